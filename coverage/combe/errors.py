@@ -1,0 +1,75 @@
+"""Every exception of the package: one root, and each child also a builtin that carries its values."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+
+class CombeError(Exception):
+    """Root of all errors that Combe raises on purpose; its text is one line fit for a user."""
+
+
+class RangeError(CombeError, ValueError):
+    """A number outside the range in which a function or a Recommendation is valid."""
+
+    def __init__(self, name: str, given: object, allowed: str, advice: str = "") -> None:
+        self.name, self.given, self.allowed = name, given, allowed
+        super().__init__(f"{name} is {given}; allowed: {allowed}" + (f"; {advice}" if advice else ""))
+
+
+class ProfileError(CombeError, ValueError):
+    """A terrain profile whose arrays cannot be used (length, order, voids)."""
+
+
+class RasterError(CombeError, OSError):
+    """A raster that cannot be opened or lacks what is needed of it (a CRS, a band, a driver)."""
+
+    def __init__(self, path: Path | str, problem: str, advice: str = "") -> None:
+        self.path, self.problem = Path(path), problem
+        super().__init__(f"raster {path}: {problem}" + (f"; {advice}" if advice else ""))
+
+
+class TerrainGapError(CombeError, LookupError):
+    """Terrain is asked for where the tiles hold none: a void, or beyond their edge."""
+
+    def __init__(self, tile: str, place: str, advice: str = "") -> None:
+        self.tile, self.place = tile, place
+        super().__init__(f"no terrain height at {place} (tile {tile})" + (f"; {advice}" if advice else ""))
+
+
+class PatternError(CombeError, ValueError):
+    """An aerial pattern table that leaves a gap or cannot be read."""
+
+    def __init__(self, source: Path | str, problem: str, advice: str = "") -> None:
+        self.source, self.problem = source, problem
+        super().__init__(f"aerial pattern {source}: {problem}" + (f"; {advice}" if advice else ""))
+
+
+class ChannelError(CombeError, ValueError):
+    """A channel that the channel raster of the television system does not have."""
+
+    def __init__(self, channel: object, allowed: str) -> None:
+        self.channel, self.allowed = channel, allowed
+        super().__init__(f"channel {channel} is unknown; allowed: {allowed}")
+
+
+class StudyError(CombeError, ValueError):
+    """A study file with faults: every one of them, each with its path in the file."""
+
+    def __init__(self, path: Path | str, faults: Sequence[str]) -> None:
+        self.path, self.faults = Path(path), tuple(faults)
+        count = "1 fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
+        super().__init__(f"study {path} has {count}: " + " | ".join(self.faults))
+
+
+class OutputError(CombeError, OSError):
+    """A folder or file that cannot be written; nothing was left half-written."""
+
+    def __init__(self, path: Path | str, problem: str, advice: str = "") -> None:
+        self.path, self.problem = Path(path), problem
+        super().__init__(f"cannot write {path}: {problem}" + (f"; {advice}" if advice else ""))
+
+
+class PageError(CombeError, RuntimeError):
+    """A page that could not be made self-contained, for example for an unknown link."""

@@ -1,0 +1,1 @@
+"""Field strength: the exact path and the sweep over an area."""

@@ -1,0 +1,1 @@
+"""Whether a receiver can use the field: chain, budget and service."""

@@ -1,0 +1,1 @@
+"""What the rule books say: tables of published values with their references."""

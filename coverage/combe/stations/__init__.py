@@ -1,0 +1,1 @@
+"""What we build: sites, aerials, patterns and transmitters."""

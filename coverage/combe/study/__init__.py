@@ -1,0 +1,1 @@
+"""One file that says it all: schema, file and run."""

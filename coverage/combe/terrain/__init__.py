@@ -1,0 +1,1 @@
+"""What the ground is: rasters, tiles, sampling and profiles."""
