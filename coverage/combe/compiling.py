@@ -35,19 +35,20 @@ def _import_numba() -> ModuleType:
     finally:
         if hide:
             del sys.modules["coverage"]
-    return numba  # type: ignore[no-any-return]
+    return numba
 
 
 numba = _import_numba()
 
 
 def _source_salt() -> str:
-    """Hash the version, Python, numba and every source file: machine code of other sources is never reused."""
+    """Hash version, Python, numba and each source with kernels, so that no stale machine code is used."""
     digest = hashlib.sha256(f"{__version__} {sys.version} {numba.__version__}".encode())
     root = Path(__file__).parent
     for path in sorted(root.rglob("*.py")):
-        digest.update(path.relative_to(root).as_posix().encode())
-        digest.update(path.read_bytes())
+        source = path.read_bytes()
+        if b"@kernel" in source or path.name == "constants.py":
+            digest.update(path.relative_to(root).as_posix().encode() + source)
     return digest.hexdigest()[:16]
 
 

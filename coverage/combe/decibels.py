@@ -7,7 +7,7 @@ constants from the exact speed of light and the impedance of free space.
 from __future__ import annotations
 
 import math
-from typing import Final, TypeVar, cast
+from typing import Any, Final, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -31,7 +31,7 @@ _ISOTROPIC_CAPTURE_DB: Final = 10.0 * math.log10(
 
 def ratio_from_db(value_db: Number) -> Number:
     """Return the power ratio of ``value_db`` [dB]."""
-    return cast(Number, 10.0 ** (value_db / 10.0))
+    return _like(np.power(10.0, value_db / 10.0), value_db)
 
 
 def db_from_ratio(ratio: Number) -> Number:
@@ -99,6 +99,6 @@ def power_sum_db(*levels_db: Number) -> Number:
     return db_from_ratio(cast(Number, total))
 
 
-def _like(value: object, model: Number) -> Number:
+def _like(value: Any, model: Number) -> Number:
     """Give back a plain float where a plain float came in."""
-    return cast(Number, float(cast(float, value)) if isinstance(model, int | float) else value)
+    return cast(Number, float(value) if isinstance(model, int | float) else value)
