@@ -68,6 +68,16 @@ def field_from_power_dbm(power_dbm: Number, frequency_mhz: float, gain_dbi: floa
     return power_dbm + 20.0 * math.log10(frequency_mhz) - gain_dbi - _ISOTROPIC_CAPTURE_DB
 
 
+def field_from_loss_dbuv_m(erp_dbw: Number, basic_loss_db: Number, frequency_mhz: float) -> Number:
+    """Return the field [dB(µV/m)] that an e.r.p. [dBW] leaves after a basic transmission loss [dB].
+
+    E = ERP − Lb + 20 log f + 109.366: an isotropic aerial in that field would be given e.i.r.p. − Lb.
+    For 1 kW the constant is 139.366, which P.1812 prints as 199.36 with f in GHz and P.1546 as 139.3.
+    """
+    isotropic_dbm = eirp_from_erp_dbw(erp_dbw) + 30.0 - basic_loss_db
+    return field_from_power_dbm(isotropic_dbm, frequency_mhz, 0.0)
+
+
 def dbuv_from_dbm(power_dbm: Number, impedance_ohm: float = 50.0) -> Number:
     """Return the voltage [dBµV] across a matched load: 106.990 more at 50 Ω, 108.751 at 75 Ω."""
     return power_dbm + 90.0 + 10.0 * math.log10(impedance_ohm)
@@ -101,4 +111,5 @@ def power_sum_db(*levels_db: Number) -> Number:
 
 def _like(value: Any, model: Number) -> Number:
     """Give back a plain float where a plain float came in."""
-    return cast(Number, float(value) if isinstance(model, int | float) else value)
+    result: Number = float(value) if isinstance(model, int | float) else value
+    return result

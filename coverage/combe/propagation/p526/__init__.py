@@ -1,0 +1,22 @@
+"""Diffraction: Recommendation ITU-R P.526-16 (11/2025)."""
+
+from combe.propagation.p526.delta import DeltaBullington, delta_bullington
+from combe.propagation.p526.knife_edge import (
+    fresnel_parameter,
+    fresnel_radius_m,
+    knife_edge_loss_db,
+    knife_edge_loss_exact_db,
+    wavelength_m,
+)
+from combe.propagation.p526.spherical import spherical_earth_loss_db
+
+__all__ = [
+    "DeltaBullington",
+    "delta_bullington",
+    "fresnel_parameter",
+    "fresnel_radius_m",
+    "knife_edge_loss_db",
+    "knife_edge_loss_exact_db",
+    "spherical_earth_loss_db",
+    "wavelength_m",
+]

@@ -1,0 +1,45 @@
+"""The Bullington construction with its empirical correction: Recommendation ITU-R P.526-16 §4.5.1.
+
+The same equations stand in P.1812-8 §4.3.1 (eq. 12 to 21). Symbols as in :mod:`combe.propagation.summary`;
+dbp distance [km] of the Bullington point, Luc knife-edge loss [dB], λ wavelength [m].
+"""
+
+from __future__ import annotations
+
+import math
+
+from combe.compiling import kernel
+from combe.propagation.p526.knife_edge import knife_edge_kernel
+
+
+@kernel
+def bullington_point(
+    distance_km: float, tx_m: float, rx_m: float, tx_slope: float, rx_slope: float
+) -> tuple[float, float]:
+    """Return (dbp [km], height [m] over the line between the aerials) where the two horizon rays meet."""
+    point_km = (rx_m - tx_m + rx_slope * distance_km) / (tx_slope + rx_slope)
+    line_m = (tx_m * (distance_km - point_km) + rx_m * point_km) / distance_km
+    return point_km, tx_m + tx_slope * point_km - line_m
+
+
+@kernel
+def bullington_kernel(
+    distance_km: float,
+    tx_m: float,
+    rx_m: float,
+    tx_slope: float,
+    rx_slope: float,
+    fresnel: float,
+    wavelength: float,
+) -> float:
+    """Return the Bullington loss [dB] with correction, from the slopes and X of a path summary.
+
+    Note that, because of the correction, one isolated edge is not J(ν): about 10 dB more where it is high.
+    """
+    if tx_slope < (rx_m - tx_m) / distance_km:
+        geometry = fresnel
+    else:
+        point_km, over_m = bullington_point(distance_km, tx_m, rx_m, tx_slope, rx_slope)
+        geometry = over_m * math.sqrt(distance_km / (point_km * (distance_km - point_km)))
+    uncorrected = knife_edge_kernel(geometry * math.sqrt(0.002 / wavelength))
+    return uncorrected + (1.0 - math.exp(-uncorrected / 6.0)) * (10.0 + 0.02 * distance_km)
