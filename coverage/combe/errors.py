@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from numbers import Real
 from pathlib import Path
 
 
@@ -73,3 +74,10 @@ class OutputError(CombeError, OSError):
 
 class PageError(CombeError, RuntimeError):
     """A page that could not be made self-contained, for example for an unknown link."""
+
+
+def require_range(name: str, value: object, low: float, high: float, advice: str = "") -> None:
+    """Raise :class:`RangeError` unless ``value`` is a number from ``low`` to ``high``, both included."""
+    number = isinstance(value, Real) and not isinstance(value, bool)
+    if not (number and low <= value <= high):  # type: ignore[operator]
+        raise RangeError(name, value if number else repr(value), f"{low:g} to {high:g}", advice)

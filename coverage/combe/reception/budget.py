@@ -1,0 +1,143 @@
+"""The budget of an off-air feed: every item from the parent's power to the margin, and a verdict."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from combe.decibels import dbuv_from_dbm, field_from_loss_dbuv_m, power_dbm_from_field, thermal_noise_dbm
+from combe.errors import RangeError
+from combe.reception.chain import FeedChain
+
+RECEIVER_IMPEDANCE_OHM: Final = 75.0
+_ROUNDING_DB: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class FeedBudget:
+    """Items of a feed budget in the order of the signal's way; all ratios in dB.
+
+    ``receiver_input_dbuv`` is across a matched 75 Ω load. ``noise_dbm`` is k·T0·B plus the noise figure, at
+    the receiver's input. ``margin_db`` is the carrier-to-noise ratio less the required one; the verdict is
+    ``passes`` when it is at least ``required_margin_db``, and ``reason`` says so in one plain sentence.
+    """
+
+    frequency_mhz: float
+    erp_towards_site_dbw: float
+    distance_km: float
+    free_space_loss_db: float
+    diffraction_loss_db: float
+    field_strength_dbuv_m: float
+    aerial_gain_dbi: float
+    aerial_output_dbm: float
+    feeder_loss_db: float
+    splitter_loss_db: float
+    receiver_input_dbm: float
+    receiver_input_dbuv: float
+    noise_dbm: float
+    carrier_to_noise_db: float
+    required_cn_db: float
+    margin_db: float
+    required_margin_db: float
+    verdict: Literal["passes", "fails"]
+    reason: str
+
+
+def feed_budget(
+    *,
+    erp_towards_site_dbw: float,
+    distance_km: float,
+    frequency_mhz: float,
+    free_space_loss_db: float,
+    diffraction_loss_db: float,
+    chain: FeedChain,
+) -> FeedBudget:
+    """Work out the feed budget of one service.
+
+    Parameters
+    ----------
+    erp_towards_site_dbw : float
+        ERP of the parent towards the receive aerial, patterns counted [dBW].
+    distance_km, frequency_mhz : float
+        Of the path [km] and the centre of the channel [MHz]; over 0.
+    free_space_loss_db, diffraction_loss_db : float
+        Parts of the basic transmission loss [dB].
+    chain : FeedChain
+        The receiving side.
+
+    Returns
+    -------
+    FeedBudget
+
+    Raises
+    ------
+    RangeError
+        When an item is not a finite number, or distance or frequency is not over 0.
+
+    Notes
+    -----
+    A passive loss at T0 ahead of the receiver takes from the carrier and leaves the noise at the receiver's
+    input as it is, k·T0·B plus the noise figure (Friis).
+    """
+    _require_finite("erp_towards_site_dbw", erp_towards_site_dbw)
+    _require_positive("distance_km", distance_km)
+    _require_positive("frequency_mhz", frequency_mhz)
+    _require_finite("free_space_loss_db", free_space_loss_db)
+    _require_finite("diffraction_loss_db", diffraction_loss_db)
+    field = field_from_loss_dbuv_m(
+        erp_towards_site_dbw, free_space_loss_db + diffraction_loss_db, frequency_mhz
+    )
+    aerial_output_dbm = power_dbm_from_field(field, frequency_mhz, chain.aerial_gain_dbi)
+    input_dbm = aerial_output_dbm - chain.feeder_loss_db - chain.splitter_loss_db
+    noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db
+    carrier_to_noise_db = input_dbm - noise_dbm
+    verdict, reason = judge(carrier_to_noise_db, chain.required_cn_db, chain.required_margin_db)
+    return FeedBudget(
+        frequency_mhz=frequency_mhz,
+        erp_towards_site_dbw=erp_towards_site_dbw,
+        distance_km=distance_km,
+        free_space_loss_db=free_space_loss_db,
+        diffraction_loss_db=diffraction_loss_db,
+        field_strength_dbuv_m=field,
+        aerial_gain_dbi=chain.aerial_gain_dbi,
+        aerial_output_dbm=aerial_output_dbm,
+        feeder_loss_db=chain.feeder_loss_db,
+        splitter_loss_db=chain.splitter_loss_db,
+        receiver_input_dbm=input_dbm,
+        receiver_input_dbuv=dbuv_from_dbm(input_dbm, RECEIVER_IMPEDANCE_OHM),
+        noise_dbm=noise_dbm,
+        carrier_to_noise_db=carrier_to_noise_db,
+        required_cn_db=chain.required_cn_db,
+        margin_db=carrier_to_noise_db - chain.required_cn_db,
+        required_margin_db=chain.required_margin_db,
+        verdict=verdict,
+        reason=reason,
+    )
+
+
+def judge(
+    carrier_to_noise_db: float, required_cn_db: float, required_margin_db: float
+) -> tuple[Literal["passes", "fails"], str]:
+    """Return the verdict on a carrier-to-noise ratio [dB], and the reason in one plain sentence."""
+    margin_db = carrier_to_noise_db - required_cn_db
+    spare_db = margin_db - required_margin_db
+    asked = f"the {required_margin_db:g} dB asked"
+    if spare_db >= -_ROUNDING_DB:
+        return "passes", f"margin {margin_db:.1f} dB, {abs(spare_db):.1f} dB more than {asked}"
+    if margin_db >= 0.0:
+        return "fails", f"margin {margin_db:.1f} dB is {-spare_db:.1f} dB short of {asked}"
+    return "fails", (
+        f"C/N {carrier_to_noise_db:.1f} dB is {-margin_db:.1f} dB short of the {required_cn_db:g} dB required"
+        f" and {-spare_db:.1f} dB short with the margin of {required_margin_db:g} dB asked"
+    )
+
+
+def _require_finite(name: str, value: float) -> None:
+    if not math.isfinite(value):
+        raise RangeError(f"{name} of the feed", value, "a finite number", "check the path for terrain gaps")
+
+
+def _require_positive(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0.0):
+        raise RangeError(f"{name} of the feed", value, "more than 0")

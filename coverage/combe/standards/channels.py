@@ -1,0 +1,108 @@
+"""Channel rasters of television bands: which channel numbers there are and where they lie."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from combe.errors import ChannelError, RangeError
+from combe.standards.cited import Confidence, require_citation
+
+
+@dataclass(frozen=True)
+class ChannelRaster:
+    """Equally spaced channels: the centre of channel n is ``offset_mhz`` + ``width_mhz`` × n."""
+
+    name: str
+    width_mhz: float
+    offset_mhz: float
+    first_channel: int
+    last_channel: int
+    reference: str
+    confidence: Confidence
+
+    def __post_init__(self) -> None:
+        require_citation(self.reference, self.confidence)
+
+
+_ROWS: Final = (
+    ChannelRaster(
+        "8 MHz UHF", 8.0, 306.0, 21, 69, "8 MHz raster of Bands IV and V, 470-862 MHz (GE06)", "from memory"
+    ),
+    ChannelRaster(
+        "7 MHz UHF", 7.0, 333.5, 28, 69, "7 MHz raster of Australia, channel 28 is 526-533 MHz", "from memory"
+    ),
+    ChannelRaster(
+        "6 MHz UHF",
+        6.0,
+        389.0,
+        14,
+        69,
+        "6 MHz raster of 47 CFR 73.603, channel 39 is 620-626 MHz",
+        "from memory",
+    ),
+)
+
+CHANNEL_RASTERS: Final[Mapping[str, ChannelRaster]] = MappingProxyType({row.name: row for row in _ROWS})
+"""Rasters by name; channel 39 of the 6 MHz raster was read in a public listing, the rest is recalled."""
+
+
+def channel_raster(raster_name: str) -> ChannelRaster:
+    """Return a raster of the table, or raise :class:`RangeError` naming those there are."""
+    if raster_name not in CHANNEL_RASTERS:
+        raise RangeError("channel raster", repr(raster_name), ", ".join(CHANNEL_RASTERS))
+    return CHANNEL_RASTERS[raster_name]
+
+
+def centre_frequency_mhz(raster_name: str, channel: int) -> float:
+    """Return the centre of a channel [MHz].
+
+    Raises
+    ------
+    ChannelError
+        When the raster has no such channel.
+    RangeError
+        When there is no such raster.
+
+    Examples
+    --------
+    >>> centre_frequency_mhz("8 MHz UHF", 21)
+    474.0
+    """
+    raster = channel_raster(raster_name)
+    _require_channel(raster, channel)
+    return raster.offset_mhz + raster.width_mhz * channel
+
+
+def channel_edges_mhz(raster_name: str, channel: int) -> tuple[float, float]:
+    """Return the lower and upper edge of a channel [MHz]; errors as :func:`centre_frequency_mhz`."""
+    centre = centre_frequency_mhz(raster_name, channel)
+    half = CHANNEL_RASTERS[raster_name].width_mhz / 2.0
+    return centre - half, centre + half
+
+
+def channel_at(raster_name: str, frequency_mhz: float) -> int:
+    """Return the channel whose lower edge is at or under a frequency [MHz] and whose upper edge is over it.
+
+    Raises
+    ------
+    RangeError
+        When the frequency is outside the raster, or there is no such raster.
+    """
+    raster = channel_raster(raster_name)
+    low = channel_edges_mhz(raster_name, raster.first_channel)[0]
+    high = channel_edges_mhz(raster_name, raster.last_channel)[1]
+    if not low <= frequency_mhz < high:
+        raise RangeError(
+            f"frequency_mhz on the {raster.name} raster", frequency_mhz, f"{low:g} to {high:g} MHz"
+        )
+    return int((frequency_mhz - low) // raster.width_mhz) + raster.first_channel
+
+
+def _require_channel(raster: ChannelRaster, channel: int) -> None:
+    whole = isinstance(channel, int) and not isinstance(channel, bool)
+    if not (whole and raster.first_channel <= channel <= raster.last_channel):
+        given = channel if whole else repr(channel)
+        raise ChannelError(given, f"{raster.first_channel} to {raster.last_channel} ({raster.name})")

@@ -1,0 +1,46 @@
+"""How a table of published values says where each value is from and how far to trust it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from combe.errors import RangeError
+
+Confidence = Literal["read", "computed", "from memory"]
+"""``read`` in a public text or copy of it, ``computed`` from read values, or recalled ``from memory``."""
+
+
+@dataclass(frozen=True)
+class Cited:
+    """One published value.
+
+    Parameters
+    ----------
+    value : float
+        In the unit that the table's name says.
+    reference : str
+        Publication and place in it.
+    confidence : {"read", "computed", "from memory"}
+    """
+
+    value: float
+    reference: str
+    confidence: Confidence
+
+    def __post_init__(self) -> None:
+        require_citation(self.reference, self.confidence)
+
+
+def require_citation(reference: str, confidence: str) -> None:
+    """Raise :class:`RangeError` for a row without a reference or with an unknown confidence."""
+    if not reference.strip():
+        raise RangeError("reference of a table row", repr(reference), "the publication and the place in it")
+    if confidence not in get_args(Confidence):
+        raise RangeError("confidence of a table row", repr(confidence), " or ".join(get_args(Confidence)))
+
+
+def describe(reference: str, confidence: Confidence) -> str:
+    """Return the reference for print, with a mark where it was not read."""
+    marks = {"read": "", "computed": " (computed)", "from memory": " (from memory, unverified)"}
+    return reference + marks[confidence]

@@ -1,0 +1,171 @@
+"""A transmitting station: site, aerial, services, and the power it sends towards a direction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal, TypeVar, get_args
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import dbw_from_watt
+from combe.errors import RangeError, require_range
+from combe.stations.checks import require_choice, require_distinct, require_name
+from combe.stations.pattern import Pattern, pattern_gain_db
+
+FloatArray = npt.NDArray[np.float64]
+Angle = TypeVar("Angle", float, FloatArray)
+Role = Literal["parent", "relay"]
+Polarization = Literal["horizontal", "vertical"]
+
+FREQUENCY_RANGE_MHZ: Final = (30.0, 3000.0)
+AERIAL_HEIGHT_RANGE_M: Final = (1.0, 500.0)
+HIGHEST_ERP_W: Final = 1e7
+HIGHEST_CHANNEL: Final = 999
+
+
+@dataclass(frozen=True)
+class Service:
+    """One programme multiplex on one channel.
+
+    Parameters
+    ----------
+    name : str
+    channel : int
+        Channel number, 1 to 999; whether the raster has it is for the television system to say.
+    frequency_mhz : float
+        Centre of the channel [MHz], 30 to 3000.
+    erp_w : float
+        Effective radiated power [W], against a half-wave dipole, towards the pattern's maximum; over 0.
+
+    Raises
+    ------
+    RangeError
+        Naming the service and the field.
+    """
+
+    name: str
+    channel: int
+    frequency_mhz: float
+    erp_w: float
+
+    def __post_init__(self) -> None:
+        require_name("name of a service", self.name)
+        of = f"of service {self.name!r}"
+        if not isinstance(self.channel, int):
+            raise RangeError(f"channel {of}", repr(self.channel), f"a whole number, 1 to {HIGHEST_CHANNEL}")
+        require_range(f"channel {of}", self.channel, 1, HIGHEST_CHANNEL)
+        require_range(f"frequency_mhz {of}", self.frequency_mhz, *FREQUENCY_RANGE_MHZ)
+        require_range(f"erp_w {of}", self.erp_w, 0.0, HIGHEST_ERP_W, "give the ERP in watts")
+        if self.erp_w == 0.0:
+            raise RangeError(f"erp_w {of}", 0.0, "more than 0", "leave the service out if it is silent")
+
+
+@dataclass(frozen=True)
+class Station:
+    """A parent station or a relay.
+
+    Parameters
+    ----------
+    name : str
+    role : {"parent", "relay"}
+    longitude_deg, latitude_deg : float
+        WGS 84 [degrees].
+    aerial_height_m : float
+        Centre of the transmitting aerial above ground [m], 1 to 500.
+    polarization : {"horizontal", "vertical"}
+    services : tuple of Service
+        At least one; names and channels each once.
+    horizontal_pattern, vertical_pattern : Pattern or None
+        None radiates equally in that plane.
+    parent : str or None
+        Name of the station that a relay receives; None for a parent.
+
+    Raises
+    ------
+    RangeError
+        Naming the station and the field.
+    """
+
+    name: str
+    role: Role
+    longitude_deg: float
+    latitude_deg: float
+    aerial_height_m: float
+    polarization: Polarization
+    services: tuple[Service, ...]
+    horizontal_pattern: Pattern | None = None
+    vertical_pattern: Pattern | None = None
+    parent: str | None = None
+
+    def __post_init__(self) -> None:
+        require_name("name of a station", self.name)
+        object.__setattr__(self, "services", tuple(self.services))
+        _check_site(self)
+        _check_services(self)
+        _check_patterns(self)
+        _check_parent(self)
+
+
+def erp_towards_dbw(station: Station, service: Service, bearing_deg: Angle, elevation_deg: Angle) -> Angle:
+    """Return the ERP [dBW] that a service sends towards a direction.
+
+    Parameters
+    ----------
+    station, service
+        The service must be one of the station's.
+    bearing_deg : float or array
+        Degrees clockwise from true north at the station.
+    elevation_deg : float or array
+        Degrees above the horizontal, positive upwards; broadcasts with ``bearing_deg``.
+
+    Returns
+    -------
+    float or array
+        10 log10 of the ERP in watts, plus both patterns in dB.
+
+    Raises
+    ------
+    RangeError
+        When the station does not radiate that service.
+    """
+    if service not in station.services:
+        names = ", ".join(each.name for each in station.services)
+        raise RangeError(f"service of station {station.name!r}", repr(service.name), names)
+    horizontal = pattern_gain_db(station.horizontal_pattern, bearing_deg)
+    vertical = pattern_gain_db(station.vertical_pattern, elevation_deg)
+    return dbw_from_watt(float(service.erp_w)) + horizontal + vertical
+
+
+def _check_site(station: Station) -> None:
+    of = f"of station {station.name!r}"
+    require_choice(f"role {of}", station.role, get_args(Role))
+    require_choice(f"polarization {of}", station.polarization, get_args(Polarization))
+    require_range(f"longitude_deg {of}", station.longitude_deg, -180.0, 180.0)
+    require_range(f"latitude_deg {of}", station.latitude_deg, -90.0, 90.0)
+    require_range(f"aerial_height_m {of}", station.aerial_height_m, *AERIAL_HEIGHT_RANGE_M)
+
+
+def _check_services(station: Station) -> None:
+    of = f"of station {station.name!r}"
+    if not station.services:
+        raise RangeError(f"services {of}", "empty", "at least one service")
+    require_distinct(f"service name {of}", (service.name for service in station.services))
+    require_distinct(f"channel {of}", (service.channel for service in station.services))
+
+
+def _check_patterns(station: Station) -> None:
+    for kind, pattern in (("horizontal", station.horizontal_pattern), ("vertical", station.vertical_pattern)):
+        if pattern is not None and pattern.kind != kind:
+            raise RangeError(f"{kind}_pattern of station {station.name!r}", f"a {pattern.kind} pattern", kind)
+
+
+def _check_parent(station: Station) -> None:
+    field = f"parent of station {station.name!r}"
+    if station.parent is None:
+        return
+    require_name(field, station.parent)
+    if station.role == "parent":
+        raise RangeError(field, repr(station.parent), "none, for its role is parent")
+    if station.parent == station.name:
+        raise RangeError(field, repr(station.parent), "another station")
