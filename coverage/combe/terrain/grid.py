@@ -1,0 +1,201 @@
+"""Lays out the study grid: square cells in metres of a projected CRS, and their terrain heights."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pyproj
+
+from combe.decibels import FloatArray
+from combe.errors import RangeError, TerrainGapError
+from combe.geodesy import distance_km
+from combe.terrain.projecting import LONLAT, from_lonlat, to_lonlat, transformer
+from combe.terrain.sampling import lattice_heights, lattice_position, reach
+from combe.terrain.tiles import Terrain, terrain_bounds_deg
+
+SMALLEST_CELL_M: Final = 5.0
+LARGEST_CELL_M: Final = 1000.0
+LARGEST_GRID_CELLS: Final = 100_000_000
+LARGEST_SCALE_ERROR: Final = 0.02
+"""How far a metre of the CRS may be from a metre on the ground; Web Mercator fails, every UTM zone passes."""
+
+_CELLS_AT_A_TIME: Final = 262_144
+
+
+@dataclass(frozen=True)
+class StudyGrid:
+    """Square cells of a projected CRS; row 0 is the northernmost, column 0 the westernmost.
+
+    ``west_m`` and ``north_m`` are the outer corner of the north-west cell, in metres of ``crs``.
+    """
+
+    crs: pyproj.CRS
+    west_m: float
+    north_m: float
+    cell_size_m: float
+    rows: int
+    columns: int
+
+    def __post_init__(self) -> None:
+        _check_crs(self.crs)
+        _check_cell_size(self.cell_size_m)
+        if self.rows < 1 or self.columns < 1:
+            raise RangeError(
+                "study grid", f"{self.rows} x {self.columns} cells", "1 row and 1 column or more"
+            )
+        _check_count(self.rows, self.columns, self.cell_size_m)
+
+
+def make_grid(
+    terrain: Terrain,
+    *,
+    cell_size_m: float,
+    crs: str | None = None,
+    area_deg: tuple[float, float, float, float] | None = None,
+) -> StudyGrid:
+    """Return the grid that covers an area, its edges on multiples of the cell size.
+
+    Parameters
+    ----------
+    terrain
+        The terrain that the area must at least touch.
+    cell_size_m
+        Side of a cell [m], 5 to 1000.
+    crs
+        A projected CRS in metres; the UTM zone (WGS 84) of the area's middle unless given.
+    area_deg
+        (west, south, east, north) [degrees]; all of the terrain unless given.
+
+    Raises
+    ------
+    RangeError
+        Cell size, CRS or area out of range, or more than 100 million cells.
+    TerrainGapError
+        The area lies outside the terrain.
+    """
+    _check_cell_size(cell_size_m)
+    area = terrain_bounds_deg(terrain) if area_deg is None else area_deg
+    _check_area(area)
+    _check_touches(terrain, area)
+    system = (
+        _read_crs(crs) if crs is not None else utm_crs((area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0)
+    )
+    _check_crs(system)
+    _check_scale(system, area)
+    west, south, east, north = transformer(LONLAT, system).transform_bounds(*area)
+    left, right = math.floor(west / cell_size_m), math.ceil(east / cell_size_m)
+    bottom, top = math.floor(south / cell_size_m), math.ceil(north / cell_size_m)
+    return StudyGrid(system, left * cell_size_m, top * cell_size_m, cell_size_m, top - bottom, right - left)
+
+
+def utm_crs(lon_deg: float, lat_deg: float) -> pyproj.CRS:
+    """Return the UTM zone (WGS 84) of a place by the plain rule of 6° zones, without regional exceptions."""
+    if abs(lat_deg) > 84.0:
+        raise RangeError("latitude of the study area", lat_deg, "-84 to 84 for a UTM zone", "state a CRS")
+    zone = int((lon_deg + 180.0) % 360.0 // 6.0) + 1
+    return pyproj.CRS.from_epsg((32600 if lat_deg >= 0.0 else 32700) + zone)
+
+
+def cell_centres_m(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
+    """Return x (columns,), west to east, and y (rows,), north to south, of the cell centres [m]."""
+    x: FloatArray = grid.west_m + (np.arange(grid.columns) + 0.5) * grid.cell_size_m
+    y: FloatArray = grid.north_m - (np.arange(grid.rows) + 0.5) * grid.cell_size_m
+    return x, y
+
+
+def to_grid_m(
+    grid: StudyGrid, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """Return x, y [m] in the grid's CRS of places [degrees], any shape."""
+    return from_lonlat(grid.crs, lon_deg, lat_deg)
+
+
+def to_lonlat_deg(grid: StudyGrid, x_m: npt.ArrayLike, y_m: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Return longitude and latitude [degrees] of places [m] in the grid's CRS, any shape."""
+    return to_lonlat(grid.crs, x_m, y_m)
+
+
+def grid_heights(terrain: Terrain, grid: StudyGrid) -> FloatArray:
+    """Return the terrain heights [m] at the cell centres, shape (rows, columns), row 0 north, NaN voids."""
+    x, y = cell_centres_m(grid)
+    heights = np.empty((grid.rows, grid.columns))
+    step = max(1, _CELLS_AT_A_TIME // grid.columns)
+    for first in range(0, grid.rows, step):
+        across, down = np.meshgrid(x, y[first : first + step])
+        lon, lat = to_lonlat(grid.crs, across, down)
+        row, column = lattice_position(terrain, lon, lat)
+        heights[first : first + step] = lattice_heights(terrain, row.ravel(), column.ravel()).reshape(
+            lon.shape
+        )
+    return heights
+
+
+def _check_cell_size(cell_size_m: float) -> None:
+    if not SMALLEST_CELL_M <= cell_size_m <= LARGEST_CELL_M:
+        raise RangeError("cell_size_m", cell_size_m, f"{SMALLEST_CELL_M:g} to {LARGEST_CELL_M:g}")
+
+
+def _check_count(rows: int, columns: int, cell_size_m: float) -> None:
+    if rows * columns > LARGEST_GRID_CELLS:
+        raise RangeError(
+            "study grid",
+            f"{rows} x {columns} cells of {cell_size_m:g} m",
+            f"up to {LARGEST_GRID_CELLS} cells",
+            "take larger cells or a smaller area",
+        )
+
+
+def _check_area(area: tuple[float, float, float, float]) -> None:
+    west, south, east, north = area
+    if not (-180.0 <= west < east <= west + 360.0 and -90.0 <= south < north <= 90.0):
+        raise RangeError(
+            "study area", f"({west}, {south}, {east}, {north})", "west < east and south < north, in degrees"
+        )
+
+
+def _check_touches(terrain: Terrain, area: tuple[float, float, float, float]) -> None:
+    """Raise TerrainGapError where area and terrain have no place in common."""
+    west, south, east, north = terrain_bounds_deg(terrain)
+    if area[2] <= west or area[0] >= east or area[3] <= south or area[1] >= north:
+        place = f"the study area, longitude {area[0]:g} to {area[2]:g}, latitude {area[1]:g} to {area[3]:g}"
+        raise TerrainGapError("none", place, f"{reach(terrain)}; move the area or add tiles")
+
+
+def _read_crs(text: str) -> pyproj.CRS:
+    try:
+        return pyproj.CRS.from_user_input(text)
+    except pyproj.exceptions.CRSError as fault:
+        raise RangeError("crs of the study grid", text, "a known CRS such as EPSG:32616") from fault
+
+
+def _check_crs(crs: pyproj.CRS) -> None:
+    """Raise RangeError unless the CRS is projected, in metres, east and north."""
+    axes = crs.axis_info[:2]
+    in_metres = all(axis.unit_conversion_factor == 1.0 for axis in axes)
+    usual = {axis.direction.lower() for axis in axes} == {"east", "north"}
+    if not (crs.is_projected and in_metres and usual):
+        raise RangeError(
+            "crs of the study grid",
+            crs.name,
+            "a projected CRS in metres, east and north",
+            "leave it out for the UTM zone of the area",
+        )
+
+
+def _check_scale(crs: pyproj.CRS, area: tuple[float, float, float, float]) -> None:
+    """Raise RangeError where metres of the CRS are not metres on the ground."""
+    lon, lat = (area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0
+    x, y = from_lonlat(crs, lon, lat)
+    near = to_lonlat(crs, x + 1000.0, y)
+    ground_m = 1000.0 * distance_km(lon, lat, float(near[0]), float(near[1]))
+    if not abs(ground_m / 1000.0 - 1.0) <= LARGEST_SCALE_ERROR:
+        raise RangeError(
+            "crs of the study grid",
+            f"{crs.name}, whose kilometre is {ground_m:.0f} m on the ground here",
+            "within 2 percent",
+            "leave it out for the UTM zone of the area",
+        )

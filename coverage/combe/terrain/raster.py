@@ -1,0 +1,150 @@
+"""Opens a raster file safely: a regular file, a known format, no helpers beside it, no network.
+
+A file called ``.tif`` may be a recipe that makes GDAL read any other file or call the network, and a file
+beside it (``.aux.xml``) may do the same. So the format is told from the first bytes, only that one driver
+is offered to GDAL, and everything beside the file is ignored.
+"""
+
+from __future__ import annotations
+
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final
+
+import pyproj
+import rasterio
+from rasterio.errors import NotGeoreferencedWarning, RasterioError
+
+from combe.errors import RasterError
+
+GDAL_OPTIONS: Final = {
+    "GDAL_PAM_ENABLED": "NO",
+    "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
+    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
+}
+"""Settings of GDAL under which a raster is opened and read."""
+
+LARGEST_BLOCK_CELLS: Final = 64_000_000
+"""Most cells that one internal strip or tile of a raster may hold, since GDAL reads it whole."""
+
+_TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+_GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
+_FORMATS: Final = "GeoTIFF, SRTM .hgt, ASCII grid"
+_opening = threading.Lock()
+
+
+@contextmanager
+def safe_open(path: Path | str) -> Iterator[Any]:
+    """Open a raster for reading and close it again.
+
+    Parameters
+    ----------
+    path
+        An existing regular file: GeoTIFF, SRTM ``.hgt`` (named after its south-west corner) or ASCII grid.
+
+    Yields
+    ------
+    rasterio.DatasetReader
+
+    Raises
+    ------
+    RasterError
+        Missing, not a regular file, another format, damaged, or laid out in blocks too large to read.
+    """
+    file = Path(path)
+    driver = _driver_of(file)
+    try:
+        with rasterio.Env(**GDAL_OPTIONS), _open(file, driver) as dataset:
+            _check_layout(dataset, file)
+            yield dataset
+    except RasterioError as fault:
+        raise RasterError(file, _one_line(fault), _damage_advice(driver)) from fault
+
+
+def dataset_crs(dataset: Any) -> pyproj.CRS | None:
+    """Return the CRS written in an open raster, or None where it has none."""
+    return None if dataset.crs is None else pyproj.CRS.from_wkt(dataset.crs.to_wkt())
+
+
+def check_north_up(dataset: Any, path: Path) -> None:
+    """Raise RasterError unless rows run from north to south and columns from west to east."""
+    shape = dataset.transform
+    if shape.b != 0.0 or shape.d != 0.0:
+        raise RasterError(path, "its grid is rotated", "warp it north up (gdalwarp) first")
+    if shape.a <= 0.0 or shape.e >= 0.0:
+        raise RasterError(path, "its rows or columns run backwards", "warp it north up (gdalwarp) first")
+
+
+def check_one_band(dataset: Any, path: Path) -> None:
+    """Raise RasterError unless the raster has exactly one band of real numbers."""
+    if dataset.count != 1:
+        raise RasterError(path, f"it has {dataset.count} bands; allowed: 1", "a picture is no such raster")
+    if dataset.dtypes[0].startswith("complex"):
+        raise RasterError(path, f"its numbers are {dataset.dtypes[0]}; allowed: whole or real numbers")
+
+
+def no_crs_error(path: Path) -> RasterError:
+    """Return the error for a raster that does not say where on Earth it lies."""
+    if path.suffix.lower() == ".asc":
+        return RasterError(path, "it has no CRS", "state its CRS beside its path, for example EPSG:32616")
+    return RasterError(path, "it has no CRS", "write it in with: gdal_edit.py -a_srs EPSG:NNNN FILE")
+
+
+def _driver_of(path: Path) -> str:
+    """Tell the one driver to offer to GDAL from the name and the first bytes."""
+    _check_regular(path)
+    if path.suffix.lower() == ".hgt":
+        return "SRTMHGT"
+    try:
+        with path.open("rb") as stream:
+            start = stream.read(64)
+    except OSError as fault:
+        raise RasterError(path, f"cannot be read ({fault.strerror})") from fault
+    if start.startswith(_TIFF_MAGIC):
+        return "GTiff"
+    if start.lstrip().lower().startswith(_GRID_KEYS):
+        return "AAIGrid"
+    raise RasterError(path, "its format is unknown", f"allowed: {_FORMATS}")
+
+
+def _check_regular(path: Path) -> None:
+    """Raise RasterError unless the path is an existing regular file."""
+    if path.is_dir():
+        raise RasterError(path, "is a folder", f"name one file: {_FORMATS}")
+    if not path.exists():
+        raise RasterError(path, "no such file")
+    if not path.is_file():
+        raise RasterError(path, "is not a regular file")
+
+
+def _open(path: Path, driver: str) -> Any:
+    """Open with one driver; the full path keeps GDAL from taking a name for an address."""
+    with _opening, warnings.catch_warnings():
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        return rasterio.open(str(path.resolve()), driver=driver)
+
+
+def _check_layout(dataset: Any, path: Path) -> None:
+    """Raise RasterError where one internal block would fill the memory."""
+    rows, columns = dataset.block_shapes[0]
+    if rows * columns > LARGEST_BLOCK_CELLS:
+        raise RasterError(
+            path,
+            f"one internal block holds {rows} x {columns} cells; allowed: {LARGEST_BLOCK_CELLS}",
+            "rewrite it with: gdal_translate -co TILED=YES",
+        )
+
+
+def _one_line(fault: Exception) -> str:
+    """Return the innermost text of GDAL on one line."""
+    cause = fault.__cause__ or fault
+    return "cannot be read (" + " ".join(str(cause).split()) + ")"
+
+
+def _damage_advice(driver: str) -> str:
+    if driver == "SRTMHGT":
+        return "a .hgt file is named after its south-west corner (N36W085.hgt) and has 1201 or 3601 rows"
+    return "the file is damaged or cut short; fetch it again"
