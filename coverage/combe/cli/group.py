@@ -1,0 +1,102 @@
+"""The group of commands: finds a command's file on use, and words every error as one line."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Callable
+from functools import partial
+from typing import Any, Final, NoReturn
+
+import click
+
+from combe import __version__
+from combe.errors import CombeError
+
+COMMANDS: Final = ("demo", "new", "check", "path", "feed", "cover")
+"""The commands in the order of work; each is the function ``command`` of the file of its name."""
+
+BAD_INPUT: Final = 2
+STOPPED: Final = 130
+
+
+class CombeGroup(click.Group):
+    """A group whose commands are imported on use and whose errors are one line on standard error."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(
+            context_settings={"help_option_names": ["-h", "--help"]},
+            invoke_without_command=True,
+            callback=_help_without_command,
+            **settings,
+        )
+        self.params.append(_version_option())
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of the commands in the order of work."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command, or return None where there is none of that name."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"combe.cli.{cmd_name}").command
+        return command
+
+    def main(self, *args: Any, **settings: Any) -> NoReturn:
+        """Run a command line, as click's own does, and leave with its exit code."""
+        settings["standalone_mode"] = False
+        sys.exit(_exit_code(partial(super().main, *args, **settings)))
+
+
+def _exit_code(run: Callable[[], Any]) -> int:
+    """Run a command; return 0, what the command returned, or 2 after one line on standard error."""
+    try:
+        result = run()
+    except click.ClickException as error:
+        return _complain(error.format_message())
+    except BrokenPipeError:
+        return _close_quietly()
+    except (CombeError, OSError) as error:
+        return _complain(str(error))
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("combe: stopped", err=True)
+        return STOPPED
+    return result if isinstance(result, int) else 0
+
+
+def _complain(message: str) -> int:
+    click.echo(f"combe: {' '.join(message.split())}", err=True)
+    return BAD_INPUT
+
+
+def _close_quietly() -> int:
+    """Let a reader such as ``head`` go away without a complaint at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+@click.pass_context
+def _help_without_command(ctx: click.Context) -> None:
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+def _version_option() -> click.Option:
+    def show(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+        del param
+        if value and not ctx.resilient_parsing:
+            click.echo(f"combe {__version__}")
+            ctx.exit()
+
+    return click.Option(
+        ["--version"],
+        is_flag=True,
+        expose_value=False,
+        is_eager=True,
+        callback=show,
+        help="Show the version and leave.",
+    )

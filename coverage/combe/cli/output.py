@@ -1,0 +1,139 @@
+"""What commands print: JSON, short tables, and progress on standard error."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import sys
+import threading
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final, Protocol
+
+import click
+
+_QUIET_S: Final = 2.0
+"""Work shorter than this shows no progress."""
+
+_LINE_EVERY_S: Final = 5.0
+"""Plain progress lines come no more often than this."""
+
+
+class Report(Protocol):
+    """What long work calls to say how far it is."""
+
+    def __call__(self, done: int, total: int, what: str) -> None:
+        """Say that ``done`` of ``total`` steps of ``what`` are behind."""
+
+
+def print_json(value: Mapping[str, Any]) -> None:
+    """Print one JSON object; a number that does not exist (NaN) is null."""
+    click.echo(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def plain(value: Any) -> Any:
+    """Return the value in JSON's own types: no NaN, no numpy numbers, paths as text."""
+    if isinstance(value, Mapping):
+        return {str(key): plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(inner) for inner in value]
+    if isinstance(value, Path):
+        return str(value)
+    if hasattr(value, "item"):
+        value = value.item()
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def print_table(heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    """Print an aligned table: text to the left, numbers to the right."""
+    cells = [[_cell(value) for value in row] for row in rows]
+    widths = [max(len(line[i]) for line in [list(heads), *cells]) for i in range(len(heads))]
+    right = [all(isinstance(row[i], int | float | None) for row in rows) for i in range(len(heads))]
+    for line in [list(heads), *cells]:
+        parts = [
+            text.rjust(width) if to_right else text.ljust(width)
+            for text, width, to_right in zip(line, widths, right, strict=True)
+        ]
+        click.echo("  " + "  ".join(parts).rstrip())
+
+
+def _cell(value: object) -> str:
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return "–"
+    if isinstance(value, float):
+        return f"{value:.1f}".replace("-", "−")
+    return f"{value:,}".replace(",", " ") if isinstance(value, int) else str(value)
+
+
+def file_stems(names: Sequence[Sequence[str]]) -> list[str]:
+    """Return one file name stem for each row of names, no two alike, safe on any file system."""
+    stems: list[str] = []
+    for row in names:
+        stem = "_".join(re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "x" for name in row)[:80]
+        count = sum(other == stem or other.startswith(f"{stem}~") for other in stems)
+        stems.append(f"{stem}~{count + 1}" if count else stem)
+    return stems
+
+
+@contextmanager
+def progress() -> Iterator[Report]:
+    """Show progress on standard error once the work has taken two seconds.
+
+    A bar where standard error is a terminal, else plain lines.
+    """
+    shown = _Bar() if sys.stderr.isatty() else _Lines()
+    lock, start = threading.Lock(), time.monotonic()
+
+    def report(done: int, total: int, what: str) -> None:
+        with lock:
+            if time.monotonic() - start >= _QUIET_S:
+                shown.show(done, total, what)
+
+    try:
+        yield report
+    finally:
+        shown.close()
+
+
+class _Lines:
+    """Plain lines, for files and pipes."""
+
+    def __init__(self) -> None:
+        self.last_s = -math.inf
+
+    def show(self, done: int, total: int, what: str) -> None:
+        """Print a line if the last one is old enough."""
+        now_s = time.monotonic()
+        if now_s - self.last_s >= _LINE_EVERY_S:
+            self.last_s = now_s
+            click.echo(f"combe: {what}, {done} of {total}", err=True)
+
+    def close(self) -> None:
+        """Do nothing: lines need no end."""
+
+
+class _Bar:
+    """A bar of rich's, for terminals."""
+
+    def __init__(self) -> None:
+        self.bar: Any = None
+        self.task: Any = None
+
+    def show(self, done: int, total: int, what: str) -> None:
+        """Move the bar, and make it first where there is none."""
+        if self.bar is None:
+            from rich.console import Console
+            from rich.progress import Progress
+
+            self.bar = Progress(console=Console(stderr=True), transient=True)
+            self.task = self.bar.add_task(what)
+            self.bar.start()
+        self.bar.update(self.task, description=what, completed=done, total=total)
+
+    def close(self) -> None:
+        """Take the bar away."""
+        if self.bar is not None:
+            self.bar.stop()

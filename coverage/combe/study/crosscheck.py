@@ -1,0 +1,192 @@
+"""Finds the faults of a study that no single key shows: names, files and links that do not fit together.
+
+It reads the plain TOML table and takes nothing for granted, so that these faults are reported together with
+those of single keys and not after them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from combe.study.faults import did_you_mean, path_text
+
+Table = Mapping[str, Any]
+Fault = tuple[tuple[str | int, ...], str]
+
+
+def cross_faults(table: Table, folder: Path) -> list[str]:
+    """Return one line for each fault between keys; ``folder`` is where relative names count from."""
+    finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
+    faults = [fault for finder in finders for fault in finder(stations_of(table))]
+    faults += [*_air_faults(table), *_area_faults(table), *_file_faults(table, folder)]
+    return [f"{path_text(place)}: {words}" for place, words in faults]
+
+
+def stations_of(table: Table) -> list[tuple[int, Table]]:
+    """Return the numbered stations that are tables at all."""
+    return tables_of(table, "stations")
+
+
+def tables_of(table: Table, key: str) -> list[tuple[int, Table]]:
+    """Return the numbered entries of a list that are tables."""
+    entries = table.get(key)
+    listed = entries if isinstance(entries, list) else []
+    return [(index, entry) for index, entry in enumerate(listed) if isinstance(entry, dict)]
+
+
+def text_of(table: Table | None, key: str) -> str | None:
+    """Return the text of a key, or None where there is none."""
+    value = table.get(key) if isinstance(table, Mapping) else None
+    return value if isinstance(value, str) and value else None
+
+
+def section_of(table: Table, key: str) -> Table:
+    """Return a table inside a table, empty where there is none."""
+    value = table.get(key)
+    return value if isinstance(value, Mapping) else {}
+
+
+def _repeated(names: Sequence[str | None]) -> list[tuple[int, int]]:
+    """Return (index, index of the first) for each name that was there before, letter case aside."""
+    folded = [name.casefold() if name else None for name in names]
+    counts = Counter(folded)
+    return [
+        (index, folded.index(name))
+        for index, name in enumerate(folded)
+        if name is not None and counts[name] > 1 and folded.index(name) != index
+    ]
+
+
+def _name_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
+    for later, first in _repeated([text_of(station, "name") for _, station in stations]):
+        index, name = stations[later][0], text_of(stations[later][1], "name")
+        place = path_text(("stations", stations[first][0]))
+        yield (("stations", index, "name"), f'two stations are called "{name}" (also {place}); rename one')
+
+
+def _service_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
+    for index, station in stations:
+        services = tables_of(station, "services")
+        for later, _ in _repeated([text_of(service, "name") for _, service in services]):
+            name = text_of(services[later][1], "name")
+            yield (
+                ("stations", index, "services", services[later][0], "name"),
+                f'two services of this station are called "{name}"; rename one',
+            )
+        yield from _channel_twice(index, services)
+
+
+def _channel_twice(index: int, services: list[tuple[int, Table]]) -> Iterator[Fault]:
+    seen: set[int] = set()
+    for number, service in services:
+        channel = service.get("channel")
+        if isinstance(channel, int) and channel in seen:
+            yield (
+                ("stations", index, "services", number, "channel"),
+                f"this station already uses channel {channel}; write another channel",
+            )
+        elif isinstance(channel, int):
+            seen.add(channel)
+
+
+def _role_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
+    for index, station in stations:
+        role, has_feed = station.get("role"), "feed" in station
+        if role == "relay" and not has_feed:
+            yield (
+                ("stations", index, "feed"),
+                'is missing; a relay receives something: write a [stations.feed] table with from = "NAME"',
+            )
+        if role == "parent" and has_feed:
+            yield (
+                ("stations", index, "feed"),
+                'a parent receives nothing off air; take the feed out, or write role = "relay"',
+            )
+
+
+def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
+    by_name = {text_of(station, "name"): station for _, station in stations}
+    for index, station in stations:
+        source = text_of(section_of(station, "feed"), "from")
+        if source is None:
+            continue
+        if source not in by_name:
+            others = [text_of(other, "name") or "" for number, other in stations if number != index]
+            words = f'"{source}" is no station of this study; {did_you_mean(source, filter(None, others))}'
+            yield (("stations", index, "feed", "from"), words)
+        elif station.get("role") == "relay":
+            yield from _missing_services(index, station, source, by_name[source])
+
+
+def _missing_services(index: int, station: Table, source: str, parent: Table) -> Iterator[Fault]:
+    received = [text_of(service, "name") for _, service in tables_of(parent, "services")]
+    if not received or None in received:
+        return
+    for number, service in tables_of(station, "services"):
+        name = text_of(service, "name")
+        if name and name not in received:
+            yield (
+                ("stations", index, "services", number, "name"),
+                f'"{name}" is not radiated by "{source}"; {did_you_mean(name, [str(n) for n in received])}',
+            )
+
+
+def _loop_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
+    feeds = {text_of(s, "name"): text_of(section_of(s, "feed"), "from") for _, s in stations}
+    for index, station in stations:
+        start = text_of(station, "name")
+        here, seen = feeds.get(start), {start}
+        while here is not None and here not in seen:
+            seen.add(here)
+            here = feeds.get(here)
+        if start is not None and here == start:
+            yield (
+                ("stations", index, "feed", "from"),
+                f'"{start}" is fed by itself, at once or by way of others; let a chain start at a parent',
+            )
+
+
+def _air_faults(table: Table) -> Iterator[Fault]:
+    air, model = section_of(table, "air"), section_of(table, "study").get("model", "p526")
+    if "delta_n" in air and "effective_radius_km" in air:
+        yield (
+            ("air", "effective_radius_km"),
+            "stands beside delta_n, and both set the effective Earth radius; take one out",
+        )
+    if air.get("time_percent", 50.0) != 50.0 and model in ("p526", "free-space"):
+        yield (
+            ("air", "time_percent"),
+            f'{air["time_percent"]} cannot be used: model "{model}" predicts the median in time; write 50.0',
+        )
+
+
+def _area_faults(table: Table) -> Iterator[Fault]:
+    area = section_of(table, "grid").get("area_deg")
+    if not isinstance(area, list) or len(area) != 4:
+        return
+    if all(isinstance(edge, int | float) for edge in area) and not (area[0] < area[2] and area[1] < area[3]):
+        yield (
+            ("grid", "area_deg"),
+            f"{area} has no inside; write west, south, east, north with west < east and south < north",
+        )
+
+
+def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
+    for place, name in _files(table):
+        path = folder / name
+        if not path.is_file():
+            kind = "is a folder" if path.is_dir() else "there is no such file"
+            yield (place, f"{name}: {kind}; names count from {folder or Path()}")
+
+
+def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    tiles = section_of(table, "terrain").get("tiles")
+    for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
+        if isinstance(tile, str) and tile:
+            yield (("terrain", "tiles", index), tile)
+    raster = text_of(section_of(table, "people"), "raster")
+    if raster:
+        yield (("people", "raster"), raster)

@@ -1,0 +1,98 @@
+"""Reads a study file: TOML in, a checked study out, or every fault of it at once."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from combe.errors import StudyError
+from combe.study.crosscheck import cross_faults
+from combe.study.faults import faults_of
+from combe.study.schema import StudyFile
+from combe.study.tablecheck import table_faults
+
+_LARGEST_BYTES: Final = 4_000_000
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study file whose every key has been checked.
+
+    Attributes
+    ----------
+    path
+        The file it was read from; names of files inside it count from its folder.
+    content
+        Its sections.
+    """
+
+    path: Path
+    content: StudyFile
+
+
+def load_study(path: Path | str) -> Study:
+    """Read and check a study file.
+
+    Raises
+    ------
+    StudyError
+        With every fault: its place in the file (``stations[1].services[0].erp_w``), what is wrong there and
+        what to write instead. Rasters are only looked for here; they are opened when the study is resolved.
+    """
+    source = Path(path)
+    table = _read_table(source)
+    content: StudyFile | None = None
+    faults: list[str] = []
+    try:
+        content = StudyFile.model_validate(table)
+    except ValidationError as error:
+        faults = faults_of(error, StudyFile)
+    faults += cross_faults(table, source.parent) + table_faults(table, source.parent)
+    if content is None or faults:
+        raise StudyError(source, _once_a_place(faults))
+    return Study(source, content)
+
+
+def beside(study: Study, name: str) -> Path:
+    """Return the path of a file that the study names, counted from the study's own folder."""
+    return study.path.parent / name
+
+
+def _once_a_place(faults: list[str]) -> list[str]:
+    """Keep the first fault of each place: what is wrong with a key itself comes before what does not fit."""
+    first: dict[str, str] = {}
+    for fault in faults:
+        first.setdefault(fault.partition(": ")[0], fault)
+    return list(first.values())
+
+
+def _read_table(source: Path) -> dict[str, Any]:
+    if source.is_dir():
+        raise StudyError(source, [f"is a folder; name the file in it, for example {source / 'study.toml'}"])
+    try:
+        if source.stat().st_size > _LARGEST_BYTES:
+            raise StudyError(source, ["is larger than 4 MB; a study file is a short text"])
+        return tomllib.loads(source.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise StudyError(source, ["there is no such file; make one with: combe new DIR"]) from None
+    except UnicodeDecodeError:
+        raise StudyError(source, ["is not UTF-8 text; a study is a TOML file"]) from None
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(source, [_syntax_fault(str(error))]) from None
+    except OSError as error:
+        raise StudyError(source, [f"cannot be read ({error.strerror})"]) from None
+
+
+def _syntax_fault(message: str) -> str:
+    """Turn tomllib's text into ``line 7: …``."""
+    found = re.fullmatch(r"(.*) \(at (?:line (\d+), column \d+|(end of document))\)", message, re.DOTALL)
+    if not found:
+        return f"is not TOML: {message}"
+    words, line, _ = found.groups()
+    where = f"line {line}" if line else "the last line"
+    return f"{where}: {' '.join(words.split())}; correct the TOML there"

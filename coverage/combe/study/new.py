@@ -1,0 +1,93 @@
+"""Makes a folder with a new study: a commented, working copy of the demo with all its files."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+
+from combe.errors import OutputError
+from combe.study.file import Study, beside, load_study
+from combe.study.samples import demo_study_path
+from combe.study.schema import OMNI, StudyFile
+from combe.study.template import study_text
+
+STUDY_NAME = "study.toml"
+
+
+def new_study(folder: Path, example: Path | None = None) -> Path:
+    """Write a study and the files it names into a folder, all of them or none.
+
+    Parameters
+    ----------
+    folder
+        Made if it is not there; files already in it are never overwritten.
+    example
+        The study to start from; the demo's unless given.
+
+    Returns
+    -------
+    Path
+        The new study file.
+
+    Raises
+    ------
+    OutputError
+        When the folder holds a study or a file of the same name already, or cannot be written.
+    """
+    study = load_study(example or demo_study_path())
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".new-") as staging:
+            names = _stage(study, Path(staging))
+            _refuse_overwriting(folder, names)
+            for name in names:
+                (Path(staging) / name).rename(folder / name)
+    except OutputError:
+        raise
+    except OSError as error:
+        raise OutputError(folder, error.strerror or str(error), "name another folder") from None
+    return folder / STUDY_NAME
+
+
+def _stage(study: Study, staging: Path) -> list[str]:
+    """Copy everything into the staging folder, read it back, and return the names, the study last."""
+    names = {name: Path(name).name for name in _files(study.content)}
+    for source, target in names.items():
+        shutil.copyfile(beside(study, source), staging / target)
+    (staging / STUDY_NAME).write_text(study_text(_renamed(study.content, names)), encoding="utf-8")
+    load_study(staging / STUDY_NAME)
+    return [*names.values(), STUDY_NAME]
+
+
+def _refuse_overwriting(folder: Path, names: list[str]) -> None:
+    for name in reversed(names):
+        if (folder / name).exists():
+            raise OutputError(folder / name, "it is already there", "name a folder without it")
+
+
+def _files(content: StudyFile) -> list[str]:
+    """Return the names of all files that a study needs, each once."""
+    found = list(content.terrain.tiles)
+    found += [content.people.raster] if content.people else []
+    for station in content.stations:
+        found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
+    return list(dict.fromkeys(found))
+
+
+def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
+    """Return the study with its files called by their new names."""
+    new = {OMNI: OMNI} | names
+    stations = tuple(
+        station.model_copy(
+            update={
+                "horizontal_pattern": new[station.horizontal_pattern],
+                "vertical_pattern": new[station.vertical_pattern],
+            }
+        )
+        for station in content.stations
+    )
+    tiles = tuple(new[tile] for tile in content.terrain.tiles)
+    people = content.people and content.people.model_copy(update={"raster": new[content.people.raster]})
+    terrain = content.terrain.model_copy(update={"tiles": tiles})
+    return content.model_copy(update={"terrain": terrain, "people": people, "stations": stations})

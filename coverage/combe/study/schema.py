@@ -1,0 +1,227 @@
+"""The shape of a study file: every section and key, its unit, its bounds and an example of it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+OMNI = "omni"
+"""What a pattern key says when the aerial radiates alike in all directions."""
+
+Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
+Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
+Text = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+def _printable(name: str) -> str:
+    if not (name.isprintable() and name.strip()):
+        raise ValueError("is not printable text on one line")
+    return name
+
+
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_printable)]
+
+
+class Section(BaseModel):
+    """A table of the study file: unknown keys, wrong types and numbers that are not finite are faults."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class AboutSection(Section):
+    """What the study is called, whether it is invented, and which model predicts."""
+
+    title: Text = Field(description="what the pages are headed with", examples=["Relay for Long Combe"])
+    note: str = Field(default="", max_length=2000, description="free text, printed on the pages")
+    invented: bool = Field(
+        default=False,
+        description="true if stations or people are invented; every page then says so",
+        examples=[True],
+    )
+    model: Literal["p526", "free-space"] = Field(
+        default="p526", description="propagation model: ITU-R P.526 diffraction over P.525, or P.525 alone"
+    )
+
+
+class TerrainSection(Section):
+    """The elevation rasters, and what has to be known about them."""
+
+    tiles: tuple[Text, ...] = Field(
+        strict=False,
+        min_length=1,
+        description="elevation rasters (GeoTIFF, SRTM .hgt, ASCII grid), relative to the study file",
+        examples=[["terrain.tif"]],
+    )
+    vertical_datum: Text = Field(
+        default="unknown", description="what heights are counted from", examples=["EGM96"]
+    )
+    surface_model: bool = Field(
+        default=False, description="true if the heights include trees and roofs", examples=[False]
+    )
+    credit: str = Field(default="", max_length=500, description="owner and licence, printed on the pages")
+    crs: Text | None = Field(
+        default=None,
+        description="coordinate reference system of tiles that carry none (.asc)",
+        examples=["EPSG:32616"],
+    )
+
+
+class GridSection(Section):
+    """The cells in which coverage is predicted."""
+
+    cell_size_m: float = Field(default=90.0, ge=5.0, le=1000.0, description="side of a cell [m]")
+    crs: Text = Field(
+        default="auto",
+        description="projected system of the grid; auto is the UTM zone of its centre",
+        examples=["EPSG:32616"],
+    )
+    area_deg: tuple[Longitude, Latitude, Longitude, Latitude] | None = Field(
+        default=None,
+        strict=False,
+        description="west, south, east, north [degrees]; without it the whole terrain",
+        examples=[[-84.35, 36.50, -84.10, 36.70]],
+    )
+
+
+class AirSection(Section):
+    """The state of the atmosphere."""
+
+    delta_n: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=150.0,
+        description="fall of refractivity in the lowest kilometre, median [N-units/km] (ITU-R P.453)",
+        examples=[45.0],
+    )
+    effective_radius_km: float | None = Field(
+        default=None,
+        ge=1000.0,
+        le=1_000_000.0,
+        description="effective Earth radius [km], in place of delta_n; without either, 8500",
+        examples=[8500.0],
+    )
+    n0: float = Field(
+        default=325.0,
+        ge=200.0,
+        le=500.0,
+        description="sea-level refractivity [N-units], for models that ask for it",
+    )
+    time_percent: float = Field(
+        default=50.0,
+        ge=1.0,
+        le=50.0,
+        description="time for which the field is exceeded [%]; p526 predicts 50",
+    )
+
+
+class TelevisionSection(Section):
+    """The television system, and what counts as served."""
+
+    system: Text = Field(default="DVB-T2", description="television system", examples=["DVB-T2"])
+    channel_raster: Text | None = Field(
+        default=None,
+        description="table of channel frequencies; without it that of the system",
+        examples=["8 MHz UHF"],
+    )
+    modulation: Text = Field(default="256-QAM", description="modulation of the mode", examples=["256-QAM"])
+    code_rate: Text = Field(default="2/3", description="code rate of the mode", examples=["2/3"])
+    channel_model: Literal["gaussian", "ricean", "rayleigh"] = Field(
+        default="ricean", description="reception channel for which the required C/N is taken (ITU-R BT.2033)"
+    )
+    location_percent: float = Field(
+        default=95.0, ge=50.0, le=99.0, description="places of a small area that have to be served [%]"
+    )
+    receive_height_m: float = Field(
+        default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials above ground [m]"
+    )
+
+
+class PeopleSection(Section):
+    """Who lives where."""
+
+    raster: Text = Field(
+        description="population raster, counts per cell, relative to the study file", examples=["people.tif"]
+    )
+
+
+class ServiceSection(Section):
+    """One service (multiplex) of a station."""
+
+    name: Name = Field(description="the relay's service of one name re-radiates it", examples=["Mux 1"])
+    channel: int = Field(ge=1, description="channel number of the channel raster", examples=[27])
+    erp_w: float = Field(
+        gt=0.0, le=10_000_000.0, description="effective radiated power over a dipole [W]", examples=[100.0]
+    )
+
+
+class FeedSection(Section):
+    """The receiving side of a relay."""
+
+    from_: Name = Field(
+        alias="from", description="name of the station that is received", examples=["Parent Hill"]
+    )
+    aerial_height_m: float = Field(
+        ge=1.0, le=500.0, description="receiving aerial above ground [m]", examples=[12.0]
+    )
+    aerial_gain_dbi: float = Field(
+        ge=-10.0, le=40.0, description="gain of the receiving aerial [dBi]", examples=[14.0]
+    )
+    feeder_loss_db: float = Field(ge=0.0, le=60.0, description="loss of the feeder [dB]", examples=[2.0])
+    splitter_loss_db: float = Field(default=0.0, ge=0.0, le=40.0, description="loss of splitters [dB]")
+    noise_figure_db: float = Field(
+        ge=0.0, le=30.0, description="noise figure of the receiver [dB]", examples=[6.0]
+    )
+    required_margin_db: float = Field(
+        ge=0.0, le=60.0, description="margin that has to stand over the required C/N [dB]", examples=[10.0]
+    )
+    required_cn_db: float | None = Field(
+        default=None,
+        ge=-10.0,
+        le=60.0,
+        description="required C/N of the receiver [dB]; without it that of the television mode",
+        examples=[20.0],
+    )
+
+
+class StationSection(Section):
+    """A parent or a relay."""
+
+    name: Name = Field(description="name of the station", examples=["Parent Hill"])
+    role: Literal["parent", "relay"] = Field(description="a relay re-radiates what its feed receives")
+    longitude_deg: Longitude = Field(
+        description="longitude, east positive [degrees, WGS 84]", examples=[-84.25]
+    )
+    latitude_deg: Latitude = Field(description="latitude, north positive [degrees, WGS 84]", examples=[36.6])
+    aerial_height_m: float = Field(
+        ge=1.0, le=500.0, description="transmitting aerial above ground [m]", examples=[30.0]
+    )
+    polarization: Literal["horizontal", "vertical"] = Field(description="polarization radiated")
+    horizontal_pattern: Text = Field(
+        default=OMNI, description="omni, or a CSV file of bearing_deg,relative_db", examples=["pattern.csv"]
+    )
+    vertical_pattern: Text = Field(
+        default=OMNI, description="omni, or a CSV file of elevation_deg,relative_db", examples=["pattern.csv"]
+    )
+    services: tuple[ServiceSection, ...] = Field(
+        strict=False, min_length=1, description="what the station radiates"
+    )
+    feed: FeedSection | None = Field(default=None, description="how the relay receives; relays only")
+
+
+class StudyFile(Section):
+    """One study: terrain, grid, air, television, people and stations."""
+
+    study: AboutSection
+    terrain: TerrainSection
+    grid: GridSection = GridSection()
+    air: AirSection = AirSection()
+    television: TelevisionSection = TelevisionSection()
+    people: PeopleSection | None = None
+    stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
+
+
+def json_schema() -> dict[str, Any]:
+    """Return the JSON Schema of the study file, for editors that complete and check TOML."""
+    schema = StudyFile.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Combe study"} | schema

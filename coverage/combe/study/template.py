@@ -1,0 +1,96 @@
+"""Writes a study as commented TOML: every key with its meaning, the unused ones as comments."""
+
+from __future__ import annotations
+
+import inspect
+import json
+from collections.abc import Iterator
+from typing import Any, Final
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from combe.study.schema import PeopleSection, Section, StationSection, StudyFile
+
+_COMMENT_COLUMN: Final = 44
+
+_HEAD: Final = """\
+# A Combe study: one place, its stations, and what has to be known to predict them.
+# Check it with: combe check FILE. Names of files count from this file's folder.
+"""
+
+
+def study_text(content: StudyFile) -> str:
+    """Return TOML that reads back as ``content``; the comments are the schema's own descriptions."""
+    parts = [_HEAD]
+    for name in ("study", "terrain", "grid", "air", "television"):
+        parts.append("\n".join(_table(f"[{name}]", getattr(content, name), comments=True)))
+    parts.append(_people_text(content.people))
+    parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
+    return "\n".join(part.rstrip() + "\n" for part in parts)
+
+
+def _people_text(people: PeopleSection | None) -> str:
+    if people is not None:
+        return "\n".join(_table("[people]", people, comments=True))
+    fields = PeopleSection.model_fields
+    lines = [_unused(name, field) for name, field in fields.items()]
+    return "\n".join([*_meaning(PeopleSection), "# [people]", *lines])
+
+
+def _station(station: StationSection, first: bool) -> Iterator[str]:
+    """Yield a station's lines; the comments stand at the first parent and at every feed only."""
+    yield from _table("[[stations]]", station, comments=first)
+    for number, service in enumerate(station.services):
+        yield ""
+        yield from _table("[[stations.services]]", service, comments=first and number == 0)
+    if station.feed is not None:
+        yield ""
+        yield from _table("[stations.feed]", station.feed, comments=True)
+
+
+def _table(heading: str, section: Section, *, comments: bool) -> Iterator[str]:
+    if comments:
+        yield from _meaning(type(section))
+    yield heading
+    for name, field in type(section).model_fields.items():
+        value = getattr(section, name)
+        key = field.alias or name
+        if _is_table(value):
+            continue
+        if value is None:
+            if comments and not _may_be_table(section, name):
+                yield _unused(key, field)
+        else:
+            yield _line(f"{key} = {_toml(value)}", field if comments else None)
+
+
+def _meaning(section: type[BaseModel]) -> list[str]:
+    return [f"# {line}" for line in inspect.cleandoc(section.__doc__ or "").splitlines()]
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, BaseModel) or (
+        isinstance(value, tuple) and any(isinstance(entry, BaseModel) for entry in value)
+    )
+
+
+def _may_be_table(section: Section, name: str) -> bool:
+    return isinstance(section, StationSection) and name == "feed"
+
+
+def _unused(key: str, field: FieldInfo) -> str:
+    example = field.examples[0] if field.examples else ""
+    return _line(f"# {key} = {_toml(example)}", field)
+
+
+def _line(text: str, field: FieldInfo | None) -> str:
+    if field is None or not field.description:
+        return text
+    return f"{text.ljust(_COMMENT_COLUMN)}  # {field.description}"
+
+
+def _toml(value: Any) -> str:
+    """Return a value as TOML; JSON's text is TOML for all that a study holds, the DEL sign aside."""
+    listed = list(value) if isinstance(value, tuple) else value
+    return json.dumps(listed, ensure_ascii=False).replace("\x7f", "\\u007f")
