@@ -102,8 +102,8 @@ def utm_crs(lon_deg: float, lat_deg: float) -> pyproj.CRS:
 
 def cell_centres_m(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
     """Return x (columns,), west to east, and y (rows,), north to south, of the cell centres [m]."""
-    x: FloatArray = grid.west_m + (np.arange(grid.columns) + 0.5) * grid.cell_size_m
-    y: FloatArray = grid.north_m - (np.arange(grid.rows) + 0.5) * grid.cell_size_m
+    x: FloatArray = grid.west_m + (np.arange(grid.columns, dtype=np.float64) + 0.5) * grid.cell_size_m
+    y: FloatArray = grid.north_m - (np.arange(grid.rows, dtype=np.float64) + 0.5) * grid.cell_size_m
     return x, y
 
 

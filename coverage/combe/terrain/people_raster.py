@@ -1,0 +1,202 @@
+"""Reads a population raster (people per cell) and carries a coverage mask onto it without losing anyone.
+
+Counts must not be warped: a resampled count is no longer a count. So the mask is warped instead, as the
+fraction of each population cell that is covered, and people served are counts times fraction.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+import pyproj
+from rasterio.crs import CRS
+from rasterio.transform import Affine
+from rasterio.warp import Resampling, reproject
+from rasterio.windows import Window
+
+from combe.decibels import FloatArray
+from combe.errors import RangeError, RasterError
+from combe.terrain.grid import StudyGrid
+from combe.terrain.projecting import LONLAT, transformer
+from combe.terrain.raster import check_north_up, check_one_band, dataset_crs, no_crs_error, safe_open
+
+LARGEST_CELLS: Final = 64_000_000
+"""Most population cells read at once: half a gigabyte."""
+
+Transform = tuple[float, float, float, float, float, float]
+
+
+@dataclass(frozen=True)
+class People:
+    """How many people live in each cell of a raster.
+
+    Attributes
+    ----------
+    counts
+        Shape (rows, columns), row 0 north, people per cell, 0 or more; cells without data hold 0.
+    crs, transform
+        The raster's own; ``transform`` is (a, b, c, d, e, f) with x = a·column + b·row + c and
+        y = d·column + e·row + f at a cell's north-west corner.
+    source, invented
+        Where the counts are from, and whether they were made up.
+    nodata_cells
+        How many cells had no data.
+    """
+
+    counts: FloatArray
+    crs: pyproj.CRS
+    transform: Transform
+    source: str
+    invented: bool
+    nodata_cells: int
+
+    def __post_init__(self) -> None:
+        if self.counts.ndim != 2 or self.counts.size == 0 or self.counts.dtype != np.float64:
+            raise RangeError("population counts", self.counts.shape, "a float64 array (rows, columns)")
+        if not bool(np.all(np.isfinite(self.counts) & (self.counts >= 0.0))):
+            raise RangeError("population counts", "negative or not finite", "0 or more in every cell")
+
+
+def read_people(
+    path: Path | str,
+    *,
+    area_deg: tuple[float, float, float, float] | None = None,
+    source: str | None = None,
+    invented: bool | None = None,
+) -> People:
+    """Read a raster of people per cell (not per square kilometre).
+
+    Parameters
+    ----------
+    path
+        A raster that :func:`combe.terrain.raster.safe_open` reads, north up, one band, any CRS.
+    area_deg
+        (west, south, east, north) [degrees]: read only the cells that meet this area; all unless given.
+    source, invented
+        Taken from the tags ``TIFFTAG_COPYRIGHT`` and ``INVENTED`` (``yes``) of the file unless given.
+
+    Returns
+    -------
+    People
+        Declared nodata, NaN and every negative number (WorldPop writes -99999, GHS-POP -200) count as no
+        data: 0 people, and reported in ``nodata_cells``.
+
+    Raises
+    ------
+    RasterError
+        A file that cannot be used, too many cells at once, or an area beside the raster.
+    """
+    file = Path(path)
+    with safe_open(file) as dataset:
+        check_one_band(dataset, file)
+        crs = dataset_crs(dataset)
+        if crs is None:
+            raise no_crs_error(file)
+        check_north_up(dataset, file)
+        window = _window(dataset, file, crs, area_deg)
+        stored = dataset.read(1, window=window).astype(np.float64)
+        counts, missing = _clean(stored, dataset.nodata)
+        tags = dataset.tags()
+        shape = _shifted(dataset.transform, window)
+    named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
+    made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
+    return People(counts, crs, shape, named, made_up, missing)
+
+
+def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: People) -> FloatArray:
+    """Return which fraction of each population cell is covered.
+
+    Parameters
+    ----------
+    mask
+        Shape (grid.rows, grid.columns), True where covered.
+
+    Returns
+    -------
+    array like ``people.counts``
+        0 to 1; ground beyond the grid is not covered. The area average of the mask over each population
+        cell (GDAL's "average").
+
+    Raises
+    ------
+    RangeError
+        A mask of another shape than the grid's.
+    """
+    if mask.shape != (grid.rows, grid.columns) or mask.dtype != np.bool_:
+        raise RangeError("mask", f"{mask.dtype} {mask.shape}", f"bool {(grid.rows, grid.columns)}")
+    margin = _margin_cells(grid, people)
+    covered = np.pad(mask.astype(np.float32), margin)
+    west = grid.west_m - margin * grid.cell_size_m
+    north = grid.north_m + margin * grid.cell_size_m
+    fraction = np.full(people.counts.shape, np.nan, dtype=np.float32)
+    reproject(
+        covered,
+        fraction,
+        src_transform=Affine(grid.cell_size_m, 0.0, west, 0.0, -grid.cell_size_m, north),
+        src_crs=CRS.from_wkt(grid.crs.to_wkt()),
+        dst_transform=Affine(*people.transform),
+        dst_crs=CRS.from_wkt(people.crs.to_wkt()),
+        dst_nodata=math.nan,
+        resampling=Resampling.average,
+        tolerance=0.01,
+    )
+    return np.clip(np.nan_to_num(fraction.astype(np.float64), nan=0.0), 0.0, 1.0)
+
+
+def _margin_cells(grid: StudyGrid, people: People) -> int:
+    """Return how many grid cells one population cell spans, and one more.
+
+    An average counts only ground that the source shows: with so much uncovered ground around the grid, a
+    population cell at its edge is averaged over all of its area.
+    """
+    rows, columns = people.counts.shape
+    a, _, c, _, e, f = people.transform
+    x, y = c + a * columns / 2.0, f + e * rows / 2.0
+    to_grid = transformer(people.crs, grid.crs)
+    bounds = to_grid.transform_bounds(x, y + e, x + a, y)
+    side_m = max(bounds[2] - bounds[0], bounds[3] - bounds[1])
+    return min(math.ceil(side_m / grid.cell_size_m), 1000) + 1
+
+
+def _clean(stored: FloatArray, nodata: float | None) -> tuple[FloatArray, int]:
+    """Return the counts with 0 for no data, and the number of cells without data."""
+    missing = ~np.isfinite(stored) | (stored < 0.0)
+    if nodata is not None:
+        missing |= stored == nodata
+    stored[missing] = 0.0
+    return stored, int(np.count_nonzero(missing))
+
+
+def _window(
+    dataset: Any, path: Path, crs: pyproj.CRS, area: tuple[float, float, float, float] | None
+) -> Window:
+    """Return the window of cells that meet the area, checked for size before anything is read."""
+    top, left, bottom, right = 0, 0, int(dataset.height), int(dataset.width)
+    if area is not None:
+        west, south, east, north = transformer(LONLAT, crs).transform_bounds(*area)
+        shape = dataset.transform
+        left = max(left, math.floor((west - shape.c) / shape.a))
+        right = min(right, math.ceil((east - shape.c) / shape.a))
+        top = max(top, math.floor((north - shape.f) / shape.e))
+        bottom = min(bottom, math.ceil((south - shape.f) / shape.e))
+    if top >= bottom or left >= right:
+        raise RasterError(path, "it does not meet the study area", "take the population raster of this area")
+    if (bottom - top) * (right - left) > LARGEST_CELLS:
+        raise RasterError(
+            path,
+            f"{bottom - top} x {right - left} cells are to be read; allowed: {LARGEST_CELLS}",
+            "cut it to the study area (gdalwarp -te) first",
+        )
+    return Window(left, top, right - left, bottom - top)
+
+
+def _shifted(transform: Any, window: Any) -> Transform:
+    """Return the transform of a window of a north-up raster."""
+    west = transform.c + window.col_off * transform.a
+    north = transform.f + window.row_off * transform.e
+    return transform.a, 0.0, west, 0.0, transform.e, north
