@@ -1,0 +1,53 @@
+"""Recommendation ITU-R P.1812-8 (09/2025): path-specific prediction, one module per sub-model.
+
+A path is summarised (``summarise_exact``), then priced (``basic_loss``); ``predict_path`` does both and
+checks. Section and equation numbers are given at each function; those after eq. (66) moved by one or two
+between editions.
+
+Symbols
+-------
+d distance · hts hrs terminal heights above sea level · f frequency (GHz) · p time percentage · pL location
+percentage · λ wavelength (0.2998/f m) · ΔN lapse of refractivity · N0 sea-level refractivity · ae aβ
+effective radii (median; for β0 % of time) · φ latitude · dtm dlm longest land and inland stretch · ω sea
+share · dct dcr distances to the coast · dlt dlr θt θr θ horizons · hst hsr hstd hsrd hte hre hm smooth
+surface and roughness · β0 β incidence of ducts · Fi Fj Fk weights of time, angle, distance · Lbfs Lb0p Lb0β
+line of sight · Lbulla Lbulls Ldsph Ld50 Ldβ Ldp diffraction · Lbs troposcatter · Lba ducting · Lminb0p
+Lminbap Lbda Lbam Lbc combination · Lloc location · Lb basic transmission loss · Ep field strength for 1 kW
+e.r.p.
+
+Range of validity
+-----------------
+30 to 6000 MHz · 1 to 50 % of time · 1 to 99 % of locations · aerials 1 to 3000 m above ground · paths of 0.25
+to 3000 km with five points or more. Nearer than 0.25 km nothing is claimed.
+
+Choices where the Recommendation leaves one, and deviations
+-----------------------------------------------------------
+- A profile point stands for the ground half way to its neighbours, so ω, dtm and dlm have boundaries midway
+  between points of different zones, as in the Study Group 3 validation set.
+- Of several equal horizons the one nearest to the aerial is taken.
+- Fi at p = 50 % is I(0.5)/I(β0/100), some 1e-9, not 0: the rational inverse normal gives this, and the
+  validation set keeps it. (C0 is 2.515516698; rounded to 2.515517 it would be 100 times as much.)
+- Ldsph is not let below 0. It enters only as max(Ldsph − Lbulls, 0), so no loss is changed.
+- Ducting and troposcatter are added as logarithms of sums in a form that cannot overflow.
+- Building entry loss (§4.8) is not built: relays and their viewers use aerials outdoors.
+- The sums of §4.7 for the deviation over places are offered apart (``location.location_sigma_db``).
+"""
+
+from combe.propagation.p1812.conditions import P1812Conditions, make_conditions
+from combe.propagation.p1812.face import predict_path
+from combe.propagation.p1812.location import location_sigma_db
+from combe.propagation.p1812.loss import P1812Loss, basic_loss
+from combe.propagation.p1812.result import PathLoss
+from combe.propagation.p1812.summary import P1812Summary, summarise_exact
+
+__all__ = [
+    "P1812Conditions",
+    "P1812Loss",
+    "P1812Summary",
+    "PathLoss",
+    "basic_loss",
+    "location_sigma_db",
+    "make_conditions",
+    "predict_path",
+    "summarise_exact",
+]

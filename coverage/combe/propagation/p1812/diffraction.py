@@ -1,0 +1,87 @@
+"""Delta-Bullington diffraction for two effective radii and between them: Recommendation ITU-R P.1812-8 §4.3.
+
+Symbols: Luc knife-edge loss of the equivalent edge, Lbulla Lbulls Bullington loss of the real and of the
+smooth profile, Ldsph spherical-Earth loss, Ld their combination, Ld50 for the median radius, Ldβ for aβ, Fi
+interpolation factor, Ldp loss not exceeded for p % of time. Knife edge and spherical Earth are those of
+P.526-16, which are the same equations; the wavelength is P.1812's own.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from combe.compiling import kernel
+from combe.propagation.p526.knife_edge import knife_edge_kernel
+from combe.propagation.p526.spherical import spherical_kernel
+from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
+from combe.propagation.p1812.normal import inverse_normal
+from combe.propagation.p1812.summary import P1812Summary
+
+
+class DeltaBullingtonLoss(NamedTuple):
+    """Delta-Bullington of one effective radius [dB]."""
+
+    actual_db: float  # Lbulla
+    smooth_db: float  # Lbulls
+    spherical_db: float  # Ldsph
+    total_db: float  # Ld
+
+
+@kernel
+def bullington_loss_db(geometry: float, distance_km: float, wavelength_m: float) -> float:
+    """Return Lbull [dB] of a path with χ ``geometry`` [m/√km] (P.1812-8 §4.3.1, eq. 13 and 21)."""
+    edge = knife_edge_kernel(geometry * math.sqrt(0.002 / wavelength_m))
+    return edge + (1.0 - math.exp(-edge / 6.0)) * (10.0 + 0.02 * distance_km)
+
+
+@kernel
+def delta_bullington(
+    summary: P1812Summary,
+    conditions: P1812Conditions,
+    geometry: float,
+    smooth_geometry: float,
+    radius_km: float,
+) -> DeltaBullingtonLoss:
+    """Return the loss for one effective radius (P.1812-8 §4.3.4, eq. 37 to 39)."""
+    actual = bullington_loss_db(geometry, summary.distance_km, conditions.wavelength_m)
+    smooth = bullington_loss_db(smooth_geometry, summary.distance_km, conditions.wavelength_m)
+    spherical = spherical_kernel(
+        summary.distance_km,
+        summary.tx_amsl_m - summary.diffraction_tx_m,
+        summary.rx_amsl_m - summary.diffraction_rx_m,
+        radius_km,
+        1000.0 * conditions.frequency_ghz,
+        conditions.wavelength_m,
+        conditions.vertical,
+        summary.sea_fraction,
+    )
+    return DeltaBullingtonLoss(actual, smooth, spherical, actual + max(spherical - smooth, 0.0))
+
+
+@kernel
+def median_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
+    """Return the loss for the median effective radius: total is Ld50 (P.1812-8 §4.3.5)."""
+    return delta_bullington(
+        summary,
+        conditions,
+        summary.median_geometry,
+        summary.median_smooth_geometry,
+        conditions.median_radius_km,
+    )
+
+
+@kernel
+def beta_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
+    """Return the loss for the effective radius exceeded for β0 % of time: total is Ldβ (P.1812-8 §4.3.5)."""
+    return delta_bullington(
+        summary, conditions, summary.beta_geometry, summary.beta_smooth_geometry, BETA_RADIUS_KM
+    )
+
+
+@kernel
+def time_factor(time_percent: float, time_inverse: float, incidence_percent: float) -> float:
+    """Return Fi: 1 up to β0 % of time, falling to 0 at 50 % (P.1812-8 §4.3.5, eq. 40)."""
+    if time_percent <= incidence_percent:
+        return 1.0
+    return time_inverse / inverse_normal(incidence_percent / 100.0)

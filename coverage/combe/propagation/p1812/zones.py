@@ -1,0 +1,54 @@
+"""Sea, coast and inland along a path: shares and longest stretches for Recommendation ITU-R P.1812-8.
+
+Zones: 1 sea, 3 coastal land, 4 inland. Each profile point stands for the ground half way to its neighbours,
+so a boundary lies midway between two points of different zones. Symbols: ω share of sea, dtm longest land
+stretch (coastal and inland together), dlm longest inland stretch.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.compiling import kernel
+
+SEA: Final = 1
+COASTAL: Final = 3
+INLAND: Final = 4
+
+FloatArray = npt.NDArray[np.float64]
+ZoneArray = npt.NDArray[np.int64]
+
+
+@kernel
+def _owned_km(distance: FloatArray, i: int) -> float:
+    """Return the length [km] that point ``i`` stands for."""
+    last = distance.shape[0] - 1
+    return float(0.5 * (distance[min(i + 1, last)] - distance[max(i - 1, 0)]))
+
+
+@kernel
+def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) -> float:
+    """Return the longest unbroken length [km] of zones not below ``lowest_zone`` (dtm for 3, dlm for 4)."""
+    longest = run = 0.0
+    for i in range(distance.shape[0]):
+        run = run + _owned_km(distance, i) if zone[i] >= lowest_zone else 0.0
+        longest = max(longest, run)
+    return longest
+
+
+@kernel
+def sea_fraction(distance: FloatArray, zone: ZoneArray) -> float:
+    """Return ω, the share of the path over sea, 0 to 1."""
+    sea_km = 0.0
+    inland_or_coast = 0
+    for i in range(distance.shape[0]):
+        if zone[i] == SEA:
+            sea_km += _owned_km(distance, i)
+        else:
+            inland_or_coast += 1
+    if inland_or_coast == 0:
+        return 1.0
+    return float(sea_km / distance[-1])
