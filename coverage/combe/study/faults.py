@@ -59,7 +59,7 @@ def faults_of(error: ValidationError, root: type[BaseModel]) -> list[str]:
 
 def _is_echo(detail: Mapping[str, Any]) -> bool:
     """Tell whether a list only seems too short because faulty entries, named by themselves, do not count."""
-    return detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]
+    return bool(detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
 def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> str:

@@ -1,0 +1,46 @@
+"""Says what made a result: model, air, terrain, grid, system, and whether anything is invented."""
+
+from __future__ import annotations
+
+from combe import __version__
+from combe.prediction.conditions import describe
+from combe.study.resolve import Scene
+from combe.terrain.grid import StudyGrid
+
+
+def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
+    """Return what made a result, in words, in the order in which reports print it."""
+    made = {"program": f"Combe {__version__}", **describe(scene.conditions), **_terrain(scene)}
+    if grid is not None:
+        size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
+        made["grid"] = f"{size}, {grid.crs.name}"
+    made["television"] = television_words(scene)
+    if scene.study.content.study.invented:
+        made["invented"] = invented_words(scene)
+    return made
+
+
+def television_words(scene: Scene) -> str:
+    """Return the television system and what counts as served."""
+    system, section = scene.television, scene.study.content.television
+    return (
+        f"{system.name}, {system.modulation} {system.code_rate}, {system.channel_model} channel, "
+        f"C/N {system.required_cn_db:g} dB; served in {section.location_percent:g} % of locations, "
+        f"aerials at {section.receive_height_m:g} m; {system.reference}"
+    )
+
+
+def invented_words(scene: Scene) -> str:
+    """Return the sentence that marks an invented study, or nothing."""
+    if not scene.study.content.study.invented:
+        return ""
+    people = ", and so are the people" if scene.study.content.people else ""
+    return f"The stations of this study are invented{people}."
+
+
+def _terrain(scene: Scene) -> dict[str, str]:
+    terrain = scene.terrain
+    names = ", ".join(tile.name for tile in terrain.tiles)
+    kind = "surface with trees and roofs" if terrain.surface_model else "taken as bare ground"
+    words = f"{names}; {kind}; heights above {terrain.vertical_datum}"
+    return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

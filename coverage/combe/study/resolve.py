@@ -1,0 +1,188 @@
+"""Turns a checked study into what the engine works with: terrain, grid, air, system, stations, feeds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from combe.constants import MEDIAN_EFFECTIVE_RADIUS_KM
+from combe.errors import RangeError
+from combe.prediction.conditions import Conditions
+from combe.propagation.effective_earth import effective_radius_km
+from combe.reception.chain import FeedChain
+from combe.standards.channels import centre_frequency_mhz
+from combe.standards.systems import TelevisionSystem, planning_field, television_system
+from combe.stations.pattern import Pattern, PatternKind
+from combe.stations.pattern_file import read_pattern
+from combe.stations.transmitter import Service, Station
+from combe.study.faults import did_you_mean
+from combe.study.file import Study, beside
+from combe.study.schema import OMNI, FeedSection, ServiceSection, StationSection
+from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
+from combe.terrain.people_raster import People, read_people
+from combe.terrain.sampling import height_at
+from combe.terrain.tiles import Terrain, open_terrain
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A study as the engine sees it: everything but the grid's heights, which are read when needed."""
+
+    study: Study
+    terrain: Terrain
+    conditions: Conditions
+    television: TelevisionSystem
+    stations: tuple[Station, ...]
+
+
+def resolve(study: Study) -> Scene:
+    """Open the terrain and build the domain objects of a study.
+
+    Raises
+    ------
+    RasterError
+        A terrain tile that cannot be used.
+    PatternError, ChannelError, RangeError
+        Only for files that changed since the study was loaded.
+    """
+    return Scene(
+        study=study,
+        terrain=resolve_terrain(study),
+        conditions=resolve_conditions(study),
+        television=resolve_television(study),
+        stations=resolve_stations(study),
+    )
+
+
+def resolve_terrain(study: Study) -> Terrain:
+    """Open the study's elevation tiles as one mosaic."""
+    section = study.content.terrain
+    return open_terrain(
+        [beside(study, tile) for tile in section.tiles],
+        crs=section.crs,
+        vertical_datum=section.vertical_datum,
+        surface_model=section.surface_model,
+        credit=section.credit,
+    )
+
+
+def resolve_grid(scene: Scene) -> StudyGrid:
+    """Lay out the study grid; raises RangeError or TerrainGapError where the study asks the impossible."""
+    section = scene.study.content.grid
+    crs = None if section.crs == "auto" else section.crs
+    return make_grid(scene.terrain, cell_size_m=section.cell_size_m, crs=crs, area_deg=section.area_deg)
+
+
+def resolve_conditions(study: Study) -> Conditions:
+    """Return the model and the effective Earth radius: as written, from delta_n, or P.526's 8500 km."""
+    air = study.content.air
+    radius_km = MEDIAN_EFFECTIVE_RADIUS_KM
+    if air.effective_radius_km is not None:
+        radius_km = air.effective_radius_km
+    elif air.delta_n is not None:
+        radius_km = effective_radius_km(air.delta_n)
+    return Conditions(model=study.content.study.model, effective_radius_km=radius_km)
+
+
+def resolve_television(study: Study) -> TelevisionSystem:
+    """Return the television system in the study's mode."""
+    section = study.content.television
+    return television_system(section.system, section.modulation, section.code_rate, section.channel_model)
+
+
+def resolve_stations(study: Study) -> tuple[Station, ...]:
+    """Return the stations in the order of the file."""
+    return tuple(_station(study, section) for section in study.content.stations)
+
+
+def resolve_people(study: Study, grid: StudyGrid) -> People | None:
+    """Read the people in and around the grid, or return None where the study has no people.
+
+    Raises
+    ------
+    RasterError
+        A population raster that cannot be used or lies elsewhere.
+    """
+    section = study.content.people
+    if section is None:
+        return None
+    invented = True if study.content.study.invented else None
+    return read_people(beside(study, section.raster), area_deg=grid_bounds_deg(grid), invented=invented)
+
+
+def feed_chain(scene: Scene, feed: FeedSection) -> FeedChain:
+    """Return the receiving side of a relay."""
+    required_cn_db = feed.required_cn_db
+    return FeedChain(
+        aerial_height_m=feed.aerial_height_m,
+        aerial_gain_dbi=feed.aerial_gain_dbi,
+        feeder_loss_db=feed.feeder_loss_db,
+        splitter_loss_db=feed.splitter_loss_db,
+        noise_figure_db=feed.noise_figure_db,
+        bandwidth_mhz=scene.television.bandwidth_mhz,
+        required_cn_db=scene.television.required_cn_db if required_cn_db is None else required_cn_db,
+        required_margin_db=feed.required_margin_db,
+    )
+
+
+def feeds(scene: Scene) -> list[tuple[Station, FeedSection]]:
+    """Return each relay with its feed, in the order of the file."""
+    sections = zip(scene.stations, scene.study.content.stations, strict=True)
+    return [(station, section.feed) for station, section in sections if section.feed is not None]
+
+
+def station_named(scene: Scene, name: str) -> Station:
+    """Return the station of a name, letter case aside; raises RangeError with the nearest name."""
+    for station in scene.stations:
+        if station.name.casefold() == name.casefold():
+            return station
+    names = [station.name for station in scene.stations]
+    raise RangeError("station", f'"{name}"', "those of the study", did_you_mean(name, names))
+
+
+def ground_height_m(scene: Scene, station: Station) -> float:
+    """Return the ground height [m] under a station; raises TerrainGapError naming the station and tile."""
+    what = f'station "{station.name}"'
+    return height_at(scene.terrain, station.longitude_deg, station.latitude_deg, what)
+
+
+def minimum_field_dbuv_m(scene: Scene, frequency_mhz: float) -> float:
+    """Return the planning standard's minimum median field [dB(µV/m)] at a frequency [MHz]."""
+    percent = scene.study.content.television.location_percent
+    return planning_field(scene.television, frequency_mhz, percent).median_field_dbuv_m
+
+
+def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
+    """Return (west, south, east, north) [degrees] of the grid's outer edge."""
+    along = np.linspace(0.0, 1.0, 21)
+    x = grid.west_m + along * grid.columns * grid.cell_size_m
+    y = grid.north_m - along * grid.rows * grid.cell_size_m
+    across, down = np.meshgrid(x, y)
+    lon, lat = to_lonlat_deg(grid, across, down)
+    return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
+
+
+def _station(study: Study, section: StationSection) -> Station:
+    return Station(
+        name=section.name,
+        role=section.role,
+        longitude_deg=section.longitude_deg,
+        latitude_deg=section.latitude_deg,
+        aerial_height_m=section.aerial_height_m,
+        polarization=section.polarization,
+        services=tuple(_service(study, service) for service in section.services),
+        horizontal_pattern=_pattern(study, section.horizontal_pattern, "horizontal"),
+        vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
+        parent=section.feed.from_ if section.feed else None,
+    )
+
+
+def _service(study: Study, section: ServiceSection) -> Service:
+    raster = study.content.television.channel_raster or resolve_television(study).channel_raster
+    frequency_mhz = centre_frequency_mhz(raster, section.channel)
+    return Service(section.name, section.channel, frequency_mhz, section.erp_w)
+
+
+def _pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:
+    return None if name == OMNI else read_pattern(beside(study, name), kind)

@@ -1,0 +1,167 @@
+"""Predicts what every station covers, who is served, and who is served for the first time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from combe.decibels import FloatArray
+from combe.prediction.coverage import predict_coverage
+from combe.prediction.field_map import FieldMap
+from combe.reception.service import Field, weakest_margin
+from combe.stations.transmitter import Station
+from combe.study.file import Study
+from combe.study.network import Network, all_services, network_of
+from combe.study.people_count import Census, PeopleCount, count_people, take_census
+from combe.study.provenance import provenance
+from combe.study.resolve import (
+    Scene,
+    ground_height_m,
+    minimum_field_dbuv_m,
+    resolve,
+    resolve_grid,
+    resolve_people,
+)
+from combe.terrain.grid import StudyGrid, grid_heights
+from combe.terrain.people_raster import People
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what is being done."""
+
+_STEPS_A_STATION = 100
+
+
+@dataclass(frozen=True)
+class ServiceCoverage:
+    """One service of one station: its field map, the field that serves, and the people it serves."""
+
+    field_map: FieldMap
+    minimum_field_dbuv_m: float
+    people: PeopleCount | None
+
+    @property
+    def margin_db(self) -> Field:
+        """Field over the minimum [dB], shape (rows, columns), NaN without prediction."""
+        return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
+
+
+@dataclass(frozen=True)
+class StationCoverage:
+    """One station: each of its services, and the margin of the worst-off one in every cell."""
+
+    station: Station
+    services: tuple[ServiceCoverage, ...]
+    weakest_margin_db: Field
+    people: PeopleCount | None
+
+
+@dataclass(frozen=True)
+class CoverReport:
+    """The coverage of a study.
+
+    ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
+    of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
+    """
+
+    study: Study
+    grid: StudyGrid
+    heights_m: FloatArray
+    stations: tuple[StationCoverage, ...]
+    services: tuple[Network, ...]
+    all_services: Network
+    people: People | None
+    provenance: dict[str, str]
+
+
+def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
+    """Predict the coverage of a study.
+
+    Parameters
+    ----------
+    study
+        As loaded.
+    progress
+        Told how far the work is.
+
+    Raises
+    ------
+    TerrainGapError
+        A station on a void or beyond the terrain, or an area outside it.
+    RasterError, RangeError
+        Rasters that cannot be used, or a grid that cannot be laid out.
+    """
+    scene = resolve(study)
+    ground_m = [ground_height_m(scene, station) for station in scene.stations]
+    grid = resolve_grid(scene)
+    census = take_census(resolve_people(study, grid), grid)
+    heights = grid_heights(scene.terrain, grid)
+    stations = tuple(
+        _station(scene, grid, heights, station, ground_m[index], census, _part(progress, scene, index))
+        for index, station in enumerate(scene.stations)
+    )
+    services = tuple(_network(name, stations, census) for name in _service_names(scene))
+    return CoverReport(
+        study=study,
+        grid=grid,
+        heights_m=heights,
+        stations=stations,
+        services=services,
+        all_services=all_services(services, census),
+        people=census.people if census else None,
+        provenance=provenance(scene, grid),
+    )
+
+
+def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[float], None]:
+    """Return what the sweep of one station calls with the share that is done."""
+    total = _STEPS_A_STATION * len(scene.stations)
+
+    def told(share: float) -> None:
+        if progress is not None:
+            done = round(_STEPS_A_STATION * (index + share))
+            progress(done, total, f"coverage of {scene.stations[index].name}")
+
+    return told
+
+
+def _station(
+    scene: Scene,
+    grid: StudyGrid,
+    heights: FloatArray,
+    station: Station,
+    ground_m: float,
+    census: Census | None,
+    progress: Callable[[float], None],
+) -> StationCoverage:
+    maps = predict_coverage(
+        heights,
+        grid,
+        station,
+        ground_m=ground_m,
+        conditions=scene.conditions,
+        rx_height_m=scene.study.content.television.receive_height_m,
+        progress=progress,
+    )
+    minima = [minimum_field_dbuv_m(scene, each.frequency_mhz) for each in maps]
+    services = tuple(
+        ServiceCoverage(each, minimum, count_people(census, each.field_dbuv_m - minimum))
+        for each, minimum in zip(maps, minima, strict=True)
+    )
+    weakest = weakest_margin([each.field_dbuv_m for each in maps], minima)
+    return StationCoverage(station, services, weakest, count_people(census, weakest))
+
+
+def _service_names(scene: Scene) -> list[str]:
+    """Return each service name once, in the order in which the file brings them."""
+    return list(dict.fromkeys(service.name for station in scene.stations for service in station.services))
+
+
+def _network(name: str, stations: tuple[StationCoverage, ...], census: Census | None) -> Network:
+    """Combine all stations that radiate a service."""
+    found = [
+        (covered.station, service.margin_db)
+        for covered in stations
+        for service in covered.services
+        if service.field_map.service == name
+    ]
+    return network_of(name, found, census)

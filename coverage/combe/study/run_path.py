@@ -1,0 +1,110 @@
+"""Predicts one path: from the aerial of one station to the aerial of another, for each service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from combe.decibels import field_from_loss_dbuv_m
+from combe.errors import RangeError
+from combe.geodesy import bearing_deg
+from combe.prediction.path import PathPrediction, predict_path
+from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.study.file import Study
+from combe.study.provenance import provenance
+from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
+from combe.terrain.profile import TerrainProfile, geodesic_profile
+
+
+@dataclass(frozen=True)
+class PathService:
+    """One service over the path; the field is that of the station's own ERP towards the other end."""
+
+    service: Service
+    prediction: PathPrediction
+    erp_towards_dbw: float
+    field_strength_dbuv_m: float
+
+
+@dataclass(frozen=True)
+class PathReport:
+    """A path between two stations.
+
+    ``rx_height_m`` is the relay's receiving aerial where it is fed by the first station, else the other
+    station's transmitting aerial. Heights of aerials are above ground.
+    """
+
+    from_station: Station
+    to_station: Station
+    bearing_deg: float
+    tx_height_m: float
+    rx_height_m: float
+    profile: TerrainProfile
+    services: tuple[PathService, ...]
+    provenance: dict[str, str]
+
+
+def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
+    """Predict the path from one station of a study to another.
+
+    Raises
+    ------
+    RangeError
+        A name that is not in the study, or one station twice.
+    TerrainGapError, RasterError
+        Ground missing on the way, or terrain that cannot be used.
+    """
+    scene = resolve(study)
+    sender, receiver = station_named(scene, from_name), station_named(scene, to_name)
+    if sender is receiver:
+        raise RangeError("path", f'from "{sender.name}" to itself', "two stations")
+    return predict_between(scene, sender, receiver, receiving_height_m(scene, sender, receiver))
+
+
+def receiving_height_m(scene: Scene, sender: Station, receiver: Station) -> float:
+    """Return the height [m] above ground of the aerial at the far end."""
+    for relay, feed in feeds(scene):
+        if relay is receiver and feed.from_ == sender.name:
+            return feed.aerial_height_m
+    return receiver.aerial_height_m
+
+
+def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_m: float) -> PathReport:
+    """Predict all services of a station at another one."""
+    for station in (sender, receiver):
+        ground_height_m(scene, station)
+    place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
+    profile, bearing = geodesic_profile(scene.terrain, *place), bearing_deg(*place)
+    services = tuple(
+        _service(scene, sender, service, profile, bearing, rx_height_m) for service in sender.services
+    )
+    return PathReport(
+        from_station=sender,
+        to_station=receiver,
+        bearing_deg=bearing,
+        tx_height_m=sender.aerial_height_m,
+        rx_height_m=rx_height_m,
+        profile=profile,
+        services=services,
+        provenance=provenance(scene),
+    )
+
+
+def _service(
+    scene: Scene,
+    sender: Station,
+    service: Service,
+    profile: TerrainProfile,
+    bearing: float,
+    rx_height_m: float,
+) -> PathService:
+    prediction = predict_path(
+        profile,
+        tx_height_m=sender.aerial_height_m,
+        rx_height_m=rx_height_m,
+        frequency_mhz=service.frequency_mhz,
+        polarization=sender.polarization,
+        conditions=scene.conditions,
+    )
+    erp_dbw = erp_towards_dbw(sender, service, bearing, prediction.elevation_deg)
+    field = field_from_loss_dbuv_m(erp_dbw, prediction.basic_loss_db, service.frequency_mhz)
+    return PathService(service, prediction, erp_dbw, field)
