@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from combe.decibels import FloatArray
-from combe.prediction.coverage import predict_coverage
+from combe.prediction.coverage import Area, predict_coverage, survey_area
 from combe.prediction.field_map import FieldMap
 from combe.reception.service import Field, weakest_margin
 from combe.stations.transmitter import Station
@@ -22,7 +22,7 @@ from combe.study.resolve import (
     resolve_grid,
     resolve_people,
 )
-from combe.terrain.grid import StudyGrid, grid_heights
+from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
 Progress = Callable[[int, int, str], None]
@@ -91,19 +91,20 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
         Rasters that cannot be used, or a grid that cannot be laid out.
     """
     scene = resolve(study)
-    ground_m = [ground_height_m(scene, station) for station in scene.stations]
+    for station in scene.stations:
+        ground_height_m(scene, station)
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
-    heights = grid_heights(scene.terrain, grid)
+    area = survey_area(scene.terrain, grid)
     stations = tuple(
-        _station(scene, grid, heights, station, ground_m[index], census, _part(progress, scene, index))
+        _station(scene, area, station, census, _part(progress, scene, index))
         for index, station in enumerate(scene.stations)
     )
     services = tuple(_network(name, stations, census) for name in _service_names(scene))
     return CoverReport(
         study=study,
         grid=grid,
-        heights_m=heights,
+        heights_m=area.heights_m,
         stations=stations,
         services=services,
         all_services=all_services(services, census),
@@ -126,18 +127,14 @@ def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[floa
 
 def _station(
     scene: Scene,
-    grid: StudyGrid,
-    heights: FloatArray,
+    area: Area,
     station: Station,
-    ground_m: float,
     census: Census | None,
     progress: Callable[[float], None],
 ) -> StationCoverage:
     maps = predict_coverage(
-        heights,
-        grid,
+        area,
         station,
-        ground_m=ground_m,
         conditions=scene.conditions,
         rx_height_m=scene.study.content.television.receive_height_m,
         progress=progress,
