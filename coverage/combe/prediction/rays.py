@@ -1,0 +1,240 @@
+"""Rays from a station over the study grid, and which cells lie along each ray in order of distance.
+
+Rays leave the station at equal angles, dense enough that two neighbours are at most one cell apart at the far
+rim. Every cell belongs to its nearest ray, which passes within half a cell of it.
+"""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.compiling import kernel
+from combe.errors import RangeError
+from combe.geodesy import ellipsoid
+from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class Rays:
+    """Rays of one station: origin in cell indices, and arrays with one entry a ray (n,)."""
+
+    origin_row: float
+    origin_column: float
+    scale: FloatArray
+    """Ground distance over grid distance, along each ray."""
+    azimuth_deg: FloatArray
+    """True bearing at the station, degrees from north."""
+    ray_of_cell: IntArray
+    """Nearest ray of every cell, shape (rows, columns); −1 where the cell has no height."""
+    cell_order: IntArray
+    """Flat indices of the cells, by ray and then by distance."""
+    first_cell: npt.NDArray[np.int64]
+    """Where each ray's cells begin in ``cell_order``; shape (n + 1,)."""
+
+    @property
+    def count(self) -> int:
+        """Number of rays."""
+        return int(self.scale.size)
+
+
+@kernel
+def _nearest_rays(
+    heights: FloatArray,
+    first_row: int,
+    last_row: int,
+    origin_row: float,
+    origin_column: float,
+    ray_count: int,
+    ray_of_cell: IntArray,
+    tally: npt.NDArray[np.int64],
+) -> None:
+    """Fill ``ray_of_cell`` for some rows and count the cells of each ray in ``tally`` (n,)."""
+    per_radian = ray_count / (2.0 * math.pi)
+    for row in range(first_row, last_row):
+        north = origin_row - row
+        for column in range(heights.shape[1]):
+            if math.isnan(heights[row, column]):
+                ray_of_cell[row, column] = -1
+                continue
+            angle = math.atan2(column - origin_column, north)
+            ray = math.floor(angle * per_radian + 0.5)
+            if ray < 0:
+                ray += ray_count
+            if ray >= ray_count:
+                ray -= ray_count
+            ray_of_cell[row, column] = ray
+            tally[ray] += 1
+
+
+@kernel
+def _outward(position: int, centre: int, size: int) -> int:
+    """Return the index at place ``position`` of an order that walks outwards from ``centre``."""
+    reach = min(centre, size - 1 - centre)
+    if position <= 2 * reach:
+        half = (position + 1) // 2
+        return centre + half if position % 2 == 1 else centre - half
+    return position if centre - reach == 0 else size - 1 - position
+
+
+@kernel
+def _fill_buckets(
+    ray_of_cell: IntArray, centre_row: int, centre_column: int, cursor: npt.NDArray[np.int64], order: IntArray
+) -> None:
+    """Write the cells of each ray, walking outwards from the station so that they come nearly sorted."""
+    rows, columns = ray_of_cell.shape
+    for i in range(rows):
+        row = _outward(i, centre_row, rows)
+        for j in range(columns):
+            column = _outward(j, centre_column, columns)
+            ray = ray_of_cell[row, column]
+            if ray >= 0:
+                order[cursor[ray]] = row * columns + column
+                cursor[ray] += 1
+
+
+@kernel
+def _sort_by_distance(
+    order: IntArray,
+    first_cell: npt.NDArray[np.int64],
+    first_ray: int,
+    last_ray: int,
+    columns: int,
+    origin_row: float,
+    origin_column: float,
+) -> None:
+    """Put the cells of each ray in order of distance (insertion sort: they come nearly sorted)."""
+    longest = 0
+    for ray in range(first_ray, last_ray):
+        longest = max(longest, first_cell[ray + 1] - first_cell[ray])
+    keys = np.empty(longest, dtype=np.float64)
+    for ray in range(first_ray, last_ray):
+        start = first_cell[ray]
+        for i in range(first_cell[ray + 1] - start):
+            cell = order[start + i]
+            north = cell // columns - origin_row
+            east = cell % columns - origin_column
+            key = north * north + east * east
+            j = i
+            while j > 0 and keys[j - 1] > key:
+                keys[j] = keys[j - 1]
+                order[start + j] = order[start + j - 1]
+                j -= 1
+            keys[j] = key
+            order[start + j] = cell
+
+
+def _blocks(size: int, count: int) -> list[tuple[int, int]]:
+    """Split ``range(size)`` into at most ``count`` blocks (first, last)."""
+    edges = np.linspace(0, size, min(count, max(size, 1)) + 1).astype(int)
+    return [(int(a), int(b)) for a, b in pairwise(edges)]
+
+
+def _ray_geodesics(
+    grid: StudyGrid,
+    x_m: float,
+    y_m: float,
+    longitude_deg: float,
+    latitude_deg: float,
+    count: int,
+    far_m: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Return (scale, azimuth) of each ray from its far end by the geodesic (pyproj.Geod)."""
+    angle = np.arange(count) * (2.0 * math.pi / count)
+    end_lon, end_lat = to_lonlat_deg(grid, x_m + far_m * np.sin(angle), y_m + far_m * np.cos(angle))
+    azimuth, _, length_m = ellipsoid().inv(
+        np.full(count, longitude_deg), np.full(count, latitude_deg), end_lon, end_lat
+    )
+    return np.asarray(length_m) / far_m, np.asarray(azimuth) % 360.0
+
+
+def lay_rays(
+    grid: StudyGrid,
+    heights_m: FloatArray,
+    longitude_deg: float,
+    latitude_deg: float,
+    *,
+    density: float = 1.0,
+    threads: int = 2,
+) -> Rays:
+    """Lay rays over the grid from a station and hand every cell to its nearest ray.
+
+    Parameters
+    ----------
+    grid
+        Study grid.
+    heights_m
+        Heights [m] of the cells, shape (rows, columns); NaN cells belong to no ray.
+    longitude_deg, latitude_deg
+        Place of the station; it must lie on the grid.
+    density
+        Rays per cell at the rim: 1 puts them one cell apart there, 2 half a cell.
+    threads
+        Number of threads.
+
+    Raises
+    ------
+    RangeError
+        For a station outside the grid.
+    """
+    x_m, y_m, row, column = _origin(grid, longitude_deg, latitude_deg)
+    far = max(math.hypot(a, b) for a in (row, grid.rows - row) for b in (column, grid.columns - column)) + 1.0
+    count = max(64, math.ceil(2.0 * math.pi * far * density))
+    scale, azimuth = _ray_geodesics(
+        grid, x_m, y_m, longitude_deg, latitude_deg, count, far * grid.cell_size_m
+    )
+    with ThreadPoolExecutor(threads) as pool:
+        ray_of_cell, tally = _assign(pool, heights_m, row, column, count, threads)
+        first_cell = np.zeros(count + 1, dtype=np.int64)
+        np.cumsum(tally, out=first_cell[1:])
+        order = np.empty(int(first_cell[-1]), dtype=np.int32)
+        centre_row = min(max(round(row), 0), grid.rows - 1)
+        centre_column = min(max(round(column), 0), grid.columns - 1)
+        _fill_buckets(ray_of_cell, centre_row, centre_column, first_cell[:-1].copy(), order)
+        sorts = [
+            pool.submit(_sort_by_distance, order, first_cell, a, b, grid.columns, row, column)
+            for a, b in _blocks(count, threads * 4)
+        ]
+        for sort in sorts:
+            sort.result()
+    return Rays(row, column, scale, azimuth, ray_of_cell, order, first_cell)
+
+
+def _origin(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float, float, float]:
+    """Return (x, y) [m] and (row, column) [cells] of the station, which must lie on the grid."""
+    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
+    row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
+    column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
+    if not (-0.5 <= row <= grid.rows - 0.5 and -0.5 <= column <= grid.columns - 0.5):
+        raise RangeError(
+            "station place",
+            f"{longitude_deg:.5f}, {latitude_deg:.5f}",
+            "on the study grid",
+            "widen the area of the grid or move the station",
+        )
+    return float(x), float(y), row, column
+
+
+def _assign(
+    pool: ThreadPoolExecutor, heights_m: FloatArray, row: float, column: float, count: int, threads: int
+) -> tuple[IntArray, npt.NDArray[np.int64]]:
+    """Return the nearest ray of every cell, and how many cells each ray has."""
+    ray_of_cell = np.empty(heights_m.shape, dtype=np.int32)
+    blocks = _blocks(heights_m.shape[0], threads)
+    tallies = [np.zeros(count, dtype=np.int64) for _ in blocks]
+    jobs = [
+        pool.submit(_nearest_rays, heights_m, a, b, row, column, count, ray_of_cell, tally)
+        for (a, b), tally in zip(blocks, tallies, strict=True)
+    ]
+    for job in jobs:
+        job.result()
+    total: npt.NDArray[np.int64] = np.sum(tallies, axis=0)
+    return ray_of_cell, total

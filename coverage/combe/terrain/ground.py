@@ -1,0 +1,104 @@
+"""The ground under a study grid, in the raster's own cells, ready to be sampled along millions of rays.
+
+Warping the terrain to the study grid and sampling that again would smooth every crest twice. So rays sample
+the raster itself: a coarse table gives, for any place of the grid, the row and column of the raster; between
+its nodes both are interpolated, exact to a few centimetres since a change of projection is so smooth.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from combe.compiling import kernel
+from combe.decibels import FloatArray
+from combe.terrain.blocks import BLOCK_CELLS, Block
+from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.terrain.mosaic import block_at
+from combe.terrain.sampling import bilinear, lattice_position
+from combe.terrain.tiles import Terrain
+
+NODE_SPACING_CELLS: Final = 16
+"""Cells of the study grid between two nodes of the table."""
+
+
+class Ground(NamedTuple):
+    """Terrain under a study grid, as kernels take it.
+
+    ``heights`` [m], shape (r, c), the part of the raster that the grid needs; ``row_at``, ``column_at``: its
+    row and column at the nodes of the table, shape (m, n), node (0, 0) one spacing before the first cell.
+    """
+
+    heights: Block
+    row_at: FloatArray
+    column_at: FloatArray
+
+
+@kernel
+def ground_height(ground: Ground, row: float, column: float) -> float:
+    """Return the height [m] at a place of the study grid [cells, 0 at the first centre]; NaN at voids."""
+    node_row = row / NODE_SPACING_CELLS + 1.0
+    node_column = column / NODE_SPACING_CELLS + 1.0
+    top, left = int(node_row), int(node_column)
+    if top < 0 or left < 0 or top + 1 >= ground.row_at.shape[0] or left + 1 >= ground.row_at.shape[1]:
+        return math.nan
+    down, right = node_row - top, node_column - left
+    upper_left, upper_right = (1.0 - down) * (1.0 - right), (1.0 - down) * right
+    lower_left, lower_right = down * (1.0 - right), down * right
+    raster_row = (
+        upper_left * ground.row_at[top, left]
+        + upper_right * ground.row_at[top, left + 1]
+        + lower_left * ground.row_at[top + 1, left]
+        + lower_right * ground.row_at[top + 1, left + 1]
+    )
+    raster_column = (
+        upper_left * ground.column_at[top, left]
+        + upper_right * ground.column_at[top, left + 1]
+        + lower_left * ground.column_at[top + 1, left]
+        + lower_right * ground.column_at[top + 1, left + 1]
+    )
+    return bilinear(ground.heights, raster_row, raster_column)
+
+
+def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
+    """Return the terrain under a study grid for sampling by kernels.
+
+    Raises
+    ------
+    RasterError
+        A tile that can no longer be read.
+    """
+    down = (np.arange(-1, grid.rows // NODE_SPACING_CELLS + 3) * NODE_SPACING_CELLS).astype(np.float64)
+    across = (np.arange(-1, grid.columns // NODE_SPACING_CELLS + 3) * NODE_SPACING_CELLS).astype(np.float64)
+    column, row = np.meshgrid(across, down)
+    x = grid.west_m + (column + 0.5) * grid.cell_size_m
+    y = grid.north_m - (row + 0.5) * grid.cell_size_m
+    raster_row, raster_column = lattice_position(terrain, *to_lonlat_deg(grid, x, y))
+    top, bottom = _reach(raster_row, terrain.rows)
+    left, right = _reach(raster_column, terrain.columns)
+    heights = _read(terrain, top, bottom, left, right)
+    return Ground(heights, raster_row - top, raster_column - left)
+
+
+def _reach(position: FloatArray, size: int) -> tuple[int, int]:
+    """Return first and last + 1 row or column of the raster that the table reaches, at least one."""
+    first = min(max(math.floor(np.nanmin(position)) - 1, 0), size - 1)
+    return first, min(max(math.ceil(np.nanmax(position)) + 2, first + 1), size)
+
+
+def _read(terrain: Terrain, top: int, bottom: int, left: int, right: int) -> Block:
+    """Return the raster's heights [m] of rows and columns, from as many blocks as they need."""
+    first_block = block_at(terrain, top // BLOCK_CELLS, left // BLOCK_CELLS)
+    heights = np.full((bottom - top, right - left), np.nan, dtype=first_block.dtype)
+    for block_row in range(top // BLOCK_CELLS, (bottom - 1) // BLOCK_CELLS + 1):
+        for block_column in range(left // BLOCK_CELLS, (right - 1) // BLOCK_CELLS + 1):
+            block = block_at(terrain, block_row, block_column)
+            row0, column0 = block_row * BLOCK_CELLS, block_column * BLOCK_CELLS
+            row1, column1 = min(row0 + block.shape[0], bottom), min(column0 + block.shape[1], right)
+            row2, column2 = max(row0, top), max(column0, left)
+            heights[row2 - top : row1 - top, column2 - left : column1 - left] = block[
+                row2 - row0 : row1 - row0, column2 - column0 : column1 - column0
+            ]
+    return heights
