@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from support_p1812 import PUBLIC_SOURCE, ValidationCase, case_names, close, read_case, reference_folder
 
 from combe.propagation.p1812 import PathLoss, predict_path
+from support_p1812 import PUBLIC_SOURCE, ValidationCase, case_names, close, read_case, reference_folder
 
 DB = 1e-5
 """Tolerance [dB]: the constants are the Recommendation's own, so 0.005 dB is not needed."""
@@ -70,7 +70,7 @@ def price(case: ValidationCase) -> PathLoss:
 
 
 def is_logged(case: ValidationCase, label: str) -> bool:
-    """Some logs hold Lbda under Lbd (known fault of the set); there Lbd is rebuilt from Lb0p + Ldp."""
+    """Return False for Lbd of the logs that hold Lbda there (a known fault of the set)."""
     overwritten = case.log["Lbd (dB)", "Eq (43)"] == case.log["Lbda (dB)", "Eq (61)"]
     return not (label == "Lbd (dB)" and overwritten)
 

@@ -8,15 +8,15 @@ P.526-16, which are the same equations; the wavelength is P.1812's own.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from combe.compiling import kernel
-from combe.propagation.p526.knife_edge import knife_edge_kernel
+from combe.propagation.p526.delta import actual_kernel, smooth_kernel
 from combe.propagation.p526.spherical import spherical_kernel
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
 from combe.propagation.p1812.normal import inverse_normal
 from combe.propagation.p1812.summary import P1812Summary
+from combe.propagation.summary import PathSummary
 
 
 class DeltaBullingtonLoss(NamedTuple):
@@ -29,32 +29,21 @@ class DeltaBullingtonLoss(NamedTuple):
 
 
 @kernel
-def bullington_loss_db(geometry: float, distance_km: float, wavelength_m: float) -> float:
-    """Return Lbull [dB] of a path with χ ``geometry`` [m/√km] (P.1812-8 §4.3.1, eq. 13 and 21)."""
-    edge = knife_edge_kernel(geometry * math.sqrt(0.002 / wavelength_m))
-    return edge + (1.0 - math.exp(-edge / 6.0)) * (10.0 + 0.02 * distance_km)
-
-
-@kernel
 def delta_bullington(
-    summary: P1812Summary,
-    conditions: P1812Conditions,
-    geometry: float,
-    smooth_geometry: float,
-    radius_km: float,
+    path: PathSummary, radius_km: float, sea_fraction: float, conditions: P1812Conditions
 ) -> DeltaBullingtonLoss:
     """Return the loss for one effective radius (P.1812-8 §4.3.4, eq. 37 to 39)."""
-    actual = bullington_loss_db(geometry, summary.distance_km, conditions.wavelength_m)
-    smooth = bullington_loss_db(smooth_geometry, summary.distance_km, conditions.wavelength_m)
+    actual = actual_kernel(path, conditions.wavelength_m)
+    smooth = smooth_kernel(path, conditions.wavelength_m)
     spherical = spherical_kernel(
-        summary.distance_km,
-        summary.tx_amsl_m - summary.diffraction_tx_m,
-        summary.rx_amsl_m - summary.diffraction_rx_m,
+        path.distance_km,
+        path.tx_effective_m,
+        path.rx_effective_m,
         radius_km,
         1000.0 * conditions.frequency_ghz,
         conditions.wavelength_m,
         conditions.vertical,
-        summary.sea_fraction,
+        sea_fraction,
     )
     return DeltaBullingtonLoss(actual, smooth, spherical, actual + max(spherical - smooth, 0.0))
 
@@ -62,21 +51,13 @@ def delta_bullington(
 @kernel
 def median_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
     """Return the loss for the median effective radius: total is Ld50 (P.1812-8 §4.3.5)."""
-    return delta_bullington(
-        summary,
-        conditions,
-        summary.median_geometry,
-        summary.median_smooth_geometry,
-        conditions.median_radius_km,
-    )
+    return delta_bullington(summary.median, conditions.median_radius_km, summary.sea_fraction, conditions)
 
 
 @kernel
 def beta_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
     """Return the loss for the effective radius exceeded for β0 % of time: total is Ldβ (P.1812-8 §4.3.5)."""
-    return delta_bullington(
-        summary, conditions, summary.beta_geometry, summary.beta_smooth_geometry, BETA_RADIUS_KM
-    )
+    return delta_bullington(summary.beta, BETA_RADIUS_KM, summary.sea_fraction, conditions)
 
 
 @kernel

@@ -54,8 +54,8 @@ def _coupling_db(s: P1812Summary, frequency_ghz: float) -> float:
         + low
         + _shielding_db(s.tx_horizon_mrad, s.tx_horizon_km, frequency_ghz)
         + _shielding_db(s.rx_horizon_mrad, s.rx_horizon_km, frequency_ghz)
-        + _sea_coupling_db(s.tx_coast_km, s.tx_horizon_km, s.tx_amsl_m, s.sea_fraction)
-        + _sea_coupling_db(s.rx_coast_km, s.rx_horizon_km, s.rx_amsl_m, s.sea_fraction)
+        + _sea_coupling_db(s.tx_coast_km, s.tx_horizon_km, s.median.tx_height_m, s.sea_fraction)
+        + _sea_coupling_db(s.rx_coast_km, s.rx_horizon_km, s.median.rx_height_m, s.sea_fraction)
     )
 
 
@@ -63,9 +63,9 @@ def _coupling_db(s: P1812Summary, frequency_ghz: float) -> float:
 def _geometry_factor(s: P1812Summary, median_radius_km: float) -> float:
     """Return μ2, not above 1 (P.1812-8 §4.5, eq. 55)."""
     tau = inland_factor(s.inland_km)
-    alpha = max(-3.4, -0.6 - 3.5e-9 * math.pow(s.distance_km, 3.1) * tau)
-    roots = math.sqrt(s.tx_amsl_m - s.duct_tx_m) + math.sqrt(s.rx_amsl_m - s.duct_rx_m)
-    reach = s.distance_km / roots
+    alpha = max(-3.4, -0.6 - 3.5e-9 * math.pow(s.median.distance_km, 3.1) * tau)
+    roots = math.sqrt(s.median.tx_height_m - s.duct_tx_m) + math.sqrt(s.median.rx_height_m - s.duct_rx_m)
+    reach = s.median.distance_km / roots
     return min(1.0, math.pow(500.0 / median_radius_km * reach * reach, alpha))
 
 
@@ -74,7 +74,7 @@ def _roughness_factor(s: P1812Summary) -> float:
     """Return μ3, 1 up to a roughness of 10 m (P.1812-8 §4.5, eq. 56)."""
     if s.roughness_m <= 10.0:
         return 1.0
-    between_km = min(s.distance_km - s.tx_horizon_km - s.rx_horizon_km, 40.0)
+    between_km = min(s.median.distance_km - s.tx_horizon_km - s.rx_horizon_km, 40.0)
     return math.exp(-4.6e-5 * (s.roughness_m - 10.0) * (43.0 + 6.0 * between_km))
 
 
@@ -94,13 +94,13 @@ def ducting_loss(s: P1812Summary, conditions: P1812Conditions, incidence_percent
     radius_km, frequency_ghz = conditions.median_radius_km, conditions.frequency_ghz
     beta = incidence_percent * _geometry_factor(s, radius_km) * _roughness_factor(s)
     angle = (
-        1000.0 * s.distance_km / radius_km
+        1000.0 * s.median.distance_km / radius_km
         + min(s.tx_horizon_mrad, 0.1 * s.tx_horizon_km)
         + min(s.rx_horizon_mrad, 0.1 * s.rx_horizon_km)
     )
     along = 5e-5 * radius_km * math.pow(frequency_ghz, 1.0 / 3.0) * angle
     return DuctingLoss(
         _coupling_db(s, frequency_ghz),
-        along + _time_term_db(s.distance_km, conditions.time_percent, beta),
+        along + _time_term_db(s.median.distance_km, conditions.time_percent, beta),
         beta,
     )

@@ -8,7 +8,7 @@ from combe.propagation.p1812.checks import check_number, is_vertical, profile_ar
 from combe.propagation.p1812.conditions import make_conditions
 from combe.propagation.p1812.loss import basic_loss
 from combe.propagation.p1812.result import PathLoss, path_loss
-from combe.propagation.p1812.summary import P1812Summary, summarise_exact
+from combe.propagation.p1812.summary import summarise_exact
 
 
 def predict_path(
@@ -107,17 +107,15 @@ def predict_path(
         location_percent=location_percent,
         location_sigma_db=location_sigma_db,
     )
-    summary = P1812Summary(
-        *summarise_exact(
-            distance,
-            ground,
-            cover,
-            zones,
-            float(tx_height_m),
-            float(rx_height_m),
-            conditions.median_radius_km,
-            float(tx_coast_distance_km),
-            float(rx_coast_distance_km),
-        )
+    summary = summarise_exact(
+        distance,
+        ground,
+        cover,
+        zones,
+        float(tx_height_m),
+        float(rx_height_m),
+        conditions.median_radius_km,
+        float(tx_coast_distance_km),
+        float(rx_coast_distance_km),
     )
     return path_loss(summary, conditions, basic_loss(summary, conditions))

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.propagation.p1812.bullington import clearest_geometry
+from combe.propagation.summary import largest_fresnel
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -70,5 +70,5 @@ def horizons(
     if tx_slope > to_rx:
         rx_slope, rx_index = _horizon_from_rx(distance, ground, rx_m, radius_km)
         return tx_slope, rx_slope, tx_index, rx_index
-    _, middle = clearest_geometry(distance, ground, tx_m, rx_m, radius_km)
+    _, middle = largest_fresnel(distance, ground, tx_m, rx_m, 500.0 / radius_km)
     return to_rx, sight_slope(tx_m - rx_m, total, radius_km), middle, middle

@@ -75,12 +75,12 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
 
     No ranges are checked here.
     """
-    s, c = summary, conditions
+    s, c, d = summary, conditions, summary.median.distance_km
     incidence = ducting_incidence_percent(c.latitude_deg, s.land_km, s.inland_km)
-    angle = 1000.0 * s.distance_km / c.median_radius_km + s.tx_horizon_mrad + s.rx_horizon_mrad
+    angle = 1000.0 * d / c.median_radius_km + s.tx_horizon_mrad + s.rx_horizon_mrad
     by_time = time_factor(c.time_percent, c.time_inverse, incidence)
-    by_angle, by_distance = angle_factor(angle), distance_factor(s.distance_km)
-    free = free_space_slant_loss_db(s.distance_km, s.tx_amsl_m, s.rx_amsl_m, c.frequency_ghz)
+    by_angle, by_distance = angle_factor(angle), distance_factor(d)
+    free = free_space_slant_loss_db(d, s.median.tx_height_m, s.median.rx_height_m, c.frequency_ghz)
     sight = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, c.time_percent)
     sight_beta = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, incidence)
     median, beta = median_diffraction(s, c), beta_diffraction(s, c)
@@ -92,7 +92,7 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
     ducted_minimum = ducting_minimum_db(ducted, sight)
     with_duct = with_ducting_db(basic, ducted_minimum, by_distance)
     modified = with_duct + (notional - with_duct) * by_angle
-    scattered = troposcatter_loss_db(s.distance_km, angle, c.frequency_ghz, c.time_percent, c.n0)
+    scattered = troposcatter_loss_db(d, angle, c.frequency_ghz, c.time_percent, c.n0)
     combined = with_troposcatter_db(scattered, modified)
     place = c.location_db * (1.0 - s.rx_at_sea)
     total = max(sight, combined + place)

@@ -114,32 +114,31 @@ class PathLoss:
     location_correction_db: float
 
 
-_NOT_SHOWN = frozenset(
-    {
-        "median_geometry",
-        "median_smooth_geometry",
-        "beta_geometry",
-        "beta_smooth_geometry",
-        "land_km",
-        "inland_km",
-        "tx_coast_km",
-        "rx_coast_km",
-        "rx_at_sea",
-    }
-)
-
-
 def path_loss(summary: P1812Summary, conditions: P1812Conditions, loss: P1812Loss) -> PathLoss:
     """Put together what was drawn from the path and what it was priced at."""
-    drawn = {name: float(value) for name, value in summary._asdict().items() if name not in _NOT_SHOWN}
+    path = summary.median
     return PathLoss(
+        distance_km=path.distance_km,
+        tx_amsl_m=path.tx_height_m,
+        rx_amsl_m=path.rx_height_m,
         effective_radius_km=conditions.median_radius_km,
-        longest_land_km=float(summary.land_km),
-        longest_inland_km=float(summary.inland_km),
-        tx_effective_duct_m=float(summary.tx_amsl_m - summary.duct_tx_m),
-        rx_effective_duct_m=float(summary.rx_amsl_m - summary.duct_rx_m),
-        tx_effective_diffraction_m=float(summary.tx_amsl_m - summary.diffraction_tx_m),
-        rx_effective_diffraction_m=float(summary.rx_amsl_m - summary.diffraction_rx_m),
-        **drawn,
+        longest_land_km=summary.land_km,
+        longest_inland_km=summary.inland_km,
+        sea_fraction=summary.sea_fraction,
+        tx_horizon_km=summary.tx_horizon_km,
+        rx_horizon_km=summary.rx_horizon_km,
+        tx_horizon_mrad=summary.tx_horizon_mrad,
+        rx_horizon_mrad=summary.rx_horizon_mrad,
+        smooth_tx_m=summary.smooth_tx_m,
+        smooth_rx_m=summary.smooth_rx_m,
+        duct_tx_m=summary.duct_tx_m,
+        duct_rx_m=summary.duct_rx_m,
+        tx_effective_duct_m=path.tx_height_m - summary.duct_tx_m,
+        rx_effective_duct_m=path.rx_height_m - summary.duct_rx_m,
+        roughness_m=summary.roughness_m,
+        diffraction_tx_m=path.tx_height_m - path.tx_effective_m,
+        diffraction_rx_m=path.rx_height_m - path.rx_effective_m,
+        tx_effective_diffraction_m=path.tx_effective_m,
+        rx_effective_diffraction_m=path.rx_effective_m,
         **loss._asdict(),
     )

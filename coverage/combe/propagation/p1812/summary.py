@@ -1,30 +1,34 @@
 """What Recommendation ITU-R P.1812-8 draws from a terrain profile: a path summary of some twenty numbers.
 
 A summary depends on the ground, the terminals and the median effective radius; not on frequency, time or
-place percentages. So it is made once and priced for several of them. Symbols: χ geometric part of the Fresnel
-parameter (bullington.py), ae and aβ effective radii, the rest as in horizons.py, smooth_surface.py and
-zones.py.
+place percentages. So it is made once and priced for several of them. What diffraction needs is held twice,
+for both effective radii ae and aβ, in the form that P.526 uses too (combe.propagation.summary, where X
+stands for the geometric part of the Fresnel parameter). The other symbols are those of horizons.py,
+roughness.py and zones.py.
 """
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.propagation.p1812.bullington import path_geometry
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM
 from combe.propagation.p1812.horizons import angle_mrad, horizons
-from combe.propagation.p1812.smooth_surface import (
-    diffraction_ends_m,
-    fit_sums,
-    fitted_ends_m,
-    obstruction,
-    roughness_m,
-)
+from combe.propagation.p1812.roughness import roughness_m
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, longest_stretch_km, sea_fraction
+from combe.propagation.summary import (
+    PathSummary,
+    horizon_slopes,
+    largest_fresnel,
+    lowered_smooth_ends,
+    obstruction,
+    smooth_profile,
+    smooth_surface,
+)
 
 FloatArray = npt.NDArray[np.float64]
 ZoneArray = npt.NDArray[np.int64]
@@ -33,19 +37,12 @@ ZoneArray = npt.NDArray[np.int64]
 class P1812Summary(NamedTuple):
     """A path, summarised: symbol of the Recommendation after each number."""
 
-    distance_km: float  # d
-    tx_amsl_m: float  # hts
-    rx_amsl_m: float  # hrs
+    median: PathSummary  # delta-Bullington for ae: d, hts, hrs, slopes, X, heights over hstd, hsrd
+    beta: PathSummary  # the same for aβ
     smooth_tx_m: float  # hst of the fit
     smooth_rx_m: float  # hsr of the fit
     duct_tx_m: float  # hst, not above the ground
     duct_rx_m: float  # hsr, not above the ground
-    diffraction_tx_m: float  # hstd
-    diffraction_rx_m: float  # hsrd
-    median_geometry: float  # χ of the real profile, ae
-    median_smooth_geometry: float  # χ of the smooth profile, ae
-    beta_geometry: float  # χ of the real profile, aβ
-    beta_smooth_geometry: float  # χ of the smooth profile, aβ
     tx_horizon_km: float  # dlt
     rx_horizon_km: float  # dlr
     tx_horizon_mrad: float  # θt
@@ -68,15 +65,35 @@ def raised_ground_m(ground: FloatArray, cover: FloatArray) -> FloatArray:
 
 
 @kernel
-def _surface_heights(
-    distance: FloatArray, ground: FloatArray, tx_m: float, rx_m: float
-) -> tuple[float, float, float, float]:
-    """Return hst, hsr of the fit and hstd, hsrd [m]."""
-    v1, v2 = fit_sums(distance, ground)
-    fit_tx, fit_rx = fitted_ends_m(distance[-1], v1, v2)
-    highest, from_tx, from_rx = obstruction(distance, ground, tx_m, rx_m)
-    low_tx, low_rx = diffraction_ends_m(fit_tx, fit_rx, ground[0], ground[-1], highest, from_tx, from_rx)
-    return fit_tx, fit_rx, low_tx, low_rx
+def radius_summary(
+    distance: FloatArray,
+    raised: FloatArray,
+    tx_m: float,
+    rx_m: float,
+    tx_effective_m: float,
+    rx_effective_m: float,
+    radius_km: float,
+) -> PathSummary:
+    """Return what delta-Bullington needs for one effective radius, of ground with its cover (§4.3)."""
+    total, curvature = distance[-1], 500.0 / radius_km
+    tx_slope, rx_slope = horizon_slopes(distance, raised, tx_m, rx_m, curvature)
+    fresnel = -math.inf
+    if tx_slope < (rx_m - tx_m) / total:
+        fresnel, _ = largest_fresnel(distance, raised, tx_m, rx_m, curvature)
+    smooth_tx, smooth_rx, smooth_fresnel = smooth_profile(distance, tx_effective_m, rx_effective_m, curvature)
+    return PathSummary(
+        total,
+        tx_m,
+        rx_m,
+        tx_slope,
+        rx_slope,
+        fresnel,
+        tx_effective_m,
+        rx_effective_m,
+        smooth_tx,
+        smooth_rx,
+        smooth_fresnel,
+    )
 
 
 @kernel
@@ -98,24 +115,19 @@ def summarise_exact(
     """
     total = distance[-1]
     tx, rx = ground[0] + tx_height_m, ground[-1] + rx_height_m
-    raised, smooth = raised_ground_m(ground, cover), np.zeros_like(ground)
-    fit_tx, fit_rx, low_tx, low_rx = _surface_heights(distance, ground, tx, rx)
+    raised = raised_ground_m(ground, cover)
+    fit_tx, fit_rx = smooth_surface(distance, ground)
+    highest, from_tx, from_rx = obstruction(distance, ground, tx, rx)
+    low_tx, low_rx = lowered_smooth_ends(fit_tx, fit_rx, ground[0], ground[-1], highest, from_tx, from_rx)
     duct_tx, duct_rx = min(fit_tx, ground[0]), min(fit_rx, ground[-1])
     tx_slope, rx_slope, first, last = horizons(distance, ground, tx, rx, median_radius_km)
     return P1812Summary(
-        total,
-        tx,
-        rx,
+        radius_summary(distance, raised, tx, rx, tx - low_tx, rx - low_rx, median_radius_km),
+        radius_summary(distance, raised, tx, rx, tx - low_tx, rx - low_rx, BETA_RADIUS_KM),
         fit_tx,
         fit_rx,
         duct_tx,
         duct_rx,
-        low_tx,
-        low_rx,
-        path_geometry(distance, raised, tx, rx, median_radius_km),
-        path_geometry(distance, smooth, tx - low_tx, rx - low_rx, median_radius_km),
-        path_geometry(distance, raised, tx, rx, BETA_RADIUS_KM),
-        path_geometry(distance, smooth, tx - low_tx, rx - low_rx, BETA_RADIUS_KM),
         distance[first],
         total - distance[last],
         angle_mrad(tx_slope),
