@@ -137,3 +137,17 @@ class _Bar:
         """Take the bar away."""
         if self.bar is not None:
             self.bar.stop()
+
+
+def print_cautions() -> None:
+    """Print the cautions that stand on every report."""
+    from combe.publishing.cautions import CAUTIONS
+
+    click.echo("\nCautions")
+    for caution in CAUTIONS:
+        click.echo(click.wrap_text(caution, width=96, initial_indent="  - ", subsequent_indent="    "))
+
+
+def default_out(study: Path) -> Path:
+    """Return the folder beside a study file that results go to unless another is named."""
+    return study.parent / "results"

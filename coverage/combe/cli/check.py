@@ -1,0 +1,123 @@
+"""``combe check``: finds every fault of a study, and sums up what it says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from combe.cli.options import json_option
+from combe.cli.output import print_json, print_table
+from combe.errors import StudyError
+
+if TYPE_CHECKING:
+    from combe.study.run_check import CheckReport
+
+
+@click.command("check")
+@click.argument("study", type=click.Path(path_type=Path), metavar="[STUDY]", required=False)
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of study files and leave.")
+@json_option
+def command(study: Path | None, schema: bool, as_json: bool) -> None:
+    r"""Check a study file and everything it names.
+
+    \b
+    JSON: study, title, valid, faults[] (each PLACE: WHAT; WHAT TO WRITE), and for a valid study
+      model, invented, grid{crs, cell_size_m, rows, columns},
+      stations[]{name, role, ground_m, aerial_height_m, polarization,
+        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m}},
+      people_total, people_nodata_cells, notes[], provenance{}
+    """
+    if schema:
+        from combe.study.schema import json_schema
+
+        print_json(json_schema())
+        return
+    if study is None:
+        raise click.UsageError("name a study file, or ask for --schema")
+    try:
+        report = _check(study)
+    except StudyError as error:
+        if as_json:
+            print_json({"study": study.resolve(), "valid": False, "faults": error.faults})
+        raise
+    if as_json:
+        print_json(_as_json(report))
+    else:
+        _print(report)
+
+
+def _check(study: Path) -> CheckReport:
+    from combe.study.file import load_study
+    from combe.study.run_check import check_report
+
+    return check_report(load_study(study))
+
+
+def _as_json(report: CheckReport) -> dict[str, Any]:
+    about, grid = report.study.content.study, report.grid
+    return {
+        "study": report.study.path.resolve(),
+        "title": about.title,
+        "valid": True,
+        "faults": [],
+        "model": about.model,
+        "invented": about.invented,
+        "grid": {
+            "crs": grid.crs.name,
+            "cell_size_m": grid.cell_size_m,
+            "rows": grid.rows,
+            "columns": grid.columns,
+        },
+        "stations": [
+            {
+                "name": each.station.name,
+                "role": each.station.role,
+                "ground_m": each.ground_m,
+                "aerial_height_m": each.station.aerial_height_m,
+                "polarization": each.station.polarization,
+                "services": [
+                    {
+                        "name": checked.service.name,
+                        "channel": checked.service.channel,
+                        "frequency_mhz": checked.service.frequency_mhz,
+                        "erp_w": checked.service.erp_w,
+                        "minimum_field_dbuv_m": checked.minimum_field_dbuv_m,
+                    }
+                    for checked in each.services
+                ],
+            }
+            for each in report.stations
+        ],
+        "people_total": report.people_total,
+        "people_nodata_cells": report.people_nodata_cells,
+        "notes": report.notes,
+        "provenance": report.provenance,
+    }
+
+
+def _print(report: CheckReport) -> None:
+    click.echo(f"{report.study.content.study.title}: no faults in {report.study.path}")
+    heads = ("station", "role", "ground m", "service", "ch", "MHz", "ERP W", "minimum dBµV/m")
+    rows = [
+        (
+            each.station.name,
+            each.station.role,
+            each.ground_m,
+            checked.service.name,
+            checked.service.channel,
+            checked.service.frequency_mhz,
+            checked.service.erp_w,
+            checked.minimum_field_dbuv_m,
+        )
+        for each in report.stations
+        for checked in each.services
+    ]
+    print_table(heads, rows)
+    for name, words in report.provenance.items():
+        click.echo(f"{name}: {words}")
+    if report.people_total is not None:
+        click.echo(f"people in and around the grid: {report.people_total:.0f}")
+    for note in report.notes:
+        click.echo(f"note: {note}")

@@ -1,0 +1,102 @@
+"""``combe path``: predicts one path between two stations."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from combe.cli.options import json_option, study_argument
+from combe.cli.output import print_cautions, print_json, print_table
+
+if TYPE_CHECKING:
+    from combe.study.run_path import PathReport
+
+
+@click.command("path")
+@study_argument
+@click.option("--from", "from_name", required=True, metavar="NAME", help="The station that radiates.")
+@click.option("--to", "to_name", required=True, metavar="NAME", help="The station at the far end.")
+@json_option
+def command(study: Path, from_name: str, to_name: str, as_json: bool) -> None:
+    r"""Predict the path between two stations, for each service of the first.
+
+    The far end is the receiving aerial of a relay that the first station feeds, else the other station's
+    transmitting aerial.
+
+    \b
+    JSON: from, to, distance_km, bearing_deg, tx_height_m, rx_height_m, samples,
+      services[]{name, channel, frequency_mhz, erp_towards_dbw, elevation_deg, line_of_sight,
+        controlling_km, free_space_loss_db, diffraction_loss_db, basic_loss_db,
+        field_strength_dbuv_m}, provenance{}, cautions[]
+    """
+    from combe.study.file import load_study
+    from combe.study.run_path import path_report
+
+    report = path_report(load_study(study), from_name, to_name)
+    if as_json:
+        print_json(_as_json(report))
+    else:
+        _print(report)
+
+
+def _as_json(report: PathReport) -> dict[str, Any]:
+    from combe.publishing.cautions import CAUTIONS
+
+    return {
+        "from": report.from_station.name,
+        "to": report.to_station.name,
+        "distance_km": report.services[0].prediction.distance_km,
+        "bearing_deg": report.bearing_deg,
+        "tx_height_m": report.tx_height_m,
+        "rx_height_m": report.rx_height_m,
+        "samples": report.profile.height_m.size,
+        "services": [
+            {
+                "name": each.service.name,
+                "channel": each.service.channel,
+                "frequency_mhz": each.service.frequency_mhz,
+                "erp_towards_dbw": each.erp_towards_dbw,
+                "elevation_deg": each.prediction.elevation_deg,
+                "line_of_sight": each.prediction.line_of_sight,
+                "controlling_km": each.prediction.controlling_km,
+                "free_space_loss_db": each.prediction.free_space_loss_db,
+                "diffraction_loss_db": each.prediction.diffraction_loss_db,
+                "basic_loss_db": each.prediction.basic_loss_db,
+                "field_strength_dbuv_m": each.field_strength_dbuv_m,
+            }
+            for each in report.services
+        ],
+        "provenance": report.provenance,
+        "cautions": CAUTIONS,
+    }
+
+
+def _print(report: PathReport) -> None:
+    first = report.services[0].prediction
+    click.echo(
+        f"{report.from_station.name} to {report.to_station.name}: {first.distance_km:.2f} km, "
+        f"bearing {report.bearing_deg:.1f}°, elevation {first.elevation_deg:.2f}°, "
+        f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
+    )
+    click.echo("in line of sight" if first.line_of_sight else f"blocked; {_edge(first.controlling_km)}")
+    heads = ("service", "ch", "MHz", "free space dB", "diffraction dB", "basic loss dB", "field dBµV/m")
+    rows = [
+        (
+            each.service.name,
+            each.service.channel,
+            each.service.frequency_mhz,
+            each.prediction.free_space_loss_db,
+            each.prediction.diffraction_loss_db,
+            each.prediction.basic_loss_db,
+            each.field_strength_dbuv_m,
+        )
+        for each in report.services
+    ]
+    print_table(heads, rows)
+    print_cautions()
+
+
+def _edge(controlling_km: float | None) -> str:
+    return "" if controlling_km is None else f"the controlling edge is {controlling_km:.2f} km from the start"

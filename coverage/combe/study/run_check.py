@@ -1,0 +1,131 @@
+"""Checks a whole study against its rasters, and sums up what it says."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+from combe.errors import CombeError, StudyError
+from combe.stations.transmitter import Service, Station
+from combe.study.file import Study
+from combe.study.provenance import provenance
+from combe.study.resolve import (
+    Scene,
+    feeds,
+    ground_height_m,
+    minimum_field_dbuv_m,
+    resolve,
+    resolve_grid,
+    resolve_people,
+    station_named,
+)
+from combe.terrain.grid import StudyGrid
+from combe.terrain.people_raster import People
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class CheckedService:
+    """A service and the field that serves [dB(µV/m)]."""
+
+    service: Service
+    minimum_field_dbuv_m: float
+
+
+@dataclass(frozen=True)
+class CheckedStation:
+    """A station with the ground under it [m]."""
+
+    station: Station
+    ground_m: float
+    services: tuple[CheckedService, ...]
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """A study without faults; ``notes`` are things to think about before believing a result."""
+
+    study: Study
+    grid: StudyGrid
+    stations: tuple[CheckedStation, ...]
+    people_total: float | None
+    people_nodata_cells: int | None
+    notes: tuple[str, ...]
+    provenance: dict[str, str]
+
+
+def check_report(study: Study) -> CheckReport:
+    """Open everything a study names.
+
+    Raises
+    ------
+    StudyError
+        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
+    """
+    faults: list[str] = []
+    scene = _collect(faults, "terrain", lambda: resolve(study))
+    if scene is None:
+        raise StudyError(study.path, faults)
+    grounds = [
+        _collect(faults, f"stations[{index}]", lambda at=station: ground_height_m(scene, at))  # type: ignore[misc]
+        for index, station in enumerate(scene.stations)
+    ]
+    grid = _collect(faults, "grid", lambda: resolve_grid(scene))
+    people = None if grid is None else _collect(faults, "people", lambda: resolve_people(study, grid))
+    if grid is None or faults:
+        raise StudyError(study.path, faults)
+    return CheckReport(
+        study=study,
+        grid=grid,
+        stations=tuple(
+            CheckedStation(station, ground or 0.0, _services(scene, station))
+            for station, ground in zip(scene.stations, grounds, strict=True)
+        ),
+        people_total=float(people.counts.sum()) if people else None,
+        people_nodata_cells=people.nodata_cells if people else None,
+        notes=tuple(_notes(scene, people)),
+        provenance=provenance(scene, grid),
+    )
+
+
+def _collect(faults: list[str], place: str, work: Callable[[], Found]) -> Found | None:
+    """Do a piece of work; note its error under the place in the file and return None."""
+    try:
+        return work()
+    except CombeError as error:
+        faults.append(f"{place}: {error}")
+        return None
+
+
+def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
+    return tuple(
+        CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz))
+        for service in station.services
+    )
+
+
+def _notes(scene: Scene, people: People | None) -> list[str]:
+    notes = []
+    if scene.terrain.surface_model:
+        notes.append("the terrain is a surface model: trees and roofs count as ground")
+    if scene.terrain.vertical_datum == "unknown":
+        notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
+    if people is None:
+        notes.append("no [people] section: nobody will be counted")
+    elif people.nodata_cells:
+        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    return notes + _own_channel_notes(scene)
+
+
+def _own_channel_notes(scene: Scene) -> list[str]:
+    """Say which relays radiate on a channel that they receive."""
+    notes = []
+    for relay, feed in feeds(scene):
+        received = {service.channel for service in station_named(scene, feed.from_).services}
+        same = sorted(received & {service.channel for service in relay.services})
+        if same:
+            channels = ", ".join(str(channel) for channel in same)
+            notes.append(f"{relay.name} radiates on channel {channels}, which its parent uses as well")
+    return notes
