@@ -23,6 +23,9 @@ LARGEST_GRID_CELLS: Final = 100_000_000
 LARGEST_SCALE_ERROR: Final = 0.02
 """How far a metre of the CRS may be from a metre on the ground; Web Mercator fails, every UTM zone passes."""
 
+Area = tuple[float, float, float, float]
+"""(west, south, east, north) [degrees]."""
+
 _CELLS_AT_A_TIME: Final = 262_144
 
 
@@ -55,7 +58,7 @@ def make_grid(
     *,
     cell_size_m: float,
     crs: str | None = None,
-    area_deg: tuple[float, float, float, float] | None = None,
+    area_deg: Area | None = None,
 ) -> StudyGrid:
     """Return the grid that covers an area, its edges on multiples of the cell size.
 
@@ -78,8 +81,8 @@ def make_grid(
         The area lies outside the terrain.
     """
     _check_cell_size(cell_size_m)
-    area = terrain_bounds_deg(terrain) if area_deg is None else area_deg
-    _check_area(area)
+    covered = terrain_bounds_deg(terrain)
+    area = covered if area_deg is None else _turned(area_deg, covered)
     _check_touches(terrain, area)
     system = (
         _read_crs(crs) if crs is not None else utm_crs((area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0)
@@ -149,15 +152,18 @@ def _check_count(rows: int, columns: int, cell_size_m: float) -> None:
         )
 
 
-def _check_area(area: tuple[float, float, float, float]) -> None:
+def _turned(area: Area, covered: Area) -> Area:
+    """Return the area in the full turn of longitude that the terrain uses, checked for order and range."""
     west, south, east, north = area
     if not (-180.0 <= west < east <= west + 360.0 and -90.0 <= south < north <= 90.0):
         raise RangeError(
             "study area", f"({west}, {south}, {east}, {north})", "west < east and south < north, in degrees"
         )
+    turn = 360.0 * round((covered[0] + covered[2] - west - east) / 720.0)
+    return west + turn, south, east + turn, north
 
 
-def _check_touches(terrain: Terrain, area: tuple[float, float, float, float]) -> None:
+def _check_touches(terrain: Terrain, area: Area) -> None:
     """Raise TerrainGapError where area and terrain have no place in common."""
     west, south, east, north = terrain_bounds_deg(terrain)
     if area[2] <= west or area[0] >= east or area[3] <= south or area[1] >= north:
@@ -186,7 +192,7 @@ def _check_crs(crs: pyproj.CRS) -> None:
         )
 
 
-def _check_scale(crs: pyproj.CRS, area: tuple[float, float, float, float]) -> None:
+def _check_scale(crs: pyproj.CRS, area: Area) -> None:
     """Raise RangeError where metres of the CRS are not metres on the ground."""
     lon, lat = (area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0
     x, y = from_lonlat(crs, lon, lat)

@@ -8,8 +8,9 @@ import numpy as np
 from rasterio.windows import Window
 
 from combe.decibels import FloatArray
+from combe.errors import RasterError
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.raster import safe_open
+from combe.terrain.raster import read_numbers, safe_open
 from combe.terrain.tiles import Terrain, Tile
 
 LOWEST_HEIGHT_M: Final = -500.0
@@ -58,12 +59,8 @@ def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
 def _read_window(tile: Tile, window: Window) -> FloatArray:
     """Read a window of one tile as metres; voids, declared or evident, are NaN."""
     with safe_open(tile.path) as dataset:
-        stored = dataset.read(1, window=window)
-    heights: FloatArray = stored.astype(np.float64)
-    void = ~np.isfinite(heights)
-    if tile.nodata is not None:
-        void |= heights == tile.nodata
-    heights = heights * tile.scale + tile.offset
-    void |= (heights < LOWEST_HEIGHT_M) | (heights > HIGHEST_HEIGHT_M)
-    heights[void] = np.nan
+        if (dataset.height, dataset.width) != (tile.rows, tile.columns):
+            raise RasterError(tile.path, "it changed since it was opened", "start again")
+        heights = read_numbers(dataset, window)
+    heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
     return heights

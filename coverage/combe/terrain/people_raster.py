@@ -23,7 +23,14 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import LONLAT, transformer
-from combe.terrain.raster import check_north_up, check_one_band, dataset_crs, no_crs_error, safe_open
+from combe.terrain.raster import (
+    check_north_up,
+    check_one_band,
+    dataset_crs,
+    no_crs_error,
+    read_numbers,
+    safe_open,
+)
 
 LARGEST_CELLS: Final = 64_000_000
 """Most population cells read at once: half a gigabyte."""
@@ -99,8 +106,7 @@ def read_people(
             raise no_crs_error(file)
         check_north_up(dataset, file)
         window = _window(dataset, file, crs, area_deg)
-        stored = dataset.read(1, window=window).astype(np.float64)
-        counts, missing = _clean(stored, dataset.nodata)
+        counts, missing = _clean(read_numbers(dataset, window))
         tags = dataset.tags()
         shape = _shifted(dataset.transform, window)
     named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
@@ -163,13 +169,11 @@ def _margin_cells(grid: StudyGrid, people: People) -> int:
     return min(math.ceil(side_m / grid.cell_size_m), 1000) + 1
 
 
-def _clean(stored: FloatArray, nodata: float | None) -> tuple[FloatArray, int]:
+def _clean(counts: FloatArray) -> tuple[FloatArray, int]:
     """Return the counts with 0 for no data, and the number of cells without data."""
-    missing = ~np.isfinite(stored) | (stored < 0.0)
-    if nodata is not None:
-        missing |= stored == nodata
-    stored[missing] = 0.0
-    return stored, int(np.count_nonzero(missing))
+    missing = ~(np.isfinite(counts) & (counts >= 0.0))
+    counts[missing] = 0.0
+    return counts, int(np.count_nonzero(missing))
 
 
 def _window(

@@ -14,10 +14,13 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
 import pyproj
 import rasterio
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.windows import Window
 
+from combe.decibels import FloatArray
 from combe.errors import RasterError
 
 GDAL_OPTIONS: Final = {
@@ -84,6 +87,17 @@ def check_one_band(dataset: Any, path: Path) -> None:
         raise RasterError(path, f"it has {dataset.count} bands; allowed: 1", "a picture is no such raster")
     if dataset.dtypes[0].startswith("complex"):
         raise RasterError(path, f"its numbers are {dataset.dtypes[0]}; allowed: whole or real numbers")
+
+
+def read_numbers(dataset: Any, window: Window | None = None) -> FloatArray:
+    """Return the numbers of a window of an open raster, scaled as it says; NaN for declared nodata."""
+    stored = dataset.read(1, window=window)
+    numbers: FloatArray = stored.astype(np.float64)
+    if dataset.nodata is not None:
+        with np.errstate(over="ignore"):
+            nodata = float(np.float32(dataset.nodata)) if stored.dtype == np.float32 else dataset.nodata
+        numbers[numbers == nodata] = np.nan
+    return numbers * float(dataset.scales[0]) + float(dataset.offsets[0])
 
 
 def no_crs_error(path: Path) -> RasterError:

@@ -131,17 +131,21 @@ def reach(terrain: Terrain) -> str:
 def lattice_position(
     terrain: Terrain, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike
 ) -> tuple[FloatArray, FloatArray]:
-    """Return row and column [cells, 0 at the centre of the north-west cell] of places [degrees]."""
+    """Return row and column [cells, 0 at the centre of the north-west cell] of places [degrees].
+
+    A place that the terrain's CRS cannot show is NaN or infinite.
+    """
     if terrain.lonlat:
         x, y = np.asarray(lon_deg, dtype=np.float64), np.asarray(lat_deg, dtype=np.float64)
     else:
         x, y = from_lonlat(terrain.crs, lon_deg, lat_deg)
-    if terrain.crs.is_geographic:
-        middle = terrain.west + terrain.columns * terrain.cell_x / 2.0
-        x = x - 360.0 * np.round((x - middle) / 360.0)
-    column = (x - terrain.west) / terrain.cell_x - 0.5
-    row = (terrain.north - y) / terrain.cell_y - 0.5
-    return _snap(row), _snap(column)
+    with np.errstate(invalid="ignore"):
+        if terrain.crs.is_geographic:
+            middle = terrain.west + terrain.columns * terrain.cell_x / 2.0
+            x = x - 360.0 * np.round((x - middle) / 360.0)
+        column = (x - terrain.west) / terrain.cell_x - 0.5
+        row = (terrain.north - y) / terrain.cell_y - 0.5
+        return _snap(row), _snap(column)
 
 
 def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> FloatArray:

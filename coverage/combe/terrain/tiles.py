@@ -31,7 +31,7 @@ class Tile:
     """One elevation file and its place on the mosaic's lattice.
 
     ``first_row`` and ``first_column`` are its offset [cells] from the mosaic's north-west corner;
-    ``scale`` and ``offset`` turn stored numbers into metres; ``nodata`` is the stored number of a void.
+    ``narrow`` tells that single precision holds its heights exactly.
     """
 
     path: Path
@@ -39,9 +39,6 @@ class Tile:
     columns: int
     first_row: int
     first_column: int
-    nodata: float | None
-    scale: float
-    offset: float
     narrow: bool
 
     @property
@@ -221,7 +218,7 @@ def _lone_tile(dataset: Any, path: Path) -> Tile:
     scale, offset = float(dataset.scales[0]), float(dataset.offsets[0])
     narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == 1.0 and offset == 0.0
     rows, columns = int(dataset.height), int(dataset.width)
-    return Tile(path.resolve(), rows, columns, 0, 0, dataset.nodata, scale, offset, narrow)
+    return Tile(path.resolve(), rows, columns, 0, 0, narrow)
 
 
 def _crs_of(dataset: Any, path: Path, stated: str | None) -> pyproj.CRS:
