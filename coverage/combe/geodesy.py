@@ -23,8 +23,9 @@ def distance_km(lon1_deg: float, lat1_deg: float, lon2_deg: float, lat2_deg: flo
 
 
 def bearing_deg(lon1_deg: float, lat1_deg: float, lon2_deg: float, lat2_deg: float) -> float:
-    """Return the bearing [degrees clockwise from true north, 0 to 360] at place 1 towards place 2."""
-    return float(ellipsoid().inv(lon1_deg, lat1_deg, lon2_deg, lat2_deg)[0]) % 360.0
+    """Return the bearing [degrees clockwise from true north, 0 to under 360] at place 1 towards place 2."""
+    bearing = float(ellipsoid().inv(lon1_deg, lat1_deg, lon2_deg, lat2_deg)[0]) % 360.0
+    return 0.0 if bearing == 360.0 else bearing
 
 
 def destination(lon_deg: float, lat_deg: float, azimuth_deg: float, range_km: float) -> tuple[float, float]:
@@ -49,5 +50,5 @@ def geodesic_points(
         np.full(count, lon1_deg), np.full(count, lat1_deg), np.full(count, azimuth), along_m
     )
     lon, lat = np.asarray(lon, dtype=np.float64), np.asarray(lat, dtype=np.float64)
-    lon[-1], lat[-1] = lon2_deg, lat2_deg
+    lon[0], lat[0], lon[-1], lat[-1] = lon1_deg, lat1_deg, lon2_deg, lat2_deg
     return lon, lat, along_m / 1000.0

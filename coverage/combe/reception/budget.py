@@ -124,12 +124,12 @@ def judge(
     spare_db = margin_db - required_margin_db
     asked = f"the {required_margin_db:g} dB asked"
     if spare_db >= -_ROUNDING_DB:
-        return "passes", f"margin {margin_db:.1f} dB, {abs(spare_db):.1f} dB more than {asked}"
+        return "passes", f"margin {margin_db:.2f} dB, {abs(spare_db):.2f} dB more than {asked}"
     if margin_db >= 0.0:
-        return "fails", f"margin {margin_db:.1f} dB is {-spare_db:.1f} dB short of {asked}"
+        return "fails", f"margin {margin_db:.2f} dB is {-spare_db:.2f} dB short of {asked}"
     return "fails", (
-        f"C/N {carrier_to_noise_db:.1f} dB is {-margin_db:.1f} dB short of the {required_cn_db:g} dB required"
-        f" and {-spare_db:.1f} dB short with the margin of {required_margin_db:g} dB asked"
+        f"C/N {carrier_to_noise_db:.2f} dB is {-margin_db:.2f} dB short of the {required_cn_db:g} dB required"
+        f" and {-spare_db:.2f} dB short with the margin of {required_margin_db:g} dB asked"
     )
 
 

@@ -1,0 +1,132 @@
+"""Checks of the DVB-T2 tables: ITU-R BT.2033-2, BT.2036-5 and GE06."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from combe.errors import RangeError
+from combe.standards import dvbt2
+
+# ITU-R BT.2033-2 Table 2, copied out a second time and in another arrangement: per rate, then modulation.
+TABLE_2 = """
+1/2 | 2.4 2.6 3.4 | 7.6 7.8 9.1    | 11.9 12.2 14.0 | 15.9 16.3 18.3
+3/5 | 3.6 3.8 4.9 | 9.0 9.2 10.7   | 13.8 14.1 15.8 | 18.2 18.4 20.5
+2/3 | 4.5 4.8 6.3 | 10.3 10.5 12.2 | 15.1 15.4 17.2 | 19.7 20.0 22.1
+3/4 | 5.5 5.8 7.6 | 11.4 11.8 13.9 | 16.6 16.9 19.3 | 21.7 22.0 24.6
+4/5 | 6.1 6.5 8.5 | 12.2 12.6 15.1 | 17.6 18.1 20.9 | 23.1 23.6 26.6
+5/6 | 6.6 7.0 9.3 | 12.7 13.1 15.9 | 18.2 18.7 21.8 | 23.9 24.4 28.0
+"""
+MODULATIONS = ("QPSK", "16-QAM", "64-QAM", "256-QAM")
+
+
+def expected_rows() -> dict[tuple[str, str], tuple[float, ...]]:
+    rows = {}
+    for line in TABLE_2.strip().splitlines():
+        rate, *cells = (cell.strip() for cell in line.split("|"))
+        for modulation, cell in zip(MODULATIONS, cells, strict=True):
+            rows[modulation, rate] = tuple(float(number) for number in cell.split())
+    return rows
+
+
+@pytest.mark.parametrize(("mode", "expected"), expected_rows().items(), ids=lambda value: str(value))
+def test_required_cn(mode: tuple[str, str], expected: tuple[float, ...]) -> None:
+    models = ("gaussian", "ricean", "rayleigh")
+    assert tuple(dvbt2.required_cn_db(*mode, model) for model in models) == expected
+
+
+def test_every_mode_is_tested_and_cited() -> None:
+    assert {(row.modulation, row.code_rate) for row in dvbt2.REQUIRED_CN} == set(expected_rows())
+    assert len(dvbt2.REQUIRED_CN) == 24
+    assert all("BT.2033-2 Table 2" in row.reference and row.confidence == "read" for row in dvbt2.REQUIRED_CN)
+
+
+def test_a_harder_channel_and_a_weaker_code_need_more() -> None:
+    for modulation in MODULATIONS:
+        rows = [row for row in dvbt2.REQUIRED_CN if row.modulation == modulation]
+        assert all(row.gaussian_db < row.ricean_db < row.rayleigh_db for row in rows)
+        assert [row.ricean_db for row in rows] == sorted(row.ricean_db for row in rows)
+
+
+def test_unknown_mode_and_channel_model() -> None:
+    with pytest.raises(RangeError, match=r"DVB-T2 mode is '8-PSK' '2/3'; allowed: QPSK, .* with 1/2, .*5/6$"):
+        dvbt2.required_cn_db("8-PSK", "2/3", "ricean")
+    with pytest.raises(RangeError, match="channel model is 'rice'; allowed: gaussian, ricean, rayleigh"):
+        dvbt2.required_cn_db("QPSK", "2/3", "rice")
+
+
+# ITU-R BT.2033-2 Attachment 1 and GE06, as transcribed in public copies.
+@pytest.mark.parametrize(
+    ("cited", "value"),
+    [
+        (dvbt2.NOISE_BANDWIDTH_MHZ[8.0], 7.61),
+        (dvbt2.NOISE_BANDWIDTH_MHZ[7.0], 6.66),
+        (dvbt2.NOISE_FIGURE_DB, 6.0),
+        (dvbt2.BOLTZMANN_J_K, 1.38e-23),
+        (dvbt2.NOISE_TEMPERATURE_K, 290.0),
+        (dvbt2.DIPOLE_POWER_RATIO, 1.64),
+        (dvbt2.FIELD_OVER_FLUX_DB, 145.8),
+        (dvbt2.MAN_MADE_NOISE_DB, 0.0),
+        (dvbt2.LOCATION_DEVIATION_DB, 5.5),
+        (dvbt2.LOCATION_FACTORS[70.0], 0.52),
+        (dvbt2.LOCATION_FACTORS[95.0], 1.64),
+        (dvbt2.LOCATION_FACTORS[99.0], 2.33),
+    ],
+)
+def test_cited_value(cited: dvbt2.Cited, value: float) -> None:
+    assert (cited.value, cited.confidence) == (value, "read")
+
+
+def test_noise_bandwidth_of_a_channel() -> None:
+    assert dvbt2.noise_bandwidth_mhz(8) == 7.61
+    with pytest.raises(RangeError, match=r"DVB-T2 channel width in MHz is 6.0; allowed: 8, 7"):
+        dvbt2.noise_bandwidth_mhz(6.0)
+
+
+# ITU-R BT.2036-5: 10 dBd and 3 dB in Band IV, 12 dBd and 5 dB in Band V, 11 dBd and 4 dB at 650 MHz.
+@pytest.mark.parametrize(
+    ("frequency_mhz", "gain_dbd", "feeder_loss_db"),
+    [(500.0, 10.0, 3.0), (650.0, 11.0, 4.0), (800.0, 12.0, 5.0)],
+)
+def test_fixed_aerial(frequency_mhz: float, gain_dbd: float, feeder_loss_db: float) -> None:
+    aerial = dvbt2.fixed_aerial(frequency_mhz)
+    assert aerial.gain_dbd == pytest.approx(gain_dbd, abs=1e-12)
+    assert aerial.feeder_loss_db == pytest.approx(feeder_loss_db, abs=1e-12)
+
+
+def test_fixed_aerial_table_is_the_one_tested() -> None:
+    assert [row.frequency_mhz for row in dvbt2.FIXED_AERIALS] == [500.0, 650.0, 800.0]
+    assert all("BT.2036-5" in row.reference for row in dvbt2.FIXED_AERIALS)
+
+
+def test_fixed_aerial_is_half_way_at_the_geometric_mean() -> None:
+    aerial = dvbt2.fixed_aerial((500.0 * 650.0) ** 0.5)
+    assert (aerial.gain_dbd, aerial.feeder_loss_db) == (pytest.approx(10.5), pytest.approx(3.5))
+
+
+@given(st.floats(470.0, 862.0), st.floats(470.0, 862.0))
+def test_fixed_aerial_grows_with_frequency_and_keeps_its_ends(one_mhz: float, other_mhz: float) -> None:
+    low, high = dvbt2.fixed_aerial(min(one_mhz, other_mhz)), dvbt2.fixed_aerial(max(one_mhz, other_mhz))
+    assert 10.0 <= low.gain_dbd <= high.gain_dbd <= 12.0
+    assert 3.0 <= low.feeder_loss_db <= high.feeder_loss_db <= 5.0
+
+
+def test_fixed_aerial_outside_the_band() -> None:
+    with pytest.raises(
+        RangeError, match=r"frequency_mhz of fixed UHF reception is 200.0; allowed: 470 to 862"
+    ):
+        dvbt2.fixed_aerial(200.0)
+
+
+# Exact normal quantiles where no factor is printed: 50 and 90 %.
+@pytest.mark.parametrize(("percent", "factor"), [(50.0, 0.0), (90.0, 1.2816)])
+def test_location_factor_that_is_not_printed(percent: float, factor: float) -> None:
+    cited = dvbt2.location_factor(percent)
+    assert cited.value == pytest.approx(factor, abs=1e-4)
+    assert (cited.reference, cited.confidence) == (dvbt2.EXACT_QUANTILE, "computed")
+
+
+def test_location_factor_outside_its_range() -> None:
+    with pytest.raises(RangeError, match=r"location_percent is 100.0; allowed: 1 to 99.9"):
+        dvbt2.location_factor(100.0)
