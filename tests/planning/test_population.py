@@ -70,16 +70,19 @@ def test_uncovered_people_are_0_and_not_nan() -> None:
     [
         (
             {"counts": PEOPLE * -1.0},
-            "people per cell is negative or not finite in 3 cells; allowed: 0 or more",
+            "people per cell is negative or not finite in 3 of 3 cells; allowed: 0 or more",
         ),
         (
             {"counts": PEOPLE * np.nan},
-            "people per cell is negative or not finite in 3 cells; allowed: 0 or more",
+            "people per cell is negative or not finite in 3 of 3 cells; allowed: 0 or more",
         ),
-        ({"served": SERVED * np.nan}, "served fraction is outside 0 to 1 or NaN in 3 cells; allowed: 0 to 1"),
+        (
+            {"served": SERVED * np.nan},
+            "served fraction is outside 0 to 1 or NaN in 3 of 3 cells; allowed: 0 to 1",
+        ),
         (
             {"predicted": PREDICTED + 0.1},
-            "predicted fraction is outside 0 to 1 or NaN in 2 cells; allowed: 0 to 1",
+            "predicted fraction is outside 0 to 1 or NaN in 2 of 3 cells; allowed: 0 to 1",
         ),
         (
             {"served": np.ones((1, 2))},
@@ -87,12 +90,12 @@ def test_uncovered_people_are_0_and_not_nan() -> None:
         ),
         (
             {"served": np.ones((1, 3))},
-            "served fraction is over the predicted fraction in 1 cells; "
+            "served fraction is over the predicted fraction in 1 of 3 cells; "
             "allowed: at most the predicted fraction",
         ),
         (
             {"newly_served": np.ones((1, 3))},
-            "newly served fraction is over the served fraction in 2 cells; "
+            "newly served fraction is over the served fraction in 2 of 3 cells; "
             "allowed: at most the served fraction",
         ),
     ],

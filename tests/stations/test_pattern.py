@@ -88,7 +88,7 @@ def changed(values: tuple[float, ...], index: int, value: float) -> tuple[float,
     ("angles", "gains", "kind", "message"),
     [
         (BEARINGS[:-1], GAINS, "horizontal", "11 angles but 12 gains; give one gain per angle"),
-        ((0.0,), (0.0,), "horizontal", "1 rows; give 2 to 4000 rows"),
+        ((0.0,), (0.0,), "horizontal", "the number of rows is 1; give 2 to 4000 rows"),
         (
             BEARINGS[:3] + BEARINGS[4:],
             GAINS[:3] + GAINS[4:],

@@ -55,12 +55,15 @@ def test_comments_blanks_spaces_line_ends_and_byte_order_mark_are_passed_over(tm
         ("angle,gain\n0,0\n", "line 1: the header is 'angle,gain'; write bearing_deg,relative_db"),
         ("#\nbearing_deg;relative_db\n0;0\n", "line 2: the header is 'bearing_deg;relative_db'; write "),
         (TABLE.replace("elevation", "x").replace("bearing_deg", "elevation_deg"), "line 1: the header is "),
-        ("bearing_deg,relative_db\n", "0 rows; give 2 to 4000 rows"),
+        ("bearing_deg,relative_db\n", "the number of rows is 0; give 2 to 4000 rows"),
         (
             TABLE.replace("60,-3.5", "60,-3,5"),
-            "line 4: 3 fields in '60,-3,5'; write two numbers with decimal",
+            "line 4: the number of fields is 3 in '60,-3,5'; write two numbers with decimal",
         ),
-        (TABLE.replace("60,-3.5", "60"), "line 4: 1 fields in '60'; write two numbers with decimal"),
+        (
+            TABLE.replace("60,-3.5", "60"),
+            "line 4: the number of fields is 1 in '60'; write two numbers with decimal",
+        ),
         (TABLE.replace("60,-3.5", "60,"), "line 4: '' is no number; write it as -3.5"),
         (TABLE.replace("60,-3.5", "60,low"), "line 4: 'low' is no number; write it as -3.5"),
         (TABLE.replace("60,-3.5", "60,nan"), "line 4: 'nan' is no number"),
@@ -97,7 +100,7 @@ def test_fault(tmp_path: Path, text: str | bytes, message: str) -> None:
 
 def test_too_many_rows(tmp_path: Path) -> None:
     rows = "\n".join(f"{row / 100},0" for row in range(4001))
-    with pytest.raises(PatternError, match="4001 rows; give 2 to 4000 rows"):
+    with pytest.raises(PatternError, match="the number of rows is 4001; give 2 to 4000 rows"):
         read_pattern(written(tmp_path, f"bearing_deg,relative_db\n{rows}"), "horizontal")
 
 

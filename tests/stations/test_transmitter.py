@@ -64,10 +64,13 @@ def test_erp_of_anothers_service() -> None:
         ({"channel": True}, "channel of service 'Mux 1' is True; allowed: 1 to 999"),
         ({"frequency_mhz": 0.578}, "frequency_mhz of service 'Mux 1' is 0.578; allowed: 30 to 3000"),
         ({"frequency_mhz": math.nan}, "frequency_mhz of service 'Mux 1' is nan; allowed: 30 to 3000"),
-        ({"erp_w": -10.0}, "erp_w of service 'Mux 1' is -10.0; allowed: 0 to 1e+07; give the ERP in watts"),
-        ({"erp_w": 0.0}, "erp_w of service 'Mux 1' is 0.0; allowed: more than 0; leave the service out"),
-        ({"erp_w": math.inf}, "erp_w of service 'Mux 1' is inf; allowed: 0 to 1e+07"),
-        ({"erp_w": "10"}, "erp_w of service 'Mux 1' is '10'; allowed: 0 to 1e+07"),
+        ({"erp_w": -10.0}, "erp_w of service 'Mux 1' is -10.0; allowed: more than 0, up to 1e+07 W"),
+        (
+            {"erp_w": 0.0},
+            "erp_w of service 'Mux 1' is 0.0; allowed: more than 0, up to 1e+07 W; leave a silent ",
+        ),
+        ({"erp_w": math.inf}, "erp_w of service 'Mux 1' is inf; allowed: more than 0, up to 1e+07 W"),
+        ({"erp_w": "10"}, "erp_w of service 'Mux 1' is '10'; allowed: more than 0, up to 1e+07 W"),
     ],
 )
 def test_service_refused(change: dict[str, Any], message: str) -> None:

@@ -121,7 +121,9 @@ def _checked_counts(counts: FloatArray) -> npt.NDArray[np.float64]:
     people = np.asarray(counts, dtype=np.float64)
     bad = int(np.count_nonzero(~(np.isfinite(people) & (people >= 0.0))))
     if bad:
-        raise RangeError("people per cell", f"negative or not finite in {bad} cells", "0 or more")
+        raise RangeError(
+            "people per cell", f"negative or not finite in {bad} of {people.size} cells", "0 or more"
+        )
     return people
 
 
@@ -131,7 +133,7 @@ def _checked_fraction(name: str, fraction: FloatArray, shape: tuple[int, ...]) -
         raise RangeError(f"shape of the {name}", part.shape, f"{shape}, as the people")
     bad = int(np.count_nonzero(~((part >= -ROUNDING) & (part <= 1.0 + ROUNDING))))
     if bad:
-        raise RangeError(name, f"outside 0 to 1 or NaN in {bad} cells", "0 to 1")
+        raise RangeError(name, f"outside 0 to 1 or NaN in {bad} of {part.size} cells", "0 to 1")
     return np.clip(part, 0.0, 1.0)
 
 
@@ -141,7 +143,7 @@ def _within(
     part = _checked_fraction(name, fraction, whole.shape)
     over = int(np.count_nonzero(part > whole + ROUNDING))
     if over:
-        raise RangeError(name, f"over {whole_name} in {over} cells", f"at most {whole_name}")
+        raise RangeError(name, f"over {whole_name} in {over} of {part.size} cells", f"at most {whole_name}")
     return np.minimum(part, whole)
 
 

@@ -113,7 +113,7 @@ def _length_fault(angle_deg: Sequence[float], relative_db: Sequence[float]) -> P
             f"{len(angle_deg)} angles but {len(relative_db)} gains", "give one gain per angle"
         )
     if not 2 <= len(angle_deg) <= MOST_ROWS:
-        return PatternFault(f"{len(angle_deg)} rows", f"give 2 to {MOST_ROWS} rows")
+        return PatternFault(f"the number of rows is {len(angle_deg)}", f"give 2 to {MOST_ROWS} rows")
     return None
 
 

@@ -98,7 +98,7 @@ def _pair(path: Path | str, row: _Row) -> tuple[float, float]:
     if len(fields) != 2:
         raise PatternError(
             path,
-            f"line {row.line}: {len(fields)} fields in {_shown(row.text)}",
+            f"line {row.line}: the number of fields is {len(fields)} in {_shown(row.text)}",
             "write two numbers with decimal points and one comma between them",
         )
     for field in fields:

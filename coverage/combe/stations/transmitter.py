@@ -56,9 +56,7 @@ class Service:
             raise RangeError(f"channel {of}", repr(self.channel), f"a whole number, 1 to {HIGHEST_CHANNEL}")
         require_range(f"channel {of}", self.channel, 1, HIGHEST_CHANNEL)
         require_range(f"frequency_mhz {of}", self.frequency_mhz, *FREQUENCY_RANGE_MHZ)
-        require_range(f"erp_w {of}", self.erp_w, 0.0, HIGHEST_ERP_W, "give the ERP in watts")
-        if self.erp_w == 0.0:
-            raise RangeError(f"erp_w {of}", 0.0, "more than 0", "leave the service out if it is silent")
+        _require_power(f"erp_w {of}", self.erp_w)
 
 
 @dataclass(frozen=True)
@@ -135,6 +133,16 @@ def erp_towards_dbw(station: Station, service: Service, bearing_deg: Angle, elev
     horizontal = pattern_gain_db(station.horizontal_pattern, bearing_deg)
     vertical = pattern_gain_db(station.vertical_pattern, elevation_deg)
     return dbw_from_watt(float(service.erp_w)) + horizontal + vertical
+
+
+def _require_power(field: str, power_w: float) -> None:
+    allowed = f"more than 0, up to {HIGHEST_ERP_W:g} W"
+    try:
+        require_range(field, power_w, 0.0, HIGHEST_ERP_W)
+    except RangeError as error:
+        raise RangeError(field, error.given, allowed) from None
+    if power_w == 0.0:
+        raise RangeError(field, power_w, allowed, "leave a silent service out")
 
 
 def _check_site(station: Station) -> None:
