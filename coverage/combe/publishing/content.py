@@ -1,0 +1,182 @@
+"""What a map shows: stations, feed paths, people and layers of field strength."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.publishing.geotiff import check_shape
+
+if TYPE_CHECKING:
+    from combe.terrain.grid import StudyGrid
+
+PEOPLE_STATES: Final = ("served before", "newly served", "unserved", "no prediction")
+"""What can be said of the people at a place, in the order in which pages list it."""
+
+_KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
+_TAKEN_KEYS: Final = ("story", "height", "shade")
+
+STATION_ROLES: Final = ("parent", "relay")
+
+
+@dataclass(frozen=True)
+class StationMark:
+    """A station as a map shows it; ``services`` is a short text such as "ch 21, 24, 27 · 10 W ERP"."""
+
+    name: str
+    role: str
+    longitude_deg: float
+    latitude_deg: float
+    aerial_height_m: float
+    services: str = ""
+
+    def __post_init__(self) -> None:
+        """Check the role and the place."""
+        _check_choice("role of a station", self.role, STATION_ROLES)
+        _check_place(self.longitude_deg, self.latitude_deg)
+
+
+@dataclass(frozen=True)
+class FeedPath:
+    """The path over which a relay hears its parent; ``verdict`` is "passes", "fails" or empty."""
+
+    parent: str
+    relay: str
+    longitude_deg: tuple[float, ...]
+    latitude_deg: tuple[float, ...]
+    verdict: str = ""
+
+    def __post_init__(self) -> None:
+        """Check that there are two places or more."""
+        if len(self.longitude_deg) != len(self.latitude_deg) or len(self.longitude_deg) < 2:
+            raise RangeError(
+                "number of places of a feed path", len(self.longitude_deg), "2 or more, as many of each"
+            )
+        for longitude, latitude in zip(self.longitude_deg, self.latitude_deg, strict=True):
+            _check_place(longitude, latitude)
+
+
+@dataclass(frozen=True)
+class PeopleMark:
+    """People of one place (a settlement or some population cells) and whether they are served."""
+
+    longitude_deg: float
+    latitude_deg: float
+    people: float
+    state: str
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        """Check place, number and state."""
+        _check_choice("state of people", self.state, PEOPLE_STATES)
+        _check_place(self.longitude_deg, self.latitude_deg)
+        if not self.people >= 0:
+            raise RangeError("people", self.people, "0 or more")
+
+
+@dataclass(frozen=True)
+class PeopleRow:
+    """People counted for one service (or "All services"), before and after the relay."""
+
+    label: str
+    served_before: float
+    newly_served: float
+    unserved: float
+    no_prediction: float
+
+    @property
+    def served_after(self) -> float:
+        """People served once the relay works."""
+        return self.served_before + self.newly_served
+
+    @property
+    def total(self) -> float:
+        """All people of the study."""
+        return self.served_after + self.unserved + self.no_prediction
+
+
+@dataclass(frozen=True)
+class MapLayer:
+    """Field strength of one service of one station (or the weakest of all its services) over the study grid.
+
+    ``field_dbuv_m`` has shape (rows, columns), row 0 north, NaN where there is no prediction;
+    ``threshold_dbuv_m`` is the planning minimum. ``key`` is a word of small
+    letters, digits and hyphens. ``service`` reads "All services" for the weakest of all.
+    """
+
+    key: str
+    title: str
+    station: str
+    role: str
+    service: str
+    field_dbuv_m: npt.NDArray[np.floating]
+    threshold_dbuv_m: float
+    description: str = ""
+
+    def __post_init__(self) -> None:
+        """Check the key, the role, the threshold and the array."""
+        if not _KEY.fullmatch(self.key) or self.key in _TAKEN_KEYS:
+            allowed = f"small letters, digits and hyphens, a letter first, none of {', '.join(_TAKEN_KEYS)}"
+            raise RangeError("key of a layer", repr(self.key), allowed)
+        _check_choice("role of a layer's station", self.role, STATION_ROLES)
+        if not np.isfinite(self.threshold_dbuv_m):
+            raise RangeError("threshold_dbuv_m", self.threshold_dbuv_m, "a finite number")
+        if self.field_dbuv_m.ndim != 2:
+            raise RangeError("dimensions of field_dbuv_m", self.field_dbuv_m.ndim, "2: (rows, columns)")
+
+
+@dataclass(frozen=True)
+class MapPage:
+    """All that one map page shows.
+
+    ``before_keys`` and ``after_keys`` name the layers of the first view: a cell is served before when any of
+    the first reaches its minimum, newly served when only one of the second does. ``people_rows`` starts
+    with the row that the headline tells of. ``street_tiles`` adds a switch for street tiles from
+    the network, off at first; without it the page can ask the network for nothing.
+    """
+
+    title: str
+    subtitle: str
+    grid: StudyGrid
+    heights_m: npt.NDArray[np.floating]
+    layers: tuple[MapLayer, ...]
+    before_keys: tuple[str, ...]
+    after_keys: tuple[str, ...]
+    people: tuple[PeopleMark, ...] = ()
+    people_rows: tuple[PeopleRow, ...] = ()
+    stations: tuple[StationMark, ...] = ()
+    feeds: tuple[FeedPath, ...] = ()
+    provenance: tuple[str, ...] = ()
+    invented_note: str = ""
+    ramp: str = "batlow"
+    street_tiles: bool = False
+
+    def __post_init__(self) -> None:
+        """Check shapes and keys."""
+        check_shape("heights_m", self.heights_m.shape, self.grid)
+        keys = [layer.key for layer in self.layers]
+        if not keys or len(set(keys)) != len(keys):
+            raise RangeError("keys of the layers", keys, "one layer or more, each with its own key")
+        for layer in self.layers:
+            check_shape(f"layer {layer.key}", layer.field_dbuv_m.shape, self.grid)
+        for key in (*self.before_keys, *self.after_keys):
+            _check_choice("layer of the first view", key, tuple(keys))
+
+
+def _check_choice(name: str, given: str, allowed: tuple[str, ...]) -> None:
+    """Raise RangeError unless the word is one of those allowed."""
+    if given not in allowed:
+        raise RangeError(name, repr(given), ", ".join(allowed))
+
+
+def _check_place(longitude_deg: float, latitude_deg: float) -> None:
+    """Raise RangeError unless the place is on the Earth and on a web map."""
+    if not -180 <= longitude_deg <= 180:
+        raise RangeError("longitude_deg", longitude_deg, "-180 to 180")
+    if not -85 <= latitude_deg <= 85:
+        raise RangeError("latitude_deg", latitude_deg, "-85 to 85")

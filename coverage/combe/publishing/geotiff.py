@@ -1,0 +1,86 @@
+"""Writes a predicted field as a cloud-optimised GeoTIFF."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.publishing.files import replacing
+from combe.publishing.text import plain
+
+if TYPE_CHECKING:
+    from combe.terrain.grid import StudyGrid
+
+FIELD_UNIT: Final = "dB(uV/m)"
+"""Unit in the raster's band; ASCII, since not every reader takes the micro sign."""
+
+_COG_OPTIONS: Final = {
+    "driver": "COG",
+    "compress": "DEFLATE",
+    "predictor": "YES",
+    "level": 9,
+    "blocksize": 256,
+    "overviews": "AUTO",
+    "overview_resampling": "NEAREST",
+    "num_threads": 1,
+}
+
+
+def write_field_raster(
+    path: Path | str,
+    field_dbuv_m: npt.NDArray[np.floating],
+    grid: StudyGrid,
+    *,
+    tags: Mapping[str, str],
+    description: str = "field strength",
+) -> None:
+    """Write field strength over the study grid: float32, NaN for no prediction, DEFLATE, overviews.
+
+    Parameters
+    ----------
+    path
+        File to write; it is whole or not there.
+    field_dbuv_m
+        Field strength [dB(µV/m)], shape (rows, columns), row 0 north.
+    grid
+        The study grid; its CRS and corner go into the file.
+    tags
+        What made the field (model and edition, conditions, terrain source …), stored as text.
+    description
+        Name of the band.
+
+    Raises
+    ------
+    RangeError
+        The shape of the field is not the grid's.
+    OutputError
+        The folder or file cannot be written.
+    """
+    check_shape("field_dbuv_m", field_dbuv_m.shape, grid)
+    from rasterio import Env, open
+
+    profile = {**_COG_OPTIONS, **_registration(grid), "count": 1, "dtype": "float32", "nodata": np.nan}
+    with replacing(path) as beside, Env(GDAL_PAM_ENABLED="NO"), open(beside, "w", **profile) as raster:
+        raster.write(field_dbuv_m.astype(np.float32), 1)
+        raster.set_band_description(1, plain(description))
+        raster.set_band_unit(1, FIELD_UNIT)
+        raster.update_tags(**{plain(key): plain(value) for key, value in tags.items()})
+
+
+def check_shape(name: str, shape: tuple[int, ...], grid: StudyGrid) -> None:
+    """Raise RangeError unless ``shape`` is that of the study grid."""
+    if shape != (grid.rows, grid.columns):
+        raise RangeError(f"shape of {name}", shape, f"the study grid's {(grid.rows, grid.columns)}")
+
+
+def _registration(grid: StudyGrid) -> dict[str, object]:
+    """Return where the grid lies, in rasterio's words."""
+    from rasterio.transform import from_origin
+
+    transform = from_origin(grid.west_m, grid.north_m, grid.cell_size_m, grid.cell_size_m)
+    return {"crs": grid.crs.to_wkt(), "transform": transform, "height": grid.rows, "width": grid.columns}

@@ -1,0 +1,93 @@
+"""Writes the words of the map page: panel, readout and footer, each text encoded."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
+from combe.publishing.content import MapPage, PeopleRow
+from combe.publishing.parts import filled, foot_html
+from combe.publishing.text import encode, number
+
+_CREDITS: Final = (
+    "Map software: Leaflet (BSD 2-Clause). Colours of field strength: batlow by Fabio Crameri "
+    "(doi:10.5281/zenodo.1243862), or viridis or cividis of matplotlib. Drawn by Combe.",
+)
+_TILE_CREDIT: Final = "Street tiles come from tile.openstreetmap.org, and only when switched on."
+
+_BAR_LOOKS: Final = (
+    ("served_before", SERVED_BEFORE),
+    ("newly_served", "url(#stripes)"),
+    ("unserved", "url(#crosses)"),
+    ("no_prediction", "#fffdf7"),
+)
+
+_HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No prediction")
+
+
+def body_html(page: MapPage, data: str) -> str:
+    """Return the body of the page around the map; ``data`` is the JSON for the script."""
+    tiles = (_TILE_CREDIT,) if page.street_tiles else ()
+    return filled(
+        "map_body.html",
+        title=encode(page.title),
+        subtitle=encode(page.subtitle),
+        note=invented_html(page.invented_note),
+        people=people_html(page.people_rows),
+        streets=_STREETS if page.street_tiles else "",
+        foot=foot_html((*page.provenance, *_CREDITS, *tiles)),
+        data=data,
+    )
+
+
+_STREETS: Final = '<label><input type="checkbox" id="mark-streets"> Street tiles (from the network)</label>'
+
+
+def invented_html(note: str) -> str:
+    """Return the note that data are invented; nothing for an empty note."""
+    return f'<p class="invented">{encode(note)}</p>' if note else ""
+
+
+def people_html(rows: tuple[PeopleRow, ...]) -> str:
+    """Return the headline, the bar and the table of people; nothing when nobody was counted."""
+    if not rows:
+        return ""
+    return headline_html(rows[0]) + _bar_html(rows[0]) + _table_html(rows)
+
+
+def headline_html(row: PeopleRow) -> str:
+    """Return the sentence that a reader in a hurry takes away."""
+    gain = f"<b>{number(row.newly_served)}</b> more people served"
+    rest = f"{number(row.served_before)} before, {number(row.served_after)} after"
+    left = f"{number(row.unserved)} stay unserved"
+    unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
+    return f'<p class="headline">{gain}: {rest}; {left}{unknown}. <small>({encode(row.label)})</small></p>'
+
+
+def _bar_html(row: PeopleRow) -> str:
+    """Return a bar of the four shares of people, each with its own pattern."""
+    total, at, pieces = max(row.total, 1e-9), 0.0, ""
+    for name, fill in _BAR_LOOKS:
+        width = 100.0 * float(getattr(row, name)) / total
+        look = f'fill="{fill}" stroke="#23292c" stroke-width="0.8"'
+        pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
+        at += width
+    patterns = filled(
+        "bar_patterns.html", newly=NEWLY_SERVED, stripe=NEWLY_SERVED_STRIPE, cross=MARK_COLOURS["unserved"]
+    )
+    return f'<svg class="bar" role="img" aria-label="Shares of people">{patterns}{pieces}</svg>'
+
+
+def _table_html(rows: tuple[PeopleRow, ...]) -> str:
+    """Return the table of people, one row per service."""
+    body = "".join(_row_html(row) for row in rows)
+    head = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
+    return f'<table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
+
+
+def _row_html(row: PeopleRow) -> str:
+    """Return a service's name over its counts."""
+    counts = (row.served_before, row.newly_served, row.served_after, row.unserved, row.no_prediction)
+    cells = "".join(f"<td>{number(count)}</td>" for count in counts)
+    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(row.label)}</th>'
+    return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"

@@ -1,0 +1,68 @@
+// Unpacks the page's grids and finds the study cell under a place on the map.
+"use strict";
+const combe = { data: JSON.parse(document.getElementById("combe-data").textContent), grids: {} };
+const EARTH_M = 6378137;
+
+combe.bytesOf = (text) => Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+
+combe.unpack = async (grid) => {
+  const { rows, columns } = combe.data.cells;
+  const stream = new Blob([combe.bytesOf(grid.packed)]).stream().pipeThrough(new DecompressionStream("deflate"));
+  const planes = new Uint8Array(await new Response(stream).arrayBuffer());
+  const size = rows * columns;
+  const codes = new Uint16Array(size);
+  for (let at = 0; at < size; at++) {
+    const folded = planes[at] | (planes[size + at] << 8);
+    const before = at % columns ? codes[at - 1] : at ? codes[at - columns] : 0;
+    codes[at] = before + ((folded >>> 1) ^ -(folded & 1));
+  }
+  if (grid.like) combe.grids[grid.like].codes.forEach((code, at) => { codes[at] += code; });
+  return { codes, base: grid.base, perUnit: grid.steps_per_unit };
+};
+
+// The number behind a code; null where there is none. Kept as a division of whole numbers, so it is exact to a step.
+combe.numberAt = (grid, cell) =>
+  cell < 0 || grid.codes[cell] === 0 ? null : (grid.codes[cell] - 1 + grid.base) / grid.perUnit;
+
+// The lowest code whose number is at least the threshold: rounded up, so nothing is shown as over it that is not.
+combe.codeAtLeast = (grid, threshold) =>
+  Math.min(65536, Math.max(1, Math.ceil(threshold * grid.perUnit - 1e-9) - grid.base + 1));
+
+combe.prepareLattice = () => {
+  const lattice = combe.data.lattice;
+  const floats = (text) => new Float32Array(combe.bytesOf(text).buffer);
+  lattice.row = floats(lattice.mesh_row);
+  lattice.column = floats(lattice.mesh_column);
+  combe.cellOfPixel = new Int32Array(lattice.rows * lattice.columns);
+  for (let y = 0; y < lattice.rows; y++)
+    for (let x = 0; x < lattice.columns; x++)
+      combe.cellOfPixel[y * lattice.columns + x] = combe.cellAt(x + 0.5, y + 0.5);
+};
+
+// Number of the study cell at a place on the lattice (in pixels from its north-west corner), or -1.
+combe.cellAt = (x, y) => {
+  const { lattice, cells } = combe.data;
+  const across = x / lattice.mesh_step, down = y / lattice.mesh_step;
+  if (across < 0 || down < 0) return -1;
+  const j = Math.min(Math.floor(across), lattice.mesh_columns - 2);
+  const i = Math.min(Math.floor(down), lattice.mesh_rows - 2);
+  const u = across - j, v = down - i, n = lattice.mesh_columns, at = i * n + j;
+  const between = (mesh) =>
+    (mesh[at] * (1 - u) + mesh[at + 1] * u) * (1 - v) + (mesh[at + n] * (1 - u) + mesh[at + n + 1] * u) * v;
+  const row = Math.floor(between(lattice.row) / cells.every);
+  const column = Math.floor(between(lattice.column) / cells.every);
+  return row < 0 || column < 0 || row >= cells.rows || column >= cells.columns ? -1 : row * cells.columns + column;
+};
+
+combe.cellUnder = (lon, lat) => {
+  const { lattice } = combe.data;
+  const x = (EARTH_M * lon * Math.PI) / 180;
+  const y = EARTH_M * Math.log(Math.tan(Math.PI / 4 + (lat * Math.PI) / 360));
+  return combe.cellAt((x - lattice.west_m) / lattice.pixel_m, (lattice.north_m - y) / lattice.pixel_m);
+};
+
+combe.latticeBounds = () => {
+  const { west_m, north_m, pixel_m, rows, columns } = combe.data.lattice;
+  const place = (x, y) => L.CRS.EPSG3857.unproject(L.point(x, y));
+  return L.latLngBounds(place(west_m, north_m - rows * pixel_m), place(west_m + columns * pixel_m, north_m));
+};

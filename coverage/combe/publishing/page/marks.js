@@ -1,0 +1,102 @@
+// Draws stations, feed paths and people; each kind of mark has its own shape as well as its colour.
+combe.shapes = {
+  "served before"(pen, x, y, r) { pen.arc(x, y, r, 0, 2 * Math.PI); },
+  "newly served"(pen, x, y, r) {
+    pen.moveTo(x, y - 1.45 * r); pen.lineTo(x + 1.45 * r, y); pen.lineTo(x, y + 1.45 * r); pen.lineTo(x - 1.45 * r, y);
+    pen.closePath();
+  },
+  unserved(pen, x, y, r) {
+    pen.moveTo(x - r, y - r); pen.lineTo(x + r, y + r); pen.moveTo(x + r, y - r); pen.lineTo(x - r, y + r);
+  },
+  "no prediction"(pen, x, y, r) { pen.rect(x - r, y - r, 2 * r, 2 * r); },
+};
+
+combe.drawMark = (pen, state, x, y, r) => {
+  const colour = combe.data.colours.marks[state];
+  const trace = () => { pen.beginPath(); combe.shapes[state](pen, x, y, r); };
+  pen.save();
+  pen.lineJoin = "round";
+  pen.lineCap = "round";
+  pen.strokeStyle = "#fffdf7";
+  const open = state === "unserved" || state === "no prediction";
+  pen.lineWidth = open ? 4.4 : 2.4;
+  trace(); pen.stroke();
+  if (open) { pen.strokeStyle = colour; pen.lineWidth = 2; trace(); pen.stroke(); }
+  else { pen.fillStyle = colour; trace(); pen.fill(); }
+  pen.restore();
+};
+
+const PeopleShape = L.CircleMarker.extend({
+  _updatePath() {
+    const renderer = this._renderer;
+    if (!renderer._drawing || this._empty()) return;
+    combe.drawMark(renderer._ctx, this.options.state, this._point.x, this._point.y, Math.max(1.5, this._radius));
+  },
+});
+
+// Sizes by people, such that all marks together cover a small part of the map.
+combe.radiusOf = (people) => {
+  const all = combe.data.people.reduce((sum, one) => sum + one.people, 0);
+  const size = combe.map.getSize();
+  const share = Math.sqrt((0.014 * size.x * size.y) / (Math.PI * Math.max(all, 1)));
+  return Math.min(11, Math.max(combe.data.people.length > 300 ? 1.8 : 3.2, share * Math.sqrt(people)));
+};
+
+combe.peopleGroup = () => {
+  const renderer = L.canvas({ pane: "people", padding: 0.3 });
+  const marks = [...combe.data.people].sort((a, b) => b.people - a.people);
+  return L.layerGroup(marks.map((one) => new PeopleShape([one.lat, one.lon], {
+    renderer, pane: "people", state: one.state, radius: combe.radiusOf(one.people), interactive: false, weight: 4,
+  })));
+};
+
+// The people whose mark is nearest to a point of the map's frame, within a few pixels.
+combe.peopleNear = (point) => {
+  let best = null, least = 14;
+  for (const one of combe.data.people) {
+    const gap = combe.map.latLngToContainerPoint([one.lat, one.lon]).distanceTo(point);
+    if (gap < least) { least = gap; best = one; }
+  }
+  return best;
+};
+
+const svgPart = (name, attributes, parent) => {
+  const part = document.createElementNS("http://www.w3.org/2000/svg", name);
+  Object.entries(attributes).forEach(([key, value]) => part.setAttribute(key, value));
+  parent.appendChild(part);
+  return part;
+};
+
+// A mast on its ground: filled for the parent, open for a relay.
+combe.mastPicture = (role) => {
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  Object.entries({ viewBox: "0 0 30 34", width: 30, height: 34, class: "mast" }).forEach(([k, v]) => svg.setAttribute(k, v));
+  const parent = role === "parent";
+  const outline = { d: "M15 6 L25 31 L5 31 Z", "stroke-linejoin": "round" };
+  svgPart("path", { ...outline, fill: "none", stroke: "#fffdf7", "stroke-width": 6.5 }, svg);
+  svgPart("path", { ...outline, fill: parent ? "#1d2a30" : "#fffdf7", stroke: "#1d2a30", "stroke-width": 2.4 }, svg);
+  svgPart("circle", { cx: 15, cy: 6, r: 4.2, fill: parent ? "#1d2a30" : "#f2a65e", stroke: "#fffdf7", "stroke-width": 1.4 }, svg);
+  return svg;
+};
+
+combe.stationMark = (station) => {
+  const middle = combe.latticeBounds().getCenter();
+  const frame = document.createElement("div");
+  frame.className = "station " + (station.lon > middle.lng ? "label-west" : "label-east");
+  frame.appendChild(combe.mastPicture(station.role));
+  const label = document.createElement("span");
+  label.className = "station-name";
+  const name = document.createElement("b"), more = document.createElement("small");
+  name.textContent = station.name;
+  more.textContent = [station.role, `aerial ${station.aerial_height_m} m`, station.services].filter(Boolean).join(" · ");
+  label.append(name, more);
+  frame.appendChild(label);
+  const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [30, 34], iconAnchor: [15, 31] });
+  return L.marker([station.lat, station.lon], { icon, pane: "stations", interactive: false, keyboard: false });
+};
+
+combe.feedLines = (feed) => {
+  const renderer = L.svg({ pane: "feeds" });
+  const line = (options) => L.polyline(feed.places, { renderer, pane: "feeds", interactive: false, ...options });
+  return [line({ color: "#fffdf7", weight: 5.5, opacity: 0.85 }), line({ color: "#1d2a30", weight: 2.2, dashArray: "9 6" })];
+};

@@ -1,0 +1,108 @@
+// Paints the ground and the coverage on canvases, pixel by pixel, from the page's grids.
+combe.rgba = (hex, alpha = 255) => {
+  const part = (at) => parseInt(hex.slice(at, at + 2), 16);
+  return ((alpha << 24) | (part(5) << 16) | (part(3) << 8) | part(1)) >>> 0;
+};
+
+combe.newCanvas = () => {
+  const canvas = document.createElement("canvas");
+  canvas.width = combe.data.lattice.columns;
+  canvas.height = combe.data.lattice.rows;
+  return canvas;
+};
+
+// Paint each pixel with colourOf(cell, x, y): a 32-bit colour, 0 for nothing.
+combe.paint = (canvas, colourOf) => {
+  const { columns, rows } = combe.data.lattice;
+  const context = canvas.getContext("2d");
+  const image = context.createImageData(columns, rows);
+  const pixels = new Uint32Array(image.data.buffer);
+  for (let y = 0, at = 0; y < rows; y++)
+    for (let x = 0; x < columns; x++, at++) {
+      const cell = combe.cellOfPixel[at];
+      if (cell >= 0) pixels[at] = colourOf(cell, x, y);
+    }
+  context.putImageData(image, 0, 0);
+};
+
+combe.paintGround = (canvas) => {
+  const shade = combe.grids.shade;
+  const dark = [104, 98, 88], paper = [252, 249, 241];
+  const table = new Uint32Array(258);
+  for (let code = 1; code < 258; code++) {
+    const light = Math.pow(Math.min(1, Math.max(0, (code - 1 + shade.base) / 255)), 0.8);
+    const part = dark.map((low, band) => Math.round(low + (paper[band] - low) * light));
+    table[code] = ((255 << 24) | (part[2] << 16) | (part[1] << 8) | part[0]) >>> 0;
+  }
+  combe.paint(canvas, (cell) => table[shade.codes[cell]]);
+};
+
+const isDot = (x, y) => x % 5 === 0 && y % 5 === 0;
+const isHatch = (x, y) => (x + y) % 7 < 2;
+const isSpeck = (x, y) => (x + 2 * y) % 5 === 0;
+
+// One layer in classes over its threshold; a sparse speckle where it just falls short, dots where nothing is known.
+combe.paintLayer = (canvas, layer, excess) => {
+  const grid = combe.grids[layer.key], { colours } = combe.data;
+  const minimum = layer.threshold_dbuv_m + excess;
+  const edges = colours.steps_db.map((step) => combe.codeAtLeast(grid, minimum + step));
+  const table = new Uint32Array(65537);
+  colours.classes.forEach((colour, at) => table.fill(combe.rgba(colour, 235), edges[at], edges[at + 1] ?? 65537));
+  const short = combe.codeAtLeast(grid, minimum + colours.short_db);
+  const speck = combe.rgba(colours.short, 150), dot = combe.rgba("#55504a", 150);
+  combe.paint(canvas, (cell, x, y) => {
+    const code = grid.codes[cell];
+    if (code === 0) return isDot(x, y) ? dot : 0;
+    if (code >= edges[0]) return table[code];
+    return code >= short && isSpeck(x, y) ? speck : 0;
+  });
+};
+
+// Say of a cell: 2 served before, 1 newly served, 0 unserved, -1 no prediction.
+combe.storyTeller = (excess) => {
+  const part = (keys) => keys.map((key) => {
+    const layer = combe.data.layers.find((one) => one.key === key), grid = combe.grids[key];
+    return { codes: grid.codes, least: combe.codeAtLeast(grid, layer.threshold_dbuv_m + excess) };
+  });
+  const before = part(combe.data.before_keys), after = part(combe.data.after_keys), all = [...before, ...after];
+  const reached = (list, cell) => {
+    for (const one of list) if (one.codes[cell] >= one.least) return true;
+    return false;
+  };
+  return (cell) => {
+    if (reached(before, cell)) return 2;
+    if (reached(after, cell)) return 1;
+    return all.some((one) => one.codes[cell] > 0) ? 0 : -1;
+  };
+};
+
+combe.paintStory = (canvas, excess) => {
+  const { colours } = combe.data, tell = combe.storyTeller(excess);
+  const states = new Int8Array(combe.data.cells.rows * combe.data.cells.columns);
+  for (let cell = 0; cell < states.length; cell++) states[cell] = tell(cell);
+  const before = combe.rgba(colours.before, 205), fresh = combe.rgba(colours.newly, 245);
+  const stripe = combe.rgba(colours.stripe, 255), dot = combe.rgba("#55504a", 150);
+  combe.paint(canvas, (cell, x, y) => {
+    const state = states[cell];
+    if (state === 2) return before;
+    if (state === 1) return isHatch(x, y) ? stripe : fresh;
+    return state < 0 && isDot(x, y) ? dot : 0;
+  });
+  const count = (wanted) => states.reduce((sum, state) => sum + (state === wanted), 0);
+  return { before: count(2), newly: count(1), unserved: count(0), unknown: count(-1) };
+};
+
+// A picture layer of the map library that shows one of our canvases.
+combe.CanvasOverlay = L.ImageOverlay.extend({
+  initialize(canvas, bounds, options) {
+    this._canvas = canvas;
+    L.ImageOverlay.prototype.initialize.call(this, "", bounds, options);
+  },
+  _initImage() {
+    this._image = this._canvas;
+    this._image.classList.add("leaflet-image-layer");
+    if (this._zoomAnimated) this._image.classList.add("leaflet-zoom-animated");
+    if (this.options.className) this._image.classList.add(this.options.className);
+    this._image.onselectstart = L.Util.falseFn;
+  },
+});

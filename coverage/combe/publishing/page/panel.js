@@ -1,0 +1,161 @@
+// Fills the legend and the readout, and answers the controls of the panel.
+const byId = (id) => document.getElementById(id);
+const FIELD_UNIT = "dB(µV/m)";
+
+combe.fixed = (value, decimals = 1) => value.toFixed(decimals).replace("-", "−");
+combe.signed = (value) => (value >= 0 ? "+" : "") + combe.fixed(value);
+
+combe.make = (name, className, text) => {
+  const part = document.createElement(name);
+  if (className) part.className = className;
+  if (text !== undefined) part.textContent = text;
+  return part;
+};
+
+combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
+
+combe.fillChoice = () => {
+  const choice = byId("show"), groups = new Map();
+  if (combe.data.before_keys.length)
+    choice.append(new Option(combe.data.after_keys.length ? "Before and after the relay" : "Served and unserved", "story"));
+  for (const layer of combe.data.layers) {
+    if (!groups.has(layer.station)) {
+      groups.set(layer.station, document.createElement("optgroup"));
+      groups.get(layer.station).label = `${layer.station} (${layer.role})`;
+      choice.append(groups.get(layer.station));
+    }
+    groups.get(layer.station).append(new Option(layer.title, layer.key));
+  }
+};
+
+// A swatch painted by the same rule as the map.
+combe.swatch = (colourOf) => {
+  const canvas = combe.make("canvas", "swatch");
+  canvas.width = 30; canvas.height = 16;
+  const pen = canvas.getContext("2d"), image = pen.createImageData(30, 16);
+  const pixels = new Uint32Array(image.data.buffer);
+  for (let y = 0; y < 16; y++) for (let x = 0; x < 30; x++) pixels[y * 30 + x] = colourOf(x, y);
+  pen.putImageData(image, 0, 0);
+  return canvas;
+};
+
+combe.legendLine = (picture, text, note) => {
+  const line = combe.make("li");
+  line.append(picture, combe.make("span", "", text));
+  if (note) line.append(combe.make("small", "", note));
+  return line;
+};
+
+combe.storyLegend = () => {
+  const { colours } = combe.data, lines = [];
+  const before = combe.rgba(colours.before, 235), fresh = combe.rgba(colours.newly), stripe = combe.rgba(colours.stripe);
+  lines.push(combe.legendLine(combe.swatch(() => before), "Ground served before"));
+  if (combe.data.after_keys.length)
+    lines.push(combe.legendLine(combe.swatch((x, y) => (isHatch(x, y) ? stripe : fresh)), "Ground newly served by the relay"));
+  lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), "Unserved ground (bare)"));
+  return lines;
+};
+
+combe.layerLegend = (layer, excess) => {
+  const { colours } = combe.data, minimum = layer.threshold_dbuv_m + excess;
+  const lines = colours.steps_db.map((step, at) => {
+    const low = combe.fixed(minimum + step), next = colours.steps_db[at + 1];
+    const text = next === undefined ? `${low} and more` : `${low} to ${combe.fixed(minimum + next)}`;
+    const colour = combe.rgba(colours.classes[at], 240);
+    const asked = excess === 0 ? "planning minimum" : `minimum ${combe.signed(excess)} dB`;
+    return combe.legendLine(combe.swatch(() => colour), text, step === 0 ? `← ${asked}` : "");
+  }).reverse();
+  const speck = combe.rgba(colours.short, 200);
+  lines.push(combe.legendLine(combe.swatch((x, y) => (isSpeck(x, y) ? speck : 0)), `up to ${-colours.short_db} dB short`));
+  return lines;
+};
+
+combe.unknownLegend = () => {
+  const dot = combe.rgba("#55504a", 220);
+  return combe.legendLine(combe.swatch((x, y) => (isDot(x, y) ? dot : 0)), "No prediction");
+};
+
+combe.markLegend = () => {
+  const states = Object.keys(combe.shapes).filter((state) => combe.data.people.some((one) => one.state === state));
+  const lines = states.map((state) => {
+    const canvas = combe.make("canvas", "swatch mark");
+    canvas.width = 60; canvas.height = 32;
+    const pen = canvas.getContext("2d");
+    pen.scale(2, 2);
+    combe.drawMark(pen, state, 15, 8, 4.6);
+    return combe.legendLine(canvas, "People " + (state === "no prediction" ? "where nothing is predicted" : state));
+  });
+  for (const role of ["parent", "relay"])
+    if (combe.data.stations.some((station) => station.role === role))
+      lines.push(combe.legendLine(combe.mastPicture(role), role === "parent" ? "Parent station" : "Relay"));
+  if (combe.data.feeds.length) {
+    const dash = combe.make("i", "dash");
+    lines.push(combe.legendLine(dash, "Off-air feed path"));
+  }
+  return lines;
+};
+
+combe.refresh = () => {
+  const excess = Number(byId("excess").value), key = byId("show").value, layer = combe.layerOf(key);
+  combe.state = { key, excess, layer };
+  byId("excess-value").textContent = `${combe.signed(excess)} dB`;
+  byId("legend-title").textContent = layer ? `Field strength, ${FIELD_UNIT}` : "Who is served";
+  byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
+  if (layer) combe.paintLayer(combe.coverage, layer, excess);
+  const tally = layer ? combe.tallyOf(layer, excess) : combe.storyTally(combe.paintStory(combe.coverage, excess));
+  byId("tally").textContent = tally;
+  byId("about").textContent = layer ? layer.description : "";
+  byId("counted").hidden = excess === 0;
+  byId("reset").disabled = excess === 0;
+};
+
+combe.area = (cells) => {
+  const km2 = cells * combe.data.cells.area_km2;
+  return `${combe.fixed(km2, km2 < 100 ? 1 : 0)} km²`;
+};
+
+combe.storyTally = (counts) => {
+  const before = `Ground served before: ${combe.area(counts.before)}`;
+  return combe.data.after_keys.length ? `${before}; newly: ${combe.area(counts.newly)}.` : `${before}.`;
+};
+
+combe.tallyOf = (layer, excess) => {
+  const least = combe.codeAtLeast(combe.grids[layer.key], layer.threshold_dbuv_m + excess);
+  const cells = combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0);
+  return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
+};
+
+// Lines of the readout: place and ground, then each layer in view with its field and its margin.
+combe.readLines = (lon, lat) => {
+  const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
+  const keys = combe.state.layer ? [combe.state.key] : [...combe.data.before_keys, ...combe.data.after_keys];
+  return {
+    place: `${Math.abs(lat).toFixed(5)}° ${lat < 0 ? "S" : "N"}  ${Math.abs(lon).toFixed(5)}° ${lon < 0 ? "W" : "E"}`,
+    ground: cell < 0 ? "outside the study" : height === null ? "height not known" : `ground ${combe.fixed(height, 0)} m`,
+    fields: cell < 0 ? [] : keys.map((key) => combe.fieldLine(combe.layerOf(key), cell)),
+  };
+};
+
+combe.fieldLine = (layer, cell) => {
+  const value = combe.numberAt(combe.grids[layer.key], cell);
+  const name = combe.state.layer ? layer.title : layer.station;
+  if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
+  const margin = value - layer.threshold_dbuv_m - combe.state.excess;
+  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `margin ${combe.signed(margin)} dB` };
+};
+
+combe.showReadout = (event) => {
+  const read = combe.readLines(event.latlng.lng, event.latlng.lat);
+  byId("read-place").textContent = read.place;
+  byId("read-ground").textContent = read.ground;
+  byId("read-fields").replaceChildren(...read.fields.map((field) => {
+    const line = combe.make("div", "read-field");
+    line.dataset.key = field.key;
+    line.dataset.value = field.value === null ? "" : String(field.value);
+    line.append(combe.make("span", "", field.name), combe.make("b", "", field.text), combe.make("em", "", field.margin));
+    return line;
+  }));
+  const near = byId("mark-people").checked ? combe.peopleNear(event.containerPoint) : null;
+  const count = near && `${Math.round(near.people).toLocaleString("en").replace(/,/g, " ")} people, ${near.state}`;
+  byId("read-people").textContent = near ? [near.name, count].filter(Boolean).join(": ") : "";
+};

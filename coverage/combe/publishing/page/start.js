@@ -1,0 +1,81 @@
+// Puts the map together once the grids are unpacked, and offers the hooks by which tests read the page.
+combe.addPictures = () => {
+  const bounds = combe.latticeBounds(), map = combe.map;
+  combe.ground = combe.newCanvas();
+  combe.coverage = combe.newCanvas();
+  combe.paintGround(combe.ground);
+  new combe.CanvasOverlay(combe.ground, bounds, { className: "ground" }).addTo(map);
+  combe.coverageLayer = new combe.CanvasOverlay(combe.coverage, bounds, { className: "coverage" }).addTo(map);
+};
+
+combe.addMarks = () => {
+  const { map, data } = combe;
+  const marks = {
+    people: combe.peopleGroup(),
+    feeds: L.layerGroup(data.feeds.flatMap(combe.feedLines)),
+    stations: L.layerGroup(data.stations.map(combe.stationMark)),
+  };
+  for (const [name, group] of Object.entries(marks)) {
+    const box = byId("mark-" + name);
+    const follow = () => (box.checked ? group.addTo(map) : group.remove());
+    box.addEventListener("change", follow);
+    follow();
+  }
+  combe.marks = marks;
+};
+
+combe.addStreets = () => {
+  const box = byId("mark-streets");
+  if (!box) return;
+  const streets = L.tileLayer(combe.data.tiles.url, { attribution: combe.data.tiles.credit, maxZoom: 19, pane: "tilePane" });
+  box.addEventListener("change", () => {
+    combe.ground.classList.toggle("faint", box.checked);
+    if (box.checked) streets.addTo(combe.map); else streets.remove();
+  });
+};
+
+combe.addControls = () => {
+  let waiting = 0;
+  const later = () => { cancelAnimationFrame(waiting); waiting = requestAnimationFrame(combe.refresh); };
+  byId("show").addEventListener("change", combe.refresh);
+  byId("excess").addEventListener("input", later);
+  byId("reset").addEventListener("click", () => { byId("excess").value = 0; combe.refresh(); });
+  combe.map.on("mousemove", combe.showReadout);
+  combe.map.on("click", combe.showReadout);
+  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((part) => { part.open = true; }));
+};
+
+combe.show = (key, excess = 0) => { byId("show").value = key; byId("excess").value = excess; combe.refresh(); };
+combe.valueAt = (lon, lat, key = combe.state.key) => combe.numberAt(combe.grids[key], combe.cellUnder(lon, lat));
+combe.heightAt = (lon, lat) => combe.numberAt(combe.grids.height, combe.cellUnder(lon, lat));
+
+combe.start = async (map) => {
+  combe.map = map;
+  map.attributionControl.setPrefix(false);
+  ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
+  for (const grid of combe.data.grids) combe.grids[grid.key] = await combe.unpack(grid);
+  combe.prepareLattice();
+  const bounds = combe.latticeBounds();
+  map.setMaxBounds(bounds.pad(0.4));
+  map.invalidateSize({ animate: false });
+  map.fitBounds(bounds, { animate: false });
+  map.setMinZoom(map.getZoom() - 1);
+  L.control.scale({ imperial: false, maxWidth: 160 }).addTo(map);
+  combe.addPictures();
+  combe.fillChoice();
+  byId("mark-legend").replaceChildren(...combe.markLegend());
+  combe.refresh();
+  combe.addMarks();
+  combe.addStreets();
+  combe.addControls();
+  document.body.dataset.ready = "yes";
+};
+
+window.combe = combe;
+combe.start(map_combe).catch((problem) => {
+  const note = byId("trouble");
+  note.hidden = false;
+  note.textContent = typeof DecompressionStream === "undefined"
+    ? "This browser is too old to unpack the map; please open the page in a browser of 2023 or later."
+    : "The map could not be drawn: " + problem.message;
+});

@@ -1,0 +1,54 @@
+"""Makes any text safe to put in a page, in a page's data, in a picture or in a table cell."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from typing import Any, Final
+
+_ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}\n\r\t\u2028\u2029"}
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def plain(text: object) -> str:
+    """Return the text without control characters, which no page, picture or XML file may hold."""
+    return _CONTROL.sub("\ufffd", str(text))
+
+
+def encode(text: object) -> str:
+    """Return the text as HTML that shows it and does nothing else.
+
+    Beyond ``<>&"'`` the signs that template languages and script strings act on (backslash, backtick, dollar,
+    braces, line ends) become numeric entities, so the result is safe inside an element, inside a quoted
+    attribute and inside anything that a page library builds from it.
+    """
+    return html.escape(plain(text), quote=True).translate(_ALSO_UNSAFE)
+
+
+def encode_data(data: Any) -> str:
+    """Return ``data`` as JSON that cannot end the script element that holds it.
+
+    Raises
+    ------
+    ValueError
+        A number is NaN or infinite; write None where there is no value.
+    """
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def csv_cell(value: object) -> str:
+    """Return a table cell that no spreadsheet takes for a formula; numbers stay as they are."""
+    if isinstance(value, int | float):
+        return str(value)
+    text = plain(value)
+    return "'" + text if text.startswith(_FORMULA_STARTS) else text
+
+
+def number(value: float, decimals: int = 0) -> str:
+    """Return a number for readers: thousands apart by a thin space, a true minus sign, a dash for NaN."""
+    if value != value:
+        return "–"
+    return f"{value:,.{decimals}f}".replace(",", "\u202f").replace("-", "−")

@@ -1,0 +1,121 @@
+"""Writes stations, feed paths and served areas as a GeoPackage, the same bytes each time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.publishing.content import FeedPath, StationMark
+from combe.publishing.files import replacing
+from combe.publishing.geotiff import check_shape
+from combe.publishing.text import plain
+
+if TYPE_CHECKING:
+    from combe.terrain.grid import StudyGrid
+
+_FIXED_DATE: Final = "2000-01-01T00:00:00.000Z"
+"""Date written into each file, so that the same study gives the same bytes."""
+
+
+def write_geopackage(path: Path | str, layers: Mapping[str, Any]) -> None:
+    """Write named layers (geopandas GeoDataFrames, each with its own CRS) to one GeoPackage.
+
+    Raises
+    ------
+    RangeError
+        There is no layer.
+    OutputError
+        The folder or file cannot be written.
+    """
+    if not layers:
+        raise RangeError("number of layers", 0, "1 or more")
+    from pyogrio.errors import DataSourceError
+
+    with replacing(path) as beside, _fixed_date():
+        for count, (name, frame) in enumerate(layers.items()):
+            try:
+                frame.to_file(beside, layer=name, driver="GPKG", engine="pyogrio", mode="a" if count else "w")
+            except DataSourceError as problem:
+                raise OSError(str(problem)) from problem
+
+
+def station_layer(stations: Sequence[StationMark]) -> Any:
+    """Return the stations as points in EPSG:4326 (GeoDataFrame)."""
+    from geopandas import GeoDataFrame, points_from_xy
+
+    table = {
+        "name": [plain(station.name) for station in stations],
+        "role": [station.role for station in stations],
+        "aerial_height_m": [float(station.aerial_height_m) for station in stations],
+        "services": [plain(station.services) for station in stations],
+    }
+    places = points_from_xy([s.longitude_deg for s in stations], [s.latitude_deg for s in stations])
+    return GeoDataFrame(table, geometry=places, crs="EPSG:4326")
+
+
+def feed_layer(feeds: Sequence[FeedPath]) -> Any:
+    """Return the feed paths as lines in EPSG:4326 (GeoDataFrame)."""
+    from geopandas import GeoDataFrame
+    from shapely import LineString
+
+    table = {
+        "parent": [plain(feed.parent) for feed in feeds],
+        "relay": [plain(feed.relay) for feed in feeds],
+        "verdict": [feed.verdict for feed in feeds],
+    }
+    lines = [LineString(list(zip(f.longitude_deg, f.latitude_deg, strict=True))) for f in feeds]
+    return GeoDataFrame(table, geometry=lines, crs="EPSG:4326")
+
+
+def served_layer(masks: Mapping[str, npt.NDArray[np.bool_]], grid: StudyGrid) -> Any:
+    """Return one area per name in the grid's CRS, along the edges of its served cells (GeoDataFrame).
+
+    Parameters
+    ----------
+    masks
+        Name of what is served, and where: shape (rows, columns), row 0 north.
+    grid
+        The study grid.
+    """
+    from geopandas import GeoDataFrame
+
+    for name, mask in masks.items():
+        check_shape(f"served area {name}", mask.shape, grid)
+    areas = [_area(mask, grid) for mask in masks.values()]
+    table = {
+        "name": [plain(name) for name in masks],
+        "area_km2": [float(mask.sum()) * (grid.cell_size_m / 1000.0) ** 2 for mask in masks.values()],
+    }
+    return GeoDataFrame(table, geometry=areas, crs=grid.crs)
+
+
+def _area(mask: npt.NDArray[np.bool_], grid: StudyGrid) -> Any:
+    """Return the outline of the true cells as a MultiPolygon."""
+    from rasterio.features import shapes
+    from rasterio.transform import from_origin
+    from shapely import MultiPolygon, Polygon
+
+    transform = from_origin(grid.west_m, grid.north_m, grid.cell_size_m, grid.cell_size_m)
+    found = shapes(mask.astype(np.uint8), mask=mask, transform=transform)
+    return MultiPolygon(
+        [Polygon(rings[0], rings[1:]) for rings in (shape["coordinates"] for shape, _ in found)]
+    )
+
+
+@contextmanager
+def _fixed_date() -> Iterator[None]:
+    """Let the GeoPackage driver write a fixed date meanwhile."""
+    from pyogrio import get_gdal_config_option, set_gdal_config_options
+
+    before = get_gdal_config_option("OGR_CURRENT_DATE")
+    set_gdal_config_options({"OGR_CURRENT_DATE": _FIXED_DATE})
+    try:
+        yield
+    finally:
+        set_gdal_config_options({"OGR_CURRENT_DATE": before})
