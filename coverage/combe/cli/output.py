@@ -31,7 +31,7 @@ class Report(Protocol):
 
 def print_json(value: Mapping[str, Any]) -> None:
     """Print one JSON object; a number that does not exist (NaN) is null."""
-    click.echo(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False))
+    click.echo(json.dumps(plain(value), indent=2, allow_nan=False))
 
 
 def plain(value: Any) -> Any:

@@ -138,7 +138,10 @@ def station_named(scene: Scene, name: str) -> Station:
         if station.name.casefold() == name.casefold():
             return station
     names = [station.name for station in scene.stations]
-    raise RangeError("station", f'"{name}"', "those of the study", did_you_mean(name, names))
+    advice = did_you_mean(name, names)
+    raise RangeError(
+        "station", f'"{name}"', ", ".join(names), advice if advice.startswith("did") else "see combe check"
+    )
 
 
 def ground_height_m(scene: Scene, station: Station) -> float:

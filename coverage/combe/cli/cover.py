@@ -1,0 +1,156 @@
+"""``combe cover``: predicts coverage, counts the people and draws the map."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from combe.cli.options import json_option, out_option, study_argument
+from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
+
+if TYPE_CHECKING:
+    from combe.cli.cover_files import CoverFiles
+    from combe.study.network import Network
+    from combe.study.people_count import PeopleCount
+    from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
+
+
+@click.command("cover")
+@study_argument
+@out_option
+@json_option
+def command(study: Path, out: Path | None, as_json: bool) -> None:
+    r"""Predict the coverage of every station, count the people, draw the map.
+
+    Writes map.html and, for each service of each station, a GeoTIFF of the field strength in
+    dB(µV/m), NaN where there is no prediction.
+
+    \b
+    JSON: study, title, invented, map (path), grid{crs, cell_size_m, rows, columns},
+      stations[]{name, role, people_served_all_services,
+        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m, cells, sweep_s
+          (of the sweep that all services of the station share), people_served, raster (path)}},
+      services[]{name, and as all_services},
+      all_services{people_served, people_served_before (by parents alone),
+        people_newly_served, people_unserved, people_without_prediction, people_total},
+      provenance{}, cautions[]; the people are null in a study without them
+    """
+    from combe.cli.cover_files import write_cover_files
+    from combe.publishing.files import ensure_folder
+    from combe.study.file import load_study
+    from combe.study.run_cover import cover_report
+
+    loaded = load_study(study)
+    folder = ensure_folder(out or default_out(study))
+    with progress() as told:
+        report = cover_report(loaded, told)
+    files = write_cover_files(report, folder)
+    if as_json:
+        print_json(cover_json(report, files))
+        return
+    print_cover(report)
+    click.echo(f"\nwritten: {files.map_page}")
+    for raster in files.rasters.values():
+        click.echo(f"written: {raster}")
+    print_cautions()
+
+
+def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
+    """Return what ``combe cover --json`` prints."""
+    from combe.publishing.cautions import CAUTIONS
+
+    about, grid = report.study.content.study, report.grid
+    return {
+        "study": report.study.path.resolve(),
+        "title": about.title,
+        "invented": about.invented,
+        "grid": {
+            "crs": grid.crs.name,
+            "cell_size_m": grid.cell_size_m,
+            "rows": grid.rows,
+            "columns": grid.columns,
+        },
+        "stations": [_station_json(station, files) for station in report.stations],
+        "services": [{"name": each.name, **_people_json(each.people)} for each in report.services],
+        "all_services": _people_json(report.all_services.people),
+        "map": files.map_page.resolve(),
+        "provenance": report.provenance,
+        "cautions": CAUTIONS,
+    }
+
+
+def _station_json(covered: StationCoverage, files: CoverFiles) -> dict[str, Any]:
+    return {
+        "name": covered.station.name,
+        "role": covered.station.role,
+        "people_served_all_services": covered.people.served if covered.people else None,
+        "services": [_service_json(each, erp, files) for each, erp in _with_erp(covered)],
+    }
+
+
+def _with_erp(covered: StationCoverage) -> list[tuple[ServiceCoverage, float]]:
+    erps = [service.erp_w for service in covered.station.services]
+    return list(zip(covered.services, erps, strict=True))
+
+
+def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dict[str, Any]:
+    field_map = each.field_map
+    return {
+        "name": field_map.service,
+        "channel": field_map.channel,
+        "frequency_mhz": field_map.frequency_mhz,
+        "erp_w": erp_w,
+        "minimum_field_dbuv_m": each.minimum_field_dbuv_m,
+        "cells": field_map.cells,
+        "sweep_s": field_map.sweep_s,
+        "people_served": each.people.served if each.people else None,
+        "raster": files.rasters[field_map.station, field_map.service].resolve(),
+    }
+
+
+def _people_json(people: PeopleCount | None) -> dict[str, Any]:
+    keys = ("served", "served_before", "newly_served", "unserved", "without_prediction", "total")
+    counted = asdict(people) if people else dict.fromkeys(keys)
+    return {f"people_{key}": counted[key] for key in keys}
+
+
+def print_cover(report: CoverReport) -> None:
+    """Print what each station covers, and who is served before and after."""
+    click.echo(f"{report.study.content.study.title}: {report.provenance['grid']}")
+    heads = ("station", "service", "ch", "MHz", "ERP W", "minimum dBµV/m", "cells", "people served")
+    rows = [
+        (
+            covered.station.name,
+            each.field_map.service,
+            each.field_map.channel,
+            each.field_map.frequency_mhz,
+            erp_w,
+            each.minimum_field_dbuv_m,
+            each.field_map.cells,
+            _people(each.people.served if each.people else None),
+        )
+        for covered in report.stations
+        for each, erp_w in _with_erp(covered)
+    ]
+    print_table(heads, rows)
+    click.echo()
+    _print_people([report.all_services, *report.services])
+    if "invented" in report.provenance:
+        click.echo(report.provenance["invented"])
+
+
+def _print_people(networks: list[Network]) -> None:
+    heads = ("people", "served before", "newly served", "served", "unserved", "no prediction", "in all")
+    keys = ("served_before", "newly_served", "served", "unserved", "without_prediction", "total")
+    counted = [(each.name, asdict(each.people)) for each in networks if each.people]
+    if not counted:
+        click.echo("  no [people] section in the study: nobody is counted")
+        return
+    print_table(heads, [(name, *(_people(count[key]) for key in keys)) for name, count in counted])
+
+
+def _people(count: float | None) -> int | None:
+    return None if count is None else round(count)

@@ -1,0 +1,81 @@
+"""``combe demo``: does the whole job on the shipped sample and tells what came out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from combe.cli.options import json_option
+from combe.cli.output import print_cautions, print_json, progress
+
+if TYPE_CHECKING:
+    from combe.study.run_check import CheckReport
+    from combe.study.run_cover import CoverReport
+    from combe.study.run_feed import FeedReport
+
+
+@click.command("demo")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("maps"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder for the pages and rasters; made if it is not there.",
+)
+@json_option
+def command(out: Path, as_json: bool) -> None:
+    r"""Do the whole job on the shipped sample: check, feed, cover.
+
+    The ground is real; the stations and the people are invented. Writes map.html, feed.html and a GeoTIFF
+    for each service of each station.
+
+    \b
+    JSON: feed{as of combe feed}, cover{as of combe cover}
+    """
+    from combe.cli.cover import cover_json
+    from combe.cli.cover_files import write_cover_files
+    from combe.cli.feed import feed_json
+    from combe.cli.feed_content import write_feed_page
+    from combe.publishing.files import ensure_folder
+    from combe.study.file import load_study
+    from combe.study.run_check import check_report
+    from combe.study.run_cover import cover_report
+    from combe.study.run_feed import feed_report
+    from combe.study.samples import demo_study_path
+
+    study = load_study(demo_study_path())
+    folder = ensure_folder(out)
+    with progress() as told:
+        checked, feed = check_report(study), feed_report(study)
+        page = write_feed_page(feed, folder / "feed.html")
+        cover = cover_report(study, told)
+    files = write_cover_files(cover, folder)
+    if as_json:
+        print_json({"feed": feed_json(feed, page), "cover": cover_json(cover, files)})
+        return
+    _tell(checked, feed, cover)
+    click.echo(f"\nOpen {files.map_page} and {page} in a browser; the rasters lie beside them.")
+    click.echo("Next: combe new DIR")
+    print_cautions()
+
+
+def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
+    """Tell the story of the study in a few lines."""
+    click.echo(f"{checked.study.content.study.title}")
+    click.echo(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
+    click.echo(f"  check  no faults; {checked.provenance['grid']}")
+    for relay in feed.relays:
+        worst = min(relay.services, key=lambda service: service.budget.margin_db).budget
+        click.echo(
+            f"  feed   {relay.relay.name} hears {relay.parent.name} over {worst.distance_km:.1f} km and "
+            f"{relay.verdict}: {worst.reason}"
+        )
+    people = cover.all_services.people
+    if people is not None:
+        click.echo(
+            f"  cover  of {people.total:.0f} people, {people.served_before:.0f} have all services from the "
+            f"parents alone and {people.newly_served:.0f} more with the relay; {people.unserved:.0f} stay without"
+        )

@@ -1,0 +1,127 @@
+"""Gathers what the map page shows of a coverage."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, PeopleRow, StationMark
+from combe.stations.transmitter import Station
+from combe.study.network import Network
+from combe.study.people_places import people_places
+from combe.study.run_cover import CoverReport, ServiceCoverage
+from combe.study.run_feed import FeedReport, RelayFeed
+
+_BEFORE, _AFTER = "before", "after"
+_LOWEST_DBUV_M = -100.0
+
+
+def map_content(report: CoverReport, feeds: FeedReport | None) -> MapPage:
+    """Return the map of a coverage, with the feeds where they are known."""
+    about = report.study.content.study
+    return MapPage(
+        title=about.title,
+        subtitle=about.note,
+        grid=report.grid,
+        heights_m=report.heights_m,
+        layers=(*_network_layers(report), *_station_layers(report)),
+        before_keys=(_BEFORE,),
+        after_keys=(_AFTER,),
+        people=_people_marks(report),
+        people_rows=tuple(
+            row for each in (report.all_services, *report.services) for row in _people_rows(each)
+        ),
+        stations=tuple(_station_mark(covered.station) for covered in report.stations),
+        feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
+        provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
+        invented_note=report.provenance.get("invented", ""),
+    )
+
+
+def _network_layers(report: CoverReport) -> list[MapLayer]:
+    """Return the layers of all services, before and after, as fields against one common minimum."""
+    minimum = max(service.minimum_field_dbuv_m for each in report.stations for service in each.services)
+    network = report.all_services
+    told = "worst-off service, each from its best station; margins shown against the highest minimum"
+    return [
+        MapLayer(
+            key=key,
+            title=title,
+            station=station,
+            role=role,
+            service="All services",
+            field_dbuv_m=np.maximum(margin_db + minimum, _LOWEST_DBUV_M),
+            threshold_dbuv_m=minimum,
+            description=told,
+        )
+        for key, title, station, role, margin_db in (
+            (_BEFORE, "All services, parents alone", "Parents", "parent", network.margin_before_db),
+            (_AFTER, "All services, every station", "Every station", "relay", network.margin_db),
+        )
+    ]
+
+
+def _station_layers(report: CoverReport) -> list[MapLayer]:
+    return [
+        _station_layer(f"s{number}-{index}", covered.station, service)
+        for number, covered in enumerate(report.stations)
+        for index, service in enumerate(covered.services)
+    ]
+
+
+def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapLayer:
+    field_map = service.field_map
+    return MapLayer(
+        key=key,
+        title=f"{station.name}: {field_map.service}, channel {field_map.channel}",
+        station=station.name,
+        role=station.role,
+        service=field_map.service,
+        field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
+        threshold_dbuv_m=service.minimum_field_dbuv_m,
+        description=f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz",
+    )
+
+
+def _people_marks(report: CoverReport) -> tuple[PeopleMark, ...]:
+    if report.people is None:
+        return ()
+    places = people_places(report.people, report.grid, report.all_services)
+    return tuple(
+        PeopleMark(place.longitude_deg, place.latitude_deg, place.people, place.state) for place in places
+    )
+
+
+def _people_rows(network: Network) -> list[PeopleRow]:
+    """Return the row of a network, or none where nobody was counted."""
+    people = network.people
+    if people is None or people.newly_served is None:
+        return []
+    before = people.served - people.newly_served
+    return [PeopleRow(network.name, before, people.newly_served, people.unserved, people.without_prediction)]
+
+
+def _station_mark(station: Station) -> StationMark:
+    channels = ", ".join(str(service.channel) for service in station.services)
+    powers = sorted({service.erp_w for service in station.services})
+    power = f"{powers[0]:g} W" if len(powers) == 1 else f"{powers[0]:g} to {powers[-1]:g} W"
+    return StationMark(
+        name=station.name,
+        role=station.role,
+        longitude_deg=station.longitude_deg,
+        latitude_deg=station.latitude_deg,
+        aerial_height_m=station.aerial_height_m,
+        services=f"ch {channels} · {power} ERP · {station.polarization}",
+    )
+
+
+def _feed_path(relay: RelayFeed) -> FeedPath:
+    """Return the geodesic of a feed, thinned to some twenty places."""
+    profile = relay.path.profile
+    chosen = np.unique(np.linspace(0, profile.distance_km.size - 1, 21).astype(int))
+    return FeedPath(
+        parent=relay.parent.name,
+        relay=relay.relay.name,
+        longitude_deg=tuple(profile.lon_deg[chosen].tolist()),
+        latitude_deg=tuple(profile.lat_deg[chosen].tolist()),
+        verdict=relay.verdict,
+    )
