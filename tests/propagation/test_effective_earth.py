@@ -8,7 +8,7 @@ from combe.propagation.effective_earth import effective_radius_km
 
 @pytest.mark.parametrize(
     ("delta_n", "radius_km"),
-    # 45: read in the Study Group 3 validation logs of P.1812 (ae = 8930.776786); 39 and 50: computed, eq. (6).
+    # 45: read in the Study Group 3 logs of P.1812 (ae = 8930.776786); others: computed from eq. (6).
     [(39.0, 8476.669), (45.0, 8930.776786), (50.0, 9348.103), (0.0, 6371.0)],
 )
 def test_radius(delta_n, radius_km):

@@ -1,0 +1,93 @@
+"""Areas and stations for tests of the prediction."""
+
+from functools import cache
+
+import numpy as np
+
+from combe.prediction.conditions import Conditions
+from combe.prediction.coverage import Area, survey_area
+from combe.prediction.rays import Rays, lay_rays
+from combe.prediction.sweep import CLEARANCE, SHORTEST_KM, SweepConditions
+from combe.stations.transmitter import Service, Station
+from combe.terrain.grid import StudyGrid, make_grid
+from combe.terrain.ground import Ground, ground_height
+from combe.terrain.samples import sample_folder
+from combe.terrain.tiles import open_terrain
+
+EAST = (-84.12, 36.70)
+RIDGE = (-84.26, 36.60)
+
+
+@cache
+def sample_area(cell_size_m: float = 90.0) -> Area:
+    terrain = open_terrain([sample_folder() / "ridges_srtm3.tif"], vertical_datum="EGM96")
+    return survey_area(terrain, make_grid(terrain, cell_size_m=cell_size_m))
+
+
+def flat_area(height_m: float = 100.0, size: int = 120, cell_size_m: float = 100.0) -> Area:
+    """Return a square of level ground in UTM zone 16, whose raster is the study grid itself."""
+    terrain = sample_area().terrain
+    grid = StudyGrid(sample_area().grid.crs, 730_000.0, 4_060_000.0, cell_size_m, size, size)
+    heights = np.full((size, size), height_m)
+    nodes = (np.arange(-1, size // 16 + 3) * 16).astype(float)
+    column_at, row_at = np.meshgrid(nodes, nodes)
+    return Area(terrain, grid, heights, Ground(heights, row_at, column_at), cell_size_m)
+
+
+def station(place=EAST, *, erp_w=1000.0, frequencies_mhz=(474.0,), **changes) -> Station:
+    services = tuple(
+        Service(name=f"service {k}", channel=21 + k, frequency_mhz=f, erp_w=erp_w)
+        for k, f in enumerate(frequencies_mhz)
+    )
+    values = {
+        "name": "Test",
+        "role": "parent",
+        "longitude_deg": place[0],
+        "latitude_deg": place[1],
+        "aerial_height_m": 40.0,
+        "polarization": "horizontal",
+        "services": services,
+    }
+    return Station(**(values | changes))
+
+
+def sweep_conditions(ground_m: float, conditions: Conditions | None = None, **changes) -> SweepConditions:
+    conditions = conditions or Conditions()
+    values = {
+        "tx_ground_m": ground_m,
+        "tx_above_ground_m": 40.0,
+        "rx_above_ground_m": 10.0,
+        "radius_km": conditions.effective_radius_km,
+        "vertical": False,
+        "sea_fraction": 0.0,
+        "diffraction": True,
+    }
+    return SweepConditions(**(values | changes))
+
+
+def rays_over(area: Area, place=EAST, density: float = 1.0) -> Rays:
+    return lay_rays(area.grid, area.heights_m, *place, density=density, threads=2)
+
+
+def ray_profile(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the profile (km, m) that the sweep uses for one cell: the ray's own samples, then the cell."""
+    row, column = divmod(cell, area.grid.columns)
+    ray = int(rays.ray_of_cell[row, column])
+    angle = 2.0 * np.pi * ray / rays.count
+    cell_km = area.grid.cell_size_m * rays.scale[ray] / 1000.0
+    step_km = area.step_m / 1000.0
+    d = cell_km * np.hypot(row - rays.origin_row, column - rays.origin_column)
+    distance, height, j = [0.0], [ground_m], 1
+    while (j + CLEARANCE) * step_km <= d:
+        distance.append(j * step_km)
+        height.append(
+            ground_height(
+                area.ground,
+                rays.origin_row - np.cos(angle) * j * step_km / cell_km,
+                rays.origin_column + np.sin(angle) * j * step_km / cell_km,
+            )
+        )
+        j += 1
+    distance.append(max(d, SHORTEST_KM))
+    height.append(float(area.heights_m[row, column]))
+    return np.array(distance), np.array(height)
