@@ -209,6 +209,15 @@ def test_file_that_went_away_after_opening(tmp_path):
         sample_heights(terrain, 10.02, 46.99)
 
 
+def test_linked_tile_keeps_its_own_name(tmp_path):
+    stored = write_hgt(tmp_path / "0a1b2c", np.full((1201, 1201), 8))
+    link = tmp_path / "N36W085.hgt"
+    link.symlink_to(stored)
+    terrain = open_terrain([link])
+    assert terrain.tiles[0].name == "N36W085.hgt"
+    assert sample_heights(terrain, -84.5, 36.5) == 8.0
+
+
 def test_terrain_travels_to_another_process_without_its_blocks(tmp_path):
     terrain = open_terrain([plane_tif(tmp_path / "a.tif")])
     before = sample_heights(terrain, 10.03, 46.97)

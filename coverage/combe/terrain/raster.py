@@ -138,7 +138,7 @@ def _open(path: Path, driver: str) -> Any:
     """Open with one driver; the full path keeps GDAL from taking a name for an address."""
     with _opening, warnings.catch_warnings():
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
-        return rasterio.open(str(path.resolve()), driver=driver)
+        return rasterio.open(str(path.absolute()), driver=driver)
 
 
 def _check_layout(dataset: Any, path: Path) -> None:

@@ -218,7 +218,7 @@ def _lone_tile(dataset: Any, path: Path) -> Tile:
     scale, offset = float(dataset.scales[0]), float(dataset.offsets[0])
     narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == 1.0 and offset == 0.0
     rows, columns = int(dataset.height), int(dataset.width)
-    return Tile(path.resolve(), rows, columns, 0, 0, narrow)
+    return Tile(path.absolute(), rows, columns, 0, 0, narrow)
 
 
 def _crs_of(dataset: Any, path: Path, stated: str | None) -> pyproj.CRS:
