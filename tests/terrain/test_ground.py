@@ -35,8 +35,8 @@ def test_same_as_sampling_place_by_place(cell_size_m):
     both = np.isfinite(got) & np.isfinite(exact)
     assert both.mean() > 0.9
     assert np.mean(np.isfinite(got) != np.isfinite(exact)) < 0.002
-    # Slopes of this ground stay below 1.5; a place is off by centimetres, more only on very large cells.
-    assert np.abs(got[both] - exact[both]).max() < 0.15 * (cell_size_m / 100.0) ** 2 + 0.05
+    # The table misses a place by the square of its spacing: 2 cm of height on 100 m cells, 13 cm on 250 m.
+    assert np.abs(got[both] - exact[both]).max() < 0.04 * (cell_size_m / 100.0) ** 2 + 0.005
 
 
 def test_cell_centres_agree_with_the_height_grid(tmp_path):
