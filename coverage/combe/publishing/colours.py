@@ -25,8 +25,8 @@ SHORT_STEP_DB: Final = -10.0
 """Lower edge of the class that just misses the minimum."""
 
 SERVED_BEFORE: Final = "#a3cad0"
-NEWLY_SERVED: Final = "#fbc58a"
-NEWLY_SERVED_STRIPE: Final = "#e58a33"
+NEWLY_SERVED: Final = "#fdcd98"
+NEWLY_SERVED_STRIPE: Final = "#ef9c48"
 SHORT_OF_MINIMUM: Final = "#8d7b74"
 MARK_COLOURS: Final = {
     "served before": "#14505c",
@@ -47,7 +47,7 @@ def class_colours(ramp: str = "batlow", count: int = len(CLASS_STEPS_DB)) -> tup
     """
     if ramp not in RAMPS:
         raise RangeError("colour ramp", ramp, ", ".join(RAMPS))
-    return tuple(_hex(_colour(ramp, place)) for place in np.linspace(0.88, 0.05, count))
+    return tuple(_hex(_colour(ramp, place)) for place in np.linspace(0.9, 0.17, count))
 
 
 def _colour(ramp: str, place: float) -> tuple[float, ...]:

@@ -24,8 +24,9 @@ KNOWN_LINKS: Final = (
 
 _SCRIPT_LINK: Final = re.compile(r"""<script\b[^>]*?\bsrc=["']([^"']*)["'][^>]*>\s*</script>""")
 _STYLE_LINK: Final = re.compile(r"""<link\b[^>]*?\bhref=["']([^"']*)["'][^>]*>""")
-_REMAINING: Final = re.compile(
-    r"""<(?:script|img|iframe|link|embed|object|source|video|audio)\b[^>]*?(?:src|href|data)=["']?(?!data:)([^"'\s>]*)""",
+_FETCHING: Final = re.compile(
+    r"<(?:script|img|iframe|link|embed|object|source|video|audio|image|use)\b[^>]*?\b(?:src|srcset|href|data)\s*="
+    r"""\s*(?:"([^"]*)"|'([^']*)'|([^\s>"']+))""",
     re.IGNORECASE,
 )
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -111,11 +112,10 @@ def _with_pictures(style: str, root: Any) -> str:
 
 def _refuse_links(part: str) -> None:
     """Raise PageError when something in the page would be fetched."""
-    found = _REMAINING.search(re.sub(r"<(script|style)>.*?</\1>", "", part, flags=re.DOTALL))
-    if found:
-        raise PageError(
-            f"page holds the link {found.group(1)}, which would be fetched; put the content itself in"
-        )
+    for found in _FETCHING.finditer(_STYLE.sub("", _SCRIPT.sub("", part))):
+        link = "".join(group or "" for group in found.groups())
+        if not link.startswith(("data:", "#")):
+            raise PageError(f"page holds the link {link}, which would be fetched; put the content itself in")
 
 
 def _refuse_script_end(name: str, code: str) -> None:

@@ -22,7 +22,7 @@ _BAR_LOOKS: Final = (
     ("no_prediction", "#fffdf7"),
 )
 
-_HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No prediction")
+_HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
 
 
 def body_html(page: MapPage, data: str) -> str:
@@ -33,7 +33,8 @@ def body_html(page: MapPage, data: str) -> str:
         title=encode(page.title),
         subtitle=encode(page.subtitle),
         note=invented_html(page.invented_note),
-        people=people_html(page.people_rows),
+        headline="".join(headline_html(row) + _bar_html(row) for row in page.people_rows[:1]),
+        table=people_html(page.people_rows),
         streets=_STREETS if page.street_tiles else "",
         foot=foot_html((*page.provenance, *_CREDITS, *tiles)),
         data=data,
@@ -49,19 +50,23 @@ def invented_html(note: str) -> str:
 
 
 def people_html(rows: tuple[PeopleRow, ...]) -> str:
-    """Return the headline, the bar and the table of people; nothing when nobody was counted."""
+    """Return the table of people, one group of rows per service; nothing when nobody was counted."""
     if not rows:
         return ""
-    return headline_html(rows[0]) + _bar_html(rows[0]) + _table_html(rows)
+    body = "".join(_row_html(row) for row in rows)
+    head = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
+    return f'<h2>People</h2><table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
 
 
 def headline_html(row: PeopleRow) -> str:
-    """Return the sentence that a reader in a hurry takes away."""
+    """Return the sentences that a reader in a hurry takes away."""
     gain = f"<b>{number(row.newly_served)}</b> more people served"
     rest = f"{number(row.served_before)} before, {number(row.served_after)} after"
     left = f"{number(row.unserved)} stay unserved"
     unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
-    return f'<p class="headline">{gain}: {rest}; {left}{unknown}. <small>({encode(row.label)})</small></p>'
+    return (
+        f'<p class="headline">{gain} <small>({encode(row.label)})</small></p><p>{rest}; {left}{unknown}.</p>'
+    )
 
 
 def _bar_html(row: PeopleRow) -> str:
@@ -76,13 +81,6 @@ def _bar_html(row: PeopleRow) -> str:
         "bar_patterns.html", newly=NEWLY_SERVED, stripe=NEWLY_SERVED_STRIPE, cross=MARK_COLOURS["unserved"]
     )
     return f'<svg class="bar" role="img" aria-label="Shares of people">{patterns}{pieces}</svg>'
-
-
-def _table_html(rows: tuple[PeopleRow, ...]) -> str:
-    """Return the table of people, one row per service."""
-    body = "".join(_row_html(row) for row in rows)
-    head = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
-    return f'<table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
 
 
 def _row_html(row: PeopleRow) -> str:

@@ -7,7 +7,7 @@ import json
 import re
 from typing import Any, Final
 
-_ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}\n\r\t\u2028\u2029"}
+_ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -21,7 +21,7 @@ def encode(text: object) -> str:
     """Return the text as HTML that shows it and does nothing else.
 
     Beyond ``<>&"'`` the signs that template languages and script strings act on (backslash, backtick, dollar,
-    braces, line ends) become numeric entities, so the result is safe inside an element, inside a quoted
+    braces, equals, line ends) become numeric entities, so the result is safe inside an element, inside a quoted
     attribute and inside anything that a page library builds from it.
     """
     return html.escape(plain(text), quote=True).translate(_ALSO_UNSAFE)

@@ -47,7 +47,7 @@ combe.paintLayer = (canvas, layer, excess) => {
   const minimum = layer.threshold_dbuv_m + excess;
   const edges = colours.steps_db.map((step) => combe.codeAtLeast(grid, minimum + step));
   const table = new Uint32Array(65537);
-  colours.classes.forEach((colour, at) => table.fill(combe.rgba(colour, 235), edges[at], edges[at + 1] ?? 65537));
+  colours.classes.forEach((colour, at) => table.fill(combe.rgba(colour, 215), edges[at], edges[at + 1] ?? 65537));
   const short = combe.codeAtLeast(grid, minimum + colours.short_db);
   const speck = combe.rgba(colours.short, 150), dot = combe.rgba("#55504a", 150);
   combe.paint(canvas, (cell, x, y) => {

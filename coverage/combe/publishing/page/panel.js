@@ -61,7 +61,7 @@ combe.layerLegend = (layer, excess) => {
   const lines = colours.steps_db.map((step, at) => {
     const low = combe.fixed(minimum + step), next = colours.steps_db[at + 1];
     const text = next === undefined ? `${low} and more` : `${low} to ${combe.fixed(minimum + next)}`;
-    const colour = combe.rgba(colours.classes[at], 240);
+    const colour = combe.rgba(colours.classes[at], 225);
     const asked = excess === 0 ? "planning minimum" : `minimum ${combe.signed(excess)} dB`;
     return combe.legendLine(combe.swatch(() => colour), text, step === 0 ? `← ${asked}` : "");
   }).reverse();
@@ -104,14 +104,16 @@ combe.refresh = () => {
   if (layer) combe.paintLayer(combe.coverage, layer, excess);
   const tally = layer ? combe.tallyOf(layer, excess) : combe.storyTally(combe.paintStory(combe.coverage, excess));
   byId("tally").textContent = tally;
-  byId("about").textContent = layer ? layer.description : "";
+  byId("about").textContent = layer ? combe.aboutLayer(layer) : "";
   byId("counted").hidden = excess === 0;
   byId("reset").disabled = excess === 0;
 };
 
+combe.aboutLayer = (layer) => `${layer.station} (${layer.role})` + (layer.description ? `: ${layer.description}` : "");
+
 combe.area = (cells) => {
   const km2 = cells * combe.data.cells.area_km2;
-  return `${combe.fixed(km2, km2 < 100 ? 1 : 0)} km²`;
+  return `${combe.fixed(km2, km2 < 100 ? 1 : 0)}\u00a0km²`;
 };
 
 combe.storyTally = (counts) => {
@@ -138,10 +140,11 @@ combe.readLines = (lon, lat) => {
 
 combe.fieldLine = (layer, cell) => {
   const value = combe.numberAt(combe.grids[layer.key], cell);
-  const name = combe.state.layer ? layer.title : layer.station;
+  const full = layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
+  const name = combe.state.layer ? full : layer.station;
   if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
-  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `margin ${combe.signed(margin)} dB` };
+  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
 };
 
 combe.showReadout = (event) => {

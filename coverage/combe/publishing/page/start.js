@@ -56,10 +56,10 @@ combe.start = async (map) => {
   for (const grid of combe.data.grids) combe.grids[grid.key] = await combe.unpack(grid);
   combe.prepareLattice();
   const bounds = combe.latticeBounds();
-  map.setMaxBounds(bounds.pad(0.4));
   map.invalidateSize({ animate: false });
-  map.fitBounds(bounds, { animate: false });
+  map.fitBounds(bounds, { animate: false, padding: [6, 6] });
   map.setMinZoom(map.getZoom() - 1);
+  map.setMaxBounds(bounds.pad(0.6));
   L.control.scale({ imperial: false, maxWidth: 160 }).addTo(map);
   combe.addPictures();
   combe.fillChoice();

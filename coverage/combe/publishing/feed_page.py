@@ -1,0 +1,152 @@
+"""Writes the feed page: for each relay the profile of its off-air feed and the budget of each service."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+from typing import Final
+
+from combe.errors import RangeError
+from combe.publishing.figure import make_figure
+from combe.publishing.inline import self_contained_html
+from combe.publishing.map_panel import invented_html
+from combe.publishing.parts import filled, foot_html, page_part
+from combe.publishing.text import encode, number, plain
+
+VERDICTS: Final = ("passes", "fails")
+_VERDICT_SIGNS: Final = {"passes": "✓", "fails": "✗"}
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One line of a feed budget; ``strong`` lines are results. NaN prints as a dash."""
+
+    label: str
+    value: float
+    unit: str
+    decimals: int = 1
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class FeedService:
+    """The budget of one service; ``reason`` says in a sentence why it passes or fails."""
+
+    name: str
+    channel: int
+    rows: tuple[BudgetRow, ...]
+    verdict: str
+    reason: str = ""
+
+    def __post_init__(self) -> None:
+        """Check the verdict."""
+        if self.verdict not in VERDICTS:
+            raise RangeError("verdict", repr(self.verdict), ", ".join(VERDICTS))
+
+
+@dataclass(frozen=True)
+class FeedRelay:
+    """The feed of one relay: its services, all with the same lines in the same order, and profile diagrams.
+
+    ``diagrams`` holds pairs of an SVG text and the words that describe it to those who cannot see it.
+    """
+
+    relay: str
+    parent: str
+    services: tuple[FeedService, ...]
+    diagrams: tuple[tuple[str, str], ...] = ()
+    summary: str = ""
+
+    def __post_init__(self) -> None:
+        """Check that the budgets can stand side by side."""
+        if not self.services:
+            raise RangeError(f"services of relay {self.relay}", 0, "1 or more")
+        lines = {tuple((row.label, row.unit) for row in service.rows) for service in self.services}
+        if len(lines) > 1:
+            raise RangeError(f"budget lines of relay {self.relay}", "different", "the same for each service")
+
+    @property
+    def verdict(self) -> str:
+        """``passes`` when each service passes."""
+        return "passes" if all(service.verdict == "passes" for service in self.services) else "fails"
+
+
+@dataclass(frozen=True)
+class FeedPage:
+    """All that one feed page shows."""
+
+    title: str
+    subtitle: str
+    relays: tuple[FeedRelay, ...]
+    provenance: tuple[str, ...] = ()
+    invented_note: str = ""
+
+
+def render_feed_page(page: FeedPage) -> str:
+    """Return the page as one HTML text that asks the network for nothing."""
+    body = filled(
+        "feed_body.html",
+        title=encode(page.title),
+        subtitle=encode(page.subtitle),
+        note=invented_html(page.invented_note),
+        relays="".join(_relay_html(relay) for relay in page.relays),
+        foot=foot_html(page.provenance).replace("<details>", "<details open>"),
+    )
+    figure = make_figure(plain(page.title), with_map=False, style=page_part("feed.css"), body=body, script="")
+    return self_contained_html(figure)
+
+
+def _relay_html(relay: FeedRelay) -> str:
+    """Return the section of one relay."""
+    pictures = "".join(_picture_html(svg, words) for svg, words in relay.diagrams)
+    summary = f"<p>{encode(relay.summary)}</p>" if relay.summary else ""
+    heading = f"{encode(relay.relay)} receives {encode(relay.parent)} {_verdict_html(relay.verdict)}"
+    return (
+        f"<section><h2>{heading}</h2>{summary}{pictures}{_table_html(relay)}{_reasons_html(relay)}</section>"
+    )
+
+
+def _picture_html(svg: str, words: str) -> str:
+    """Return a diagram as a picture: an SVG inside a picture runs no script and leaks no style."""
+    data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
+    return f'<img class="profile" src="data:image/svg+xml;base64,{data}" alt="{encode(words)}">'
+
+
+def _table_html(relay: FeedRelay) -> str:
+    """Return the budgets side by side, one column per service."""
+    heads = "".join(
+        f'<th scope="col">{encode(service.name)}<small>channel {encode(service.channel)}</small></th>'
+        for service in relay.services
+    )
+    lines = "".join(_line_html([service.rows[at] for service in relay.services]) for at in _lines(relay))
+    verdicts = "".join(f"<td>{_verdict_html(service.verdict)}</td>" for service in relay.services)
+    return (
+        '<div class="wide"><table><thead><tr><th scope="col">Feed budget</th><th></th>'
+        f"{heads}</tr></thead><tbody>{lines}"
+        f'<tr class="strong"><th scope="row">Verdict</th><td></td>{verdicts}</tr></tbody></table></div>'
+    )
+
+
+def _lines(relay: FeedRelay) -> range:
+    """Return the places of the budget lines."""
+    return range(len(relay.services[0].rows))
+
+
+def _line_html(rows: list[BudgetRow]) -> str:
+    """Return one budget line over all services."""
+    first = rows[0]
+    values = "".join(f"<td>{number(row.value, row.decimals)}</td>" for row in rows)
+    look = ' class="strong"' if first.strong else ""
+    unit = f'<td class="unit">{encode(first.unit)}</td>'
+    return f'<tr{look}><th scope="row">{encode(first.label)}</th>{unit}{values}</tr>'
+
+
+def _reasons_html(relay: FeedRelay) -> str:
+    """Return why each service passes or fails."""
+    reasons = [f"<li>{encode(s.name)}: {encode(s.reason)}</li>" for s in relay.services if s.reason]
+    return f"<ul>{''.join(reasons)}</ul>" if reasons else ""
+
+
+def _verdict_html(verdict: str) -> str:
+    """Return the verdict with its sign, told by shape as well as colour."""
+    return f'<span class="verdict {verdict}">{_VERDICT_SIGNS[verdict]} {verdict}</span>'

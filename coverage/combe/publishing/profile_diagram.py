@@ -1,0 +1,248 @@
+"""Draws the profile of a path as SVG: ground on the curved Earth, line of sight, Fresnel zone, edge."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import ProfileError, RangeError
+from combe.publishing.text import number, plain
+
+FloatArray = npt.NDArray[np.float64]
+
+CLEARANCE: Final = 0.6
+"""Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
+
+_INK, _SOFT, _GROUND, _ZONE, _EDGE = "#23292c", "#6a655c", "#c9bfa8", "#a3cad0", "#b4520f"
+_STYLE: Final[dict[Any, Any]] = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "combe",
+    "font.family": "sans-serif",
+    "font.size": 10.0,
+    "axes.edgecolor": _SOFT,
+    "axes.labelcolor": _INK,
+    "xtick.color": _SOFT,
+    "ytick.color": _SOFT,
+}
+
+
+@dataclass(frozen=True)
+class ProfileDrawing:
+    """The lines of the diagram, all at the profile's distances; heights [m] above the chord."""
+
+    distance_km: FloatArray
+    base_m: FloatArray
+    ground_m: FloatArray
+    sight_m: FloatArray
+    zone_m: FloatArray
+
+    @property
+    def lower_m(self) -> FloatArray:
+        """Lower rim of 0.6 of the first Fresnel zone."""
+        return self.sight_m - self.zone_m
+
+
+def lay_out_profile(
+    distance_km: npt.ArrayLike,
+    height_m: npt.ArrayLike,
+    *,
+    tx_height_amsl_m: float,
+    rx_height_amsl_m: float,
+    frequency_mhz: float,
+    effective_radius_km: float,
+) -> ProfileDrawing:
+    """Return the lines of a profile diagram.
+
+    The Earth bulges by d1·d2/(2·ae) between the ends; the line of sight then is straight.
+
+    Raises
+    ------
+    ProfileError
+        The arrays cannot be used.
+    RangeError
+        The frequency or the radius is not positive.
+    """
+    x, h = _checked(distance_km, height_m)
+    for name, value in (("frequency_mhz", frequency_mhz), ("effective_radius_km", effective_radius_km)):
+        if not value > 0:
+            raise RangeError(name, value, "over 0")
+    from combe.propagation.p526 import fresnel_radius_m
+
+    x = x - x[0]
+    length = float(x[-1])
+    bulge = x * (length - x) / (2.0 * effective_radius_km) * 1000.0
+    sight = tx_height_amsl_m + (rx_height_amsl_m - tx_height_amsl_m) * x / length
+    zone = CLEARANCE * fresnel_radius_m(x, length - x, frequency_mhz)
+    return ProfileDrawing(x, bulge, h + bulge, sight, zone)
+
+
+def profile_svg(
+    distance_km: npt.ArrayLike,
+    height_m: npt.ArrayLike,
+    *,
+    tx_height_amsl_m: float,
+    rx_height_amsl_m: float,
+    frequency_mhz: float,
+    effective_radius_km: float,
+    edge_index: int | None,
+    tx_name: str,
+    rx_name: str,
+    title: str = "",
+) -> str:
+    """Return the diagram of a path as an SVG text; the same input gives the same bytes.
+
+    Parameters
+    ----------
+    distance_km, height_m
+        Distance [km] along the path and height [m above sea level] of the ground, shape (n,), n ≥ 3.
+    tx_height_amsl_m, rx_height_amsl_m
+        Heights of the two aerials [m above sea level].
+    frequency_mhz
+        Frequency of the Fresnel zone [MHz].
+    effective_radius_km
+        Effective Earth radius [km].
+    edge_index
+        Index of the controlling edge in the profile, None when there is none.
+    tx_name, rx_name, title
+        Texts, drawn as they are.
+
+    Raises
+    ------
+    ProfileError
+        The arrays cannot be used, or the edge is not inside the profile.
+    RangeError
+        The frequency or the radius is not positive.
+    """
+    drawing = lay_out_profile(
+        distance_km,
+        height_m,
+        tx_height_amsl_m=tx_height_amsl_m,
+        rx_height_amsl_m=rx_height_amsl_m,
+        frequency_mhz=frequency_mhz,
+        effective_radius_km=effective_radius_km,
+    )
+    if edge_index is not None and not 0 < edge_index < len(drawing.distance_km) - 1:
+        raise ProfileError(f"controlling edge {edge_index} is not between the ends of the profile")
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    with rc_context(_STYLE):
+        figure = Figure(figsize=(9.0, 3.6), layout="constrained")
+        axes = figure.add_subplot()
+        _draw_lines(axes, drawing, effective_radius_km)
+        if edge_index is not None:
+            _draw_edge(axes, drawing, edge_index)
+        _draw_ends(axes, drawing, tx_name, rx_name)
+        _dress(axes, drawing, title)
+        text = io.StringIO()
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(text, metadata={"Date": None, "Creator": None})
+    return text.getvalue()
+
+
+def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) -> None:
+    """Draw ground, curved base, Fresnel zone and line of sight."""
+    x = drawing.distance_km
+    floor = _floor_m(drawing)
+    axes.fill_between(x, floor, drawing.ground_m, color=_GROUND, linewidth=0, zorder=2)
+    axes.plot(x, drawing.ground_m, color=_SOFT, linewidth=1.0, zorder=3)
+    base = floor + drawing.base_m
+    label = f"curve of the Earth, effective radius {number(effective_radius_km)} km"
+    axes.plot(x, base, color=_SOFT, linewidth=0.8, linestyle=(0, (1, 2)), zorder=4, label=label)
+    upper = drawing.sight_m + drawing.zone_m
+    axes.fill_between(
+        x,
+        drawing.lower_m,
+        upper,
+        color=_ZONE,
+        alpha=0.55,
+        linewidth=0,
+        zorder=1,
+        label="0.6 of first Fresnel zone",
+    )
+    axes.plot(x, drawing.lower_m, color="#14505c", linewidth=0.8, linestyle=(0, (4, 2)), zorder=5)
+    axes.plot(x, drawing.sight_m, color=_INK, linewidth=1.2, zorder=5, label="line of sight")
+
+
+def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
+    """Mark the controlling edge with its distance and its clearance or rise."""
+    at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.ground_m, drawing.sight_m))
+    over = top - sight
+    relation = f"{number(abs(over))} m {'over' if over > 0 else 'under'} the line of sight"
+    axes.plot([at, at], [sight, top], color=_EDGE, linewidth=1.4, zorder=6)
+    axes.plot([at], [top], marker="^", markersize=7, color=_EDGE, markeredgecolor="white", zorder=7)
+    side = "left" if at < 0.5 * drawing.distance_km[-1] else "right"
+    shift = 10 if side == "left" else -10
+    axes.annotate(
+        f"controlling edge, {number(at, 1)} km\n{relation}",
+        (at, max(top, sight)),
+        xytext=(shift, 14),
+        textcoords="offset points",
+        ha=side,
+        va="bottom",
+        color=_EDGE,
+        zorder=8,
+        bbox={"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": "none", "alpha": 0.75},
+    )
+
+
+def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -> None:
+    """Draw both masts and name them."""
+    for index, name, side in ((0, tx_name, "left"), (-1, rx_name, "right")):
+        at, ground, top = (
+            float(line[index]) for line in (drawing.distance_km, drawing.ground_m, drawing.sight_m)
+        )
+        axes.plot([at, at], [ground, top], color=_INK, linewidth=2.4, solid_capstyle="butt", zorder=6)
+        axes.plot([at], [top], marker="o", markersize=4.5, color=_INK, zorder=7)
+        words = f"{plain(name)}\n{number(top)} m"
+        offset = 7 if side == "left" else -7
+        axes.annotate(
+            words,
+            (at, top),
+            xytext=(offset, 6),
+            textcoords="offset points",
+            ha=side,
+            va="bottom",
+            color=_INK,
+            fontweight="bold",
+            parse_math=False,
+            zorder=8,
+        )
+
+
+def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
+    """Set limits, labels, legend and title."""
+    low, high = _floor_m(drawing), max(drawing.ground_m.max(), (drawing.sight_m + drawing.zone_m).max())
+    length = float(drawing.distance_km[-1])
+    axes.set_xlim(-0.012 * length, 1.012 * length)
+    axes.set_ylim(low, high + 0.42 * (high - low))
+    axes.set_xlabel("distance (km)")
+    axes.set_ylabel("height (m above sea level)\nover the curved base")
+    axes.grid(visible=True, color="#e4dece", linewidth=0.6, zorder=0)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    axes.legend(loc="upper center", ncols=3, frameon=False, fontsize=8.5, borderaxespad=0.1)
+    if title:
+        axes.set_title(plain(title), loc="left", fontsize=11, color=_INK, parse_math=False)
+
+
+def _floor_m(drawing: ProfileDrawing) -> float:
+    """Return the height at which the picture ends below."""
+    low, high = float(drawing.ground_m.min()), float(max(drawing.ground_m.max(), drawing.sight_m.max()))
+    return float(np.floor((low - 0.14 * (high - low) - drawing.base_m.max()) / 10.0) * 10.0)
+
+
+def _checked(distance_km: npt.ArrayLike, height_m: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Return the two arrays as float64, or raise ProfileError."""
+    x, h = np.asarray(distance_km, dtype=np.float64), np.asarray(height_m, dtype=np.float64)
+    if x.ndim != 1 or x.shape != h.shape or len(x) < 3:
+        raise ProfileError(f"profile has shapes {x.shape} and {h.shape}; allowed: two of (n,), n 3 or more")
+    if not (np.isfinite(x).all() and np.isfinite(h).all() and (np.diff(x) > 0).all()):
+        raise ProfileError("profile has voids or distances that do not rise; give finite, rising distances")
+    return x, h
