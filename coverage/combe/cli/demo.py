@@ -77,5 +77,5 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
     if people is not None:
         click.echo(
             f"  cover  of {people.total:.0f} people, {people.served_before:.0f} have all services from the "
-            f"parents alone and {people.newly_served:.0f} more with the relay; {people.unserved:.0f} stay without"
+            f"parents alone and {people.newly_served:.0f} more with the relays, {people.unserved:.0f} not"
         )

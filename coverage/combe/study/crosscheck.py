@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from combe.study.faults import did_you_mean, path_text
+from combe.study.faults import did_you_mean, path_text, quoted
 
 Table = Mapping[str, Any]
 Fault = tuple[tuple[str | int, ...], str]
@@ -62,19 +62,22 @@ def _repeated(names: Sequence[str | None]) -> list[tuple[int, int]]:
 
 def _name_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     for later, first in _repeated([text_of(station, "name") for _, station in stations]):
-        index, name = stations[later][0], text_of(stations[later][1], "name")
+        index, name = stations[later][0], text_of(stations[later][1], "name") or ""
         place = path_text(("stations", stations[first][0]))
-        yield (("stations", index, "name"), f'two stations are called "{name}" (also {place}); rename one')
+        yield (
+            ("stations", index, "name"),
+            f"two stations are called {quoted(name)} (also {place}); rename one",
+        )
 
 
 def _service_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     for index, station in stations:
         services = tables_of(station, "services")
         for later, _ in _repeated([text_of(service, "name") for _, service in services]):
-            name = text_of(services[later][1], "name")
+            name = text_of(services[later][1], "name") or ""
             yield (
                 ("stations", index, "services", services[later][0], "name"),
-                f'two services of this station are called "{name}"; rename one',
+                f"two services of this station are called {quoted(name)}; rename one",
             )
         yield from _channel_twice(index, services)
 
@@ -115,7 +118,8 @@ def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
             continue
         if source not in by_name:
             others = [text_of(other, "name") or "" for number, other in stations if number != index]
-            words = f'"{source}" is no station of this study; {did_you_mean(source, filter(None, others))}'
+            advice = did_you_mean(source, filter(None, others))
+            words = f"{quoted(source)} is no station of this study; {advice}"
             yield (("stations", index, "feed", "from"), words)
         elif station.get("role") == "relay":
             yield from _missing_services(index, station, source, by_name[source])
@@ -123,19 +127,22 @@ def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
 
 def _missing_services(index: int, station: Table, source: str, parent: Table) -> Iterator[Fault]:
     received = [text_of(service, "name") for _, service in tables_of(parent, "services")]
-    if not received or None in received:
+    known = [name for name in received if name is not None]
+    if not received or len(known) < len(received):
         return
     for number, service in tables_of(station, "services"):
         name = text_of(service, "name")
-        if name and name not in received:
+        if name and name not in known:
             yield (
                 ("stations", index, "services", number, "name"),
-                f'"{name}" is not radiated by "{source}"; {did_you_mean(name, [str(n) for n in received])}',
+                f"{quoted(name)} is not radiated by {quoted(source)}; {did_you_mean(name, known)}",
             )
 
 
 def _loop_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     feeds = {text_of(s, "name"): text_of(section_of(s, "feed"), "from") for _, s in stations}
+    if len(feeds) < len(stations):
+        return
     for index, station in stations:
         start = text_of(station, "name")
         here, seen = feeds.get(start), {start}
@@ -145,7 +152,7 @@ def _loop_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
         if start is not None and here == start:
             yield (
                 ("stations", index, "feed", "from"),
-                f'"{start}" is fed by itself, at once or by way of others; let a chain start at a parent',
+                f"{quoted(start)} is fed by itself, at once or by way of others; start a chain at a parent",
             )
 
 
@@ -156,10 +163,11 @@ def _air_faults(table: Table) -> Iterator[Fault]:
             ("air", "effective_radius_km"),
             "stands beside delta_n, and both set the effective Earth radius; take one out",
         )
-    if air.get("time_percent", 50.0) != 50.0 and model in ("p526", "free-space"):
+    percent = air.get("time_percent", 50.0)
+    if isinstance(percent, int | float) and percent != 50.0 and model in ("p526", "free-space"):
         yield (
             ("air", "time_percent"),
-            f'{air["time_percent"]} cannot be used: model "{model}" predicts the median in time; write 50.0',
+            f"{percent} cannot be used: model {quoted(model)} predicts the median in time; write 50.0",
         )
 
 
@@ -179,7 +187,7 @@ def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
         path = folder / name
         if not path.is_file():
             kind = "is a folder" if path.is_dir() else "there is no such file"
-            yield (place, f"{name}: {kind}; names count from {folder or Path()}")
+            yield (place, f"{quoted(name)}: {kind}; names count from {folder or Path()}")
 
 
 def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:

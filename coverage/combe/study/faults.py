@@ -38,8 +38,14 @@ def path_text(place: Iterable[str | int]) -> str:
     """Return a place as it is read in the file, for example ``stations[1].services[0].erp_w``."""
     text = ""
     for step in place:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
+        name = step if isinstance(step, int) or step.isprintable() else quoted(step)
+        text += f"[{name}]" if isinstance(step, int) else f".{name}" if text else str(name)
     return text
+
+
+def quoted(text: str) -> str:
+    """Return text in quotes on one line, whatever signs it holds."""
+    return json.dumps(text, ensure_ascii=not text.isprintable())
 
 
 def did_you_mean(given: str, allowed: Iterable[str]) -> str:
@@ -48,8 +54,9 @@ def did_you_mean(given: str, allowed: Iterable[str]) -> str:
     folded = {word.casefold(): word for word in words}
     near = difflib.get_close_matches(given.casefold(), folded, n=1, cutoff=0.6)
     if near:
-        return f'did you mean "{folded[near[0]]}"?'
-    return "allowed: " + ", ".join(words) if words else "nothing is allowed here"
+        return f"did you mean {quoted(folded[near[0]])}?"
+    listed = ", ".join(word if word.isprintable() else quoted(word) for word in words)
+    return f"allowed: {listed}" if words else "nothing is allowed here"
 
 
 def faults_of(error: ValidationError, root: type[BaseModel]) -> list[str]:

@@ -13,7 +13,7 @@ from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import did_you_mean, path_text
+from combe.study.faults import did_you_mean, path_text, quoted
 from combe.study.schema import OMNI, TelevisionSection
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
@@ -44,16 +44,16 @@ def _raster_name(table: Table) -> str | None:
 def _system_faults(table: Table) -> Iterator[Fault]:
     system = _television(table, "system")
     if system not in TELEVISION_SYSTEMS:
-        words = f'"{system}" is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}'
+        words = f"{quoted(system)} is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}"
         yield (("television", "system"), words)
     raster = text_of(section_of(table, "television"), "channel_raster")
     if raster is not None and raster not in CHANNEL_RASTERS:
-        words = f'"{raster}" is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}'
+        words = f"{quoted(raster)} is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}"
         yield (("television", "channel_raster"), words)
     for key in ("modulation", "code_rate"):
         given, known = _television(table, key), list(dict.fromkeys(getattr(row, key) for row in REQUIRED_CN))
         if given not in known:
-            yield (("television", key), f'"{given}" is unknown; {did_you_mean(given, known)}')
+            yield (("television", key), f"{quoted(given)} is unknown; {did_you_mean(given, known)}")
 
 
 def _channel_faults(table: Table) -> Iterator[Fault]:
