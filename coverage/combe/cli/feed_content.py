@@ -1,14 +1,120 @@
-"""Gathers what the feed page shows and writes it."""
+"""Gathers what the feed page shows, and writes it."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
+from combe.publishing.feed_page import BudgetRow, FeedPage, FeedRelay, FeedService, render_feed_page
 from combe.publishing.files import write_text_atomically
-from combe.study.run_feed import FeedReport
+from combe.publishing.profile_diagram import profile_svg
+from combe.reception.budget import FeedBudget
+from combe.study.run_feed import FeedReport, RelayFeed, ServiceFeed
+
+_ROWS: Final = (
+    ("frequency_mhz", "Frequency", "MHz"),
+    ("erp_towards_site_dbw", "ERP towards the site", "dBW"),
+    ("distance_km", "Distance", "km"),
+    ("free_space_loss_db", "Free-space loss", "dB"),
+    ("diffraction_loss_db", "Diffraction loss", "dB"),
+    ("field_strength_dbuv_m", "Field strength", "dB(µV/m)"),
+    ("aerial_gain_dbi", "Receiving aerial gain", "dBi"),
+    ("feeder_loss_db", "Feeder loss", "dB"),
+    ("splitter_loss_db", "Splitter loss", "dB"),
+    ("receiver_input_dbm", "Receiver input", "dBm"),
+    ("receiver_input_dbuv", "Receiver input, 75 Ω", "dBµV"),
+    ("noise_dbm", "Noise at the input, k·T0·B and noise figure", "dBm"),
+    ("carrier_to_noise_db", "C/N", "dB"),
+    ("required_cn_db", "Required C/N", "dB"),
+    ("margin_db", "Margin", "dB"),
+    ("required_margin_db", "Margin asked", "dB"),
+)
+_STRONG: Final = {"field_strength_dbuv_m", "receiver_input_dbm", "carrier_to_noise_db", "margin_db"}
 
 
 def write_feed_page(report: FeedReport, path: Path) -> Path:
-    """Write the feed page, whole or not at all, and return its path."""
-    write_text_atomically(path, report.verdict)
+    """Write the feed page, whole or not at all, and return its path; raises OutputError."""
+    write_text_atomically(path, render_feed_page(feed_content(report)))
     return path
+
+
+def feed_content(report: FeedReport) -> FeedPage:
+    """Return the page of a feed report."""
+    about = report.study.content.study
+    return FeedPage(
+        title=f"{about.title}: off-air feed",
+        subtitle=about.note,
+        relays=tuple(_relay(relay) for relay in report.relays),
+        provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
+        invented_note=report.provenance.get("invented", ""),
+    )
+
+
+def _relay(relay: RelayFeed) -> FeedRelay:
+    worst = min(relay.services, key=lambda service: service.budget.margin_db)
+    return FeedRelay(
+        relay=relay.relay.name,
+        parent=relay.parent.name,
+        services=tuple(_service(service) for service in relay.services),
+        diagrams=((_diagram(relay, worst), _described(relay, worst)),),
+        summary=_summary(relay, worst),
+    )
+
+
+def _service(service: ServiceFeed) -> FeedService:
+    return FeedService(
+        name=service.received.name,
+        channel=service.received.channel,
+        rows=budget_rows(service.budget),
+        verdict=service.budget.verdict,
+        reason=service.budget.reason,
+    )
+
+
+def budget_rows(budget: FeedBudget) -> tuple[BudgetRow, ...]:
+    """Return the lines of a budget in the order of the signal's way."""
+    return tuple(
+        BudgetRow(label, getattr(budget, name), unit, strong=name in _STRONG) for name, label, unit in _ROWS
+    )
+
+
+def _diagram(relay: RelayFeed, worst: ServiceFeed) -> str:
+    profile = relay.path.profile
+    return profile_svg(
+        profile.distance_km,
+        profile.height_m,
+        tx_height_amsl_m=float(profile.height_m[0]) + relay.path.tx_height_m,
+        rx_height_amsl_m=float(profile.height_m[-1]) + relay.path.rx_height_m,
+        frequency_mhz=worst.received.frequency_mhz,
+        effective_radius_km=worst.prediction.conditions.effective_radius_km,
+        edge_index=worst.prediction.controlling_index,
+        tx_name=relay.parent.name,
+        rx_name=relay.relay.name,
+    )
+
+
+def _described(relay: RelayFeed, worst: ServiceFeed) -> str:
+    """Return the diagram in words, for those who cannot see it."""
+    return (
+        f"Profile of the ground from {relay.parent.name} to {relay.relay.name} with the line of sight and "
+        f"0.6 of the first Fresnel zone at {worst.received.frequency_mhz:g} MHz. {_sight(worst)}"
+    )
+
+
+def _summary(relay: RelayFeed, worst: ServiceFeed) -> str:
+    return (
+        f"{worst.budget.distance_km:.2f} km on bearing {relay.path.bearing_deg:.1f}° from the parent; its "
+        f"aerial stands {relay.path.tx_height_m:g} m above ground, the receiving one "
+        f"{relay.path.rx_height_m:g} m. {_sight(worst)}"
+    )
+
+
+def _sight(worst: ServiceFeed) -> str:
+    """Say whether the ends see one another, and where the ground matters most."""
+    sight = "The ends see one another" if worst.prediction.line_of_sight else "The ground hides the ends"
+    at_km = worst.prediction.controlling_km
+    return (
+        f"{sight}."
+        if at_km is None
+        else f"{sight}; the controlling edge lies {at_km:.2f} km from the parent."
+    )
