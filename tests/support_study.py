@@ -103,3 +103,27 @@ def write_people(path: Path) -> None:
     where = from_origin(-84.405, 36.73, 0.01, 0.01)
     with rasterio.open(path, "w", driver="GTiff", transform=where, **shape) as dataset:
         dataset.write(counts, 1)
+
+
+def strip_crs(path: Path) -> None:
+    """Rewrite a raster without its coordinate reference system."""
+    import rasterio
+
+    with rasterio.open(path) as dataset:
+        values, transform = dataset.read(1), dataset.transform
+    shape = {"width": values.shape[1], "height": values.shape[0], "count": 1, "dtype": values.dtype}
+    with rasterio.open(path, "w", driver="GTiff", transform=transform, **shape) as dataset:
+        dataset.write(values, 1)
+
+
+def void_under(study: Path, longitude_deg: float, latitude_deg: float) -> None:
+    """Make a void of a few cells in a study's terrain around a place."""
+    import rasterio
+
+    path = study.parent / "terrain.tif"
+    with rasterio.open(path) as dataset:
+        profile, values = dataset.profile, dataset.read(1)
+        row, column = dataset.index(longitude_deg, latitude_deg)
+    values[row - 2 : row + 3, column - 2 : column + 3] = -32768
+    with rasterio.open(path, "w", **{**profile, "nodata": -32768}) as dataset:
+        dataset.write(values, 1)

@@ -1,0 +1,134 @@
+"""From the study file to the engine's objects."""
+
+import pytest
+
+from combe.errors import RangeError, RasterError, TerrainGapError
+from combe.study.file import load_study
+from combe.study.provenance import provenance
+from combe.study.resolve import (
+    feed_chain,
+    feeds,
+    grid_bounds_deg,
+    ground_height_m,
+    minimum_field_dbuv_m,
+    resolve,
+    resolve_conditions,
+    resolve_grid,
+    resolve_people,
+    station_named,
+)
+from support_study import edited, void_under, write_study
+
+
+def scene_of(folder, *changes):
+    return resolve(load_study(write_study(folder, edited(*changes))))
+
+
+def test_stations_carry_frequencies_of_the_raster(tmp_path):
+    scene = scene_of(tmp_path)
+    # 8 MHz raster of Bands IV and V: 306 + 8 n MHz (GE06).
+    assert [service.frequency_mhz for service in scene.stations[0].services] == [522.0, 554.0]
+    assert scene.stations[1].parent == "Parent Hill"
+    assert scene.stations[0].parent is None
+
+
+def test_the_radius_comes_from_the_file_in_three_ways(tmp_path):
+    assert resolve_conditions(load_study(write_study(tmp_path))).effective_radius_km == 8500.0
+    given = edited(("[people]", "[air]\neffective_radius_km = 7000.0\n\n[people]"))
+    assert resolve_conditions(load_study(write_study(tmp_path, given))).effective_radius_km == 7000.0
+    gradient = edited(("[people]", "[air]\ndelta_n = 45.0\n\n[people]"))
+    # ITU-R P.1812-8 eq. (6): 6371 x 157 / (157 - 45).
+    assert resolve_conditions(
+        load_study(write_study(tmp_path, gradient))
+    ).effective_radius_km == pytest.approx(8930.777, abs=1e-3)
+
+
+def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):
+    scene = scene_of(tmp_path)
+    ((relay, feed),) = feeds(scene)
+    assert relay.name == "Combe Relay"
+    # ITU-R BT.2033-2 Table 2: 256-QAM 2/3, Ricean, 20.0 dB.
+    assert feed_chain(scene, feed).required_cn_db == 20.0
+    other = scene_of(
+        tmp_path, ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 23.0")
+    )
+    assert feed_chain(other, feeds(other)[0][1]).required_cn_db == 23.0
+
+
+def test_the_minimum_field_is_the_planning_standards(tmp_path):
+    # ITU-R BT.2033-2 chain at 650 MHz, 256-QAM 2/3 Ricean, 95 % of locations: 54.2 dB(uV/m).
+    assert minimum_field_dbuv_m(scene_of(tmp_path), 650.0) == pytest.approx(54.2, abs=0.1)
+    wider = scene_of(tmp_path, ("[television]", "[television]\nlocation_percent = 70.0"))
+    assert minimum_field_dbuv_m(wider, 650.0) == pytest.approx(48.0, abs=0.1)
+
+
+def test_stations_are_found_by_name_whatever_the_case(tmp_path):
+    scene = scene_of(tmp_path)
+    assert station_named(scene, "parent hill") is scene.stations[0]
+    with pytest.raises(
+        RangeError, match=r'"Parent Hil"; allowed: Parent Hill, Combe Relay; did you mean "Parent Hill"'
+    ):
+        station_named(scene, "Parent Hil")
+
+
+def test_a_station_beyond_the_terrain_is_named(tmp_path):
+    scene = scene_of(tmp_path, ("longitude_deg = -84.33", "longitude_deg = -80.0"))
+    with pytest.raises(TerrainGapError, match='station "Parent Hill"'):
+        ground_height_m(scene, scene.stations[0])
+
+
+def test_a_station_on_a_void_is_named_with_the_tile(tmp_path):
+    path = write_study(tmp_path)
+    void_under(path, -84.33, 36.70)
+    scene = resolve(load_study(path))
+    with pytest.raises(TerrainGapError, match=r'station "Parent Hill".*terrain\.tif'):
+        ground_height_m(scene, scene.stations[0])
+
+
+def test_a_raster_without_a_crs_is_refused(tmp_path):
+    path = write_study(tmp_path)
+    from support_study import strip_crs
+
+    strip_crs(path.parent / "terrain.tif")
+    with pytest.raises(RasterError, match=r"terrain\.tif: it has no CRS"):
+        resolve(load_study(path))
+
+
+def test_an_area_beyond_the_terrain_is_refused(tmp_path):
+    scene = scene_of(
+        tmp_path, ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [10.0, 50.0, 10.1, 50.1]")
+    )
+    with pytest.raises(TerrainGapError, match="the study area"):
+        resolve_grid(scene)
+
+
+def test_the_grid_may_state_its_system(tmp_path):
+    scene = scene_of(tmp_path, ("cell_size_m = 300", 'cell_size_m = 300\ncrs = "EPSG:32617"'))
+    assert resolve_grid(scene).crs.to_epsg() == 32617
+
+
+def test_people_are_read_around_the_grid_and_marked(tmp_path):
+    scene = scene_of(tmp_path)
+    grid = resolve_grid(scene)
+    people = resolve_people(scene.study, grid)
+    assert people.invented is True
+    assert people.counts.sum() == 28 * 32 * 10
+    west, south, east, north = grid_bounds_deg(grid)
+    assert west < -84.41 < -84.08 < east
+    assert south < 36.45 < 36.73 < north
+    none = scene_of(tmp_path, ('[people]\nraster = "people.tif"\n', ""))
+    assert resolve_people(none.study, grid) is None
+
+
+def test_provenance_says_what_made_a_result(tmp_path):
+    scene = scene_of(tmp_path)
+    made = provenance(scene, resolve_grid(scene))
+    assert "P.526-16" in made["model"]
+    assert made["effective Earth radius"] == "8500 km"
+    assert made["terrain"] == "terrain.tif; taken as bare ground; heights above EGM96"
+    assert made["terrain credit"] == "SRTM (NASA/USGS)"
+    assert "cells of 300 m, WGS 84 / UTM zone 16N" in made["grid"]
+    assert "256-QAM 2/3" in made["television"]
+    assert made["invented"] == "The stations of this study are invented, and so are the people."
+    real = scene_of(tmp_path, ("invented = true", "invented = false"))
+    assert "invented" not in provenance(real)

@@ -1,0 +1,60 @@
+"""Checking a study against its rasters."""
+
+import pytest
+
+from combe.errors import StudyError
+from combe.study.file import load_study
+from combe.study.run_check import check_report
+from support_study import edited, strip_crs, void_under, write_study
+
+
+def test_a_good_study_is_summed_up(tmp_path):
+    report = check_report(load_study(write_study(tmp_path)))
+    assert report.people_total == 8960.0
+    assert report.people_nodata_cells == 0
+    assert report.notes == ()
+    parent = report.stations[0]
+    assert 236.0 < parent.ground_m < 1076.0, "within the sample's heights"
+    assert [each.service.channel for each in parent.services] == [27, 31]
+    assert "EGM96" in report.provenance["terrain"]
+
+
+def test_all_faults_of_the_rasters_are_told_at_once(tmp_path):
+    path = write_study(tmp_path, edited(("longitude_deg = -84.20", "longitude_deg = -80.0")))
+    void_under(path, -84.33, 36.70)
+    strip_crs(tmp_path / "people.tif")
+    with pytest.raises(StudyError) as caught:
+        check_report(load_study(path))
+    first, second, third = caught.value.faults
+    assert first.startswith("stations[0]: no terrain height at longitude -84.33")
+    assert 'station "Parent Hill"' in first
+    assert second.startswith("stations[1]: no terrain height at longitude -80.0")
+    assert third.startswith("people: raster")
+    assert "\n" not in str(caught.value)
+
+
+def test_terrain_that_cannot_be_opened_is_told_alone(tmp_path):
+    path = write_study(tmp_path)
+    strip_crs(tmp_path / "terrain.tif")
+    with pytest.raises(StudyError, match=r"1 fault: terrain: raster .*terrain\.tif: it has no CRS"):
+        check_report(load_study(path))
+
+
+def test_an_impossible_grid_is_a_fault(tmp_path):
+    path = write_study(tmp_path, edited(("cell_size_m = 300", 'cell_size_m = 300\ncrs = "EPSG:3857"')))
+    with pytest.raises(StudyError, match=r"1 fault: grid: crs of the study grid is WGS 84 / Pseudo-Mercator"):
+        check_report(load_study(path))
+
+
+def test_notes_say_what_to_think_about(tmp_path):
+    text = edited(
+        ('vertical_datum = "EGM96"', "surface_model = true"),
+        ("channel = 41", "channel = 27"),
+        ('[people]\nraster = "people.tif"\n', ""),
+    )
+    assert check_report(load_study(write_study(tmp_path, text))).notes == (
+        "the terrain is a surface model: trees and roofs count as ground",
+        "terrain.vertical_datum is unknown; write what the heights are counted from",
+        "no [people] section: nobody will be counted",
+        "Combe Relay radiates on channel 27, which its parent uses as well",
+    )
