@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import os
 import sys
 from collections.abc import Callable
 from functools import partial
@@ -19,6 +18,8 @@ COMMANDS: Final = ("demo", "new", "check", "path", "feed", "cover")
 
 BAD_INPUT: Final = 2
 STOPPED: Final = 130
+READER_GONE: Final = 141
+"""What click leaves with SystemExit for: a reader such as ``head`` that went away."""
 
 
 class CombeGroup(click.Group):
@@ -58,8 +59,8 @@ def _exit_code(run: Callable[[], Any]) -> int:
         result = run()
     except click.ClickException as error:
         return _complain(error.format_message())
-    except BrokenPipeError:
-        return _close_quietly()
+    except SystemExit:
+        return READER_GONE
     except (CombeError, OSError) as error:
         return _complain(str(error))
     except (KeyboardInterrupt, click.Abort):
@@ -71,12 +72,6 @@ def _exit_code(run: Callable[[], Any]) -> int:
 def _complain(message: str) -> int:
     click.echo(f"combe: {' '.join(message.split())}", err=True)
     return BAD_INPUT
-
-
-def _close_quietly() -> int:
-    """Let a reader such as ``head`` go away without a complaint at exit."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0
 
 
 @click.pass_context

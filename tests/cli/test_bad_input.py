@@ -1,0 +1,120 @@
+"""Bad input: one line on standard error, exit code 2, nothing half-written."""
+
+import pytest
+
+from support_cli import complaint
+from support_study import edited, strip_crs, void_under, write_study
+
+PATTERN = ('polarization = "horizontal"', 'polarization = "horizontal"\nhorizontal_pattern = "p.csv"')
+COMMANDS = ("check", "feed", "cover")
+
+
+def left_behind(folder):
+    """Return the files of a run, whole or half-written."""
+    return [path.name for path in folder.rglob("*") if path.is_file()]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ([('"terrain.tif"', '"gone.tif"')], 'terrain.tiles[0]: "gone.tif": there is no such file'),
+        ([('"people.tif"', '"gone.tif"')], 'people.raster: "gone.tif": there is no such file'),
+        ([("erp_w = 1000.0", "erp_w = -10.0")], "stations[0].services[0].erp_w: -10.0 is out of range"),
+        ([("channel = 27", "channel = 12")], "services[0].channel: channel 12 is unknown; allowed: 21 to 69"),
+        ([('"Combe Relay"', '"Parent Hill"')], 'two stations are called "Parent Hill"'),
+        ([PATTERN], "horizontal_pattern: aerial pattern"),
+        ([("longitude_deg = -84.33", "longitude_deg = -70.0")], 'station "Parent Hill"'),
+    ],
+    ids=["terrain", "people", "ERP", "channel", "name", "pattern", "outside"],
+)
+def test_faults_of_the_file(tmp_path, command, changes, words):
+    study = write_study(tmp_path / "in", edited(*changes))
+    rows = "".join(f"{bearing},0\n" for bearing in range(0, 200, 20))
+    (tmp_path / "in" / "p.csv").write_text("bearing_deg,relative_db\n" + rows, encoding="utf-8")
+    out = () if command == "check" else ("--out", tmp_path / "out")
+    assert words in complaint(command, study, *out)
+    assert left_behind(tmp_path / "out") == []
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_terrain_without_a_crs(tmp_path, command):
+    study = write_study(tmp_path)
+    strip_crs(tmp_path / "terrain.tif")
+    assert f"raster {tmp_path / 'terrain.tif'}: it has no CRS" in complaint(command, study)
+    assert left_behind(tmp_path / "results") == []
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_void_under_a_station(tmp_path, command):
+    study = write_study(tmp_path)
+    void_under(study, -84.20, 36.60)
+    line = complaint(command, study)
+    assert 'station "Combe Relay"' in line
+    assert "terrain.tif" in line
+    assert left_behind(tmp_path / "results") == []
+
+
+@pytest.mark.parametrize("command", ["check", "cover"])
+def test_a_study_area_outside_the_terrain(tmp_path, command):
+    area = ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [10.0, 50.0, 10.2, 50.2]")
+    line = complaint(command, write_study(tmp_path, edited(area)))
+    assert "the study area, longitude 10 to 10.2" in line
+    assert left_behind(tmp_path / "results") == []
+
+
+@pytest.mark.parametrize("command", ["check", "cover"])
+def test_people_without_a_crs(tmp_path, command):
+    study = write_study(tmp_path)
+    strip_crs(tmp_path / "people.tif")
+    assert f"raster {tmp_path / 'people.tif'}: it has no CRS" in complaint(command, study)
+    assert left_behind(tmp_path / "results") == []
+
+
+@pytest.mark.parametrize("command", ["feed", "cover"])
+def test_a_folder_that_cannot_be_written(tmp_path, command):
+    study = write_study(tmp_path / "in")
+    (tmp_path / "file").write_text("mine", encoding="utf-8")
+    line = complaint(command, study, "--out", tmp_path / "file" / "out")
+    assert line.startswith(f"cannot write {tmp_path / 'file' / 'out'}: ")
+    assert left_behind(tmp_path) == ["file", *left_behind(tmp_path / "in")] or "file" in left_behind(tmp_path)
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"
+
+
+@pytest.mark.parametrize(("command", "page"), [("feed", "feed.html"), ("cover", "map.html")])
+def test_a_page_that_cannot_be_put_in_its_place(tmp_path, command, page):
+    study = write_study(tmp_path / "in")
+    (tmp_path / "out" / page).mkdir(parents=True)
+    assert "a folder of this name is in the way" in complaint(command, study, "--out", tmp_path / "out")
+    assert not [name for name in left_behind(tmp_path / "out") if ".part" in name]
+
+
+def test_a_full_disk_is_one_line_and_leaves_the_old_page(tmp_path, monkeypatch):
+    from pathlib import Path
+
+    study = write_study(tmp_path / "in")
+    page = tmp_path / "out" / "feed.html"
+    page.parent.mkdir()
+    page.write_text("old", encoding="utf-8")
+
+    def full(self, *args, **settings):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    assert complaint("feed", study, "--out", page.parent) == (
+        f"cannot write {page}: no space left on device; choose a folder that you may write to"
+    )
+    assert left_behind(page.parent) == ["feed.html"]
+    assert page.read_text(encoding="utf-8") == "old"
+
+
+def test_an_unknown_station_of_a_path(tmp_path):
+    study = write_study(tmp_path)
+    line = complaint("path", study, "--from", "Parent Hil", "--to", "Combe Relay")
+    assert line == ('station is "Parent Hil"; allowed: Parent Hill, Combe Relay; did you mean "Parent Hill"?')
+
+
+def test_feed_without_a_relay(tmp_path):
+    text = edited()
+    study = write_study(tmp_path, text[: text.index('[[stations]]\nname = "Combe Relay"')])
+    assert "no relay is there to feed" in complaint("feed", study)

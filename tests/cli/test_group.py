@@ -1,0 +1,125 @@
+"""The group of commands: help, version, lazy imports, errors, running from the repository root."""
+
+import pytest
+
+from combe import __version__
+from combe.cli.group import COMMANDS
+from support_cli import REPOSITORY, complaint, python, run
+from support_study import write_study
+
+HEAVY = (
+    "numpy",
+    "rasterio",
+    "pyproj",
+    "numba",
+    "pydantic",
+    "folium",
+    "matplotlib",
+    "rich",
+    "geopandas",
+    "scipy",
+)
+
+
+def test_help_lists_the_commands_in_the_order_of_work():
+    result = run("--help")
+    assert result.exit_code == 0
+    places = [result.output.index(f"\n  {name} ") for name in COMMANDS]
+    assert places == sorted(places)
+    assert "2 bad input" in result.output
+
+
+def test_no_words_show_the_help():
+    assert run().output == run("--help").output
+    assert run().exit_code == 0
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_explains_itself_and_its_json(name):
+    result = run(name, "-h")
+    assert result.exit_code == 0
+    assert "JSON: " in result.output
+    assert "--json" in result.output
+
+
+def test_version():
+    result = run("--version")
+    assert (result.exit_code, result.output) == (0, f"combe {__version__}\n")
+
+
+def test_help_imports_nothing_heavy():
+    code = (
+        "import sys\n"
+        "from combe.cli import group\n"
+        "try:\n    group.main(['--help'], prog_name='combe')\n"
+        "except SystemExit as leave:\n    assert not leave.code\n"
+        f"print('loaded:', [name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    done = python(code=code)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.endswith("loaded: []\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("covr",), "No such command 'covr'."),
+        (("feed",), "Missing argument 'STUDY'."),
+        (("path", "x.toml", "--to", "B"), "Missing option '--from'."),
+        (("feed", "x.toml", "--colour"), "No such option"),
+        (("check",), "name a study file, or ask for --schema"),
+    ],
+)
+def test_a_wrong_command_line_is_one_line(words, line):
+    assert complaint(*words).startswith(line)
+
+
+def test_a_real_process_leaves_one_line_and_no_traceback(tmp_path):
+    done = python("feed", tmp_path / "none.toml", folder=tmp_path)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr == (
+        f"combe: study {tmp_path / 'none.toml'} has 1 fault: there is no such file; "
+        "make one with: combe new DIR\n"
+    )
+
+
+def test_a_reader_that_goes_away_hears_no_complaint(tmp_path):
+    study = write_study(tmp_path)
+    code = (
+        "import subprocess, sys\n"
+        f"words = [sys.executable, '-m', 'combe', 'check', {str(study)!r}]\n"
+        "child = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)\n"
+        "child.stdout.close()\n"
+        "print(child.stderr.read(), child.wait())"
+    )
+    assert python(code=code, folder=tmp_path).stdout == " 141\n"
+
+
+def test_it_runs_from_the_repository_where_the_library_coverage_is_missing(tmp_path):
+    """Python then offers our source folder ``coverage`` as an empty package, and numba would fail on it."""
+    study = write_study(tmp_path)
+    code = f"""
+import importlib.machinery, importlib.util, runpy, sys
+
+class Absent:
+    asked = 0
+    def find_spec(self, name, path=None, target=None):
+        if name == "coverage":
+            Absent.asked += 1
+            return importlib.machinery.PathFinder.find_spec(name, [{str(REPOSITORY)!r}])
+        return None
+
+sys.meta_path.insert(0, Absent())
+assert importlib.util.find_spec("coverage").origin is None
+sys.argv = ["combe", "feed", {str(study)!r}, "--out", {str(tmp_path / "out")!r}]
+try:
+    runpy.run_module("combe", run_name="__main__", alter_sys=True)
+except SystemExit as leave:
+    assert leave.code == 1, leave.code
+assert "numba" in sys.modules
+print("asked", Absent.asked > 1)
+"""
+    done = python(code=code)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.endswith("asked True\n")

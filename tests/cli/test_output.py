@@ -1,0 +1,72 @@
+"""What is printed: JSON, tables, file names, progress."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+from combe.cli import output
+from combe.cli.output import file_stems, plain, print_json, print_table, progress
+
+
+def test_json_knows_no_nan_and_no_numpy(capsys):
+    print_json({"a": math.nan, "b": np.float32(1.5), "c": (np.int64(2), math.inf), "d": "µ"})
+    text = capsys.readouterr().out
+    assert json.loads(text) == {"a": None, "b": 1.5, "c": [2, None], "d": "µ"}
+    assert text.isascii()
+
+
+def test_plain_keeps_what_json_has(tmp_path):
+    assert plain({"path": tmp_path, "yes": True, "none": None}) == {
+        "path": str(tmp_path),
+        "yes": True,
+        "none": None,
+    }
+
+
+def test_tables_are_aligned(capsys):
+    print_table(("name", "dB", "people"), [("A", -1.25, 1234567), ("Longer", math.nan, None)])
+    assert capsys.readouterr().out.splitlines() == [
+        "  name      dB     people",
+        "  A       −1.2  1 234 567",
+        "  Longer     –          –",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("names", "stems"),
+    [
+        ([("Parent Hill", "Mux 1"), ("Parent Hill", "Mux 2")], ["parent-hill_mux-1", "parent-hill_mux-2"]),
+        ([("A/B", "x"), ("A B", "x"), ("a-b", "X")], ["a-b_x", "a-b_x~2", "a-b_x~3"]),
+        ([("../../etc", "C:\\x")], ["etc_c-x"]),
+        ([("谷", "é")], ["x_x"]),
+    ],
+)
+def test_file_names_are_safe_and_differ(names, stems):
+    assert file_stems(names) == stems
+
+
+def test_short_work_shows_no_progress(capsys):
+    with progress() as told:
+        told(1, 2, "work")
+    assert capsys.readouterr().err == ""
+
+
+def test_long_work_shows_plain_lines_where_there_is_no_terminal(capsys, monkeypatch):
+    monkeypatch.setattr(output, "_QUIET_S", 0.0)
+    with progress() as told:
+        told(1, 200, "coverage of A")
+        told(2, 200, "coverage of A")
+    assert capsys.readouterr().err == "combe: coverage of A, 1 of 200\n", (
+        "no more than one line in five seconds"
+    )
+
+
+def test_long_work_shows_a_bar_on_a_terminal(capsys, monkeypatch):
+    monkeypatch.setattr(output, "_QUIET_S", 0.0)
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    with progress() as told:
+        told(1, 2, "coverage of A")
+        told(2, 2, "coverage of A")
+    assert capsys.readouterr().out == ""

@@ -1,0 +1,55 @@
+"""Runs the command line inside the test's process, or in one of its own."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner, Result
+
+from combe.cli import group
+
+REPOSITORY = Path(__file__).resolve().parents[1]
+
+
+def run(*words: object) -> Result:
+    """Run ``combe WORDS`` in this process."""
+    return CliRunner().invoke(group, [str(word) for word in words], prog_name="combe")
+
+
+def run_json(*words: object, code: int = 0) -> dict[str, Any]:
+    """Run ``combe WORDS --json``, check the exit code, and return what was printed."""
+    result = run(*words, "--json")
+    assert result.exit_code == code, result.output
+    printed: dict[str, Any] = json.loads(result.stdout)
+    return printed
+
+
+def complaint(*words: object) -> str:
+    """Run a command line that has to fail; return its one line without the program's name."""
+    result = run(*words)
+    assert result.exit_code == 2, result.output
+    assert result.stdout == ""
+    assert result.stderr.startswith("combe: ")
+    assert result.stderr.count("\n") == 1, result.stderr
+    return result.stderr[len("combe: ") : -1]
+
+
+def python(*words: object, folder: Path = REPOSITORY, code: str | None = None) -> Any:
+    """Run Python in a process of its own: ``-m combe WORDS``, or some code."""
+    start = ["-c", code] if code is not None else ["-m", "combe"]
+    environment = {**os.environ, "PYTHONWARNINGS": "error::UserWarning"}
+    return subprocess.run(
+        [sys.executable, *start, *map(str, words)],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+    )
