@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -45,22 +46,28 @@ def class_colours(ramp: str = "batlow", count: int = len(CLASS_STEPS_DB)) -> tup
     RangeError
         The ramp is not one of RAMPS.
     """
+    return tuple(ramp_colour(ramp, float(place)) for place in np.linspace(0.9, 0.17, count))
+
+
+def ramp_colour(ramp: str, place: float) -> str:
+    """Return the colour of a ramp at ``place``, 0 (dark) to 1 (light), as ``#rrggbb``.
+
+    Raises
+    ------
+    RangeError
+        The ramp is not one of RAMPS.
+    """
     if ramp not in RAMPS:
         raise RangeError("colour ramp", ramp, ", ".join(RAMPS))
-    return tuple(_hex(_colour(ramp, place)) for place in np.linspace(0.9, 0.17, count))
-
-
-def _colour(ramp: str, place: float) -> tuple[float, ...]:
-    """Return red, green and blue (0 to 255) at ``place``, 0 (dark) to 1 (light)."""
     if ramp == "batlow":
         table = np.array(_BATLOW, dtype=np.float64)
         at = place * (len(table) - 1)
-        return tuple(float(np.interp(at, np.arange(len(table)), table[:, band])) for band in range(3))
+        return _hex([float(np.interp(at, np.arange(len(table)), table[:, band])) for band in range(3)])
     from matplotlib import colormaps
 
-    return tuple(float(255 * part) for part in colormaps[ramp](place)[:3])
+    return _hex([float(255 * part) for part in colormaps[ramp](place)[:3]])
 
 
-def _hex(colour: tuple[float, ...]) -> str:
+def _hex(colour: Sequence[float]) -> str:
     """Return the colour as ``#rrggbb``."""
     return "#" + "".join(f"{round(part):02x}" for part in colour)

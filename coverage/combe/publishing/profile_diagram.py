@@ -18,11 +18,14 @@ CLEARANCE: Final = 0.6
 """Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
 
 _INK, _SOFT, _GROUND, _ZONE, _EDGE = "#23292c", "#6a655c", "#c9bfa8", "#a3cad0", "#b4520f"
+_LABEL_BOX: Final = {"boxstyle": "square,pad=0.2", "facecolor": "#fffdf8", "edgecolor": "none", "alpha": 0.8}
 _STYLE: Final[dict[Any, Any]] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "combe",
     "font.family": "sans-serif",
     "font.size": 10.0,
+    "figure.facecolor": "#fffdf8",
+    "axes.facecolor": "#fffdf8",
     "axes.edgecolor": _SOFT,
     "axes.labelcolor": _INK,
     "xtick.color": _SOFT,
@@ -187,7 +190,7 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
         va="bottom",
         color=_EDGE,
         zorder=8,
-        bbox={"boxstyle": "square,pad=0.2", "facecolor": "white", "edgecolor": "none", "alpha": 0.75},
+        bbox=_LABEL_BOX,
     )
 
 
@@ -212,6 +215,7 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
             fontweight="bold",
             parse_math=False,
             zorder=8,
+            bbox=_LABEL_BOX,
         )
 
 

@@ -20,9 +20,9 @@ def plain(text: object) -> str:
 def encode(text: object) -> str:
     """Return the text as HTML that shows it and does nothing else.
 
-    Beyond ``<>&"'`` the signs that template languages and script strings act on (backslash, backtick, dollar,
-    braces, equals, line ends) become numeric entities, so the result is safe inside an element, inside a quoted
-    attribute and inside anything that a page library builds from it.
+    Beyond ``<>&"'`` the signs that template languages and script strings act on (backslash, backtick,
+    dollar, braces, equals, line ends) become numeric entities, so the result is safe inside an element,
+    inside a quoted attribute and inside whatever a page library builds from it.
     """
     return html.escape(plain(text), quote=True).translate(_ALSO_UNSAFE)
 

@@ -1,0 +1,218 @@
+"""Tests of the map page, as a text and in a browser without a network."""
+
+import dataclasses
+import html
+import re
+
+import numpy as np
+import pytest
+
+import support_map_page as support
+from combe.publishing.cautions import CAUTIONS
+from combe.publishing.map_page import render_map
+
+HOSTILE = " <script>alert(1)</script><img src=x onerror=alert(2)> ${alert(3)} `b` \\ \" ' {{7*7}} [[data]]"
+
+
+@pytest.fixture(scope="module")
+def page():
+    return support.map_page()
+
+
+@pytest.fixture(scope="module")
+def rendered(page):
+    return render_map(page)
+
+
+def test_page_prints_cautions_provenance_and_counts(page, rendered):
+    words = html.unescape(rendered)
+    for text in (*CAUTIONS, *page.provenance, page.title, page.subtitle, page.invented_note):
+        assert text in words
+    row = page.people_rows[0]
+    assert f"<b>{row.newly_served:,.0f}</b>".replace(",", "\u202f") in words
+
+
+def test_page_is_the_same_each_time(page, rendered):
+    assert render_map(page) == rendered
+
+
+def test_page_names_no_host_unless_street_tiles_are_asked_for(page, rendered):
+    policy = re.search(r'content="(default-src[^"]*)"', rendered).group(1)
+    assert "http" not in policy
+    assert "tile.openstreetmap.org" not in rendered
+    streets = render_map(dataclasses.replace(page, street_tiles=True))
+    policy = re.search(r'content="(default-src[^"]*)"', streets).group(1)
+    assert re.findall(r"https?://\S+", policy) == ["https://tile.openstreetmap.org;"]
+
+
+def test_page_of_400_by_400_cells_stays_under_2_mb():
+    rng = np.random.default_rng(2)
+    page = support.map_page(grid=support.ridge_grid(rows=400, columns=400, cell_size_m=75.0))
+    rough = [
+        dataclasses.replace(
+            layer, field_dbuv_m=layer.field_dbuv_m + rng.normal(0, 0.5, layer.field_dbuv_m.shape)
+        )
+        for layer in page.layers[:1]
+    ]
+    text = render_map(dataclasses.replace(page, layers=(*rough, *page.layers[1:])))
+    assert len(text.encode()) < 2_000_000
+
+
+def test_wide_grids_are_thinned_for_the_page():
+    from combe.publishing.map_page import page_data
+
+    page = support.map_page(grid=support.ridge_grid(rows=1700, columns=60, cell_size_m=20.0))
+    cells = page_data(page)["cells"]
+    assert (cells["rows"], cells["columns"], cells["every"]) == (850, 30, 2)
+    assert cells["area_km2"] == pytest.approx(0.0016)
+
+
+@pytest.mark.browser
+def test_page_opens_without_network_or_complaint(rendered, open_html):
+    opened = open_html(rendered)
+    assert len(opened.requests) == 1
+    assert opened.requests[0].startswith("file://")
+    assert opened.complaints == []
+
+
+@pytest.mark.browser
+def test_layers_and_marks_are_there(page, rendered, open_html):
+    tab = open_html(rendered).page
+    options = tab.eval_on_selector_all("#show option", "all => all.map((one) => one.value)")
+    assert options == ["story", *(layer.key for layer in page.layers)]
+    assert tab.locator("canvas.ground").count() == 1
+    assert tab.locator("canvas.coverage").count() == 1
+    assert tab.locator(".station-name b").all_text_contents() == ["Highmoor", "Lowgate"]
+    assert tab.locator(".leaflet-feeds-pane path").count() == 2
+    assert tab.evaluate("combe.marks.people.getLayers().length") == len(page.people)
+    assert tab.locator(".leaflet-control-scale-line").inner_text().endswith("km")
+    assert tab.locator("#legend li").count() == 4
+
+
+@pytest.mark.browser
+def test_value_at_100_random_cells_equals_the_raster(page, rendered, open_html):
+    tab = open_html(rendered).page
+    rng = np.random.default_rng(11)
+    for layer in page.layers[:3]:
+        rows, columns = rng.integers(page.grid.rows, size=100), rng.integers(page.grid.columns, size=100)
+        places = [support.lonlat(page.grid, row, column) for row, column in zip(rows, columns, strict=True)]
+        read = tab.evaluate(
+            "([places, key]) => places.map(([lon, lat]) => combe.valueAt(lon, lat, key))", [places, layer.key]
+        )
+        field = layer.field_dbuv_m[rows, columns]
+        want = [None if np.isnan(value) else np.floor(value * 10) / 10 for value in field]
+        assert read == want
+        assert sum(value is not None for value in want) > 80
+    heights = tab.evaluate("(places) => places.map(([lon, lat]) => combe.heightAt(lon, lat))", places)
+    assert heights == np.round(page.heights_m[rows, columns]).tolist()
+
+
+@pytest.mark.browser
+def test_readout_under_the_pointer_equals_the_raster(page, rendered, open_html):
+    tab = open_html(rendered).page
+    layer = next(layer for layer in page.layers if layer.key == "relay-2")
+    tab.select_option("#show", layer.key)
+    box = tab.locator(".folium-map").bounding_box()
+    for row, column in ((70, 90), (40, 40), (100, 120)):
+        lon, lat = support.lonlat(page.grid, row, column)
+        x, y = tab.evaluate(
+            "([lon, lat]) => { const p = combe.map.latLngToContainerPoint([lat, lon]); return [p.x, p.y]; }",
+            [lon, lat],
+        )
+        before = tab.locator("#read-place").inner_text()
+        tab.mouse.move(box["x"] + x, box["y"] + y)
+        tab.wait_for_function("(old) => document.getElementById('read-place').innerText !== old", arg=before)
+        value = np.floor(layer.field_dbuv_m[row, column] * 10) / 10
+        line = tab.locator(".read-field")
+        assert float(line.get_attribute("data-value")) == value
+        assert f"{value:.1f} dB(µV/m)".replace("-", "−") in line.inner_text()
+        assert f"{value - layer.threshold_dbuv_m:+.1f} dB margin".replace("-", "−") in line.inner_text()
+        assert f"ground {page.heights_m[row, column]:.0f} m" == tab.locator("#read-ground").inner_text()
+
+
+@pytest.mark.browser
+def test_outside_the_study_and_without_prediction(page, rendered, open_html):
+    tab = open_html(rendered).page
+    lon, lat = support.lonlat(page.grid, page.grid.rows - 2, 2)
+    assert tab.evaluate("([lon, lat]) => combe.valueAt(lon, lat, 'parent-1')", [lon, lat]) is None
+    assert tab.evaluate("([lon, lat]) => combe.heightAt(lon, lat)", [lon, lat]) is not None
+    assert tab.evaluate("combe.heightAt(10, 10)") is None
+
+
+@pytest.mark.browser
+def test_threshold_repaints_and_never_overstates(page, rendered, open_html):
+    tab = open_html(rendered).page
+    layer = page.layers[1]
+    for excess in (-7.5, 0.0, 12.0):
+        painted = tab.evaluate(
+            """([key, excess]) => { combe.show(key, excess); const grid = combe.grids[key];
+            const least = combe.codeAtLeast(grid, combe.layerOf(key).threshold_dbuv_m + excess);
+            return grid.codes.reduce((sum, code) => sum + (code >= least), 0); }""",
+            [layer.key, excess],
+        )
+        served = int((layer.field_dbuv_m >= layer.threshold_dbuv_m + excess).sum())
+        assert 0.97 * served <= painted <= served
+    assert f"{layer.threshold_dbuv_m + 12:.1f}" in tab.locator("#legend").inner_text()
+    assert tab.locator("#counted").is_visible()
+
+
+@pytest.mark.browser
+def test_story_colours_cells_by_who_serves_them(page, rendered, open_html):
+    tab = open_html(rendered).page
+    fields = {layer.key: layer for layer in page.layers}
+    before, after = (fields[key].field_dbuv_m >= 53.8 for key in ("parent-all", "relay-all"))
+    unknown = np.isnan(fields["parent-all"].field_dbuv_m)
+    counts = tab.evaluate("combe.paintStory(combe.coverage, 0)")
+    want = {
+        "before": before,
+        "newly": after & ~before,
+        "unserved": ~after & ~before & ~unknown,
+        "unknown": unknown,
+    }
+    assert counts == {name: pytest.approx(int(mask.sum()), abs=12) for name, mask in want.items()}
+    assert sum(counts.values()) == page.grid.rows * page.grid.columns
+
+
+@pytest.mark.browser
+def test_hostile_names_are_shown_and_do_nothing(open_html):
+    opened = open_html(render_map(support.map_page(word=HOSTILE)))
+    tab = opened.page
+    tab.select_option("#show", "parent-1")
+    tab.mouse.move(800, 400)
+    tab.wait_for_timeout(100)
+    assert opened.complaints == []
+    assert len(opened.requests) == 1
+    assert tab.title() == f"Lowgate relay{HOSTILE}"
+    assert tab.locator("h1").text_content() == f"Lowgate relay{HOSTILE}"
+    assert tab.locator(".station-name b").first.text_content() == f"Highmoor{HOSTILE}"
+    assert HOSTILE.strip() in tab.locator(".counts").text_content()
+    assert tab.locator("main script, main img, .foot script, .foot img").count() == 0
+
+
+@pytest.mark.browser
+def test_the_policy_stops_a_script_that_got_past_the_encoder(rendered, open_html):
+    assert "</main>" in rendered
+    opened = open_html(rendered.replace("</main>", "<script>window.broken = 1</script></main>", 1))
+    assert opened.page.evaluate("window.broken") is None
+    assert any("Content Security Policy" in line for line in opened.complaints)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "height"), [(1400, 900), (800, 600)])
+def test_nothing_overflows_its_frame(rendered, open_html, width, height):
+    tab = open_html(rendered).page
+    tab.set_viewport_size({"width": width, "height": height})
+    for frame in (".panel", ".foot", "body"):
+        assert tab.eval_on_selector(frame, "one => one.scrollWidth - one.clientWidth") <= 0
+    shown = tab.evaluate("[combe.map.getBounds().contains(combe.latticeBounds())]")
+    assert width < 1400 or shown == [True]
+
+
+@pytest.mark.browser
+def test_street_tiles_are_fetched_only_when_switched_on(page, open_html):
+    opened = open_html(render_map(dataclasses.replace(page, street_tiles=True)))
+    assert len(opened.requests) == 1
+    opened.page.check("#mark-streets")
+    opened.page.wait_for_timeout(200)
+    hosts = {url.split("/")[2] for url in opened.requests[1:]}
+    assert hosts == {"tile.openstreetmap.org"}

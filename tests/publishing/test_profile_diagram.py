@@ -1,0 +1,75 @@
+"""Tests of the profile diagram."""
+
+import xml.etree.ElementTree as ET
+
+import numpy as np
+import pytest
+
+from combe.errors import ProfileError, RangeError
+from combe.publishing.profile_diagram import lay_out_profile, profile_svg
+
+X = np.linspace(0.0, 20.0, 201)
+H = 100 + 80 * np.exp(-(((X - 8) / 1.5) ** 2))
+COMMON = {
+    "tx_height_amsl_m": 160.0,
+    "rx_height_amsl_m": 120.0,
+    "frequency_mhz": 600.0,
+    "effective_radius_km": 8500.0,
+}
+NAMES = {"tx_name": "Highmoor", "rx_name": "Lowgate"}
+
+
+def test_lines_of_the_drawing():
+    drawing = lay_out_profile(X, H, **COMMON)
+    # Bulge d1·d2/(2·ae): 10 km × 10 km / 17000 km = 5.882 m at the middle.
+    assert drawing.base_m[100] == pytest.approx(5.882, abs=5e-4)
+    assert drawing.ground_m[0] == H[0]
+    assert drawing.sight_m[[0, 100, -1]].tolist() == [160.0, 140.0, 120.0]
+    # First Fresnel radius at the middle: √(0.49965 m × 5000 m) = 49.98 m; 0.6 of it.
+    assert drawing.zone_m[100] == pytest.approx(0.6 * 49.983, abs=2e-3)
+    assert drawing.zone_m[[0, -1]].tolist() == [0.0, 0.0]
+
+
+def test_diagram_says_what_it_shows_as_text():
+    words = "".join(
+        ET.fromstring(profile_svg(X, H, **COMMON, **NAMES, edge_index=80, title="A path")).itertext()
+    )
+    for word in (
+        "Highmoor",
+        "Lowgate",
+        "160 m",
+        "controlling edge, 8.0 km",
+        "over the line of sight",
+        "distance (km)",
+    ):
+        assert word in words
+    assert "0.6 of first Fresnel zone" in words
+    assert "8\u202f500 km" in words
+
+
+def test_no_edge_no_mark():
+    assert "controlling edge" not in profile_svg(X, H, **COMMON, **NAMES, edge_index=None)
+
+
+def test_same_input_gives_the_same_bytes_without_a_date():
+    first, second = (profile_svg(X, H, **COMMON, **NAMES, edge_index=80) for _ in range(2))
+    assert first == second
+    assert "dc:date" not in first
+
+
+def test_hostile_names_are_drawn_as_they_are():
+    hostile = "</text><script>alert(1)</script> $\\frac{1}{0}$ \x00"
+    svg = profile_svg(X, H, **COMMON, tx_name=hostile, rx_name="$$", title=hostile, edge_index=None)
+    assert "<script" not in svg
+    assert "$\\frac{1}{0}$" in "".join(ET.fromstring(svg).itertext())
+
+
+def test_bad_profiles():
+    with pytest.raises(ProfileError, match="has voids"):
+        profile_svg(X, np.where(X > 5, np.nan, H), **COMMON, **NAMES, edge_index=None)
+    with pytest.raises(ProfileError, match=r"has shapes \(2,\) and \(2,\)"):
+        profile_svg(X[:2], H[:2], **COMMON, **NAMES, edge_index=None)
+    with pytest.raises(ProfileError, match="controlling edge 0 is not between the ends"):
+        profile_svg(X, H, **COMMON, **NAMES, edge_index=0)
+    with pytest.raises(RangeError, match="frequency_mhz is 0; allowed: over 0"):
+        lay_out_profile(X, H, **{**COMMON, "frequency_mhz": 0})

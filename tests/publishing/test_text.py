@@ -1,0 +1,51 @@
+"""Tests of the encoder of texts."""
+
+import html
+import json
+import math
+
+import pytest
+
+from combe.publishing.text import csv_cell, encode, encode_data, number
+
+HOSTILE = "<script>alert(1)</script> ${alert(2)} `x` \\u0041 {{7*7}} {% raw %} \" ' & = \n\r\t \u2028"
+
+
+def test_encoded_text_shows_the_same_text():
+    assert html.unescape(encode(HOSTILE)) == HOSTILE
+
+
+@pytest.mark.parametrize("sign", list("<>\"'`$\\{}=\n\r\t\u2028\u2029"))
+def test_no_active_sign_is_left(sign):
+    assert sign not in encode(HOSTILE + sign)
+
+
+def test_control_characters_are_replaced():
+    assert encode("a\x00b\x1fc") == "a\ufffdb\ufffdc"
+
+
+def test_data_cannot_end_its_script_and_keep_their_value():
+    text = encode_data({"name": HOSTILE})
+    assert "<" not in text
+    assert ">" not in text
+    assert json.loads(text) == {"name": HOSTILE}
+
+
+def test_data_refuse_nan():
+    with pytest.raises(ValueError, match="Out of range float"):
+        encode_data([math.nan])
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t"])
+def test_formula_cells_are_guarded(start):
+    assert csv_cell(start + "1+1") == "'" + start + "1+1"
+
+
+def test_plain_cells_and_numbers_stay():
+    assert csv_cell("Lowgate") == "Lowgate"
+    assert csv_cell(-3.5) == "-3.5"
+
+
+def test_numbers_for_readers():
+    assert number(-1234567.89, 1) == "−1\u202f234\u202f567.9"
+    assert number(math.nan) == "–"
