@@ -1,8 +1,10 @@
 """Recommendation ITU-R P.1812-8 (09/2025): path-specific prediction, one module per sub-model.
 
-A path is summarised (``summarise_exact``), then priced (``basic_loss``); ``predict_path`` does both and
-checks. Section and equation numbers are given at each function; those after eq. (66) moved by one or two
-between editions.
+A path is summarised (``summarise_exact``), then priced (``basic_loss``, or quicker and without intermediates
+``basic_loss_db``); ``predict_path`` does both and checks. Sections and equations are cited at each function:
+sections as in the contents page of -8, equations as the logs of the Study Group 3 validation set number them
+(an earlier edition; from memory where the logs name none). The set's expected values are the same for the
+code of -6 and of -8.
 
 Symbols
 -------
@@ -37,15 +39,20 @@ from combe.propagation.p1812.conditions import P1812Conditions, make_conditions
 from combe.propagation.p1812.face import predict_path
 from combe.propagation.p1812.location import location_sigma_db
 from combe.propagation.p1812.loss import P1812Loss, basic_loss
+from combe.propagation.p1812.quick_loss import BegunLoss, basic_loss_db, begin_loss, finish_loss_db
 from combe.propagation.p1812.result import PathLoss
 from combe.propagation.p1812.summary import P1812Summary, summarise_exact
 
 __all__ = [
+    "BegunLoss",
     "P1812Conditions",
     "P1812Loss",
     "P1812Summary",
     "PathLoss",
     "basic_loss",
+    "basic_loss_db",
+    "begin_loss",
+    "finish_loss_db",
     "location_sigma_db",
     "make_conditions",
     "predict_path",

@@ -1,14 +1,18 @@
 """Everything that Recommendation ITU-R P.1812-8 asks besides the path itself: frequency, percentages, air.
 
-Symbols: f frequency, p time percentage, I(p) inverse normal of p (normal.py), ae median effective radius, N0
-sea-level surface refractivity, φ latitude of the path centre, pL location percentage, σL location deviation.
+Symbols: f frequency (and its cube root), p time percentage, I(p) inverse normal of p (normal.py), ae median
+effective radius, N0 sea-level surface refractivity, φ latitude of the path centre, β0 incidence of ducts
+(the least of the latitude is kept), pL location percentage, σL location deviation.
 """
 
 from __future__ import annotations
 
+import math
 from typing import Final, NamedTuple
 
 from combe.propagation.effective_earth import effective_radius_km
+from combe.propagation.p1812.ducting_incidence import incidence_bounds_percent
+from combe.propagation.p1812.ducting_time import TimeFloor, time_floor
 from combe.propagation.p1812.location import location_correction_db
 from combe.propagation.p1812.normal import inverse_normal
 
@@ -23,6 +27,7 @@ class P1812Conditions(NamedTuple):
     """What one map or one path is priced for; made by :func:`make_conditions`."""
 
     frequency_ghz: float
+    frequency_root: float
     wavelength_m: float
     time_percent: float
     time_inverse: float
@@ -31,6 +36,8 @@ class P1812Conditions(NamedTuple):
     latitude_deg: float
     vertical: bool
     location_db: float
+    least_incidence_percent: float
+    time_floor: TimeFloor
 
 
 def make_conditions(
@@ -53,8 +60,10 @@ def make_conditions(
     8930.777
     """
     frequency_ghz = frequency_mhz / 1000.0
+    least, greatest = incidence_bounds_percent(latitude_deg)
     return P1812Conditions(
         frequency_ghz=frequency_ghz,
+        frequency_root=math.cbrt(frequency_ghz),
         wavelength_m=WAVELENGTH_M_GHZ / frequency_ghz,
         time_percent=float(time_percent),
         time_inverse=inverse_normal(time_percent / 100.0),
@@ -63,4 +72,6 @@ def make_conditions(
         latitude_deg=float(latitude_deg),
         vertical=vertical,
         location_db=location_correction_db(location_percent, location_sigma_db),
+        least_incidence_percent=least,
+        time_floor=time_floor(time_percent, greatest),
     )

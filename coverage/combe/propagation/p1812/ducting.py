@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from combe.compiling import kernel
 from combe.propagation.p1812.conditions import P1812Conditions
-from combe.propagation.p1812.ducting_incidence import inland_factor
+from combe.propagation.p1812.ducting_time import time_floor_db, time_term_db
 from combe.propagation.p1812.summary import P1812Summary
 
 
@@ -25,13 +25,15 @@ class DuctingLoss(NamedTuple):
 
 
 @kernel
-def _shielding_db(horizon_mrad: float, horizon_km: float, frequency_ghz: float) -> float:
+def _shielding_db(
+    horizon_mrad: float, horizon_km: float, frequency_ghz: float, frequency_root: float
+) -> float:
     """Return Ast or Asr [dB] (P.1812-8 §4.5, eq. 48)."""
     angle = horizon_mrad - 0.1 * horizon_km
     if angle <= 0.0:
         return 0.0
     spread = 1.0 + 0.361 * angle * math.sqrt(frequency_ghz * horizon_km)
-    return 20.0 * math.log10(spread) + 0.264 * angle * math.pow(frequency_ghz, 1.0 / 3.0)
+    return 20.0 * math.log10(spread) + 0.264 * angle * frequency_root
 
 
 @kernel
@@ -43,30 +45,43 @@ def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, s
 
 
 @kernel
-def _coupling_db(s: P1812Summary, frequency_ghz: float) -> float:
+def coupling_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return Af [dB] (P.1812-8 §4.5, eq. 47)."""
-    low = 0.0
-    if frequency_ghz < 0.5:
-        low = 45.375 - 137.0 * frequency_ghz + 92.5 * frequency_ghz * frequency_ghz
+    f, root = c.frequency_ghz, c.frequency_root
+    low = 45.375 - 137.0 * f + 92.5 * f * f if f < 0.5 else 0.0
     return (
         102.45
-        + 20.0 * math.log10(frequency_ghz * (s.tx_horizon_km + s.rx_horizon_km))
+        + 20.0 * math.log10(f * (s.tx_horizon_km + s.rx_horizon_km))
         + low
-        + _shielding_db(s.tx_horizon_mrad, s.tx_horizon_km, frequency_ghz)
-        + _shielding_db(s.rx_horizon_mrad, s.rx_horizon_km, frequency_ghz)
+        + _shielding_db(s.tx_horizon_mrad, s.tx_horizon_km, f, root)
+        + _shielding_db(s.rx_horizon_mrad, s.rx_horizon_km, f, root)
         + _sea_coupling_db(s.tx_coast_km, s.tx_horizon_km, s.median.tx_height_m, s.sea_fraction)
         + _sea_coupling_db(s.rx_coast_km, s.rx_horizon_km, s.median.rx_height_m, s.sea_fraction)
     )
 
 
 @kernel
-def _geometry_factor(s: P1812Summary, median_radius_km: float) -> float:
+def angle_term_db(s: P1812Summary, c: P1812Conditions) -> float:
+    """Return γd θ' [dB] (P.1812-8 §4.5, eq. 51 and 52)."""
+    angle = (
+        1000.0 * s.median.distance_km / c.median_radius_km
+        + min(s.tx_horizon_mrad, 0.1 * s.tx_horizon_km)
+        + min(s.rx_horizon_mrad, 0.1 * s.rx_horizon_km)
+    )
+    return 5e-5 * c.median_radius_km * c.frequency_root * angle
+
+
+@kernel
+def _geometry_factor(s: P1812Summary, median_radius_km: float, tau: float) -> float:
     """Return μ2, not above 1 (P.1812-8 §4.5, eq. 55)."""
-    tau = inland_factor(s.inland_km)
-    alpha = max(-3.4, -0.6 - 3.5e-9 * math.pow(s.median.distance_km, 3.1) * tau)
-    roots = math.sqrt(s.median.tx_height_m - s.duct_tx_m) + math.sqrt(s.median.rx_height_m - s.duct_rx_m)
-    reach = s.median.distance_km / roots
-    return min(1.0, math.pow(500.0 / median_radius_km * reach * reach, alpha))
+    path = s.median
+    roots = math.sqrt(path.tx_height_m - s.duct_tx_m) + math.sqrt(path.rx_height_m - s.duct_rx_m)
+    reach = path.distance_km / roots
+    spread = 500.0 / median_radius_km * reach * reach
+    if spread <= 1.0:
+        return 1.0  # the exponent is below 0
+    alpha = max(-3.4, -0.6 - 3.5e-9 * math.pow(path.distance_km, 3.1) * tau)
+    return math.pow(spread, alpha)
 
 
 @kernel
@@ -79,28 +94,14 @@ def _roughness_factor(s: P1812Summary) -> float:
 
 
 @kernel
-def _time_term_db(distance_km: float, time_percent: float, duct_percent: float) -> float:
-    """Return A(p) [dB] (P.1812-8 §4.5, eq. 53)."""
-    log_beta = math.log10(duct_percent)
-    spread = (9.51 - 4.8 * log_beta + 0.198 * log_beta * log_beta) * 1e-6 * math.pow(distance_km, 1.13)
-    gamma = 1.076 / math.pow(2.0058 - log_beta, 1.012) * math.exp(-spread)
-    ratio = time_percent / duct_percent
-    return -12.0 + (1.2 + 3.7e-3 * distance_km) * math.log10(ratio) + 12.0 * math.pow(ratio, gamma)
+def ducting_loss(s: P1812Summary, c: P1812Conditions, incidence_percent: float, tau: float) -> DuctingLoss:
+    """Return the parts of Lba = Af + Ad (P.1812-8 §4.5, eq. 46 to 56)."""
+    beta = incidence_percent * _geometry_factor(s, c.median_radius_km, tau) * _roughness_factor(s)
+    by_time = time_term_db(s.median.distance_km, c.time_percent, beta)
+    return DuctingLoss(coupling_db(s, c), angle_term_db(s, c) + by_time, beta)
 
 
 @kernel
-def ducting_loss(s: P1812Summary, conditions: P1812Conditions, incidence_percent: float) -> DuctingLoss:
-    """Return the parts of Lba = Af + Ad (P.1812-8 §4.5, eq. 46 to 56)."""
-    radius_km, frequency_ghz = conditions.median_radius_km, conditions.frequency_ghz
-    beta = incidence_percent * _geometry_factor(s, radius_km) * _roughness_factor(s)
-    angle = (
-        1000.0 * s.median.distance_km / radius_km
-        + min(s.tx_horizon_mrad, 0.1 * s.tx_horizon_km)
-        + min(s.rx_horizon_mrad, 0.1 * s.rx_horizon_km)
-    )
-    along = 5e-5 * radius_km * math.pow(frequency_ghz, 1.0 / 3.0) * angle
-    return DuctingLoss(
-        _coupling_db(s, frequency_ghz),
-        along + _time_term_db(s.median.distance_km, conditions.time_percent, beta),
-        beta,
-    )
+def ducting_floor_db(s: P1812Summary, c: P1812Conditions) -> float:
+    """Return a bound that Lba [dB] is never below, whatever β: for skipping ducts that cannot count."""
+    return coupling_db(s, c) + angle_term_db(s, c) + time_floor_db(s.median.distance_km, c.time_floor)

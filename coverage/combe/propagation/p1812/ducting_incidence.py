@@ -8,8 +8,13 @@ inland, τ inland factor, μ1 μ4 continuity factors, β0 percentage of time wit
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from combe.compiling import kernel
+
+_LN10: Final = math.log(10.0)
+_LEAST_LOG_MU1: Final = -0.85
+"""log μ1 over endless inland ground: −(0.496 + 0.354)."""
 
 
 @kernel
@@ -19,18 +24,28 @@ def inland_factor(inland_km: float) -> float:
 
 
 @kernel
-def ducting_incidence_percent(latitude_deg: float, land_km: float, inland_km: float) -> float:
-    """Return β0 [%] (P.1812-8 §3.6, eq. 2 to 5).
+def _incidence_percent(latitude_deg: float, log_mu1: float) -> float:
+    """Return β0 [%] of the latitude and log μ1 (eq. 4 and 5)."""
+    latitude = abs(latitude_deg)
+    if latitude <= 70.0:
+        return math.exp(_LN10 * (1.67 - 0.015 * latitude + log_mu1 * (0.065 + 0.0176 * latitude)))
+    return 4.17 * math.exp(_LN10 * 1.3 * log_mu1)
+
+
+@kernel
+def ducting_incidence_percent(latitude_deg: float, land_km: float, tau: float) -> float:
+    """Return β0 [%] of latitude, longest land stretch and inland factor (P.1812-8 §3.6, eq. 2 to 5).
 
     Examples
     --------
-    >>> round(ducting_incidence_percent(53.20515067, 10.0, 10.0), 6)
+    >>> round(ducting_incidence_percent(53.20515067, 10.0, inland_factor(10.0)), 6)
     5.523158
     """
-    tau = inland_factor(inland_km)
-    by_land = math.pow(10.0, -land_km / (16.0 - 6.6 * tau))
-    log_mu1 = min(0.0, 0.2 * math.log10(by_land + math.pow(10.0, -5.0 * (0.496 + 0.354 * tau))))
-    latitude = abs(latitude_deg)
-    if latitude <= 70.0:
-        return math.pow(10.0, 1.67 - 0.015 * latitude + log_mu1 * (1.0 - 0.935 + 0.0176 * latitude))
-    return 4.17 * math.pow(10.0, 1.3 * log_mu1)
+    by_land = math.exp(-_LN10 * land_km / (16.0 - 6.6 * tau))
+    by_inland = math.exp(-_LN10 * 5.0 * (0.496 + 0.354 * tau))
+    return _incidence_percent(latitude_deg, min(0.0, 0.2 * math.log10(by_land + by_inland)))
+
+
+def incidence_bounds_percent(latitude_deg: float) -> tuple[float, float]:
+    """Return the least and the greatest β0 [%] that any path centred at a latitude can have."""
+    return _incidence_percent(latitude_deg, _LEAST_LOG_MU1), _incidence_percent(latitude_deg, 0.0)

@@ -20,7 +20,7 @@ from combe.propagation.p1812.combination import (
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.diffraction import beta_diffraction, median_diffraction, time_factor
 from combe.propagation.p1812.ducting import ducting_loss
-from combe.propagation.p1812.ducting_incidence import ducting_incidence_percent
+from combe.propagation.p1812.ducting_incidence import ducting_incidence_percent, inland_factor
 from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
 from combe.propagation.p1812.summary import P1812Summary
 from combe.propagation.p1812.troposcatter import troposcatter_loss_db
@@ -76,7 +76,8 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
     No ranges are checked here.
     """
     s, c, d = summary, conditions, summary.median.distance_km
-    incidence = ducting_incidence_percent(c.latitude_deg, s.land_km, s.inland_km)
+    tau = inland_factor(s.inland_km)
+    incidence = ducting_incidence_percent(c.latitude_deg, s.land_km, tau)
     angle = 1000.0 * d / c.median_radius_km + s.tx_horizon_mrad + s.rx_horizon_mrad
     by_time = time_factor(c.time_percent, c.time_inverse, incidence)
     by_angle, by_distance = angle_factor(angle), distance_factor(d)
@@ -87,7 +88,7 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
     diffracted = median.total_db + by_time * (beta.total_db - median.total_db)
     basic_median, basic = free + median.total_db, sight + diffracted
     notional = notional_minimum_db(sight, sight_beta, diffracted, basic_median, s.sea_fraction, by_time)
-    duct = ducting_loss(s, c, incidence)
+    duct = ducting_loss(s, c, incidence, tau)
     ducted = duct.coupling_db + duct.attenuation_db
     ducted_minimum = ducting_minimum_db(ducted, sight)
     with_duct = with_ducting_db(basic, ducted_minimum, by_distance)
