@@ -56,9 +56,9 @@ def test_short_work_shows_no_progress(capsys):
 def test_long_work_shows_plain_lines_where_there_is_no_terminal(capsys, monkeypatch):
     monkeypatch.setattr(output, "_QUIET_S", 0.0)
     with progress() as told:
-        told(1, 200, "coverage of A")
-        told(2, 200, "coverage of A")
-    assert capsys.readouterr().err == "combe: coverage of A, 1 of 200\n", (
+        told(50, 200, "coverage of A")
+        told(52, 200, "coverage of A")
+    assert capsys.readouterr().err == "combe: coverage of A, 25 % done\n", (
         "no more than one line in five seconds"
     )
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+import sys
+
 from combe.cli.group import CombeGroup
 
 group = CombeGroup(
@@ -19,5 +22,8 @@ group = CombeGroup(
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; a terminal that lacks a sign (µ, −) shows another in its place."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     group.main(prog_name="combe")

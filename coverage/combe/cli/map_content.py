@@ -102,16 +102,22 @@ def _people_rows(network: Network) -> list[PeopleRow]:
 
 def _station_mark(station: Station) -> StationMark:
     channels = ", ".join(str(service.channel) for service in station.services)
-    powers = sorted({service.erp_w for service in station.services})
-    power = f"{powers[0]:g} W" if len(powers) == 1 else f"{powers[0]:g} to {powers[-1]:g} W"
     return StationMark(
         name=station.name,
         role=station.role,
         longitude_deg=station.longitude_deg,
         latitude_deg=station.latitude_deg,
         aerial_height_m=station.aerial_height_m,
-        services=f"ch {channels} · {power} ERP · {station.polarization}",
+        services=f"ch {channels} · {_power_words(station)} ERP",
     )
+
+
+def _power_words(station: Station) -> str:
+    """Return the lowest and the highest ERP of a station, for example ``10 to 20 kW``."""
+    powers_w = sorted({service.erp_w for service in station.services})
+    unit, per_unit_w = ("kW", 1000.0) if powers_w[0] >= 1000.0 else ("W", 1.0)
+    ends_w = dict.fromkeys((powers_w[0], powers_w[-1]))
+    return " to ".join(f"{power_w / per_unit_w:g}" for power_w in ends_w) + f" {unit}"
 
 
 def _feed_path(relay: RelayFeed) -> FeedPath:

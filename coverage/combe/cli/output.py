@@ -109,7 +109,7 @@ class _Lines:
         now_s = time.monotonic()
         if now_s - self.last_s >= _LINE_EVERY_S:
             self.last_s = now_s
-            click.echo(f"combe: {what}, {done} of {total}", err=True)
+            click.echo(f"combe: {what}, {100 * done // total} % done", err=True)
 
     def close(self) -> None:
         """Do nothing: lines need no end."""

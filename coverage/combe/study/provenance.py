@@ -41,6 +41,7 @@ def invented_words(scene: Scene) -> str:
 def _terrain(scene: Scene) -> dict[str, str]:
     terrain = scene.terrain
     names = ", ".join(tile.name for tile in terrain.tiles)
-    kind = "surface with trees and roofs" if terrain.surface_model else "taken as bare ground"
+    surface = "a surface model, in which trees and roofs count as ground"
+    kind = surface if terrain.surface_model else "taken as bare ground"
     words = f"{names}; {kind}; heights above {terrain.vertical_datum}"
     return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

@@ -1,0 +1,81 @@
+"""The demo and new studies made from it."""
+
+import pytest
+
+from combe.study.file import load_study
+from combe.study.samples import demo_study_path
+from support_cli import complaint, run, run_json
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    return run_json("demo", "--out", tmp_path_factory.mktemp("maps"))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    made = tmp_path_factory.mktemp("new") / "valley"
+    result = run("new", made)
+    assert result.exit_code == 0, result.output
+    assert f"Next: combe check {made / 'study.toml'}" in result.stdout
+    return made
+
+
+def test_the_demo_is_a_believable_case(demo):
+    assert demo["feed"]["verdict"] == "passes", "the relay hears the parent"
+    people = demo["cover"]["all_services"]
+    assert people["people_newly_served"] > 0.05 * people["people_total"], "the valley lies in the shadow"
+    assert people["people_without_prediction"] < 0.01 * people["people_total"]
+    assert demo["cover"]["invented"] is True
+
+
+def test_the_demo_leaves_its_pages_and_rasters(demo):
+    from pathlib import Path
+
+    page, drawn = Path(demo["feed"]["page"]), Path(demo["cover"]["map"])
+    assert (page.name, drawn.name, page.parent) == ("feed.html", "map.html", drawn.parent)
+    rasters = [Path(s["raster"]) for each in demo["cover"]["stations"] for s in each["services"]]
+    left = sorted(path.name for path in page.parent.iterdir())
+    assert left == sorted(path.name for path in [page, drawn, *rasters])
+
+
+def test_the_demo_tells_its_story_and_writes_to_maps(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    result = run("demo")
+    assert result.exit_code == 0, result.output
+    for words in (
+        "invented",
+        "feed   ",
+        "cover  of ",
+        "more with the relays",
+        "Cautions",
+        "Open maps/map.html",
+    ):
+        assert words in result.stdout
+    assert (tmp_path / "maps" / "map.html").is_file()
+
+
+def test_a_new_study_says_what_the_demo_says(folder):
+    made, demo = load_study(folder / "study.toml").content, load_study(demo_study_path()).content
+    assert made.stations[0] == demo.stations[0]
+    assert made.air == demo.air
+    assert made.grid == demo.grid
+
+
+@pytest.mark.parametrize(("command", "code"), [("check", 0), ("feed", 0), ("cover", 0)])
+def test_a_new_study_works_at_once(folder, command, code):
+    assert run(command, folder / "study.toml").exit_code == code
+
+
+def test_a_second_new_study_in_the_folder_is_refused(folder):
+    before = (folder / "study.toml").read_bytes()
+    assert complaint("new", folder) == (
+        f"cannot write {folder / 'study.toml'}: it is already there; name a folder without it"
+    )
+    assert (folder / "study.toml").read_bytes() == before
+
+
+def test_new_lists_its_files(tmp_path):
+    printed = run_json("new", tmp_path / "a")
+    assert printed["study"] == str(tmp_path / "a" / "study.toml")
+    assert {str(path) for path in (tmp_path / "a").iterdir()} == set(printed["files"])

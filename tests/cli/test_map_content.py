@@ -1,0 +1,64 @@
+"""What the map shows of a coverage."""
+
+import numpy as np
+import pytest
+
+from combe.cli.map_content import map_content
+from combe.study.file import load_study
+from combe.study.run_cover import cover_report
+from combe.study.run_feed import feed_report
+from support_study import write_study
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    return cover_report(load_study(write_study(tmp_path_factory.mktemp("map"))))
+
+
+@pytest.fixture(scope="module")
+def page(report):
+    return map_content(report, feed_report(report.study))
+
+
+def test_the_first_view_is_all_services_before_and_after(page, report):
+    layers = {layer.key: layer for layer in page.layers}
+    assert (page.before_keys, page.after_keys) == (("before",), ("after",))
+    for key, margin_db in (
+        ("before", report.all_services.margin_before_db),
+        ("after", report.all_services.margin_db),
+    ):
+        layer = layers[key]
+        assert abs((layer.field_dbuv_m >= layer.threshold_dbuv_m).sum() - (margin_db >= 0.0).sum()) <= 2
+
+
+def test_there_is_a_layer_for_each_service_of_each_station(page, report):
+    assert [layer.title for layer in page.layers[2:]] == [
+        "Parent Hill: Mux 1, channel 27",
+        "Parent Hill: Mux 2, channel 31",
+        "Combe Relay: Mux 1, channel 41",
+        "Combe Relay: Mux 2, channel 45",
+    ]
+    np.testing.assert_array_equal(
+        page.layers[2].field_dbuv_m, report.stations[0].services[0].field_map.field_dbuv_m
+    )
+
+
+def test_people_and_rows_agree_with_the_report(page, report):
+    people = report.all_services.people
+    assert page.people_rows[0].label == "All services"
+    assert page.people_rows[0].served_after == pytest.approx(people.served)
+    assert page.people_rows[0].total == pytest.approx(people.total)
+    assert [row.label for row in page.people_rows[1:]] == ["Mux 1", "Mux 2"]
+    assert sum(mark.people for mark in page.people) == pytest.approx(people.total, rel=1e-6)
+
+
+def test_stations_and_feeds(page):
+    assert [mark.services for mark in page.stations] == ["ch 27, 31 · 1 kW ERP", "ch 41, 45 · 20 W ERP"]
+    (feed,) = page.feeds
+    assert (feed.parent, feed.relay, feed.verdict) == ("Parent Hill", "Combe Relay", "fails")
+    assert (feed.longitude_deg[0], feed.latitude_deg[0]) == pytest.approx((-84.33, 36.70))
+    assert (feed.longitude_deg[-1], feed.latitude_deg[-1]) == pytest.approx((-84.20, 36.60))
+
+
+def test_the_map_is_drawn_without_a_feed(report):
+    assert map_content(report, None).feeds == ()
