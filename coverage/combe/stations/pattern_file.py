@@ -1,12 +1,15 @@
-"""Reads an aerial pattern from a small CSV table, refusing what it cannot be sure of."""
+"""Reads an aerial pattern from a small CSV table, refusing what it cannot be sure of, and writes one."""
 
 from __future__ import annotations
 
+import os
 import re
+import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import Final, NamedTuple, get_args
 
-from combe.errors import PatternError
+from combe.errors import OutputError, PatternError
 from combe.stations.pattern import Pattern, PatternKind, find_fault
 
 LARGEST_FILE_BYTES: Final = 1_000_000
@@ -57,6 +60,53 @@ def read_pattern(path: Path | str, kind: PatternKind) -> Pattern:
         place = "" if fault.row is None else f"line {rows[fault.row + 1].line}: "
         raise PatternError(path, place + fault.problem, fault.advice)
     return Pattern(angles, gains, kind, str(path))
+
+
+def write_pattern(path: Path | str, pattern: Pattern) -> None:
+    """Write a pattern as the table that :func:`read_pattern` reads: the same numbers come back.
+
+    The source goes into a comment line. The file is written beside its place and renamed, so that it is whole
+    or as it was.
+
+    Parameters
+    ----------
+    path : Path or str
+        A file in a folder that exists; an older file is replaced.
+    pattern : Pattern
+
+    Raises
+    ------
+    OutputError
+        The folder is not there or may not be written, or a folder is in the way.
+    """
+    final = Path(path)
+    if final.is_dir():
+        raise OutputError(final, "a folder of this name is in the way", "remove it or choose another name")
+    try:
+        _replace(final, _table(pattern))
+    except OSError as error:
+        problem = (error.strerror or type(error).__name__).lower()
+        raise OutputError(final, problem, "choose a folder that you may write to") from error
+
+
+def _table(pattern: Pattern) -> str:
+    source = " ".join(pattern.source.split())
+    rows = zip(pattern.angle_deg, pattern.relative_db, strict=True)
+    lines = [f"# {source}", HEADERS[pattern.kind], *(f"{angle!r},{gain!r}" for angle, gain in rows)]
+    return "\n".join(lines) + "\n"
+
+
+def _replace(final: Path, text: str) -> None:
+    descriptor, beside = tempfile.mkstemp(prefix=f".{final.stem}-", suffix=".part", dir=final.parent)
+    try:
+        with os.fdopen(descriptor, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        Path(beside).chmod(0o644)
+        Path(beside).replace(final)
+    except BaseException:
+        with suppress(OSError):
+            Path(beside).unlink()
+        raise
 
 
 def _text(path: Path) -> str:

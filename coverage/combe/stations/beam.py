@@ -1,0 +1,108 @@
+"""Measures a beam: its half-power width and the first minimum beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import brentq, minimize_scalar
+
+from combe.errors import RangeError
+from combe.stations.pattern import Pattern, pattern_gain_db
+
+FloatArray = npt.NDArray[np.float64]
+Level = Callable[[FloatArray], FloatArray]
+"""Level [dB] towards angles [degrees], an array like the angles."""
+
+HALF_POWER_DB: Final = -3.010299956639812
+_STEP_DEG: Final = 0.02
+"""Finer than a tenth of a lobe of the longest array that is allowed."""
+
+_DEEPEST_DB: Final = -200.0
+"""Stands for −inf inside the searches."""
+
+
+class Minimum(NamedTuple):
+    """The first place beside a beam where the level stops falling: a null, or a filled one."""
+
+    angle_deg: float
+    level_db: float
+    """Relative to the beam; −200 for a null without floor."""
+
+
+def half_power_beamwidth_deg(level: Level, peak_deg: float, reach_deg: float = 90.0) -> float:
+    """Return the width [degrees] between the half-power points on both sides of a peak.
+
+    Parameters
+    ----------
+    level : callable
+        Level [dB] towards angles [degrees].
+    peak_deg : float
+        Angle of the peak.
+    reach_deg : float
+        How far from the peak to look [degrees].
+
+    Raises
+    ------
+    RangeError
+        When the level does not fall by 3 dB within reach.
+    """
+    lower = _half_power_deg(level, peak_deg, -reach_deg)
+    return _half_power_deg(level, peak_deg, reach_deg) - lower
+
+
+def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
+    """Return the first minimum from a peak towards ``peak_deg`` + ``reach_deg`` (negative: below the beam).
+
+    Raises
+    ------
+    RangeError
+        When the level falls all the way.
+    """
+    angles = _scan(peak_deg, reach_deg)
+    levels = _finite(level(angles))
+    rising = np.flatnonzero(np.diff(levels) > 0.0)
+    if not rising.size or rising[0] == 0:
+        raise RangeError("beam", f"without a minimum within {abs(reach_deg):g} degrees", "a beam with nulls")
+    around = sorted((angles[rising[0] - 1], angles[rising[0] + 1]))
+    found = minimize_scalar(
+        lambda angle: _one(level, angle), bounds=around, method="bounded", options={"xatol": 1e-9}
+    )
+    return Minimum(float(found.x), float(found.fun) - _one(level, peak_deg))
+
+
+def pattern_beamwidth_deg(pattern: Pattern) -> float:
+    """Return the half-power beamwidth [degrees] of a pattern table around its maximum.
+
+    Raises
+    ------
+    RangeError
+        When the pattern does not fall by 3 dB on both sides.
+    """
+    peak_deg = pattern.angle_deg[int(np.argmax(pattern.relative_db))]
+    reach_deg = 180.0 if pattern.kind == "horizontal" else 90.0
+    return half_power_beamwidth_deg(lambda angle: pattern_gain_db(pattern, angle), peak_deg, reach_deg)
+
+
+def _half_power_deg(level: Level, peak_deg: float, reach_deg: float) -> float:
+    target = _one(level, peak_deg) + HALF_POWER_DB
+    angles = _scan(peak_deg, reach_deg)
+    below = np.flatnonzero(_finite(level(angles)) < target)
+    if not below.size:
+        raise RangeError("beam", f"within 3 dB for {abs(reach_deg):g} degrees", "a beam that falls by 3 dB")
+    pair = angles[below[0] - 1], angles[below[0]]
+    return float(brentq(lambda angle: _one(level, angle) - target, *pair, xtol=1e-10))
+
+
+def _scan(peak_deg: float, reach_deg: float) -> FloatArray:
+    return peak_deg + np.linspace(0.0, reach_deg, int(abs(reach_deg) / _STEP_DEG) + 1)
+
+
+def _one(level: Level, angle_deg: float) -> float:
+    return float(_finite(level(np.array([angle_deg])))[0])
+
+
+def _finite(levels_db: FloatArray) -> FloatArray:
+    return np.maximum(levels_db, _DEEPEST_DB)

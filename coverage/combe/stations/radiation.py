@@ -1,0 +1,146 @@
+"""The far field of an aerial as a function of direction, and its directivity by integration over the sphere.
+
+Bearings are clockwise from the aerial's boresight, elevations upwards. Fields are scalar: the parts of one
+aerial radiate one polarization, and the cross-polarized part that appears away from the horizon where
+the parts are turned against one another is left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.constants import DIPOLE_GAIN_DBI
+from combe.errors import require_range
+
+FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
+Field = Callable[[FloatArray, FloatArray], ComplexArray]
+"""Relative complex field towards bearings and elevations [degrees], which broadcast."""
+
+LARGEST_SIZE_WAVELENGTHS: Final = 60.0
+"""Largest extent that the integration and the tables resolve."""
+
+_PEAK_ROUNDS: Final = 6
+
+
+@dataclass(frozen=True)
+class Radiator:
+    """What radiates: its field, its extent, and what its model leaves out.
+
+    Parameters
+    ----------
+    name : str
+    field : callable
+        See :data:`Field`; any scale, as long as it is finite.
+    size_wavelengths : float
+        Greatest extent between phase centres, which says how finely to sample; 0 to 60.
+    omits : tuple of str
+        What the model leaves out, for print.
+    offset_db : float
+        Gain minus directivity [dB]: minus the losses, or what brings a described aerial to its stated gain.
+    """
+
+    name: str
+    field: Field
+    size_wavelengths: float
+    omits: tuple[str, ...] = ()
+    offset_db: float = 0.0
+
+    def __post_init__(self) -> None:
+        require_range(
+            f"size in wavelengths of {self.name}", self.size_wavelengths, 0.0, LARGEST_SIZE_WAVELENGTHS
+        )
+        require_range(f"gain minus directivity of {self.name}", self.offset_db, -60.0, 20.0)
+
+
+class Peak(NamedTuple):
+    """The direction of the strongest field, and the field there squared."""
+
+    bearing_deg: float
+    elevation_deg: float
+    power: float
+
+
+def directivity_dbi(radiator: Radiator) -> float:
+    """Return the directivity [dBi]: peak power over the mean over the sphere, by numerical integration.
+
+    Gauss-Legendre nodes in the sine of the elevation and equal steps in bearing, more of both for a larger
+    aerial. Losses (``offset_db``) are not counted.
+    """
+    elevation, weight, bearing = _nodes(radiator.size_wavelengths)
+    power = _power(radiator, bearing, elevation)
+    mean = float(np.sum(np.mean(power, axis=1) * weight)) / 2.0
+    return 10.0 * math.log10(find_peak(radiator).power / mean)
+
+
+def gain_dbi(radiator: Radiator) -> float:
+    """Return the gain over isotropic [dBi]: directivity and ``offset_db``."""
+    return directivity_dbi(radiator) + radiator.offset_db
+
+
+def gain_dbd(radiator: Radiator) -> float:
+    """Return the gain over a half-wave dipole [dBd], 2.15 dB under that over isotropic."""
+    return gain_dbi(radiator) - DIPOLE_GAIN_DBI
+
+
+def find_peak(radiator: Radiator) -> Peak:
+    """Return the direction of the strongest field; of equals, the one nearest the boresight."""
+    elevation, _, bearing = _nodes(radiator.size_wavelengths)
+    step_bearing, step_elevation = 360.0 / bearing.size, 180.0 / elevation.size
+    best = _strongest(radiator, np.append(bearing, 0.0), np.append(elevation, 0.0))
+    for _ in range(_PEAK_ROUNDS):
+        offsets = np.linspace(-1.0, 1.0, 9)
+        upwards = np.clip(best.elevation_deg + offsets * step_elevation, -90.0, 90.0)
+        best = _strongest(radiator, best.bearing_deg + offsets * step_bearing, upwards)
+        step_bearing, step_elevation = step_bearing / 4.0, step_elevation / 4.0
+    return best
+
+
+def turned(radiator: Radiator, bearing_deg: float) -> Radiator:
+    """Return the radiator with its boresight turned clockwise to a bearing [degrees]."""
+    require_range("bearing_deg", bearing_deg, -360.0, 360.0)
+    return replace(
+        radiator, field=lambda bearing, elevation: radiator.field(bearing - bearing_deg, elevation)
+    )
+
+
+def with_loss(radiator: Radiator, loss_db: float) -> Radiator:
+    """Return the radiator with the loss of its harness or conductors [dB], 0 to 20."""
+    require_range("loss_db of an aerial", loss_db, 0.0, 20.0)
+    return replace(radiator, offset_db=radiator.offset_db - loss_db)
+
+
+def _power(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArray) -> FloatArray:
+    """Return the field squared, (elevations, bearings)."""
+    field = radiator.field(bearing_deg[None, :], elevation_deg[:, None])
+    power: FloatArray = np.broadcast_to(np.abs(field) ** 2, (elevation_deg.size, bearing_deg.size))
+    return power
+
+
+def _strongest(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArray) -> Peak:
+    power = _power(radiator, bearing_deg, elevation_deg)
+    rows, columns = np.nonzero(power >= np.max(power) * (1.0 - 1e-12))
+    off_axis = np.abs(np.remainder(bearing_deg[columns] + 180.0, 360.0) - 180.0) + np.abs(elevation_deg[rows])
+    at = int(np.argmin(off_axis))
+    row, column = rows[at], columns[at]
+    return Peak(float(bearing_deg[column]), float(elevation_deg[row]), float(power[row, column]))
+
+
+@lru_cache(maxsize=4)
+def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
+    sine, weight = np.polynomial.legendre.leggauss(count)
+    return np.degrees(np.arcsin(sine)), weight
+
+
+def _nodes(size_wavelengths: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    elevation, weight = _gauss(200 + 8 * math.ceil(size_wavelengths))
+    count = 360 + 24 * math.ceil(size_wavelengths)
+    bearing = np.arange(count, dtype=np.float64) * (360.0 / count)
+    return elevation, weight, bearing
