@@ -1,0 +1,166 @@
+"""The receiver's window: the range of input in which automatic gain control holds the output."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from combe.errors import RangeError, require_range
+
+AGC_RANGE_DB: Final = 16.0
+"""Fall of input over which a transposer's control holds its output: common practice, no source."""
+
+State = Literal["held", "output falls", "muted", "overloaded"]
+
+_LEVELS_DBM: Final = (-130.0, 40.0)
+_ROUNDING_DB: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class AgcWindow:
+    """Inputs between which the output is constant.
+
+    Parameters
+    ----------
+    lowest_dbm, highest_dbm : float
+        Ends of the window at the receiver's input, per service [dBm]; under the lowest the output falls dB by
+        dB, over the highest it is overloaded.
+    mute_dbm : float
+        Input under which the relay goes off the air [dBm]; at most ``lowest_dbm``.
+
+    Raises
+    ------
+    RangeError
+        Naming the field.
+    """
+
+    lowest_dbm: float
+    highest_dbm: float
+    mute_dbm: float
+
+    def __post_init__(self) -> None:
+        for name in ("lowest_dbm", "highest_dbm", "mute_dbm"):
+            require_range(f"{name} of the AGC window", getattr(self, name), *_LEVELS_DBM)
+        if not self.lowest_dbm < self.highest_dbm:
+            raise RangeError(
+                "highest_dbm of the AGC window", self.highest_dbm, f"more than {self.lowest_dbm:g}"
+            )
+        if self.mute_dbm > self.lowest_dbm:
+            raise RangeError("mute_dbm of the AGC window", self.mute_dbm, f"{self.lowest_dbm:g} or less")
+
+
+@dataclass(frozen=True)
+class WindowPlace:
+    """Where one service sits in the window, at the median and with its fade and its enhancement.
+
+    ``place_fraction`` is 0 at the lowest input and 1 at the highest, of the median. ``reserve_db`` is how
+    much further the faded input may fall before the output does, ``reserve_at_median_db`` the same of the
+    median, ``mute_reserve_db`` how much further the faded input may fall before the relay mutes, ``headroom_db`` how
+    much further the enhanced input may rise; all negative when passed. ``output_fall_db`` is by how much the
+    output is down at the faded input; infinite when muted.
+    """
+
+    service: str
+    median_dbm: float
+    faded_dbm: float
+    enhanced_dbm: float
+    place_fraction: float
+    reserve_at_median_db: float
+    reserve_db: float
+    mute_reserve_db: float
+    headroom_db: float
+    output_fall_db: float
+    state: State
+    reason: str
+
+
+def window_from_nominal(
+    nominal_dbm: float, *, fall_db: float = AGC_RANGE_DB, rise_db: float = AGC_RANGE_DB, mute_fall_db: float
+) -> AgcWindow:
+    """Return a window about a nominal input [dBm]: held for a fall and a rise, muted after a deep fall."""
+    return AgcWindow(nominal_dbm - fall_db, nominal_dbm + rise_db, nominal_dbm - mute_fall_db)
+
+
+def output_fall_db(window: AgcWindow, input_dbm: float) -> float:
+    """Return how far the output is under its constant level at an input [dBm]; infinite when muted.
+
+    Examples
+    --------
+    >>> output_fall_db(AgcWindow(-60.0, -20.0, -70.0), -63.5)
+    3.5
+    """
+    if input_dbm < window.mute_dbm - _ROUNDING_DB:
+        return float("inf")
+    return max(0.0, window.lowest_dbm - input_dbm)
+
+
+def place_in_window(
+    window: AgcWindow, service: str, median_dbm: float, *, fade_db: float, enhancement_db: float = 0.0
+) -> WindowPlace:
+    """Say where a service sits in the window.
+
+    Parameters
+    ----------
+    window : AgcWindow
+    service : str
+    median_dbm : float
+        At the receiver's input, exceeded for half of the time [dBm].
+    fade_db : float
+        Median less the level exceeded for 99 % of time [dB], 0 to 100.
+    enhancement_db : float
+        Level exceeded for 1 % of time less the median [dB], 0 to 100.
+
+    Returns
+    -------
+    WindowPlace
+        ``state`` is the worst of the two ends: muted, overloaded, output falls, held.
+
+    Raises
+    ------
+    RangeError
+        Naming the argument.
+    """
+    require_range(f"median_dbm of service {service!r}", median_dbm, -200.0, 60.0)
+    require_range(f"fade_db of service {service!r}", fade_db, 0.0, 100.0)
+    require_range(f"enhancement_db of service {service!r}", enhancement_db, 0.0, 100.0)
+    faded_dbm, enhanced_dbm = median_dbm - fade_db, median_dbm + enhancement_db
+    state = _state(window, faded_dbm, enhanced_dbm)
+    return WindowPlace(
+        service=service,
+        median_dbm=median_dbm,
+        faded_dbm=faded_dbm,
+        enhanced_dbm=enhanced_dbm,
+        place_fraction=(median_dbm - window.lowest_dbm) / (window.highest_dbm - window.lowest_dbm),
+        reserve_at_median_db=median_dbm - window.lowest_dbm,
+        reserve_db=faded_dbm - window.lowest_dbm,
+        mute_reserve_db=faded_dbm - window.mute_dbm,
+        headroom_db=window.highest_dbm - enhanced_dbm,
+        output_fall_db=output_fall_db(window, faded_dbm),
+        state=state,
+        reason=_reason(window, faded_dbm, enhanced_dbm, state),
+    )
+
+
+def _state(window: AgcWindow, faded_dbm: float, enhanced_dbm: float) -> State:
+    if faded_dbm < window.mute_dbm - _ROUNDING_DB:
+        return "muted"
+    if enhanced_dbm > window.highest_dbm + _ROUNDING_DB:
+        return "overloaded"
+    return "output falls" if faded_dbm < window.lowest_dbm - _ROUNDING_DB else "held"
+
+
+def _reason(window: AgcWindow, faded_dbm: float, enhanced_dbm: float, state: State) -> str:
+    faded = f"the faded input {faded_dbm:.1f} dBm"
+    low = f"the least that holds the output, {window.lowest_dbm:.1f} dBm"
+    if state == "muted":
+        return (
+            f"{faded} is {window.mute_dbm - faded_dbm:.1f} dB under the mute level {window.mute_dbm:.1f} dBm"
+        )
+    if state == "overloaded":
+        return (
+            f"the enhanced input {enhanced_dbm:.1f} dBm is {enhanced_dbm - window.highest_dbm:.1f} dB over"
+            f" the window's top {window.highest_dbm:.1f} dBm"
+        )
+    if state == "output falls":
+        return f"{faded} is {window.lowest_dbm - faded_dbm:.1f} dB under {low}"
+    return f"{faded} is {abs(faded_dbm - window.lowest_dbm):.1f} dB over {low}"

@@ -1,0 +1,120 @@
+"""Analogue television systems: where their carriers lie and how deep the picture modulates the carrier."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from combe.errors import RangeError
+from combe.standards.cited import Cited, Confidence, require_citation
+
+
+@dataclass(frozen=True)
+class AnalogueSystem:
+    """One row of the table of systems; levels are fractions of the carrier's voltage at peak sync.
+
+    ``vision_over_edge_mhz`` is the vision carrier over the lower edge of the channel,
+    ``sound_over_vision_mhz``, ``digital_sound_over_vision_mhz`` and ``chroma_over_vision_mhz`` lie over the vision
+    carrier. ``noise_bandwidth_mhz`` is the width of the picture signal, in which C/N is counted.
+    ``chroma_over_vision_mhz`` is that of the colour system used with it most.
+    """
+
+    name: str
+    channel_width_mhz: float
+    vision_over_edge_mhz: float
+    sound_over_vision_mhz: float
+    digital_sound_over_vision_mhz: float | None
+    chroma_over_vision_mhz: float
+    noise_bandwidth_mhz: float
+    blanking_fraction: float
+    white_fraction: float
+    line_us: float
+    vision_if_mhz: float
+    sound_if_mhz: float
+    reference: str
+    confidence: Confidence
+
+    def __post_init__(self) -> None:
+        require_citation(self.reference, self.confidence)
+
+
+_BT470: Final = (
+    "ITU-R BT.470-6 and BT.1701, characteristics of analogue television; usual intermediate frequencies"
+)
+_PAL_MHZ: Final = 4.43361875
+_NTSC_MHZ: Final = 3.579545
+_MEMORY: Final[Confidence] = "from memory"
+
+_ROWS: Final = (
+    AnalogueSystem(
+        "I", 8.0, 1.25, 5.9996, 6.552, _PAL_MHZ, 5.5, 0.76, 0.20, 64.0, 39.5, 33.5, _BT470, _MEMORY
+    ),
+    AnalogueSystem(
+        "B", 7.0, 1.25, 5.5, None, _PAL_MHZ, 5.0, 0.75, 0.10, 64.0, 38.9, 33.4, _BT470, _MEMORY
+    ),
+    AnalogueSystem(
+        "G", 8.0, 1.25, 5.5, None, _PAL_MHZ, 5.0, 0.75, 0.10, 64.0, 38.9, 33.4, _BT470, _MEMORY
+    ),
+    AnalogueSystem(
+        "D/K", 8.0, 1.25, 6.5, None, _PAL_MHZ, 6.0, 0.75, 0.10, 64.0, 38.0, 31.5, _BT470, _MEMORY
+    ),
+    AnalogueSystem(
+        "M", 6.0, 1.25, 4.5, None, _NTSC_MHZ, 4.2, 0.75, 0.125, 63.556, 45.75, 41.25, _BT470, _MEMORY
+    ),
+)  # fmt: skip
+
+ANALOGUE_SYSTEMS: Final[Mapping[str, AnalogueSystem]] = MappingProxyType({row.name: row for row in _ROWS})
+"""Systems by letter."""
+
+WEIGHTING_DB: Final = Cited(7.4, "unified weighting for white noise in 5 MHz, ITU-R BT.1204", "from memory")
+"""How much better noise looks when weighted as the eye sees it [dB]."""
+
+SYNC_US: Final = Cited(4.7, "ITU-R BT.470-6, line-synchronizing pulse", "from memory")
+
+VISION_TO_SOUND_DB: Final = Cited(
+    10.0, "vision carrier at peak sync to first sound carrier, usual", "from memory"
+)
+"""Power ratio of vision to sound carrier [dB]; the older usage was 7 dB."""
+
+INTERMEDIATE_FREQUENCY_BAND_MHZ: Final = (30.0, 40.0)
+"""Where intermediate frequencies of 625-line systems lie: common practice, no source."""
+
+
+def analogue_system(name: str) -> AnalogueSystem:
+    """Return a row of the table, or raise :class:`RangeError` naming those there are."""
+    if name not in ANALOGUE_SYSTEMS:
+        raise RangeError("analogue television system", repr(name), ", ".join(ANALOGUE_SYSTEMS))
+    return ANALOGUE_SYSTEMS[name]
+
+
+def modulation_fraction(system: AnalogueSystem) -> float:
+    """Return m: blanking level less white level, as a fraction of peak sync."""
+    return system.blanking_fraction - system.white_fraction
+
+
+def video_sn_over_cn_db(system: AnalogueSystem) -> float:
+    """Return unweighted video S/N less C/N [dB]: 20 log(m/2) + 3.01.
+
+    The carrier is its r.m.s. power at peak sync, the noise that of the picture's bandwidth; the signal is the
+    picture from blanking to white, peak to peak, the noise r.m.s. Derived, not a printed value: the vestigial
+    filter halves the carrier's voltage (its −6 dB point), so the picture is m/2 of the peak carrier, whose
+    square is twice the r.m.s. power; noise arrives from one sideband.
+
+    Examples
+    --------
+    >>> round(video_sn_over_cn_db(analogue_system("I")), 2)
+    -8.05
+    """
+    return 20.0 * math.log10(modulation_fraction(system) / 2.0) + 10.0 * math.log10(2.0)
+
+
+def black_picture_power_db(system: AnalogueSystem) -> float:
+    """Return the mean power of a black picture relative to the power at peak sync [dB].
+
+    Sync at full carrier for its part of the line, the rest at blanking level.
+    """
+    sync = SYNC_US.value / system.line_us
+    return 10.0 * math.log10(sync + (1.0 - sync) * system.blanking_fraction**2)
