@@ -87,6 +87,25 @@ def test_layers_and_marks_are_there(page, rendered, open_html):
     assert tab.evaluate("combe.marks.people.getLayers().length") == len(page.people)
     assert tab.locator(".leaflet-control-scale-line").inner_text().endswith("km")
     assert tab.locator("#legend li").count() == 4
+    assert tab.locator(".stations li").all_inner_texts() == [
+        "Highmoor, parent, aerial 60 m\nch 21, 24, 27",
+        "Lowgate, relay, aerial 20 m\nch 21, 24, 27",
+    ]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "height"), [(1400, 900), (800, 600)])
+def test_names_of_close_stations_do_not_cover_each_other(page, open_html, width, height):
+    west, east = page.stations
+    close = dataclasses.replace(
+        east, longitude_deg=west.longitude_deg + 0.004, latitude_deg=west.latitude_deg
+    )
+    tab = open_html(render_map(dataclasses.replace(page, stations=(west, close), feeds=()))).page
+    tab.set_viewport_size({"width": width, "height": height})
+    boxes = [one.bounding_box() for one in tab.locator(".station-name").all()]
+    first, second = sorted(boxes, key=lambda box: box["x"])
+    apart = first["x"] + first["width"] <= second["x"] or abs(first["y"] - second["y"]) >= first["height"] - 1
+    assert apart
 
 
 @pytest.mark.browser

@@ -38,7 +38,7 @@ def test_diagram_says_what_it_shows_as_text():
         "Highmoor",
         "Lowgate",
         "160 m",
-        "controlling edge, 8.0 km",
+        "controlling edge at 8.0 km",
         "over the line of sight",
         "distance (km)",
     ):

@@ -90,7 +90,7 @@ def _grid_data(page: MapPage, heights_m: npt.NDArray[np.float64], every: int) ->
     }
     grids["height"] = in_steps(np.round(heights_m), 1)
     grids["shade"] = in_steps(np.where(shade == 0, np.nan, shade), 1)
-    return pack_alike(grids, {layer.key: layer.station for layer in page.layers})
+    return pack_alike(grids)
 
 
 def _thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:

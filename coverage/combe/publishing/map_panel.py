@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
-from combe.publishing.content import MapPage, PeopleRow
+from combe.publishing.content import MapPage, PeopleRow, StationMark
 from combe.publishing.parts import filled, foot_html
 from combe.publishing.text import encode, number
 
@@ -35,6 +35,7 @@ def body_html(page: MapPage, data: str) -> str:
         note=invented_html(page.invented_note),
         headline="".join(headline_html(row) + _bar_html(row) for row in page.people_rows[:1]),
         table=people_html(page.people_rows),
+        stations=stations_html(page.stations),
         streets=_STREETS if page.street_tiles else "",
         foot=foot_html((*page.provenance, *_CREDITS, *tiles)),
         data=data,
@@ -56,6 +57,19 @@ def people_html(rows: tuple[PeopleRow, ...]) -> str:
     body = "".join(_row_html(row) for row in rows)
     head = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
     return f'<h2>People</h2><table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
+
+
+def stations_html(stations: tuple[StationMark, ...]) -> str:
+    """Return the list of stations with role, aerial height and services; nothing when there are none."""
+    if not stations:
+        return ""
+    lines = "".join(
+        f"<li><b>{encode(one.name)}</b>, {one.role}, aerial {number(one.aerial_height_m)} m"
+        + (f"<br>{encode(one.services)}" if one.services else "")
+        + "</li>"
+        for one in stations
+    )
+    return f'<h2>Stations</h2><ul class="stations">{lines}</ul>'
 
 
 def headline_html(row: PeopleRow) -> str:

@@ -64,37 +64,34 @@ def pack(grid: StepGrid, like: StepGrid | None = None) -> str:
     return base64.b64encode(zlib.compress(planes.tobytes(), 9)).decode("ascii")
 
 
-def pack_alike(grids: Mapping[str, StepGrid], family: Mapping[str, str]) -> list[dict[str, Any]]:
-    """Pack grids for the page, each against the first of its family where that is shorter.
-
-    Parameters
-    ----------
-    grids
-        The grids by key, all of one shape.
-    family
-        A word for each key that tells which grids are alike; a key without one stands alone.
+def pack_alike(grids: Mapping[str, StepGrid]) -> list[dict[str, Any]]:
+    """Pack grids of one shape for the page, each against the earlier one that it is most like, if any.
 
     Returns
     -------
     list of dict
         ``key, packed, base, steps_per_unit, like`` (a key further up in the list, or None), ready for JSON.
     """
-    first: dict[str, str] = {}
-    packed = []
+    packed: list[dict[str, Any]] = []
     for key, grid in grids.items():
-        like = first.setdefault(family.get(key, key), key)
-        choices = [(pack(grid), None)] + ([] if like == key else [(pack(grid, grids[like]), like)])
-        text, chosen = min(choices, key=lambda choice: len(choice[0]))
-        packed.append(
-            {
-                "key": key,
-                "packed": text,
-                "base": grid.base,
-                "steps_per_unit": grid.steps_per_unit,
-                "like": chosen,
-            }
-        )
+        like = _most_alike(grid, {one["key"]: grids[one["key"]] for one in packed})
+        text = pack(grid, None if like is None else grids[like])
+        steps = {"base": grid.base, "steps_per_unit": grid.steps_per_unit}
+        packed.append({"key": key, "packed": text, **steps, "like": like})
     return packed
+
+
+def _most_alike(grid: StepGrid, earlier: Mapping[str, StepGrid]) -> str | None:
+    """Return the key of the grid whose difference needs the fewest bits, None when the grid alone does."""
+    bits: dict[str | None, float] = {None: _bits(grid.codes)}
+    bits.update((key, _bits(grid.codes - one.codes)) for key, one in earlier.items())
+    return min(bits, key=lambda key: bits[key])
+
+
+def _bits(codes: npt.NDArray[np.uint16]) -> float:
+    """Estimate the bits of a row-wise difference from a part of the rows."""
+    steps = np.diff(codes[::4], axis=1).view(np.int16).astype(np.float64)
+    return float(np.log2(1.0 + np.abs(steps)).sum())
 
 
 def pack_floats(values: npt.NDArray[np.floating]) -> str:

@@ -135,7 +135,7 @@ def profile_svg(
     from matplotlib.figure import Figure
 
     with rc_context(_STYLE):
-        figure = Figure(figsize=(9.0, 3.6), layout="constrained")
+        figure = Figure(figsize=(9.0, 3.8), layout="constrained")
         axes = figure.add_subplot()
         _draw_lines(axes, drawing, effective_radius_km)
         if edge_index is not None:
@@ -173,24 +173,33 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
 
 
 def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
-    """Mark the controlling edge with its distance and its clearance or rise."""
+    """Mark the controlling edge and say where it is."""
     at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.ground_m, drawing.sight_m))
-    over = top - sight
-    relation = f"{number(abs(over))} m {'over' if over > 0 else 'under'} the line of sight"
     axes.plot([at, at], [sight, top], color=_EDGE, linewidth=1.4, zorder=6)
     axes.plot([at], [top], marker="^", markersize=7, color=_EDGE, markeredgecolor="white", zorder=7)
-    side = "left" if at < 0.5 * drawing.distance_km[-1] else "right"
-    shift = 10 if side == "left" else -10
-    axes.annotate(
-        f"controlling edge, {number(at, 1)} km\n{relation}",
+    share = min(max(at / float(drawing.distance_km[-1]), 0.38), 0.62)
+    words = axes.annotate(
+        edge_words(drawing, index),
         (at, max(top, sight)),
-        xytext=(shift, 14),
-        textcoords="offset points",
-        ha=side,
-        va="bottom",
+        xytext=(share, 0.885),
+        textcoords="axes fraction",
+        ha="center",
+        va="center",
         color=_EDGE,
         zorder=8,
-        bbox=_LABEL_BOX,
+        arrowprops={"arrowstyle": "-", "color": _EDGE, "linewidth": 0.7, "shrinkB": 5},
+    )
+    words.set_in_layout(False)
+
+
+def edge_words(drawing: ProfileDrawing, index: int) -> str:
+    """Return where the controlling edge is and how far it stands over or under the line of sight."""
+    at, over = float(drawing.distance_km[index]), float(drawing.ground_m[index] - drawing.sight_m[index])
+    relation = "over" if over > 0 else "under"
+    radii = abs(over) / float(drawing.zone_m[index] / CLEARANCE)
+    return (
+        f"controlling edge at {number(at, 1)} km, {number(abs(over))} m {relation} the line of sight "
+        f"({number(radii, 1)} × first Fresnel radius)"
     )
 
 
@@ -207,7 +216,7 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         axes.annotate(
             words,
             (at, top),
-            xytext=(offset, 6),
+            xytext=(offset, 12),
             textcoords="offset points",
             ha=side,
             va="bottom",
@@ -224,7 +233,7 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     low, high = _floor_m(drawing), max(drawing.ground_m.max(), (drawing.sight_m + drawing.zone_m).max())
     length = float(drawing.distance_km[-1])
     axes.set_xlim(-0.012 * length, 1.012 * length)
-    axes.set_ylim(low, high + 0.42 * (high - low))
+    axes.set_ylim(low, high + 0.55 * (high - low))
     axes.set_xlabel("distance (km)")
     axes.set_ylabel("height (m above sea level)\nover the curved base")
     axes.grid(visible=True, color="#e4dece", linewidth=0.6, zorder=0)

@@ -19,7 +19,7 @@ combe.drawMark = (pen, state, x, y, r) => {
   pen.lineCap = "round";
   pen.strokeStyle = "#fffdf7";
   const open = state === "unserved" || state === "no prediction";
-  pen.lineWidth = open ? 4.4 : 2.4;
+  pen.lineWidth = open ? 4.4 : r < 3 ? 1.6 : 2.4;
   trace(); pen.stroke();
   if (open) { pen.strokeStyle = colour; pen.lineWidth = 2; trace(); pen.stroke(); }
   else { pen.fillStyle = colour; trace(); pen.fill(); }
@@ -80,19 +80,53 @@ combe.mastPicture = (role) => {
 };
 
 combe.stationMark = (station) => {
-  const middle = combe.latticeBounds().getCenter();
   const frame = document.createElement("div");
-  frame.className = "station " + (station.lon > middle.lng ? "label-west" : "label-east");
+  frame.className = "station label-ne";
   frame.appendChild(combe.mastPicture(station.role));
   const label = document.createElement("span");
   label.className = "station-name";
-  const name = document.createElement("b"), more = document.createElement("small");
+  const name = document.createElement("b"), role = document.createElement("small");
   name.textContent = station.name;
-  more.textContent = [station.role, `aerial ${station.aerial_height_m} m`, station.services].filter(Boolean).join(" · ");
-  label.append(name, more);
+  role.textContent = station.role;
+  label.append(name, role);
   frame.appendChild(label);
   const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [30, 34], iconAnchor: [15, 31] });
   return L.marker([station.lat, station.lon], { icon, pane: "stations", interactive: false, keyboard: false });
+};
+
+const overlap = (a, b) =>
+  Math.max(0, Math.min(a.right, b.right) - Math.max(a.left, b.left)) *
+  Math.max(0, Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top));
+
+// Places close together along the feed paths.
+combe.feedDots = () => combe.data.feeds.flatMap(({ places }) => places.slice(1).flatMap(([lat, lon], at) => {
+  const count = Math.ceil(120 / places.length), [lat0, lon0] = places[at];
+  return Array.from({ length: count }, (_, n) => [lat0 + ((lat - lat0) * n) / count, lon0 + ((lon - lon0) * n) / count]);
+}));
+
+// Turn each station's name to the side where it hides the least: other names, masts, people, feed paths; and stays in the frame.
+combe.placeNames = () => {
+  const frames = [...document.querySelectorAll(".station")], placed = [];
+  const whole = combe.map.getContainer().getBoundingClientRect();
+  const masts = frames.map((frame) => frame.querySelector(".mast").getBoundingClientRect());
+  const onScreen = ([lat, lon]) => {
+    const at = combe.map.latLngToContainerPoint([lat, lon]);
+    return { x: at.x + whole.left, y: at.y + whole.top };
+  };
+  const hidden = [...combe.data.people.map((one) => [one.lat, one.lon]), ...combe.feedDots()].map(onScreen);
+  for (const frame of frames) {
+    let best = null;
+    for (const side of ["ne", "nw", "se", "sw"]) {
+      frame.className = `station label-${side}`;
+      const box = frame.querySelector(".station-name").getBoundingClientRect();
+      const under = hidden.filter((p) => p.x > box.left && p.x < box.right && p.y > box.top && p.y < box.bottom).length;
+      const lost = box.width * box.height - overlap(box, whole);
+      const cost = [...placed, ...masts].reduce((sum, other) => sum + overlap(box, other), 0) + 25 * under + 10 * lost;
+      if (!best || cost < best.cost) best = { side, cost, box };
+    }
+    frame.className = `station label-${best.side}`;
+    placed.push(best.box);
+  }
 };
 
 combe.feedLines = (feed) => {

@@ -22,6 +22,9 @@ combe.addMarks = () => {
     follow();
   }
   combe.marks = marks;
+  combe.placeNames();
+  map.on("zoomend resize", combe.placeNames);
+  byId("mark-stations").addEventListener("change", combe.placeNames);
 };
 
 combe.addStreets = () => {
