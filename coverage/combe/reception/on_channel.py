@@ -17,8 +17,8 @@ class LoopResult:
     """What the loop does to the signal.
 
     ``gain_margin_db`` is isolation (and the canceller's help) less gain; ``loop_gain_fraction`` is the
-    voltage that returns, ``ripple_db`` the peak-to-peak ripple of the response, ``echo_ci_db`` the
-    carrier over all echoes that go round. A loop without margin oscillates: its ripple is inf and its ratio −inf.
+    voltage that returns, ``ripple_db`` the peak-to-peak ripple of the response, ``echo_ci_db`` the carrier
+    over all echoes that go round. A loop without margin oscillates: its ripple is inf, its ratio −inf.
     """
 
     gain_db: float

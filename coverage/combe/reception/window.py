@@ -55,9 +55,9 @@ class WindowPlace:
 
     ``place_fraction`` is 0 at the lowest input and 1 at the highest, of the median. ``reserve_db`` is how
     much further the faded input may fall before the output does, ``reserve_at_median_db`` the same of the
-    median, ``mute_reserve_db`` how much further the faded input may fall before the relay mutes, ``headroom_db`` how
-    much further the enhanced input may rise; all negative when passed. ``output_fall_db`` is by how much the
-    output is down at the faded input; infinite when muted.
+    median, ``mute_reserve_db`` how much further the faded input may fall before the relay mutes,
+    ``headroom_db`` how much further the enhanced input may rise; all negative when passed.
+    ``output_fall_db`` is by how much the output is down at the faded input; infinite when muted.
     """
 
     service: str

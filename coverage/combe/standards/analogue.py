@@ -16,10 +16,9 @@ from combe.standards.cited import Cited, Confidence, require_citation
 class AnalogueSystem:
     """One row of the table of systems; levels are fractions of the carrier's voltage at peak sync.
 
-    ``vision_over_edge_mhz`` is the vision carrier over the lower edge of the channel,
-    ``sound_over_vision_mhz``, ``digital_sound_over_vision_mhz`` and ``chroma_over_vision_mhz`` lie over the vision
-    carrier. ``noise_bandwidth_mhz`` is the width of the picture signal, in which C/N is counted.
-    ``chroma_over_vision_mhz`` is that of the colour system used with it most.
+    ``vision_over_edge_mhz`` is the vision carrier over the lower edge of the channel; sound, digital sound
+    and chroma lie over the vision carrier, chroma being that of the colour system used with it most.
+    ``noise_bandwidth_mhz`` is the width of the picture signal, in which C/N is counted.
     """
 
     name: str
