@@ -226,6 +226,23 @@ def test_nothing_overflows_its_frame(rendered, open_html, width, height):
 
 
 @pytest.mark.browser
+def test_print_shows_the_whole_map_and_the_cautions(rendered, open_html):
+    opened = open_html(rendered)
+    tab = opened.page
+    tab.evaluate("combe.map.setZoom(combe.map.getZoom() + 2, { animate: false })")
+    zoom = tab.evaluate("combe.map.getZoom()")
+    tab.evaluate("dispatchEvent(new Event('beforeprint'))")
+    tab.emulate_media(media="print")
+    assert tab.evaluate("combe.map.getBounds().contains(combe.latticeBounds())")
+    assert tab.locator(".foot li").first.is_visible()
+    assert not tab.locator("#excess").is_visible()
+    tab.emulate_media(media="screen")
+    tab.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert tab.evaluate("combe.map.getZoom()") == zoom
+    assert opened.complaints == []
+
+
+@pytest.mark.browser
 def test_street_tiles_are_fetched_only_when_switched_on(page, open_html):
     opened = open_html(render_map(dataclasses.replace(page, street_tiles=True)))
     assert len(opened.requests) == 1

@@ -45,8 +45,22 @@ combe.addControls = () => {
   byId("reset").addEventListener("click", () => { byId("excess").value = 0; combe.refresh(); });
   combe.map.on("mousemove", combe.showReadout);
   combe.map.on("click", combe.showReadout);
-  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((part) => { part.open = true; }));
+  addEventListener("beforeprint", () => combe.toPaper(true));
+  addEventListener("afterprint", () => combe.toPaper(false));
 };
+
+// Fit the map to its size on paper and unfold the footer; back to the screen's view afterwards.
+combe.toPaper = (printing) => {
+  const { map } = combe, folded = document.querySelectorAll("details");
+  if (printing) combe.screenView = [map.getCenter(), map.getZoom()];
+  document.body.classList.toggle("printing", printing);
+  folded.forEach((part) => { part.open = printing; });
+  map.invalidateSize({ animate: false, pan: false });
+  if (printing) combe.fit(); else map.setView(...combe.screenView, { animate: false });
+  combe.placeNames();
+};
+
+combe.fit = () => combe.map.fitBounds(combe.latticeBounds(), { animate: false, padding: [6, 6] });
 
 combe.show = (key, excess = 0) => { byId("show").value = key; byId("excess").value = excess; combe.refresh(); };
 combe.valueAt = (lon, lat, key = combe.state.key) => combe.numberAt(combe.grids[key], combe.cellUnder(lon, lat));
@@ -60,7 +74,7 @@ combe.start = async (map) => {
   combe.prepareLattice();
   const bounds = combe.latticeBounds();
   map.invalidateSize({ animate: false });
-  map.fitBounds(bounds, { animate: false, padding: [6, 6] });
+  combe.fit();
   map.setMinZoom(map.getZoom() - 1);
   map.setMaxBounds(bounds.pad(0.6));
   L.control.scale({ imperial: false, maxWidth: 160 }).addTo(map);
