@@ -7,10 +7,10 @@ import numpy as np
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import Area, survey_area
 from combe.prediction.rays import Rays, lay_rays
-from combe.prediction.sweep import CLEARANCE, SHORTEST_KM, SweepConditions
+from combe.prediction.sweep import AHEAD, CLEARANCE, SHORTEST_KM, SweepConditions
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import StudyGrid, make_grid
-from combe.terrain.ground import Ground, ground_height
+from combe.terrain.ground import Ground, ground_along
 from combe.terrain.samples import sample_folder
 from combe.terrain.tiles import open_terrain
 
@@ -31,7 +31,7 @@ def flat_area(height_m: float = 100.0, size: int = 120, cell_size_m: float = 100
     heights = np.full((size, size), height_m)
     nodes = (np.arange(-1, size // 16 + 3) * 16).astype(float)
     column_at, row_at = np.meshgrid(nodes, nodes)
-    return Area(terrain, grid, heights, Ground(heights, row_at, column_at), cell_size_m)
+    return Area(terrain, grid, heights, Ground(heights, row_at, column_at, 16.0), cell_size_m)
 
 
 def station(place=EAST, *, erp_w=1000.0, frequencies_mhz=(474.0,), **changes) -> Station:
@@ -77,17 +77,14 @@ def ray_profile(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.
     cell_km = area.grid.cell_size_m * rays.scale[ray] / 1000.0
     step_km = area.step_m / 1000.0
     d = cell_km * np.hypot(row - rays.origin_row, column - rays.origin_column)
-    distance, height, j = [0.0], [ground_m], 1
-    while (j + CLEARANCE) * step_km <= d:
-        distance.append(j * step_km)
-        height.append(
-            ground_height(
-                area.ground,
-                rays.origin_row - np.cos(angle) * j * step_km / cell_km,
-                rays.origin_column + np.sin(angle) * j * step_km / cell_km,
-            )
-        )
-        j += 1
-    distance.append(max(d, SHORTEST_KM))
-    height.append(float(area.heights_m[row, column]))
-    return np.array(distance), np.array(height)
+    row_step, column_step = -np.cos(angle) * step_km / cell_km, np.sin(angle) * step_km / cell_km
+    count = 0
+    while (count + 1 + CLEARANCE) * step_km <= d:
+        count += 1
+    ahead, heights = np.empty(AHEAD), [ground_m]
+    for j in range(0, count, AHEAD):
+        row0, column0 = rays.origin_row + j * row_step, rays.origin_column + j * column_step
+        ground_along(area.ground, row0, column0, row_step, column_step, ahead)
+        heights.extend(ahead)
+    distance = np.append(np.arange(count + 1) * step_km, max(d, SHORTEST_KM))
+    return distance, np.append(heights[: count + 1], area.heights_m[row, column])

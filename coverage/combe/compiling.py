@@ -47,7 +47,7 @@ def _source_salt() -> str:
     root = Path(__file__).parent
     for path in sorted(root.rglob("*.py")):
         source = path.read_bytes()
-        if b"@kernel" in source or path.name == "constants.py":
+        if b"kernel\ndef " in source or path.name == "constants.py":
             digest.update(path.relative_to(root).as_posix().encode() + source)
     return digest.hexdigest()[:16]
 
@@ -67,15 +67,29 @@ def cache_folder() -> Path | None:
 def kernel(function: Function) -> Function:
     """Compile a pure numeric function: releases the GIL, divides as IEEE does, is cached between runs.
 
-    Used as a decorator. Compilation happens at the first call. numba's global cache setting is put back, so
-    that other users of numba in the same process keep their own.
+    Used as a decorator. Compilation happens at the first call.
     """
+    return _compile(function, inside_callers=False)
+
+
+def inner_kernel(function: Function) -> Function:
+    """Compile as :func:`kernel` does, and into each kernel that calls it: for small parts of hot loops.
+
+    A call between kernels passes every array as seven words; in the sweep that costs as much as the work.
+    """
+    return _compile(function, inside_callers=True)
+
+
+def _compile(function: Function, *, inside_callers: bool) -> Function:
+    """Compile with our cache folder; numba's own setting is put back for other users in the process."""
     folder = cache_folder()
     before = numba.config.CACHE_DIR
     if folder is not None:
         numba.config.CACHE_DIR = str(folder)
     try:
-        compiled: Function = numba.njit(nogil=True, error_model="numpy", cache=folder is not None)(function)
+        compiled: Function = numba.njit(
+            nogil=True, error_model="numpy", cache=folder is not None, forceinline=inside_callers
+        )(function)
     finally:
         numba.config.CACHE_DIR = before
     return compiled

@@ -86,7 +86,7 @@ def tiled_hills(size: int) -> Area:
     nodes = (np.arange(-1, size // 16 + 3) * 16).astype(float)
     column_at, row_at = np.meshgrid(nodes, nodes)
     grid = StudyGrid(sample_area().grid.crs, 400_000.0, 4_100_000.0, 30.0, size, size)
-    return Area(sample_area().terrain, grid, heights, Ground(heights, row_at, column_at), 30.0)
+    return Area(sample_area().terrain, grid, heights, Ground(heights, row_at, column_at, 16.0), 30.0)
 
 
 def cost_us(area: Area, rounds: int = 3) -> float:

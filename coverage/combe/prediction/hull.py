@@ -9,12 +9,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel
 
 FloatArray = npt.NDArray[np.float64]
 
 
-@kernel
+@inner_kernel
 def push(xs: FloatArray, ys: FloatArray, count: int, x: float, y: float) -> int:
     """Add a point right of all others; return the new number of points on the hull."""
     while count >= 2:
@@ -27,7 +27,7 @@ def push(xs: FloatArray, ys: FloatArray, count: int, x: float, y: float) -> int:
     return count + 1
 
 
-@kernel
+@inner_kernel
 def steepest_towards(xs: FloatArray, ys: FloatArray, count: int, x: float, y: float) -> float:
     """Return max (ys − y)/(x − xs): how steep the hull rises, looking back from (x, y) right of it.
 
@@ -46,7 +46,7 @@ def steepest_towards(xs: FloatArray, ys: FloatArray, count: int, x: float, y: fl
     return slope
 
 
-@kernel
+@inner_kernel
 def farthest_along(xs: FloatArray, ys: FloatArray, count: int, slope: float) -> int:
     """Return the index of the hull point where ys + slope · xs is largest."""
     low, high = 0, count - 1

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.prediction.hull import farthest_along
 
 FloatArray = npt.NDArray[np.float64]
@@ -20,6 +20,8 @@ FloatArray = npt.NDArray[np.float64]
 FINE_BLOCK = 8
 COARSE_BLOCK = 64
 # Samples in a block whose highest point is kept, so that whole blocks can be passed over.
+
+NEWTON_STEPS = 3
 
 
 class CurvedGround(NamedTuple):
@@ -40,7 +42,7 @@ def new_curved_ground(samples: int) -> CurvedGround:
     )
 
 
-@kernel
+@inner_kernel
 def remember(ground: CurvedGround, j: int, y: float) -> None:
     """Keep sample ``j`` (counted from 1) and raise the maxima of its blocks."""
     ground.y[j] = y
@@ -51,7 +53,7 @@ def remember(ground: CurvedGround, j: int, y: float) -> None:
         ground.coarse[coarse] = y
 
 
-@kernel
+@inner_kernel
 def _cannot_beat(
     best: float, top: float, tilt: float, tx_m: float, first_km: float, last_km: float, d: float
 ) -> bool:
@@ -67,7 +69,7 @@ def _cannot_beat(
     return over_m * over_m * d >= best * best * middle * (d - middle)
 
 
-@kernel
+@inner_kernel
 def largest_fresnel_remembered(
     ground: CurvedGround,
     hull_x: FloatArray,
@@ -105,7 +107,7 @@ def largest_fresnel_remembered(
     return (best, where) if where > 0 else (-math.inf, 0)
 
 
-@kernel
+@inner_kernel
 def _search_block(
     ground: CurvedGround,
     start: int,
@@ -133,7 +135,7 @@ def _search_block(
     return best, where
 
 
-@kernel
+@inner_kernel
 def smooth_profile_stepped(
     samples: int,
     step_km: float,
@@ -146,7 +148,7 @@ def smooth_profile_stepped(
     """Return (Stim, Srim, X) of the smooth profile at the ray's samples; X is −inf if not above ``floor``.
 
     Each rises and then falls with the place, so the best sample is next to the best place. For X that place
-    is the one positive root of a cubic (Descartes' rule), bracketed by halving over the samples.
+    is near the one positive root of a cubic (one by Descartes' rule, so X has one peak).
     """
     if samples < 1:
         return -math.inf, -math.inf, -math.inf
@@ -167,27 +169,43 @@ def smooth_profile_stepped(
     return tx_slope, rx_slope, fresnel
 
 
-@kernel
+@inner_kernel
 def _smooth_fresnel(
     samples: int, step_km: float, d: float, tx_m: float, rx_m: float, curvature: float, floor: float
 ) -> float:
-    """Return the largest X of the smooth profile, −inf where a bound shows that it is not above ``floor``."""
+    """Return the largest X of the smooth profile, −inf where a bound shows that it is not above ``floor``.
+
+    With w = x/(d − x), X peaks where c·d²·w(1 − w) + (ht − hr·w)(1 + w)² = 0. Newton's method comes near that
+    place; from there the samples are climbed to the top, so the answer is exact whatever Newton did.
+    """
     root = math.sqrt(d)
     if 0.5 * curvature * d * root - 2.0 * min(tx_m, rx_m) / root <= floor:
         return -math.inf
     a_term = curvature * d * d
-    low, high = 1, samples
-    while low < high:
-        middle = (low + high) // 2
-        x = (middle + 0.5) * step_km
-        w = x / (d - x)
-        if a_term * w * (1.0 - w) + (tx_m - rx_m * w) * (1.0 + w) * (1.0 + w) > 0.0:
-            low = middle + 1
-        else:
-            high = middle
-    best = -math.inf
-    for j in range(max(low - 1, 1), min(low + 1, samples) + 1):
-        x = j * step_km
-        over_m = curvature * x * (d - x) - (tx_m * (d - x) + rx_m * x) / d
-        best = max(best, over_m * math.sqrt(d / (x * (d - x))))
+    w = tx_m / rx_m
+    for _ in range(NEWTON_STEPS):
+        w1 = 1.0 + w
+        value = a_term * w * (1.0 - w) + (tx_m - rx_m * w) * w1 * w1
+        slope = a_term * (1.0 - 2.0 * w) + (2.0 * (tx_m - rx_m * w) - rx_m * w1) * w1
+        w = max(w - value / slope, 0.25 * w)
+    j = min(max(int(d * w / (1.0 + w) / step_km), 1), samples)
+    best = _smooth_x(j, step_km, d, tx_m, rx_m, curvature)
+    while j < samples:
+        after = _smooth_x(j + 1, step_km, d, tx_m, rx_m, curvature)
+        if after <= best:
+            break
+        best, j = after, j + 1
+    while j > 1:
+        before = _smooth_x(j - 1, step_km, d, tx_m, rx_m, curvature)
+        if before <= best:
+            break
+        best, j = before, j - 1
     return best
+
+
+@inner_kernel
+def _smooth_x(j: int, step_km: float, d: float, tx_m: float, rx_m: float, curvature: float) -> float:
+    """Return X of sample ``j`` of the smooth profile."""
+    x = j * step_km
+    over_m = curvature * x * (d - x) - (tx_m * (d - x) + rx_m * x) / d
+    return over_m * math.sqrt(d / (x * (d - x)))

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.prediction.hull import farthest_along, push, steepest_towards
 from combe.prediction.ray_memory import (
     CurvedGround,
@@ -25,13 +25,16 @@ from combe.prediction.ray_memory import (
 from combe.propagation.p525 import free_space_kernel
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
 from combe.propagation.summary import PathSummary, lowered_smooth_ends, smooth_ends
-from combe.terrain.ground import Ground, ground_height
+from combe.terrain.ground import Ground, ground_along
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
 
 CLEARANCE = 0.5
 """Steps before a cell within which a ray's sample is not an obstacle of its own."""
+
+AHEAD = 16
+"""Samples of the ground that a ray takes at a time."""
 
 SHORTEST_KM = 0.01
 """Horizontal distance below which a cell is priced as if it were this far."""
@@ -94,7 +97,7 @@ def new_ray_state(tx_ground_m: float) -> RayState:
     return RayState(0, 0, 0, 0.0, 0.0, 0.0, tx_ground_m, -math.inf, -math.inf)
 
 
-@kernel
+@inner_kernel
 def take_sample(
     state: RayState, arrays: RayArrays, step_km: float, height_m: float, tx_m: float, curvature: float
 ) -> RayState:
@@ -120,7 +123,7 @@ def take_sample(
     )
 
 
-@kernel
+@inner_kernel
 def _smooth_heights(
     state: RayState,
     arrays: RayArrays,
@@ -148,7 +151,7 @@ def _smooth_heights(
     return tx_m - tx_smooth, rx_m - rx_smooth
 
 
-@kernel
+@inner_kernel
 def summarise_cell(
     state: RayState,
     arrays: RayArrays,
@@ -208,7 +211,7 @@ def summarise_cell(
     )
 
 
-@kernel
+@inner_kernel
 def _price(path: PathSummary, conditions: SweepConditions, frequency_mhz: float) -> float:
     """Return the basic transmission loss [dB] of a path: free space over the slant, and diffraction."""
     rise_km = (path.tx_height_m - path.rx_height_m) / 1000.0
@@ -254,6 +257,7 @@ def sweep_rays(
     floor = -0.78 * math.sqrt(WAVELENGTH_M_MHZ / np.min(frequencies_mhz) / 0.002)
     diagonal_m = math.sqrt(rows * rows + columns * columns) * cell_size_m
     arrays = new_ray_arrays(int(1.1 * diagonal_m / step_m) + 8)
+    ahead_m = np.empty(AHEAD)
     step_km = step_m / 1000.0
     for ray in range(first_ray, last_ray):
         angle = 2.0 * math.pi * ray / scale.size
@@ -262,15 +266,19 @@ def sweep_rays(
         state = new_ray_state(conditions.tx_ground_m)
         for place in range(first_cell[ray], first_cell[ray + 1]):
             cell = cell_order[place]
-            row, column = cell // columns, cell % columns
-            d = cell_km * math.sqrt((row - origin_row) ** 2 + (column - origin_column) ** 2)
+            cell_row, cell_column = cell // columns, cell % columns
+            d = cell_km * math.sqrt((cell_row - origin_row) ** 2 + (cell_column - origin_column) ** 2)
             while (state.samples + 1 + CLEARANCE) * step_km <= d:
-                j = state.samples + 1
-                height = ground_height(ground, origin_row + j * row_step, origin_column + j * column_step)
-                state = take_sample(state, arrays, step_km, height, tx_m, curvature)
+                j = state.samples
+                if j % AHEAD == 0:
+                    row, column = origin_row + j * row_step, origin_column + j * column_step
+                    ground_along(ground, row, column, row_step, column_step, ahead_m)
+                state = take_sample(state, arrays, step_km, ahead_m[j % AHEAD], tx_m, curvature)
             if math.isnan(state.v1):
                 break
             d = max(d, SHORTEST_KM)
-            path = summarise_cell(state, arrays, step_km, d, heights_m[row, column], conditions, floor)
+            path = summarise_cell(
+                state, arrays, step_km, d, heights_m[cell_row, cell_column], conditions, floor
+            )
             for service in range(frequencies_mhz.size):
                 loss_db[service, cell] = _price(path, conditions, frequencies_mhz[service])

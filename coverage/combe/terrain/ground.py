@@ -2,7 +2,7 @@
 
 Warping the terrain to the study grid and sampling that again would smooth every crest twice. So rays sample
 the raster itself: a coarse table gives, for any place of the grid, the row and column of the raster; between
-its nodes both are interpolated, exact to a few centimetres since a change of projection is so smooth.
+its nodes both are interpolated, exact to a few centimetres of height since projections are so smooth.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
@@ -20,30 +20,33 @@ from combe.terrain.mosaic import block_at
 from combe.terrain.sampling import bilinear, lattice_position
 from combe.terrain.tiles import Terrain
 
-NODE_SPACING_CELLS: Final = 16
-"""Cells of the study grid between two nodes of the table."""
+NODE_SPACING_M: Final = 1500.0
+"""Distance between two nodes of the table; at most 64 and at least one cell of the study grid."""
 
 
 class Ground(NamedTuple):
     """Terrain under a study grid, as kernels take it.
 
     ``heights`` [m], shape (r, c), the part of the raster that the grid needs; ``row_at``, ``column_at``: its
-    row and column at the nodes of the table, shape (m, n), node (0, 0) one spacing before the first cell.
+    row and column at the nodes of the table, shape (m, n), node (0, 0) one spacing before the first cell;
+    ``spacing`` [cells of the grid] between nodes.
     """
 
     heights: Block
     row_at: FloatArray
     column_at: FloatArray
+    spacing: float
 
 
-@kernel
-def ground_height(ground: Ground, row: float, column: float) -> float:
-    """Return the height [m] at a place of the study grid [cells, 0 at the first centre]; NaN at voids."""
-    node_row = row / NODE_SPACING_CELLS + 1.0
-    node_column = column / NODE_SPACING_CELLS + 1.0
-    top, left = int(node_row), int(node_column)
-    if top < 0 or left < 0 or top + 1 >= ground.row_at.shape[0] or left + 1 >= ground.row_at.shape[1]:
-        return math.nan
+@inner_kernel
+def raster_place(ground: Ground, row: float, column: float) -> tuple[float, float]:
+    """Return row and column of the raster at a place of the study grid [cells, 0 at the first centre].
+
+    Beyond the table the nearest of its squares is continued.
+    """
+    node_row, node_column = row / ground.spacing + 1.0, column / ground.spacing + 1.0
+    top = min(max(int(node_row), 0), ground.row_at.shape[0] - 2)
+    left = min(max(int(node_column), 0), ground.row_at.shape[1] - 2)
     down, right = node_row - top, node_column - left
     upper_left, upper_right = (1.0 - down) * (1.0 - right), (1.0 - down) * right
     lower_left, lower_right = down * (1.0 - right), down * right
@@ -59,7 +62,30 @@ def ground_height(ground: Ground, row: float, column: float) -> float:
         + lower_left * ground.column_at[top + 1, left]
         + lower_right * ground.column_at[top + 1, left + 1]
     )
+    return raster_row, raster_column
+
+
+@kernel
+def ground_height(ground: Ground, row: float, column: float) -> float:
+    """Return the height [m] at a place of the study grid [cells, 0 at the first centre]; NaN at voids."""
+    raster_row, raster_column = raster_place(ground, row, column)
     return bilinear(ground.heights, raster_row, raster_column)
+
+
+@inner_kernel
+def ground_along(
+    ground: Ground, row: float, column: float, row_step: float, column_step: float, heights_m: FloatArray
+) -> None:
+    """Fill ``heights_m`` (n,) with the ground at n places, the first one step on from (row, column).
+
+    The table is asked at both ends only; between them the raster is crossed in a straight line.
+    """
+    count = heights_m.size
+    row0, column0 = raster_place(ground, row, column)
+    row1, column1 = raster_place(ground, row + count * row_step, column + count * column_step)
+    down, right = (row1 - row0) / count, (column1 - column0) / count
+    for k in range(count):
+        heights_m[k] = bilinear(ground.heights, row0 + (k + 1) * down, column0 + (k + 1) * right)
 
 
 def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
@@ -70,8 +96,8 @@ def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
     RasterError
         A tile that can no longer be read.
     """
-    down = (np.arange(-1, grid.rows // NODE_SPACING_CELLS + 3) * NODE_SPACING_CELLS).astype(np.float64)
-    across = (np.arange(-1, grid.columns // NODE_SPACING_CELLS + 3) * NODE_SPACING_CELLS).astype(np.float64)
+    spacing = min(max(round(NODE_SPACING_M / grid.cell_size_m), 1), 64)
+    down, across = (spacing * np.arange(-1.0, size // spacing + 3.0) for size in (grid.rows, grid.columns))
     column, row = np.meshgrid(across, down)
     x = grid.west_m + (column + 0.5) * grid.cell_size_m
     y = grid.north_m - (row + 0.5) * grid.cell_size_m
@@ -79,7 +105,7 @@ def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
     top, bottom = _reach(raster_row, terrain.rows)
     left, right = _reach(raster_column, terrain.columns)
     heights = _read(terrain, top, bottom, left, right)
-    return Ground(heights, raster_row - top, raster_column - left)
+    return Ground(heights, raster_row - top, raster_column - left, float(spacing))
 
 
 def _reach(position: FloatArray, size: int) -> tuple[int, int]:

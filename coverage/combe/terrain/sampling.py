@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
 from combe.errors import TerrainGapError
 from combe.terrain.blocks import BLOCK_CELLS, Block
@@ -24,7 +24,7 @@ SNAP_CELLS: Final = 1e-8
 """A place this near to a cell centre [cells] is taken as on it, since a CRS change cannot be exact."""
 
 
-@kernel
+@inner_kernel
 def bilinear(heights: Block, row: float, column: float) -> float:
     """Return the height at a place between cell centres, as a kernel.
 
