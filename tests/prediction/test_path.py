@@ -70,7 +70,7 @@ def test_elevation():
 def test_refusals():
     with pytest.raises(ProfileError):
         predict_path(straight([0, 1], [0, np.nan]), tx_height_m=20.0, rx_height_m=20.0, frequency_mhz=600.0)
-    with pytest.raises(RangeError, match="model is 'guess'; allowed: free-space, p526"):
+    with pytest.raises(RangeError, match="model is 'guess'; allowed: free-space, p526, p1812"):
         Conditions(model="guess")
     with pytest.raises(RangeError, match="effective_radius_km"):
         Conditions(effective_radius_km=0.0)
