@@ -109,7 +109,7 @@ def feed_signal(
 
 
 def work_out(
-    stages: Sequence[Stage], signals: Sequence[FeedSignal], *, others_dbm: Sequence[FeedSignal] = ()
+    stages: Sequence[Stage], signals: Sequence[FeedSignal], *, others: Sequence[FeedSignal] = ()
 ) -> Cascade:
     """Work out a chain for all its services.
 
@@ -119,7 +119,7 @@ def work_out(
         In the order of the signal's way, the receiver last; at least one, names each once.
     signals : sequence of FeedSignal, (m,)
         The services at the aerial's terminals; at least one, names each once.
-    others_dbm : sequence of FeedSignal
+    others : sequence of FeedSignal
         What else is on the aerial (other stations, the relay's own output); it loads the stages only.
 
     Returns
@@ -135,7 +135,7 @@ def work_out(
     _check_chain(stages, signals)
     points = (AERIAL_POINT, *(stage.name for stage in stages))
     by_service = [_levels_of(signal, stages) for signal in signals]
-    carried = [*by_service, *(_levels_of(signal, stages) for signal in others_dbm)]
+    carried = [*by_service, *(_levels_of(signal, stages) for signal in others)]
     return Cascade(
         points=points,
         services=tuple(signal.name for signal in signals),

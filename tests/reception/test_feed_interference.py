@@ -1,0 +1,197 @@
+"""Checks of other stations on the receive aerial, and of the receiver's frequency traps."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from combe.errors import RangeError
+from combe.reception.feed_interference import (
+    Channel,
+    UnwantedSignal,
+    WantedSignal,
+    channel_relation,
+    interference,
+    interference_row,
+)
+from combe.reception.frequency_traps import find_traps
+from combe.reception.receive_aerial import ReceiveAerial
+from combe.standards.analogue import analogue_system
+from combe.standards.frequency_relations import analogue_conversion
+
+AERIAL = ReceiveAerial(gain_dbi=14.15, bearing_deg=90.0, polarization="horizontal")
+CHANNEL_30 = Channel("DVB", 546.0, 8.0)
+PICTURE_30 = Channel("analogue 625", 546.0, 8.0)
+WANTED = WantedSignal("A", CHANNEL_30, 90.0, "horizontal", 65.0, 20.0)
+PICTURE = replace(WANTED, channel=PICTURE_30)
+OTHER = UnwantedSignal("Far", "X", CHANNEL_30, 270.0, "horizontal", 20.0, 40.0)
+
+
+def on(step: int, kind: str = "DVB") -> Channel:
+    return Channel(kind, 546.0 + 8.0 * step, 8.0)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("step", "relation"),
+    [(0, "co-channel"), (1, "upper adjacent"), (-1, "lower adjacent"), (2, None), (-2, None), (9, None)],
+)
+def test_relation_on_one_raster(step: int, relation: str | None) -> None:
+    assert channel_relation(CHANNEL_30, on(step)) == relation
+
+
+def test_relation_of_unequal_channels() -> None:
+    assert channel_relation(CHANNEL_30, Channel("DVB", 552.0, 6.0)) == "co-channel"
+    assert channel_relation(CHANNEL_30, Channel("DVB", 553.0, 6.0)) == "upper adjacent"
+    assert channel_relation(CHANNEL_30, Channel("DVB", 560.0, 6.0)) is None
+
+
+def test_co_channel_digital_from_behind() -> None:
+    """40 dB(µV/m) for 1 % behind the aerial (16 dB, BT.419-3) needs 20 dB: nuisance 44, margin 21; worked."""
+    row = interference_row(WANTED, OTHER, AERIAL)
+    assert row is not None
+    assert (row.step, row.time, row.unwanted_dbuv_m) == ("co-channel", "tropospheric", 40.0)
+    assert (row.discrimination_db, row.protection_db, row.nuisance_dbuv_m) == (16.0, 20.0, 44.0)
+    assert (row.carrier_to_interference_db, row.margin_db) == (41.0, 21.0)
+    assert row.reference == "ITU-R BT.1368-13 Annex 2 (from memory, unverified)"
+
+
+def test_the_greater_nuisance_field_counts() -> None:
+    """Practice of BT.655: continuous when E(50 %) + PRc exceeds E(1 %) + PRt; 45 and 52 dB without offset."""
+    steady = replace(OTHER, channel=PICTURE_30, median_dbuv_m=20.0, one_percent_dbuv_m=25.0)
+    fickle = replace(steady, one_percent_dbuv_m=28.0)
+    first, second = (interference_row(PICTURE, each, AERIAL) for each in (steady, fickle))
+    assert first is not None
+    assert second is not None
+    assert (first.time, first.protection_db, first.nuisance_dbuv_m) == ("continuous", 52.0, 56.0)
+    assert (second.time, second.protection_db, second.nuisance_dbuv_m) == ("tropospheric", 45.0, 57.0)
+
+
+@pytest.mark.parametrize(("twelfths", "precision", "protection_db"), [(8, False, 30.0), (-8, True, 22.0)])
+def test_offset_helps(twelfths: int, precision: bool, protection_db: float) -> None:
+    other = replace(OTHER, channel=PICTURE_30, offset_twelfths=twelfths, precision=precision)
+    row = interference_row(PICTURE, other, AERIAL)
+    assert row is not None
+    assert row.protection_db == protection_db
+
+
+@pytest.mark.parametrize(
+    ("wanted", "channel", "protection_db"),
+    [
+        (WANTED, on(1), -30.0),
+        (WANTED, on(-1, "analogue 625"), -35.0),
+        (WANTED, on(0, "analogue 625"), 4.0),
+        (PICTURE, on(0), 34.0),
+        (PICTURE, on(1, "analogue 625"), -12.0),
+        (PICTURE, on(-1, "analogue 625"), -6.0),
+    ],
+)
+def test_ratio_of_the_pair(wanted: WantedSignal, channel: Channel, protection_db: float) -> None:
+    row = interference_row(wanted, replace(OTHER, channel=channel), AERIAL)
+    assert row is not None
+    assert row.protection_db == protection_db
+
+
+def test_report_sums_and_sorts() -> None:
+    """Nuisance fields of 44, 44 and none: two equal powers are 3.01 dB more."""
+    twin = replace(OTHER, station="Twin")
+    report = interference(WANTED, [OTHER, replace(OTHER, channel=on(4)), twin], AERIAL)
+    assert len(report.rows) == 2
+    assert report.nuisance_dbuv_m == pytest.approx(47.01, abs=0.005)
+    assert report.margin_db == pytest.approx(17.99, abs=0.005)
+    assert report.verdict == "passes"
+    assert report.reason == (
+        "the wanted field is 18.0 dB over all interference; "
+        "most is from Far X (co-channel, tropospheric)"
+    )  # fmt: skip
+
+
+def test_report_that_fails_names_the_cause() -> None:
+    report = interference(
+        WANTED,
+        [replace(OTHER, channel=on(1)), replace(OTHER, bearing_deg=90.0, one_percent_dbuv_m=50.0)],
+        AERIAL,
+    )
+    assert report.verdict == "fails"
+    assert [row.step for row in report.rows] == ["co-channel", "upper adjacent"]
+    assert report.reason.startswith(
+        "the wanted field is 5.0 dB under what the interference asks; most is from"
+    )
+
+
+def test_nothing_on_the_channel() -> None:
+    report = interference(WANTED, [replace(OTHER, channel=on(3))], AERIAL)
+    assert (report.nuisance_dbuv_m, report.margin_db, report.verdict) == (-math.inf, math.inf, "passes")
+    assert report.reason == "no other station is on the channel or next to it"
+
+
+def test_an_aerial_turned_away_weakens_the_wanted_one_too() -> None:
+    row = interference_row(WANTED, OTHER, replace(AERIAL, bearing_deg=130.0))
+    assert row is not None
+    assert row.wanted_dbuv_m == pytest.approx(57.0)
+
+
+@given(st.floats(-20.0, 60.0), st.floats(0.0, 20.0))
+def test_a_stronger_interferer_never_helps(field_dbuv_m: float, more_db: float) -> None:
+    weak = replace(OTHER, median_dbuv_m=field_dbuv_m, one_percent_dbuv_m=field_dbuv_m + 5.0)
+    strong = replace(weak, one_percent_dbuv_m=weak.one_percent_dbuv_m + more_db)
+    assert interference(WANTED, [strong], AERIAL).margin_db <= interference(WANTED, [weak], AERIAL).margin_db
+
+
+@given(st.lists(st.floats(-20.0, 60.0), min_size=1, max_size=5))
+def test_the_sum_is_at_least_the_worst(fields_dbuv_m: list[float]) -> None:
+    several = [replace(OTHER, median_dbuv_m=each, one_percent_dbuv_m=each) for each in fields_dbuv_m]
+    report = interference(WANTED, several, AERIAL)
+    worst_db = report.rows[0].margin_db
+    assert worst_db - 10.0 * math.log10(len(several)) - 1e-9 <= report.margin_db <= worst_db + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (
+            {"one_percent_dbuv_m": 10.0},
+            "one_percent_dbuv_m of Far X is 10.0; allowed: 20 or more, the median",
+        ),
+        ({"median_dbuv_m": math.nan}, "median_dbuv_m of Far X is nan; allowed: -200 to 200"),
+    ],
+)
+def test_unwanted_refused(change: dict[str, Any], message: str) -> None:
+    with pytest.raises(RangeError) as caught:
+        replace(OTHER, **change)
+    assert str(caught.value) == message
+
+
+def test_pair_without_a_ratio() -> None:
+    with pytest.raises(RangeError, match="protection ratio is DVB by ATSC, co-channel"):
+        interference(WANTED, [replace(OTHER, channel=on(0, "ATSC"))], AERIAL)
+
+
+CONVERSION = analogue_conversion(analogue_system("I"))
+
+
+def traps(*steps: int, rejection_db: float = 60.0) -> list[tuple[int, str, float | None]]:
+    several = [replace(OTHER, channel=on(step, "analogue 625"), one_percent_dbuv_m=70.0) for step in steps]
+    found = find_traps(PICTURE, several, AERIAL, CONVERSION, image_rejection_db=rejection_db)
+    return [(trap.channel_step, trap.relation, trap.carrier_to_interference_db) for trap in found]
+
+
+def test_image_of_system_i_behind_the_rejection() -> None:
+    """System I, 39.5 and 33.5 MHz: images n + 10 and n + 9. 70 - 16 dB against 65 leaves 60 + 11 dB."""
+    assert traps(9) == [(9, "image of sound", 71.0)]
+    assert traps(10, rejection_db=40.0) == [(10, "image of vision", 51.0)]
+
+
+def test_oscillator_and_beat_are_cautions() -> None:
+    assert traps(5) == [(5, "beat at the IF", None), (5, "oscillator", None)]
+    assert traps(-4) == [(-4, "beat at the IF", None)]
+    assert traps(0, 1, -1, 2, 7) == []
+
+
+def test_rejection_refused() -> None:
+    with pytest.raises(RangeError, match=r"image_rejection_db of the receiver is -1.0; allowed: 0 to 150"):
+        traps(9, rejection_db=-1.0)

@@ -1,0 +1,72 @@
+"""Checks of cascaded noise: Friis' formula."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from combe.decibels import thermal_noise_dbm
+from combe.reception.friis import NOTHING, NoisyGain, behind, cascade_noise, passive
+
+stage = st.builds(NoisyGain, st.floats(-40.0, 40.0), st.floats(0.0, 20.0))
+chain = st.lists(stage, min_size=1, max_size=6)
+
+# H. T. Friis, Noise Figures of Radio Receivers, Proc. IRE 1944: F = F1 + (F2 - 1)/G1; sums worked in double.
+CHAINS = {
+    "feeder 3, splitter 4, receiver 6": ([passive(3.0), passive(4.0), NoisyGain(0.0, 6.0)], 13.0, -7.0),
+    "mast amplifier 20/2, feeder 3, splitter 4, receiver 40/6": (
+        [NoisyGain(20.0, 2.0), passive(3.0), passive(4.0), NoisyGain(40.0, 6.0)], 2.491, 53.0,
+    ),
+    "jumper 1, amplifier 15/1.5, losses 7, receiver 40/8": (
+        [passive(1.0), NoisyGain(15.0, 1.5), passive(7.0), NoisyGain(40.0, 8.0)], 4.767, 47.0,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("stages", "noise_figure_db", "gain_db"), CHAINS.values(), ids=CHAINS)
+def test_worked_chains(stages: list[NoisyGain], noise_figure_db: float, gain_db: float) -> None:
+    total = cascade_noise(stages)
+    assert total.noise_figure_db == pytest.approx(noise_figure_db, abs=0.001)
+    assert total.gain_db == pytest.approx(gain_db, abs=1e-12)
+
+
+# k T0 B at 290 K, worked from the exact Boltzmann constant; OET-69 prints -106.2 dBm for 6 MHz.
+@pytest.mark.parametrize(
+    ("bandwidth_mhz", "noise_dbm"),
+    [(5.0, -106.99), (5.5, -106.57), (6.0, -106.19), (7.61, -105.16), (8.0, -104.95)],
+)
+def test_thermal_noise(bandwidth_mhz: float, noise_dbm: float) -> None:
+    assert thermal_noise_dbm(bandwidth_mhz) == pytest.approx(noise_dbm, abs=0.006)
+
+
+@given(stage, stage, stage)
+def test_grouping_does_not_matter(first: NoisyGain, second: NoisyGain, third: NoisyGain) -> None:
+    left, right = behind(behind(first, second), third), behind(first, behind(second, third))
+    assert left.noise_figure_db == pytest.approx(right.noise_figure_db, abs=1e-9)
+    assert left.gain_db == pytest.approx(right.gain_db, abs=1e-9)
+
+
+@given(stage)
+def test_a_plain_connection_changes_nothing(one: NoisyGain) -> None:
+    for joined in (behind(NOTHING, one), behind(one, NOTHING)):
+        assert joined == pytest.approx(one, abs=1e-9)
+
+
+@given(chain, stage)
+def test_no_stage_makes_it_quieter(stages: list[NoisyGain], more: NoisyGain) -> None:
+    before = cascade_noise(stages).noise_figure_db
+    assert cascade_noise([*stages, more]).noise_figure_db >= before - 1e-9
+
+
+@given(st.lists(st.floats(0.0, 20.0), min_size=1, max_size=6))
+def test_passive_stages_add_their_decibels(losses_db: list[float]) -> None:
+    total = cascade_noise(passive(loss) for loss in losses_db)
+    assert total == pytest.approx((-sum(losses_db), sum(losses_db)), abs=1e-9)
+
+
+@given(st.floats(0.0, 10.0), st.floats(1.0, 30.0), st.floats(0.1, 20.0))
+def test_an_amplifier_belongs_ahead_of_the_loss(nf_db: float, gain_db: float, loss_db: float) -> None:
+    amplifier = NoisyGain(gain_db, nf_db)
+    ahead = cascade_noise([amplifier, passive(loss_db)])
+    assert ahead.noise_figure_db <= cascade_noise([passive(loss_db), amplifier]).noise_figure_db + 1e-9
