@@ -222,6 +222,6 @@ def _axis(polarization: str) -> int:
 
 def _rod(along: FloatArray) -> FloatArray:
     """Return the half-wave dipole's field at the cosine of the angle to its rod; 0 along the rod."""
-    across = np.sqrt(np.maximum(1.0 - along**2, 1e-30))
+    across = np.sqrt(np.maximum(1.0 - along**2, 1e-12))
     factor: FloatArray = np.cos(np.pi / 2.0 * along) / across
     return factor
