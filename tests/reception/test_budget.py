@@ -108,6 +108,38 @@ def test_verdict_and_reason(carrier_to_noise_db: float, verdict: str, reason: st
     assert judge(carrier_to_noise_db, 20.0, 10.0) == (verdict, reason)
 
 
+def test_the_margin_is_judged_at_the_stated_time() -> None:
+    median, faded = budget(), budget(time_percent=99.0, fade_db=4.4, time_method="a construction")
+    assert faded.field_strength_dbuv_m == median.field_strength_dbuv_m
+    assert faded.receiver_input_dbm == median.receiver_input_dbm
+    assert faded.carrier_to_noise_db == median.carrier_to_noise_db
+    assert faded.field_strength_at_time_dbuv_m == pytest.approx(median.field_strength_dbuv_m - 4.4)
+    assert faded.carrier_to_noise_at_time_db == pytest.approx(median.carrier_to_noise_db - 4.4)
+    assert faded.margin_db == pytest.approx(median.margin_db - 4.4)
+    assert faded.reason.startswith("for 99 % of time, margin ")
+    assert (median.time_percent, median.fade_db) == (50.0, 0.0)
+
+
+def test_other_mechanisms_count() -> None:
+    assert budget(other_mechanisms_db=-3.0).field_strength_dbuv_m == pytest.approx(
+        budget().field_strength_dbuv_m + 3.0
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"fade_db": -1.0}, "fade_db of the feed is -1.0; allowed: 0 to 500"),
+        ({"time_percent": 1.0}, "time_percent of the feed is 1.0; allowed: 50 to 99.99"),
+        ({"other_mechanisms_db": math.nan}, "other_mechanisms_db of the feed is nan"),
+    ],
+)
+def test_time_out_of_range(change: dict[str, float], words: str) -> None:
+    with pytest.raises(RangeError) as caught:
+        budget(**change)
+    assert words in str(caught.value)
+
+
 def test_the_reason_is_in_the_budget() -> None:
     result = budget_of_field(42.0)
     assert (result.verdict, result.reason[:13]) == ("fails", "C/N 13.05 dB ")

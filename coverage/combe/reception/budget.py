@@ -7,20 +7,23 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from combe.decibels import dbuv_from_dbm, field_from_loss_dbuv_m, power_dbm_from_field, thermal_noise_dbm
-from combe.errors import RangeError
+from combe.errors import RangeError, require_range
 from combe.reception.chain import FeedChain
 
 RECEIVER_IMPEDANCE_OHM: Final = 75.0
 _ROUNDING_DB: Final = 1e-9
+_MEDIAN_PERCENT: Final = 50.0
 
 
 @dataclass(frozen=True)
 class FeedBudget:
     """Items of a feed budget in the order of the signal's way; all ratios in dB.
 
-    ``receiver_input_dbuv`` is across a matched 75 Ω load. ``noise_dbm`` is k·T0·B plus the noise figure, at
-    the receiver's input. ``margin_db`` is the carrier-to-noise ratio less the required one; the verdict is
-    ``passes`` when it is at least ``required_margin_db``, and ``reason`` says so in one plain sentence.
+    Field, levels and carrier-to-noise ratio are medians of time. The field that is exceeded for
+    ``time_percent`` of time is ``fade_db`` lower, by the ``time_method`` named, and so is the ratio at that
+    time. ``margin_db`` is the ratio at that time less the required one; the verdict is ``passes`` when it is
+    at least ``required_margin_db``, and ``reason`` says so in one plain sentence. ``receiver_input_dbuv`` is
+    across a matched 75 Ω load. ``noise_dbm`` is k·T0·B plus the noise figure, at the receiver's input.
     """
 
     frequency_mhz: float
@@ -28,7 +31,12 @@ class FeedBudget:
     distance_km: float
     free_space_loss_db: float
     diffraction_loss_db: float
+    other_mechanisms_db: float
     field_strength_dbuv_m: float
+    time_percent: float
+    fade_db: float
+    field_strength_at_time_dbuv_m: float
+    time_method: str
     aerial_gain_dbi: float
     aerial_output_dbm: float
     feeder_loss_db: float
@@ -37,6 +45,7 @@ class FeedBudget:
     receiver_input_dbuv: float
     noise_dbm: float
     carrier_to_noise_db: float
+    carrier_to_noise_at_time_db: float
     required_cn_db: float
     margin_db: float
     required_margin_db: float
@@ -52,6 +61,10 @@ def feed_budget(
     free_space_loss_db: float,
     diffraction_loss_db: float,
     chain: FeedChain,
+    other_mechanisms_db: float = 0.0,
+    time_percent: float = 50.0,
+    fade_db: float = 0.0,
+    time_method: str = "",
 ) -> FeedBudget:
     """Work out the feed budget of one service.
 
@@ -61,10 +74,13 @@ def feed_budget(
         ERP of the parent towards the receive aerial, patterns counted [dBW].
     distance_km, frequency_mhz : float
         Of the path [km] and the centre of the channel [MHz]; over 0.
-    free_space_loss_db, diffraction_loss_db : float
-        Parts of the basic transmission loss [dB].
+    free_space_loss_db, diffraction_loss_db, other_mechanisms_db : float
+        Parts of the basic transmission loss, median of time [dB].
     chain : FeedChain
         The receiving side.
+    time_percent, fade_db, time_method : float, float, str
+        Time for which the margin is judged [%], how far its field is under the median [dB], and by what
+        method it is known, in words.
 
     Returns
     -------
@@ -73,7 +89,7 @@ def feed_budget(
     Raises
     ------
     RangeError
-        When an item is not a finite number, or distance or frequency is not over 0.
+        When an item is not a finite number, distance or frequency is not over 0, or the fade is under 0.
 
     Notes
     -----
@@ -85,21 +101,29 @@ def feed_budget(
     _require_positive("frequency_mhz", frequency_mhz)
     _require_finite("free_space_loss_db", free_space_loss_db)
     _require_finite("diffraction_loss_db", diffraction_loss_db)
-    field = field_from_loss_dbuv_m(
-        erp_towards_site_dbw, free_space_loss_db + diffraction_loss_db, frequency_mhz
-    )
+    _require_finite("other_mechanisms_db", other_mechanisms_db)
+    require_range("time_percent of the feed", time_percent, 50.0, 99.99)
+    require_range("fade_db of the feed", fade_db, 0.0, 500.0)
+    loss_db = free_space_loss_db + diffraction_loss_db + other_mechanisms_db
+    field = field_from_loss_dbuv_m(erp_towards_site_dbw, loss_db, frequency_mhz)
     aerial_output_dbm = power_dbm_from_field(field, frequency_mhz, chain.aerial_gain_dbi)
     input_dbm = aerial_output_dbm - chain.feeder_loss_db - chain.splitter_loss_db
     noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db
     carrier_to_noise_db = input_dbm - noise_dbm
-    verdict, reason = judge(carrier_to_noise_db, chain.required_cn_db, chain.required_margin_db)
+    at_time_db = carrier_to_noise_db - fade_db
+    verdict, reason = judge(at_time_db, chain.required_cn_db, chain.required_margin_db)
     return FeedBudget(
         frequency_mhz=frequency_mhz,
         erp_towards_site_dbw=erp_towards_site_dbw,
         distance_km=distance_km,
         free_space_loss_db=free_space_loss_db,
         diffraction_loss_db=diffraction_loss_db,
+        other_mechanisms_db=other_mechanisms_db,
         field_strength_dbuv_m=field,
+        time_percent=time_percent,
+        fade_db=fade_db,
+        field_strength_at_time_dbuv_m=field - fade_db,
+        time_method=time_method,
         aerial_gain_dbi=chain.aerial_gain_dbi,
         aerial_output_dbm=aerial_output_dbm,
         feeder_loss_db=chain.feeder_loss_db,
@@ -108,11 +132,12 @@ def feed_budget(
         receiver_input_dbuv=dbuv_from_dbm(input_dbm, RECEIVER_IMPEDANCE_OHM),
         noise_dbm=noise_dbm,
         carrier_to_noise_db=carrier_to_noise_db,
+        carrier_to_noise_at_time_db=at_time_db,
         required_cn_db=chain.required_cn_db,
-        margin_db=carrier_to_noise_db - chain.required_cn_db,
+        margin_db=at_time_db - chain.required_cn_db,
         required_margin_db=chain.required_margin_db,
         verdict=verdict,
-        reason=reason,
+        reason=reason if time_percent == _MEDIAN_PERCENT else f"for {time_percent:g} % of time, {reason}",
     )
 
 
