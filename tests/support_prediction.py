@@ -6,8 +6,9 @@ import numpy as np
 
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import Area, survey_area
+from combe.prediction.ray_course import AHEAD, CLEARANCE, SHORTEST_KM
 from combe.prediction.rays import Rays, lay_rays
-from combe.prediction.sweep import AHEAD, CLEARANCE, SHORTEST_KM, SweepConditions
+from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import StudyGrid, make_grid
 from combe.terrain.ground import Ground, ground_along

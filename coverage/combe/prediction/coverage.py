@@ -16,6 +16,7 @@ import numpy.typing as npt
 from combe.decibels import field_from_loss_dbuv_m
 from combe.prediction.conditions import Conditions, describe
 from combe.prediction.field_map import FieldMap
+from combe.prediction.ray_course import Course
 from combe.prediction.rays import Rays, lay_rays
 from combe.prediction.sweep import SweepConditions, sweep_rays
 from combe.stations.transmitter import Station, erp_towards_dbw
@@ -71,6 +72,7 @@ def sweep_losses(
     ``progress`` is told the share done, 0 to 1, from this thread.
     """
     workers = threads or os.cpu_count() or 1
+    course = course_of(area, rays)
     frequencies = np.array(frequencies_mhz, dtype=np.float64)
     losses = np.full((frequencies.size, area.heights_m.size), np.nan)
     with ThreadPoolExecutor(workers) as pool:
@@ -79,15 +81,9 @@ def sweep_losses(
                 sweep_rays,
                 area.ground,
                 area.heights_m,
-                area.grid.cell_size_m,
-                area.step_m,
-                rays.origin_row,
-                rays.origin_column,
+                course,
                 first,
                 last,
-                rays.scale,
-                rays.first_cell,
-                rays.cell_order,
                 conditions,
                 frequencies,
                 losses,
@@ -99,6 +95,19 @@ def sweep_losses(
             if progress:
                 progress(done / len(jobs))
     return losses.reshape(frequencies.size, *area.heights_m.shape)
+
+
+def course_of(area: Area, rays: Rays) -> Course:
+    """Return the rays as kernels take them."""
+    return Course(
+        area.grid.cell_size_m,
+        area.step_m,
+        rays.origin_row,
+        rays.origin_column,
+        rays.scale,
+        rays.first_cell,
+        rays.cell_order,
+    )
 
 
 def _equal_shares(rays: Rays, shares: int) -> list[tuple[int, int]]:

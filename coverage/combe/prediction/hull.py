@@ -1,7 +1,8 @@
 """An upper convex hull that grows to the right: the memory of a ray from which slopes are asked in O(log n).
 
-The hull is a stack in two arrays ``xs``, ``ys`` with ``count`` points in use, x ascending, slopes descending.
-Every point is pushed once and popped at most once, so a ray of n samples costs O(n) in all.
+The hull is a stack in the rows ``HULL_X`` and ``HULL_Y`` of a table, with ``count`` points in use, x ascending,
+slopes descending. Every point is pushed once and popped at most once: a ray of n samples costs O(n) in all. (One
+table, not several arrays: passing arrays between kernels costs more than the work on them.)
 """
 
 from __future__ import annotations
@@ -13,46 +14,51 @@ from combe.compiling import inner_kernel
 
 FloatArray = npt.NDArray[np.float64]
 
+HULL_X, HULL_Y = 0, 1
+# Rows of the table.
+
 
 @inner_kernel
-def push(xs: FloatArray, ys: FloatArray, count: int, x: float, y: float) -> int:
+def push(table: FloatArray, count: int, x: float, y: float) -> int:
     """Add a point right of all others; return the new number of points on the hull."""
     while count >= 2:
-        x0, y0 = xs[count - 2], ys[count - 2]
-        if (ys[count - 1] - y0) * (x - x0) > (y - y0) * (xs[count - 1] - x0):
+        x0, y0 = table[HULL_X, count - 2], table[HULL_Y, count - 2]
+        if (table[HULL_Y, count - 1] - y0) * (x - x0) > (y - y0) * (table[HULL_X, count - 1] - x0):
             break
         count -= 1
-    xs[count] = x
-    ys[count] = y
+    table[HULL_X, count] = x
+    table[HULL_Y, count] = y
     return count + 1
 
 
 @inner_kernel
-def steepest_towards(xs: FloatArray, ys: FloatArray, count: int, x: float, y: float) -> float:
-    """Return max (ys − y)/(x − xs): how steep the hull rises, looking back from (x, y) right of it.
+def steepest_at(table: FloatArray, count: int, x: float, y: float) -> int:
+    """Return the index where (Y − y)/(x − X) is largest: the edge seen looking back from (x, y).
 
     The values rise and then fall along the hull, so a binary search finds the tangent point.
     """
     low, high = 0, count - 1
     while low < high:
         middle = (low + high) // 2
-        here = (ys[middle] - y) * (x - xs[middle + 1])
-        after = (ys[middle + 1] - y) * (x - xs[middle])
+        here = (table[HULL_Y, middle] - y) * (x - table[HULL_X, middle + 1])
+        after = (table[HULL_Y, middle + 1] - y) * (x - table[HULL_X, middle])
         if here < after:
             low = middle + 1
         else:
             high = middle
-    slope: float = (ys[low] - y) / (x - xs[low])
-    return slope
+    return low
 
 
 @inner_kernel
-def farthest_along(xs: FloatArray, ys: FloatArray, count: int, slope: float) -> int:
-    """Return the index of the hull point where ys + slope · xs is largest."""
+def farthest_along(table: FloatArray, count: int, slope: float) -> int:
+    """Return the index of the hull point where Y + slope · X is largest."""
     low, high = 0, count - 1
     while low < high:
         middle = (low + high) // 2
-        if ys[middle] + slope * xs[middle] < ys[middle + 1] + slope * xs[middle + 1]:
+        if (
+            table[HULL_Y, middle] + slope * table[HULL_X, middle]
+            < table[HULL_Y, middle + 1] + slope * table[HULL_X, middle + 1]
+        ):
             low = middle + 1
         else:
             high = middle
