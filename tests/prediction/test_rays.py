@@ -40,7 +40,7 @@ def test_scale_and_bearing_follow_the_geodesic():
         ray = rays.ray_of_cell[row, column]
         cells = np.hypot(row - rays.origin_row, column - rays.origin_column)
         along_km = cells * area.grid.cell_size_m * rays.scale[ray] / 1000.0
-        # One scale serves a whole ray; over 30 km of a UTM zone's rim it changes by 2e-4, half of it on average.
+        # One scale serves a whole ray; over 30 km at a UTM rim it changes by 2e-4, half of that on average.
         assert along_km == pytest.approx(distance_km(*EAST, lon, lat), rel=1e-4)
         turn = (rays.azimuth_deg[ray] - bearing_deg(*EAST, lon, lat) + 180.0) % 360.0 - 180.0
         assert abs(turn) <= 180.0 / rays.count + 0.01

@@ -83,7 +83,7 @@ def hills(seed, points=300, length_km=40.0, relief_m=300.0):
 
 @pytest.mark.parametrize("seed", range(12))
 def test_against_pycraf(seed):
-    """Agree with pycraf (P.452-16, general-purpose library) on random profiles; ΔN is that of ae = 8500 km."""
+    """Agree with pycraf (P.452-16, a general-purpose library) on random profiles; ΔN gives ae = 8500 km."""
     pathprof, units = pycraf_parts()
     distance, height = hills(seed, points=250 + 37 * seed, length_km=12.0 + 6.0 * seed)
     tx_m, rx_m, ghz = 20.0 + seed, 10.0, 0.47 + 0.03 * seed

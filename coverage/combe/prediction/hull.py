@@ -1,8 +1,8 @@
 """An upper convex hull that grows to the right: the memory of a ray from which slopes are asked in O(log n).
 
-The hull is a stack in the rows ``HULL_X`` and ``HULL_Y`` of a table, with ``count`` points in use, x ascending,
-slopes descending. Every point is pushed once and popped at most once: a ray of n samples costs O(n) in all. (One
-table, not several arrays: passing arrays between kernels costs more than the work on them.)
+The hull is a stack in the rows ``HULL_X`` and ``HULL_Y`` of a table, with ``count`` points in use, x
+ascending, slopes descending. Every point is pushed once and popped at most once: a ray of n samples costs
+O(n) in all. (One table, not several arrays: handing arrays on costs more than the work on them.)
 """
 
 from __future__ import annotations

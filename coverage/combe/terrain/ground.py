@@ -84,8 +84,9 @@ def ground_along(
     row0, column0 = raster_place(ground, row, column)
     row1, column1 = raster_place(ground, row + count * row_step, column + count * column_step)
     down, right = (row1 - row0) / count, (column1 - column0) / count
+    raster_m = ground.heights
     for k in range(count):
-        heights_m[k] = bilinear(ground.heights, row0 + (k + 1) * down, column0 + (k + 1) * right)
+        heights_m[k] = bilinear(raster_m, row0 + (k + 1) * down, column0 + (k + 1) * right)
 
 
 def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
