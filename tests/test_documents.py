@@ -1,0 +1,151 @@
+"""The documents keep their word: commands exist and print what is shown, and links lead somewhere."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import struct
+import subprocess
+import sys
+
+import click
+import pytest
+
+from combe import __version__
+from combe.cli import group
+from support_cli import run
+from support_documents import DOCUMENTS, ROOT, blocks, links, missing_line, shell_lines, shown, text
+
+SET_UP = ("python -m pip install . && combe demo", 'python -m pip install ".[test]" && pytest')
+LONGEST_FILE = 400
+CODE = (".py", ".js", ".css", ".toml", ".md")
+
+# Folders of one machine, which no reader has; ours are written relative to the checkout.
+MACHINE_PATH = re.compile(r"(?<![\w.~$}/])/(?:home|root|work|tmp|mnt|Users)/")
+WORKPLACE = re.compile(r"\b(helper|session|issue|ticket|transcript|AI|assistant|TODO|FIXME)s?\b")
+
+
+def commands_of(name: str) -> list[list[str]]:
+    """Return the words of every combe command in a document's code blocks."""
+    lines = [*shell_lines(name), *(each.command for each in shown(name))]
+    found = [re.search(r"(?:^|&& |python -m )(combe .*)", line) for line in lines]
+    return [shlex.split(match.group(1), comments=True) for match in found if match]
+
+
+def project_files() -> list[str]:
+    """Return the files of the project, from git where there is one, else from the folders."""
+    done = subprocess.run(
+        ["git", "ls-files", "coverage", "tests", *DOCUMENTS, "pyproject.toml"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode == 0 and done.stdout:
+        return [name for name in done.stdout.splitlines() if (ROOT / name).is_file()]
+    found = [path for folder in ("coverage", "tests") for path in (ROOT / folder).rglob("*")]
+    return [path.relative_to(ROOT).as_posix() for path in found if path.suffix in CODE]
+
+
+def test_readme_gives_the_two_set_up_commands_and_no_other():
+    given = [line for line in shell_lines("README.md") if "pip install" in line]
+    assert given == list(SET_UP)
+
+
+def test_readme_says_what_the_job_is_before_all_else():
+    assert re.match(r"# Combe\n\n[A-Z][^\n#`]", text("README.md"))
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_command_and_option_exists(name):
+    for _, word, *rest in commands_of(name):
+        if word in ("--version", "--help"):
+            continue
+        command = group.get_command(click.Context(group), word)
+        assert command, word
+        known = {option for each in command.params for option in each.opts} | {"-h", "--help"}
+        assert {word for word in rest if word.startswith("-")} <= known, rest
+
+
+def test_readme_names_every_command():
+    named = {words[1] for words in commands_of("README.md")}
+    assert set(group.list_commands(click.Context(group))) <= named
+
+
+def test_the_commands_print_what_readme_shows(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for command, lines in shown("README.md"):
+        result = run(*shlex.split(command)[1:])
+        assert result.exit_code == 0, result.output
+        assert missing_line(lines, result.stdout) is None, f"$ {command}\n{result.stdout}"
+
+
+@pytest.mark.parametrize(
+    ("expected", "missing"),
+    [
+        (("a", "b", "c"), None),
+        (("a", "..."), None),
+        (("...", "c"), None),
+        (("a", "c"), "c"),
+        (("a", "...", "b", "b"), "b"),
+        (("a", "b"), "(end)"),
+        (("b", "..."), "b"),
+    ],
+)
+def test_the_comparison_can_fail(expected, missing):
+    assert missing_line(expected, "a\nb\nc\n") == missing
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_links_lead_to_files(name):
+    assert [link for link in links(name) if not link.startswith("maps/") and not (ROOT / link).exists()] == []
+
+
+def test_readme_shows_the_picture_of_the_demo():
+    picture = ROOT / "maps" / "demo.png"
+    assert "](maps/demo.png)" in text("README.md")
+    if not picture.is_file():
+        pytest.skip("no maps/demo.png yet: make it with python tests/remake_maps.py")
+    head = picture.read_bytes()[:24]
+    assert head[:8] == b"\x89PNG\r\n\x1a\n"
+    assert struct.unpack(">II", head[16:]) == (1400, 900)
+    assert picture.stat().st_size < 1_500_000
+
+
+def test_no_file_is_too_long():
+    names = [name for name in project_files() if name.startswith(("coverage/", "tests/"))]
+    assert len(names) > 100
+    long = {
+        name: lines
+        for name in names
+        if (lines := len((ROOT / name).read_bytes().splitlines())) > LONGEST_FILE
+    }
+    assert not long
+
+
+def test_no_path_of_one_machine_is_written_down():
+    found = {
+        name: match.group()
+        for name in project_files()
+        if name.endswith(CODE) and (match := MACHINE_PATH.search(text(name)))
+    }
+    assert not found
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_the_documents_speak_of_the_project_alone(name):
+    assert WORKPLACE.findall(text(name)) == []
+
+
+def test_developers_gives_the_command_that_checks_everything():
+    assert "bash .ci/run" in shell_lines("DEVELOPERS.md")
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
+    assert blocks("DEVELOPERS.md", "sh")
+
+
+def test_it_runs_as_a_module_from_the_root_of_the_repository():
+    done = subprocess.run(
+        [sys.executable, "-m", "combe", "--version"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout) == (0, f"combe {__version__}\n"), done.stderr
