@@ -109,6 +109,7 @@ def test_others_load_the_stages_but_are_no_service() -> None:
     alone, loaded = (work_out(AMPLIFIED, signals(-50.0), others=others) for others in ((), (other,)))
     assert loaded.levels == alone.levels
     assert loaded.services == ("S0",)
+    assert (alone.loads[1].strongest, loaded.loads[1].strongest) == ("S0", "own output")
     assert alone.loads[1].total_dbm == pytest.approx(-30.0)
     assert loaded.loads[1].total_dbm == pytest.approx(10.0, abs=0.001)
 

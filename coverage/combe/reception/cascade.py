@@ -78,12 +78,14 @@ class ServiceLevel(NamedTuple):
 class PointLoad(NamedTuple):
     """All services together at one point.
 
-    ``limit_dbm`` is the tightest limit there, the output limit of the stage before or the input limit of the
-    stage behind, ``limited_by`` the stage's name; both and ``headroom_db`` are None where there is none.
+    ``strongest`` is the signal with most power there. ``limit_dbm`` is the tightest limit there, the output
+    limit of the stage before or the input limit of the stage behind, ``limited_by`` the stage's name; both
+    and ``headroom_db`` are None where there is none.
     """
 
     point: str
     total_dbm: float
+    strongest: str
     limit_dbm: float | None
     limited_by: str | None
     headroom_db: float | None
@@ -222,10 +224,11 @@ def _level(point: str, signal: FeedSignal, so_far: NoisyGain, before: NoisyGain)
 def _load_at(index: int, stages: Sequence[Stage], carried: Sequence[tuple[ServiceLevel, ...]]) -> PointLoad:
     total_dbm = power_sum_db(*(rows[index].level_dbm for rows in carried))
     point = carried[0][index].point
+    strongest = max((rows[index] for rows in carried), key=lambda row: row.level_dbm).service
     limit_dbm, name = _limit_at(index, stages)
     if limit_dbm is None:
-        return PointLoad(point, total_dbm, None, None, None)
-    return PointLoad(point, total_dbm, limit_dbm, name, limit_dbm - total_dbm)
+        return PointLoad(point, total_dbm, strongest, None, None, None)
+    return PointLoad(point, total_dbm, strongest, limit_dbm, name, limit_dbm - total_dbm)
 
 
 def _limit_at(index: int, stages: Sequence[Stage]) -> tuple[float | None, str | None]:

@@ -79,11 +79,15 @@ class Stage:
             raise RangeError(f"gain_db {of}", self.gain_db, "0 or less without a noise figure")
 
 
-def feeder(name: str, loss_db: float, *, at_mhz: float | None = None) -> Stage:
-    """Return a feeder of ``loss_db`` [dB], or of that loss at ``at_mhz`` [MHz], going as √f about it."""
+def feeder(
+    name: str, loss_db: float, *, at_mhz: float | None = None, exponent: float = FEEDER_EXPONENT
+) -> Stage:
+    """Return a feeder of ``loss_db`` [dB], at all frequencies or only at ``at_mhz`` [MHz].
+
+    In the second case its decibels go as (f / ``at_mhz``)^``exponent``, as a feeder's do.
+    """
     _require_loss(name, loss_db)
-    exponent = 0.0 if at_mhz is None else FEEDER_EXPONENT
-    return Stage(name, "feeder", -loss_db, reference_mhz=at_mhz, exponent=exponent)
+    return Stage(name, "feeder", -loss_db, reference_mhz=at_mhz, exponent=0.0 if at_mhz is None else exponent)
 
 
 def passive_splitter(name: str, ways: int, *, excess_loss_db: float = 0.0) -> Stage:

@@ -1,0 +1,211 @@
+"""The verdict on one service's feed: everything that can spoil it, and the cause that does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, NamedTuple
+
+from combe.errors import require_range
+from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
+from combe.reception.feed_interference import InterferenceReport
+from combe.reception.frequency_traps import Trap
+from combe.reception.on_channel import LoopResult
+from combe.reception.own_output import OwnOutputRow
+from combe.reception.quality import sum_of_impairments_db
+from combe.reception.window import WindowPlace
+
+Cause = Literal[
+    "noise", "own output noise", "overload", "AGC floor", "AGC top", "co-channel", "adjacent channel",
+    "image", "own output", "loop",
+]  # fmt: skip
+
+_ROUNDING_DB: Final = 1e-9
+
+
+class Finding(NamedTuple):
+    """One thing examined: by how much it is right [dB] (negative: short), and one plain sentence."""
+
+    cause: Cause
+    spare_db: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Demands:
+    """What is asked of a service's feed.
+
+    Parameters
+    ----------
+    required_cn_db : float
+        Of its system and mode [dB].
+    required_margin_db : float
+        Over it at the median [dB].
+    fade_db : float
+        Median less the level exceeded for 99 % of time [dB]; the faded signal must reach the required C/N.
+    required_headroom_db : float
+        To be kept to the tightest limit of any stage [dB].
+    image_ratio_db : float
+        Least ratio to an image behind the receiver's rejection [dB].
+    """
+
+    required_cn_db: float
+    required_margin_db: float = 0.0
+    fade_db: float = 0.0
+    required_headroom_db: float = 0.0
+    image_ratio_db: float = 0.0
+
+    def __post_init__(self) -> None:
+        require_range("required_cn_db of the feed", self.required_cn_db, -10.0, 60.0)
+        require_range("required_margin_db of the feed", self.required_margin_db, 0.0, 60.0)
+        require_range("fade_db of the feed", self.fade_db, 0.0, 100.0)
+        require_range("required_headroom_db of the feed", self.required_headroom_db, 0.0, 60.0)
+        require_range("image_ratio_db of the feed", self.image_ratio_db, 0.0, 100.0)
+
+
+@dataclass(frozen=True)
+class FeedVerdict:
+    """A service judged: all findings, the scantiest first; ``causes`` are those that fail it.
+
+    ``carrier_to_noise_db`` is that of the chain with the noise of the relay's own outputs.
+    """
+
+    service: str
+    carrier_to_noise_db: float
+    findings: tuple[Finding, ...]
+    causes: tuple[Cause, ...]
+    verdict: Literal["passes", "fails"]
+    reason: str
+
+
+def judge_feed(
+    cascade: Cascade,
+    service: str,
+    demands: Demands,
+    *,
+    place: WindowPlace | None = None,
+    interference: InterferenceReport | None = None,
+    traps: Iterable[Trap] = (),
+    own_outputs: Sequence[OwnOutputRow] = (),
+    loop: LoopResult | None = None,
+) -> FeedVerdict:
+    """Judge one service of a chain by everything that is known of it.
+
+    Parameters
+    ----------
+    cascade : Cascade
+    service : str
+        One of its services.
+    demands : Demands
+    place, interference, traps, own_outputs, loop
+        What was found of this service elsewhere; what is left out is not judged.
+
+    Returns
+    -------
+    FeedVerdict
+
+    Raises
+    ------
+    RangeError
+        For a service that the cascade does not have.
+    """
+    own_noise_db = [row.carrier_to_noise_db for row in own_outputs if row.carrier_to_noise_db is not None]
+    chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
+    total_cn_db = sum_of_impairments_db([chain_cn_db, *own_noise_db])
+    findings = [
+        _noise(cascade, service, demands, total_cn_db),
+        *_overload(cascade, demands),
+        *_window(place),
+        *_interference(interference),
+        *_traps(traps, demands),
+        *_own_outputs(own_outputs),
+        *_loop(loop),
+    ]
+    findings.sort(key=lambda finding: finding.spare_db)
+    failing = [finding for finding in findings if finding.spare_db < -_ROUNDING_DB]
+    return FeedVerdict(
+        service=service,
+        carrier_to_noise_db=total_cn_db,
+        findings=tuple(findings),
+        causes=tuple(dict.fromkeys(finding.cause for finding in failing)),
+        verdict="fails" if failing else "passes",
+        reason="; ".join(finding.text for finding in failing) if failing else findings[0].text,
+    )
+
+
+def _noise(cascade: Cascade, service: str, demands: Demands, total_cn_db: float) -> Finding:
+    """Judge C/N at the median with its margin and at 99 % of time without, whichever is scantier."""
+    over_db = max(demands.required_margin_db, demands.fade_db)
+    asked_db = demands.required_cn_db + over_db
+    chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
+    spare_db = total_cn_db - asked_db
+    by_own_output = spare_db < -_ROUNDING_DB <= chain_cn_db - asked_db
+    most = "own output" if by_own_output else noisiest_stage(cascade, service).point
+    for_what = "its fade" if demands.fade_db > demands.required_margin_db else "the margin asked"
+    text = (
+        f"C/N {total_cn_db:.1f} dB against {demands.required_cn_db:g} dB and {over_db:g} dB"
+        f" for {for_what}: {spare_db:+.1f} dB; {most} costs most"
+    )
+    return Finding("own output noise" if by_own_output else "noise", spare_db, text)
+
+
+def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
+    load = least_headroom(cascade)
+    if load is None or load.headroom_db is None:
+        return []
+    spare_db = load.headroom_db - demands.required_headroom_db
+    text = (
+        f"headroom {load.headroom_db:.1f} dB to the limit of {load.limited_by} with all signals present,"
+        f" {load.strongest} the strongest: {spare_db:+.1f} dB"
+    )
+    return [Finding("overload", spare_db, text)]
+
+
+def _window(place: WindowPlace | None) -> list[Finding]:
+    if place is None:
+        return []
+    if place.headroom_db < place.reserve_db:
+        return [
+            Finding(
+                "AGC top", place.headroom_db, place.reason if place.state == "overloaded" else _top(place)
+            )
+        ]
+    return [Finding("AGC floor", place.reserve_db, place.reason)]
+
+
+def _top(place: WindowPlace) -> str:
+    enhanced = f"the enhanced input {place.enhanced_dbm:.1f} dBm"
+    return f"{enhanced} is {place.headroom_db:.1f} dB under the window's top"
+
+
+def _interference(report: InterferenceReport | None) -> list[Finding]:
+    if report is None or not report.rows:
+        return []
+    cause: Cause = "co-channel" if report.rows[0].step == "co-channel" else "adjacent channel"
+    return [Finding(cause, report.margin_db, report.reason)]
+
+
+def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
+    found = []
+    for trap in traps:
+        if trap.carrier_to_interference_db is not None:
+            spare_db = trap.carrier_to_interference_db - demands.image_ratio_db
+            text = f"{trap.station} {trap.service} on the {trap.relation}: {spare_db:+.1f} dB"
+            found.append(Finding("image", spare_db, text))
+    return found
+
+
+def _own_outputs(rows: Sequence[OwnOutputRow]) -> list[Finding]:
+    return [
+        Finding(
+            "own output", row.margin_db, f"own output {row.service} ({row.step}): {row.margin_db:+.1f} dB"
+        )
+        for row in rows
+        if row.margin_db is not None
+    ]
+
+
+def _loop(loop: LoopResult | None) -> list[Finding]:
+    if loop is None:
+        return []
+    return [Finding("loop", loop.gain_margin_db - loop.required_margin_db, loop.reason)]
