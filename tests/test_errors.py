@@ -29,6 +29,7 @@ EXAMPLES = [
         ValueError,
         "aerial pattern p.csv: gap; add rows",
     ),
+    (errors.TableError("h.csv", "no header", "add it"), ValueError, "table h.csv: no header; add it"),
     (errors.ChannelError(70, "21 to 69"), ValueError, "channel 70 is unknown; allowed: 21 to 69"),
     (errors.StudyError("s.toml", ["a: x"]), ValueError, "study s.toml has 1 fault: a: x"),
     (errors.StudyError("s.toml", ["a: x", "b: y"]), ValueError, "study s.toml has 2 faults: a: x | b: y"),

@@ -47,6 +47,14 @@ class PatternError(CombeError, ValueError):
         super().__init__(f"aerial pattern {source}: {problem}" + (f"; {advice}" if advice else ""))
 
 
+class TableError(CombeError, ValueError):
+    """A table in a text file that cannot be read."""
+
+    def __init__(self, source: Path | str, problem: str, advice: str = "") -> None:
+        self.source, self.problem = source, problem
+        super().__init__(f"table {source}: {problem}" + (f"; {advice}" if advice else ""))
+
+
 class ChannelError(CombeError, ValueError):
     """A channel that the channel raster of the television system does not have."""
 

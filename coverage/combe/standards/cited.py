@@ -7,8 +7,9 @@ from typing import Literal, get_args
 
 from combe.errors import RangeError
 
-Confidence = Literal["read", "computed", "from memory"]
-"""``read`` in a public text or copy of it, ``computed`` from read values, or recalled ``from memory``."""
+Confidence = Literal["read", "computed", "from memory", "own choice"]
+"""``read`` in a public text or copy of it, ``computed`` from read values, recalled ``from memory``, or the
+``own choice`` of this program, which no source gives."""
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,7 @@ class Cited:
         In the unit that the table's name says.
     reference : str
         Publication and place in it.
-    confidence : {"read", "computed", "from memory"}
+    confidence : {"read", "computed", "from memory", "own choice"}
     """
 
     value: float
@@ -42,5 +43,10 @@ def require_citation(reference: str, confidence: str) -> None:
 
 def describe(reference: str, confidence: Confidence) -> str:
     """Return the reference for print, with a mark where it was not read."""
-    marks = {"read": "", "computed": " (computed)", "from memory": " (from memory, unverified)"}
+    marks = {
+        "read": "",
+        "computed": " (computed)",
+        "from memory": " (from memory, unverified)",
+        "own choice": " (own choice, no source)",
+    }
     return reference + marks[confidence]
