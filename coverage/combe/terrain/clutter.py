@@ -1,0 +1,199 @@
+"""What stands on the ground: heights of woods and towns from a land-cover or a canopy-height raster.
+
+A land-cover raster holds class numbers; each cell stands for itself, so the nearest is taken, and a table
+gives the height of its class. A canopy raster holds heights, which are interpolated like the ground.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import FloatArray
+from combe.errors import RangeError, RasterError
+from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.terrain.ground import Ground, ground_under
+from combe.terrain.projecting import to_lonlat
+from combe.terrain.sampling import lattice_heights, lattice_position, reach
+from combe.terrain.tiles import Terrain, open_terrain, tile_name_at
+
+HIGHEST_COVER_M: Final = 150.0
+"""No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
+
+_ROWS_AT_A_TIME: Final = 256
+
+
+@dataclass(frozen=True)
+class GroundCover:
+    """A raster of ground cover, read when asked.
+
+    Attributes
+    ----------
+    raster
+        Class numbers or heights on a lattice, held like terrain.
+    class_height_m
+        Height [m] of each class number; None where the raster holds heights itself.
+    words
+        What it is, for reports.
+    """
+
+    raster: Terrain
+    class_height_m: Mapping[int, float] | None
+    words: str
+
+    def __post_init__(self) -> None:
+        for code, height_m in (self.class_height_m or {}).items():
+            if not 0.0 <= height_m <= HIGHEST_COVER_M:
+                raise RangeError(f"height of cover class {code}", height_m, f"0 to {HIGHEST_COVER_M:g} m")
+
+
+def open_cover(
+    paths: Sequence[Path | str],
+    *,
+    class_height_m: Mapping[int, float] | None = None,
+    crs: str | None = None,
+    words: str = "",
+) -> GroundCover:
+    """Open rasters of ground cover; errors as :func:`combe.terrain.tiles.open_terrain`.
+
+    Parameters
+    ----------
+    paths
+        One or more files of equal CRS and cell size.
+    class_height_m
+        Height [m] of each class number; None for rasters that hold heights [m].
+    crs
+        CRS of ASCII grids that have none.
+    words
+        What it is, for reports; the files' names unless given.
+    """
+    raster = open_terrain(paths, crs=crs)
+    return GroundCover(raster, class_height_m, words or ", ".join(tile.name for tile in raster.tiles))
+
+
+def clutter_heights(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
+    """Return heights of ground cover [m] above the ground at places [degrees, WGS 84], any one shape.
+
+    Raises
+    ------
+    RasterError
+        A place without data, naming the tile and the place; a height that is none.
+    RangeError
+        A class that the table of heights does not have.
+    """
+    heights = heights_or_gaps(cover, lon_deg, lat_deg)
+    gaps = np.flatnonzero(np.isnan(heights))
+    if gaps.size:
+        lon, lat = np.broadcast_arrays(lon_deg, lat_deg)
+        raise _gap_error(cover, float(lon.flat[gaps[0]]), float(lat.flat[gaps[0]]))
+    return heights
+
+
+def heights_or_gaps(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
+    """Return heights as :func:`clutter_heights` does, but NaN where the raster holds none."""
+    lon, lat = np.broadcast_arrays(
+        np.asarray(lon_deg, dtype=np.float64), np.asarray(lat_deg, dtype=np.float64)
+    )
+    row, column = (place.ravel() for place in lattice_position(cover.raster, lon, lat))
+    if cover.class_height_m is None:
+        heights = _checked(cover, lattice_heights(cover.raster, row, column))
+    else:
+        row, column = _nearest(row, cover.raster.rows), _nearest(column, cover.raster.columns)
+        heights = _class_heights(cover, cover.class_height_m, lattice_heights(cover.raster, row, column))
+    return heights.reshape(lon.shape)
+
+
+def clutter_under(
+    cover: GroundCover, terrain: Terrain, grid: StudyGrid, ground: Ground | None = None
+) -> npt.NDArray[np.float32]:
+    """Return heights of ground cover [m] in the cells of the terrain under a study grid.
+
+    Parameters
+    ----------
+    ground
+        ``ground_under(terrain, grid)``, where it is at hand.
+
+    Returns
+    -------
+    array
+        Of the shape of the ground's ``heights``, each cell the cover at its centre; NaN where the raster of
+        cover holds nothing.
+
+    Raises
+    ------
+    RasterError, RangeError
+        As :func:`clutter_heights`, places without data aside.
+    """
+    ground = ground_under(terrain, grid) if ground is None else ground
+    top, left = _corner(terrain, grid, ground)
+    rows, columns = ground.heights.shape
+    heights = np.empty((rows, columns), dtype=np.float32)
+    x = terrain.west + (left + np.arange(columns) + 0.5) * terrain.cell_x
+    for first in range(0, rows, _ROWS_AT_A_TIME):
+        last = min(first + _ROWS_AT_A_TIME, rows)
+        y = terrain.north - (top + np.arange(first, last) + 0.5) * terrain.cell_y
+        across, down = np.meshgrid(x, y)
+        lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
+        heights[first:last] = heights_or_gaps(cover, lon, lat)
+    return heights
+
+
+def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
+    """Return the row and column of the terrain at which the ground's heights begin."""
+    before = (0.5 - ground.spacing) * grid.cell_size_m
+    node = to_lonlat_deg(grid, grid.west_m + before, grid.north_m - before)
+    row, column = lattice_position(terrain, *node)
+    return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
+
+
+def _nearest(position: FloatArray, size: int) -> FloatArray:
+    """Return the nearest cell centre; NaN beyond the raster's outer edge."""
+    inside = (position >= -0.5) & (position < size - 0.5)
+    return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)
+
+
+def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatArray) -> FloatArray:
+    """Return the height [m] of each class number; NaN for NaN."""
+    known, place = np.unique(codes, return_inverse=True)
+    heights = np.array([np.nan if np.isnan(code) else _class_height(cover, table, code) for code in known])
+    return heights[place] if heights.size else codes
+
+
+def _class_height(cover: GroundCover, table: Mapping[int, float], code: float) -> float:
+    if code not in table:
+        listed = ", ".join(str(each) for each in sorted(table))
+        advice = "add the class to the table of heights, or take the legend of this raster"
+        raise RangeError(f"class of ground cover in {_names(cover)}", f"{code:g}", listed, advice)
+    return table[int(code)]
+
+
+def _checked(cover: GroundCover, heights: FloatArray) -> FloatArray:
+    """Return heights of a canopy raster unless one of them is out of range."""
+    wrong = heights[(heights < 0.0) | (heights > HIGHEST_COVER_M)]
+    if wrong.size:
+        raise RasterError(
+            cover.raster.tiles[0].path,
+            f"it holds a height of cover of {wrong[0]:g} m; allowed: 0 to {HIGHEST_COVER_M:g}",
+            "declare its nodata value, or give a legend if it holds classes",
+        )
+    return heights
+
+
+def _gap_error(cover: GroundCover, lon_deg: float, lat_deg: float) -> RasterError:
+    """Return the error for a place without ground cover: its tile, the place, what to do."""
+    row, column = lattice_position(cover.raster, lon_deg, lat_deg)
+    tile = tile_name_at(cover.raster, float(row), float(column))
+    place = f"longitude {lon_deg:.6f}, latitude {lat_deg:.6f}"
+    advice = "fill it or take the [clutter] section out"
+    if tile == "none":
+        advice = reach(cover.raster).replace("the terrain", "the ground cover")
+    return RasterError(cover.raster.tiles[0].path, f"it holds no ground cover at {place}", advice)
+
+
+def _names(cover: GroundCover) -> str:
+    return ", ".join(tile.name for tile in cover.raster.tiles[:3])
