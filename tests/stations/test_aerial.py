@@ -10,6 +10,7 @@ import pytest
 from scipy.integrate import trapezoid
 
 from combe.stations.aerial import DEEPEST_DB, SEPARABLE_OMITTED, work_out_aerial
+from combe.stations.beam import first_minimum, half_power_beamwidth_deg
 from combe.stations.elements import half_wave_dipole, isotropic
 from combe.stations.linear_array import array_beamwidth_deg, array_factor_db, design_array
 from combe.stations.pattern import pattern_gain_db
@@ -42,6 +43,16 @@ def test_vertical_pattern_is_the_array_factor_of_isotropic_sources() -> None:
     for angle in (2.0, 3.0, 5.0, 10.0):
         assert pattern_gain_db(pattern, angle) == pytest.approx(array_factor_db(array, angle), abs=0.06)
     assert min(pattern.relative_db) == pytest.approx(max(DEEPEST_DB, min(pattern.relative_db)))
+
+
+# At elevation e the null of four sources a wavelength apart on a level line lies where cos e sin b = 1/4.
+def test_horizontal_cut_is_at_the_elevation_of_the_beam() -> None:
+    row = stacked(isotropic(), design_array(4, 1.0), "sideways")
+    aerial = work_out_aerial(stacked(row, design_array(16, 0.5, tilt_deg=20.0)))
+    null = first_minimum(lambda angle: pattern_gain_db(aerial.horizontal_pattern, angle), 0.0, 40.0)
+    assert null.angle_deg == pytest.approx(
+        math.degrees(math.asin(0.25 / math.cos(math.radians(20.0)))), abs=0.3
+    )
 
 
 def test_omnidirectional_aerial_has_no_horizontal_width() -> None:
@@ -81,3 +92,11 @@ def test_cuts_hold_the_gain() -> None:
     power = 10 ** (np.asarray(aerial.vertical_pattern.relative_db) / 10)
     mean = trapezoid(power * np.cos(elevation), elevation) / 2.0
     assert -10 * math.log10(mean) == pytest.approx(aerial.gain_dbi, abs=0.01)
+
+
+def test_widths_and_minima_count_from_the_peak() -> None:
+    def level(angle_deg: np.ndarray) -> np.ndarray:
+        return -5.0 - np.abs(angle_deg - 10.0) + np.where(angle_deg < 2.0, 2.0 * (2.0 - angle_deg), 0.0)
+
+    assert half_power_beamwidth_deg(level, 10.0) == pytest.approx(2 * 3.0103, abs=1e-4)
+    assert first_minimum(level, 10.0, -30.0) == pytest.approx((2.0, -8.0), abs=1e-4)

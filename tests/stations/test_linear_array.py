@@ -131,6 +131,8 @@ GOOD: dict[str, Any] = {"count": 8, "spacing_wavelengths": 0.8}
     ("change", "message"),
     [
         ({"count": 0}, "number of elements is 0; allowed: 1 to 64"),
+        ({"count": 2.5}, "number of elements is 2.5; allowed: a whole number, 1 to 64"),
+        ({"count": True}, "number of elements is True; allowed: 1 to 64"),
         ({"count": 65}, "number of elements is 65; allowed: 1 to 64"),
         ({"spacing_wavelengths": 0.0}, "spacing_wavelengths is 0.0; allowed: 0.1 to 5"),
         ({"spacing_wavelengths": math.nan}, "spacing_wavelengths is nan; allowed: 0.1 to 5"),

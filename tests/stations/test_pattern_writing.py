@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,12 @@ def test_the_file_is_plain(tmp_path: Path) -> None:
     raw = (tmp_path / "pattern.csv").read_bytes()
     assert raw.startswith(b"# invented for a test\nbearing_deg,relative_db\n0.0,0.0\n30.0,-0.333")
     assert b"\r" not in raw
+
+
+def test_a_strange_source_is_no_hindrance(tmp_path: Path) -> None:
+    for source in ("a\x1cb\u2028c\x0b\r\nd", "name\udcff.csv", "x" * 2_000_000, "", "é µ"):
+        write_pattern(tmp_path / "pattern.csv", replace(HORIZONTAL, source=source))
+        assert read_pattern(tmp_path / "pattern.csv", "horizontal").relative_db == HORIZONTAL.relative_db
 
 
 def test_an_older_file_is_replaced(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 from combe.errors import RangeError
 from combe.stations.elements import described_element, half_wave_dipole
 from combe.stations.linear_array import design_array
-from combe.stations.radiation import find_peak, gain_dbd, gain_dbi
+from combe.stations.radiation import find_peak, gain_dbd, gain_dbi, with_loss
 from combe.stations.stacking import COUPLING_OMITTED, dipole_panel, dipole_trough, stacked, stacking_gain_db
 
 YAGI = described_element(14.15, 35.0, 40.0)
@@ -41,6 +41,8 @@ def test_stack_of_a_stack() -> None:
     pair = stacked(YAGI, design_array(2, 1.5))
     four = stacked(pair, design_array(2, 3.0))
     assert gain_dbi(four) == pytest.approx(gain_dbi(stacked(YAGI, design_array(4, 1.5))), abs=1e-3)
+    lossy = stacked(with_loss(YAGI, 1.0), design_array(2, 1.5))
+    assert gain_dbi(lossy) == pytest.approx(gain_dbi(pair) - 1.0)
     assert four.omits.count(COUPLING_OMITTED) == 1
     assert "2 x 2 x described yagi upwards, 1.5 wavelengths apart" in four.name
 

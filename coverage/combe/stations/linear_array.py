@@ -105,6 +105,8 @@ def design_array(
     >>> design_array(4, 1.0).amplitudes
     (1.0, 1.0, 1.0, 1.0)
     """
+    if not isinstance(count, int):
+        raise RangeError("number of elements", repr(count), f"a whole number, 1 to {MOST_ELEMENTS}")
     require_range("number of elements", count, 1, MOST_ELEMENTS)
     require_range("edge_db", edge_db, *EDGE_RANGE_DB)
     require_range("tilt_deg", tilt_deg, *TILT_RANGE_DEG)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-import tempfile
+import uuid
 from contextlib import suppress
 from pathlib import Path
 from typing import Final, NamedTuple, get_args
@@ -17,6 +17,9 @@ HEADERS: Final = {"horizontal": "bearing_deg,relative_db", "vertical": "elevatio
 
 _NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _SHOWN: Final = 40
+
+LONGEST_SOURCE: Final = 500
+"""Characters of a pattern's source that are written with it."""
 
 
 class _Row(NamedTuple):
@@ -90,22 +93,23 @@ def write_pattern(path: Path | str, pattern: Pattern) -> None:
 
 
 def _table(pattern: Pattern) -> str:
-    source = " ".join(pattern.source.split())
+    source = " ".join(pattern.source.split())[:LONGEST_SOURCE]
     rows = zip(pattern.angle_deg, pattern.relative_db, strict=True)
     lines = [f"# {source}", HEADERS[pattern.kind], *(f"{angle!r},{gain!r}" for angle, gain in rows)]
     return "\n".join(lines) + "\n"
 
 
 def _replace(final: Path, text: str) -> None:
-    descriptor, beside = tempfile.mkstemp(prefix=f".{final.stem}-", suffix=".part", dir=final.parent)
+    beside = final.with_name(f".{final.stem}-{uuid.uuid4().hex}.part")
     try:
-        with os.fdopen(descriptor, "w", encoding="utf-8", newline="\n") as file:
+        with beside.open("x", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
             file.write(text)
-        Path(beside).chmod(0o644)
-        Path(beside).replace(final)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(final)
     except BaseException:
         with suppress(OSError):
-            Path(beside).unlink()
+            beside.unlink()
         raise
 
 
