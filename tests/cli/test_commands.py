@@ -83,6 +83,29 @@ def test_path_json(study):
     assert printed["cautions"] == list(CAUTIONS)
 
 
+def test_path_json_sets_the_constructions_side_by_side(study):
+    printed = run_json("path", study, "--from", "Parent Hill", "--to", "Combe Relay")
+    for service in printed["services"]:
+        found = {each["name"]: each for each in service["constructions"]}
+        assert len(found) == 7
+        for each in found.values():
+            assert each.keys() == {"name", "loss_db", "edges", "reference", "standing", "note"}
+        edges = found["Epstein-Peterson"]["edges"]
+        assert edges[0].keys() == {"distance_km", "height_m", "nu", "loss_db"}
+        total = sum(edge["loss_db"] for edge in edges)
+        assert found["Epstein-Peterson"]["loss_db"] == pytest.approx(total, abs=1e-9)
+        assert found["Bullington"]["loss_db"] < found["Bullington with correction"]["loss_db"]
+
+
+def test_path_table_sets_the_constructions_side_by_side(study):
+    words = words_of(run("path", study, "--from", "Parent Hill", "--to", "Combe Relay"))
+    assert "Diffraction dB by the classical constructions for knife edges; edges at" in words
+    assert "Epstein and Peterson, Proc. IRE 41, 1953 (from memory)" in words
+    assert (
+        words.index("Epstein-Peterson") < words.index("Deygout") < words.index("Bullington with correction")
+    )
+
+
 def test_path_table(study):
     result = run("path", study, "--from", "Parent Hill", "--to", "Combe Relay")
     assert result.exit_code == 0

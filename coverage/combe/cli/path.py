@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from combe.cli.options import json_option, study_argument
 from combe.cli.output import print_cautions, print_json, print_table
 
 if TYPE_CHECKING:
+    from combe.propagation.p526 import Construction
     from combe.study.run_path import PathReport
 
 
@@ -29,7 +31,13 @@ def command(study: Path, from_name: str, to_name: str, as_json: bool) -> None:
     JSON: from, to, distance_km, bearing_deg, tx_height_m, rx_height_m, samples,
       services[]{name, channel, frequency_mhz, erp_towards_dbw, elevation_deg, line_of_sight,
         controlling_km, free_space_loss_db, diffraction_loss_db, basic_loss_db,
-        field_strength_dbuv_m}, provenance{}, cautions[]
+        field_strength_dbuv_m,
+        constructions[]{name, loss_db (null where it does not apply), reference, standing, note,
+          edges[]{distance_km, height_m, nu, loss_db}}},
+      provenance{}, cautions[]
+
+    The constructions are the classical ones for several knife edges, side by side, for checking the
+    diffraction by hand; no other command uses them.
     """
     from combe.study.file import load_study
     from combe.study.run_path import path_report
@@ -65,6 +73,7 @@ def _as_json(report: PathReport) -> dict[str, Any]:
                 "diffraction_loss_db": each.prediction.diffraction_loss_db,
                 "basic_loss_db": each.prediction.basic_loss_db,
                 "field_strength_dbuv_m": each.field_strength_dbuv_m,
+                "constructions": [asdict(construction) for construction in each.constructions],
             }
             for each in report.services
         ],
@@ -95,7 +104,34 @@ def _print(report: PathReport) -> None:
         for each in report.services
     ]
     print_table(heads, rows)
+    _print_constructions(report)
     print_cautions()
+
+
+def _print_constructions(report: PathReport) -> None:
+    """Print the constructions for several edges as rows, each service as a column of dB."""
+    first = report.services[0].constructions
+    click.echo(f"\nDiffraction dB by the classical constructions for knife edges; {_edges(first[0])}")
+    heads = ("construction", *(each.service.name for each in report.services), "from")
+    rows = [
+        (row.name, *(each.constructions[i].loss_db for each in report.services), _source(row))
+        for i, row in enumerate(first)
+    ]
+    print_table(heads, rows)
+    notes = dict.fromkeys(row.note and f"{row.name}: {row.note}" for row in first)
+    for note in filter(None, notes):
+        click.echo(f"  {note}")
+
+
+def _edges(chain: Construction) -> str:
+    if not chain.edges:
+        return "no edge comes near the line"
+    places = ", ".join(f"{edge.distance_km:.2f}" for edge in chain.edges)
+    return f"edges at {places} km" if len(chain.edges) > 1 else f"one edge, at {places} km"
+
+
+def _source(row: Construction) -> str:
+    return row.reference if row.standing == "read" else f"{row.reference} ({row.standing})"
 
 
 def _edge(controlling_km: float | None) -> str:

@@ -8,6 +8,7 @@ from combe.decibels import field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.geodesy import bearing_deg
 from combe.prediction.path import PathPrediction, predict_path
+from combe.propagation.p526 import Construction, compare_constructions
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.file import Study
 from combe.study.provenance import provenance
@@ -17,12 +18,16 @@ from combe.terrain.profile import TerrainProfile, geodesic_profile
 
 @dataclass(frozen=True)
 class PathService:
-    """One service over the path; the field is that of the station's own ERP towards the other end."""
+    """One service over the path; the field is that of the station's own ERP towards the other end.
+
+    ``constructions`` are the classical ones for several knife edges, for checking by hand.
+    """
 
     service: Service
     prediction: PathPrediction
     erp_towards_dbw: float
     field_strength_dbuv_m: float
+    constructions: tuple[Construction, ...]
 
 
 @dataclass(frozen=True)
@@ -107,4 +112,12 @@ def _service(
     )
     erp_dbw = erp_towards_dbw(sender, service, bearing, prediction.elevation_deg)
     field = field_from_loss_dbuv_m(erp_dbw, prediction.basic_loss_db, service.frequency_mhz)
-    return PathService(service, prediction, erp_dbw, field)
+    constructions = compare_constructions(
+        profile.distance_km,
+        profile.height_m,
+        tx_height_m=sender.aerial_height_m,
+        rx_height_m=rx_height_m,
+        frequency_mhz=service.frequency_mhz,
+        effective_radius_km=scene.conditions.effective_radius_km,
+    )
+    return PathService(service, prediction, erp_dbw, field, constructions)

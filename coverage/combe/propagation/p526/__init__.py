@@ -8,15 +8,22 @@ from combe.propagation.p526.knife_edge import (
     knife_edge_loss_exact_db,
     wavelength_m,
 )
+from combe.propagation.p526.multiple_edges import Construction, Edge, compare_constructions
 from combe.propagation.p526.spherical import spherical_earth_loss_db
+from combe.propagation.p526.two_edges import double_edge_loss_exact_db, spacing_correction_db
 
 __all__ = [
+    "Construction",
     "DeltaBullington",
+    "Edge",
+    "compare_constructions",
     "delta_bullington",
+    "double_edge_loss_exact_db",
     "fresnel_parameter",
     "fresnel_radius_m",
     "knife_edge_loss_db",
     "knife_edge_loss_exact_db",
+    "spacing_correction_db",
     "spherical_earth_loss_db",
     "wavelength_m",
 ]
