@@ -4,14 +4,15 @@ from functools import cache
 
 import numpy as np
 
+from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
-from combe.prediction.coverage import Area, survey_area
+from combe.prediction.losses import p526_job, sweep_losses
 from combe.prediction.ray_course import AHEAD, CLEARANCE, SHORTEST_KM
 from combe.prediction.rays import Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import StudyGrid, make_grid
-from combe.terrain.ground import Ground, ground_along
+from combe.terrain.ground import Ground, ground_along, nearest, nearest_along
 from combe.terrain.samples import sample_folder
 from combe.terrain.tiles import open_terrain
 
@@ -70,6 +71,12 @@ def rays_over(area: Area, place=EAST, density: float = 1.0) -> Rays:
     return lay_rays(area.grid, area.heights_m, *place, density=density, threads=2)
 
 
+def p526_losses(area: Area, rays: Rays, frequencies_mhz, sweep: SweepConditions, **options) -> np.ndarray:
+    """Return basic losses (services, rows, columns) of free space and delta-Bullington."""
+    job = p526_job(area, rays, frequencies_mhz, sweep)
+    return sweep_losses(area, rays, len(frequencies_mhz), job, **options)
+
+
 def ray_profile(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.ndarray, np.ndarray]:
     """Return the profile (km, m) that the sweep uses for one cell: the ray's own samples, then the cell."""
     row, column = divmod(cell, area.grid.columns)
@@ -89,3 +96,26 @@ def ray_profile(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.
         heights.extend(ahead)
     distance = np.append(np.arange(count + 1) * step_km, max(d, SHORTEST_KM))
     return distance, np.append(heights[: count + 1], area.heights_m[row, column])
+
+
+def ray_values(area: Area, rays: Rays, cell: int, cells: np.ndarray, empty: float) -> np.ndarray:
+    """Return cover or zones at the points of :func:`ray_profile`, ``empty`` where the area has none."""
+    row, column = divmod(cell, area.grid.columns)
+    ray = int(rays.ray_of_cell[row, column])
+    angle = 2.0 * np.pi * ray / rays.count
+    cell_km = area.grid.cell_size_m * rays.scale[ray] / 1000.0
+    step_km = area.step_m / 1000.0
+    d = cell_km * np.hypot(row - rays.origin_row, column - rays.origin_column)
+    count = 0
+    while (count + 1 + CLEARANCE) * step_km <= d:
+        count += 1
+    if cells.size == 0:
+        return np.full(count + 2, empty)
+    row_step, column_step = -np.cos(angle) * step_km / cell_km, np.sin(angle) * step_km / cell_km
+    ahead = np.empty(AHEAD)
+    values = [nearest(area.ground, cells, rays.origin_row, rays.origin_column)]
+    for j in range(0, count, AHEAD):
+        row0, column0 = rays.origin_row + j * row_step, rays.origin_column + j * column_step
+        nearest_along(area.ground, cells, row0, column0, row_step, column_step, ahead)
+        values.extend(ahead)
+    return np.append(values[: count + 1], nearest(area.ground, cells, float(row), float(column)))

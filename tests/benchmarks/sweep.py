@@ -20,14 +20,24 @@ from against_library import area_map
 from measuring import line, medians_s
 
 from combe.compiling import kernel
-from combe.prediction.coverage import Area, predict_coverage, sweep_losses
+from combe.prediction.area import Area
+from combe.prediction.coverage import predict_coverage
 from combe.propagation.p525 import free_space_kernel
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
 from combe.propagation.summary import summarise
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
 from combe.terrain.ground import Ground, ground_height
 from combe.terrain.sampling import height_at
-from support_prediction import EAST, RIDGE, flat_area, rays_over, sample_area, station, sweep_conditions
+from support_prediction import (
+    EAST,
+    RIDGE,
+    flat_area,
+    p526_losses,
+    rays_over,
+    sample_area,
+    station,
+    sweep_conditions,
+)
 
 CORES = os.cpu_count() or 1
 
@@ -98,7 +108,7 @@ def cost_us(area: Area, rounds: int = 3) -> float:
     middle = float(area.heights_m[area.grid.rows // 2, area.grid.columns // 2])
 
     def run() -> None:
-        sweep_losses(area, rays_over(area, place), [474.0], sweep_conditions(middle))
+        p526_losses(area, rays_over(area, place), [474.0], sweep_conditions(middle))
 
     return 1e6 * medians_s({"sweep": run}, rounds)["sweep"] / area.heights_m.size
 

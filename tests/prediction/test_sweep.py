@@ -7,7 +7,7 @@ import pytest
 
 from combe.errors import TerrainGapError
 from combe.prediction.conditions import Conditions
-from combe.prediction.coverage import predict_coverage, sweep_losses
+from combe.prediction.coverage import predict_coverage
 from combe.prediction.path import predict_path
 from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p526 import delta_bullington
@@ -18,6 +18,7 @@ from support_prediction import (
     EAST,
     RIDGE,
     flat_area,
+    p526_losses,
     ray_profile,
     rays_over,
     sample_area,
@@ -58,7 +59,7 @@ def test_equals_the_exact_summary_on_its_own_samples(place, changes):
     ground_m = height_at(area.terrain, *place)
     sweep = sweep_conditions(ground_m, **changes)
     frequencies = [174.0, 474.0, 858.0]
-    losses = sweep_losses(area, rays, frequencies, sweep).reshape(3, -1)
+    losses = p526_losses(area, rays, frequencies, sweep).reshape(3, -1)
     cells = np.random.default_rng(3).choice(rays.cell_order, 600, replace=False)
     clear = 0
     for cell in cells:
@@ -79,7 +80,7 @@ def test_equals_the_exact_summary_on_dead_flat_ground(aerial_m):
     place = tuple(float(v) for v in to_lonlat_deg(area.grid, 745_010.0, 4_045_030.0))
     rays = rays_over(area, place)
     sweep = sweep_conditions(100.0, tx_above_ground_m=aerial_m)
-    losses = sweep_losses(area, rays, [474.0], sweep).ravel()
+    losses = p526_losses(area, rays, [474.0], sweep).ravel()
     for cell in np.random.default_rng(4).choice(rays.cell_order, 300, replace=False):
         expected = exact_loss(ray_profile(area, rays, int(cell), 100.0), sweep, 474.0)
         assert losses[cell] == pytest.approx(expected, abs=1e-9)
@@ -123,7 +124,7 @@ def test_flat_ground_high_aerials_is_free_space():
     place = tuple(float(v) for v in to_lonlat_deg(area.grid, 736_000.0, 4_054_000.0))
     rays = rays_over(area, place)
     sweep = sweep_conditions(100.0, tx_above_ground_m=400.0, rx_above_ground_m=200.0)
-    losses = sweep_losses(area, rays, [600.0], sweep)[0]
+    losses = p526_losses(area, rays, [600.0], sweep)[0]
     row, column = 10, 80
     x, y = cell_centres_m(area.grid)
     ground_km = np.hypot(x[column] - 736_000.0, y[row] - 4_054_000.0) / 1000.0
@@ -145,7 +146,7 @@ def test_void_on_the_way_is_no_prediction():
     area.heights_m[40:60, 60] = np.nan
     place = tuple(float(v) for v in to_lonlat_deg(area.grid, 735_000.0, 4_055_000.0))
     rays = rays_over(area, place)
-    losses = sweep_losses(area, rays, [474.0], sweep_conditions(100.0))[0]
+    losses = p526_losses(area, rays, [474.0], sweep_conditions(100.0))[0]
     assert np.isnan(losses[50, 60])
     assert np.isnan(losses[50, 90])
     assert np.isfinite(losses[50, 30])

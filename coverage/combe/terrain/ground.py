@@ -8,9 +8,10 @@ its nodes both are interpolated, exact to a few centimetres of height since proj
 from __future__ import annotations
 
 import math
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
@@ -129,3 +130,38 @@ def _read(terrain: Terrain, top: int, bottom: int, left: int, right: int) -> Blo
                 row2 - row0 : row1 - row0, column2 - column0 : column1 - column0
             ]
     return heights
+
+
+@inner_kernel
+def nearest(ground: Ground, cells: npt.NDArray[Any], row: float, column: float) -> float:
+    """Return the value of ``cells``, shape of the ground's heights, nearest to a place; NaN beyond them."""
+    raster_row, raster_column = raster_place(ground, row, column)
+    return _cell_value(cells, raster_row, raster_column)
+
+
+@inner_kernel
+def _cell_value(cells: npt.NDArray[Any], row: float, column: float) -> float:
+    """Return the value at the nearest row and column as a float; NaN outside."""
+    i, j = math.floor(row + 0.5), math.floor(column + 0.5)
+    if i < 0 or j < 0 or i >= cells.shape[0] or j >= cells.shape[1]:
+        return math.nan
+    return float(cells[i, j])
+
+
+@inner_kernel
+def nearest_along(
+    ground: Ground,
+    cells: npt.NDArray[Any],
+    row: float,
+    column: float,
+    row_step: float,
+    column_step: float,
+    out: FloatArray,
+) -> None:
+    """Fill ``out`` (n,) with the values of ``cells`` nearest to n places, as :func:`ground_along` does."""
+    count = out.size
+    row0, column0 = raster_place(ground, row, column)
+    row1, column1 = raster_place(ground, row + count * row_step, column + count * column_step)
+    down, right = (row1 - row0) / count, (column1 - column0) / count
+    for k in range(count):
+        out[k] = _cell_value(cells, row0 + (k + 1) * down, column0 + (k + 1) * right)

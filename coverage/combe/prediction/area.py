@@ -1,0 +1,82 @@
+"""The area of a study: its grid, and the terrain and cover under it, read once for all sweeps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.terrain.grid import StudyGrid, grid_heights
+from combe.terrain.ground import Ground, ground_under
+from combe.terrain.tiles import Terrain
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def _no_cover() -> npt.NDArray[np.float32]:
+    return np.empty((0, 0), dtype=np.float32)
+
+
+def _no_zones() -> npt.NDArray[np.uint8]:
+    return np.empty((0, 0), dtype=np.uint8)
+
+
+@dataclass(frozen=True)
+class Area:
+    """A study grid with its terrain.
+
+    ``cover`` [m] and ``zones`` (1 sea, 3 coastal land, 4 inland) have the shape of the ground's heights; left
+    out, there is no cover and all is inland.
+
+    Raises
+    ------
+    RangeError
+        For cover or zones of another shape.
+    """
+
+    terrain: Terrain
+    grid: StudyGrid
+    heights_m: FloatArray
+    """Ground [m] at the cell centres, shape (rows, columns); NaN at voids."""
+    ground: Ground
+    """The terrain in its own cells, which the rays sample."""
+    step_m: float
+    """Distance between two samples of a ray: a raster cell, but not under a quarter of a grid cell."""
+    cover: npt.NDArray[np.float32] = field(default_factory=_no_cover)
+    zones: npt.NDArray[np.uint8] = field(default_factory=_no_zones)
+
+    def __post_init__(self) -> None:
+        shape = self.ground.heights.shape
+        for name, cells in (("cover", self.cover), ("zones", self.zones)):
+            if cells.size and cells.shape != shape:
+                raise RangeError(f"shape of {name}", cells.shape, f"{shape}, that of the ground, or none")
+
+
+def survey_area(
+    terrain: Terrain,
+    grid: StudyGrid,
+    *,
+    cover: npt.NDArray[np.float32] | None = None,
+    zones: npt.NDArray[np.uint8] | None = None,
+) -> Area:
+    """Return the study grid with its terrain, read once.
+
+    Raises
+    ------
+    RasterError
+        A tile that can no longer be read.
+    RangeError
+        Cover or zones whose shape is not that of the ground under the grid.
+    """
+    step_m = max(terrain.cell_size_m, grid.cell_size_m / 4.0)
+    return Area(
+        terrain,
+        grid,
+        grid_heights(terrain, grid),
+        ground_under(terrain, grid),
+        step_m,
+        _no_cover() if cover is None else cover,
+        _no_zones() if zones is None else zones,
+    )
