@@ -15,7 +15,7 @@ import pytest
 from combe import __version__
 from combe.cli import group
 from support_cli import run
-from support_documents import DOCUMENTS, ROOT, blocks, links, missing_line, shell_lines, shown, text
+from support_documents import DOCUMENTS, ROOT, alike, blocks, links, missing_line, shell_lines, shown, text
 
 SET_UP = ("python -m pip install . && combe demo", 'python -m pip install ".[test]" && pytest')
 LONGEST_FILE = 400
@@ -93,8 +93,23 @@ def test_the_commands_print_what_readme_shows(tmp_path, monkeypatch):
         (("b", "..."), "b"),
     ],
 )
-def test_the_comparison_can_fail(expected, missing):
+def test_a_line_that_is_not_printed_is_found(expected, missing):
     assert missing_line(expected, "a\nb\nc\n") == missing
+
+
+@pytest.mark.parametrize(
+    ("line", "same"),
+    [
+        ("cover 1 605 people  −30.5 dB", True),
+        ("cover 1606 people −30.6 dB", True),
+        ("cover 1615 people −30.5 dB", False),
+        ("cover 1605 people 30.5 dB", False),
+        ("cover 1605 people −30.5 dBm", False),
+        ("cover 1605 people", False),
+    ],
+)
+def test_lines_are_alike_in_words_and_numbers(line, same):
+    assert alike(line, "cover 1605 people −30.5 dB") is same
 
 
 @pytest.mark.parametrize("name", DOCUMENTS)
