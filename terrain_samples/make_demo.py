@@ -1,8 +1,8 @@
 """Makes the demo's invented people: ``python terrain_samples/make_demo.py``, from the checkout.
 
-Nobody was counted. The places are invented villages, each a number of people spread around a point of the sample
-terrain, and some scattered farms; whoever lives on this ground in truth is not in it. The same script gives the
-same bytes for one version of GDAL and numpy.
+Nobody was counted. The places are invented villages, each a number of people spread around a point of the
+sample terrain, and some scattered farms; whoever lives on this ground in truth is not in it. The same script
+gives the same bytes for one version of GDAL and numpy.
 """
 
 from __future__ import annotations

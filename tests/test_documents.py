@@ -159,6 +159,14 @@ def test_developers_gives_the_command_that_checks_everything():
     assert blocks("DEVELOPERS.md", "sh")
 
 
+def test_developers_names_every_room_of_the_house():
+    parts = [name.split("/") for name in project_files() if name.startswith("coverage/combe/")]
+    rooms = {f"`{part[2]}/`" for part in parts if part[3:] == ["__init__.py"]}
+    assert len(rooms) > 8
+    rows = "".join(line for line in text("DEVELOPERS.md").splitlines() if re.match(r"\| \d", line))
+    assert {room for room in rooms if room not in rows} == set()
+
+
 def test_it_runs_as_a_module_from_the_root_of_the_repository():
     done = subprocess.run(
         [sys.executable, "-m", "combe", "--version"], cwd=ROOT, capture_output=True, text=True, check=False
