@@ -14,6 +14,7 @@ from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions, describe
 from combe.prediction.field_map import FieldMap
 from combe.prediction.losses import Progress, RayJob, p526_job, p1812_job, sweep_losses
+from combe.prediction.path import elevation_deg
 from combe.prediction.rays import Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Station, erp_towards_dbw
@@ -30,6 +31,11 @@ Measured on the sample at 90 m cells: 0.8 dB r.m.s. off the cells' own profiles 
 
 
 __all__ = ["Area", "cell_directions", "predict_coverage", "survey_area"]
+
+
+def ray_density(area: Area) -> float:
+    """Return the rays per cell at the rim that the terrain under the grid asks for."""
+    return min(max(RAYS_PER_STEP * area.grid.cell_size_m / area.step_m, 1.0), DENSEST_RAYS)
 
 
 def predict_coverage(
@@ -71,11 +77,11 @@ def predict_coverage(
         area.heights_m,
         station.longitude_deg,
         station.latitude_deg,
-        density=min(max(RAYS_PER_STEP * area.grid.cell_size_m / area.step_m, 1.0), DENSEST_RAYS),
+        density=ray_density(area),
         threads=workers,
     )
     ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
-    job = _job(area, rays, station, conditions, ground_m, rx_height_m)
+    job = station_job(area, rays, station, conditions, ground_m, rx_height_m)
     losses = sweep_losses(area, rays, len(station.services), job, threads=workers, progress=progress)
     elapsed = time.perf_counter() - started
     bearing, elevation = cell_directions(
@@ -101,7 +107,7 @@ def predict_coverage(
     return maps
 
 
-def _job(
+def station_job(
     area: Area, rays: Rays, station: Station, conditions: Conditions, ground_m: float, rx_height_m: float
 ) -> RayJob:
     """Return what prices some rays of a station with the chosen model."""
@@ -143,5 +149,5 @@ def cell_directions(
     turn = rays.azimuth_deg - np.arange(rays.count) * (360.0 / rays.count)
     bearing = (grid_bearing + turn[ray]) % 360.0
     distance_m = np.maximum(np.hypot(north, east) * grid.cell_size_m * rays.scale[ray], 1.0)
-    rise_m = area.heights_m + rx_height_m - tx_m - distance_m**2 / (2000.0 * effective_radius_km)
-    return bearing, np.degrees(np.arctan2(rise_m, distance_m))
+    rx_m = area.heights_m + rx_height_m
+    return bearing, elevation_deg(distance_m / 1000.0, tx_m, rx_m, effective_radius_km)

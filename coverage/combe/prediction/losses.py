@@ -79,19 +79,21 @@ def sweep_losses(
     threads: int | None = None,
     progress: Progress | None = None,
 ) -> FloatArray:
-    """Return basic transmission losses [dB], shape (services, rows, columns); NaN without prediction.
+    """Return basic transmission losses [dB], NaN without prediction.
+
+    The shape is (services, rows, columns), or (services, n) for rays laid to n targets.
 
     ``progress`` is told the share done, 0 to 1, from this thread.
     """
     workers = threads or os.cpu_count() or 1
-    losses = np.full((services, area.heights_m.size), np.nan)
+    losses = np.full((services, rays.priced), np.nan)
     with ThreadPoolExecutor(workers) as pool:
         blocks = [pool.submit(job, a, b, losses) for a, b in _equal_shares(rays, workers * 8)]
         for done, block in enumerate(blocks, start=1):
             block.result()
             if progress:
                 progress(done / len(blocks))
-    return losses.reshape(services, *area.heights_m.shape)
+    return losses if rays.targets.size else losses.reshape(services, *area.heights_m.shape)
 
 
 def course_of(area: Area, rays: Rays) -> Course:
@@ -101,9 +103,11 @@ def course_of(area: Area, rays: Rays) -> Course:
         area.step_m,
         rays.origin_row,
         rays.origin_column,
+        area.grid.columns,
         rays.scale,
         rays.first_cell,
         rays.cell_order,
+        rays.targets,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -142,7 +142,7 @@ def predict_path(
     return PathPrediction(
         distance_km=length_km,
         slant_km=slant_km,
-        elevation_deg=elevation_deg(length_km, tx_m, rx_m, conditions.effective_radius_km),
+        elevation_deg=float(elevation_deg(length_km, tx_m, rx_m, conditions.effective_radius_km)),
         free_space_loss_db=parts.free_space_db,
         diffraction_loss_db=parts.diffraction_db,
         other_mechanisms_db=parts.other_db,
@@ -208,10 +208,13 @@ def _p1812_parts(path: _Path) -> _Parts:
     return _Parts(free_db, diffraction_db, basic_db - free_db - diffraction_db, basic_db, steps)
 
 
-def elevation_deg(distance_km: float, tx_m: float, rx_m: float, effective_radius_km: float) -> float:
-    """Return the elevation angle [degrees] at the transmitter of the line to the receiver, curve included."""
+def elevation_deg(distance_km: Any, tx_m: float, rx_m: Any, effective_radius_km: float) -> Any:
+    """Return the elevation angle [degrees] at the transmitter of the line to the receiver, curve included.
+
+    ``distance_km`` and ``rx_m`` may be floats or arrays of one shape, which the result then has.
+    """
     drop_m = 500.0 * distance_km * distance_km / effective_radius_km
-    return math.degrees(math.atan2(rx_m - tx_m - drop_m, 1000.0 * distance_km))
+    return np.degrees(np.arctan2(rx_m - tx_m - drop_m, 1000.0 * distance_km))
 
 
 def controlling_edge(

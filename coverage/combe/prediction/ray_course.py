@@ -31,9 +31,13 @@ class Course(NamedTuple):
     """Ground distance between two samples."""
     origin_row: float
     origin_column: float
+    columns: int
+    """Columns of the grid."""
     scale: npt.NDArray[np.float64]
     first_cell: npt.NDArray[np.int64]
     cell_order: npt.NDArray[np.int32]
+    targets: npt.NDArray[np.float64]
+    """Rows, columns and heights [m] of the targets, shape (3, n); (3, 0) where all cells are priced."""
 
 
 @inner_kernel
@@ -56,7 +60,18 @@ def most_samples(course: Course, rows: int, columns: int) -> int:
 
 
 @inner_kernel
-def cell_distance_km(course: Course, row: int, column: int, cell_km: float) -> float:
+def place_priced(
+    course: Course, targets: npt.NDArray[np.float64], heights_m: npt.NDArray[np.float64], index: int
+) -> tuple[float, float, float]:
+    """Return row, column and ground height [m] of a cell, or of a target where there are targets."""
+    if targets.shape[1] > 0:
+        return targets[0, index], targets[1, index], targets[2, index]
+    row, column = index // course.columns, index % course.columns
+    return float(row), float(column), heights_m[row, column]
+
+
+@inner_kernel
+def cell_distance_km(course: Course, row: float, column: float, cell_km: float) -> float:
     """Return the ground distance [km] of a cell from the station."""
     north, east = row - course.origin_row, column - course.origin_column
     return cell_km * math.sqrt(north * north + east * east)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -34,11 +34,18 @@ class Rays:
     azimuth_deg: FloatArray
     """True bearing at the station, degrees from north."""
     ray_of_cell: IntArray
-    """Nearest ray of every cell, shape (rows, columns); −1 where the cell has no height."""
+    """Nearest ray of every cell, shape (rows, columns), or target (n,); −1 where there is no height."""
     cell_order: IntArray
-    """Flat indices of the cells, by ray and then by distance."""
+    """Flat indices of the cells, or indices of the targets, by ray and then by distance."""
     first_cell: npt.NDArray[np.int64]
     """Where each ray's cells begin in ``cell_order``; shape (n + 1,)."""
+    targets: FloatArray = field(default_factory=lambda: np.empty((3, 0)))
+    """Rows, columns [cells] and heights [m] of targets, shape (3, n); (3, 0) where all cells are meant."""
+
+    @property
+    def priced(self) -> int:
+        """Number of cells or targets."""
+        return int(self.ray_of_cell.size)
 
     @property
     def count(self) -> int:
@@ -138,20 +145,19 @@ def _blocks(size: int, count: int) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in pairwise(edges)]
 
 
-def _ray_geodesics(
-    grid: StudyGrid,
-    x_m: float,
-    y_m: float,
-    longitude_deg: float,
-    latitude_deg: float,
-    count: int,
-    far_m: float,
+def ray_count(far_cells: float, density: float) -> int:
+    """Return how many rays are laid to a rim ``far_cells`` away."""
+    return max(64, math.ceil(2.0 * math.pi * far_cells * density))
+
+
+def ray_geodesics(
+    grid: StudyGrid, longitude_deg: float, latitude_deg: float, angle: FloatArray, far_m: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return (scale, azimuth) of each ray from its far end by the geodesic (pyproj.Geod)."""
-    angle = np.arange(count) * (2.0 * math.pi / count)
+    """Return (scale, true bearing) of rays at grid angles (n,) [rad], from their far ends (pyproj.Geod)."""
+    x_m, y_m = to_grid_m(grid, longitude_deg, latitude_deg)
     end_lon, end_lat = to_lonlat_deg(grid, x_m + far_m * np.sin(angle), y_m + far_m * np.cos(angle))
     azimuth, _, length_m = ellipsoid().inv(
-        np.full(count, longitude_deg), np.full(count, latitude_deg), end_lon, end_lat
+        np.full(angle.size, longitude_deg), np.full(angle.size, latitude_deg), end_lon, end_lat
     )
     return np.asarray(length_m) / far_m, np.asarray(azimuth) % 360.0
 
@@ -185,12 +191,11 @@ def lay_rays(
     RangeError
         For a station outside the grid.
     """
-    x_m, y_m, row, column = _origin(grid, longitude_deg, latitude_deg)
+    row, column = origin_on_grid(grid, longitude_deg, latitude_deg)
     far = max(math.hypot(a, b) for a in (row, grid.rows - row) for b in (column, grid.columns - column)) + 1.0
-    count = max(64, math.ceil(2.0 * math.pi * far * density))
-    scale, azimuth = _ray_geodesics(
-        grid, x_m, y_m, longitude_deg, latitude_deg, count, far * grid.cell_size_m
-    )
+    count = ray_count(far, density)
+    angle = np.arange(count, dtype=np.float64) * (2.0 * math.pi / count)
+    scale, azimuth = ray_geodesics(grid, longitude_deg, latitude_deg, angle, far * grid.cell_size_m)
     with ThreadPoolExecutor(threads) as pool:
         ray_of_cell, tally = _assign(pool, heights_m, row, column, count, threads)
         first_cell = np.zeros(count + 1, dtype=np.int64)
@@ -208,8 +213,8 @@ def lay_rays(
     return Rays(row, column, scale, azimuth, ray_of_cell, order, first_cell)
 
 
-def _origin(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float, float, float]:
-    """Return (x, y) [m] and (row, column) [cells] of the station, which must lie on the grid."""
+def origin_on_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
+    """Return row and column [cells] of the station, which must lie on the grid."""
     x, y = to_grid_m(grid, longitude_deg, latitude_deg)
     row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
     column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
@@ -220,7 +225,7 @@ def _origin(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple
             "on the study grid",
             "widen the area of the grid or move the station",
         )
-    return float(x), float(y), row, column
+    return row, column
 
 
 def _assign(

@@ -22,6 +22,7 @@ from combe.prediction.ray_course import (
     cell_distance_km,
     fresnel_floor,
     most_samples,
+    place_priced,
     ray_steps,
 )
 from combe.prediction.ray_summary import Terminals, diffraction_summary, follow, new_trail, smooth_heights
@@ -76,10 +77,10 @@ def sweep_rays(
     frequencies_mhz: FloatArray,
     loss_db: FloatArray,
 ) -> None:
-    """Fill ``loss_db`` (services, cells) for the cells of some rays.
+    """Fill ``loss_db`` (services, cells or targets) for what lies along some rays.
 
-    ``heights_m`` (rows, columns) of the cells. Cells behind a void of the terrain on their ray are left as
-    they were.
+    ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
+    it was.
     """
     rows, columns = heights_m.shape
     curvature = 500.0 / conditions.radius_km
@@ -89,13 +90,13 @@ def sweep_rays(
     samples = most_samples(course, rows, columns)
     bent, plain, ahead_m = new_skyline(samples), new_skyline(samples), np.empty(AHEAD)
     step_km = course.step_m / 1000.0
-    first_cell, cell_order = course.first_cell, course.cell_order
+    first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets
     for ray in range(first_ray, last_ray):
         cell_km, row_step, column_step = ray_steps(course, ray)
         trail, bent_state, plain_state = new_trail(tx_ground_m), empty_state(), empty_state()
         for place in range(first_cell[ray], first_cell[ray + 1]):
             cell = cell_order[place]
-            cell_row, cell_column = cell // columns, cell % columns
+            cell_row, cell_column, cell_m = place_priced(course, targets, heights_m, cell)
             d = cell_distance_km(course, cell_row, cell_column, cell_km)
             while (trail.samples + 1 + CLEARANCE) * step_km <= d:
                 j = trail.samples
@@ -108,7 +109,6 @@ def sweep_rays(
                 plain_state = see(plain, plain_state, j + 1, x, height_m, tx_m, 0.0)
             if math.isnan(trail.v1):
                 break
-            cell_m = heights_m[cell_row, cell_column]
             rx_m = cell_m + conditions.rx_above_ground_m
             ends = Terminals(max(d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
             smooth = smooth_heights(trail, plain, plain_state, ends)

@@ -24,6 +24,7 @@ from combe.prediction.ray_course import (
     cell_distance_km,
     fresnel_floor,
     most_samples,
+    place_priced,
     ray_steps,
 )
 from combe.prediction.ray_horizons import Horizons, horizons_seen, roughness_seen
@@ -316,10 +317,10 @@ def sweep_rays_p1812(
     services: Services,
     loss_db: FloatArray,
 ) -> None:
-    """Fill ``loss_db`` (services, cells) for the cells of some rays.
+    """Fill ``loss_db`` (services, cells or targets) for what lies along some rays.
 
-    ``heights_m`` (rows, columns) of the cells. Cells behind a void of the terrain on their ray are left as
-    they were.
+    ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
+    it was.
     """
     rows, columns = heights_m.shape
     curvature = 500.0 / air.median_radius_km
@@ -338,7 +339,7 @@ def sweep_rays_p1812(
     raised = new_skyline(samples if wanted.cover else 1)
     ahead = np.zeros((3, AHEAD))
     step_km = course.step_m / 1000.0
-    first_cell, cell_order = course.first_cell, course.cell_order
+    first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets
     tx_zone = _zones_at(ground, zone_cells, course.origin_row, course.origin_column)
     nothing = empty_state()
     for ray in range(first_ray, last_ray):
@@ -346,7 +347,7 @@ def sweep_rays_p1812(
         seen = Seen(new_trail(tx_ground_m), nothing, nothing, nothing, nothing, start_zones(tx_zone))
         for place in range(first_cell[ray], first_cell[ray + 1]):
             cell = cell_order[place]
-            cell_row, cell_column = cell // columns, cell % columns
+            cell_row, cell_column, cell_m = place_priced(course, targets, heights_m, cell)
             d = cell_distance_km(course, cell_row, cell_column, cell_km)
             while (seen.trail.samples + 1 + CLEARANCE) * step_km <= d:
                 j = seen.trail.samples
@@ -360,14 +361,13 @@ def sweep_rays_p1812(
                 )  # fmt: skip
             if math.isnan(seen.trail.v1):
                 break
-            cell_m = heights_m[cell_row, cell_column]
             rx_m = cell_m + around.rx_above_ground_m
             ends = Terminals(max(d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
             smooth = smooth_heights(seen.trail, plain, seen.plain, ends)
             horizons = horizons_seen(bent, seen.bent, seen.trail.samples, step_km, ends, curvature)
             zones = all_inland(ends.distance_km)
             if wanted.zones:
-                rx_zone = _zones_at(ground, zone_cells, float(cell_row), float(cell_column))
+                rx_zone = _zones_at(ground, zone_cells, cell_row, cell_column)
                 zones = zones_of_path(seen.zones, ends.distance_km, rx_zone)
             summary = _summary(
                 _median_path(raised, seen, wanted, step_km, ends, smooth, horizons, curvature, floor),
