@@ -187,7 +187,7 @@ def test_cover_writes_the_rasters_it_names(covered):
                 assert dataset.units == ("dB(uV/m)",)
                 assert np.isnan(dataset.nodata)
                 assert dataset.tags()["station"] == station["name"]
-                assert "P.526" in dataset.tags()["model"]
+                assert "P.1812" in dataset.tags()["model"]
             assert int(np.isfinite(field).sum()) == service["cells"]
             assert 0.0 < np.nanmedian(field) < 120.0
     assert len(names) == 4

@@ -34,6 +34,14 @@ def test_tables_are_aligned(capsys):
     ]
 
 
+def test_columns_that_would_show_nothing_but_zero_may_be_left_out(capsys):
+    heads, rows = ("name", "other dB", "fade dB"), [("A", 0.0, 0.0), ("B", -0.01, 4.3)]
+    print_table(heads, rows, unless_zero=("other dB", "fade dB"))
+    assert capsys.readouterr().out.splitlines() == ["  name  fade dB", "  A         0.0", "  B         4.3"]
+    print_table(heads, rows)
+    assert "other dB" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("names", "stems"),
     [

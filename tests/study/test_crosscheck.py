@@ -78,8 +78,34 @@ ONE_FAULT = {
         "take one out",
     ),
     "time that the model cannot": (
-        ("[people]", "[air]\ntime_percent = 1.0\n\n[people]"),
-        'air.time_percent: 1.0 cannot be used: model "p526" predicts the median in time; write 50.0',
+        ("[terrain]\n", 'model = "p526"\n\n[air]\ntime_percent = 1.0\n\n[terrain]\n'),
+        'air.time_percent: 1.0 cannot be used: model "p526" predicts the median in time; write 50.0, '
+        'or study.model = "p1812"',
+    ),
+    "radius below the Earth's own": (
+        ("[people]", "[air]\neffective_radius_km = 5000.0\n\n[people]"),
+        'air.effective_radius_km: 5000 is below the Earth\'s own radius, which model "p1812" does not cover; '
+        "write 6371 or more",
+    ),
+    "cover that the model does not know": (
+        ("[terrain]\n", 'model = "p526"\n\n[clutter]\nraster = "people.tif"\ncanopy = true\n\n[terrain]\n'),
+        'clutter: model "p526" knows no ground cover; take the section out, or write study.model = "p1812"',
+    ),
+    "cover over a surface model": (
+        (
+            "[terrain]\n",
+            '[clutter]\nraster = "people.tif"\nlegend = "nlcd"\n\n[terrain]\nsurface_model = true\n',
+        ),
+        "clutter: the terrain is a surface model, whose heights hold trees and roofs already: cover would "
+        "count twice; take the section out, give bare terrain, or write allow_on_surface_model = true",
+    ),
+    "cover of which nothing is known": (
+        ("[people]", '[clutter]\nraster = "people.tif"\n\n[people]'),
+        'clutter.legend: is missing; write legend = "worldcover" (or heights = "FILE.csv"), or canopy = true',
+    ),
+    "cover of two kinds": (
+        ("[people]", '[clutter]\nraster = "people.tif"\nlegend = "nlcd"\ncanopy = true\n\n[people]'),
+        "clutter.canopy: stands beside legend; a raster holds heights or classes: take one out",
     ),
     "area inside out": (
         ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [-84.1, 36.5, -84.3, 36.7]"),

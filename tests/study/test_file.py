@@ -1,21 +1,26 @@
 """Reading a study file, and the ways in which it cannot be read."""
 
 import dataclasses
+from typing import get_args
 
 import pytest
 
 from combe.errors import StudyError
+from combe.prediction.conditions import MODELS
+from combe.standards.land_cover import LEGENDS
 from combe.study.file import beside, load_study
-from combe.study.schema import json_schema
+from combe.study.schema import AboutSection, ClutterSection, json_schema
 from support_study import STUDY, write_study
 
 
 def test_a_good_study_is_read_with_its_defaults(tmp_path):
     study = load_study(write_study(tmp_path))
     content = study.content
-    assert content.study.model == "p526"
+    assert content.study.model == "p1812"
     assert content.grid.cell_size_m == 300.0
     assert content.air.delta_n is None
+    assert content.clutter is None
+    assert content.stations[1].feed.time_percent == 99.0
     assert content.television.channel_model == "ricean"
     assert content.television.receive_height_m == 10.0
     assert [station.name for station in content.stations] == ["Parent Hill", "Combe Relay"]
@@ -71,6 +76,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
     assert set(schema["properties"]) == {
         "study",
         "terrain",
+        "clutter",
         "grid",
         "air",
         "television",
@@ -82,3 +88,9 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
     assert "from" in feed
     assert "from_" not in feed
     assert all("description" in field for field in feed.values())
+
+
+def test_the_legends_of_a_study_are_those_that_there_are():
+    words = get_args(get_args(ClutterSection.model_fields["legend"].annotation)[0])
+    assert set(words) == set(LEGENDS)
+    assert set(get_args(AboutSection.model_fields["model"].annotation)) == set(MODELS)

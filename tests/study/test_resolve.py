@@ -32,15 +32,19 @@ def test_stations_carry_frequencies_of_the_raster(tmp_path):
     assert scene.stations[0].parent is None
 
 
-def test_the_radius_comes_from_the_file_in_three_ways(tmp_path):
-    assert resolve_conditions(load_study(write_study(tmp_path))).effective_radius_km == 8500.0
+def test_the_radius_comes_from_the_model_or_the_file(tmp_path):
+    # ITU-R P.1812-8 eq. (6): ΔN 45 is 6371 x 157 / (157 - 45) km; P.526-16 takes 8500 km.
+    usual = resolve_conditions(load_study(write_study(tmp_path)))
+    assert usual.effective_radius_km == pytest.approx(8930.777, abs=1e-3)
+    plain = load_study(write_study(tmp_path, edited(("[terrain]", 'model = "p526"\n\n[terrain]'))))
+    assert resolve_conditions(plain).effective_radius_km == 8500.0
     given = edited(("[people]", "[air]\neffective_radius_km = 7000.0\n\n[people]"))
     assert resolve_conditions(load_study(write_study(tmp_path, given))).effective_radius_km == 7000.0
-    gradient = edited(("[people]", "[air]\ndelta_n = 45.0\n\n[people]"))
-    # ITU-R P.1812-8 eq. (6): 6371 x 157 / (157 - 45).
-    assert resolve_conditions(
-        load_study(write_study(tmp_path, gradient))
-    ).effective_radius_km == pytest.approx(8930.777, abs=1e-3)
+    gradient = edited(("[people]", "[air]\ndelta_n = 39.0\nn0 = 310.0\ntime_percent = 10.0\n\n[people]"))
+    # ITU-R P.1812-8 eq. (6): 6371 x 157 / (157 - 39).
+    found = resolve_conditions(load_study(write_study(tmp_path, gradient)))
+    assert found.effective_radius_km == pytest.approx(8476.669, abs=1e-3)
+    assert (found.n0, found.time_percent) == (310.0, 10.0)
 
 
 def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):
@@ -123,8 +127,10 @@ def test_people_are_read_around_the_grid_and_marked(tmp_path):
 def test_provenance_says_what_made_a_result(tmp_path):
     scene = scene_of(tmp_path)
     made = provenance(scene, resolve_grid(scene))
-    assert "P.526-16" in made["model"]
-    assert made["effective Earth radius"] == "8500 km"
+    assert "P.1812-8" in made["model"]
+    assert made["effective Earth radius"] == "8931 km"
+    assert made["zones"] == "inland everywhere; no sea and no coast"
+    assert made["clutter"] == "none added to the terrain"
     assert made["terrain"] == "terrain.tif; taken as bare ground; heights above EGM96"
     assert made["terrain credit"] == "SRTM (NASA/USGS)"
     assert "cells of 300 m, WGS 84 / UTM zone 16N" in made["grid"]

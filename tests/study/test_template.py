@@ -44,9 +44,25 @@ def test_a_study_without_people_shows_how_to_add_them(tmp_path):
     again = tmp_path / "again.toml"
     again.write_text(text, encoding="utf-8")
     assert load_study(again).content == study.content
-    shown = text.replace("# [people]", "[people]").replace("# raster =", "raster =")
+    before, _, after = text.partition("# [people]")
+    shown = f"{before}[people]{after.replace('# raster =', 'raster =', 1)}"
     again.write_text(shown, encoding="utf-8")
     assert load_study(again).content.people.raster == "people.tif"
+
+
+def test_a_study_with_cover_reads_back_and_one_without_shows_how(tmp_path):
+    plain = study_text(load_study(write_study(tmp_path)).content)
+    assert "# [clutter]" in plain
+    assert '# legend = "worldcover"' in plain
+    section = '[clutter]\nraster = "people.tif"\nlegend = "corine"\nheights = "h.csv"\n\n[people]'
+    (tmp_path / "h.csv").write_text("class,height_m\n10,12\n", encoding="utf-8")
+    study = load_study(write_study(tmp_path, edited(("[people]", section))))
+    again = tmp_path / "again.toml"
+    again.write_text(study_text(study.content), encoding="utf-8")
+    assert load_study(again).content == study.content
+    new = new_study(tmp_path / "new", study.path)
+    assert load_study(new).content.clutter == study.content.clutter
+    assert (tmp_path / "new" / "h.csv").is_file()
 
 
 def test_every_key_is_explained_once_at_least(tmp_path):

@@ -23,13 +23,17 @@ _HEADS = (
     "ERP dBW",
     "free space dB",
     "diffraction dB",
+    "other dB",
     "field dBµV/m",
     "input dBm",
     "C/N dB",
+    "fade dB",
     "needed dB",
     "margin dB",
     "verdict",
 )
+
+_MAY_LACK = ("other dB", "fade dB")
 
 
 @click.command("feed")
@@ -39,16 +43,19 @@ _HEADS = (
 def command(study: Path, out: Path | None, as_json: bool) -> int:
     r"""Work out the off-air feed of each relay: path, budget, margin, verdict.
 
-    Writes feed.html. Leaves with 1 when any service of any relay fails.
+    Writes feed.html. Leaves with 1 when any service of any relay fails. Field, levels and C/N are medians
+    of time; the margin is judged for the time that the study asks, after the fade.
 
     \b
     JSON: study, title, verdict (passes or fails), page (path), provenance{}, cautions[],
       relays[]{name, parent, verdict, distance_km, bearing_deg, receiving_height_m,
         services[]{name, channel (received), radiated_channel, frequency_mhz,
           erp_towards_site_dbw, distance_km, line_of_sight, controlling_km,
-          free_space_loss_db, diffraction_loss_db, field_strength_dbuv_m, aerial_gain_dbi,
-          aerial_output_dbm, feeder_loss_db, splitter_loss_db, receiver_input_dbm,
-          receiver_input_dbuv, noise_dbm, carrier_to_noise_db, required_cn_db, margin_db,
+          free_space_loss_db, diffraction_loss_db, other_mechanisms_db, field_strength_dbuv_m
+          (median of time), time_percent, fade_db, field_strength_at_time_dbuv_m, time_method,
+          aerial_gain_dbi, aerial_output_dbm, feeder_loss_db, splitter_loss_db,
+          receiver_input_dbm, receiver_input_dbuv, noise_dbm, carrier_to_noise_db (median),
+          carrier_to_noise_at_time_db, required_cn_db, margin_db (at that time),
           required_margin_db, verdict, reason}}
     """
     from combe.cli.feed_content import write_feed_page
@@ -116,9 +123,10 @@ def print_feed(report: FeedReport) -> None:
             f"{relay.relay.name} from {relay.parent.name}: {relay.verdict}; "
             f"{first.budget.distance_km:.2f} km, {sight}"
         )
-        print_table(_HEADS, [_row(service) for service in relay.services])
+        print_table(_HEADS, [_row(service) for service in relay.services], unless_zero=_MAY_LACK)
         for service in relay.services:
             click.echo(f"  {service.received.name} {service.budget.verdict}: {service.budget.reason}")
+        click.echo(f"  time of the margin: {first.budget.time_method}")
 
 
 def _row(service: ServiceFeed) -> tuple[object, ...]:
@@ -130,9 +138,11 @@ def _row(service: ServiceFeed) -> tuple[object, ...]:
         budget.erp_towards_site_dbw,
         budget.free_space_loss_db,
         budget.diffraction_loss_db,
+        budget.other_mechanisms_db,
         budget.field_strength_dbuv_m,
         budget.receiver_input_dbm,
         budget.carrier_to_noise_db,
+        budget.fade_db,
         budget.required_cn_db,
         budget.margin_db,
         budget.verdict,

@@ -17,16 +17,21 @@ _ROWS: Final = (
     ("distance_km", "Distance", "km"),
     ("free_space_loss_db", "Free-space loss", "dB"),
     ("diffraction_loss_db", "Diffraction loss", "dB"),
-    ("field_strength_dbuv_m", "Field strength", "dB(µV/m)"),
+    ("other_mechanisms_db", "Other mechanisms", "dB"),
+    ("field_strength_dbuv_m", "Field strength, median of time", "dB(µV/m)"),
     ("aerial_gain_dbi", "Receiving aerial gain", "dBi"),
     ("feeder_loss_db", "Feeder loss", "dB"),
     ("splitter_loss_db", "Splitter loss", "dB"),
     ("receiver_input_dbm", "Receiver input", "dBm"),
     ("receiver_input_dbuv", "Receiver input, 75 Ω", "dBµV"),
     ("noise_dbm", "Noise at the input, k·T0·B and noise figure", "dBm"),
-    ("carrier_to_noise_db", "C/N", "dB"),
+    ("carrier_to_noise_db", "C/N, median of time", "dB"),
+    ("time_percent", "Time for which the margin has to stand", "%"),
+    ("fade_db", "Fade from the median to that time{how}", "dB"),
+    ("field_strength_at_time_dbuv_m", "Field strength at that time", "dB(µV/m)"),
+    ("carrier_to_noise_at_time_db", "C/N at that time", "dB"),
     ("required_cn_db", "Required C/N", "dB"),
-    ("margin_db", "Margin", "dB"),
+    ("margin_db", "Margin at that time", "dB"),
     ("required_margin_db", "Margin asked", "dB"),
 )
 _STRONG: Final = {"field_strength_dbuv_m", "receiver_input_dbm", "carrier_to_noise_db", "margin_db"}
@@ -73,8 +78,10 @@ def _service(service: ServiceFeed) -> FeedService:
 
 def budget_rows(budget: FeedBudget) -> tuple[BudgetRow, ...]:
     """Return the lines of a budget in the order of the signal's way."""
+    how = ", by construction" if budget.fade_db else ""
     return tuple(
-        BudgetRow(label, getattr(budget, name), unit, strong=name in _STRONG) for name, label, unit in _ROWS
+        BudgetRow(label.format(how=how), getattr(budget, name), unit, strong=name in _STRONG)
+        for name, label, unit in _ROWS
     )
 
 

@@ -22,6 +22,9 @@ _LINE_EVERY_S: Final = 5.0
 """Plain progress lines come no more often than this."""
 
 
+_ZERO: Final = ("0", "0.0", "−0.0")
+
+
 class Report(Protocol):
     """What long work calls to say how far it is."""
 
@@ -47,8 +50,19 @@ def plain(value: Any) -> Any:
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
-def print_table(heads: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
-    """Print an aligned table: text to the left, numbers to the right."""
+def print_table(
+    heads: Sequence[str], rows: Sequence[Sequence[object]], unless_zero: Sequence[str] = ()
+) -> None:
+    """Print an aligned table: text to the left, numbers to the right.
+
+    Columns headed by a word of ``unless_zero`` are left out where nothing but 0 would be shown.
+    """
+    kept = [
+        i
+        for i, head in enumerate(heads)
+        if head not in unless_zero or any(_cell(row[i]) not in _ZERO for row in rows)
+    ]
+    heads, rows = [heads[i] for i in kept], [[row[i] for i in kept] for row in rows]
     cells = [[_cell(value) for value in row] for row in rows]
     widths = [max(len(line[i]) for line in [list(heads), *cells]) for i in range(len(heads))]
     right = [all(isinstance(row[i], int | float | None) for row in rows) for i in range(len(heads))]

@@ -30,7 +30,8 @@ def command(study: Path, from_name: str, to_name: str, as_json: bool) -> None:
     \b
     JSON: from, to, distance_km, bearing_deg, tx_height_m, rx_height_m, samples,
       services[]{name, channel, frequency_mhz, erp_towards_dbw, elevation_deg, line_of_sight,
-        controlling_km, free_space_loss_db, diffraction_loss_db, basic_loss_db,
+        controlling_km, free_space_loss_db, diffraction_loss_db,
+        other_mechanisms_db, basic_loss_db,
         field_strength_dbuv_m,
         constructions[]{name, loss_db (null where it does not apply), reference, standing, note,
           edges[]{distance_km, height_m, nu, loss_db}}},
@@ -71,6 +72,7 @@ def _as_json(report: PathReport) -> dict[str, Any]:
                 "controlling_km": each.prediction.controlling_km,
                 "free_space_loss_db": each.prediction.free_space_loss_db,
                 "diffraction_loss_db": each.prediction.diffraction_loss_db,
+                "other_mechanisms_db": each.prediction.other_mechanisms_db,
                 "basic_loss_db": each.prediction.basic_loss_db,
                 "field_strength_dbuv_m": each.field_strength_dbuv_m,
                 "constructions": [asdict(construction) for construction in each.constructions],
@@ -90,7 +92,16 @@ def _print(report: PathReport) -> None:
         f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
     )
     click.echo("in line of sight" if first.line_of_sight else f"blocked; {_edge(first.controlling_km)}")
-    heads = ("service", "ch", "MHz", "free space dB", "diffraction dB", "basic loss dB", "field dBµV/m")
+    heads = (
+        "service",
+        "ch",
+        "MHz",
+        "free space dB",
+        "diffraction dB",
+        "other dB",
+        "basic loss dB",
+        "field dBµV/m",
+    )
     rows = [
         (
             each.service.name,
@@ -98,12 +109,13 @@ def _print(report: PathReport) -> None:
             each.service.frequency_mhz,
             each.prediction.free_space_loss_db,
             each.prediction.diffraction_loss_db,
+            each.prediction.other_mechanisms_db,
             each.prediction.basic_loss_db,
             each.field_strength_dbuv_m,
         )
         for each in report.services
     ]
-    print_table(heads, rows)
+    print_table(heads, rows, unless_zero=("other dB",))
     _print_constructions(report)
     print_cautions()
 

@@ -21,7 +21,7 @@ def cross_faults(table: Table, folder: Path) -> list[str]:
     """Return one line for each fault between keys; ``folder`` is where relative names count from."""
     finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
-    faults += [*_air_faults(table), *_area_faults(table), *_file_faults(table, folder)]
+    faults += [*_area_faults(table), *_file_faults(table, folder)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 
@@ -156,21 +156,6 @@ def _loop_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
             )
 
 
-def _air_faults(table: Table) -> Iterator[Fault]:
-    air, model = section_of(table, "air"), section_of(table, "study").get("model", "p526")
-    if "delta_n" in air and "effective_radius_km" in air:
-        yield (
-            ("air", "effective_radius_km"),
-            "stands beside delta_n, and both set the effective Earth radius; take one out",
-        )
-    percent = air.get("time_percent", 50.0)
-    if isinstance(percent, int | float) and percent != 50.0 and model in ("p526", "free-space"):
-        yield (
-            ("air", "time_percent"),
-            f"{percent} cannot be used: model {quoted(model)} predicts the median in time; write 50.0",
-        )
-
-
 def _area_faults(table: Table) -> Iterator[Fault]:
     area = section_of(table, "grid").get("area_deg")
     if not isinstance(area, list) or len(area) != 4:
@@ -195,6 +180,7 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
     for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
         if isinstance(tile, str) and tile:
             yield (("terrain", "tiles", index), tile)
-    raster = text_of(section_of(table, "people"), "raster")
-    if raster:
-        yield (("people", "raster"), raster)
+    for section, key in (("people", "raster"), ("clutter", "raster"), ("clutter", "heights")):
+        name = text_of(section_of(table, section), key)
+        if name:
+            yield ((section, key), name)

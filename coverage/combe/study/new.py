@@ -9,7 +9,7 @@ from pathlib import Path
 from combe.errors import OutputError
 from combe.study.file import Study, beside, load_study
 from combe.study.samples import demo_study_path
-from combe.study.schema import OMNI, StudyFile
+from combe.study.schema import OMNI, ClutterSection, StudyFile
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
@@ -70,6 +70,8 @@ def _files(content: StudyFile) -> list[str]:
     """Return the names of all files that a study needs, each once."""
     found = list(content.terrain.tiles)
     found += [content.people.raster] if content.people else []
+    if content.clutter:
+        found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
     return list(dict.fromkeys(found))
@@ -90,4 +92,14 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
     tiles = tuple(new[tile] for tile in content.terrain.tiles)
     people = content.people and content.people.model_copy(update={"raster": new[content.people.raster]})
     terrain = content.terrain.model_copy(update={"tiles": tiles})
-    return content.model_copy(update={"terrain": terrain, "people": people, "stations": stations})
+    renamed = {"terrain": terrain, "clutter": _cover(content, new), "people": people, "stations": stations}
+    return content.model_copy(update=renamed)
+
+
+def _cover(content: StudyFile, new: dict[str, str]) -> ClutterSection | None:
+    """Return the section of ground cover with its files called by their new names."""
+    cover = content.clutter
+    if cover is None:
+        return None
+    heights = new[cover.heights] if cover.heights else None
+    return cover.model_copy(update={"raster": new[cover.raster], "heights": heights})

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from combe.constants import MEDIAN_EFFECTIVE_RADIUS_KM
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
-from combe.propagation.effective_earth import effective_radius_km
 from combe.reception.chain import FeedChain
 from combe.standards.channels import centre_frequency_mhz
+from combe.standards.land_cover import class_heights_m, legend_named
+from combe.standards.land_cover_file import read_heights_m
 from combe.standards.systems import TelevisionSystem, planning_field, television_system
 from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.stations.transmitter import Service, Station
 from combe.study.faults import did_you_mean
 from combe.study.file import Study, beside
-from combe.study.schema import OMNI, FeedSection, ServiceSection, StationSection
+from combe.study.schema import OMNI, ClutterSection, FeedSection, ServiceSection, StationSection
+from combe.terrain.clutter import GroundCover, open_cover
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People, read_people
 from combe.terrain.sampling import height_at
@@ -31,6 +33,7 @@ class Scene:
 
     study: Study
     terrain: Terrain
+    cover: GroundCover | None
     conditions: Conditions
     television: TelevisionSystem
     stations: tuple[Station, ...]
@@ -41,15 +44,17 @@ def resolve(study: Study) -> Scene:
 
     Raises
     ------
-    RasterError
-        A terrain tile that cannot be used.
+    RasterError, TableError
+        A terrain tile, or ground cover, that cannot be used.
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
+    cover = resolve_cover(study)
     return Scene(
         study=study,
         terrain=resolve_terrain(study),
-        conditions=resolve_conditions(study),
+        cover=cover,
+        conditions=resolve_conditions(study, cover),
         television=resolve_television(study),
         stations=resolve_stations(study),
     )
@@ -74,15 +79,49 @@ def resolve_grid(scene: Scene) -> StudyGrid:
     return make_grid(scene.terrain, cell_size_m=section.cell_size_m, crs=crs, area_deg=section.area_deg)
 
 
-def resolve_conditions(study: Study) -> Conditions:
-    """Return the model and the effective Earth radius: as written, from delta_n, or P.526's 8500 km."""
+def resolve_conditions(study: Study, cover: GroundCover | None = None) -> Conditions:
+    """Return the model and its air as written; what is not written has the model's own defaults."""
     air = study.content.air
-    radius_km = MEDIAN_EFFECTIVE_RADIUS_KM
-    if air.effective_radius_km is not None:
-        radius_km = air.effective_radius_km
-    elif air.delta_n is not None:
-        radius_km = effective_radius_km(air.delta_n)
-    return Conditions(model=study.content.study.model, effective_radius_km=radius_km)
+    return Conditions(
+        model=study.content.study.model,
+        effective_radius_km=math.nan if air.effective_radius_km is None else air.effective_radius_km,
+        delta_n=math.nan if air.delta_n is None else air.delta_n,
+        n0=air.n0,
+        time_percent=air.time_percent,
+        clutter=cover.words if cover else "",
+    )
+
+
+def resolve_cover(study: Study) -> GroundCover | None:
+    """Open the study's ground cover, or return None where it has none.
+
+    Raises
+    ------
+    RasterError, TableError
+        A raster or a table of heights that cannot be used.
+    """
+    section = study.content.clutter
+    if section is None:
+        return None
+    heights = None if section.canopy else _class_heights(study, section)
+    words = f"{section.raster}; {_cover_words(section)}; added between the aerials, not at them"
+    return open_cover([beside(study, section.raster)], class_height_m=heights, crs=section.crs, words=words)
+
+
+def _class_heights(study: Study, section: ClutterSection) -> dict[int, float]:
+    """Return the heights [m] of classes: the legend's, and over them those of the study's own table."""
+    shipped = class_heights_m(legend_named(section.legend)) if section.legend else {}
+    return shipped | (read_heights_m(beside(study, section.heights)) if section.heights else {})
+
+
+def _cover_words(section: ClutterSection) -> str:
+    """Say where the heights of cover are from."""
+    if section.canopy:
+        return "heights of the raster, interpolated"
+    parts = [f"heights of {section.heights}"] if section.heights else []
+    if section.legend:
+        parts.append(f"shipped heights for classes of {legend_named(section.legend).title}, a rough guide")
+    return ", then ".join(parts) + ", nearest cell"
 
 
 def resolve_television(study: Study) -> TelevisionSystem:

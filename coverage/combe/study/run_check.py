@@ -6,7 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
+import numpy as np
+
 from combe.errors import CombeError, StudyError
+from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
 from combe.study.file import Study
 from combe.study.provenance import provenance
@@ -16,10 +19,13 @@ from combe.study.resolve import (
     ground_height_m,
     minimum_field_dbuv_m,
     resolve,
+    resolve_cover,
     resolve_grid,
     resolve_people,
+    resolve_terrain,
     station_named,
 )
+from combe.terrain.clutter import clutter_under
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
@@ -65,15 +71,18 @@ def check_report(study: Study) -> CheckReport:
         With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
     """
     faults: list[str] = []
-    scene = _collect(faults, "terrain", lambda: resolve(study))
-    if scene is None:
+    _collect(faults, "clutter", lambda: resolve_cover(study))
+    _collect(faults, "terrain", lambda: resolve_terrain(study))
+    if faults:
         raise StudyError(study.path, faults)
+    scene = resolve(study)
     grounds = [
         _collect(faults, f"stations[{index}]", lambda at=station: ground_height_m(scene, at))  # type: ignore[misc]
         for index, station in enumerate(scene.stations)
     ]
     grid = _collect(faults, "grid", lambda: resolve_grid(scene))
     people = None if grid is None else _collect(faults, "people", lambda: resolve_people(study, grid))
+    bare_share = None if grid is None else _collect(faults, "clutter", lambda: _bare_share(scene, grid))
     if grid is None or faults:
         raise StudyError(study.path, faults)
     return CheckReport(
@@ -85,7 +94,7 @@ def check_report(study: Study) -> CheckReport:
         ),
         people_total=float(people.counts.sum()) if people else None,
         people_nodata_cells=people.nodata_cells if people else None,
-        notes=tuple(_notes(scene, people)),
+        notes=(*_notes(scene, people), *_cover_notes(bare_share)),
         provenance=provenance(scene, grid),
     )
 
@@ -112,11 +121,31 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
     if scene.terrain.vertical_datum == "unknown":
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
+    percent = scene.conditions.time_percent
+    if percent != MEDIAN_PERCENT:
+        notes.append(
+            f"paths and maps show fields exceeded for {percent:g} % of time: interference, not service"
+        )
     if people is None:
         notes.append("no [people] section: nobody will be counted")
     elif people.nodata_cells:
         notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
     return notes + _own_channel_notes(scene)
+
+
+def _bare_share(scene: Scene, grid: StudyGrid) -> float:
+    """Return the share of the terrain under the grid of which the ground cover knows nothing."""
+    if scene.cover is None:
+        return 0.0
+    return float(np.isnan(clutter_under(scene.cover, scene.terrain, grid)).mean())
+
+
+def _cover_notes(bare_share: float | None) -> list[str]:
+    if not bare_share:
+        return []
+    return [
+        f"{bare_share:.1%} of the terrain in and around the grid has no ground cover: no prediction there"
+    ]
 
 
 def _own_channel_notes(scene: Scene) -> list[str]:

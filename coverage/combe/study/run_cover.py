@@ -22,6 +22,7 @@ from combe.study.resolve import (
     resolve_grid,
     resolve_people,
 )
+from combe.terrain.clutter import clutter_under
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
@@ -88,14 +89,15 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
     TerrainGapError
         A station on a void or beyond the terrain, or an area outside it.
     RasterError, RangeError
-        Rasters that cannot be used, or a grid that cannot be laid out.
+        Rasters that cannot be used, a class of cover without a height, or an impossible grid.
     """
     scene = resolve(study)
     for station in scene.stations:
         ground_height_m(scene, station)
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
-    area = survey_area(scene.terrain, grid)
+    cover_m = clutter_under(scene.cover, scene.terrain, grid) if scene.cover else None
+    area = survey_area(scene.terrain, grid, cover=cover_m)
     stations = tuple(
         _station(scene, area, station, census, _part(progress, scene, index))
         for index, station in enumerate(scene.stations)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from combe.errors import StudyError
-from combe.prediction.path import PathPrediction
+from combe.prediction.conditions import MEDIAN_PERCENT
+from combe.prediction.path import PathPrediction, predict_path
+from combe.prediction.time import beyond_median, mirrored_percent
 from combe.reception.budget import FeedBudget, feed_budget
 from combe.reception.chain import FeedChain
 from combe.stations.transmitter import Service, Station
@@ -65,28 +67,68 @@ def feed_report(study: Study) -> FeedReport:
     relays = tuple(_relay(scene, relay, feed) for relay, feed in feeds(scene))
     if not relays:
         raise StudyError(study.path, ['stations: no relay is there to feed; add one with role = "relay"'])
-    return FeedReport(study, relays, _worst([relay.verdict for relay in relays]), provenance(scene))
+    verdict = _worst([relay.verdict for relay in relays])
+    return FeedReport(study, relays, verdict, _provenance(scene, relays))
+
+
+def _provenance(scene: Scene, relays: tuple[RelayFeed, ...]) -> dict[str, str]:
+    """Return what made the feeds, with how the time of the margin is come by."""
+    methods = [service.budget.time_method for relay in relays for service in relay.services]
+    made = provenance(_at_time(scene, MEDIAN_PERCENT))
+    return made | {"time of the margin": "; ".join(dict.fromkeys(methods))}
 
 
 def _relay(scene: Scene, relay: Station, feed: FeedSection) -> RelayFeed:
     parent, chain = station_named(scene, feed.from_), feed_chain(scene, feed)
-    path = predict_between(scene, parent, relay, chain.aerial_height_m)
+    path = predict_between(_at_time(scene, MEDIAN_PERCENT), parent, relay, chain.aerial_height_m)
     by_name = {each.service.name: each for each in path.services}
-    services = tuple(_service(by_name[radiated.name], radiated, chain) for radiated in relay.services)
+    services = tuple(
+        _service(path, by_name[radiated.name], radiated, chain, feed.time_percent)
+        for radiated in relay.services
+    )
     verdict = _worst([service.budget.verdict for service in services])
     return RelayFeed(relay, parent, chain, path, services, verdict)
 
 
-def _service(path: PathService, radiated: Service, chain: FeedChain) -> ServiceFeed:
+def _at_time(scene: Scene, time_percent: float) -> Scene:
+    """Return the scene with fields exceeded for another percentage of time [%]."""
+    return replace(scene, conditions=replace(scene.conditions, time_percent=time_percent))
+
+
+def _service(
+    path: PathReport, received: PathService, radiated: Service, chain: FeedChain, time_percent: float
+) -> ServiceFeed:
+    median = received.prediction
+    later = beyond_median(median, _mirrored(path, received, time_percent), time_percent)
     budget = feed_budget(
-        erp_towards_site_dbw=path.erp_towards_dbw,
-        distance_km=path.prediction.distance_km,
-        frequency_mhz=path.service.frequency_mhz,
-        free_space_loss_db=path.prediction.free_space_loss_db,
-        diffraction_loss_db=path.prediction.diffraction_loss_db,
+        erp_towards_site_dbw=received.erp_towards_dbw,
+        distance_km=median.distance_km,
+        frequency_mhz=received.service.frequency_mhz,
+        free_space_loss_db=median.free_space_loss_db,
+        diffraction_loss_db=median.diffraction_loss_db,
+        other_mechanisms_db=median.other_mechanisms_db,
         chain=chain,
+        time_percent=later.time_percent,
+        fade_db=later.fade_db,
+        time_method=later.method,
     )
-    return ServiceFeed(path.service, radiated, path.prediction, budget)
+    return ServiceFeed(received.service, radiated, median, budget)
+
+
+def _mirrored(path: PathReport, received: PathService, time_percent: float) -> PathPrediction:
+    """Predict the path for the time that is mirrored; a model without statistics of time gives its median."""
+    conditions = received.prediction.conditions
+    if conditions.model != "p1812":
+        return received.prediction
+    return predict_path(
+        path.profile,
+        tx_height_m=path.tx_height_m,
+        rx_height_m=path.rx_height_m,
+        frequency_mhz=received.service.frequency_mhz,
+        polarization=path.from_station.polarization,
+        conditions=replace(conditions, time_percent=mirrored_percent(time_percent)),
+        clutter_height_m=path.clutter_height_m,
+    )
 
 
 def _worst(verdicts: list[Verdict]) -> Verdict:

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
-from combe.decibels import field_from_loss_dbuv_m
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError
-from combe.geodesy import bearing_deg
+from combe.geodesy import bearing_deg, distance_km
 from combe.prediction.path import PathPrediction, predict_path
 from combe.propagation.p526 import Construction, compare_constructions
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
+from combe.terrain.clutter import clutter_heights
 from combe.terrain.profile import TerrainProfile, geodesic_profile
+
+FEWEST_STEPS: Final = 10
+"""A path shorter than this many raster cells is sampled in so many steps, since P.1812 asks for four."""
+
+SHORTEST_STEP_M: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -35,7 +42,8 @@ class PathReport:
     """A path between two stations.
 
     ``rx_height_m`` is the relay's receiving aerial where it is fed by the first station, else the other
-    station's transmitting aerial. Heights of aerials are above ground.
+    station's transmitting aerial. Heights of aerials are above ground. ``clutter_height_m`` is the cover at
+    each point of the profile, or None where the study has none.
     """
 
     from_station: Station
@@ -44,6 +52,7 @@ class PathReport:
     tx_height_m: float
     rx_height_m: float
     profile: TerrainProfile
+    clutter_height_m: FloatArray | None
     services: tuple[PathService, ...]
     provenance: dict[str, str]
 
@@ -78,9 +87,13 @@ def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_
     for station in (sender, receiver):
         ground_height_m(scene, station)
     place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
-    profile, bearing = geodesic_profile(scene.terrain, *place), bearing_deg(*place)
+    step_m = max(1000.0 * distance_km(*place) / FEWEST_STEPS, SHORTEST_STEP_M)
+    profile = geodesic_profile(scene.terrain, *place, step_m=step_m)
+    bearing = bearing_deg(*place)
+    cover_m = clutter_heights(scene.cover, profile.lon_deg, profile.lat_deg) if scene.cover else None
     services = tuple(
-        _service(scene, sender, service, profile, bearing, rx_height_m) for service in sender.services
+        _service(scene, sender, service, profile, bearing, rx_height_m, cover_m)
+        for service in sender.services
     )
     return PathReport(
         from_station=sender,
@@ -89,6 +102,7 @@ def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_
         tx_height_m=sender.aerial_height_m,
         rx_height_m=rx_height_m,
         profile=profile,
+        clutter_height_m=cover_m,
         services=services,
         provenance=provenance(scene),
     )
@@ -101,6 +115,7 @@ def _service(
     profile: TerrainProfile,
     bearing: float,
     rx_height_m: float,
+    cover_m: FloatArray | None,
 ) -> PathService:
     prediction = predict_path(
         profile,
@@ -109,6 +124,7 @@ def _service(
         frequency_mhz=service.frequency_mhz,
         polarization=sender.polarization,
         conditions=scene.conditions,
+        clutter_height_m=cover_m,
     )
     erp_dbw = erp_towards_dbw(sender, service, bearing, prediction.elevation_deg)
     field = field_from_loss_dbuv_m(erp_dbw, prediction.basic_loss_db, service.frequency_mhz)

@@ -39,8 +39,9 @@ class AboutSection(Section):
         description="true if stations or people are invented; every page then says so",
         examples=[True],
     )
-    model: Literal["p526", "free-space"] = Field(
-        default="p526", description="propagation model: ITU-R P.526 diffraction over P.525, or P.525 alone"
+    model: Literal["p1812", "p526", "free-space"] = Field(
+        default="p1812",
+        description="propagation model: ITU-R P.1812, P.526 diffraction over P.525, or P.525 alone",
     )
 
 
@@ -64,6 +65,33 @@ class TerrainSection(Section):
         default=None,
         description="coordinate reference system of tiles that carry none (.asc)",
         examples=["EPSG:32616"],
+    )
+
+
+class ClutterSection(Section):
+    """What stands on the ground; model p1812 adds it to bare terrain between the aerials."""
+
+    raster: Text = Field(
+        description="land-cover classes, or canopy heights [m], relative to the study file",
+        examples=["land_cover.tif"],
+    )
+    legend: Literal["worldcover", "nlcd", "corine", "corine-grid", "corine-level-1"] | None = Field(
+        default=None,
+        description="land-cover map whose classes the raster holds, and whose shipped heights are taken",
+        examples=["worldcover"],
+    )
+    heights: Text | None = Field(
+        default=None,
+        description="CSV file of class,height_m; goes before the legend, or stands alone",
+        examples=["cover_heights.csv"],
+    )
+    canopy: bool = Field(default=False, description="true if the raster holds heights and not classes")
+    allow_on_surface_model: bool = Field(
+        default=False,
+        description="true to add cover to a surface model, whose trees and roofs then count twice",
+    )
+    crs: Text | None = Field(
+        default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
     )
 
 
@@ -98,20 +126,21 @@ class AirSection(Section):
         default=None,
         ge=1000.0,
         le=1_000_000.0,
-        description="effective Earth radius [km], in place of delta_n; without either, 8500",
+        description="effective Earth radius [km], in place of delta_n; without either, delta_n 45 for p1812 "
+        "and 8500 km for the others",
         examples=[8500.0],
     )
     n0: float = Field(
         default=325.0,
         ge=200.0,
         le=500.0,
-        description="sea-level refractivity [N-units], for models that ask for it",
+        description="sea-level refractivity [N-units], for p1812",
     )
     time_percent: float = Field(
         default=50.0,
         ge=1.0,
         le=50.0,
-        description="time for which the field is exceeded [%]; p526 predicts 50",
+        description="time for which fields of paths and maps are exceeded [%]; other than 50 for p1812 only",
     )
 
 
@@ -175,6 +204,12 @@ class FeedSection(Section):
     required_margin_db: float = Field(
         ge=0.0, le=60.0, description="margin that has to stand over the required C/N [dB]", examples=[10.0]
     )
+    time_percent: float = Field(
+        default=99.0,
+        ge=50.0,
+        le=99.0,
+        description="time for which the margin has to stand [%]; over 50 for p1812 only, by construction",
+    )
     required_cn_db: float | None = Field(
         default=None,
         ge=-10.0,
@@ -210,10 +245,11 @@ class StationSection(Section):
 
 
 class StudyFile(Section):
-    """One study: terrain, grid, air, television, people and stations."""
+    """One study: terrain and what stands on it, grid, air, television, people and stations."""
 
     study: AboutSection
     terrain: TerrainSection
+    clutter: ClutterSection | None = None
     grid: GridSection = GridSection()
     air: AirSection = AirSection()
     television: TelevisionSection = TelevisionSection()

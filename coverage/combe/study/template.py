@@ -10,7 +10,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from combe.study.schema import PeopleSection, Section, StationSection, StudyFile
+from combe.study.schema import ClutterSection, PeopleSection, Section, StationSection, StudyFile
 
 _COMMENT_COLUMN: Final = 44
 
@@ -20,22 +20,28 @@ _HEAD: Final = """\
 """
 
 
+_OPTIONAL: Final[dict[str, type[Section]]] = {"clutter": ClutterSection, "people": PeopleSection}
+
+
 def study_text(content: StudyFile) -> str:
     """Return TOML that reads back as ``content``; the comments are the schema's own descriptions."""
     parts = [_HEAD]
-    for name in ("study", "terrain", "grid", "air", "television"):
-        parts.append("\n".join(_table(f"[{name}]", getattr(content, name), comments=True)))
-    parts.append(_people_text(content.people))
+    for name in ("study", "terrain", "clutter", "grid", "air", "television", "people"):
+        parts.append("\n".join(_section(name, getattr(content, name))))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)
 
 
-def _people_text(people: PeopleSection | None) -> str:
-    if people is not None:
-        return "\n".join(_table("[people]", people, comments=True))
-    fields = PeopleSection.model_fields
-    lines = [_unused(name, field) for name, field in fields.items()]
-    return "\n".join([*_meaning(PeopleSection), "# [people]", *lines])
+def _section(name: str, section: Section | None) -> Iterator[str]:
+    """Yield a section's lines, all of them as comments where the study has none."""
+    if section is not None:
+        yield from _table(f"[{name}]", section, comments=True)
+        return
+    model = _OPTIONAL[name]
+    yield from _meaning(model)
+    yield f"# [{name}]"
+    for key, field in model.model_fields.items():
+        yield _unused(key, field)
 
 
 def _station(station: StationSection, first: bool) -> Iterator[str]:
@@ -80,7 +86,7 @@ def _may_be_table(section: Section, name: str) -> bool:
 
 
 def _unused(key: str, field: FieldInfo) -> str:
-    example = field.examples[0] if field.examples else ""
+    example = field.examples[0] if field.examples else field.get_default()
     return _line(f"# {key} = {_toml(example)}", field)
 
 

@@ -1,0 +1,109 @@
+"""Ground cover in a study: opened, added along paths, checked, and named in what was made of it."""
+
+import numpy as np
+import pytest
+import rasterio
+
+from combe.errors import RangeError, RasterError, StudyError
+from combe.study.file import load_study
+from combe.study.resolve import resolve_cover
+from combe.study.run_check import check_report
+from combe.study.run_path import path_report
+from support_study import edited, write_study
+
+CLASSES = '[clutter]\nraster = "cover.tif"\nlegend = "worldcover"\n'
+CANOPY = '[clutter]\nraster = "cover.tif"\ncanopy = true\n'
+
+
+def write_cover(folder, value, *, gap=False, dtype="uint8"):
+    """Write cover of one value over the sample, its western third without data if asked."""
+    cells = np.full((400, 400), value, dtype=dtype)
+    if gap:
+        cells[:, :150] = 0
+    where = rasterio.transform.from_origin(-84.45, 36.80, 0.001, 0.001)
+    shape = {"width": 400, "height": 400, "count": 1, "dtype": dtype, "crs": "EPSG:4326", "nodata": 0}
+    with rasterio.open(folder / "cover.tif", "w", driver="GTiff", transform=where, **shape) as dataset:
+        dataset.write(cells, 1)
+
+
+def study_with(folder, section, *changes):
+    return load_study(write_study(folder, edited(("[people]", f"{section}\n[people]"), *changes)))
+
+
+def loss_db(study):
+    return path_report(study, "Parent Hill", "Combe Relay").services[0].prediction.basic_loss_db
+
+
+def test_a_wood_along_the_path_costs(tmp_path):
+    write_cover(tmp_path, 10)
+    wooded = study_with(tmp_path, CLASSES)
+    bare = load_study(write_study(tmp_path))
+    assert loss_db(wooded) > loss_db(bare) + 1.0
+    report = path_report(wooded, "Parent Hill", "Combe Relay")
+    assert set(report.clutter_height_m.tolist()) == {15.0}
+    assert "classes of ESA WorldCover, a rough guide, nearest cell" in report.provenance["clutter"]
+
+
+def test_open_ground_costs_nothing(tmp_path):
+    write_cover(tmp_path, 30)
+    assert loss_db(study_with(tmp_path, CLASSES)) == loss_db(load_study(write_study(tmp_path)))
+
+
+def test_canopy_heights(tmp_path):
+    write_cover(tmp_path, 15.0, dtype="float32")
+    by_height = study_with(tmp_path, CANOPY)
+    assert (
+        "heights of the raster, interpolated"
+        in path_report(by_height, "Parent Hill", "Combe Relay").provenance["clutter"]
+    )
+    canopy_db = loss_db(by_height)
+    write_cover(tmp_path, 10)
+    assert canopy_db == pytest.approx(loss_db(study_with(tmp_path, CLASSES)), abs=1e-9)
+
+
+def test_a_table_of_ones_own_goes_before_the_legend(tmp_path):
+    write_cover(tmp_path, 10)
+    (tmp_path / "h.csv").write_text("class,height_m\n10,22.5\n11,3\n", encoding="utf-8")
+    cover = resolve_cover(study_with(tmp_path, f'{CLASSES}heights = "h.csv"\n'))
+    assert (cover.class_height_m[10], cover.class_height_m[11], cover.class_height_m[50]) == (22.5, 3.0, 10.0)
+    assert "heights of h.csv, then shipped heights" in cover.words
+    alone = resolve_cover(study_with(tmp_path, '[clutter]\nraster = "cover.tif"\nheights = "h.csv"\n'))
+    assert set(alone.class_height_m) == {10, 11}
+
+
+def test_an_unknown_class_and_a_gap_on_the_way(tmp_path):
+    write_cover(tmp_path, 77)
+    with pytest.raises(RangeError, match=r"class of ground cover in cover\.tif is 77; allowed: 10, 20"):
+        loss_db(study_with(tmp_path, CLASSES))
+    write_cover(tmp_path, 10, gap=True)
+    with pytest.raises(RasterError, match=r"cover\.tif: it holds no ground cover at longitude -84\.3"):
+        loss_db(study_with(tmp_path, CLASSES))
+
+
+def test_the_check_opens_the_cover(tmp_path):
+    write_cover(tmp_path, 10)
+    assert check_report(study_with(tmp_path, CLASSES)).notes == ()
+    write_cover(tmp_path, 10, gap=True)
+    (note,) = check_report(study_with(tmp_path, CLASSES)).notes
+    assert "% of the terrain in and around the grid has no ground cover: no prediction there" in note
+    write_cover(tmp_path, 77)
+    with pytest.raises(StudyError, match=r"1 fault: clutter: class of ground cover in cover\.tif is 77"):
+        check_report(study_with(tmp_path, CLASSES))
+    (tmp_path / "cover.tif").write_text("no raster", encoding="utf-8")
+    with pytest.raises(StudyError, match=r"1 fault: clutter: raster .*cover\.tif: its format is unknown"):
+        check_report(study_with(tmp_path, CLASSES))
+
+
+def test_maps_for_little_time_are_remarked_on(tmp_path):
+    text = edited(("[people]", "[air]\ntime_percent = 1.0\n\n[people]"))
+    (note,) = check_report(load_study(write_study(tmp_path, text))).notes
+    assert note == "paths and maps show fields exceeded for 1 % of time: interference, not service"
+
+
+def test_a_surface_model_takes_cover_only_when_told(tmp_path):
+    write_cover(tmp_path, 10)
+    surface = ('vertical_datum = "EGM96"', 'vertical_datum = "EGM96"\nsurface_model = true')
+    with pytest.raises(StudyError, match="cover would count twice"):
+        study_with(tmp_path, CLASSES, surface)
+    told = study_with(tmp_path, f"{CLASSES}allow_on_surface_model = true\n", surface)
+    assert resolve_cover(told).class_height_m[10] == 15.0
