@@ -1,7 +1,7 @@
 """Free space: Recommendation ITU-R P.525-5 (11/2024).
 
-Loss is between isotropic aerials. The Recommendation prints the constant 32.4; the exact one, 32.4478, follows
-from the speed of light and is used here: results are 0.048 dB above those made with the printed constant.
+Loss is between isotropic aerials. The Recommendation prints the constant 32.4; the exact one, 32.4478,
+follows from the speed of light and is used here: 0.048 dB above results made with the printed constant.
 """
 
 from __future__ import annotations
@@ -54,5 +54,7 @@ def free_space_loss_db(distance_km: Number, frequency_mhz: float) -> Number:
     if not np.all(np.asarray(distance_km) > 0.0):
         raise RangeError("distance_km", distance_km, "above 0")
     loss: Any = FREE_SPACE_CONSTANT_DB + 20.0 * math.log10(frequency_mhz) + 20.0 * np.log10(distance_km)
-    result: Number = float(loss) if np.ndim(distance_km) == 0 else loss
+    if np.ndim(distance_km) == 0:
+        loss = float(loss)
+    result: Number = loss
     return result

@@ -6,7 +6,7 @@ here is free of frequency, so one summary prices all services of a station.
 
 Symbols (P.526-16 §4.5, P.1812-8 §4.3 and Attachment 1): d path length [km]; di, hi distance [km] and height
 [m] of an intermediate point; hts, hrs heights of the aerials above sea level [m]; c = 500/ae curvature
-[m/km²]; Stim, Srim steepest slopes seen from the ends [m/km]; ν = X √(0.002/λ), X the geometric part used here.
+[m/km²]; Stim, Srim steepest slopes seen from the ends [m/km]; ν = X √(0.002/λ), X the geometric part kept.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A single knife edge: Recommendation ITU-R P.526-16 §4.1, printed approximation and exact Fresnel form.
 
 Symbols: ν diffraction parameter, J(ν) knife-edge loss, h height of the edge over the line between the
-terminals (negative when the line clears it), d1 and d2 distances from the terminals to the edge, λ wavelength.
+terminals (negative when the line clears it), d1 and d2 distances from them to the edge, λ wavelength.
 """
 
 from __future__ import annotations
