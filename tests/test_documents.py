@@ -14,6 +14,7 @@ import pytest
 
 from combe import __version__
 from combe.cli import group
+from combe.study.schema import AboutSection, StudyFile
 from support_cli import run
 from support_documents import DOCUMENTS, ROOT, alike, blocks, links, missing_line, shell_lines, shown, text
 
@@ -71,6 +72,13 @@ def test_every_command_and_option_exists(name):
 def test_readme_names_every_command():
     named = {words[1] for words in commands_of("README.md")}
     assert set(group.list_commands(click.Context(group))) <= named
+
+
+def test_readme_names_every_section_and_model_of_a_study():
+    sections = [*StudyFile.model_fields][:-1]
+    models = AboutSection.model_fields["model"].annotation.__args__
+    wanted = [f"| `[{section}]` |" for section in sections] + [f"| `{model}` |" for model in models]
+    assert [row for row in [*wanted, "| `[[stations]]` |"] if row not in text("README.md")] == []
 
 
 def test_the_commands_print_what_readme_shows(tmp_path, monkeypatch):
