@@ -1,0 +1,124 @@
+"""Works out every case of evidence at the time it is asked, with the package as it is installed."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from combe.errors import CombeError, RangeError
+from combe.evidence import (
+    aerials,
+    analogue,
+    bt419,
+    bt2033,
+    channels,
+    exposure,
+    fields,
+    p525,
+    p526_bullington,
+    p526_edges,
+    p526_spherical,
+    p1812_set,
+    p1812_steps,
+    protection,
+    relays,
+)
+from combe.evidence.case import EvidenceCase, Standing
+
+REFERENCE_VARIABLE: Final = "COMBE_REFERENCE_DATA"
+"""Names a folder with p1812/profiles, p1812/logs and delta_bullington of the Study Group 3 reference data."""
+
+_ROUNDING: Final = 1e-12
+"""Relative to the expected figure: what the last digits of double precision may lose."""
+
+_TABLES: Final = (
+    p525,
+    fields,
+    p526_edges,
+    p526_bullington,
+    p526_spherical,
+    p1812_steps,
+    bt419,
+    bt2033,
+    channels,
+    protection,
+    analogue,
+    relays,
+    aerials,
+    exposure,
+)
+
+
+@dataclass(frozen=True)
+class EvidenceRow:
+    """A case with what the engine made of it; NaN, and the reason, where it made nothing."""
+
+    case: EvidenceCase
+    computed: float
+    problem: str = ""
+
+    @property
+    def difference(self) -> float:
+        """Computed less expected."""
+        return self.computed - self.case.expected
+
+    @property
+    def within(self) -> bool:
+        """Whether the difference is within the tolerance."""
+        allowed = self.case.tolerance + _ROUNDING * max(1.0, abs(self.case.expected))
+        return abs(self.difference) <= allowed
+
+
+def reference_folder() -> Path | None:
+    """Return the folder of reference data that the environment names, or None.
+
+    Raises
+    ------
+    RangeError
+        COMBE_REFERENCE_DATA names something that is not a folder.
+    """
+    named = os.environ.get(REFERENCE_VARIABLE)
+    return check_folder(Path(named), REFERENCE_VARIABLE) if named else None
+
+
+def check_folder(folder: Path, named_by: str) -> Path:
+    """Return the folder, or raise RangeError when it is none or holds no reference data."""
+    if not any((folder / part).is_dir() for part in ("p1812", "delta_bullington")):
+        allowed = "a folder that holds p1812 or delta_bullington"
+        raise RangeError(named_by, folder, allowed, f"{p1812_set.PUBLIC_SOURCE} has the files")
+    return folder
+
+
+def all_cases(folder: Path | None = None) -> tuple[EvidenceCase, ...]:
+    """Return every case; with a folder of reference data also those that need its files."""
+    cases = [case for table in _TABLES for case in table.cases()]
+    if folder is not None:
+        cases += [*p526_bullington.file_cases(folder), *p1812_set.file_cases(folder)]
+    order = list(dict.fromkeys(case.recommendation for case in cases))
+    return tuple(sorted(cases, key=lambda case: order.index(case.recommendation)))
+
+
+def run_case(case: EvidenceCase) -> EvidenceRow:
+    """Work one case out."""
+    try:
+        return EvidenceRow(case, float(case.compute()))
+    except (CombeError, ArithmeticError, ValueError, OSError) as problem:
+        return EvidenceRow(case, math.nan, " ".join(str(problem).split()))
+
+
+def run_evidence(folder: Path | None = None) -> tuple[EvidenceRow, ...]:
+    """Work out every case and return the rows, grouped by Recommendation."""
+    return tuple(run_case(case) for case in all_cases(folder))
+
+
+def count_by_standing(rows: Iterable[EvidenceRow]) -> dict[Standing, tuple[int, int]]:
+    """Return for each standing how many figures there are and how many of them are met."""
+    counts: dict[Standing, tuple[int, int]] = {}
+    for row in rows:
+        there, met = counts.get(row.case.standing, (0, 0))
+        counts[row.case.standing] = (there + 1, met + row.within)
+    return counts
