@@ -6,20 +6,26 @@ import rasterio
 
 from combe.errors import RangeError, RasterError, StudyError
 from combe.study.file import load_study
-from combe.study.resolve import resolve_cover
+from combe.study.resolve import resolve, resolve_cover, resolve_grid
 from combe.study.run_check import check_report
-from combe.study.run_path import path_report
+from combe.study.run_cover import cover_report
+from combe.study.run_path import path_report, predict_between
+from combe.terrain.grid import to_grid_m
 from support_study import edited, write_study
 
 CLASSES = '[clutter]\nraster = "cover.tif"\nlegend = "worldcover"\n'
 CANOPY = '[clutter]\nraster = "cover.tif"\ncanopy = true\n'
 
 
-def write_cover(folder, value, *, gap=False, dtype="uint8"):
-    """Write cover of one value over the sample, its western third without data if asked."""
+BETWEEN, EAST, PARENT = slice(170, 190), slice(300, 400), slice(0, 150)
+"""Columns without data: between the stations, east of both, and around the parent."""
+
+
+def write_cover(folder, value, *, gap=None, dtype="uint8"):
+    """Write cover of one value over the sample, some columns without data if asked."""
     cells = np.full((400, 400), value, dtype=dtype)
-    if gap:
-        cells[:, :150] = 0
+    if gap is not None:
+        cells[:, gap] = 0
     where = rasterio.transform.from_origin(-84.45, 36.80, 0.001, 0.001)
     shape = {"width": 400, "height": 400, "count": 1, "dtype": dtype, "crs": "EPSG:4326", "nodata": 0}
     with rasterio.open(folder / "cover.tif", "w", driver="GTiff", transform=where, **shape) as dataset:
@@ -75,15 +81,15 @@ def test_an_unknown_class_and_a_gap_on_the_way(tmp_path):
     write_cover(tmp_path, 77)
     with pytest.raises(RangeError, match=r"class of ground cover in cover\.tif is 77; allowed: 10, 20"):
         loss_db(study_with(tmp_path, CLASSES))
-    write_cover(tmp_path, 10, gap=True)
-    with pytest.raises(RasterError, match=r"cover\.tif: it holds no ground cover at longitude -84\.3"):
+    write_cover(tmp_path, 10, gap=BETWEEN)
+    with pytest.raises(RasterError, match=r"cover\.tif: it holds no ground cover at longitude -84\.2[78]"):
         loss_db(study_with(tmp_path, CLASSES))
 
 
 def test_the_check_opens_the_cover(tmp_path):
     write_cover(tmp_path, 10)
     assert check_report(study_with(tmp_path, CLASSES)).notes == ()
-    write_cover(tmp_path, 10, gap=True)
+    write_cover(tmp_path, 10, gap=EAST)
     (note,) = check_report(study_with(tmp_path, CLASSES)).notes
     assert "% of the terrain in and around the grid has no ground cover: no prediction there" in note
     write_cover(tmp_path, 77)
@@ -107,3 +113,41 @@ def test_a_surface_model_takes_cover_only_when_told(tmp_path):
         study_with(tmp_path, CLASSES, surface)
     told = study_with(tmp_path, f"{CLASSES}allow_on_surface_model = true\n", surface)
     assert resolve_cover(told).class_height_m[10] == 15.0
+
+
+def test_cover_on_the_map(tmp_path):
+    bare = cover_report(load_study(write_study(tmp_path)))
+    write_cover(tmp_path, 10, gap=EAST)
+    wooded = cover_report(study_with(tmp_path, CLASSES))
+    before = bare.stations[1].services[0].field_map.field_dbuv_m
+    after = wooded.stations[1].services[0].field_map.field_dbuv_m
+    both = ~np.isnan(before) & ~np.isnan(after)
+    assert (after[both] <= before[both] + 0.5).mean() > 0.99
+    assert (before[both] - after[both]).mean() > 1.0
+    assert np.isnan(after[~np.isnan(before)]).mean() > 0.1, "no prediction where the cover is not known"
+
+
+def test_a_station_where_the_cover_is_not_known(tmp_path):
+    write_cover(tmp_path, 10, gap=PARENT)
+    study = study_with(tmp_path, CLASSES)
+    words = r"cover\.tif: it holds no ground cover at longitude -84\.330000, latitude 36\.700000"
+    with pytest.raises(RasterError, match=words):
+        cover_report(study)
+    with pytest.raises(StudyError, match=rf"1 fault: clutter: raster .*{words}"):
+        check_report(study)
+
+
+def test_map_and_path_agree_with_cover(tmp_path):
+    write_cover(tmp_path, 10)
+    study = study_with(tmp_path, CLASSES, ("cell_size_m = 300", "cell_size_m = 30"))
+    scene = resolve(study)
+    grid, (parent, relay) = resolve_grid(scene), scene.stations
+    column, row = cell_of(grid, relay.longitude_deg, relay.latitude_deg)
+    field = cover_report(study).stations[0].services[0].field_map.field_dbuv_m[row, column]
+    path = predict_between(scene, parent, relay, 10.0).services[0]
+    assert field == pytest.approx(path.field_strength_dbuv_m, abs=4.0)
+
+
+def cell_of(grid, lon_deg, lat_deg):
+    x_m, y_m = to_grid_m(grid, lon_deg, lat_deg)
+    return int((x_m - grid.west_m) / grid.cell_size_m), int((grid.north_m - y_m) / grid.cell_size_m)

@@ -109,6 +109,22 @@ def test_the_margin_is_the_field_over_the_minimum(report):
     assert 51.9 < service.minimum_field_dbuv_m < 54.2
 
 
+def test_shares_of_places(report):
+    service = report.stations[0].services[0]
+    share, field = service.location_probability, service.field_map.field_dbuv_m
+    np.testing.assert_array_equal(np.isnan(share), np.isnan(field))
+    # At the minimum for 95 % of places the share is 95 %, but for the rounding of μ to 1.64.
+    near = np.abs(service.margin_db) < 0.02
+    assert near.any()
+    assert np.abs(share[near] - 0.95).max() < 0.001
+    medians = service.required_fields_dbuv_m
+    assert list(medians) == [50.0, 70.0, 95.0, 99.0]
+    assert medians[95.0] == pytest.approx(service.minimum_field_dbuv_m, abs=1e-9)
+    # GE06: σ 5.5 dB, μ 0.52 and 2.33.
+    assert medians[70.0] - medians[50.0] == pytest.approx(0.52 * 5.5)
+    assert medians[99.0] - medians[50.0] == pytest.approx(2.33 * 5.5)
+
+
 def test_progress_runs_to_the_end(study):
     told = []
     cover_report(study, lambda done, total, what: told.append((done, total, what)))

@@ -31,7 +31,8 @@ def command(study: Path, out: Path | None, as_json: bool) -> None:
     \b
     JSON: study, title, invented, map (path), grid{crs, cell_size_m, rows, columns},
       stations[]{name, role, people_served_all_services,
-        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m, cells, sweep_s
+        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m,
+          required_fields_dbuv_m{50, 70, 95, 99} (median for so many % of places), cells, sweep_s
           (of the sweep that all services of the station share), people_served, raster (path)}},
       services[]{name, and as all_services},
       all_services{people_served, people_served_before (by parents alone),
@@ -104,6 +105,9 @@ def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dic
         "frequency_mhz": field_map.frequency_mhz,
         "erp_w": erp_w,
         "minimum_field_dbuv_m": each.minimum_field_dbuv_m,
+        "required_fields_dbuv_m": {
+            f"{percent:g}": field for percent, field in each.required_fields_dbuv_m.items()
+        },
         "cells": field_map.cells,
         "sweep_s": field_map.sweep_s,
         "people_served": each.people.served if each.people else None,

@@ -13,6 +13,7 @@ from combe.reception.chain import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.land_cover import class_heights_m, legend_named
 from combe.standards.land_cover_file import read_heights_m
+from combe.standards.minimum_field import MinimumMedianField
 from combe.standards.systems import TelevisionSystem, planning_field, television_system
 from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.pattern_file import read_pattern
@@ -20,7 +21,7 @@ from combe.stations.transmitter import Service, Station
 from combe.study.faults import did_you_mean
 from combe.study.file import Study, beside
 from combe.study.schema import OMNI, ClutterSection, FeedSection, ServiceSection, StationSection
-from combe.terrain.clutter import GroundCover, open_cover
+from combe.terrain.clutter import GroundCover, clutter_heights, open_cover
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People, read_people
 from combe.terrain.sampling import height_at
@@ -189,10 +190,22 @@ def ground_height_m(scene: Scene, station: Station) -> float:
     return height_at(scene.terrain, station.longitude_deg, station.latitude_deg, what)
 
 
+def cover_height_m(scene: Scene, station: Station) -> float:
+    """Return the ground cover [m] around a station, 0 without any; RasterError where it is not known."""
+    if scene.cover is None:
+        return 0.0
+    return float(clutter_heights(scene.cover, station.longitude_deg, station.latitude_deg))
+
+
+def minimum_field(scene: Scene, frequency_mhz: float) -> MinimumMedianField:
+    """Return the planning standard's minimum median field at a frequency [MHz], itemised."""
+    percent = scene.study.content.television.location_percent
+    return planning_field(scene.television, frequency_mhz, percent)
+
+
 def minimum_field_dbuv_m(scene: Scene, frequency_mhz: float) -> float:
     """Return the planning standard's minimum median field [dB(µV/m)] at a frequency [MHz]."""
-    percent = scene.study.content.television.location_percent
-    return planning_field(scene.television, frequency_mhz, percent).median_field_dbuv_m
+    return minimum_field(scene, frequency_mhz).median_field_dbuv_m
 
 
 def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:

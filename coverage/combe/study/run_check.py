@@ -15,6 +15,7 @@ from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import (
     Scene,
+    cover_height_m,
     feeds,
     ground_height_m,
     minimum_field_dbuv_m,
@@ -134,10 +135,19 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
 
 
 def _bare_share(scene: Scene, grid: StudyGrid) -> float:
-    """Return the share of the terrain under the grid of which the ground cover knows nothing."""
+    """Return the share of the terrain under the grid whose ground cover is not known.
+
+    Raises
+    ------
+    RangeError, RasterError
+        A class without a height; no cover around a station.
+    """
     if scene.cover is None:
         return 0.0
-    return float(np.isnan(clutter_under(scene.cover, scene.terrain, grid)).mean())
+    cover_m = clutter_under(scene.cover, scene.terrain, grid)
+    for station in scene.stations:
+        cover_height_m(scene, station)
+    return float(np.isnan(cover_m).mean())
 
 
 def _cover_notes(bare_share: float | None) -> list[str]:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from combe.decibels import FloatArray
 from combe.prediction.coverage import Area, predict_coverage, survey_area
 from combe.prediction.field_map import FieldMap
 from combe.reception.service import Field, weakest_margin
+from combe.reception.statistics import location_probability, required_medians_dbuv_m
+from combe.standards.minimum_field import MinimumMedianField
 from combe.stations.transmitter import Station
 from combe.study.file import Study
 from combe.study.network import Network, all_services, network_of
@@ -16,8 +20,9 @@ from combe.study.people_count import Census, PeopleCount, count_people, take_cen
 from combe.study.provenance import provenance
 from combe.study.resolve import (
     Scene,
+    cover_height_m,
     ground_height_m,
-    minimum_field_dbuv_m,
+    minimum_field,
     resolve,
     resolve_grid,
     resolve_people,
@@ -34,11 +39,38 @@ _STEPS_A_STATION = 100
 
 @dataclass(frozen=True)
 class ServiceCoverage:
-    """One service of one station: its field map, the field that serves, and the people it serves."""
+    """One service of one station: its field map, the field that serves, and the people it serves.
+
+    ``minimum`` is the planning standard's minimum median field, itemised.
+    """
 
     field_map: FieldMap
-    minimum_field_dbuv_m: float
+    minimum: MinimumMedianField
     people: PeopleCount | None
+
+    @property
+    def minimum_field_dbuv_m(self) -> float:
+        """Median field [dB(µV/m)] that serves the share of places that the study asks."""
+        return self.minimum.median_field_dbuv_m
+
+    @property
+    def required_fields_dbuv_m(self) -> Mapping[float, float]:
+        """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
+        return required_medians_dbuv_m(self._at_a_place_dbuv_m, self.minimum.location_deviation_db)
+
+    @property
+    def location_probability(self) -> FloatArray:
+        """Share of the places of each cell that are served, 0 to 1, shape (rows, columns); NaN as the field.
+
+        With the planning standard's deviation over places, about the median that the map holds.
+        """
+        return location_probability(
+            self.field_map.field_dbuv_m, self._at_a_place_dbuv_m, self.minimum.location_deviation_db
+        )
+
+    @property
+    def _at_a_place_dbuv_m(self) -> float:
+        return self.minimum.minimum_field_dbuv_m + self.minimum.man_made_noise_db
 
     @property
     def margin_db(self) -> Field:
@@ -94,10 +126,10 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
     scene = resolve(study)
     for station in scene.stations:
         ground_height_m(scene, station)
+        cover_height_m(scene, station)
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
-    cover_m = clutter_under(scene.cover, scene.terrain, grid) if scene.cover else None
-    area = survey_area(scene.terrain, grid, cover=cover_m)
+    area = _area(scene, grid)
     stations = tuple(
         _station(scene, area, station, census, _part(progress, scene, index))
         for index, station in enumerate(scene.stations)
@@ -113,6 +145,16 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
         people=census.people if census else None,
         provenance=provenance(scene, grid),
     )
+
+
+def _area(scene: Scene, grid: StudyGrid) -> Area:
+    """Return the grid with its terrain and cover; ground of which the cover is not known is a void."""
+    if scene.cover is None:
+        return survey_area(scene.terrain, grid)
+    cover_m = clutter_under(scene.cover, scene.terrain, grid)
+    area = survey_area(scene.terrain, grid, cover=cover_m)
+    known_m = np.where(np.isnan(cover_m), np.nan, area.ground.heights).astype(area.ground.heights.dtype)
+    return replace(area, ground=area.ground._replace(heights=known_m))
 
 
 def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[float], None]:
@@ -141,13 +183,16 @@ def _station(
         rx_height_m=scene.study.content.television.receive_height_m,
         progress=progress,
     )
-    minima = [minimum_field_dbuv_m(scene, each.frequency_mhz) for each in maps]
-    services = tuple(
-        ServiceCoverage(each, minimum, count_people(census, each.field_dbuv_m - minimum))
-        for each, minimum in zip(maps, minima, strict=True)
-    )
+    services = tuple(_covered(scene, each, census) for each in maps)
+    minima = [service.minimum_field_dbuv_m for service in services]
     weakest = weakest_margin([each.field_dbuv_m for each in maps], minima)
     return StationCoverage(station, services, weakest, count_people(census, weakest))
+
+
+def _covered(scene: Scene, field_map: FieldMap, census: Census | None) -> ServiceCoverage:
+    minimum = minimum_field(scene, field_map.frequency_mhz)
+    margin_db = field_map.field_dbuv_m - minimum.median_field_dbuv_m
+    return ServiceCoverage(field_map, minimum, count_people(census, margin_db))
 
 
 def _service_names(scene: Scene) -> list[str]:

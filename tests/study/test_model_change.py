@@ -1,0 +1,56 @@
+"""What a model and a share of time change."""
+
+import numpy as np
+import pytest
+
+from combe.study.file import load_study
+from combe.study.model_change import model_change, varied
+from combe.study.run_cover import cover_report
+from combe.study.samples import demo_study_path
+
+
+@pytest.fixture(scope="module")
+def cover():
+    study = load_study(demo_study_path())
+    grid = study.content.grid.model_copy(update={"cell_size_m": 240.0})
+    return cover_report(varied_grid(study, grid))
+
+
+def varied_grid(study, grid):
+    from dataclasses import replace
+
+    return replace(study, content=study.content.model_copy(update={"grid": grid}))
+
+
+def test_p1812_is_diffraction_over_short_paths_in_the_median_of_time(cover):
+    change = model_change(cover, "p526")
+    assert change.other_model == "p526"
+    for station in change.stations:
+        # P.1812 prints 92.4 where P.525 has 92.4478 for free space: 0.05 dB.
+        assert station.median_db == pytest.approx(0.048, abs=0.02)
+        assert station.lowest_db <= station.median_db <= station.highest_db
+    assert change.served_before == pytest.approx(cover.all_services.people.served_before, rel=0.02)
+
+
+def test_little_time_brings_more_field(cover):
+    change = model_change(cover, "p1812", 1.0)
+    for station in change.stations:
+        assert station.median_db < -0.5
+        assert station.highest_db <= 0.01
+
+
+def test_a_study_without_people(cover):
+    from dataclasses import replace
+
+    content = cover.study.content.model_copy(update={"people": None})
+    bare = cover_report(replace(cover.study, content=content))
+    change = model_change(bare, "free-space")
+    assert change.served_before is None
+    assert change.newly_served is None
+    assert change.stations[0].highest_db <= 0.06
+    assert np.isfinite(change.stations[0].lowest_db)
+
+
+def test_varied_leaves_cover_to_p1812_alone(cover):
+    assert varied(cover.study, "p526").content.clutter is None
+    assert varied(cover.study, "p1812", 10.0).content.air.time_percent == 10.0
