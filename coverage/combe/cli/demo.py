@@ -11,6 +11,7 @@ from combe.cli.options import json_option
 from combe.cli.output import print_cautions, print_json, progress
 
 if TYPE_CHECKING:
+    from combe.study.model_change import ModelChange
     from combe.study.run_check import CheckReport
     from combe.study.run_cover import CoverReport
     from combe.study.run_feed import FeedReport
@@ -41,6 +42,7 @@ def command(out: Path, as_json: bool) -> None:
     from combe.cli.feed_content import write_feed_page
     from combe.publishing.files import ensure_folder
     from combe.study.file import load_study
+    from combe.study.model_change import model_change
     from combe.study.run_check import check_report
     from combe.study.run_cover import cover_report
     from combe.study.run_feed import feed_report
@@ -52,11 +54,14 @@ def command(out: Path, as_json: bool) -> None:
         checked, feed = check_report(study), feed_report(study)
         page = write_feed_page(feed, folder / "feed.html")
         cover = cover_report(study, told)
+        by_diffraction = model_change(cover, "p526", progress=told)
+        for_little_time = model_change(cover, "p1812", 1.0, told)
     files = write_cover_files(cover, folder)
     if as_json:
         print_json({"feed": feed_json(feed, page), "cover": cover_json(cover, files)})
         return
     _tell(checked, feed, cover)
+    _tell_changes(by_diffraction, for_little_time)
     click.echo(f"\nOpen {files.map_page} and {page} in a browser; the rasters lie beside them.")
     click.echo("Next: combe new DIR")
     print_cautions()
@@ -78,4 +83,19 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
         click.echo(
             f"  cover  of {people.total:.0f} people, {people.served_before:.0f} have all services from the "
             f"parents alone and {people.newly_served:.0f} more with the relays, {people.unserved:.0f} not"
+        )
+
+
+def _tell_changes(by_diffraction: ModelChange, for_little_time: ModelChange) -> None:
+    """Tell what P.1812 changes against diffraction alone, and what it adds for a small share of time."""
+    if by_diffraction.served_before is not None and by_diffraction.newly_served is not None:
+        click.echo(
+            f"  model  P.1812; by diffraction alone (P.526) it would be {by_diffraction.served_before:.0f} "
+            f"people and {by_diffraction.newly_served:.0f} more"
+        )
+    for median, little in zip(by_diffraction.stations, for_little_time.stations, strict=True):
+        click.echo(
+            f"         {median.station}: {median.median_db:+.2f} dB against P.526 in the median of time; "
+            f"for 1 % of time {-little.median_db:.1f} dB more in the median cell, "
+            f"at most {-little.lowest_db:.1f} dB"
         )
