@@ -1,0 +1,79 @@
+"""Writes files whole or not at all: beside their place first, then renamed into it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from combe.errors import OutputError
+
+_ADVICE = "choose a folder that you may write to"
+
+
+def ensure_folder(path: Path | str) -> Path:
+    """Make the folder (and those above it) if it is not there, and check that it can be written.
+
+    Raises
+    ------
+    OutputError
+        It cannot be made, is no folder, or may not be written.
+    """
+    folder = Path(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        raise OutputError(folder, "it, or a part of its path, is a file and no folder", _ADVICE) from None
+    except OSError as problem:
+        raise OutputError(folder, reason(problem), _ADVICE) from problem
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise OutputError(folder, "the folder may not be written", _ADVICE)
+    return folder
+
+
+@contextmanager
+def replacing(path: Path | str) -> Iterator[Path]:
+    """Give a name beside ``path`` to write to; rename it into place at the end, or remove it on an error.
+
+    The folder is made if needed. Errors of the system become one-line errors.
+
+    Raises
+    ------
+    OutputError
+        The folder or the file cannot be written.
+    """
+    final = Path(path)
+    ensure_folder(final.parent)
+    if final.is_dir():
+        raise OutputError(final, "a folder of this name is in the way", "remove it or choose another name")
+    beside = final.with_name(f".{final.stem}-{os.getpid()}.part{final.suffix}")
+    try:
+        yield beside
+        beside.replace(final)
+    except OutputError:
+        raise
+    except OSError as problem:
+        raise OutputError(final, reason(problem), _ADVICE) from problem
+    finally:
+        for left_over in final.parent.glob(beside.name + "*"):
+            with suppress(OSError):
+                left_over.unlink()
+
+
+def write_text_atomically(path: Path | str, text: str) -> None:
+    """Write UTF-8 text with plain line ends; the file is whole or unchanged.
+
+    Raises
+    ------
+    OutputError
+        The folder or the file cannot be written.
+    """
+    with replacing(path) as beside:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+
+
+def reason(problem: BaseException) -> str:
+    """Return what went wrong as one line without a trailing full stop."""
+    said = getattr(problem, "strerror", None) or str(problem) or type(problem).__name__
+    return " ".join(str(said).split()).rstrip(".").lower()
