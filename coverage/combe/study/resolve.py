@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,7 +14,6 @@ from combe.reception.chain import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.land_cover import class_heights_m, legend_named
 from combe.standards.land_cover_file import read_heights_m
-from combe.standards.minimum_field import MinimumMedianField
 from combe.standards.systems import TelevisionSystem, planning_field, television_system
 from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.pattern_file import read_pattern
@@ -197,15 +197,27 @@ def cover_height_m(scene: Scene, station: Station) -> float:
     return float(clutter_heights(scene.cover, station.longitude_deg, station.latitude_deg))
 
 
-def minimum_field(scene: Scene, frequency_mhz: float) -> MinimumMedianField:
-    """Return the planning standard's minimum median field at a frequency [MHz], itemised."""
+class MinimumField(NamedTuple):
+    """Field of the planning standard: the least median, and the least at one place [dB(µV/m)]; σ [dB]."""
+
+    median_dbuv_m: float
+    at_a_place_dbuv_m: float
+    location_deviation_db: float
+
+
+def minimum_field(scene: Scene, frequency_mhz: float) -> MinimumField:
+    """Return the planning standard's minimum field at a frequency [MHz]."""
     percent = scene.study.content.television.location_percent
-    return planning_field(scene.television, frequency_mhz, percent)
+    found = planning_field(scene.television, frequency_mhz, percent)
+    median_dbuv_m = found.median_field_dbuv_m
+    return MinimumField(
+        median_dbuv_m, median_dbuv_m - found.location_correction_db, found.location_deviation_db
+    )
 
 
 def minimum_field_dbuv_m(scene: Scene, frequency_mhz: float) -> float:
     """Return the planning standard's minimum median field [dB(µV/m)] at a frequency [MHz]."""
-    return minimum_field(scene, frequency_mhz).median_field_dbuv_m
+    return minimum_field(scene, frequency_mhz).median_dbuv_m
 
 
 def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:

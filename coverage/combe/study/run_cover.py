@@ -12,13 +12,13 @@ from combe.prediction.coverage import Area, predict_coverage, survey_area
 from combe.prediction.field_map import FieldMap
 from combe.reception.service import Field, weakest_margin
 from combe.reception.statistics import location_probability, required_medians_dbuv_m
-from combe.standards.minimum_field import MinimumMedianField
 from combe.stations.transmitter import Station
 from combe.study.file import Study
 from combe.study.network import Network, all_services, network_of
 from combe.study.people_count import Census, PeopleCount, count_people, take_census
 from combe.study.provenance import provenance
 from combe.study.resolve import (
+    MinimumField,
     Scene,
     cover_height_m,
     ground_height_m,
@@ -39,24 +39,21 @@ _STEPS_A_STATION = 100
 
 @dataclass(frozen=True)
 class ServiceCoverage:
-    """One service of one station: its field map, the field that serves, and the people it serves.
-
-    ``minimum`` is the planning standard's minimum median field, itemised.
-    """
+    """One service of one station: its field map, the field that serves, and the people it serves."""
 
     field_map: FieldMap
-    minimum: MinimumMedianField
+    minimum: MinimumField
     people: PeopleCount | None
 
     @property
     def minimum_field_dbuv_m(self) -> float:
         """Median field [dB(µV/m)] that serves the share of places that the study asks."""
-        return self.minimum.median_field_dbuv_m
+        return self.minimum.median_dbuv_m
 
     @property
     def required_fields_dbuv_m(self) -> Mapping[float, float]:
         """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
-        return required_medians_dbuv_m(self._at_a_place_dbuv_m, self.minimum.location_deviation_db)
+        return required_medians_dbuv_m(self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db)
 
     @property
     def location_probability(self) -> FloatArray:
@@ -65,12 +62,8 @@ class ServiceCoverage:
         With the planning standard's deviation over places, about the median that the map holds.
         """
         return location_probability(
-            self.field_map.field_dbuv_m, self._at_a_place_dbuv_m, self.minimum.location_deviation_db
+            self.field_map.field_dbuv_m, self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db
         )
-
-    @property
-    def _at_a_place_dbuv_m(self) -> float:
-        return self.minimum.minimum_field_dbuv_m + self.minimum.man_made_noise_db
 
     @property
     def margin_db(self) -> Field:
@@ -191,7 +184,7 @@ def _station(
 
 def _covered(scene: Scene, field_map: FieldMap, census: Census | None) -> ServiceCoverage:
     minimum = minimum_field(scene, field_map.frequency_mhz)
-    margin_db = field_map.field_dbuv_m - minimum.median_field_dbuv_m
+    margin_db = field_map.field_dbuv_m - minimum.median_dbuv_m
     return ServiceCoverage(field_map, minimum, count_people(census, margin_db))
 
 
