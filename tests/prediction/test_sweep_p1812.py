@@ -199,3 +199,27 @@ def test_values_along_a_ray_are_those_of_the_nearest_raster_cells():
     expected = [nearest(area.ground, cells, 150.0 + 0.7 * k, 80.0 + 0.6 * k) for k in steps]
     assert np.mean(found == expected) > 0.9
     assert np.isnan(nearest(area.ground, cells, -2000.0, 5.0))
+
+
+def test_unknown_cover_is_no_prediction_behind_it():
+    area = flat_area(size=100)
+    cover = np.zeros(area.ground.heights.shape, dtype=np.float32)
+    cover[40:60, 60] = np.nan
+    area = replace(area, cover=cover)
+    place = tuple(float(v) for v in to_lonlat_deg(area.grid, 735_000.0, 4_055_000.0))
+    rays = rays_over(area, place)
+    job = p1812_job(
+        area,
+        rays,
+        [474.0],
+        Conditions(model="p1812", time_percent=10.0),
+        tx_ground_m=100.0,
+        tx_height_m=40.0,
+        rx_height_m=10.0,
+        latitude_deg=36.6,
+        vertical=False,
+    )
+    losses = sweep_losses(area, rays, 1, job)[0]
+    assert np.isnan(losses[50, 90])
+    assert np.isfinite(losses[50, 30])
+    assert np.isfinite(losses[5, 50])

@@ -297,10 +297,16 @@ def _look_ahead(
     column_step: float,
     ahead: FloatArray,
 ) -> None:
-    """Fill the rows of ``ahead`` (3, n) with the next heights, cover and zones along a ray."""
+    """Fill the rows of ``ahead`` (3, n) with the next heights, cover and zones along a ray.
+
+    Unknown cover (NaN) makes the ground unknown, as a void does.
+    """
     ground_along(ground, row, column, row_step, column_step, ahead[0])
     if around.cover.size > 0:
         nearest_along(ground, around.cover, row, column, row_step, column_step, ahead[1])
+        for k in range(ahead.shape[1]):
+            if math.isnan(ahead[1, k]):
+                ahead[0, k] = math.nan
     if around.zones.size > 0:
         nearest_along(ground, around.zones, row, column, row_step, column_step, ahead[2])
 
