@@ -34,6 +34,7 @@ EXAMPLES = [
     (errors.StudyError("s.toml", ["a: x"]), ValueError, "study s.toml has 1 fault: a: x"),
     (errors.StudyError("s.toml", ["a: x", "b: y"]), ValueError, "study s.toml has 2 faults: a: x | b: y"),
     (errors.OutputError("out", "read-only"), OSError, "cannot write out: read-only"),
+    (errors.StoreError("f", "it is gone", "run again"), OSError, "stored result f: it is gone; run again"),
     (errors.PageError("unknown link"), RuntimeError, "unknown link"),
 ]
 

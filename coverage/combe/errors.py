@@ -80,6 +80,14 @@ class OutputError(CombeError, OSError):
         super().__init__(f"cannot write {path}: {problem}" + (f"; {advice}" if advice else ""))
 
 
+class StoreError(CombeError, OSError):
+    """A stored intermediate result that is gone or was changed while a run uses it."""
+
+    def __init__(self, path: Path | str, problem: str, advice: str = "") -> None:
+        self.path, self.problem = Path(path), problem
+        super().__init__(f"stored result {path}: {problem}" + (f"; {advice}" if advice else ""))
+
+
 class PageError(CombeError, RuntimeError):
     """A page that could not be made self-contained, for example for an unknown link."""
 

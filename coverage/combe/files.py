@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -77,3 +78,15 @@ def reason(problem: BaseException) -> str:
     """Return what went wrong as one line without a trailing full stop."""
     said = getattr(problem, "strerror", None) or str(problem) or type(problem).__name__
     return " ".join(str(said).split()).rstrip(".").lower()
+
+
+def clear_remains(folder: Path | str, older_than_s: float = 3600.0) -> None:
+    """Remove what runs that were killed left half-written beside its place: what :func:`replacing` names.
+
+    Younger files may belong to a run that is still at work, and stay.
+    """
+    latest_s = time.time() - older_than_s
+    for left_over in Path(folder).glob(".*-*.part*"):
+        with suppress(OSError):
+            if left_over.stat().st_mtime <= latest_s:
+                left_over.unlink()
