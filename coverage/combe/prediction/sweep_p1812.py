@@ -27,32 +27,30 @@ from combe.prediction.ray_course import (
     place_priced,
     ray_steps,
 )
-from combe.prediction.ray_horizons import Horizons, horizons_seen, roughness_seen
+from combe.prediction.ray_horizons import horizons_seen
 from combe.prediction.ray_summary import (
-    SmoothHeights,
     Terminals,
-    Trail,
-    diffraction_summary,
-    follow,
     new_trail,
     smooth_heights,
-    with_smooth_profile,
 )
-from combe.prediction.skyline import SkylineState, empty_state, new_skyline, see, tx_slope_seen
+from combe.prediction.ray_summary_p1812 import (
+    Seen,
+    Wanted,
+    beta_path,
+    cell_summary,
+    look,
+    median_path,
+    with_roughness,
+)
+from combe.prediction.skyline import empty_state, new_skyline
 from combe.prediction.zone_trail import (
-    PathZones,
-    ZoneTrail,
     all_inland,
-    pass_zone,
     start_zones,
     zones_of_path,
 )
-from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
-from combe.propagation.p1812.horizons import angle_mrad
+from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.quick_loss import begin_loss, finish_loss_db
-from combe.propagation.p1812.summary import P1812Summary
 from combe.propagation.p1812.zones import INLAND
-from combe.propagation.summary import PathSummary
 from combe.terrain.ground import Ground, ground_along, nearest, nearest_along
 
 FloatArray = npt.NDArray[np.float64]
@@ -95,187 +93,6 @@ def _for_service(air: P1812Conditions, services: Services, k: int) -> P1812Condi
         air.location_db,
         air.least_incidence_percent,
         air.time_floor,
-    )
-
-
-@inner_kernel
-def _not_priced(ends: Terminals, smooth: SmoothHeights) -> PathSummary:
-    """Return a summary for a radius that is not priced: terminals only."""
-    low = -math.inf
-    return PathSummary(
-        ends.distance_km,
-        ends.tx_m,
-        ends.rx_m,
-        low,
-        low,
-        low,
-        ends.tx_m - smooth.lowered_tx_m,
-        ends.rx_m - smooth.lowered_rx_m,
-        low,
-        low,
-        low,
-    )
-
-
-@inner_kernel
-def _summary(
-    median: PathSummary,
-    beta: PathSummary,
-    ends: Terminals,
-    smooth: SmoothHeights,
-    horizons: Horizons,
-    step_km: float,
-    roughness_m: float,
-    zones: PathZones,
-) -> P1812Summary:
-    """Return the path summary of a cell."""
-    return P1812Summary(
-        median,
-        beta,
-        smooth.fitted_tx_m,
-        smooth.fitted_rx_m,
-        min(smooth.fitted_tx_m, ends.tx_ground_m),
-        min(smooth.fitted_rx_m, ends.rx_ground_m),
-        horizons.tx_sample * step_km,
-        ends.distance_km - horizons.rx_sample * step_km,
-        angle_mrad(horizons.tx_sight),
-        angle_mrad(horizons.rx_sight),
-        roughness_m,
-        zones.land_km,
-        zones.inland_km,
-        zones.sea_fraction,
-        zones.tx_coast_km,
-        zones.rx_coast_km,
-        zones.rx_at_sea,
-    )
-
-
-class Seen(NamedTuple):
-    """What a ray has seen: its trail, the skylines without and with the Earth's curve, and the zones.
-
-    ``plain`` and ``bent`` (ae) are of bare ground, ``raised`` (ae) and ``beta`` (aβ) of ground with cover.
-    """
-
-    trail: Trail
-    plain: SkylineState
-    bent: SkylineState
-    raised: SkylineState
-    beta: SkylineState
-    zones: ZoneTrail
-
-
-class Wanted(NamedTuple):
-    """Which parts of the path summary a sweep needs."""
-
-    median: bool
-    beta: bool
-    cover: bool
-    zones: bool
-
-
-@inner_kernel
-def _look(
-    plain: FloatArray,
-    bent: FloatArray,
-    raised: FloatArray,
-    beta: FloatArray,
-    seen: Seen,
-    wanted: Wanted,
-    x: float,
-    height_m: float,
-    cover_m: float,
-    zone: int,
-    tx_m: float,
-    curvature: float,
-) -> Seen:
-    """Return what the ray has seen after one more sample."""
-    j = seen.trail.samples + 1
-    raised_state, beta_state, zones = seen.raised, seen.beta, seen.zones
-    if wanted.cover and wanted.median:
-        raised_state = see(raised, raised_state, j, x, height_m + cover_m, tx_m, curvature)
-    if wanted.beta:
-        beta_state = see(beta, beta_state, j, x, height_m + cover_m, tx_m, 500.0 / BETA_RADIUS_KM)
-    if wanted.zones:
-        zones = pass_zone(zones, x, zone)
-    return Seen(
-        follow(seen.trail, x, height_m),
-        see(plain, seen.plain, j, x, height_m, tx_m, 0.0),
-        see(bent, seen.bent, j, x, height_m, tx_m, curvature),
-        raised_state,
-        beta_state,
-        zones,
-    )
-
-
-@inner_kernel
-def _median_path(
-    raised: FloatArray,
-    seen: Seen,
-    wanted: Wanted,
-    step_km: float,
-    ends: Terminals,
-    smooth: SmoothHeights,
-    horizons: Horizons,
-    curvature: float,
-    floor: float,
-) -> PathSummary:
-    """Return the diffraction summary for the median radius; without cover the horizons have its slopes."""
-    samples = seen.trail.samples
-    if not wanted.median:
-        return _not_priced(ends, smooth)
-    if wanted.cover:
-        return diffraction_summary(raised, seen.raised, samples, step_km, ends, smooth, curvature, floor)
-    tx_slope = tx_slope_seen(seen.bent, ends.distance_km, curvature)
-    return with_smooth_profile(
-        tx_slope, horizons.rx_slope, horizons.fresnel, samples, step_km, ends, smooth, curvature, floor
-    )
-
-
-@inner_kernel
-def _beta_path(
-    beta: FloatArray,
-    seen: Seen,
-    wanted: Wanted,
-    step_km: float,
-    ends: Terminals,
-    smooth: SmoothHeights,
-    floor: float,
-) -> PathSummary:
-    """Return the diffraction summary for aβ."""
-    if not wanted.beta:
-        return _not_priced(ends, smooth)
-    return diffraction_summary(
-        beta, seen.beta, seen.trail.samples, step_km, ends, smooth, 500.0 / BETA_RADIUS_KM, floor
-    )
-
-
-@inner_kernel
-def _with_roughness(
-    s: P1812Summary, plain: FloatArray, state: SkylineState, horizons: Horizons, step_km: float
-) -> P1812Summary:
-    """Return the summary with its roughness between the horizons."""
-    slope = (s.duct_rx_m - s.duct_tx_m) / s.median.distance_km
-    roughness_m = roughness_seen(
-        plain, state, horizons.tx_sample, horizons.rx_sample, step_km, s.duct_tx_m, slope
-    )
-    return P1812Summary(
-        s.median,
-        s.beta,
-        s.smooth_tx_m,
-        s.smooth_rx_m,
-        s.duct_tx_m,
-        s.duct_rx_m,
-        s.tx_horizon_km,
-        s.rx_horizon_km,
-        s.tx_horizon_mrad,
-        s.rx_horizon_mrad,
-        roughness_m,
-        s.land_km,
-        s.inland_km,
-        s.sea_fraction,
-        s.tx_coast_km,
-        s.rx_coast_km,
-        s.rx_at_sea,
     )
 
 
@@ -361,7 +178,7 @@ def sweep_rays_p1812(
                 if k == 0:
                     row, column = course.origin_row + j * row_step, course.origin_column + j * column_step
                     _look_ahead(ground, around, row, column, row_step, column_step, ahead)
-                seen = _look(
+                seen = look(
                     plain, bent, raised, beta, seen, wanted, (j + 1) * step_km,
                     ahead[0, k], ahead[1, k], int(ahead[2, k]), tx_m, curvature,
                 )  # fmt: skip
@@ -375,14 +192,14 @@ def sweep_rays_p1812(
             if wanted.zones:
                 rx_zone = _zones_at(ground, zone_cells, cell_row, cell_column)
                 zones = zones_of_path(seen.zones, ends.distance_km, rx_zone)
-            summary = _summary(
-                _median_path(raised, seen, wanted, step_km, ends, smooth, horizons, curvature, floor),
-                _beta_path(beta, seen, wanted, step_km, ends, smooth, floor),
+            summary = cell_summary(
+                median_path(raised, seen, wanted, step_km, ends, smooth, horizons, curvature, floor),
+                beta_path(beta, seen, wanted, step_km, ends, smooth, floor),
                 ends, smooth, horizons, step_km, math.nan, zones,
             )  # fmt: skip
             for service in range(loss_db.shape[0]):
                 conditions = _for_service(air, services, service)
                 begun = begin_loss(summary, conditions)
                 if begun.ducting_counts and math.isnan(summary.roughness_m):
-                    summary = _with_roughness(summary, plain, seen.plain, horizons, step_km)
+                    summary = with_roughness(summary, plain, seen.plain, horizons, step_km)
                 loss_db[service, cell] = finish_loss_db(summary, conditions, begun)
