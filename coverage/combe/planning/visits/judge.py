@@ -1,0 +1,279 @@
+"""Judges each reading against the prediction, the commissioning, the last visit, its limits and its drift.
+
+A reading is *out* when it lies outside a limit or further from the record than its tolerance; *drifting*
+when it is inside, but a drift that is more than chance eats up its tolerance, or it changed since the last
+visit by more than visits usually do; else *within tolerance*. A comparison with the prediction is always
+told, and decides only as long as there is no record to compare with, or where the study's value is a
+licensed one: predictions err by more than stations change.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from combe.planning.visits.drift import Step, Trend, find_steps, fit_trend
+from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
+from combe.planning.visits.units import compared, in_row_unit, shown
+from combe.standards.visit_readings import RoutineReading
+
+Status = Literal["not judged", "within tolerance", "drifting", "out"]
+STATUSES: Final[tuple[Status, ...]] = ("not judged", "within tolerance", "drifting", "out")
+"""From the least to the most urgent."""
+
+Against = Literal["prediction", "limit", "commissioning", "last visit", "drift"]
+
+DAYS_A_YEAR: Final = 365.25
+DRIFT_YEARS: Final = 2.0
+"""A drift counts when it would carry the reading out of tolerance within so long (our own choice)."""
+
+DRIFT_SHARE: Final = 0.5
+"""It also counts once it has eaten up this share of the tolerance (our own choice)."""
+
+_ROUNDING: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One comparison of the latest reading; ``difference`` is signed, in dB or the unit, NaN for limits."""
+
+    against: Against
+    difference: float
+    status: Status
+    words: str
+    decides: bool = True
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What is said of the latest reading of a series.
+
+    ``values`` are all its readings in the unit of ``row``, by date. ``record`` is the place of the
+    commissioning among them. ``expected`` is the prediction in the same unit, None where there is none.
+    """
+
+    key: SeriesKey
+    row: RoutineReading
+    readings: tuple[Reading, ...]
+    values: tuple[float, ...]
+    expected: float | None
+    record: int
+    comparisons: tuple[Comparison, ...]
+    steps: tuple[Step, ...]
+    trend: Trend | None
+    status: Status
+    reason: str
+
+    @property
+    def latest(self) -> Reading:
+        """The reading that is judged."""
+        return self.readings[-1]
+
+    @property
+    def value(self) -> float:
+        """The value that is judged, in the unit of the row."""
+        return self.values[-1]
+
+
+def judge_log(
+    readings: Iterable[Reading],
+    expected: Mapping[SeriesKey, float],
+    only: Collection[SeriesKey] | None = None,
+) -> tuple[Judgement, ...]:
+    """Judge the latest reading of every series, or of those named.
+
+    Parameters
+    ----------
+    readings : iterable of Reading
+        The log, in the order of its entries.
+    expected : mapping of SeriesKey to float
+        Predictions, in the unit of the row.
+    only : collection of SeriesKey, optional
+    """
+    return tuple(
+        judge_series(series, expected.get(key))
+        for key, series in series_of(readings).items()
+        if only is None or key in only
+    )
+
+
+def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -> Judgement:
+    """Judge the latest of the readings of one series, which come by date; at least one."""
+    latest, row = readings[-1], row_of(readings[-1])
+    values = tuple(in_row_unit(each.value, each.unit, row) for each in readings)
+    record = _record_index(readings)
+    years = [(each.date - readings[record].date).days / DAYS_A_YEAR for each in readings[record:]]
+    levels = [compared(value, row.scale) for value in values]
+    tracked = row.scale != "check" and row.tolerance is not None
+    steps = find_steps(years, levels[record:], row.repeat or row.tolerance or 0.0) if tracked else ()
+    trend = fit_trend(years, levels[record:], steps) if tracked else None
+    comparisons = (
+        *_with_prediction(row, levels[-1], expected, binds=len(readings) - record == 1),
+        *_with_limits(row, values[-1]),
+        *_with_record(row, levels, record),
+        *_with_last(row, levels, record),
+        *_with_drift(row, trend, levels[record]),
+    )
+    deciding = [each for each in comparisons if each.decides]
+    status = _worst(each.status for each in deciding)
+    return Judgement(
+        key=SeriesKey(latest.station, latest.service, latest.test_point, latest.quantity),
+        row=row,
+        readings=readings,
+        values=values,
+        expected=expected,
+        record=record,
+        comparisons=comparisons,
+        steps=tuple(Step(step.index + record, step.size) for step in steps),
+        trend=trend,
+        status=status,
+        reason=_reason(row, readings[record:], steps, trend, deciding, status),
+    )
+
+
+def worst(judgements: Iterable[Judgement]) -> Status:
+    """Return the most urgent status."""
+    return _worst(each.status for each in judgements)
+
+
+def _worst(statuses: Iterable[Status]) -> Status:
+    return STATUSES[max((STATUSES.index(status) for status in statuses), default=0)]
+
+
+def commissioned(judgement: Judgement) -> bool:
+    """Tell whether the record is of a commissioning, and not just the first visit."""
+    return judgement.readings[judgement.record].visit == "commissioning"
+
+
+def _record_index(readings: tuple[Reading, ...]) -> int:
+    """Return the place of the last commissioning, or the first reading where there is none."""
+    marked = [index for index, reading in enumerate(readings) if reading.visit == "commissioning"]
+    return marked[-1] if marked else 0
+
+
+def _amiss(row: RoutineReading, difference: float) -> float:
+    """Return how far a difference counts: its size, or only that of a fall or a rise."""
+    if row.side == "fall":
+        return max(-difference, 0.0)
+    return max(difference, 0.0) if row.side == "rise" else abs(difference)
+
+
+def _signed(row: RoutineReading, difference: float) -> str:
+    return (
+        f"{difference:+.1f} {row.compared_in}" if row.compared_in == "dB" else f"{difference:+.4g} {row.unit}"
+    )
+
+
+def _with_prediction(
+    row: RoutineReading, level: float, expected: float | None, *, binds: bool
+) -> list[Comparison]:
+    if expected is None or row.prediction_tolerance is None:
+        return []
+    difference = level - compared(expected, row.scale)
+    far = _amiss(row, difference) > row.prediction_tolerance + _ROUNDING
+    over = row.expected_is_limit and difference > row.prediction_tolerance + _ROUNDING
+    words = f"{_signed(row, difference)} from the {shown(expected, row)} predicted"
+    if row.expected_is_limit:
+        words = f"{_signed(row, difference)} from the {shown(expected, row)} of the study"
+    told = f"{words}, allowed {row.prediction_tolerance:g} {row.compared_in}"
+    return [Comparison("prediction", difference, "out" if far else "within tolerance", told, binds or over)]
+
+
+def _with_limits(row: RoutineReading, value: float) -> list[Comparison]:
+    if row.scale == "check":
+        good = value == 1.0
+        return [Comparison("limit", math.nan, "within tolerance" if good else "out", shown(value, row))]
+    if row.lowest is None and row.highest is None:
+        return []
+    low = row.lowest is not None and value < row.lowest - _ROUNDING
+    high = row.highest is not None and value > row.highest + _ROUNDING
+    if low or high:
+        limit = shown((row.lowest if low else row.highest) or 0.0, row)
+        words = f"{shown(value, row)} is {'under' if low else 'over'} the limit of {limit}"
+        return [Comparison("limit", math.nan, "out", words)]
+    return [Comparison("limit", math.nan, "within tolerance", f"inside the limits, {limits_words(row)}")]
+
+
+def limits_words(row: RoutineReading) -> str:
+    """Return the limits of a row that hold at any visit, for example ``20.0 dB or more``."""
+    if row.lowest is not None and row.highest is not None:
+        return f"{shown(row.lowest, row)} to {shown(row.highest, row)}"
+    if row.lowest is not None:
+        return f"{shown(row.lowest, row)} or more"
+    return f"{shown(row.highest, row)} or less" if row.highest is not None else ""
+
+
+def _with_record(row: RoutineReading, levels: list[float], record: int) -> list[Comparison]:
+    if row.tolerance is None or record == len(levels) - 1:
+        return []
+    difference = levels[-1] - levels[record]
+    amiss = _amiss(row, difference)
+    words = f"{_signed(row, difference)} from the record, allowed {tolerance_words(row)}"
+    if row.alarm is not None and amiss >= row.alarm - _ROUNDING:
+        words += f"; alarm at {row.alarm:g} {row.compared_in}"
+    status: Status = "out" if amiss > row.tolerance + _ROUNDING else "within tolerance"
+    return [Comparison("commissioning", difference, status, words)]
+
+
+def tolerance_words(row: RoutineReading) -> str:
+    """Return the tolerance against the record with the side on which it counts."""
+    if row.tolerance is None:
+        return ""
+    sign = {"both": "±", "fall": "−", "rise": "+"}[row.side]
+    return f"{sign}{row.tolerance:g} {row.compared_in}"
+
+
+def _with_last(row: RoutineReading, levels: list[float], record: int) -> list[Comparison]:
+    if row.repeat is None or record == len(levels) - 1:
+        return []
+    difference = levels[-1] - levels[-2]
+    much = _amiss(row, difference) > row.repeat + _ROUNDING
+    words = f"{_signed(row, difference)} since the last visit, usual {row.repeat:g} {row.compared_in}"
+    return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
+
+
+def _with_drift(row: RoutineReading, trend: Trend | None, record_level: float) -> list[Comparison]:
+    if trend is None or row.tolerance is None:
+        return []
+    ahead = trend.level_at_end + DRIFT_YEARS * trend.slope - record_level
+    eaten = _amiss(row, trend.change) >= DRIFT_SHARE * row.tolerance
+    leaves = _amiss(row, trend.slope) > 0.0 and _amiss(row, ahead) > row.tolerance
+    drifting = trend.significant and (eaten or leaves)
+    words = _drift_words(row, trend) if trend.significant else "no drift that is more than chance"
+    return [Comparison("drift", trend.slope, "drifting" if drifting else "within tolerance", words)]
+
+
+def _drift_words(row: RoutineReading, trend: Trend) -> str:
+    return (
+        f"drift {_signed(row, trend.slope)} a year ({trend.slope_low:+.1f} to {trend.slope_high:+.1f} with "
+        f"95 % confidence, {trend.count} readings in {trend.span_years:.1f} years)"
+    )
+
+
+def _reason(
+    row: RoutineReading,
+    readings: tuple[Reading, ...],
+    steps: tuple[Step, ...],
+    trend: Trend | None,
+    deciding: list[Comparison],
+    status: Status,
+) -> str:
+    """Return why, in one line: what decided, and the step or drift behind it."""
+    if status in ("not judged", "within tolerance"):
+        return "no tolerance is known for it" if status == "not judged" else ""
+    words = [each.words for each in deciding if each.status == status]
+    words += [
+        f"step of {_signed(row, step.size)} between {readings[step.index - 1].date} and "
+        f"{readings[step.index].date}"
+        for step in steps
+    ]
+    drift = _drift_words(row, trend) if trend is not None and trend.significant else ""
+    if (
+        drift
+        and drift not in words
+        and abs(trend.change if trend else 0.0) >= DRIFT_SHARE * (row.tolerance or 0.0)
+    ):
+        words.append(drift)
+    return "; ".join(words)
