@@ -190,6 +190,6 @@ def _chance(order: int, spread: float) -> float:
 def _interval(slopes: list[float], spread: float) -> tuple[float, float]:
     """Return the 95 % interval of the slope: the slopes this many ranks to each side of the middle."""
     reach = _TWO_SIDED_95 * spread
-    low = max(math.floor((len(slopes) - reach) / 2.0) - 1, 0)
-    high = min(math.ceil((len(slopes) + reach) / 2.0), len(slopes) - 1)
+    low = max(round((len(slopes) - reach) / 2.0) - 1, 0)
+    high = min(round((len(slopes) + reach) / 2.0), len(slopes) - 1)
     return slopes[low], slopes[high]
