@@ -16,7 +16,7 @@ group = CombeGroup(
     Then:        combe new valley
                  combe check valley/study.toml
 
-    Exit codes: 0 done; 1 done, and the verdict is negative (feed); 2 bad input.
+    Exit codes: 0 done; 1 done, and the verdict is negative; 2 bad input.
     """,
 )
 

@@ -1,0 +1,188 @@
+"""Writes the evidence page: published figures beside what this installation works out, by Recommendation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from combe.publishing.figure import make_figure
+from combe.publishing.inline import self_contained_html
+from combe.publishing.parts import filled, foot_html, page_part
+from combe.publishing.text import encode, number, plain
+
+_HEADS: Final = (
+    "Case",
+    "Quantity",
+    "Expected",
+    "Computed",
+    "Difference",
+    "Tolerance",
+    "Unit",
+    "Standing",
+    "",
+)
+_TEXT_HEADS: Final = ("Case", "Quantity", "Unit", "Standing")
+_MET: Final = {True: ("passes", "✓ met"), False: ("fails", "✗ missed")}
+
+
+@dataclass(frozen=True)
+class EvidenceLine:
+    """One figure in words; ``met`` says whether it is within its tolerance."""
+
+    case: str
+    quantity: str
+    expected: str
+    computed: str
+    difference: str
+    tolerance: str
+    unit: str
+    standing: str
+    met: bool
+    problem: str = ""
+
+
+@dataclass(frozen=True)
+class EvidenceBlock:
+    """Figures of one source; ``folded`` blocks are long and open on demand under ``summary``."""
+
+    source: str
+    lines: tuple[EvidenceLine, ...]
+    folded: bool = False
+    summary: str = ""
+
+
+@dataclass(frozen=True)
+class EvidenceGroup:
+    """All figures of one Recommendation, or one part of the trade."""
+
+    name: str
+    blocks: tuple[EvidenceBlock, ...]
+
+
+@dataclass(frozen=True)
+class StandingCount:
+    """How many figures of a standing there are, and how many of them are met."""
+
+    standing: str
+    meaning: str
+    figures: int
+    met: int
+
+
+@dataclass(frozen=True)
+class EvidencePage:
+    """All that one evidence page shows."""
+
+    title: str
+    subtitle: str
+    counts: tuple[StandingCount, ...]
+    groups: tuple[EvidenceGroup, ...]
+    notes: tuple[str, ...] = ()
+    provenance: tuple[str, ...] = ()
+
+
+def render_evidence_page(page: EvidencePage) -> str:
+    """Return the page as one HTML text that asks the network for nothing."""
+    body = filled(
+        "evidence_body.html",
+        title=encode(page.title),
+        subtitle=encode(page.subtitle),
+        notes="".join(f"<p>{encode(note)}</p>" for note in page.notes),
+        counts=_counts_html(page.counts),
+        contents=_contents_html(page.groups),
+        groups="".join(_group_html(at, group) for at, group in enumerate(page.groups)),
+        foot=foot_html(page.provenance),
+    )
+    style = page_part("feed.css") + page_part("evidence.css")
+    figure = make_figure(plain(page.title), with_map=False, style=style, body=body, script="")
+    return self_contained_html(figure)
+
+
+def _counts_html(counts: tuple[StandingCount, ...]) -> str:
+    """Return the table of standings with a last line for all."""
+    total = StandingCount("all", "", sum(each.figures for each in counts), sum(each.met for each in counts))
+    lines = "".join(
+        f'<tr{_strong(each is total)}><th scope="row">{encode(each.standing)}</th>'
+        f'<td class="meaning">{encode(each.meaning)}</td><td>{number(each.figures)}</td>'
+        f"<td>{number(each.met)}</td><td>{_met_html(each.met == each.figures)}</td></tr>"
+        for each in (*counts, total)
+    )
+    heads = "".join(f'<th scope="col">{head}</th>' for head in ("Standing", "", "Figures", "Met", ""))
+    return f'<div class="wide"><table><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table></div>'
+
+
+def _strong(strong: bool) -> str:
+    return ' class="strong"' if strong else ""
+
+
+def _contents_html(groups: tuple[EvidenceGroup, ...]) -> str:
+    """Return links to the groups, each with its number of figures."""
+    links = "".join(
+        f'<li><a href="#group-{at}">{encode(group.name)}</a> {_group_met_html(group)}</li>'
+        for at, group in enumerate(groups)
+    )
+    return f'<ul class="contents">{links}</ul>'
+
+
+def _group_met_html(group: EvidenceGroup) -> str:
+    lines = [line for block in group.blocks for line in block.lines]
+    met = sum(line.met for line in lines)
+    words = number(len(lines)) if met == len(lines) else f"{number(met)} of {number(len(lines))}"
+    return _met_html(met == len(lines), f"{words} met")
+
+
+def _group_html(at: int, group: EvidenceGroup) -> str:
+    """Return the section of a group: the open blocks in one table, then the folded ones."""
+    plain_blocks = [block for block in group.blocks if not block.folded]
+    table = _table_html("".join(_block_html(block) for block in plain_blocks)) if plain_blocks else ""
+    folded = "".join(_folded_html(block) for block in group.blocks if block.folded)
+    heading = f"{encode(group.name)} {_group_met_html(group)}"
+    return f'<section id="group-{at}"><h2>{heading}</h2>{table}{folded}</section>'
+
+
+def _block_html(block: EvidenceBlock) -> str:
+    source = (
+        f'<tr class="source"><th scope="rowgroup" colspan="{len(_HEADS)}">{encode(block.source)}</th></tr>'
+    )
+    return f"<tbody>{source}{''.join(_line_html(line) for line in block.lines)}</tbody>"
+
+
+def _folded_html(block: EvidenceBlock) -> str:
+    """Return a long block that opens on demand; one with a missed figure is open."""
+    met = all(line.met for line in block.lines)
+    state = "" if met else " open"
+    return (
+        f"<details{state}><summary>{encode(block.summary)} {_met_html(met)}</summary>"
+        f"{_table_html(_block_html(block))}</details>"
+    )
+
+
+def _table_html(bodies: str) -> str:
+    heads = "".join(
+        f'<th scope="col"{_text_class(head)}>{head or "<span class=unseen>Verdict</span>"}</th>'
+        for head in _HEADS
+    )
+    return f'<div class="wide"><table class="figures"><thead><tr>{heads}</tr></thead>{bodies}</table></div>'
+
+
+def _text_class(head: str) -> str:
+    return ' class="text"' if head in _TEXT_HEADS else ""
+
+
+def _line_html(line: EvidenceLine) -> str:
+    numbers = (line.expected, line.computed, line.difference, line.tolerance)
+    cells = "".join(f"<td>{encode(text)}</td>" for text in numbers)
+    problem = f"<small>{encode(line.problem)}</small>" if line.problem else ""
+    quantity = f'<td class="text">{encode(line.quantity)}{problem}</td>'
+    return (
+        f'<tr><th scope="row">{encode(line.case)}</th>{quantity}{cells}'
+        f'<td class="unit">{encode(line.unit)}</td><td class="text">{encode(line.standing)}</td>'
+        f"<td>{_met_html(line.met)}</td></tr>"
+    )
+
+
+def _met_html(met: bool, words: str = "") -> str:
+    """Return the verdict with its sign, told by shape as well as colour."""
+    look, usual = _MET[met]
+    text = f"{usual[0]} {encode(words)}" if words else usual
+    return f'<span class="verdict {look}">{text}</span>'

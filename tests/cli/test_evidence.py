@@ -1,0 +1,97 @@
+"""``combe evidence``: the table, its JSON, the page, and the exit code when a figure is missed."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+import combe.evidence.run as run_module
+from combe.evidence import STANDINGS, all_cases
+from combe.evidence.bt419 import cases as bt419_cases
+from support_cli import complaint, run, run_json
+
+
+@pytest.fixture(autouse=True)
+def without_reference_data(monkeypatch):
+    monkeypatch.delenv("COMBE_REFERENCE_DATA", raising=False)
+
+
+def test_table_by_recommendation_and_source():
+    result = run("evidence")
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    for text in (
+        "ITU-R BT.419-3: 9 figures, 9 met",
+        " BT.419-3, curve of Bands IV and V, read in a public copy",
+    ):
+        assert text in lines
+    assert any("16-QAM 3/5" in line or "Table 2, required C/N: 72 figures, 72 met" in line for line in lines)
+    for standing in STANDINGS:
+        assert any(line.split("  ")[1] == standing for line in lines if line.startswith("  "))
+    assert lines[-1] == "The P.1812 validation set is left out: name its folder in COMBE_REFERENCE_DATA."
+
+
+def test_long_tables_are_whole_on_demand():
+    short, whole = (run("evidence", "--recommendation", "BT.2033", *more) for more in ((), ("--all",)))
+    assert "all exact, such as: QPSK 1/2, required C/N, gaussian" in short.stdout
+    assert "256-QAM 5/6" not in short.stdout
+    assert whole.stdout.count("256-QAM 5/6") == 3
+
+
+def test_json():
+    printed = run_json("evidence")
+    assert printed["figures"] == printed["met"] == len(printed["rows"]) == len(all_cases())
+    assert printed["by_standing"].keys() == set(STANDINGS)
+    assert printed["rows"][0].keys() == {
+        "recommendation",
+        "source",
+        "case",
+        "quantity",
+        "expected",
+        "computed",
+        "difference",
+        "unit",
+        "tolerance",
+        "standing",
+        "series",
+        "met",
+        "problem",
+    }
+    assert (printed["reference_data"], printed["page"]) == (None, None)
+
+
+def test_one_recommendation_as_a_page(tmp_path):
+    page = tmp_path / "new" / "evidence.html"
+    result = run("evidence", "--recommendation", "p.526", "--html", page)
+    assert result.exit_code == 0
+    assert f"written: {page}" in result.stdout
+    text = page.read_text(encoding="utf-8")
+    assert "ITU-R P.526-16" in text
+    assert "BT.419" not in text
+    assert "The P.1812 validation set is left out" in text
+
+
+def test_a_missed_figure_leaves_with_1(monkeypatch):
+    class Wrong:
+        @staticmethod
+        def cases():
+            return [replace(case, expected=case.expected + 1.0) for case in bt419_cases()]
+
+    monkeypatch.setattr(run_module, "_TABLES", (Wrong,))
+    result = run("evidence")
+    assert result.exit_code == 1
+    assert "ITU-R BT.419-3: 9 figures, 0 met" in result.stdout
+    assert result.stdout.count("MISSED") == 9
+    printed = json.loads(run("evidence", "--json").stdout)
+    assert (printed["figures"], printed["met"]) == (9, 0)
+
+
+def test_bad_input(tmp_path):
+    assert complaint("evidence", "--recommendation", "P.9999").startswith(
+        "recommendation is 'P.9999'; allowed: ITU-R P.525-5, "
+    )
+    assert complaint("evidence", "--reference-data", tmp_path).startswith(
+        f"--reference-data is {tmp_path}; allowed: a folder that holds p1812 or delta_bullington; "
+    )
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    assert "cannot write" in complaint("evidence", "--html", tmp_path / "file" / "page.html")
