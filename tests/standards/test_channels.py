@@ -16,8 +16,9 @@ from combe.standards.channels import (
 )
 
 
-# 8 MHz raster of Bands IV and V (GE06), from memory; 6 MHz: 47 CFR 73.603, channel 39 read in a public
-# listing as 620-626 MHz; 7 MHz: Australian channel 28 is 526-533 MHz, from memory.
+# 8 MHz raster of Bands IV and V (GE06): public lists of tuning frequencies, channel 21 at 474 MHz, 8 MHz on
+# to channel 69; 6 MHz: 47 CFR 73.603, channels 14 (470-476 MHz), 36 (602-608), 39 (620-626), 69 (800-806);
+# 7 MHz: Australian vision carriers in public lists, 527.25 MHz on channel 28.
 @pytest.mark.parametrize(
     ("raster", "channel", "lower_mhz", "centre_mhz", "upper_mhz"),
     [
@@ -29,6 +30,7 @@ from combe.standards.channels import (
         ("6 MHz UHF", 36, 602.0, 605.0, 608.0),
         ("6 MHz UHF", 39, 620.0, 623.0, 626.0),
         ("6 MHz UHF", 51, 692.0, 695.0, 698.0),
+        ("6 MHz UHF", 69, 800.0, 803.0, 806.0),
         ("7 MHz UHF", 28, 526.0, 529.5, 533.0),
     ],
 )
@@ -41,8 +43,17 @@ def test_the_table_is_the_one_tested() -> None:
     extent = {
         name: (row.width_mhz, row.first_channel, row.last_channel) for name, row in CHANNEL_RASTERS.items()
     }
-    assert extent == {"8 MHz UHF": (8.0, 21, 69), "7 MHz UHF": (7.0, 28, 69), "6 MHz UHF": (6.0, 14, 69)}
-    assert {row.confidence for row in CHANNEL_RASTERS.values()} == {"from memory"}
+    assert extent == {
+        "8 MHz UHF": (8.0, 21, 69),
+        "7 MHz UHF": (7.0, 28, 69),
+        "6 MHz UHF": (6.0, 14, 69),
+        "6 MHz UHF ISDB-T": (6.0, 14, 69),
+        "6 MHz UHF ISDB-T Japan": (6.0, 13, 62),
+    }
+    recalled = [name for name, row in CHANNEL_RASTERS.items() if row.confidence == "from memory"]
+    assert recalled == ["6 MHz UHF ISDB-T Japan"]
+    shifted = [name for name, row in CHANNEL_RASTERS.items() if row.signal_offset_mhz]
+    assert shifted == ["6 MHz UHF ISDB-T", "6 MHz UHF ISDB-T Japan"]
 
 
 @pytest.mark.parametrize("channel", [20, 70, -1, 10**6])

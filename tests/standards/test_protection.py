@@ -43,7 +43,9 @@ def test_usual_summary() -> None:
     assert offset_ratio(8, precision=True).tropospheric_db == 22.0
 
 
-# ITU-R BT.655-7 and BT.1368-13 from memory; ATSC co-channel read in OET Bulletin 69, adjacent from memory.
+# ITU-R BT.655-7 and BT.1368-13 from memory; ATSC co-channel at the edge (23 by its own kind, 21 by analogue),
+# and -14/-17 of analogue beside ATSC, read in OET Bulletin 69 (2004); -48/-49 of ATSC beside analogue relays
+# read in 47 CFR 74.710(b)(3); the rest of ATSC and all of ISDB-T from memory.
 ROWS = [
     ("analogue 625", "analogue 625", "lower adjacent", -6, 4),
     ("analogue 625", "analogue 625", "upper adjacent", -12, -2),
@@ -59,6 +61,17 @@ ROWS = [
     ("ATSC", "ATSC", "co-channel", 23, 23),
     ("ATSC", "ATSC", "lower adjacent", -28, -28),
     ("ATSC", "ATSC", "upper adjacent", -26, -26),
+    ("ATSC", "analogue 525", "co-channel", 21, 21),
+    ("ATSC", "analogue 525", "lower adjacent", -48, -48),
+    ("ATSC", "analogue 525", "upper adjacent", -49, -49),
+    ("analogue 525", "ATSC", "co-channel", 34, 34),
+    ("analogue 525", "ATSC", "lower adjacent", -14, -14),
+    ("analogue 525", "ATSC", "upper adjacent", -17, -17),
+    ("analogue 525", "analogue 525", "lower adjacent", -15, -15),
+    ("analogue 525", "analogue 525", "upper adjacent", -15, -15),
+    ("ISDB-T", "ISDB-T", "co-channel", 20, 20),
+    ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26),
+    ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29),
 ]
 
 
@@ -72,7 +85,14 @@ def test_ratio(wanted: str, unwanted: str, step: str, tropospheric_db: float, co
 def test_every_row_is_tested_and_marked() -> None:
     assert [(row.wanted, row.unwanted, row.step) for row in PROTECTION_RATIOS] == [row[:3] for row in ROWS]
     read = [row for row in PROTECTION_RATIOS if row.confidence == "read"]
-    assert [(row.wanted, row.step) for row in read] == [("ATSC", "co-channel")]
+    assert [(row.wanted, row.unwanted, row.step) for row in read] == [
+        ("ATSC", "ATSC", "co-channel"),
+        ("ATSC", "analogue 525", "co-channel"),
+        ("ATSC", "analogue 525", "lower adjacent"),
+        ("ATSC", "analogue 525", "upper adjacent"),
+        ("analogue 525", "ATSC", "lower adjacent"),
+        ("analogue 525", "ATSC", "upper adjacent"),
+    ]
 
 
 def test_continuous_interference_is_never_less_strict() -> None:

@@ -5,9 +5,16 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import RangeError
+from combe.standards.analogue import analogue_system
 from combe.standards.channels import CHANNEL_RASTERS
 from combe.standards.cited import Cited, describe
-from combe.standards.systems import TELEVISION_SYSTEMS, planning_field, television_system
+from combe.standards.systems import (
+    TELEVISION_SYSTEMS,
+    mode_words,
+    planning_field,
+    system_note,
+    television_system,
+)
 
 
 def test_dvbt2_mode() -> None:
@@ -24,9 +31,77 @@ def test_dvbt2_of_7_mhz() -> None:
     assert (system.required_cn_db, system.bandwidth_mhz, system.channel_raster) == (16.6, 6.66, "7 MHz UHF")
 
 
-@pytest.mark.parametrize("name", sorted(TELEVISION_SYSTEMS))
-def test_every_system_names_a_raster_of_the_table(name: str) -> None:
-    assert television_system(name, "QPSK", "1/2").channel_raster in CHANNEL_RASTERS
+# Kind, raster, noise bandwidth, usual C/N with the receiver's margin, noise figure, σ, then per cent of
+# locations, of time for the wanted field and of time for interferers: ITU-R BT.2033-2, GE06; OET Bulletin 69
+# (F(50,90) wanted, F(50,10) unwanted); BT.470-6 bandwidths, BT.417-5, P.1546 σ; 47 CFR 73.683 F(50,50).
+TABLE = {
+    "DVB-T2": ("DVB", "8 MHz UHF", 7.61, 20.0, 6.0, 5.5, 95, 50, 1),
+    "DVB-T2 7 MHz": ("DVB", "7 MHz UHF", 6.66, 20.0, 6.0, 5.5, 95, 50, 1),
+    "DVB-T": ("DVB", "8 MHz UHF", 7.61, 20.1, 7.0, 5.5, 95, 50, 1),
+    "DVB-T 7 MHz": ("DVB", "7 MHz UHF", 6.66, 20.1, 7.0, 5.5, 95, 50, 1),
+    "ATSC": ("ATSC", "6 MHz UHF", 6.0, 15.0, 7.0, 5.5, 50, 90, 10),
+    "ISDB-T": ("ISDB-T", "6 MHz UHF ISDB-T", 39.0 / 7.0, 20.1, 7.0, 5.5, 95, 50, 1),
+    "ISDB-T Japan": ("ISDB-T", "6 MHz UHF ISDB-T Japan", 39.0 / 7.0, 20.1, 7.0, 5.5, 95, 50, 1),
+    "PAL I": ("analogue 625", "8 MHz UHF", 5.5, None, None, 9.5, 50, 50, 1),
+    "PAL B/G": ("analogue 625", "8 MHz UHF", 5.0, None, None, 9.5, 50, 50, 1),
+    "PAL B 7 MHz": ("analogue 625", "7 MHz UHF", 5.0, None, None, 9.5, 50, 50, 1),
+    "PAL D/K": ("analogue 625", "8 MHz UHF", 6.0, None, None, 9.5, 50, 50, 1),
+    "SECAM D/K": ("analogue 625", "8 MHz UHF", 6.0, None, None, 9.5, 50, 50, 1),
+    "NTSC M": ("analogue 525", "6 MHz UHF", 4.2, None, None, 9.5, 50, 50, 10),
+    "PAL M": ("analogue 525", "6 MHz UHF", 4.2, None, None, 9.5, 50, 50, 10),
+}
+
+
+@pytest.mark.parametrize(("name", "row"), TABLE.items(), ids=TABLE)
+def test_system(name: str, row: tuple[object, ...]) -> None:
+    system = television_system(name)
+    assert system.name == name
+    assert (
+        system.signal,
+        system.channel_raster,
+        system.bandwidth_mhz,
+        system.required_cn_db,
+        system.noise_figure_db,
+        system.sigma_db,
+        system.location_percent,
+        system.wanted_time_percent,
+        system.interferer_time_percent,
+    ) == pytest.approx(row)
+    assert system.channel_raster in CHANNEL_RASTERS
+    width = CHANNEL_RASTERS[system.channel_raster].width_mhz
+    assert 0.6 * width < system.bandwidth_mhz <= width
+
+
+def test_every_system_is_tested() -> None:
+    assert list(TELEVISION_SYSTEMS) == list(TABLE)
+
+
+def test_an_analogue_system_is_as_wide_as_its_channel_and_has_no_mode() -> None:
+    for name in TABLE:
+        system = television_system(name)
+        if system.analogue_name is not None:
+            width = analogue_system(system.analogue_name).channel_width_mhz
+            assert width == CHANNEL_RASTERS[system.channel_raster].width_mhz
+            assert (system.modulation, system.code_rate, system.channel_model) == ("", "", "")
+    with pytest.raises(
+        RangeError, match="code rate of PAL I is '2/3'; allowed: none: an analogue system has no modes"
+    ):
+        television_system("PAL I", code_rate="2/3")
+
+
+def test_words_of_the_mode() -> None:
+    assert mode_words(television_system("PAL I")) == "PAL I"
+    assert mode_words(television_system("DVB-T")) == (
+        "DVB-T, 64-QAM 2/3, ricean channel, C/N 20.1 dB with 3 dB for the receiver"
+    )
+
+
+def test_notes_name_what_is_from_memory() -> None:
+    assert system_note(television_system("DVB-T2")) == (
+        "from memory, unverified: time of the wanted field, time of interferers"
+    )
+    assert system_note(television_system("ATSC")) == ""
+    assert "median field of the bands" in system_note(television_system("PAL I"))
 
 
 def test_planning_field_of_a_system() -> None:

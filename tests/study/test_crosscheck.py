@@ -65,12 +65,12 @@ ONE_FAULT = {
         'television.channel_raster: "8MHz UHF" is unknown; did you mean "8 MHz UHF"?',
     ),
     "unknown system": (
-        ("[television]", '[television]\nsystem = "DVB-T3"'),
-        'television.system: "DVB-T3" is unknown; did you mean "DVB-T2"?',
+        ("[television]", '[television]\nsystem = "DVB-T22"'),
+        'television.system: "DVB-T22" is unknown; did you mean "DVB-T2"?',
     ),
     "unknown code rate": (
         ('code_rate = "2/3"', 'code_rate = "7/8"'),
-        'television.code_rate: "7/8" is unknown; allowed: 1/2, 3/5, 2/3, 3/4, 4/5, 5/6',
+        'television.code_rate: "7/8" is unknown to DVB-T2; allowed: 1/2, 3/5, 2/3, 3/4, 4/5, 5/6',
     ),
     "two radii": (
         ("[people]", "[air]\ndelta_n = 45.0\neffective_radius_km = 8500.0\n\n[people]"),

@@ -21,7 +21,7 @@ def test_a_good_study_is_read_with_its_defaults(tmp_path):
     assert content.air.delta_n is None
     assert content.clutter is None
     assert content.stations[1].feed.time_percent == 99.0
-    assert content.television.channel_model == "ricean"
+    assert (content.television.channel_model, content.television.location_percent) == (None, None)
     assert content.television.receive_height_m == 10.0
     assert [station.name for station in content.stations] == ["Parent Hill", "Combe Relay"]
     assert content.stations[1].feed.from_ == "Parent Hill"

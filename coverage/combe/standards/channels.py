@@ -13,7 +13,10 @@ from combe.standards.cited import Confidence, require_citation
 
 @dataclass(frozen=True)
 class ChannelRaster:
-    """Equally spaced channels: the centre of channel n is ``offset_mhz`` + ``width_mhz`` × n."""
+    """Equally spaced channels: the middle of channel n is ``offset_mhz`` + ``width_mhz`` × n.
+
+    ``signal_offset_mhz`` is how far the centre of the signal lies over the middle of its channel.
+    """
 
     name: str
     width_mhz: float
@@ -22,31 +25,31 @@ class ChannelRaster:
     last_channel: int
     reference: str
     confidence: Confidence
+    signal_offset_mhz: float = 0.0
 
     def __post_init__(self) -> None:
         require_citation(self.reference, self.confidence)
 
 
+_TUNING: Final = "public list of tuning frequencies"
+
+ISDB_T_OFFSET_MHZ: Final = 1.0 / 7.0
+"""How far an ISDB-T signal lies over the middle of its 6 MHz channel: kernel documentation of tuners."""
+
 _ROWS: Final = (
+    ChannelRaster("8 MHz UHF", 8.0, 306.0, 21, 69, f"Bands IV and V of GE06; {_TUNING}", "read"),
     ChannelRaster(
-        "8 MHz UHF", 8.0, 306.0, 21, 69, "8 MHz raster of Bands IV and V, 470-862 MHz (GE06)", "from memory"
+        "7 MHz UHF", 7.0, 333.5, 28, 69, f"Australia; {_TUNING}, vision of channel 28 527.25 MHz", "read"
     ),
+    ChannelRaster("6 MHz UHF", 6.0, 389.0, 14, 69, "47 CFR 73.603", "read"),
+    ChannelRaster("6 MHz UHF ISDB-T", 6.0, 389.0, 14, 69, f"Brazil; {_TUNING}", "read", ISDB_T_OFFSET_MHZ),
     ChannelRaster(
-        "7 MHz UHF", 7.0, 333.5, 28, 69, "7 MHz raster of Australia, channel 28 is 526-533 MHz", "from memory"
-    ),
-    ChannelRaster(
-        "6 MHz UHF",
-        6.0,
-        389.0,
-        14,
-        69,
-        "6 MHz raster of 47 CFR 73.603, channel 39 is 620-626 MHz",
-        "from memory",
+        "6 MHz UHF ISDB-T Japan", 6.0, 395.0, 13, 62, "Japan, last channel", "from memory", ISDB_T_OFFSET_MHZ
     ),
 )
 
 CHANNEL_RASTERS: Final[Mapping[str, ChannelRaster]] = MappingProxyType({row.name: row for row in _ROWS})
-"""Rasters by name; channel 39 of the 6 MHz raster was read in a public listing, the rest is recalled."""
+"""Rasters by name."""
 
 
 def channel_raster(raster_name: str) -> ChannelRaster:
@@ -57,7 +60,7 @@ def channel_raster(raster_name: str) -> ChannelRaster:
 
 
 def centre_frequency_mhz(raster_name: str, channel: int) -> float:
-    """Return the centre of a channel [MHz].
+    """Return the centre of the signal on a channel [MHz]; ISDB-T is 1/7 MHz over the channel's middle.
 
     Raises
     ------
@@ -73,14 +76,15 @@ def centre_frequency_mhz(raster_name: str, channel: int) -> float:
     """
     raster = channel_raster(raster_name)
     _require_channel(raster, channel)
-    return raster.offset_mhz + raster.width_mhz * channel
+    return raster.offset_mhz + raster.width_mhz * channel + raster.signal_offset_mhz
 
 
 def channel_edges_mhz(raster_name: str, channel: int) -> tuple[float, float]:
     """Return the lower and upper edge of a channel [MHz]; errors as :func:`centre_frequency_mhz`."""
-    centre = centre_frequency_mhz(raster_name, channel)
-    half = CHANNEL_RASTERS[raster_name].width_mhz / 2.0
-    return centre - half, centre + half
+    raster = channel_raster(raster_name)
+    _require_channel(raster, channel)
+    middle = raster.offset_mhz + raster.width_mhz * channel
+    return middle - raster.width_mhz / 2.0, middle + raster.width_mhz / 2.0
 
 
 def channel_at(raster_name: str, frequency_mhz: float) -> int:

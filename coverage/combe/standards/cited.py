@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 from combe.errors import RangeError
 
@@ -50,3 +51,28 @@ def describe(reference: str, confidence: Confidence) -> str:
         "own choice": " (own choice, no source)",
     }
     return reference + marks[confidence]
+
+
+class Citation(NamedTuple):
+    """Where one of the values behind a result is from: ``what`` names it in words."""
+
+    what: str
+    reference: str
+    confidence: Confidence
+
+
+def recalled(citations: Iterable[Citation]) -> tuple[str, ...]:
+    """Return what among the values behind a result is from memory, each once, in their order."""
+    return tuple(dict.fromkeys(each.what for each in citations if each.confidence == "from memory"))
+
+
+def memory_note(citations: Iterable[Citation]) -> str:
+    """Return the words with which an output says what it takes from memory; empty when nothing is.
+
+    Examples
+    --------
+    >>> memory_note([Citation("noise figure", "ITU-R X", "from memory")])
+    'from memory, unverified: noise figure'
+    """
+    names = recalled(citations)
+    return f"from memory, unverified: {', '.join(names)}" if names else ""

@@ -7,8 +7,8 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.errors import RangeError
 from combe.standards.cited import Confidence
 
-SignalKind = Literal["analogue 625", "DVB", "ATSC"]
-"""``analogue 625``: any 625-line system; ``DVB``: DVB-T and DVB-T2."""
+SignalKind = Literal["analogue 625", "analogue 525", "DVB", "ATSC", "ISDB-T"]
+"""``analogue 625``: any 625-line system; ``analogue 525``: system M; ``DVB``: DVB-T and DVB-T2."""
 
 ChannelStep = Literal["co-channel", "lower adjacent", "upper adjacent"]
 """Where the unwanted channel lies, seen from the wanted one."""
@@ -77,6 +77,9 @@ class ProtectionRatio(NamedTuple):
 _BT655: Final = "ITU-R BT.655-7"
 _BT1368: Final = "ITU-R BT.1368-13 Annex 2"
 _OET69: Final = "FCC OET Bulletin 69 (2004)"
+_74705: Final = "47 CFR 74.705(d), low power stations"
+_74710: Final = "47 CFR 74.710(b), analogue relays on the channels next to a digital one"
+_ISDBT: Final = "ITU-R BT.1368-13 Annex 3"
 
 PROTECTION_RATIOS: Final = (
     ProtectionRatio("analogue 625", "analogue 625", "lower adjacent", -6.0, 4.0, _BT655, "from memory"),
@@ -93,6 +96,17 @@ PROTECTION_RATIOS: Final = (
     ProtectionRatio("ATSC", "ATSC", "co-channel", 23.0, 23.0, f"{_OET69}, at the edge of service", "read"),
     ProtectionRatio("ATSC", "ATSC", "lower adjacent", -28.0, -28.0, _OET69, "from memory"),
     ProtectionRatio("ATSC", "ATSC", "upper adjacent", -26.0, -26.0, _OET69, "from memory"),
+    ProtectionRatio("ATSC", "analogue 525", "co-channel", 21.0, 21.0, f"{_OET69}, at the edge", "read"),
+    ProtectionRatio("ATSC", "analogue 525", "lower adjacent", -48.0, -48.0, _74710, "read"),
+    ProtectionRatio("ATSC", "analogue 525", "upper adjacent", -49.0, -49.0, _74710, "read"),
+    ProtectionRatio("analogue 525", "ATSC", "co-channel", 34.0, 34.0, _OET69, "from memory"),
+    ProtectionRatio("analogue 525", "ATSC", "lower adjacent", -14.0, -14.0, _OET69, "read"),
+    ProtectionRatio("analogue 525", "ATSC", "upper adjacent", -17.0, -17.0, _OET69, "read"),
+    ProtectionRatio("analogue 525", "analogue 525", "lower adjacent", -15.0, -15.0, _74705, "from memory"),
+    ProtectionRatio("analogue 525", "analogue 525", "upper adjacent", -15.0, -15.0, _74705, "from memory"),
+    ProtectionRatio("ISDB-T", "ISDB-T", "co-channel", None, None, _ISDBT, "from memory"),
+    ProtectionRatio("ISDB-T", "ISDB-T", "lower adjacent", -26.0, -26.0, _ISDBT, "from memory"),
+    ProtectionRatio("ISDB-T", "ISDB-T", "upper adjacent", -29.0, -29.0, _ISDBT, "from memory"),
 )
 """The continuous adjacent values of two analogue signals are the tropospheric ones and 10 dB."""
 

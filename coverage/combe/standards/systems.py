@@ -2,95 +2,234 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 from combe.errors import RangeError
-from combe.standards import dvbt2
-from combe.standards.cited import describe
-from combe.standards.minimum_field import MinimumMedianField, minimum_median_field
+from combe.standards.analogue_planning import Lines
+from combe.standards.channels import channel_raster
+from combe.standards.cited import Citation, describe, memory_note
+from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
+from combe.standards.planning_field import PlanningField, analogue_field, atsc_field, ofdm_field
+from combe.standards.protection import SignalKind
+
+TELEVISION_SYSTEMS: Final[Mapping[str, SystemFamily]] = MappingProxyType({row.name: row for row in FAMILIES})
+"""Systems by name."""
 
 
 @dataclass(frozen=True)
 class TelevisionSystem:
     """One mode of a television system, as planning sees it.
 
-    ``bandwidth_mhz`` is the noise bandwidth; ``channel_raster`` names a row of
-    :data:`combe.standards.channels.CHANNEL_RASTERS`; ``reference`` says where the required C/N is from.
+    Parameters
+    ----------
+    name : str
+        A key of :data:`TELEVISION_SYSTEMS`.
+    signal : str
+        Its kind in the tables of protection ratios.
+    analogue_name : str or None
+        Its row of :data:`combe.standards.analogue.ANALOGUE_SYSTEMS`; None when it is digital.
+    modulation, code_rate, channel_model : str
+        Of the mode; empty for an analogue system, which has no modes.
+    bandwidth_mhz : float
+        Noise bandwidth [MHz].
+    required_cn_db : float or None
+        With the implementation margin [dB]; None for an analogue system, whose planning states a field.
+    implementation_margin_db : float
+        Part of ``required_cn_db`` that is added to the mode's own [dB].
+    noise_figure_db : float or None
+        Of the receiver of the planning model [dB]; None for an analogue system.
+    channel_raster : str
+        A key of :data:`combe.standards.channels.CHANNEL_RASTERS`.
+    sigma_db : float
+        Standard deviation over places in the UHF bands [dB].
+    location_percent : float
+        Places that the system's planning serves unless told otherwise [%].
+    wanted_time_percent, interferer_time_percent : float
+        Time for which the wanted field stands, and for which a tropospheric interferer is exceeded [%].
+    reference : str
+        Where the required C/N, or the field, is from.
+    citations : tuple of Citation
+        Where each of the values is from.
     """
 
     name: str
+    signal: SignalKind
+    analogue_name: str | None
     modulation: str
     code_rate: str
     channel_model: str
     bandwidth_mhz: float
-    required_cn_db: float
-    noise_figure_db: float
+    required_cn_db: float | None
+    implementation_margin_db: float
+    noise_figure_db: float | None
     channel_raster: str
+    sigma_db: float
+    location_percent: float
+    wanted_time_percent: float
+    interferer_time_percent: float
     reference: str
-
-
-def _dvbt2(name: str, width_mhz: float, raster: str) -> Callable[[str, str, str], TelevisionSystem]:
-    def build(modulation: str, code_rate: str, channel_model: str) -> TelevisionSystem:
-        row = dvbt2.required_cn(modulation, code_rate)
-        return TelevisionSystem(
-            name=name,
-            modulation=modulation,
-            code_rate=code_rate,
-            channel_model=channel_model,
-            bandwidth_mhz=dvbt2.noise_bandwidth_mhz(width_mhz),
-            required_cn_db=dvbt2.required_cn_db(modulation, code_rate, channel_model),
-            noise_figure_db=dvbt2.NOISE_FIGURE_DB.value,
-            channel_raster=raster,
-            reference=describe(row.reference, row.confidence),
-        )
-
-    return build
-
-
-TELEVISION_SYSTEMS: Final[Mapping[str, Callable[[str, str, str], TelevisionSystem]]] = MappingProxyType(
-    {
-        "DVB-T2": _dvbt2("DVB-T2", 8.0, "8 MHz UHF"),
-        "DVB-T2 7 MHz": _dvbt2("DVB-T2 7 MHz", 7.0, "7 MHz UHF"),
-    }
-)
-"""Systems by name; a new one adds a row that builds its modes from its own table."""
+    citations: tuple[Citation, ...]
 
 
 def television_system(
-    name: str, modulation: str, code_rate: str, channel_model: str = "ricean"
+    name: str, modulation: str | None = None, code_rate: str | None = None, channel_model: str | None = None
 ) -> TelevisionSystem:
     """Return a mode of a television system.
 
     Parameters
     ----------
     name : str
-        A key of :data:`TELEVISION_SYSTEMS`, such as ``DVB-T2`` (8 MHz channels).
-    modulation, code_rate : str
-        Such as ``256-QAM`` and ``2/3``.
-    channel_model : {"gaussian", "ricean", "rayleigh"}
-        Ricean for fixed aerials on the roof.
+        A key of :data:`TELEVISION_SYSTEMS`, such as ``DVB-T2`` (8 MHz channels) or ``PAL I``.
+    modulation, code_rate : str or None
+        Such as ``256-QAM`` and ``2/3``; the system's usual ones unless given. An analogue system has none.
+    channel_model : str or None
+        ``gaussian``, ``ricean`` (fixed aerials on the roof) or ``rayleigh``; the system's usual one unless
+        given.
 
     Raises
     ------
     RangeError
         Naming what the table has.
+
+    Examples
+    --------
+    >>> television_system("DVB-T", "64-QAM", "2/3").required_cn_db
+    20.1
     """
     if name not in TELEVISION_SYSTEMS:
         raise RangeError("television system", repr(name), ", ".join(TELEVISION_SYSTEMS))
-    return TELEVISION_SYSTEMS[name](modulation, code_rate, channel_model)
+    family = TELEVISION_SYSTEMS[name]
+    if family.analogue_name is not None:
+        _require_no_mode(family, modulation, code_rate, channel_model)
+        return _system(family, None)
+    return _system(family, mode_cn(family, modulation, code_rate, channel_model))
 
 
 def planning_field(
-    system: TelevisionSystem, frequency_mhz: float, location_percent: float = 95.0
-) -> MinimumMedianField:
-    """Return the minimum median field of fixed reception of a system, itemised; errors as the chain's."""
-    return minimum_median_field(
-        frequency_mhz,
-        system.required_cn_db,
-        location_percent=location_percent,
-        noise_figure_db=system.noise_figure_db,
-        bandwidth_mhz=system.bandwidth_mhz,
+    system: TelevisionSystem, frequency_mhz: float, location_percent: float | None = None
+) -> PlanningField:
+    """Return the minimum median field of fixed reception of a system, itemised.
+
+    Parameters
+    ----------
+    system : TelevisionSystem
+    frequency_mhz : float
+        Centre of the channel [MHz].
+    location_percent : float or None
+        Share of the places that shall be served [%], 1 to 99.9; the system's own unless given.
+
+    Raises
+    ------
+    RangeError
+        For a frequency or a percentage out of range.
+    """
+    percent = system.location_percent if location_percent is None else location_percent
+    time = system.wanted_time_percent
+    if system.signal in ("analogue 625", "analogue 525"):
+        lines: Lines = "analogue 625" if system.signal == "analogue 625" else "analogue 525"
+        return analogue_field(lines, frequency_mhz, percent, time_percent=time)
+    if system.signal == "ATSC":
+        return atsc_field(frequency_mhz, percent, time_percent=time)
+    return _ofdm(system, frequency_mhz, percent)
+
+
+def system_note(system: TelevisionSystem) -> str:
+    """Return what of a system's values is from memory, in words for print; empty when nothing is."""
+    return memory_note(system.citations)
+
+
+def mode_words(system: TelevisionSystem) -> str:
+    """Return the system and its mode for print.
+
+    Examples
+    --------
+    >>> mode_words(television_system("DVB-T2"))
+    'DVB-T2, 256-QAM 2/3, ricean channel, C/N 20 dB'
+    """
+    if system.required_cn_db is None:
+        return system.name
+    margin = system.implementation_margin_db
+    words = f" with {margin:g} dB for the receiver" if margin else ""
+    return (
+        f"{system.name}, {system.modulation} {system.code_rate}, {system.channel_model} channel, "
+        f"C/N {system.required_cn_db:g} dB{words}"
     )
+
+
+def _require_no_mode(family: SystemFamily, *given: str | None) -> None:
+    for name, value in zip(("modulation", "code rate", "channel model"), given, strict=True):
+        if value:
+            raise RangeError(f"{name} of {family.name}", repr(value), "none: an analogue system has no modes")
+
+
+def _system(family: SystemFamily, mode: ModeCn | None) -> TelevisionSystem:
+    margin = family.implementation_margin
+    margin_db = margin.value if margin else 0.0
+    source = mode.cn if mode else family.field_source
+    return TelevisionSystem(
+        name=family.name,
+        signal=family.signal,
+        analogue_name=family.analogue_name,
+        modulation=mode.modulation if mode else "",
+        code_rate=mode.code_rate if mode else "",
+        channel_model=mode.channel_model if mode else "",
+        bandwidth_mhz=family.bandwidth.value,
+        required_cn_db=round(mode.cn.value + margin_db, 6) if mode else None,
+        implementation_margin_db=margin_db,
+        noise_figure_db=family.noise_figure.value if family.noise_figure else None,
+        channel_raster=family.channel_raster,
+        sigma_db=family.sigma.value,
+        location_percent=family.location_percent.value,
+        wanted_time_percent=family.wanted_time.value,
+        interferer_time_percent=family.interferer_time.value,
+        reference=describe(source.reference, source.confidence),
+        citations=_citations(family, mode),
+    )
+
+
+def _citations(family: SystemFamily, mode: ModeCn | None) -> tuple[Citation, ...]:
+    """Return where each value of a system is from, in the order in which planning uses them."""
+    raster = channel_raster(family.channel_raster)
+    values = (
+        ("required C/N", mode.cn if mode else None),
+        ("median field of the bands", family.field_source if family.analogue_name else None),
+        ("implementation margin", family.implementation_margin),
+        ("noise bandwidth", family.bandwidth),
+        ("receiver noise figure", family.noise_figure),
+        ("location standard deviation", family.sigma),
+        ("locations to be served", family.location_percent),
+        ("time of the wanted field", family.wanted_time),
+        ("time of interferers", family.interferer_time),
+    )
+    found = [Citation(what, each.reference, each.confidence) for what, each in values if each is not None]
+    return (*found, Citation("channel raster", raster.reference, raster.confidence))
+
+
+def _ofdm(system: TelevisionSystem, frequency_mhz: float, percent: float) -> PlanningField:
+    family = TELEVISION_SYSTEMS[system.name]
+    mode = mode_cn(family, system.modulation, system.code_rate, system.channel_model)
+    assert family.noise_figure is not None, "every OFDM system of the table has one"
+    return ofdm_field(
+        frequency_mhz,
+        percent,
+        mode_cn=mode.cn,
+        implementation_margin=family.implementation_margin,
+        noise_figure=family.noise_figure,
+        bandwidth=family.bandwidth,
+        time_percent=system.wanted_time_percent,
+    )
+
+
+__all__ = [
+    "TELEVISION_SYSTEMS",
+    "TelevisionSystem",
+    "channel_models_of",
+    "mode_words",
+    "modes_of",
+    "planning_field",
+    "system_note",
+    "television_system",
+]

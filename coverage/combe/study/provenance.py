@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from combe import __version__
 from combe.prediction.conditions import describe
-from combe.study.resolve import Scene
+from combe.standards.systems import mode_words, system_note
+from combe.study.resolve import Scene, location_percent
 from combe.terrain.grid import StudyGrid
 
 
@@ -24,13 +25,14 @@ def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
 
 
 def television_words(scene: Scene) -> str:
-    """Return the television system and what counts as served."""
+    """Return the television system and what counts as served, and what of it is from memory."""
     system, section = scene.television, scene.study.content.television
-    return (
-        f"{system.name}, {system.modulation} {system.code_rate}, {system.channel_model} channel, "
-        f"C/N {system.required_cn_db:g} dB; served in {section.location_percent:g} % of locations, "
+    words = (
+        f"{mode_words(system)}; served in {location_percent(scene):g} % of locations, "
         f"aerials at {section.receive_height_m:g} m; {system.reference}"
     )
+    note = system_note(system)
+    return f"{words}; {note}" if note else words
 
 
 def invented_words(scene: Scene) -> str:

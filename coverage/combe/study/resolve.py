@@ -152,8 +152,7 @@ def resolve_people(study: Study, grid: StudyGrid) -> People | None:
 
 
 def feed_chain(scene: Scene, feed: FeedSection) -> FeedChain:
-    """Return the receiving side of a relay."""
-    required_cn_db = feed.required_cn_db
+    """Return the receiving side of a relay; RangeError where neither it nor the system states a C/N."""
     return FeedChain(
         aerial_height_m=feed.aerial_height_m,
         aerial_gain_dbi=feed.aerial_gain_dbi,
@@ -161,7 +160,7 @@ def feed_chain(scene: Scene, feed: FeedSection) -> FeedChain:
         splitter_loss_db=feed.splitter_loss_db,
         noise_figure_db=feed.noise_figure_db,
         bandwidth_mhz=scene.television.bandwidth_mhz,
-        required_cn_db=scene.television.required_cn_db if required_cn_db is None else required_cn_db,
+        required_cn_db=_required_cn_db(scene.television, feed),
         required_margin_db=feed.required_margin_db,
     )
 
@@ -197,6 +196,12 @@ def cover_height_m(scene: Scene, station: Station) -> float:
     return float(clutter_heights(scene.cover, station.longitude_deg, station.latitude_deg))
 
 
+def location_percent(scene: Scene) -> float:
+    """Return the share of places to be served [%]: the study's, or that of the system's planning."""
+    percent = scene.study.content.television.location_percent
+    return scene.television.location_percent if percent is None else percent
+
+
 class MinimumField(NamedTuple):
     """Field of the planning standard: the least median, and the least at one place [dB(µV/m)]; σ [dB]."""
 
@@ -207,8 +212,7 @@ class MinimumField(NamedTuple):
 
 def minimum_field(scene: Scene, frequency_mhz: float) -> MinimumField:
     """Return the planning standard's minimum field at a frequency [MHz]."""
-    percent = scene.study.content.television.location_percent
-    found = planning_field(scene.television, frequency_mhz, percent)
+    found = planning_field(scene.television, frequency_mhz, location_percent(scene))
     median_dbuv_m = found.median_field_dbuv_m
     return MinimumField(
         median_dbuv_m, median_dbuv_m - found.location_correction_db, found.location_deviation_db
@@ -249,6 +253,16 @@ def _service(study: Study, section: ServiceSection) -> Service:
     raster = study.content.television.channel_raster or resolve_television(study).channel_raster
     frequency_mhz = centre_frequency_mhz(raster, section.channel)
     return Service(section.name, section.channel, frequency_mhz, section.erp_w)
+
+
+def _required_cn_db(system: TelevisionSystem, feed: FeedSection) -> float:
+    """Return the C/N that a feed needs [dB]: its own, or that of the television mode."""
+    required_cn_db = system.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
+    if required_cn_db is None:
+        raise RangeError(
+            "required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none"
+        )
+    return required_cn_db
 
 
 def _pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:

@@ -127,6 +127,12 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         notes.append(
             f"paths and maps show fields exceeded for {percent:g} % of time: interference, not service"
         )
+    wanted = scene.television.wanted_time_percent
+    if wanted != MEDIAN_PERCENT:
+        notes.append(
+            f"{scene.television.name} is planned with fields that stand for {wanted:g} % of time; "
+            "maps show the median"
+        )
     if people is None:
         notes.append("no [people] section: nobody will be counted")
     elif people.nodata_cells:

@@ -147,19 +147,37 @@ class AirSection(Section):
 class TelevisionSection(Section):
     """The television system, and what counts as served."""
 
-    system: Text = Field(default="DVB-T2", description="television system", examples=["DVB-T2"])
+    system: Text = Field(
+        default="DVB-T2",
+        description="television system, such as DVB-T2, DVB-T, ATSC, ISDB-T, PAL I, PAL B/G, NTSC M",
+        examples=["DVB-T2"],
+    )
     channel_raster: Text | None = Field(
         default=None,
         description="table of channel frequencies; without it that of the system",
         examples=["8 MHz UHF"],
     )
-    modulation: Text = Field(default="256-QAM", description="modulation of the mode", examples=["256-QAM"])
-    code_rate: Text = Field(default="2/3", description="code rate of the mode", examples=["2/3"])
-    channel_model: Literal["gaussian", "ricean", "rayleigh"] = Field(
-        default="ricean", description="reception channel for which the required C/N is taken (ITU-R BT.2033)"
+    modulation: Text | None = Field(
+        default=None,
+        description="modulation of the mode; without it the system's usual, and none if analogue",
+        examples=["256-QAM"],
     )
-    location_percent: float = Field(
-        default=95.0, ge=50.0, le=99.0, description="places of a small area that have to be served [%]"
+    code_rate: Text | None = Field(
+        default=None,
+        description="code rate of the mode; without it the system's usual, and none if analogue",
+        examples=["2/3"],
+    )
+    channel_model: Literal["gaussian", "ricean", "rayleigh"] | None = Field(
+        default=None,
+        description="reception channel for which the required C/N is taken; without it the system's usual",
+        examples=["ricean"],
+    )
+    location_percent: float | None = Field(
+        default=None,
+        ge=50.0,
+        le=99.0,
+        description="places of a small area that have to be served [%]; without it as the system plans",
+        examples=[95.0],
     )
     receive_height_m: float = Field(
         default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials above ground [m]"

@@ -6,58 +6,27 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from combe.errors import ChannelError, PatternError, RangeError
-from combe.standards.channels import CHANNEL_RASTERS, centre_frequency_mhz
-from combe.standards.dvbt2 import REQUIRED_CN, UHF_RANGE_MHZ
-from combe.standards.systems import TELEVISION_SYSTEMS, television_system
+from combe.errors import ChannelError, PatternError
+from combe.standards.channels import centre_frequency_mhz
+from combe.standards.dvbt2 import UHF_RANGE_MHZ
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import did_you_mean, path_text, quoted
-from combe.study.schema import OMNI, TelevisionSection
+from combe.study.crosscheck import Fault, Table, stations_of, tables_of, text_of
+from combe.study.faults import path_text
+from combe.study.schema import OMNI
+from combe.study.televisioncheck import raster_name, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
 
 def table_faults(table: Table, folder: Path) -> list[str]:
     """Return one line for each thing that the tables of standards or the pattern files refuse."""
-    faults = [*_system_faults(table), *_channel_faults(table), *_pattern_faults(table, folder)]
+    faults = [*television_faults(table), *_channel_faults(table), *_pattern_faults(table, folder)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 
-def _television(table: Table, key: str) -> str:
-    given = text_of(section_of(table, "television"), key)
-    return given or str(TelevisionSection.model_fields[key].default)
-
-
-def _raster_name(table: Table) -> str | None:
-    """Return the channel raster asked for, or the system's own, or None where neither is known."""
-    given = text_of(section_of(table, "television"), "channel_raster")
-    if given is not None:
-        return given if given in CHANNEL_RASTERS else None
-    try:
-        return television_system(_television(table, "system"), "QPSK", "1/2").channel_raster
-    except RangeError:
-        return None
-
-
-def _system_faults(table: Table) -> Iterator[Fault]:
-    system = _television(table, "system")
-    if system not in TELEVISION_SYSTEMS:
-        words = f"{quoted(system)} is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}"
-        yield (("television", "system"), words)
-    raster = text_of(section_of(table, "television"), "channel_raster")
-    if raster is not None and raster not in CHANNEL_RASTERS:
-        words = f"{quoted(raster)} is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}"
-        yield (("television", "channel_raster"), words)
-    for key in ("modulation", "code_rate"):
-        given, known = _television(table, key), list(dict.fromkeys(getattr(row, key) for row in REQUIRED_CN))
-        if given not in known:
-            yield (("television", key), f"{quoted(given)} is unknown; {did_you_mean(given, known)}")
-
-
 def _channel_faults(table: Table) -> Iterator[Fault]:
-    raster = _raster_name(table)
+    raster = raster_name(table)
     for index, station in stations_of(table) if raster else []:
         for number, service in tables_of(station, "services"):
             words = _channel_fault(str(raster), service.get("channel"))

@@ -1,0 +1,202 @@
+"""The planning field of every kind of system, item by item, each item with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from combe.standards import atsc, dvbt2
+from combe.standards.analogue_planning import Lines, band_field
+from combe.standards.cited import Citation, Cited, Confidence, memory_note
+from combe.standards.dvbt2 import FixedAerial, location_factor
+from combe.standards.location import location_deviation
+from combe.standards.minimum_field import items, minimum_median_field
+
+_CHAIN: Final = "ITU-R BT.2033-2 Attachment 1"
+
+
+class ChainItem(NamedTuple):
+    """One line of a chain as printed: its name, value and unit, and where the value is from."""
+
+    name: str
+    value: float
+    unit: str
+    reference: str
+    confidence: Confidence
+
+
+@dataclass(frozen=True)
+class PlanningField:
+    """The field that a system's planning asks for at one frequency.
+
+    ``minimum_field_dbuv_m`` is needed at a place; ``median_field_dbuv_m`` is the median over places at 10 m
+    that gives it in ``location_percent`` of them; ``time_percent`` is the time for which it has to stand.
+    """
+
+    frequency_mhz: float
+    minimum_field_dbuv_m: float
+    location_percent: float
+    location_deviation_db: float
+    location_correction_db: float
+    median_field_dbuv_m: float
+    time_percent: float
+    chain: tuple[ChainItem, ...]
+
+
+def chain_citations(field: PlanningField) -> tuple[Citation, ...]:
+    """Return where the items of a planning field are from."""
+    return tuple(Citation(each.name, each.reference, each.confidence) for each in field.chain)
+
+
+def field_note(field: PlanningField) -> str:
+    """Return what of a planning field is from memory, in words; empty when nothing is."""
+    return memory_note(chain_citations(field))
+
+
+def ofdm_field(
+    frequency_mhz: float,
+    location_percent: float,
+    *,
+    mode_cn: Cited,
+    implementation_margin: Cited | None,
+    noise_figure: Cited,
+    bandwidth: Cited,
+    time_percent: float,
+) -> PlanningField:
+    """Work out the chain of ITU-R BT.2033-2, which GE06 has for DVB-T alike; errors as its parts'."""
+    margin_db = implementation_margin.value if implementation_margin else 0.0
+    found = minimum_median_field(
+        frequency_mhz,
+        mode_cn.value + margin_db,
+        location_percent=location_percent,
+        noise_figure_db=noise_figure.value,
+        bandwidth_mhz=bandwidth.value,
+    )
+    sources = _ofdm_sources(frequency_mhz, location_percent, mode_cn, noise_figure, bandwidth)
+    chain = [
+        ChainItem(name, value, unit, *sources.get(name, (_CHAIN, "computed")))
+        for name, value, unit in items(found)
+    ]
+    return PlanningField(
+        frequency_mhz=frequency_mhz,
+        minimum_field_dbuv_m=found.minimum_field_dbuv_m,
+        location_percent=location_percent,
+        location_deviation_db=found.location_deviation_db,
+        location_correction_db=found.location_correction_db,
+        median_field_dbuv_m=found.median_field_dbuv_m,
+        time_percent=time_percent,
+        chain=(*_mode_items(mode_cn, implementation_margin), *chain),
+    )
+
+
+def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: float) -> PlanningField:
+    """Work out the published chain of ATSC in the UHF bands; errors as its parts'."""
+    found = atsc.atsc_threshold(frequency_mhz)
+    cited = (
+        ("required C/N", atsc.REQUIRED_CN_DB, "dB"),
+        ("dipole factor Kd at 615 MHz", atsc.DIPOLE_FACTOR_DB, "dBm less dB(µV/m)"),
+        ("aerial gain G", atsc.AERIAL_GAIN_DBD, "dBd"),
+        ("downlead loss L", atsc.DOWNLEAD_LOSS_DB, "dB"),
+        ("thermal noise Nt", atsc.THERMAL_NOISE_DBM, "dBm"),
+        ("receiver noise figure Ns", atsc.NOISE_FIGURE_DB, "dB"),
+        ("threshold at 615 MHz, computed", Cited(found.computed_dbuv_m, _OET, "computed"), "dB(µV/m)"),
+        ("threshold at 615 MHz, printed", atsc.THRESHOLD_DBUV_M, "dB(µV/m)"),
+        ("dipole adjustment Ka", Cited(found.dipole_adjustment_db, _OET, "computed"), "dB"),
+        ("threshold", Cited(found.threshold_dbuv_m, _OET, "computed"), "dB(µV/m)"),
+    )
+    chain = tuple(_item(name, value, unit) for name, value, unit in cited)
+    return _with_places(
+        frequency_mhz,
+        found.threshold_dbuv_m,
+        location_percent,
+        dvbt2.LOCATION_DEVIATION_DB,
+        time_percent,
+        chain,
+    )
+
+
+def analogue_field(
+    lines: Lines, frequency_mhz: float, location_percent: float, *, time_percent: float
+) -> PlanningField:
+    """Return the published field of the band, carried from half the places to others by the deviation.
+
+    Raises
+    ------
+    RangeError
+        For a frequency in no band of the line standard, or a percentage out of range.
+    """
+    row = band_field(lines, frequency_mhz)
+    published = Cited(row.median_dbuv_m, row.reference, row.confidence)
+    chain = (_item(f"median field of {row.band}", published, "dB(µV/m)"),)
+    deviation = location_deviation("analogue", frequency_mhz)
+    return _with_places(frequency_mhz, row.median_dbuv_m, location_percent, deviation, time_percent, chain)
+
+
+_OET: Final = "FCC OET Bulletin 69, E = C/N - Kd - Ka - G + L + Nt + Ns"
+
+_Source = tuple[str, Confidence]
+
+
+def _item(name: str, value: Cited, unit: str) -> ChainItem:
+    return ChainItem(name, value.value, unit, value.reference, value.confidence)
+
+
+def _mode_items(mode_cn: Cited, margin: Cited | None) -> tuple[ChainItem, ...]:
+    """Return the two parts of the required C/N where a margin is added to the mode's own."""
+    if margin is None:
+        return ()
+    return (_item("C/N of the mode", mode_cn, "dB"), _item("implementation margin", margin, "dB"))
+
+
+def _ofdm_sources(
+    frequency_mhz: float, location_percent: float, mode_cn: Cited, noise_figure: Cited, bandwidth: Cited
+) -> Mapping[str, _Source]:
+    aerial: FixedAerial = dvbt2.fixed_aerial(frequency_mhz)
+    factor, man_made = location_factor(location_percent), dvbt2.MAN_MADE_NOISE_DB
+    return {
+        "frequency": ("as asked", "computed"),
+        "locations": ("as asked", "computed"),
+        "noise bandwidth B": (bandwidth.reference, bandwidth.confidence),
+        "receiver noise figure F": (noise_figure.reference, noise_figure.confidence),
+        "required C/N": (mode_cn.reference, mode_cn.confidence),
+        "aerial gain G": (aerial.reference, aerial.confidence),
+        "feeder loss Lf": (aerial.reference, aerial.confidence),
+        "man-made noise allowance Pmmn": (man_made.reference, man_made.confidence),
+        "location factor μ": (factor.reference, factor.confidence),
+        "location standard deviation σ": (
+            dvbt2.LOCATION_DEVIATION_DB.reference,
+            dvbt2.LOCATION_DEVIATION_DB.confidence,
+        ),
+    }
+
+
+def _with_places(
+    frequency_mhz: float,
+    minimum_dbuv_m: float,
+    location_percent: float,
+    deviation: Cited,
+    time_percent: float,
+    chain: tuple[ChainItem, ...],
+) -> PlanningField:
+    """Add the allowance for places to a field that stands for half of them."""
+    factor = location_factor(location_percent)
+    correction = Cited(factor.value * deviation.value, "Cl = μσ", "computed")
+    median = Cited(minimum_dbuv_m + correction.value, "minimum field and Cl", "computed")
+    places = (
+        ChainItem("locations", location_percent, "%", "as asked", "computed"),
+        _item("location factor μ", factor, ""),
+        _item("location standard deviation σ", deviation, "dB"),
+        _item("location correction Cl", correction, "dB"),
+        _item("minimum median field, at 10 m", median, "dB(µV/m)"),
+    )
+    return PlanningField(
+        frequency_mhz=frequency_mhz,
+        minimum_field_dbuv_m=minimum_dbuv_m,
+        location_percent=location_percent,
+        location_deviation_db=deviation.value,
+        location_correction_db=correction.value,
+        median_field_dbuv_m=median.value,
+        time_percent=time_percent,
+        chain=(*chain, *places),
+    )
