@@ -98,7 +98,7 @@ def test_words_of_the_mode() -> None:
 
 def test_notes_name_what_is_from_memory() -> None:
     assert system_note(television_system("DVB-T2")) == (
-        "from memory, unverified: time of the wanted field, time of interferers"
+        "from memory, unverified: locations to be served, time of the wanted field, time of interferers"
     )
     assert system_note(television_system("ATSC")) == ""
     assert "median field of the bands" in system_note(television_system("PAL I"))

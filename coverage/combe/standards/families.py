@@ -123,7 +123,7 @@ def _dvb(name: str, raster: str, width_mhz: float, *, second: bool) -> SystemFam
         channel_raster=raster,
         bandwidth=dvbt2.NOISE_BANDWIDTH_MHZ[width_mhz],
         sigma=dvbt2.LOCATION_DEVIATION_DB,
-        location_percent=Cited(95.0, _GOOD, "read"),
+        location_percent=Cited(95.0, _GOOD, "from memory"),
         wanted_time=_MEDIAN_TIME,
         interferer_time=_TROPOSPHERIC,
         field_source=_CHAIN,

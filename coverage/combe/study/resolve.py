@@ -259,9 +259,7 @@ def _required_cn_db(system: TelevisionSystem, feed: FeedSection) -> float:
     """Return the C/N that a feed needs [dB]: its own, or that of the television mode."""
     required_cn_db = system.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
     if required_cn_db is None:
-        raise RangeError(
-            "required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none"
-        )
+        raise RangeError("required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none")
     return required_cn_db
 
 

@@ -198,7 +198,10 @@ class ServiceSection(Section):
     name: Name = Field(description="the relay's service of one name re-radiates it", examples=["Mux 1"])
     channel: int = Field(ge=1, description="channel number of the channel raster", examples=[27])
     erp_w: float = Field(
-        gt=0.0, le=10_000_000.0, description="effective radiated power over a dipole [W]", examples=[100.0]
+        gt=0.0,
+        le=10_000_000.0,
+        description="effective radiated power over a dipole [W]; of analogue vision at peak sync",
+        examples=[100.0],
     )
 
 
