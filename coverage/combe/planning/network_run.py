@@ -1,0 +1,257 @@
+"""Judges a network of any number of stations over the study grid, tile by tile, and resumes when interrupted.
+
+First the stations whose fields are not in the store are predicted, one after the other. Then the tiles are
+judged, each with the fields of all stations in its rows. Then the tiles are put together. Each step leaves a
+whole file or none, so a run that is killed goes on from there, and ends with the same bytes.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.planning.grid_tiles import TILE_BYTES, Layer, Tile, row_ranges, rows_a_tile, services_of
+from combe.planning.tile_results import Judge, RunFolder, assemble, find_finished, judged_tile, open_run
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.prediction.field_key import content_hash, field_key, program_salt
+from combe.prediction.field_store import FieldStore, open_store, trim_store
+from combe.prediction.sealed_file import SealedFile
+from combe.prediction.stored_coverage import StationFields, station_fields
+from combe.stations.transmitter import Station
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what is being done."""
+
+MOST_JUDGES: Final = 4
+"""Tiles that are judged at the same time, at most, so that memory does not grow with the machine."""
+
+_STEPS: Final = 100
+
+
+@dataclass(frozen=True)
+class NetworkTask:
+    """What is asked of a network.
+
+    Parameters
+    ----------
+    area
+        Study grid and the terrain under it.
+    stations
+        At least one; each on the grid.
+    judge
+        Judges one tile; several are judged at once, in threads. Its answer for a cell must not depend on the
+        other cells of the tile.
+    judge_key
+        Words that change with everything the judge goes by beside the tile: standards, thresholds, options.
+        The sources of Combe need not be told.
+    conditions
+        Models and air to predict for, such as 50 % and 1 % of time; at least one. A tile has the fields of
+        each.
+    rx_height_m
+        Receiving aerials above ground [m].
+    tile_bytes
+        How much the fields of one tile may take.
+
+    Raises
+    ------
+    RangeError
+        Without stations or conditions.
+    """
+
+    area: Area
+    stations: tuple[Station, ...]
+    judge: Judge
+    judge_key: str
+    conditions: tuple[Conditions, ...] = (Conditions(),)
+    rx_height_m: float = 10.0
+    tile_bytes: int = TILE_BYTES
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "stations", tuple(self.stations))
+        object.__setattr__(self, "conditions", tuple(self.conditions))
+        for name, given in (("stations", self.stations), ("conditions", self.conditions)):
+            if not given:
+                raise RangeError(f"number of {name}", 0, "1 or more")
+
+
+@dataclass(frozen=True)
+class NetworkResult:
+    """The judged arrays of a network, as files, and how much of the work was found done.
+
+    ``arrays``: the NumPy file of each array, shape (..., rows, columns), row 0 north. A sweep is one station
+    under one of the conditions.
+    """
+
+    arrays: Mapping[str, Path]
+    sweeps: int
+    sweeps_from_cache: int
+    tiles: int
+    tiles_from_before: int
+
+
+def network_run(
+    task: NetworkTask,
+    folder: Path,
+    *,
+    cache_folder: Path | None = None,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> NetworkResult:
+    """Predict and judge a network; what an earlier run left is taken up.
+
+    Parameters
+    ----------
+    task
+        What is asked.
+    folder
+        Where the results go; made if needed. A run of another task in the same folder is replaced.
+    cache_folder
+        Where the fields of stations are kept; among the caches of the user if not given.
+    threads
+        Threads to use; all cores if not given. The result does not depend on it.
+    progress
+        Told how far the work is.
+
+    Raises
+    ------
+    RangeError, TerrainGapError
+        A station outside the grid or on a void, before anything is predicted; or arrays of the judge that are
+        not the tile's.
+    OutputError, StoreError
+        A folder that cannot be written, or files that are removed meanwhile.
+    """
+    store = open_store(task.area, cache_folder)
+    rows = _rows(task)
+    run = open_run(folder, _run_key(task, store, rows))
+    ranges = row_ranges(task.area.grid, rows)
+    sweeps = len(task.stations) * len(task.conditions)
+    finished = find_finished(run)
+    if finished is not None:
+        return NetworkResult(finished, sweeps, sweeps, len(ranges), len(ranges))
+    workers = threads or os.cpu_count() or 1
+    steps = _Steps(progress, _STEPS * (sweeps + len(ranges)))
+    fields = _predict(task, store, workers, steps)
+    trim_store(store, spared={each.sealed.path for made in fields for each in made})
+    tiles = [_tile(task, fields, first, last) for first, last in ranges]
+    judged = _judge(task, run, tiles, workers, steps)
+    return NetworkResult(
+        arrays=assemble(run, [sealed for sealed, _ in judged], task.area.grid),
+        sweeps=sweeps,
+        sweeps_from_cache=sum(each.from_cache for made in fields for each in made),
+        tiles=len(tiles),
+        tiles_from_before=sum(before for _, before in judged),
+    )
+
+
+def result_array(result: NetworkResult, name: str) -> npt.NDArray[Any]:
+    """Return one array of a result, mapped from its file and not read before it is used.
+
+    Raises
+    ------
+    RangeError
+        For a name that the judge did not give.
+    """
+    if name not in result.arrays:
+        raise RangeError("array", repr(name), ", ".join(result.arrays))
+    array: npt.NDArray[Any] = np.load(result.arrays[name], mmap_mode="r", allow_pickle=False)
+    return array
+
+
+@dataclass
+class _Steps:
+    """Counts steps and tells them; the only thing here that changes."""
+
+    progress: Progress | None
+    total: int
+    done: int = 0
+
+    def tell(self, share: float, what: str) -> None:
+        """Tell that a share of the present part is done."""
+        if self.progress is not None:
+            self.progress(self.done + round(_STEPS * share), self.total, what)
+
+    def end(self, what: str) -> None:
+        """Tell that the present part is done."""
+        self.tell(1.0, what)
+        self.done += _STEPS
+
+
+def _rows(task: NetworkTask) -> int:
+    fields = len(services_of(task.stations)) * len(task.conditions)
+    return rows_a_tile(task.area.grid, fields, task.tile_bytes)
+
+
+def _run_key(task: NetworkTask, store: FieldStore, rows: int) -> str:
+    """Return the hash of all that makes the result; finds stations that cannot be predicted."""
+    keys = [
+        field_key(task.area, store.area_key, station, conditions, task.rx_height_m)
+        for conditions in task.conditions
+        for station in task.stations
+    ]
+    return content_hash(
+        {
+            "fields": keys,
+            "stations": [asdict(station) for station in task.stations],
+            "judge": task.judge_key,
+            "rows a tile": rows,
+            "program": program_salt(None),
+        }
+    )
+
+
+def _predict(task: NetworkTask, store: FieldStore, workers: int, steps: _Steps) -> list[list[StationFields]]:
+    """Return the fields of each station under each of the conditions."""
+    fields = []
+    for conditions in task.conditions:
+        made = []
+        for station in task.stations:
+            what = f"coverage of {station.name}, {conditions.time_percent:g} % of time"
+            made.append(
+                station_fields(
+                    store,
+                    station,
+                    conditions=conditions,
+                    rx_height_m=task.rx_height_m,
+                    threads=workers,
+                    progress=lambda share, what=what: steps.tell(min(share, 0.99), what),  # type: ignore[misc]
+                )
+            )
+            steps.end(what)
+        fields.append(made)
+    return fields
+
+
+def _tile(task: NetworkTask, fields: Sequence[Sequence[StationFields]], first: int, last: int) -> Tile:
+    layers = tuple(
+        tuple(
+            Layer(each.sealed, service)
+            for each, station in zip(made, task.stations, strict=True)
+            for service in range(len(station.services))
+        )
+        for made in fields
+    )
+    return Tile(task.area.grid, first, last, services_of(task.stations), layers)
+
+
+def _judge(
+    task: NetworkTask, run: RunFolder, tiles: Sequence[Tile], workers: int, steps: _Steps
+) -> list[tuple[SealedFile, bool]]:
+    """Return the file of each judged tile, and whether it was there before."""
+    judged = []
+    pool = ThreadPoolExecutor(min(workers, MOST_JUDGES))
+    try:
+        for done in pool.map(lambda tile: judged_tile(run, tile, task.judge), tiles):
+            judged.append(done)
+            steps.end("judging the cells")
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return judged

@@ -1,0 +1,156 @@
+"""What was judged tile by tile: kept in one sealed file a tile, and put together into arrays of the grid.
+
+A run that is interrupted finds its tiles again. The arrays are NumPy files, written beside their place and
+renamed into it; a list with their hashes, written last, tells that all are there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.files import clear_remains, ensure_folder, replacing, write_text_atomically
+from combe.planning.grid_tiles import Tile
+from combe.prediction.sealed_file import SealedFile, open_sealed, read_part, write_sealed
+from combe.terrain.grid import StudyGrid
+
+Array = npt.NDArray[Any]
+Judged = Mapping[str, Array]
+Judge = Callable[[Tile], Judged]
+"""Judges the cells of a tile: returns arrays of numbers by name, shape (..., rows, columns)."""
+
+LIST: Final = "network.json"
+_UNFINISHED: Final = "unfinished"
+_ENDING: Final = ".tile"
+
+
+@dataclass(frozen=True)
+class RunFolder:
+    """The folder of one run, and the hash of all that makes its results."""
+
+    folder: Path
+    key: str
+
+
+def open_run(folder: Path, key: str) -> RunFolder:
+    """Make the folder of a run if needed; raises OutputError where it cannot be written."""
+    run = RunFolder(ensure_folder(folder), key)
+    clear_remains(ensure_folder(_tiles_folder(run)))
+    clear_remains(folder)
+    return run
+
+
+def judged_tile(run: RunFolder, tile: Tile, judge: Judge) -> tuple[SealedFile, bool]:
+    """Return the file of a judged tile, and whether it was there before.
+
+    Raises
+    ------
+    RangeError
+        For arrays that are not the tile's.
+    OutputError, StoreError
+        A file that cannot be written, or fields that are gone.
+    """
+    path = _tiles_folder(run) / f"{run.key[:16]}-{tile.first_row:06d}{_ENDING}"
+    about = {"run": run.key, "first_row": tile.first_row, "last_row": tile.last_row}
+    kept = open_sealed(path)
+    if kept is not None and kept.about == about:
+        return kept, True
+    judged = judge(tile)
+    for name, array in judged.items():
+        _check(name, array, tile)
+    return write_sealed(path, judged, about), False
+
+
+def assemble(run: RunFolder, tiles: Sequence[SealedFile], grid: StudyGrid) -> dict[str, Path]:
+    """Put the tiles of a whole grid together, and return the file of each array by its name.
+
+    The tiles' own files are removed at the end.
+
+    Raises
+    ------
+    RangeError
+        For tiles that do not all have the same arrays.
+    OutputError, StoreError
+        A file that cannot be written, or a tile that is gone.
+    """
+    _check_alike(tiles)
+    _forget_last_run(run, tiles[0].parts)
+    paths = {name: _write_array(run, tiles, name, grid) for name in tiles[0].parts}
+    content = {"run": run.key, "sha256": {path.name: _file_hash(path) for path in paths.values()}}
+    write_text_atomically(run.folder / LIST, json.dumps(content, indent=1, sort_keys=True) + "\n")
+    for left in _tiles_folder(run).glob(f"*{_ENDING}"):
+        left.unlink(missing_ok=True)
+    return paths
+
+
+def find_finished(run: RunFolder) -> dict[str, Path] | None:
+    """Return the files of a run that came to its end before, or None where one is missing or changed."""
+    key, hashes = _read_list(run)
+    paths = {Path(name).stem: run.folder / name for name in hashes}
+    whole = all(path.is_file() and _file_hash(path) == hashes[path.name] for path in paths.values())
+    return paths if whole and key == run.key else None
+
+
+def _tiles_folder(run: RunFolder) -> Path:
+    return run.folder / _UNFINISHED
+
+
+def _check(name: str, array: Array, tile: Tile) -> None:
+    if not name.isidentifier():
+        raise RangeError("name of a judged array", repr(name), "letters, digits and _")
+    if array.shape[-2:] != tile.shape:
+        raise RangeError(f"shape of {name}", array.shape, f"(..., {tile.shape[0]}, {tile.shape[1]})")
+
+
+def _check_alike(tiles: Sequence[SealedFile]) -> None:
+    """Raise RangeError unless all tiles have arrays of the same names, types and leading axes."""
+    kinds = {
+        json.dumps(sorted((name, part.dtype, part.shape[:-2]) for name, part in tile.parts.items()))
+        for tile in tiles
+    }
+    if len(kinds) > 1:
+        raise RangeError("arrays of the tiles", " and ".join(sorted(kinds)), "the same for every tile")
+
+
+def _write_array(run: RunFolder, tiles: Sequence[SealedFile], name: str, grid: StudyGrid) -> Path:
+    part = tiles[0].parts[name]
+    path = run.folder / f"{name}.npy"
+    shape = (*part.shape[:-2], grid.rows, grid.columns)
+    with replacing(path) as beside:
+        np.lib.format.open_memmap(beside, "w+", np.dtype(part.dtype), shape)
+        for tile in tiles:
+            rows = slice(tile.about["first_row"], tile.about["last_row"])
+            np.load(beside, mmap_mode="r+")[..., rows, :] = read_part(tile, name)
+    return path
+
+
+def _forget_last_run(run: RunFolder, names: Mapping[str, object]) -> None:
+    """Remove the list of the last run in this folder, and the arrays that this one does not write."""
+    _, last = _read_list(run)
+    (run.folder / LIST).unlink(missing_ok=True)
+    for name in set(last) - {f"{name}.npy" for name in names}:
+        (run.folder / name).unlink(missing_ok=True)
+
+
+def _read_list(run: RunFolder) -> tuple[str, dict[str, str]]:
+    """Return the key of the last run and the hash of each of its files; empty where there is no such list."""
+    try:
+        content = json.loads((run.folder / LIST).read_text(encoding="utf-8"))
+        key, hashes = str(content["run"]), dict(content["sha256"])
+    except (OSError, ValueError, TypeError, KeyError):
+        return "", {}
+    ours = all(name.endswith(".npy") and name[:-4].isidentifier() for name in hashes)
+    return (key, hashes) if ours else ("", {})
+
+
+def _file_hash(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
