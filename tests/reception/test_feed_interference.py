@@ -195,3 +195,14 @@ def test_oscillator_and_beat_are_cautions() -> None:
 def test_rejection_refused() -> None:
     with pytest.raises(RangeError, match=r"image_rejection_db of the receiver is -1.0; allowed: 0 to 150"):
         traps(9, rejection_db=-1.0)
+
+
+def test_two_525_line_signals_on_one_channel_take_the_ratio_without_offset() -> None:
+    """47 CFR 74.705(d): 45 dB without carrier offset (from memory)."""
+    channel = Channel("analogue 525", 575.0, 6.0)
+    wanted = WantedSignal("A", channel, 0.0, "horizontal", 70.0, 40.0)
+    unwanted = UnwantedSignal("Far", "X", channel, 180.0, "horizontal", 30.0, 36.0)
+    aerial = ReceiveAerial(10.0, 0.0, "horizontal")
+    row = interference_row(wanted, unwanted, aerial)
+    assert row is not None
+    assert (row.protection_db, row.nuisance_dbuv_m) == (45.0, 36.0 - 16.0 + 45.0)

@@ -8,14 +8,16 @@ from dataclasses import replace
 import pytest
 
 from combe.reception.aerial_bearing import best_bearing
-from combe.reception.cascade import FeedSignal, feed_signal, receiver_input, work_out
+from combe.reception.cascade import FeedSignal, chain_quality, feed_signal, receiver_input, work_out
 from combe.reception.feed_interference import Channel, UnwantedSignal, WantedSignal, interference
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
 from combe.reception.frequency_traps import find_traps
+from combe.reception.intermodulation import ToneCarrier, judge_products, third_order_products
 from combe.reception.on_channel import loop_result
 from combe.reception.own_output import OwnOutput, own_output_rows, own_output_signal
 from combe.reception.quality import cn_for_video_sn_db, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
+from combe.reception.relay_chain import Hop, judge_chain
 from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_splitter, receiver
 from combe.reception.window import AgcWindow, place_in_window
 from combe.standards.analogue import analogue_system
@@ -68,7 +70,7 @@ def feed(
         return judge_feed(
             cascade,
             signal.name,
-            Demands(required_cn_db, required_margin_db=6.0, fade_db=fade_db, image_ratio_db=50.0),
+            Demands(required_cn_db, required_margin_db=0.0, fade_db=fade_db, image_ratio_db=50.0),
             place=place_in_window(
                 WINDOW, signal.name, receiver_input(cascade, signal.name).level_dbm, fade_db=fade_db
             ),
@@ -188,3 +190,33 @@ def test_nothing_to_gain_by_turning() -> None:
     wanted = WantedSignal("A", DIGITAL["M30"], 90.0, "horizontal", 65.0, 20.0)
     rival = UnwantedSignal("Far", "X", DIGITAL["M30"], 270.0, "horizontal", 30.0, 50.0)
     assert best_bearing([wanted], [rival], AERIAL).bearing_deg == 90.0
+
+
+def test_the_margin_stands_over_the_faded_signal() -> None:
+    """C/N less the fade less the required C/N less the margin, so both are asked for at once."""
+    signal = feed_signal("A", frequency_mhz=600.0, field_dbuv_m=60.0, gain_dbi=14.0, bandwidth_mhz=7.61)
+    cascade = work_out(CHAIN, [signal])
+    (noise,) = (
+        finding
+        for finding in judge_feed(cascade, "A", Demands(20.0, required_margin_db=6.0, fade_db=5.0)).findings
+        if finding.cause == "noise"
+    )
+    assert noise.spare_db == pytest.approx(chain_quality(cascade, "A").carrier_to_noise_db - 31.0)
+
+
+def test_products_and_relay_chain_are_causes() -> None:
+    signal = feed_signal("A", frequency_mhz=600.0, field_dbuv_m=78.0, gain_dbi=14.0, bandwidth_mhz=7.61)
+    carriers = [ToneCarrier("a", 600.0, 40.0), ToneCarrier("b", 608.0, 40.0)]
+    products = third_order_products(carriers, 50.0)
+    hops = [Hop("parent", None), Hop("first", 24.0, regenerates=True), Hop("second", 40.0)]
+    verdict = judge_feed(
+        work_out(CHAIN, [signal]),
+        "A",
+        Demands(20.0),
+        products=judge_products(products, reference_dbm=40.0, limit_db=-54.0),
+        chain=judge_chain(hops, required_db=30.0),
+    )
+    assert set(verdict.causes) == {"intermodulation", "relay chain"}
+    # 2 (P - OIP3) = -20 dB: 34 dB over the limit.
+    assert "is -20.0 dB against -54 dB: -34.0 dB" in verdict.reason
+    assert "first cannot regenerate" in verdict.reason

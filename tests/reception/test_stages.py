@@ -96,3 +96,11 @@ def test_refused(make: Callable[[], Any], message: str) -> None:
     with pytest.raises(RangeError) as caught:
         make()
     assert str(caught.value).startswith(message)
+
+
+def test_an_attenuator_takes_the_same_at_all_frequencies() -> None:
+    pad = kit.attenuator("pad", 10.0)
+    assert (pad.kind, stage_gain_db(pad, 474.0), stage_gain_db(pad, 858.0)) == ("attenuator", -10.0, -10.0)
+    assert stage_noise_figure_db(pad, 600.0) == 10.0
+    with pytest.raises(RangeError, match="loss_db of stage 'pad' is -1"):
+        kit.attenuator("pad", -1.0)

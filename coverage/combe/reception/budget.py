@@ -41,6 +41,7 @@ class FeedBudget:
     aerial_output_dbm: float
     feeder_loss_db: float
     splitter_loss_db: float
+    other_gain_db: float
     receiver_input_dbm: float
     receiver_input_dbuv: float
     noise_dbm: float
@@ -107,8 +108,8 @@ def feed_budget(
     loss_db = free_space_loss_db + diffraction_loss_db + other_mechanisms_db
     field = field_from_loss_dbuv_m(erp_towards_site_dbw, loss_db, frequency_mhz)
     aerial_output_dbm = power_dbm_from_field(field, frequency_mhz, chain.aerial_gain_dbi)
-    input_dbm = aerial_output_dbm - chain.feeder_loss_db - chain.splitter_loss_db
-    noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db
+    input_dbm = aerial_output_dbm - chain.feeder_loss_db - chain.splitter_loss_db + chain.other_gain_db
+    noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db + chain.noise_ahead_db
     carrier_to_noise_db = input_dbm - noise_dbm
     at_time_db = carrier_to_noise_db - fade_db
     verdict, reason = judge(at_time_db, chain.required_cn_db, chain.required_margin_db)
@@ -128,6 +129,7 @@ def feed_budget(
         aerial_output_dbm=aerial_output_dbm,
         feeder_loss_db=chain.feeder_loss_db,
         splitter_loss_db=chain.splitter_loss_db,
+        other_gain_db=chain.other_gain_db,
         receiver_input_dbm=input_dbm,
         receiver_input_dbuv=dbuv_from_dbm(input_dbm, RECEIVER_IMPEDANCE_OHM),
         noise_dbm=noise_dbm,

@@ -21,6 +21,7 @@ from combe.standards.protection import (
     protection_ratio,
     ratio_db,
 )
+from combe.standards.system_protection import OFFSET_KHZ
 from combe.stations.checks import require_choice, require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
@@ -235,6 +236,9 @@ def _ratio(
     kinds = (wanted.channel.kind, unwanted.channel.kind)
     if kinds == ("analogue 625", "analogue 625") and step == "co-channel":
         return offset_ratio(unwanted.offset_twelfths, precision=unwanted.precision)
+    if kinds == ("analogue 525", "analogue 525") and step == "co-channel":
+        cited = OFFSET_KHZ[0.0]
+        return ProtectionRatio(*kinds, step, cited.value, cited.value, cited.reference, cited.confidence)
     return protection_ratio(*kinds, step)
 
 

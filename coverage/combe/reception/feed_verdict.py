@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
@@ -10,14 +11,16 @@ from combe.errors import require_range
 from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
 from combe.reception.feed_interference import InterferenceReport
 from combe.reception.frequency_traps import Trap
+from combe.reception.intermodulation import ProductVerdict
 from combe.reception.on_channel import LoopResult
 from combe.reception.own_output import OwnOutputRow
 from combe.reception.quality import sum_of_impairments_db
+from combe.reception.relay_chain import RelayChain
 from combe.reception.window import WindowPlace
 
 Cause = Literal[
     "noise", "own output noise", "overload", "AGC floor", "AGC top", "co-channel", "adjacent channel",
-    "image", "own output", "loop",
+    "image", "own output", "loop", "intermodulation", "relay chain",
 ]  # fmt: skip
 
 _ROUNDING_DB: Final = 1e-9
@@ -40,9 +43,9 @@ class Demands:
     required_cn_db : float
         Of its system and mode [dB].
     required_margin_db : float
-        Over it at the median [dB].
+        Over it, for the faded signal [dB].
     fade_db : float
-        Median less the level exceeded for 99 % of time [dB]; the faded signal must reach the required C/N.
+        Median less the level exceeded for the stated time [dB]; the faded signal must stand the margin.
     required_headroom_db : float
         To be kept to the tightest limit of any stage [dB].
     image_ratio_db : float
@@ -88,6 +91,8 @@ def judge_feed(
     traps: Iterable[Trap] = (),
     own_outputs: Sequence[OwnOutputRow] = (),
     loop: LoopResult | None = None,
+    products: ProductVerdict | None = None,
+    chain: RelayChain | None = None,
 ) -> FeedVerdict:
     """Judge one service of a chain by everything that is known of it.
 
@@ -97,7 +102,7 @@ def judge_feed(
     service : str
         One of its services.
     demands : Demands
-    place, interference, traps, own_outputs, loop
+    place, interference, traps, own_outputs, loop, products, chain
         What was found of this service elsewhere; what is left out is not judged.
 
     Returns
@@ -109,9 +114,7 @@ def judge_feed(
     RangeError
         For a service that the cascade does not have.
     """
-    own_noise_db = [row.carrier_to_noise_db for row in own_outputs if row.carrier_to_noise_db is not None]
-    chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
-    total_cn_db = sum_of_impairments_db([chain_cn_db, *own_noise_db])
+    total_cn_db = total_carrier_to_noise_db(cascade, service, own_outputs)
     findings = [
         _noise(cascade, service, demands, total_cn_db),
         *_overload(cascade, demands),
@@ -120,6 +123,8 @@ def judge_feed(
         *_traps(traps, demands),
         *_own_outputs(own_outputs),
         *_loop(loop),
+        *_products(products),
+        *_chain(chain),
     ]
     findings.sort(key=lambda finding: finding.spare_db)
     failing = [finding for finding in findings if finding.spare_db < -_ROUNDING_DB]
@@ -133,18 +138,24 @@ def judge_feed(
     )
 
 
+def total_carrier_to_noise_db(cascade: Cascade, service: str, own_outputs: Sequence[OwnOutputRow]) -> float:
+    """Return the C/N of a service's chain [dB], median of time, with the noise of the relay's own outputs."""
+    own_noise_db = [row.carrier_to_noise_db for row in own_outputs if row.carrier_to_noise_db is not None]
+    chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
+    return sum_of_impairments_db([chain_cn_db, *own_noise_db])
+
+
 def _noise(cascade: Cascade, service: str, demands: Demands, total_cn_db: float) -> Finding:
-    """Judge C/N at the median with its margin and at 99 % of time without, whichever is scantier."""
-    over_db = max(demands.required_margin_db, demands.fade_db)
-    asked_db = demands.required_cn_db + over_db
+    """Judge C/N after its fade against the required one with the margin."""
+    asked_db = demands.required_cn_db + demands.required_margin_db + demands.fade_db
     chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
     spare_db = total_cn_db - asked_db
     by_own_output = spare_db < -_ROUNDING_DB <= chain_cn_db - asked_db
     most = "own output" if by_own_output else noisiest_stage(cascade, service).point
-    for_what = "its fade" if demands.fade_db > demands.required_margin_db else "the margin asked"
+    faded = f", {demands.fade_db:.1f} dB less in the fade," if demands.fade_db else ""
     text = (
-        f"C/N {total_cn_db:.1f} dB against {demands.required_cn_db:g} dB and {over_db:g} dB"
-        f" for {for_what}: {spare_db:+.1f} dB; {most} costs most"
+        f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
+        f" {demands.required_margin_db:g} dB: {spare_db:+.1f} dB; {most} costs most"
     )
     return Finding("own output noise" if by_own_output else "noise", spare_db, text)
 
@@ -209,3 +220,20 @@ def _loop(loop: LoopResult | None) -> list[Finding]:
     if loop is None:
         return []
     return [Finding("loop", loop.gain_margin_db - loop.required_margin_db, loop.reason)]
+
+
+def _products(verdict: ProductVerdict | None) -> list[Finding]:
+    if verdict is None or verdict.worst is None:
+        return []
+    text = (
+        f"third-order product of {', '.join(verdict.worst.made_of)} at {verdict.worst.frequency_mhz:.2f} MHz"
+        f" is {verdict.worst_relative_db:.1f} dB against {verdict.limit_db:g} dB: {verdict.margin_db:+.1f} dB"
+    )
+    return [Finding("intermodulation", verdict.margin_db, text)]
+
+
+def _chain(chain: RelayChain | None) -> list[Finding]:
+    if chain is None:
+        return []
+    spare_db = chain.margin_db if chain.broken_at is None else -math.inf
+    return [Finding("relay chain", spare_db, chain.reason)]

@@ -10,8 +10,9 @@ from combe.errors import RangeError, require_range
 from combe.stations.checks import require_choice, require_name
 
 StageKind = Literal[
-    "feeder", "masthead amplifier", "passive splitter", "active splitter", "channel filter", "receiver"
-]
+    "feeder", "masthead amplifier", "passive splitter", "active splitter", "attenuator", "channel filter",
+    "receiver",
+]  # fmt: skip
 
 _RANGES: Final = {
     "gain_db": (-100.0, 100.0),
@@ -114,6 +115,12 @@ def masthead_amplifier(
 ) -> Stage:
     """Return an amplifier at the aerial: gain and noise figure [dB], greatest total output [dBm]."""
     return Stage(name, "masthead amplifier", gain_db, noise_figure_db, output_limit_dbm=output_limit_dbm)
+
+
+def attenuator(name: str, loss_db: float) -> Stage:
+    """Return a resistive attenuator of ``loss_db`` [dB], the same at all frequencies."""
+    _require_loss(name, loss_db)
+    return Stage(name, "attenuator", -loss_db)
 
 
 def channel_filter(

@@ -89,9 +89,14 @@ def feeder_loss_db_per_100m(name: str, frequency_mhz: float) -> float:
     """
     row = feeder(name)
     require_range("frequency_mhz of a feeder", frequency_mhz, *FREQUENCY_RANGE_MHZ)
+    return float(row.loss_450_db * (frequency_mhz / READ_AT_MHZ[0]) ** feeder_exponent(name))
+
+
+def feeder_exponent(name: str) -> float:
+    """Return n of the power law through the two values that were read; RangeError for another feeder."""
+    row = feeder(name)
     low, high = READ_AT_MHZ
-    exponent = math.log(row.loss_850_db / row.loss_450_db) / math.log(high / low)
-    return float(row.loss_450_db * (frequency_mhz / low) ** exponent)
+    return math.log(row.loss_850_db / row.loss_450_db) / math.log(high / low)
 
 
 def feeder_loss_db(name: str, frequency_mhz: float, length_m: float) -> float:
