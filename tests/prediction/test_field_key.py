@@ -1,6 +1,6 @@
 """The key of a field changes with all that can change the field, and with nothing else."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
@@ -113,6 +113,12 @@ def test_grid_cover_and_zones_make_the_key():
     ]
     keys = {area_key(each) for each in [area, *others]}
     assert len(keys) == 6
+
+
+def test_an_area_has_nothing_else_that_could_make_a_field():
+    known = {"terrain", "grid", "heights_m", "ground", "step_m", "cover", "zones"}
+    assert {each.name for each in fields(sample_area(CELL_M))} == known
+    assert set(sample_area(CELL_M).ground._fields) == {"heights", "row_at", "column_at", "spacing"}
 
 
 def test_the_program_makes_the_key(monkeypatch):

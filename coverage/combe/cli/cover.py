@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from combe.cli.options import json_option, out_option, study_argument
+from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
 
 if TYPE_CHECKING:
@@ -21,16 +21,20 @@ if TYPE_CHECKING:
 @click.command("cover")
 @study_argument
 @out_option
+@cache_option
+@no_cache_option
 @json_option
-def command(study: Path, out: Path | None, as_json: bool) -> None:
+def command(study: Path, out: Path | None, cache: Path | None, no_cache: bool, as_json: bool) -> None:
     r"""Predict the coverage of every station, count the people, draw the map.
 
     Writes map.html and, for each service of each station, a GeoTIFF of the field strength in
     dB(µV/m), NaN where there is no prediction.
 
+    The fields of stations that did not change since an earlier run are taken from the cache.
+
     \b
     JSON: study, title, invented, map (path), grid{crs, cell_size_m, rows, columns},
-      stations[]{name, role, people_served_all_services,
+      stations[]{name, role, from_cache, people_served_all_services,
         services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m,
           required_fields_dbuv_m{50, 70, 95, 99} (median for so many % of places), cells, sweep_s
           (of the sweep that all services of the station share), people_served, raster (path)}},
@@ -40,6 +44,7 @@ def command(study: Path, out: Path | None, as_json: bool) -> None:
       provenance{}, cautions[]; the people are null in a study without them
     """
     from combe.cli.cover_files import write_cover_files
+    from combe.prediction.field_store import usual_folder
     from combe.publishing.files import ensure_folder
     from combe.study.file import load_study
     from combe.study.run_cover import cover_report
@@ -47,7 +52,7 @@ def command(study: Path, out: Path | None, as_json: bool) -> None:
     loaded = load_study(study)
     folder = ensure_folder(out or default_out(study))
     with progress() as told:
-        report = cover_report(loaded, told)
+        report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
     files = write_cover_files(report, folder)
     if as_json:
         print_json(cover_json(report, files))
@@ -87,6 +92,7 @@ def _station_json(covered: StationCoverage, files: CoverFiles) -> dict[str, Any]
     return {
         "name": covered.station.name,
         "role": covered.station.role,
+        "from_cache": covered.from_cache,
         "people_served_all_services": covered.people.served if covered.people else None,
         "services": [_service_json(each, erp, files) for each, erp in _with_erp(covered)],
     }

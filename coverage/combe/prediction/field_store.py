@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 import platformdirs
 
+from combe.errors import OutputError
 from combe.files import clear_remains, ensure_folder
 from combe.prediction.area import Area
 from combe.prediction.field_key import area_key
@@ -45,6 +46,14 @@ class FieldStore:
 def default_folder() -> Path:
     """Return the folder for fields among the caches of the user."""
     return Path(platformdirs.user_cache_dir("combe", appauthor=False)) / "fields"
+
+
+def usual_folder() -> Path | None:
+    """Return the default folder, made if needed, or None where none can be made and written."""
+    try:
+        return ensure_folder(default_folder())
+    except OutputError:
+        return None
 
 
 def open_store(area: Area, folder: Path | None = None) -> FieldStore:

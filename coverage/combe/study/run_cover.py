@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
 from combe.decibels import FloatArray
 from combe.prediction.coverage import Area, predict_coverage, survey_area
 from combe.prediction.field_map import FieldMap
+from combe.prediction.field_store import FieldStore, open_store, trim_store
+from combe.prediction.stored_coverage import StoredCoverage, stored_coverage
 from combe.reception.service import Field, weakest_margin
 from combe.reception.statistics import location_probability, required_medians_dbuv_m
 from combe.stations.transmitter import Station
@@ -73,12 +76,16 @@ class ServiceCoverage:
 
 @dataclass(frozen=True)
 class StationCoverage:
-    """One station: each of its services, and the margin of the worst-off one in every cell."""
+    """One station: each of its services, and the margin of the worst-off one in every cell.
+
+    ``from_cache`` tells that its fields were kept from an earlier run.
+    """
 
     station: Station
     services: tuple[ServiceCoverage, ...]
     weakest_margin_db: Field
     people: PeopleCount | None
+    from_cache: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,7 +106,9 @@ class CoverReport:
     provenance: dict[str, str]
 
 
-def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
+def cover_report(
+    study: Study, progress: Progress | None = None, *, cache_folder: Path | None = None
+) -> CoverReport:
     """Predict the coverage of a study.
 
     Parameters
@@ -108,6 +117,8 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
         As loaded.
     progress
         Told how far the work is.
+    cache_folder
+        Where the fields of stations are kept and found again; nothing is kept if not given.
 
     Raises
     ------
@@ -115,6 +126,8 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
         A station on a void or beyond the terrain, or an area outside it.
     RasterError, RangeError
         Rasters that cannot be used, a class of cover without a height, or an impossible grid.
+    OutputError
+        A cache folder that cannot be made or written.
     """
     scene = resolve(study)
     for station in scene.stations:
@@ -123,10 +136,15 @@ def cover_report(study: Study, progress: Progress | None = None) -> CoverReport:
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
     area = _area(scene, grid)
+    store = None if cache_folder is None else open_store(area, cache_folder)
     stations = tuple(
-        _station(scene, area, station, census, _part(progress, scene, index))
+        _station(
+            scene, _predicted(scene, area, store, station, _part(progress, scene, index)), station, census
+        )
         for index, station in enumerate(scene.stations)
     )
+    if store is not None:
+        trim_store(store)
     services = tuple(_network(name, stations, census) for name in _service_names(scene))
     return CoverReport(
         study=study,
@@ -162,24 +180,27 @@ def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[floa
     return told
 
 
+def _predicted(
+    scene: Scene, area: Area, store: FieldStore | None, station: Station, progress: Callable[[float], None]
+) -> StoredCoverage:
+    """Return the field maps of a station, from the store where there is one that has them."""
+    height_m = scene.study.content.television.receive_height_m
+    air = scene.conditions
+    if store is None:
+        maps = predict_coverage(area, station, conditions=air, rx_height_m=height_m, progress=progress)
+        return StoredCoverage(maps, from_cache=False)
+    return stored_coverage(store, station, conditions=air, rx_height_m=height_m, progress=progress)
+
+
 def _station(
-    scene: Scene,
-    area: Area,
-    station: Station,
-    census: Census | None,
-    progress: Callable[[float], None],
+    scene: Scene, predicted: StoredCoverage, station: Station, census: Census | None
 ) -> StationCoverage:
-    maps = predict_coverage(
-        area,
-        station,
-        conditions=scene.conditions,
-        rx_height_m=scene.study.content.television.receive_height_m,
-        progress=progress,
-    )
+    maps = predicted.maps
     services = tuple(_covered(scene, each, census) for each in maps)
     minima = [service.minimum_field_dbuv_m for service in services]
     weakest = weakest_margin([each.field_dbuv_m for each in maps], minima)
-    return StationCoverage(station, services, weakest, count_people(census, weakest))
+    people = count_people(census, weakest)
+    return StationCoverage(station, services, weakest, people, predicted.from_cache)
 
 
 def _covered(scene: Scene, field_map: FieldMap, census: Census | None) -> ServiceCoverage:
