@@ -223,3 +223,44 @@ def test_unknown_cover_is_no_prediction_behind_it():
     assert np.isnan(losses[50, 90])
     assert np.isfinite(losses[50, 30])
     assert np.isfinite(losses[5, 50])
+
+
+def test_unknown_zones_are_no_prediction_in_them_and_behind_them():
+    area = flat_area(size=120)
+    place = tuple(float(v) for v in to_lonlat_deg(area.grid, *middle_m(area)))
+    zones = np.full(area.ground.heights.shape, 4, dtype=np.uint8)
+    rays = rays_over(area, place)
+    known = p1812_losses(replace(area, zones=zones), rays, place)
+    zones[:, 80:84] = 0
+    gap = p1812_losses(replace(area, zones=zones), rays, place)
+    assert np.isfinite(known).sum() == known.size - 1 or np.isfinite(known).all()
+    np.testing.assert_array_equal(gap[:, :79], known[:, :79])
+    assert np.isnan(gap[30:90, 85:]).all()
+    assert np.isnan(gap[:, 80:83]).all()
+    zones[:] = 4
+    zones[58:63, 58:63] = 0
+    assert np.isnan(p1812_losses(replace(area, zones=zones), rays, place)).all(), "an unknown station"
+
+
+def middle_m(area: Area) -> tuple[float, float]:
+    grid = area.grid
+    return (
+        grid.west_m + 0.5 * grid.columns * grid.cell_size_m,
+        grid.north_m - 0.5 * grid.rows * grid.cell_size_m,
+    )
+
+
+def p1812_losses(area: Area, rays, place) -> np.ndarray:
+    """Return the loss [dB] at 600 MHz and 1 % of time in every cell."""
+    job = p1812_job(
+        area,
+        rays,
+        [600.0],
+        Conditions(model="p1812", time_percent=1.0),
+        tx_ground_m=float(area.heights_m[0, 0]),
+        tx_height_m=40.0,
+        rx_height_m=10.0,
+        latitude_deg=place[1],
+        vertical=False,
+    )
+    return sweep_losses(area, rays, 1, job)[0]

@@ -28,7 +28,8 @@ class Area:
     """A study grid with its terrain.
 
     ``cover`` [m] and ``zones`` (1 sea, 3 coastal land, 4 inland) have the shape of the ground's heights; left
-    out, there is no cover and all is inland.
+    out, there is no cover and all is inland. Where cover (NaN) or zones (0) are not known, nothing is
+    predicted for what lies behind, and for a receiver in an unknown zone neither.
 
     Raises
     ------

@@ -16,7 +16,8 @@ from combe.propagation import p1812
 from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p526 import delta_bullington
 from combe.propagation.p526.delta import check_profile
-from combe.propagation.p1812.zones import INLAND
+from combe.propagation.p1812.checks import profile_arrays
+from combe.propagation.p1812.zones import INLAND, coast_distances_km
 from combe.propagation.summary import horizon_slopes, largest_fresnel
 from combe.terrain.profile import TerrainProfile
 
@@ -106,7 +107,7 @@ def predict_path(
         the terminals. For P.1812 only.
     zone
         Radio-climatic zone of each point, shape (n,), or one for all: 1 sea, 3 coastal land, 4 inland. Used
-        by P.1812 only.
+        by P.1812 only, which takes the distances to the coast from it as well.
 
     Raises
     ------
@@ -189,11 +190,13 @@ def _p526_parts(path: _Path, slant_km: float) -> _Parts:
 
 def _p1812_parts(path: _Path) -> _Parts:
     """Return Lbfs, Ldp and the rest of Lb (P.1812)."""
+    *_, zone = profile_arrays(path.distance_km, path.height_m, path.cover_m, path.zone)
+    coast = coast_distances_km(path.distance_km, zone)
     steps = p1812.predict_path(
         path.distance_km,
         path.height_m,
         path.cover_m,
-        path.zone,
+        zone,
         frequency_mhz=path.frequency_mhz,
         time_percent=path.conditions.time_percent,
         tx_height_m=path.tx_height_m,
@@ -202,6 +205,8 @@ def _p1812_parts(path: _Path) -> _Parts:
         delta_n=path.conditions.delta_n,
         n0=path.conditions.n0,
         polarization=path.polarization,
+        tx_coast_distance_km=coast.tx_km,
+        rx_coast_distance_km=coast.rx_km,
     )
     free_db, diffraction_db = steps.free_space_loss_db, steps.diffraction_loss_db
     basic_db = steps.basic_transmission_loss_db

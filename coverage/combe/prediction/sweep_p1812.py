@@ -50,7 +50,7 @@ from combe.prediction.zone_trail import (
 )
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.quick_loss import begin_loss, finish_loss_db
-from combe.propagation.p1812.zones import INLAND
+from combe.propagation.p1812.zones import INLAND, SEA
 from combe.terrain.ground import Ground, ground_along, nearest, nearest_along
 
 FloatArray = npt.NDArray[np.float64]
@@ -98,10 +98,11 @@ def _for_service(air: P1812Conditions, services: Services, k: int) -> P1812Condi
 
 @inner_kernel
 def _zones_at(ground: Ground, zone_cells: npt.NDArray[np.uint8], row: float, column: float) -> int:
-    """Return the zone at a place of the study grid: inland where none are given."""
+    """Return the zone at a place of the study grid: inland where none are given, 0 where it is not known."""
     if zone_cells.size == 0:
         return INLAND
-    return int(nearest(ground, zone_cells, row, column))
+    zone = nearest(ground, zone_cells, row, column)
+    return int(zone) if zone >= SEA else 0
 
 
 @inner_kernel
@@ -116,7 +117,7 @@ def _look_ahead(
 ) -> None:
     """Fill the rows of ``ahead`` (3, n) with the next heights, cover and zones along a ray.
 
-    Unknown cover (NaN) makes the ground unknown, as a void does.
+    Unknown cover (NaN) and unknown zones (0) make the ground unknown, as a void does.
     """
     ground_along(ground, row, column, row_step, column_step, ahead[0])
     if around.cover.size > 0:
@@ -126,6 +127,9 @@ def _look_ahead(
                 ahead[0, k] = math.nan
     if around.zones.size > 0:
         nearest_along(ground, around.zones, row, column, row_step, column_step, ahead[2])
+        for k in range(ahead.shape[1]):
+            if not ahead[2, k] >= SEA:
+                ahead[0, k], ahead[2, k] = math.nan, INLAND
 
 
 @kernel
@@ -143,7 +147,7 @@ def sweep_rays_p1812(
     """Fill ``loss_db`` (services, cells or targets) for what lies along some rays.
 
     ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
-    it was.
+    it was, and so is what lies in an unknown zone.
     """
     rows, columns = heights_m.shape
     curvature = 500.0 / air.median_radius_km
@@ -191,6 +195,8 @@ def sweep_rays_p1812(
             zones = all_inland(ends.distance_km)
             if wanted.zones:
                 rx_zone = _zones_at(ground, zone_cells, cell_row, cell_column)
+                if tx_zone < SEA or rx_zone < SEA:
+                    continue
                 zones = zones_of_path(seen.zones, ends.distance_km, rx_zone)
             summary = cell_summary(
                 median_path(raised, seen, wanted, step_km, ends, smooth, horizons, curvature, floor),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -16,16 +17,14 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
-from combe.terrain.grid import StudyGrid, to_lonlat_deg
-from combe.terrain.ground import Ground, ground_under
-from combe.terrain.projecting import to_lonlat
-from combe.terrain.sampling import lattice_heights, lattice_position, reach
+from combe.terrain.grid import StudyGrid
+from combe.terrain.ground import Ground
+from combe.terrain.nearby_cells import fill_ground_cells, nearest_values
+from combe.terrain.sampling import lattice_position, reach, sample_heights
 from combe.terrain.tiles import Terrain, open_terrain, tile_name_at
 
 HIGHEST_COVER_M: Final = 150.0
 """No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
-
-_ROWS_AT_A_TIME: Final = 256
 
 
 @dataclass(frozen=True)
@@ -99,13 +98,9 @@ def heights_or_gaps(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.Arr
     lon, lat = np.broadcast_arrays(
         np.asarray(lon_deg, dtype=np.float64), np.asarray(lat_deg, dtype=np.float64)
     )
-    row, column = (place.ravel() for place in lattice_position(cover.raster, lon, lat))
     if cover.class_height_m is None:
-        heights = _checked(cover, lattice_heights(cover.raster, row, column))
-    else:
-        row, column = _nearest(row, cover.raster.rows), _nearest(column, cover.raster.columns)
-        heights = _class_heights(cover, cover.class_height_m, lattice_heights(cover.raster, row, column))
-    return heights.reshape(lon.shape)
+        return _checked(cover, sample_heights(cover.raster, lon, lat))
+    return _class_heights(cover, cover.class_height_m, nearest_values(cover.raster, lon, lat))
 
 
 def clutter_under(
@@ -129,39 +124,15 @@ def clutter_under(
     RasterError, RangeError
         As :func:`clutter_heights`, places without data aside.
     """
-    ground = ground_under(terrain, grid) if ground is None else ground
-    top, left = _corner(terrain, grid, ground)
-    rows, columns = ground.heights.shape
-    heights = np.empty((rows, columns), dtype=np.float32)
-    x = terrain.west + (left + np.arange(columns) + 0.5) * terrain.cell_x
-    for first in range(0, rows, _ROWS_AT_A_TIME):
-        last = min(first + _ROWS_AT_A_TIME, rows)
-        y = terrain.north - (top + np.arange(first, last) + 0.5) * terrain.cell_y
-        across, down = np.meshgrid(x, y)
-        lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
-        heights[first:last] = heights_or_gaps(cover, lon, lat)
-    return heights
-
-
-def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
-    """Return the row and column of the terrain at which the ground's heights begin."""
-    before = (0.5 - ground.spacing) * grid.cell_size_m
-    node = to_lonlat_deg(grid, grid.west_m + before, grid.north_m - before)
-    row, column = lattice_position(terrain, *node)
-    return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
-
-
-def _nearest(position: FloatArray, size: int) -> FloatArray:
-    """Return the nearest cell centre; NaN beyond the raster's outer edge."""
-    inside = (position >= -0.5) & (position < size - 0.5)
-    return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)
+    values_at = partial(heights_or_gaps, cover)
+    return fill_ground_cells(terrain, grid, values_at, np.float32, ground)
 
 
 def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatArray) -> FloatArray:
     """Return the height [m] of each class number; NaN for NaN."""
     known, place = np.unique(codes, return_inverse=True)
     heights = np.array([np.nan if np.isnan(code) else _class_height(cover, table, code) for code in known])
-    return heights[place] if heights.size else codes
+    return heights[place].reshape(codes.shape) if heights.size else codes
 
 
 def _class_height(cover: GroundCover, table: Mapping[int, float], code: float) -> float:

@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 
 from combe.propagation.p1812 import PathLoss, predict_path
-from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, longest_stretch_km, sea_fraction
+from combe.propagation.p1812.zones import (
+    COASTAL,
+    INLAND,
+    SEA,
+    coast_distances_km,
+    longest_stretch_km,
+    sea_fraction,
+)
 
 DISTANCE = np.linspace(0.0, 150.0, 301)
 ASKED: dict[str, Any] = {
@@ -121,3 +128,18 @@ def test_polarization_matters_over_sea_at_low_frequency() -> None:
         for word in ("horizontal", "vertical")
     )
     assert vertical.spherical_median_db < horizontal.spherical_median_db - 5.0
+
+
+@pytest.mark.parametrize(
+    ("zones", "tx_km", "rx_km"),
+    [
+        ([4, 4, 4, 4, 4], 500.0, 500.0),
+        ([1, 1, 1, 1, 1], 0.0, 0.0),
+        ([4, 3, 1, 4, 4], 1.5, 1.5),
+        ([1, 4, 4, 4, 4], 0.0, 3.5),
+        ([4, 1, 4, 1, 4], 0.5, 0.5),
+        ([4, 4, 4, 3, 1], 3.5, 0.0),
+    ],
+)
+def test_distances_to_the_coast_end_half_way_to_the_first_point_at_sea(zones, tx_km, rx_km):
+    assert coast_distances_km(np.arange(5.0), np.array(zones)) == (tx_km, rx_km)

@@ -7,7 +7,7 @@ stretch (coastal and inland together), dlm longest inland stretch.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,12 @@ from combe.compiling import kernel
 SEA: Final = 1
 COASTAL: Final = 3
 INLAND: Final = 4
+
+ZONE_NAMES: Final = {SEA: "sea", COASTAL: "coastal land", INLAND: "inland"}
+"""What the codes mean (P.1812-8, table of radio-climatic zones)."""
+
+NO_COAST_KM: Final = 500.0
+"""Distance to the coast [km] that stands for none on the way (input tables of P.1812-8)."""
 
 FloatArray = npt.NDArray[np.float64]
 ZoneArray = npt.NDArray[np.int64]
@@ -52,3 +58,21 @@ def sea_fraction(distance: FloatArray, zone: ZoneArray) -> float:
     if inland_or_coast == 0:
         return 1.0
     return float(sea_km / distance[-1])
+
+
+class CoastDistances(NamedTuple):
+    """Distances [km] over land from the ends of a path to the sea (dct, dcr)."""
+
+    tx_km: float
+    rx_km: float
+
+
+def coast_distances_km(distance: FloatArray, zone: ZoneArray) -> CoastDistances:
+    """Return dct and dcr of a path, arrays of shape (n,): 0 at sea, :data:`NO_COAST_KM` without any sea."""
+    at_sea = np.flatnonzero(zone == SEA)
+    if at_sea.size == 0:
+        return CoastDistances(NO_COAST_KM, NO_COAST_KM)
+    first, last = int(at_sea[0]), int(at_sea[-1])
+    tx_km = 0.5 * (distance[first - 1] + distance[first]) if first > 0 else 0.0
+    end_km = 0.5 * (distance[last] + distance[last + 1]) if last < zone.size - 1 else distance[-1]
+    return CoastDistances(float(tx_km), float(distance[-1] - end_km))

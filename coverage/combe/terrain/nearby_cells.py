@@ -1,0 +1,80 @@
+"""Values of one raster at places and in the cells of another: what lies on the ground, cell by cell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import FloatArray
+from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.terrain.ground import Ground, ground_under
+from combe.terrain.projecting import to_lonlat
+from combe.terrain.sampling import lattice_heights, lattice_position
+from combe.terrain.tiles import Terrain
+
+_ROWS_AT_A_TIME: Final = 256
+
+
+def nearest_values(raster: Terrain, lon_deg: FloatArray, lat_deg: FloatArray) -> FloatArray:
+    """Return the value of the cell at each place [degrees, WGS 84], NaN beyond the raster's outer edge.
+
+    Each cell stands for itself: nothing is interpolated. Of the shape of ``lon_deg`` and ``lat_deg``, which
+    are alike.
+    """
+    row, column = (place.ravel() for place in lattice_position(raster, lon_deg, lat_deg))
+    row, column = _nearest(row, raster.rows), _nearest(column, raster.columns)
+    return lattice_heights(raster, row, column).reshape(lon_deg.shape)
+
+
+def fill_ground_cells(
+    terrain: Terrain,
+    grid: StudyGrid,
+    values_at: Callable[[FloatArray, FloatArray], npt.NDArray[Any]],
+    dtype: type[np.generic],
+    ground: Ground | None = None,
+) -> npt.NDArray[Any]:
+    """Return the values at the centres of the terrain's cells under a study grid.
+
+    Parameters
+    ----------
+    values_at
+        Gives the values at places (lon, lat) [degrees, WGS 84], of their shape.
+    dtype
+        Type of the values.
+    ground
+        ``ground_under(terrain, grid)``, where it is at hand.
+
+    Returns
+    -------
+    array
+        Of the shape of the ground's ``heights``.
+    """
+    ground = ground_under(terrain, grid) if ground is None else ground
+    top, left = _corner(terrain, grid, ground)
+    rows, columns = ground.heights.shape
+    values = np.empty((rows, columns), dtype=dtype)
+    x = terrain.west + (left + np.arange(columns) + 0.5) * terrain.cell_x
+    for first in range(0, rows, _ROWS_AT_A_TIME):
+        last = min(first + _ROWS_AT_A_TIME, rows)
+        y = terrain.north - (top + np.arange(first, last) + 0.5) * terrain.cell_y
+        across, down = np.meshgrid(x, y)
+        lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
+        values[first:last] = values_at(lon, lat)
+    return values
+
+
+def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
+    """Return the row and column of the terrain at which the ground's heights begin."""
+    before = (0.5 - ground.spacing) * grid.cell_size_m
+    node = to_lonlat_deg(grid, grid.west_m + before, grid.north_m - before)
+    row, column = lattice_position(terrain, *node)
+    return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
+
+
+def _nearest(position: FloatArray, size: int) -> FloatArray:
+    """Return the nearest cell centre; NaN beyond the raster's outer edge."""
+    inside = (position >= -0.5) & (position < size - 0.5)
+    return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)
