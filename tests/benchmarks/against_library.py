@@ -29,7 +29,7 @@ def write_hgt(terrain: Terrain, folder: Path) -> Path:
 
 
 def area_map(
-    terrain: Terrain, lon_deg: float, lat_deg: float, size_deg: float
+    terrain: Terrain, lon_deg: float, lat_deg: float, size_deg: float, resolution_arcsec: float
 ) -> tuple[Callable[[], Any], int]:
     """Return a call that makes pycraf's map around a station, and its number of cells."""
     with warnings.catch_warnings():
@@ -49,7 +49,7 @@ def area_map(
                 lat_deg * units.deg,
                 size_deg * units.deg,
                 size_deg * units.deg,
-                map_resolution=3 * units.arcsec,
+                map_resolution=resolution_arcsec * units.arcsec,
                 do_cos_delta=False,
             )
             return pathprof.atten_map_fast(

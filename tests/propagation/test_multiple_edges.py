@@ -88,15 +88,19 @@ def test_bands_for_close_edges(between_km, ends_km, height_m, frequency_mhz):
     frequency_mhz=st.floats(470.0, 860.0),
 )
 def test_bands_for_ridges_apart(between_km, ends_km, height_m, frequency_mhz):
-    """Ridges apart: plain Bullington is lowest of all; the corrections of P.526-16 §4.3 leave 2 dB."""
+    """Ridges apart: plain Bullington is lowest, the corrected constructions are nearer to exact.
+
+    On a grid of these cases (501 of them) Epstein-Peterson with Lc is −0.25 to +0.52 dB off the exact loss;
+    Deygout is 0.9 to 5.4 dB too high, and 0.5 to 2.8 dB with its correction, never further off than without.
+    """
     places = np.cumsum([0.0, ends_km[0], between_km, ends_km[1]])
     found = losses(places, [0.0, height_m, height_m, 0.0], frequency_mhz=frequency_mhz)
     exact_db = found["Exact, one or two edges"]
     assert found["Bullington"] == min(found.values())
     for each in compare_constructions(places, [-1.0, height_m, height_m, -1.0], **FLAT)[:1]:
         assume(min(edge.loss_db for edge in each.edges) > 15.0)
-    assert found["Epstein-Peterson with spacing correction"] == pytest.approx(exact_db, abs=2.0)
-    assert found["Deygout with two-edge correction"] == pytest.approx(exact_db, abs=2.0)
+    assert found["Epstein-Peterson with spacing correction"] == pytest.approx(exact_db, abs=1.0)
+    assert exact_db < found["Deygout with two-edge correction"] < found["Deygout"]
 
 
 def test_spacing_correction_of_two_edges_is_lc():
