@@ -142,7 +142,7 @@ def main() -> None:
 
 
 def compare_with_library() -> None:
-    """Print the cost of a general-purpose library's area map and of ours, on the same ground and cell size."""
+    """Print the cost of a general-purpose library's area map and of ours, same ground and cell size."""
     for cell_m, resolution_arcsec in ((90.0, 3.0), (30.0, 1.0)):
         area, transmitter = sample_area(cell_m), station(EAST)
         library, library_cells = area_map(area.terrain, -84.24, 36.59, 0.28, resolution_arcsec)

@@ -23,8 +23,11 @@ if TYPE_CHECKING:
 @out_option
 @cache_option
 @no_cache_option
+@click.option("--street-tiles", is_flag=True, help="Let the map offer street tiles from the network.")
 @json_option
-def command(study: Path, out: Path | None, cache: Path | None, no_cache: bool, as_json: bool) -> None:
+def command(
+    study: Path, out: Path | None, cache: Path | None, no_cache: bool, street_tiles: bool, as_json: bool
+) -> None:
     r"""Predict the coverage of every station, count the people, draw the map.
 
     Writes map.html and, for each service of each station, a GeoTIFF of the field strength in
@@ -53,7 +56,7 @@ def command(study: Path, out: Path | None, cache: Path | None, no_cache: bool, a
     folder = ensure_folder(out or default_out(study))
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
-    files = write_cover_files(report, folder)
+    files = write_cover_files(report, folder, street_tiles=street_tiles)
     if as_json:
         print_json(cover_json(report, files))
         return

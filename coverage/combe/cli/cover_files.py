@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from combe.cli.map_content import map_content
@@ -23,8 +23,10 @@ class CoverFiles:
     rasters: dict[tuple[str, str], Path]
 
 
-def write_cover_files(report: CoverReport, folder: Path) -> CoverFiles:
+def write_cover_files(report: CoverReport, folder: Path, *, street_tiles: bool = False) -> CoverFiles:
     """Write all files of a coverage into a folder, each whole or not at all.
+
+    ``street_tiles`` gives the map a switch for street tiles from the network, off at first.
 
     Raises
     ------
@@ -37,7 +39,8 @@ def write_cover_files(report: CoverReport, folder: Path) -> CoverFiles:
     for service, path in zip(services, paths, strict=True):
         _write_raster(report, service, path)
     page = folder / "map.html"
-    write_text_atomically(page, render_map(map_content(report, _feeds(report))))
+    content = replace(map_content(report, _feeds(report)), street_tiles=street_tiles)
+    write_text_atomically(page, render_map(content))
     return CoverFiles(page, dict(zip(names, paths, strict=True)))
 
 
