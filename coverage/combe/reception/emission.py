@@ -1,0 +1,164 @@
+"""What a station radiates on one channel, as its neighbours and its public see it, and who disturbs whom."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError, require_range
+from combe.reception.feed_interference import Channel, channel_relation
+from combe.reception.pair_sum import LARGEST_SIGMA_DB
+from combe.reception.receive_aerial import Polarization
+from combe.standards.protection import OffsetRatio, ProtectionRatio, offset_ratio, protection_ratio, ratio_db
+from combe.stations.checks import require_choice, require_name
+
+FloatArray = npt.NDArray[np.float64]
+
+_FIELDS_DBUV_M: Final = (-200.0, 200.0)
+
+
+@dataclass(frozen=True)
+class Emission:
+    """One service of one station.
+
+    Parameters
+    ----------
+    station, service : str
+        Emissions of one service name carry the same programme, and a place needs one of them.
+    channel : Channel
+    polarization : {"horizontal", "vertical"}
+    x_m, y_m : float
+        Place of the station in the coordinates of the cells [m].
+    minimum_dbuv_m : float
+        Field that its receivers need without interference at their place [dB(µV/m)], with no allowance for
+        places.
+    required_cn_db : float
+        Of its mode [dB]; the protection ratio against a digital signal of its own kind.
+    sigma_db : float
+        Deviation of its field over places [dB], 0 to 18.
+    offset_twelfths : int
+        Of an analogue vision carrier from its nominal frequency, in twelfths of the line frequency.
+    precision : bool
+        Whether that carrier is held within ±1 Hz.
+
+    Raises
+    ------
+    RangeError
+        Naming the field.
+    """
+
+    station: str
+    service: str
+    channel: Channel
+    polarization: Polarization
+    x_m: float
+    y_m: float
+    minimum_dbuv_m: float
+    required_cn_db: float
+    sigma_db: float
+    offset_twelfths: int = 0
+    precision: bool = False
+
+    def __post_init__(self) -> None:
+        require_name("station of an emission", self.station)
+        require_name("service of an emission", self.service)
+        of = f"of {self.station} {self.service}"
+        require_choice(f"polarization {of}", self.polarization, ("horizontal", "vertical"))
+        require_range(f"x_m {of}", self.x_m, -1e9, 1e9)
+        require_range(f"y_m {of}", self.y_m, -1e9, 1e9)
+        require_range(f"minimum_dbuv_m {of}", self.minimum_dbuv_m, *_FIELDS_DBUV_M)
+        require_range(f"required_cn_db {of}", self.required_cn_db, -10.0, 60.0)
+        require_range(f"sigma_db {of}", self.sigma_db, 0.0, LARGEST_SIGMA_DB)
+
+
+class PairProtection(NamedTuple):
+    """Protection ratios [dB] of one emission against another, and where they are from."""
+
+    tropospheric_db: float
+    continuous_db: float
+    source: ProtectionRatio | OffsetRatio
+
+
+class Partners(NamedTuple):
+    """Who disturbs whom, as arrays for the kernels.
+
+    Of emission i, those from ``start[i]`` to before ``start[i + 1]`` are disturbers: ``emission`` is which,
+    with the two protection ratios [dB], and ``crossed`` tells that its polarization is the other one.
+    """
+
+    start: npt.NDArray[np.int64]
+    emission: npt.NDArray[np.int64]
+    tropospheric_db: FloatArray
+    continuous_db: FloatArray
+    crossed: npt.NDArray[np.bool_]
+
+
+def pair_protection(wanted: Emission, unwanted: Emission) -> PairProtection | None:
+    """Return the protection ratios of a wanted against an unwanted emission.
+
+    None when the channels neither overlap nor touch.
+
+    Raises
+    ------
+    RangeError
+        For a pair of signals that the tables do not have, or carriers more than a line frequency apart.
+    """
+    row = _row(
+        wanted.channel,
+        unwanted.channel,
+        abs(wanted.offset_twelfths - unwanted.offset_twelfths),
+        wanted.precision and unwanted.precision,
+    )
+    if row is None:
+        return None
+    tropospheric, continuous = (
+        ratio_db(row, time, wanted.required_cn_db) for time in ("tropospheric", "continuous")
+    )
+    return PairProtection(tropospheric, continuous, row)
+
+
+def partners_of(emissions: Sequence[Emission]) -> Partners:
+    """Return every pair of emissions of which one may disturb the other, once for all tiles of a map.
+
+    Raises
+    ------
+    RangeError
+        As :func:`pair_protection`, or for a station that radiates one service twice.
+    """
+    names = [(each.station, each.service) for each in emissions]
+    for name in names:
+        if names.count(name) > 1:
+            raise RangeError("emission", f"{name[0]} {name[1]} more than once", "each once only")
+    start, found = [0], []
+    for wanted in emissions:
+        for index, unwanted in enumerate(emissions):
+            pair = None if wanted is unwanted else pair_protection(wanted, unwanted)
+            if pair is not None:
+                crossed = wanted.polarization != unwanted.polarization
+                found.append((index, pair.tropospheric_db, pair.continuous_db, crossed))
+        start.append(len(found))
+    columns = list(zip(*found, strict=True)) or [(), (), (), ()]
+    return Partners(
+        np.array(start, dtype=np.int64),
+        np.array(columns[0], dtype=np.int64),
+        np.array(columns[1], dtype=np.float64),
+        np.array(columns[2], dtype=np.float64),
+        np.array(columns[3], dtype=np.bool_),
+    )
+
+
+@cache
+def _row(
+    wanted: Channel, unwanted: Channel, apart_twelfths: int, precision: bool
+) -> ProtectionRatio | OffsetRatio | None:
+    step = channel_relation(wanted, unwanted)
+    if step is None:
+        return None
+    if step == "co-channel" and (wanted.kind, unwanted.kind) == ("analogue 625", "analogue 625"):
+        return offset_ratio(apart_twelfths, precision=precision)
+    return protection_ratio(wanted.kind, unwanted.kind, step)
