@@ -13,7 +13,9 @@ from combe.planning.grid_tiles import Tile, tile_fields
 from combe.planning.network_run import NetworkTask, network_run
 from combe.planning.tile_results import LIST
 from combe.prediction.conditions import Conditions
-from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.reception.emission import Emission
+from combe.reception.feed_interference import Channel
+from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 from support_prediction import sample_area, station
 
 SMALL_CELL_M = 500.0
@@ -60,6 +62,24 @@ def _judged_service(tile: Tile, name: str) -> dict[str, np.ndarray]:
         "field_dbuv_m": strongest,
         "over_others_db": (strongest - disturbing).astype(np.float32),
     }
+
+
+def emissions_of(stations, grid: StudyGrid) -> tuple[Emission, ...]:
+    """Return what stations radiate, for a digital standard with invented figures."""
+    return tuple(
+        Emission(
+            station.name,
+            each.name,
+            Channel("DVB", each.frequency_mhz, 8.0),
+            station.polarization,
+            *(float(place_m) for place_m in to_grid_m(grid, station.longitude_deg, station.latitude_deg)),
+            minimum_dbuv_m=48.0,
+            required_cn_db=20.0,
+            sigma_db=5.5,
+        )
+        for station in stations
+        for each in station.services
+    )
 
 
 def small_task(count: int = 6, judge=plain_judge, **changes) -> NetworkTask:

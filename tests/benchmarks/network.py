@@ -23,12 +23,14 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
 from measuring import line
 
+from combe.planning.network_judge import standard_judge
 from combe.planning.network_run import NetworkTask, network_run
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
+from combe.reception.judge_cells import make_judges
 from combe.terrain.grid import StudyGrid, utm_crs
 from combe.terrain.tiles import open_terrain
-from support_network import contents, network_stations, plain_judge
+from support_network import contents, emissions_of, network_stations
 
 SIDE_KM = 100
 CELL_M = 100.0
@@ -73,7 +75,9 @@ def area_on(path: Path) -> Area:
 def run(folder: str, results: str, stations: str, air: str) -> None:
     """Run the network in this process, telling what share of the work is done."""
     area = area_on(Path(folder) / "ground.tif")
-    task = NetworkTask(area, network_stations(area.grid, int(stations)), plain_judge, "plain", AIR[air])
+    on_grid = network_stations(area.grid, int(stations))
+    judge, key = standard_judge(make_judges(emissions_of(on_grid, area.grid)), {"after": None})
+    task = NetworkTask(area, on_grid, judge, key, AIR[air])
 
     def told(done: int, _: int, what: str) -> None:
         if done % 100 == 0:
