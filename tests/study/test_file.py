@@ -77,6 +77,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "study",
         "terrain",
         "clutter",
+        "zones",
         "grid",
         "air",
         "television",

@@ -180,7 +180,8 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
     for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
         if isinstance(tile, str) and tile:
             yield (("terrain", "tiles", index), tile)
-    for section, key in (("people", "raster"), ("clutter", "raster"), ("clutter", "heights")):
+    named = (("people", "raster"), ("clutter", "raster"), ("clutter", "heights"), ("zones", "raster"))
+    for section, key in named:
         name = text_of(section_of(table, section), key)
         if name:
             yield ((section, key), name)

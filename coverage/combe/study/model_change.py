@@ -34,14 +34,14 @@ class ModelChange:
 
 
 def varied(study: Study, model: str, time_percent: float = 50.0) -> Study:
-    """Return the study with another model and time percentage; models without ground cover lose it."""
+    """Return the study with another model and time percentage; models without cover and zones lose them."""
     content = study.content
     update: dict[str, object] = {
         "study": content.study.model_copy(update={"model": model}),
         "air": content.air.model_copy(update={"time_percent": time_percent}),
     }
     if model != "p1812":
-        update["clutter"] = None
+        update["clutter"] = update["zones"] = None
     return replace(study, content=content.model_copy(update=update))
 
 

@@ -1,4 +1,4 @@
-"""Finds what a study asks of its propagation model that the model cannot give: time, air, ground cover."""
+"""Finds what a study asks of its propagation model that the model cannot give: time, air, cover, sea."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ _P1812: Final = "p1812"
 
 def model_faults(table: Table) -> list[str]:
     """Return one line for each thing that does not fit the model."""
-    faults = [*_radius_faults(table), *_time_faults(table), *_clutter_faults(table)]
+    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults)
+    faults = [fault for finder in finders for fault in finder(table)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 
@@ -56,6 +57,13 @@ def _clutter_faults(table: Table) -> Iterator[Fault]:
             "the terrain is a surface model, whose heights hold trees and roofs already: cover would count "
             "twice; take the section out, give bare terrain, or write allow_on_surface_model = true",
         )
+
+
+def _zone_faults(table: Table) -> Iterator[Fault]:
+    model = _model(table)
+    if "zones" in table and model in ("p526", "free-space"):
+        words = f"model {quoted(model)} does not tell sea from land"
+        yield (("zones",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
 
 
 def _height_faults(section: Table) -> Iterator[Fault]:

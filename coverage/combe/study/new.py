@@ -9,7 +9,7 @@ from pathlib import Path
 from combe.errors import OutputError
 from combe.study.file import Study, beside, load_study
 from combe.study.samples import demo_study_path
-from combe.study.schema import OMNI, ClutterSection, StudyFile
+from combe.study.schema import OMNI, ClutterSection, StudyFile, ZonesSection
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
@@ -72,6 +72,7 @@ def _files(content: StudyFile) -> list[str]:
     found += [content.people.raster] if content.people else []
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
+    found += [content.zones.raster] if content.zones else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
     return list(dict.fromkeys(found))
@@ -92,7 +93,13 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
     tiles = tuple(new[tile] for tile in content.terrain.tiles)
     people = content.people and content.people.model_copy(update={"raster": new[content.people.raster]})
     terrain = content.terrain.model_copy(update={"tiles": tiles})
-    renamed = {"terrain": terrain, "clutter": _cover(content, new), "people": people, "stations": stations}
+    renamed = {
+        "terrain": terrain,
+        "clutter": _cover(content, new),
+        "zones": _zones(content, new),
+        "people": people,
+        "stations": stations,
+    }
     return content.model_copy(update=renamed)
 
 
@@ -103,3 +110,8 @@ def _cover(content: StudyFile, new: dict[str, str]) -> ClutterSection | None:
         return None
     heights = new[cover.heights] if cover.heights else None
     return cover.model_copy(update={"raster": new[cover.raster], "heights": heights})
+
+
+def _zones(content: StudyFile, new: dict[str, str]) -> ZonesSection | None:
+    """Return the section of zones with its file called by its new name."""
+    return content.zones and content.zones.model_copy(update={"raster": new[content.zones.raster]})

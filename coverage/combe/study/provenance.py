@@ -13,7 +13,7 @@ def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
     """Return what made a result, in words, in the order in which reports print it."""
     made = {"program": f"Combe {__version__}", **describe(scene.conditions)}
     if scene.conditions.model == "p1812":
-        made["zones"] = "inland everywhere; no sea and no coast"
+        made["zones"] = scene.zones.words if scene.zones else "inland everywhere; no sea and no coast"
     made |= _terrain(scene)
     if grid is not None:
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"

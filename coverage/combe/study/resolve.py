@@ -10,6 +10,7 @@ import numpy as np
 
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
+from combe.propagation.p1812.zones import ZONE_NAMES
 from combe.reception.chain import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.land_cover import class_heights_m, legend_named
@@ -26,6 +27,7 @@ from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People, read_people
 from combe.terrain.sampling import height_at
 from combe.terrain.tiles import Terrain, open_terrain
+from combe.terrain.zones import ZoneRaster, open_zones, zones_at
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,7 @@ class Scene:
     study: Study
     terrain: Terrain
     cover: GroundCover | None
+    zones: ZoneRaster | None
     conditions: Conditions
     television: TelevisionSystem
     stations: tuple[Station, ...]
@@ -46,7 +49,7 @@ def resolve(study: Study) -> Scene:
     Raises
     ------
     RasterError, TableError
-        A terrain tile, or ground cover, that cannot be used.
+        A terrain tile, ground cover or zones that cannot be used.
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
@@ -55,6 +58,7 @@ def resolve(study: Study) -> Scene:
         study=study,
         terrain=resolve_terrain(study),
         cover=cover,
+        zones=resolve_zones(study),
         conditions=resolve_conditions(study, cover),
         television=resolve_television(study),
         stations=resolve_stations(study),
@@ -123,6 +127,16 @@ def _cover_words(section: ClutterSection) -> str:
     if section.legend:
         parts.append(f"shipped heights for classes of {legend_named(section.legend).title}, a rough guide")
     return ", then ".join(parts) + ", nearest cell"
+
+
+def resolve_zones(study: Study) -> ZoneRaster | None:
+    """Open the study's zones of sea and land, or return None where it has none; raises RasterError."""
+    section = study.content.zones
+    if section is None:
+        return None
+    codes = ", ".join(f"{code} {name}" for code, name in ZONE_NAMES.items())
+    words = f"{section.raster}; {codes}; nearest cell"
+    return open_zones([beside(study, section.raster)], names=ZONE_NAMES, crs=section.crs, words=words)
 
 
 def resolve_television(study: Study) -> TelevisionSystem:
@@ -194,6 +208,13 @@ def cover_height_m(scene: Scene, station: Station) -> float:
     if scene.cover is None:
         return 0.0
     return float(clutter_heights(scene.cover, station.longitude_deg, station.latitude_deg))
+
+
+def zone_at(scene: Scene, station: Station) -> int | None:
+    """Return the zone in which a station stands, None in a study without; RasterError where not known."""
+    if scene.zones is None:
+        return None
+    return int(zones_at(scene.zones, station.longitude_deg, station.latitude_deg))
 
 
 def location_percent(scene: Scene) -> float:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
-
-import numpy as np
 
 from combe.errors import CombeError, StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
@@ -15,7 +13,6 @@ from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import (
     Scene,
-    cover_height_m,
     feeds,
     ground_height_m,
     minimum_field_dbuv_m,
@@ -24,9 +21,10 @@ from combe.study.resolve import (
     resolve_grid,
     resolve_people,
     resolve_terrain,
+    resolve_zones,
     station_named,
 )
-from combe.terrain.clutter import clutter_under
+from combe.study.study_area import unknown_cover, unknown_zones
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
@@ -73,6 +71,7 @@ def check_report(study: Study) -> CheckReport:
     """
     faults: list[str] = []
     _collect(faults, "clutter", lambda: resolve_cover(study))
+    _collect(faults, "zones", lambda: resolve_zones(study))
     _collect(faults, "terrain", lambda: resolve_terrain(study))
     if faults:
         raise StudyError(study.path, faults)
@@ -83,7 +82,8 @@ def check_report(study: Study) -> CheckReport:
     ]
     grid = _collect(faults, "grid", lambda: resolve_grid(scene))
     people = None if grid is None else _collect(faults, "people", lambda: resolve_people(study, grid))
-    bare_share = None if grid is None else _collect(faults, "clutter", lambda: _bare_share(scene, grid))
+    cover = None if grid is None else _collect(faults, "clutter", lambda: unknown_cover(scene, grid))
+    zones = None if grid is None else _collect(faults, "zones", lambda: unknown_zones(scene, grid))
     if grid is None or faults:
         raise StudyError(study.path, faults)
     return CheckReport(
@@ -95,7 +95,7 @@ def check_report(study: Study) -> CheckReport:
         ),
         people_total=float(people.counts.sum()) if people else None,
         people_nodata_cells=people.nodata_cells if people else None,
-        notes=(*_notes(scene, people), *_cover_notes(bare_share)),
+        notes=(*_notes(scene, people), *_gap_notes({"ground cover": cover, "zone": zones})),
         provenance=provenance(scene, grid),
     )
 
@@ -140,27 +140,12 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
     return notes + _own_channel_notes(scene)
 
 
-def _bare_share(scene: Scene, grid: StudyGrid) -> float:
-    """Return the share of the terrain under the grid whose ground cover is not known.
-
-    Raises
-    ------
-    RangeError, RasterError
-        A class without a height; no cover around a station.
-    """
-    if scene.cover is None:
-        return 0.0
-    cover_m = clutter_under(scene.cover, scene.terrain, grid)
-    for station in scene.stations:
-        cover_height_m(scene, station)
-    return float(np.isnan(cover_m).mean())
-
-
-def _cover_notes(bare_share: float | None) -> list[str]:
-    if not bare_share:
-        return []
+def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
+    """Say of what share of the terrain something is not known."""
     return [
-        f"{bare_share:.1%} of the terrain in and around the grid has no ground cover: no prediction there"
+        f"{share:.1%} of the terrain in and around the grid has no {what}: no prediction there"
+        for what, share in unknown.items()
+        if share
     ]
 
 

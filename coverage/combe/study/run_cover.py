@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from combe.decibels import FloatArray
-from combe.prediction.coverage import Area, predict_coverage, survey_area
+from combe.prediction.area import Area
+from combe.prediction.coverage import predict_coverage
 from combe.prediction.field_map import FieldMap
 from combe.prediction.field_store import FieldStore, open_store, trim_store
 from combe.prediction.stored_coverage import StoredCoverage, stored_coverage
@@ -23,14 +22,12 @@ from combe.study.provenance import provenance
 from combe.study.resolve import (
     MinimumField,
     Scene,
-    cover_height_m,
-    ground_height_m,
     minimum_field,
     resolve,
     resolve_grid,
     resolve_people,
 )
-from combe.terrain.clutter import clutter_under
+from combe.study.study_area import check_stations, study_area
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
@@ -125,17 +122,15 @@ def cover_report(
     TerrainGapError
         A station on a void or beyond the terrain, or an area outside it.
     RasterError, RangeError
-        Rasters that cannot be used, a class of cover without a height, or an impossible grid.
+        Rasters that cannot be used, a class without a height, no zone, or an impossible grid.
     OutputError
         A cache folder that cannot be made or written.
     """
     scene = resolve(study)
-    for station in scene.stations:
-        ground_height_m(scene, station)
-        cover_height_m(scene, station)
+    check_stations(scene)
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
-    area = _area(scene, grid)
+    area = study_area(scene, grid)
     store = None if cache_folder is None else open_store(area, cache_folder)
     stations = tuple(
         _station(
@@ -156,16 +151,6 @@ def cover_report(
         people=census.people if census else None,
         provenance=provenance(scene, grid),
     )
-
-
-def _area(scene: Scene, grid: StudyGrid) -> Area:
-    """Return the grid with its terrain and cover; ground of which the cover is not known is a void."""
-    if scene.cover is None:
-        return survey_area(scene.terrain, grid)
-    cover_m = clutter_under(scene.cover, scene.terrain, grid)
-    area = survey_area(scene.terrain, grid, cover=cover_m)
-    known_m = np.where(np.isnan(cover_m), np.nan, area.ground.heights).astype(area.ground.heights.dtype)
-    return replace(area, ground=area.ground._replace(heights=known_m))
 
 
 def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[float], None]:

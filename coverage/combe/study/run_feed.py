@@ -9,6 +9,7 @@ from combe.errors import StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.prediction.path import PathPrediction, predict_path
 from combe.prediction.time import beyond_median, mirrored_percent
+from combe.propagation.p1812.zones import INLAND
 from combe.reception.budget import FeedBudget, feed_budget
 from combe.reception.chain import FeedChain
 from combe.stations.transmitter import Service, Station
@@ -128,6 +129,7 @@ def _mirrored(path: PathReport, received: PathService, time_percent: float) -> P
         polarization=path.from_station.polarization,
         conditions=replace(conditions, time_percent=mirrored_percent(time_percent)),
         clutter_height_m=path.clutter_height_m,
+        zone=INLAND if path.zone is None else path.zone,
     )
 
 

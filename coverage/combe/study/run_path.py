@@ -10,12 +10,15 @@ from combe.errors import RangeError
 from combe.geodesy import bearing_deg, distance_km
 from combe.prediction.path import PathPrediction, predict_path
 from combe.propagation.p526 import Construction, compare_constructions
+from combe.propagation.p1812.zones import INLAND
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.file import Study
 from combe.study.provenance import provenance
+from combe.study.receiving import receiving_height_m
 from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
 from combe.terrain.clutter import clutter_heights
 from combe.terrain.profile import TerrainProfile, geodesic_profile
+from combe.terrain.zones import ZoneCells, zones_at
 
 FEWEST_STEPS: Final = 10
 """A path shorter than this many raster cells is sampled in so many steps, since P.1812 asks for four."""
@@ -43,7 +46,7 @@ class PathReport:
 
     ``rx_height_m`` is the relay's receiving aerial where it is fed by the first station, else the other
     station's transmitting aerial. Heights of aerials are above ground. ``clutter_height_m`` is the cover at
-    each point of the profile, or None where the study has none.
+    each point of the profile and ``zone`` the zone, or None where the study has none.
     """
 
     from_station: Station
@@ -53,8 +56,15 @@ class PathReport:
     rx_height_m: float
     profile: TerrainProfile
     clutter_height_m: FloatArray | None
+    zone: ZoneCells | None
     services: tuple[PathService, ...]
     provenance: dict[str, str]
+
+    @property
+    def sea_fraction(self) -> float | None:
+        """Share of the path over sea, 0 to 1; None where the study has no zones."""
+        steps = self.services[0].prediction.p1812_steps
+        return steps.sea_fraction if steps and self.zone is not None else None
 
 
 def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
@@ -71,14 +81,14 @@ def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
     sender, receiver = station_named(scene, from_name), station_named(scene, to_name)
     if sender is receiver:
         raise RangeError("path", f'from "{sender.name}" to itself', "two stations")
-    return predict_between(scene, sender, receiver, receiving_height_m(scene, sender, receiver))
+    return predict_between(scene, sender, receiver, far_height_m(scene, sender, receiver))
 
 
-def receiving_height_m(scene: Scene, sender: Station, receiver: Station) -> float:
+def far_height_m(scene: Scene, sender: Station, receiver: Station) -> float:
     """Return the height [m] above ground of the aerial at the far end."""
     for relay, feed in feeds(scene):
         if relay is receiver and feed.from_ == sender.name:
-            return feed.aerial_height_m
+            return receiving_height_m(feed)
     return receiver.aerial_height_m
 
 
@@ -91,8 +101,9 @@ def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_
     profile = geodesic_profile(scene.terrain, *place, step_m=step_m)
     bearing = bearing_deg(*place)
     cover_m = clutter_heights(scene.cover, profile.lon_deg, profile.lat_deg) if scene.cover else None
+    zone = zones_at(scene.zones, profile.lon_deg, profile.lat_deg) if scene.zones else None
     services = tuple(
-        _service(scene, sender, service, profile, bearing, rx_height_m, cover_m)
+        _service(scene, sender, service, profile, bearing, rx_height_m, cover_m, zone)
         for service in sender.services
     )
     return PathReport(
@@ -103,6 +114,7 @@ def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_
         rx_height_m=rx_height_m,
         profile=profile,
         clutter_height_m=cover_m,
+        zone=zone,
         services=services,
         provenance=provenance(scene),
     )
@@ -116,6 +128,7 @@ def _service(
     bearing: float,
     rx_height_m: float,
     cover_m: FloatArray | None,
+    zone: ZoneCells | None,
 ) -> PathService:
     prediction = predict_path(
         profile,
@@ -125,6 +138,7 @@ def _service(
         polarization=sender.polarization,
         conditions=scene.conditions,
         clutter_height_m=cover_m,
+        zone=INLAND if zone is None else zone,
     )
     erp_dbw = erp_towards_dbw(sender, service, bearing, prediction.elevation_deg)
     field = field_from_loss_dbuv_m(erp_dbw, prediction.basic_loss_db, service.frequency_mhz)

@@ -95,6 +95,18 @@ class ClutterSection(Section):
     )
 
 
+class ZonesSection(Section):
+    """Where the sea is; model p1812 lets ducts carry further over it. Without it all is inland."""
+
+    raster: Text = Field(
+        description="zone codes 1 sea, 3 coastal land, 4 inland (ITU-R P.1812), relative to the study file",
+        examples=["zones.tif"],
+    )
+    crs: Text | None = Field(
+        default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
+    )
+
+
 class GridSection(Section):
     """The cells in which coverage is predicted."""
 
@@ -271,6 +283,7 @@ class StudyFile(Section):
     study: AboutSection
     terrain: TerrainSection
     clutter: ClutterSection | None = None
+    zones: ZonesSection | None = None
     grid: GridSection = GridSection()
     air: AirSection = AirSection()
     television: TelevisionSection = TelevisionSection()

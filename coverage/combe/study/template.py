@@ -10,7 +10,14 @@ from typing import Any, Final
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from combe.study.schema import ClutterSection, PeopleSection, Section, StationSection, StudyFile
+from combe.study.schema import (
+    ClutterSection,
+    PeopleSection,
+    Section,
+    StationSection,
+    StudyFile,
+    ZonesSection,
+)
 
 _COMMENT_COLUMN: Final = 44
 
@@ -20,13 +27,17 @@ _HEAD: Final = """\
 """
 
 
-_OPTIONAL: Final[dict[str, type[Section]]] = {"clutter": ClutterSection, "people": PeopleSection}
+_OPTIONAL: Final[dict[str, type[Section]]] = {
+    "clutter": ClutterSection,
+    "zones": ZonesSection,
+    "people": PeopleSection,
+}
 
 
 def study_text(content: StudyFile) -> str:
     """Return TOML that reads back as ``content``; the comments are the schema's own descriptions."""
     parts = [_HEAD]
-    for name in ("study", "terrain", "clutter", "grid", "air", "television", "people"):
+    for name in ("study", "terrain", "clutter", "zones", "grid", "air", "television", "people"):
         parts.append("\n".join(_section(name, getattr(content, name))))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)
