@@ -16,7 +16,7 @@ from combe.errors import TableError
 LARGEST_FILE_BYTES: Final = 4_000_000
 LONGEST_CELL: Final = 300
 EARLIEST: Final = datetime.date(1950, 1, 1)
-_MOST_FAULTS: Final = 12
+_MOST_FAULTS: Final = 8
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 _NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _COMMA_NUMBER: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, cast
 
-from combe.errors import RangeError
+from combe.errors import RangeError, TableError
 from combe.planning.table_file import (
     CellError,
     TableRow,
@@ -94,6 +94,16 @@ def read_readings(
         faults = ["it holds no reading; fill in the column value"]
     raise_faults(file, faults)
     return ReadingFile(tuple(readings), len(blank))
+
+
+def refuse_logged(path: Path, readings: Iterable[Reading], known: Iterable[Reading]) -> None:
+    """Raise :class:`TableError` where a reading came into the log since the file was read."""
+    logged = {_day(reading) for reading in known}
+    twice = [each for each in readings if _day(each) in logged and not each.correction]
+    if twice:
+        first = f"{twice[0].quantity} at {twice[0].test_point} of {twice[0].date}"
+        problem = f"{len(twice)} of its readings came into the log meanwhile, the first is {first}"
+        raise TableError(path, problem, "nothing was taken; has another entered the same file?")
 
 
 def _day(reading: Reading) -> tuple[SeriesKey, datetime.date]:

@@ -110,5 +110,14 @@ def shown(value: float, row: RoutineReading) -> str:
         return "ok" if value == 1.0 else "not ok"
     if row.unit == "count":
         return f"{value:g}"
-    digits = f"{value:.1f}" if row.unit in ("dBm", "dB", "degC") else f"{value:.4g}"
+    digits = _digits(value, row.unit)
     return digits if row.unit == "ratio" else f"{digits} {row.unit}"
+
+
+def _digits(value: float, unit: str) -> str:
+    """Return a number as meters show it: a decimal of dB, whole hertz, else four figures."""
+    if unit in ("dBm", "dB", "degC"):
+        return f"{value:.1f}"
+    if unit == "ratio" and value != 0.0:
+        return f"{value:.1e}"
+    return f"{value:.0f}" if unit == "Hz" or abs(value) >= 1000.0 else f"{value:.4g}"

@@ -1,0 +1,165 @@
+"""Draws a series of readings over the years as SVG: points, record, tolerance, drift and steps."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import math
+from dataclasses import dataclass
+from typing import Any, Final
+
+from combe.errors import RangeError
+from combe.publishing.text import plain
+
+_INK, _SOFT, _BAND, _EDGE, _DEEP = "#23292c", "#6a655c", "#d9e8ea", "#b4520f", "#14505c"
+_STYLE: Final[dict[Any, Any]] = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "combe",
+    "font.family": "sans-serif",
+    "font.size": 9.5,
+    "figure.facecolor": "#fffdf8",
+    "axes.facecolor": "#fffdf8",
+    "axes.edgecolor": _SOFT,
+    "axes.labelcolor": _INK,
+    "xtick.color": _SOFT,
+    "ytick.color": _SOFT,
+}
+
+
+@dataclass(frozen=True)
+class TrendDrawing:
+    """All that one trend picture shows; values in one unit, ``lowest`` and ``highest`` may be None.
+
+    ``out`` tells of each reading whether it lay outside. ``line`` holds (date, value) pairs of the drift,
+    ``steps`` the dates of the readings before and after a step with its words.
+    """
+
+    title: str
+    unit: str
+    dates: tuple[datetime.date, ...]
+    values: tuple[float, ...]
+    out: tuple[bool, ...]
+    lowest: float | None = None
+    highest: float | None = None
+    record: float | None = None
+    expected: float | None = None
+    line: tuple[tuple[datetime.date, float], ...] = ()
+    line_words: str = ""
+    steps: tuple[tuple[datetime.date, datetime.date, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        counts = {len(self.dates), len(self.values), len(self.out)}
+        if len(counts) != 1 or not self.dates:
+            raise RangeError("readings of a trend picture", sorted(counts), "one or more, as many of each")
+        if not all(math.isfinite(value) for value in self.values):
+            raise RangeError("values of a trend picture", "not finite", "finite numbers")
+
+
+def trend_svg(drawing: TrendDrawing) -> str:
+    """Return the picture as an SVG text; the same input gives the same bytes."""
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    with rc_context(_STYLE):
+        figure = Figure(figsize=(6.2, 2.7), layout="constrained")
+        axes = figure.add_subplot()
+        _limit(axes, drawing)
+        _draw_tolerance(axes, drawing)
+        _draw_readings(axes, drawing)
+        _draw_steps(axes, drawing)
+        _dress(axes, drawing)
+        text = io.StringIO()
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(text, metadata={"Date": None, "Creator": None})
+    return text.getvalue()
+
+
+def _limit(axes: Any, drawing: TrendDrawing) -> None:
+    """Set the limits: all readings and, where they are near, the tolerance and the prediction."""
+    low, high = _value_span(drawing)
+    axes.set_ylim(low, high)
+    days = [drawing.dates[0].toordinal(), drawing.dates[-1].toordinal()]
+    margin = max(0.04 * (days[1] - days[0]), 20.0)
+    first, last = (datetime.date.fromordinal(round(day)) for day in (days[0] - margin, days[1] + margin))
+    axes.set_xlim(first, last)
+
+
+def _value_span(drawing: TrendDrawing) -> tuple[float, float]:
+    low, high = min(drawing.values), max(drawing.values)
+    reach = max(high - low, 1e-9 * max(abs(low), abs(high), 1.0))
+    edges = (drawing.lowest, drawing.highest, drawing.expected, drawing.record)
+    given = [edge for edge in edges if edge is not None]
+    near = [edge for edge in given if low - 3.0 * reach <= edge <= high + 3.0 * reach] or given[:2]
+    low, high = min(low, *near, low), max(high, *near, high)
+    spare = 0.18 * (high - low) or max(0.1 * abs(high), 0.5)
+    return low - spare, high + 1.6 * spare
+
+
+def _draw_tolerance(axes: Any, drawing: TrendDrawing) -> None:
+    """Shade what is within tolerance, and draw the record and the prediction."""
+    bottom, top = axes.get_ylim()
+    if drawing.lowest is not None or drawing.highest is not None:
+        low = bottom if drawing.lowest is None else drawing.lowest
+        high = top if drawing.highest is None else drawing.highest
+        axes.axhspan(low, high, color=_BAND, linewidth=0, zorder=0, label="within tolerance")
+        for edge in (drawing.lowest, drawing.highest):
+            if edge is not None:
+                axes.axhline(edge, color=_DEEP, linewidth=0.8, linestyle=(0, (4, 2)), zorder=1)
+    if drawing.record is not None:
+        axes.axhline(drawing.record, color=_DEEP, linewidth=1.0, zorder=1, label="record")
+    if drawing.expected is not None and bottom <= drawing.expected <= top:
+        look = {"color": _SOFT, "linewidth": 1.2, "linestyle": (0, (1, 1.5))}
+        axes.axhline(drawing.expected, zorder=1, label="predicted", **look)
+
+
+def _draw_readings(axes: Any, drawing: TrendDrawing) -> None:
+    """Draw the readings, those outside with another shape, and the line of the drift."""
+    axes.plot(drawing.dates, drawing.values, color=_SOFT, linewidth=0.8, zorder=3)
+    for outside, marker, colour, label in ((False, "o", _INK, "reading"), (True, "X", _EDGE, "outside")):
+        chosen = [
+            (day, value)
+            for day, value, out in zip(drawing.dates, drawing.values, drawing.out, strict=True)
+            if out is outside
+        ]
+        if chosen:
+            days, values = zip(*chosen, strict=True)
+            look = {"marker": marker, "markersize": 6.5 if outside else 4.5, "linestyle": "none"}
+            axes.plot(days, values, color=colour, zorder=5, label=label, **look)
+    if drawing.line:
+        days, values = zip(*drawing.line, strict=True)
+        axes.plot(days, values, color=_EDGE, linewidth=1.3, zorder=4, label=plain(drawing.line_words))
+
+
+def _draw_steps(axes: Any, drawing: TrendDrawing) -> None:
+    """Mark the gap in which each step was made, and say how large it is."""
+    for number, (before, after, words) in enumerate(drawing.steps):
+        axes.axvspan(before, after, color=_EDGE, alpha=0.13, linewidth=0, zorder=0)
+        middle = datetime.date.fromordinal((before.toordinal() + after.toordinal()) // 2)
+        axes.annotate(
+            plain(words),
+            (middle, 0.03 + 0.1 * (number % 2)),
+            xycoords=("data", "axes fraction"),
+            ha="center",
+            color=_EDGE,
+            fontsize=8.5,
+            parse_math=False,
+            zorder=6,
+        ).set_in_layout(False)
+
+
+def _dress(axes: Any, drawing: TrendDrawing) -> None:
+    """Set labels, ticks, legend and title."""
+    from matplotlib import dates
+
+    made: Any = dates
+    locator = made.AutoDateLocator(minticks=3, maxticks=8)
+    axes.xaxis.set_major_locator(locator)
+    axes.xaxis.set_major_formatter(made.ConciseDateFormatter(locator))
+    axes.set_ylabel(plain(drawing.unit), parse_math=False)
+    axes.grid(visible=True, color="#e4dece", linewidth=0.6, zorder=0)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    axes.legend(loc="upper center", ncols=6, frameon=False, fontsize=7.5, columnspacing=1.0)
+    axes.set_title(plain(drawing.title), loc="left", fontsize=10, color=_INK, parse_math=False)

@@ -1,0 +1,134 @@
+"""``combe visit``: readings in, verdict out, the sheet, the log, and what a wrong command line says."""
+
+import csv
+import html
+import json
+
+import pytest
+
+from combe.publishing.cautions import CAUTIONS
+from support_cli import complaint, run, run_json
+from support_study import edited, write_study
+from support_visits import row, write_table
+
+FREE_SPACE = edited(("invented = true", 'invented = true\nmodel = "free-space"'))
+
+
+@pytest.fixture
+def study(tmp_path):
+    return write_study(tmp_path, FREE_SPACE)
+
+
+@pytest.fixture
+def expected(study):
+    rows = run_json("visit", study, "--sheet")["stations"][0]["rows"]
+    return {(each["service"], each["test_point"], each["quantity"]): each["expected"] for each in rows}
+
+
+def readings(study, *rows):
+    return write_table(study.parent / "readings.csv", *rows)
+
+
+def test_within_tolerance_leaves_with_0(study, expected):
+    level = expected["Mux 1", "feeder", "level"]
+    result = run("visit", study, readings(study, row(value=f"{level:.1f}")))
+    assert result.exit_code == 0
+    assert "within tolerance; 1 reading of 2026-05-01, stored in visits.gpkg." in result.stdout
+    assert f"stored: {study.parent / 'visits.gpkg'}" in result.stdout
+    assert "written: " in result.stdout
+    page = html.unescape((study.parent / "results" / "visit.html").read_text(encoding="utf-8"))
+    assert "Combe Relay" in page
+    assert all(caution in page for caution in CAUTIONS)
+
+
+def test_out_of_tolerance_leaves_with_1_and_says_why(study, expected):
+    level = expected["Mux 1", "feeder", "level"]
+    first = readings(study, row(value=f"{level:.1f}"))
+    run("visit", study, first)
+    result = run("visit", study, readings(study, row(value=f"{level - 7.0:.1f}", date="2026-05-20")))
+    assert result.exit_code == 1
+    assert (
+        "feeder, level of Mux 1 out: -7.0 dB from the record, allowed ±3 dB; alarm at 6 dB" in result.stdout
+    )
+    assert run("visit", study, "--log").exit_code == 1
+
+
+def test_json_keys(study):
+    rows = [row(date=f"{year}-05-01", meter_calibrated_on="") for year in range(2019, 2026)]
+    printed = run_json("visit", study, readings(study, *rows))
+    assert printed.keys() == {
+        "study", "title", "log", "provenance", "cautions", "status", "stored", "taken", "page", "judgements",
+    }  # fmt: skip
+    (judgement,) = printed["judgements"]
+    assert judgement.keys() == {
+        "station", "service", "test_point", "quantity", "date", "value", "unit", "expected", "record",
+        "record_on", "commissioned", "last", "last_on", "status", "reason", "comparisons", "steps", "drift",
+    }  # fmt: skip
+    assert judgement["drift"].keys() == {"per_year", "low", "high", "chance", "significant"}
+    assert judgement["comparisons"][0].keys() == {
+        "against", "difference", "difference_unit", "status", "decides", "words",
+    }  # fmt: skip
+    assert (printed["taken"], printed["stored"]) == (7, True)
+    assert (judgement["record_on"], judgement["last_on"]) == ("2019-05-01", "2024-05-01")
+
+
+def test_a_step_is_in_the_json(study):
+    printed = run_json(
+        "visit", study, readings(study, row(), row(date="2026-05-20", value="-60")), "--dry-run", code=1
+    )
+    assert printed["judgements"][0]["steps"] == [
+        {"from": "2026-05-01", "to": "2026-05-20", "size": pytest.approx(-7.7)}
+    ]
+    assert printed["stored"] is False
+    assert not (study.parent / "visits.gpkg").exists()
+
+
+def test_the_sheet(study):
+    result = run("visit", study, "--sheet", "--aerial-size-m", "2")
+    assert result.exit_code == 0
+    assert "Combe Relay: 34 readings and 10 checks" in result.stdout
+    assert (
+        "public: keep 1.3 m from the transmitting aerial in its main beam, 2.0 m with a ground"
+        in result.stdout
+    )
+    assert "ICNIRP guidelines 2020" in result.stdout
+    assert "within the near field" in result.stdout
+    page = (study.parent / "results" / "sheet.html").read_text(encoding="utf-8")
+    for words in ("ICNIRP guidelines 2020", "All 2 services summed", "☐ not ok", "trained people at work"):
+        assert words in page
+    with (study.parent / "results" / "sheet.csv").open(encoding="utf-8", newline="") as file:
+        lines = list(csv.DictReader(file))
+    assert len(lines) == 44
+    assert lines[0]["test_point"] == "feeder"
+
+
+def test_the_sheet_in_json(study):
+    printed = run_json("visit", study, "--sheet")
+    (station,) = printed["stations"]
+    assert [each["audience"] for each in station["exposure"]] == ["public", "occupational"] * 2
+    assert station["exposure"][0]["standard"].startswith("ICNIRP guidelines 2020")
+    assert station["rows"][0].keys() == {
+        "service", "test_point", "quantity", "unit", "expected", "record", "lowest", "highest", "basis",
+    }  # fmt: skip
+    assert json.dumps(printed)
+
+
+@pytest.mark.parametrize(
+    "words", [(), ("--sheet", "--log"), ("readings.csv", "--sheet"), ("readings.csv", "--log")]
+)
+def test_one_thing_at_a_time(study, words):
+    said = complaint("visit", study, *words)
+    assert said == "name a file of readings, or ask for --sheet or --log, one of the three"
+
+
+def test_bad_readings_are_one_line(study):
+    said = complaint("visit", study, readings(study, row(unit=""), row(date="1.5.2026", value='"1,5"')))
+    assert said.startswith(
+        f"table {study.parent / 'readings.csv'}: 2 faults, nothing was taken: row 2: unit is"
+    )
+    assert not (study.parent / "visits.gpkg").exists()
+
+
+def test_no_log_yet(study):
+    assert "no reading is in the log" in complaint("visit", study, "--log")
+    assert "there is no such file" in complaint("visit", study, study.parent / "none.csv")

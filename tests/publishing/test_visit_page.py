@@ -1,0 +1,158 @@
+"""The page of a visit and its trend pictures, and the printable sheet; hostile names do nothing."""
+
+import datetime
+import html
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from combe.errors import RangeError
+from combe.planning.exposure import RadiatedPower, compliance_distance_m
+from combe.planning.visits.judge import judge_log
+from combe.planning.visits.readings import SeriesKey
+from combe.planning.visits.sheet import SheetSite, sheet_rows
+from combe.publishing.cautions import CAUTIONS
+from combe.publishing.sheet_page import VISIT_CAUTIONS, SheetPage, SheetStation, render_sheet_page
+from combe.publishing.trend_diagram import TrendDrawing, trend_svg
+from combe.publishing.visit_page import VisitPage, render_visit_page, trend_drawing
+from support_visits import half_yearly
+
+HOSTILE = " <script>alert(1)</script> ${alert(3)} `b` \" ' $x_1$"
+YEARS = np.arange(10) / 2.0
+STEP = -50.0 - 6.0 * (np.arange(10) >= 6)
+
+
+def judgements(word=""):
+    station, service = f"Combe Relay{word}"[:80], f"Mux 2{word}"[:80]
+    log = (
+        *half_yearly(list(-50.0 - YEARS), station=station),
+        *half_yearly(list(STEP), station=station, service=service),
+        *half_yearly([0.0], station=station, service="", test_point="mast", quantity="aerials and mountings",
+                     unit="check"),
+    )  # fmt: skip
+    return judge_log(log, {SeriesKey(station, "Mux 1", "feeder", "level"): -49.0})
+
+
+def visit_page(word=""):
+    return VisitPage(
+        f"Visits{word}",
+        f"Notes{word}",
+        judgements(word),
+        f"30 readings{word}",
+        (f"model: x{word}",),
+        f"Invented{word}",
+    )
+
+
+def sheet_page(word=""):
+    site = SheetSite(f"Combe Relay{word}", (f"Mux 1{word}",), splitter_ports=1)
+    powers = [RadiatedPower("Mux 1", 634.0, 20.0), RadiatedPower("Mux 2", 666.0, 20.0)]
+    pairs = [
+        tuple(
+            compliance_distance_m(powers, audience=audience, reflection_factor=factor, aerial_size_m=2.0)
+            for audience in ("public", "occupational")
+        )
+        for factor in (1.0, 2.56)
+    ]
+    station = SheetStation(
+        site.station, ((f"Place{word}", f"somewhere{word}"),), sheet_rows(site, {}), *pairs
+    )
+    return SheetPage(f"Sheet{word}", f"Notes{word}", (station,), (f"model: x{word}",), f"Invented{word}")
+
+
+def test_the_page_tells_every_verdict_and_why():
+    words = html.unescape(render_visit_page(visit_page()))
+    for text in (
+        "✗ out",
+        "step of -6.0 dB between 2022-07-02 and 2023-01-01",
+        "drift -1.0 dB a year",
+        "mast, aerials and mountings: not ok",
+        "first visit",
+        "−49.0 dBm",
+        *CAUTIONS,
+    ):
+        assert text in words, text
+    assert words.count("data:image/svg+xml;base64,") == 2, "a picture for each series of several days"
+
+
+def test_the_trend_drawing_of_a_step():
+    step = trend_drawing(judgements()[1])
+    assert step.steps == ((datetime.date(2022, 7, 2), datetime.date(2023, 1, 1), "step −6.0 dB"),)
+    assert step.out == (False,) * 6 + (True,) * 4
+    assert (step.lowest, step.highest, step.record) == (-53.0, -47.0, -50.0)
+    assert step.line == ()
+
+
+def test_the_trend_drawing_of_a_drift():
+    drift = trend_drawing(judgements()[0])
+    (start, first), (end, last) = drift.line
+    assert (start, end) == (datetime.date(2020, 1, 1), drift.dates[-1])
+    assert (first, last) == (pytest.approx(-50.0, abs=0.02), pytest.approx(-54.5, abs=0.02))
+    assert drift.line_words == "−1.0 dB a year"
+    assert drift.expected == -49.0
+
+
+def test_the_picture_is_the_same_each_time_and_holds_its_words():
+    drawing = trend_drawing(judgements()[1])
+    svg = trend_svg(drawing)
+    assert svg == trend_svg(drawing)
+    text = " ".join(ElementTree.fromstring(svg).itertext())
+    for words in ("feeder · level · Mux 2", "dBm", "step −6.0 dB", "within tolerance", "record", "outside"):
+        assert words in text
+
+
+def test_one_reading_alone_and_a_far_tolerance_can_be_drawn():
+    day = datetime.date(2020, 1, 1)
+    assert "<svg" in trend_svg(TrendDrawing("x", "W", (day,), (0.0,), (False,)))
+    far = TrendDrawing("x", "Hz", (day, datetime.date(2021, 1, 1)), (1.0, 1.0), (False, False), -500.0, 500.0)
+    assert "<svg" in trend_svg(far)
+
+
+def test_pictures_that_cannot_be_drawn():
+    day = datetime.date(2020, 1, 1)
+    with pytest.raises(RangeError, match="readings of a trend picture"):
+        TrendDrawing("x", "dB", (day,), (1.0, 2.0), (False,))
+    with pytest.raises(RangeError, match="values of a trend picture is not finite"):
+        TrendDrawing("x", "dB", (day,), (float("nan"),), (False,))
+
+
+def test_the_sheet_holds_cautions_distances_readings_and_checks():
+    words = html.unescape(render_sheet_page(sheet_page()))
+    for text in (
+        *CAUTIONS,
+        *VISIT_CAUTIONS,
+        "the public",
+        "trained people at work",
+        "1.3 m",
+        "2.0 m",
+        "All 2 services summed",
+        "ICNIRP guidelines 2020",
+        "within the near field (17.8 m)",
+        "≥ 36.0",
+        "☐ ok",
+        "trees and new buildings on the feed path",
+        "@media print",
+    ):
+        assert text in words, text
+
+
+def test_a_sheet_without_distances_says_why():
+    page = sheet_page()
+    bare = replace(page.stations[0], exposure=(), exposure_reflected=(), exposure_fault="198 MHz is too low")
+    words = render_sheet_page(replace(page, stations=(bare,)))
+    assert "Not worked out: 198 MHz is too low. Keep clear." in words
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(
+    "make", [lambda: render_visit_page(visit_page(HOSTILE)), lambda: render_sheet_page(sheet_page(HOSTILE))]
+)
+def test_pages_open_without_network_and_hostile_names_do_nothing(open_html, make):
+    opened = open_html(make(), ready=False)
+    opened.page.wait_for_load_state()
+    assert opened.complaints == []
+    assert [url for url in opened.requests if not url.startswith(("file://", "data:"))] == []
+    assert opened.page.locator("main script").count() == 0
+    assert HOSTILE in opened.page.locator("h1").text_content()

@@ -1,0 +1,143 @@
+"""Visits of a study: expected readings from its feed, storing, judging, and the sheet with its distances."""
+
+import datetime
+
+import pytest
+
+from combe.errors import RangeError, StudyError, TableError
+from combe.planning.visits.log import read_log
+from combe.planning.visits.readings import SeriesKey
+from combe.study.expected_readings import expected_readings, is_analogue, sheet_sites
+from combe.study.file import load_study
+from combe.study.resolve import resolve_television
+from combe.study.run_feed import feed_report
+from combe.study.run_visit import default_log, log_report, sheet_report, visit_report
+from support_study import STUDY, edited, write_study
+from support_visits import HEADER, TODAY, row, write_table
+
+FREE_SPACE = edited(("invented = true", 'invented = true\nmodel = "free-space"'))
+
+
+@pytest.fixture
+def study(tmp_path):
+    return load_study(write_study(tmp_path, FREE_SPACE))
+
+
+def take(study, *rows, header=HEADER, **settings):
+    path = write_table(study.path.parent / "readings.csv", *rows, header=header)
+    return visit_report(study, path, today=TODAY, **settings)
+
+
+def test_expected_readings_are_those_of_the_feed(study):
+    expected = expected_readings(study)
+    relay = feed_report(study).relays[0]
+    for number, service in enumerate(relay.services, start=1):
+        budget, name = service.budget, service.radiated.name
+        at_feeder = expected["Combe Relay", name, "feeder", "level"]
+        assert at_feeder == pytest.approx(budget.receiver_input_dbm + budget.splitter_loss_db)
+        assert expected["Combe Relay", name, f"splitter port {number}", "level"] == budget.receiver_input_dbm
+        assert expected["Combe Relay", name, "receiver", "level"] == budget.receiver_input_dbm
+        assert expected["Combe Relay", name, "receiver", "C/N"] == budget.carrier_to_noise_db
+    assert expected["Combe Relay", "Mux 1", "output coupler", "ERP"] == 20.0
+    assert expected["Parent Hill", "Mux 2", "output coupler", "ERP"] == 1000.0
+
+
+def test_sites_are_the_relays_or_all_stations(study, tmp_path):
+    (site,) = sheet_sites(study)
+    assert (site.station, site.services, site.splitter_ports) == ("Combe Relay", ("Mux 1", "Mux 2"), 2)
+    assert (site.receives, site.analogue) == (True, False)
+    assert not is_analogue(resolve_television(study))
+    lone = load_study(
+        write_study(tmp_path / "lone", STUDY[: STUDY.index('[[stations]]\nname = "Combe Relay"')])
+    )
+    (parent,) = sheet_sites(lone)
+    assert (parent.station, parent.receives, parent.splitter_ports) == ("Parent Hill", False, 0)
+    assert set(expected_readings(lone)) == {
+        SeriesKey("Parent Hill", name, "output coupler", "ERP") for name in ("Mux 1", "Mux 2")
+    }
+
+
+def test_readings_are_stored_and_judged(study):
+    level = expected_readings(study)["Combe Relay", "Mux 1", "feeder", "level"]
+    power = row(value="25", test_point="output coupler", quantity="ERP", unit="W")
+    first = take(study, row(value=f"{level + 1.0:.1f}"), power)
+    assert [each.status for each in first.judgements] == ["within tolerance", "out"]
+    assert (first.status, first.stored, first.log) == ("out", True, default_log(study))
+    assert len(read_log(first.log)) == 2
+    later = take(study, row(value=f"{level - 2.5:.1f}", date="2026-05-20"))
+    (judgement,) = later.judgements
+    assert judgement.reason == "-3.5 dB from the record, allowed ±3 dB"
+    assert len(read_log(first.log)) == 3
+    whole = log_report(study)
+    assert [each.key.quantity for each in whole.judgements] == ["level", "ERP"]
+    assert (whole.taken, whole.stored, whole.status) == ((), False, "out")
+
+
+def test_a_dry_run_judges_and_stores_nothing(study):
+    report = take(study, row(), store=False)
+    assert report.judgements[0].latest.value == -52.3
+    assert not report.log.exists()
+
+
+def test_a_malformed_file_leaves_the_log_as_it_was(study):
+    log = take(study, row()).log
+    before = log.read_bytes()
+    bad = (
+        row(date="2026-05-02", unit=""),
+        row(date="2026-05-02", test_point="nowhere"),
+        row(),
+        row(date="2026-05-02", value='"-52,3"'),
+        row(date="2.5.2026"),
+        row(date="2026-05-03"),
+    )
+    with pytest.raises(TableError, match="5 faults, nothing was taken: row 2: unit is missing"):
+        take(study, *bad)
+    assert log.read_bytes() == before
+
+
+def test_the_same_file_from_two_who_come_at_once_is_stored_once(study, monkeypatch):
+    """The second has read the log before the first wrote it, and is told so when it may write."""
+    take(study, row())
+    monkeypatch.setattr("combe.study.run_visit.read_log", lambda _: ())
+    with pytest.raises(
+        TableError, match="1 of its readings came into the log meanwhile, the first is level at"
+    ):
+        take(study, row())
+    assert len(read_log(default_log(study))) == 1
+
+
+def test_there_is_no_log_to_judge(study):
+    with pytest.raises(StudyError, match=r"no reading is in the log .*visits\.gpkg yet; take some in with"):
+        log_report(study)
+
+
+def test_the_sheet_has_the_distances_of_all_services_together(study):
+    (sheet,) = sheet_report(study).sheets
+    public, work = sheet.exposure
+    assert (public.audience, work.audience) == ("public", "occupational")
+    # ICNIRP 2020: f/200 and f/40 W/m2; 20 W at 634 and 20 W at 666 MHz, e.i.r.p. 1.6406 times as much.
+    flux = (1.6406 * 20.0 / (634.0 / 200.0) + 1.6406 * 20.0 / (666.0 / 200.0)) / (4.0 * 3.14159265)
+    assert public.distance_m == pytest.approx(flux**0.5, abs=0.001)
+    assert work.distance_m == pytest.approx((flux / 5.0) ** 0.5, abs=0.001)
+    assert sheet.exposure_reflected[0].distance_m == pytest.approx(1.6 * public.distance_m)
+    assert len(public.shares) == 2
+    assert public.near_field_m is None
+    (sized,) = sheet_report(study, aerial_size_m=2.0).sheets
+    assert sized.exposure[0].in_near_field
+    with pytest.raises(RangeError, match=r"aerial_size_m is 0\.0"):
+        sheet_report(study, aerial_size_m=0.0)
+
+
+def test_the_sheet_knows_the_log(study):
+    take(study, row())
+    (sheet,) = sheet_report(study).sheets
+    first = sheet.rows[0]
+    assert (first.record_value, first.last_value, first.lowest, first.highest) == (-52.3, -52.3, -55.3, -49.3)
+    assert first.record.date == datetime.date(2026, 5, 1)
+
+
+def test_another_log(study, tmp_path):
+    report = take(study, row(), log=tmp_path / "other.gpkg")
+    assert report.log == tmp_path / "other.gpkg"
+    assert len(read_log(tmp_path / "other.gpkg")) == 1
+    assert not default_log(study).exists()
