@@ -5,8 +5,8 @@ import pytest
 from combe.errors import RangeError, RasterError, TerrainGapError
 from combe.study.file import load_study
 from combe.study.provenance import provenance
+from combe.study.receiving import required_cn_db
 from combe.study.resolve import (
-    feed_chain,
     feeds,
     grid_bounds_deg,
     ground_height_m,
@@ -52,11 +52,11 @@ def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):
     ((relay, feed),) = feeds(scene)
     assert relay.name == "Combe Relay"
     # ITU-R BT.2033-2 Table 2: 256-QAM 2/3, Ricean, 20.0 dB.
-    assert feed_chain(scene, feed).required_cn_db == 20.0
+    assert required_cn_db(scene, feed) == 20.0
     other = scene_of(
         tmp_path, ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 23.0")
     )
-    assert feed_chain(other, feeds(other)[0][1]).required_cn_db == 23.0
+    assert required_cn_db(other, feeds(other)[0][1]) == 23.0
 
 
 def test_the_minimum_field_is_the_planning_standards(tmp_path):

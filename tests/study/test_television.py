@@ -5,7 +5,8 @@ import pytest
 from combe.errors import RangeError, StudyError
 from combe.study.file import load_study
 from combe.study.provenance import television_words
-from combe.study.resolve import feed_chain, feeds, location_percent, minimum_field, resolve
+from combe.study.receiving import required_cn_db
+from combe.study.resolve import feeds, location_percent, minimum_field, resolve
 from combe.study.run_check import check_report
 from support_study import edited, write_study
 
@@ -30,8 +31,8 @@ def test_an_analogue_study_has_no_mode(tmp_path):
     # ITU-R BT.417-5, from memory: 65 dB(uV/m) in Band IV, 70 in Band V; P.1546, sigma 9.5.
     assert minimum_field(scene, 522.0) == (65.0, 65.0, 9.5)
     assert minimum_field(scene, 634.0) == (70.0, 70.0, 9.5)
-    assert feed_chain(scene, feeds(scene)[0][1]).required_cn_db == 40.0
-    assert feed_chain(scene, feeds(scene)[0][1]).bandwidth_mhz == 5.5
+    assert required_cn_db(scene, feeds(scene)[0][1]) == 40.0
+    assert scene.television.bandwidth_mhz == 5.5
 
 
 def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
@@ -44,7 +45,7 @@ def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
     with pytest.raises(
         RangeError, match="required_cn_db of the feed is missing; allowed: a C/N in dB; PAL B/G states none"
     ):
-        feed_chain(scene, feed)
+        required_cn_db(scene, feed)
 
 
 def test_what_is_from_memory_is_printed(tmp_path):

@@ -98,7 +98,7 @@ def _relay_json(relay: RelayFeed) -> dict[str, Any]:
         "verdict": relay.verdict,
         "distance_km": relay.services[0].budget.distance_km,
         "bearing_deg": relay.path.bearing_deg,
-        "receiving_height_m": relay.chain.aerial_height_m,
+        "receiving_height_m": relay.side.aerial_height_m,
         "services": [_service_json(service) for service in relay.services],
     }
 

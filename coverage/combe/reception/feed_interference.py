@@ -225,6 +225,14 @@ def interference_row(
     )
 
 
+def co_channel_ratio_db(kind: SignalKind, required_cn_db: float) -> float:
+    """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
+    channel = Channel(kind, 600.0, 8.0)
+    wanted = WantedSignal("wanted", channel, 0.0, "horizontal", 0.0, required_cn_db)
+    unwanted = UnwantedSignal("", "", channel, 0.0, "horizontal", 0.0, 0.0)
+    return ratio_db(_ratio(wanted, unwanted, "co-channel"), "tropospheric", required_cn_db)
+
+
 def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     """Return the wanted field less the aerial's discrimination towards the parent [dB(µV/m)]."""
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)

@@ -76,9 +76,14 @@ def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> str:
     return f"{path_text(place)}: {words(detail, root, place)}"
 
 
+def missing_words(root: type[BaseModel], place: Place) -> str:
+    """Return what is said of a key that is missing: what to write there."""
+    return f"is missing; {_write(root, place)}"
+
+
 def _missing(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
     del detail
-    return f"is missing; {_write(root, place)}"
+    return missing_words(root, place)
 
 
 def _unknown(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
@@ -88,7 +93,7 @@ def _unknown(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> 
 
 def _literal(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
     field = field_at(root, place)
-    allowed = [str(word) for word in get_args(field.annotation)] if field else []
+    allowed = _literal_words(field.annotation) if field else []
     return f"{_given(detail)} is unknown; {did_you_mean(str(detail['input']), allowed)}"
 
 
@@ -160,10 +165,17 @@ def _write(root: type[BaseModel], place: Place) -> str:
 def _example(field: FieldInfo) -> str:
     if field.examples:
         return json.dumps(field.examples[0], ensure_ascii=False)
-    literals = get_args(field.annotation)
-    if literals and isinstance(literals[0], str):
+    literals = _literal_words(field.annotation)
+    if literals:
         return " or ".join(json.dumps(word) for word in literals)
     return json.dumps(field.default)
+
+
+def _literal_words(annotation: Any) -> list[str]:
+    """Return the words that a ``Literal`` allows, also inside ``Literal[...] | None``."""
+    if get_origin(annotation) in (Union, UnionType):
+        return [word for inner in get_args(annotation) for word in _literal_words(inner)]
+    return [word for word in get_args(annotation) if isinstance(word, str)]
 
 
 def _meaning(field: FieldInfo | None) -> str:

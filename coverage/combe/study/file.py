@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.study.crosscheck import cross_faults
 from combe.study.faults import faults_of
+from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
 from combe.study.schema import StudyFile
 from combe.study.tablecheck import table_faults
@@ -53,7 +54,8 @@ def load_study(path: Path | str) -> Study:
         content = StudyFile.model_validate(table)
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
-    faults += cross_faults(table, source.parent) + model_faults(table) + table_faults(table, source.parent)
+    faults += cross_faults(table, source.parent) + model_faults(table) + feed_faults(table)
+    faults += table_faults(table, source.parent)
     if content is None or faults:
         raise StudyError(source, _once_a_place(faults))
     return Study(source, content)

@@ -7,9 +7,11 @@ import tempfile
 from pathlib import Path
 
 from combe.errors import OutputError
+from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
 from combe.study.samples import demo_study_path
-from combe.study.schema import OMNI, ClutterSection, StudyFile, ZonesSection
+from combe.study.schema import ClutterSection, StationSection, StudyFile, ZonesSection
+from combe.study.section import OMNI
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
@@ -75,6 +77,7 @@ def _files(content: StudyFile) -> list[str]:
     found += [content.zones.raster] if content.zones else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
+        found += [p for p in [_receive_pattern(station)] if p]
     return list(dict.fromkeys(found))
 
 
@@ -86,6 +89,7 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
             update={
                 "horizontal_pattern": new[station.horizontal_pattern],
                 "vertical_pattern": new[station.vertical_pattern],
+                "feed": _feed(station, new),
             }
         )
         for station in content.stations
@@ -101,6 +105,19 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
         "stations": stations,
     }
     return content.model_copy(update=renamed)
+
+
+def _receive_pattern(station: StationSection) -> str | None:
+    aerial = station.feed.aerial if station.feed else None
+    return aerial.pattern if aerial else None
+
+
+def _feed(station: StationSection, new: dict[str, str]) -> FeedSection | None:
+    """Return the feed with the pattern of its aerial called by its new name."""
+    name, feed = _receive_pattern(station), station.feed
+    if feed is None or feed.aerial is None or name is None:
+        return feed
+    return feed.model_copy(update={"aerial": feed.aerial.model_copy(update={"pattern": new[name]})})
 
 
 def _cover(content: StudyFile, new: dict[str, str]) -> ClutterSection | None:

@@ -11,7 +11,6 @@ import numpy as np
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
 from combe.propagation.p1812.zones import ZONE_NAMES
-from combe.reception.chain import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.land_cover import class_heights_m, legend_named
 from combe.standards.land_cover_file import read_heights_m
@@ -20,8 +19,10 @@ from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.stations.transmitter import Service, Station
 from combe.study.faults import did_you_mean
+from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside
-from combe.study.schema import OMNI, ClutterSection, FeedSection, ServiceSection, StationSection
+from combe.study.schema import ClutterSection, ServiceSection, StationSection
+from combe.study.section import OMNI
 from combe.terrain.clutter import GroundCover, clutter_heights, open_cover
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People, read_people
@@ -165,20 +166,6 @@ def resolve_people(study: Study, grid: StudyGrid) -> People | None:
     return read_people(beside(study, section.raster), area_deg=grid_bounds_deg(grid), invented=invented)
 
 
-def feed_chain(scene: Scene, feed: FeedSection) -> FeedChain:
-    """Return the receiving side of a relay; RangeError where neither it nor the system states a C/N."""
-    return FeedChain(
-        aerial_height_m=feed.aerial_height_m,
-        aerial_gain_dbi=feed.aerial_gain_dbi,
-        feeder_loss_db=feed.feeder_loss_db,
-        splitter_loss_db=feed.splitter_loss_db,
-        noise_figure_db=feed.noise_figure_db,
-        bandwidth_mhz=scene.television.bandwidth_mhz,
-        required_cn_db=_required_cn_db(scene.television, feed),
-        required_margin_db=feed.required_margin_db,
-    )
-
-
 def feeds(scene: Scene) -> list[tuple[Station, FeedSection]]:
     """Return each relay with its feed, in the order of the file."""
     sections = zip(scene.stations, scene.study.content.stations, strict=True)
@@ -215,6 +202,11 @@ def zone_at(scene: Scene, station: Station) -> int | None:
     if scene.zones is None:
         return None
     return int(zones_at(scene.zones, station.longitude_deg, station.latitude_deg))
+
+
+def raster_name(scene: Scene) -> str:
+    """Return the name of the channel raster: the study's, or that of the system."""
+    return scene.study.content.television.channel_raster or scene.television.channel_raster
 
 
 def location_percent(scene: Scene) -> float:
@@ -264,8 +256,8 @@ def _station(study: Study, section: StationSection) -> Station:
         aerial_height_m=section.aerial_height_m,
         polarization=section.polarization,
         services=tuple(_service(study, service) for service in section.services),
-        horizontal_pattern=_pattern(study, section.horizontal_pattern, "horizontal"),
-        vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
+        horizontal_pattern=resolve_pattern(study, section.horizontal_pattern, "horizontal"),
+        vertical_pattern=resolve_pattern(study, section.vertical_pattern, "vertical"),
         parent=section.feed.from_ if section.feed else None,
     )
 
@@ -276,13 +268,6 @@ def _service(study: Study, section: ServiceSection) -> Service:
     return Service(section.name, section.channel, frequency_mhz, section.erp_w)
 
 
-def _required_cn_db(system: TelevisionSystem, feed: FeedSection) -> float:
-    """Return the C/N that a feed needs [dB]: its own, or that of the television mode."""
-    required_cn_db = system.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
-    if required_cn_db is None:
-        raise RangeError("required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none")
-    return required_cn_db
-
-
-def _pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:
+def resolve_pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:
+    """Read a pattern that the study names; None for an aerial that radiates alike in all directions."""
     return None if name == OMNI else read_pattern(beside(study, name), kind)

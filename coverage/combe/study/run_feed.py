@@ -1,47 +1,62 @@
-"""Works out the off-air feed of every relay: path, budget and verdict for each service it re-radiates."""
+"""Works out the off-air feed of every relay: path, chain and verdict for each service it re-radiates."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from combe.errors import StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
-from combe.prediction.path import PathPrediction, predict_path
-from combe.prediction.time import beyond_median, mirrored_percent
-from combe.propagation.p1812.zones import INLAND
-from combe.reception.budget import FeedBudget, feed_budget
-from combe.reception.chain import FeedChain
-from combe.stations.transmitter import Service, Station
+from combe.reception.relay_chain import Hop
+from combe.stations.transmitter import Station
+from combe.study.feed_schema import FeedSection
+from combe.study.feed_service import ServiceFeed, service_feed
 from combe.study.file import Study
+from combe.study.output_side import OutputSide, output_section
 from combe.study.provenance import provenance
-from combe.study.resolve import Scene, feed_chain, feeds, resolve, station_named
-from combe.study.run_path import PathReport, PathService, predict_between
-from combe.study.schema import FeedSection
+from combe.study.receiving import ReceivingSide
+from combe.study.relay_site import RelaySite, relay_site
+from combe.study.resolve import Scene, feeds, resolve
+from combe.study.run_path import PathReport
+
+__all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_sites"]
 
 Verdict = Literal["passes", "fails"]
-
-
-@dataclass(frozen=True)
-class ServiceFeed:
-    """One service as the relay receives it; ``received`` is the parent's, ``radiated`` the relay's own."""
-
-    received: Service
-    radiated: Service
-    prediction: PathPrediction
-    budget: FeedBudget
 
 
 @dataclass(frozen=True)
 class RelayFeed:
     """The feed of one relay; it fails when any of its services fails."""
 
-    relay: Station
-    parent: Station
-    chain: FeedChain
-    path: PathReport
+    site: RelaySite
     services: tuple[ServiceFeed, ...]
     verdict: Verdict
+
+    @property
+    def relay(self) -> Station:
+        """The station that receives."""
+        return self.site.relay
+
+    @property
+    def parent(self) -> Station:
+        """The station that is received."""
+        return self.site.parent
+
+    @property
+    def path(self) -> PathReport:
+        """The path from the parent to the receiving aerial."""
+        return self.site.path
+
+    @property
+    def side(self) -> ReceivingSide:
+        """The receiving side."""
+        return self.site.side
+
+    @property
+    def output(self) -> OutputSide | None:
+        """The output side, where the study describes it."""
+        return self.site.output
 
 
 @dataclass(frozen=True)
@@ -54,8 +69,14 @@ class FeedReport:
     provenance: dict[str, str]
 
 
-def feed_report(study: Study) -> FeedReport:
+def feed_report(study: Study, *, time_percent: float | None = None) -> FeedReport:
     """Work out the feeds of a study.
+
+    Parameters
+    ----------
+    study
+    time_percent
+        Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
 
     Raises
     ------
@@ -64,73 +85,62 @@ def feed_report(study: Study) -> FeedReport:
     TerrainGapError, RasterError
         Ground missing on the way, or terrain that cannot be used.
     """
-    scene = resolve(study)
-    relays = tuple(_relay(scene, relay, feed) for relay, feed in feeds(scene))
-    if not relays:
-        raise StudyError(study.path, ['stations: no relay is there to feed; add one with role = "relay"'])
+    sites = relay_sites(study, time_percent=time_percent)
+    made: dict[str, RelayFeed] = {}
+    for site in _parents_first(sites):
+        made[site.relay.name] = _relay(site, made)
+    relays = tuple(made[site.relay.name] for site in sites)
     verdict = _worst([relay.verdict for relay in relays])
-    return FeedReport(study, relays, verdict, _provenance(scene, relays))
+    return FeedReport(study, relays, verdict, _provenance(sites[0].scene, relays))
+
+
+def relay_sites(study: Study, *, time_percent: float | None = None) -> list[RelaySite]:
+    """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
+    scene = resolve(study)
+    scene = replace(scene, conditions=replace(scene.conditions, time_percent=MEDIAN_PERCENT))
+    sites = [relay_site(scene, relay, _timed(feed, time_percent)) for relay, feed in feeds(scene)]
+    if not sites:
+        raise StudyError(study.path, ['stations: no relay is there to feed; add one with role = "relay"'])
+    return sites
+
+
+def _timed(feed: FeedSection, time_percent: float | None) -> FeedSection:
+    return feed if time_percent is None else feed.model_copy(update={"time_percent": time_percent})
+
+
+def _parents_first(sites: Sequence[RelaySite]) -> list[RelaySite]:
+    """Return the relays so that one comes behind the one that feeds it; a checked study has no circle."""
+    left, ordered = list(sites), list[RelaySite]()
+    while left:
+        waiting = {site.relay.name for site in left}
+        ready = [site for site in left if site.parent.name not in waiting]
+        ordered += ready
+        left = [site for site in left if site not in ready]
+    return ordered
+
+
+def _relay(site: RelaySite, made: dict[str, RelayFeed]) -> RelayFeed:
+    by_name = {each.service.name: each for each in site.path.services}
+    services = tuple(
+        service_feed(site, radiated, by_name[radiated.name], _hops(site, radiated.name, made))
+        for radiated in site.relay.services
+    )
+    return RelayFeed(site, services, _worst([service.verdict for service in services]))
+
+
+def _hops(site: RelaySite, service: str, made: dict[str, RelayFeed]) -> tuple[Hop, ...]:
+    """Return the hops that bring a service to the parent: those of the relay it is, or itself alone."""
+    before = made.get(site.parent.name)
+    if before is not None:
+        return next(each.hops for each in before.services if each.radiated.name == service)
+    section = output_section(site.scene, site.parent)
+    return (Hop(site.parent.name, None, section.equipment_db if section else None),)
 
 
 def _provenance(scene: Scene, relays: tuple[RelayFeed, ...]) -> dict[str, str]:
     """Return what made the feeds, with how the time of the margin is come by."""
     methods = [service.budget.time_method for relay in relays for service in relay.services]
-    made = provenance(_at_time(scene, MEDIAN_PERCENT))
-    return made | {"time of the margin": "; ".join(dict.fromkeys(methods))}
-
-
-def _relay(scene: Scene, relay: Station, feed: FeedSection) -> RelayFeed:
-    parent, chain = station_named(scene, feed.from_), feed_chain(scene, feed)
-    path = predict_between(_at_time(scene, MEDIAN_PERCENT), parent, relay, chain.aerial_height_m)
-    by_name = {each.service.name: each for each in path.services}
-    services = tuple(
-        _service(path, by_name[radiated.name], radiated, chain, feed.time_percent)
-        for radiated in relay.services
-    )
-    verdict = _worst([service.budget.verdict for service in services])
-    return RelayFeed(relay, parent, chain, path, services, verdict)
-
-
-def _at_time(scene: Scene, time_percent: float) -> Scene:
-    """Return the scene with fields exceeded for another percentage of time [%]."""
-    return replace(scene, conditions=replace(scene.conditions, time_percent=time_percent))
-
-
-def _service(
-    path: PathReport, received: PathService, radiated: Service, chain: FeedChain, time_percent: float
-) -> ServiceFeed:
-    median = received.prediction
-    later = beyond_median(median, _mirrored(path, received, time_percent), time_percent)
-    budget = feed_budget(
-        erp_towards_site_dbw=received.erp_towards_dbw,
-        distance_km=median.distance_km,
-        frequency_mhz=received.service.frequency_mhz,
-        free_space_loss_db=median.free_space_loss_db,
-        diffraction_loss_db=median.diffraction_loss_db,
-        other_mechanisms_db=median.other_mechanisms_db,
-        chain=chain,
-        time_percent=later.time_percent,
-        fade_db=later.fade_db,
-        time_method=later.method,
-    )
-    return ServiceFeed(received.service, radiated, median, budget)
-
-
-def _mirrored(path: PathReport, received: PathService, time_percent: float) -> PathPrediction:
-    """Predict the path for the time that is mirrored; a model without statistics of time gives its median."""
-    conditions = received.prediction.conditions
-    if conditions.model != "p1812":
-        return received.prediction
-    return predict_path(
-        path.profile,
-        tx_height_m=path.tx_height_m,
-        rx_height_m=path.rx_height_m,
-        frequency_mhz=received.service.frequency_mhz,
-        polarization=path.from_station.polarization,
-        conditions=replace(conditions, time_percent=mirrored_percent(time_percent)),
-        clutter_height_m=path.clutter_height_m,
-        zone=INLAND if path.zone is None else path.zone,
-    )
+    return provenance(scene) | {"time of the margin": "; ".join(dict.fromkeys(methods))}
 
 
 def _worst(verdicts: list[Verdict]) -> Verdict:

@@ -14,6 +14,7 @@ from combe.propagation.p1812.zones import INLAND
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.file import Study
 from combe.study.provenance import provenance
+from combe.study.receiving import receiving_height_m
 from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
 from combe.terrain.clutter import clutter_heights
 from combe.terrain.profile import TerrainProfile, geodesic_profile
@@ -80,14 +81,14 @@ def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
     sender, receiver = station_named(scene, from_name), station_named(scene, to_name)
     if sender is receiver:
         raise RangeError("path", f'from "{sender.name}" to itself', "two stations")
-    return predict_between(scene, sender, receiver, receiving_height_m(scene, sender, receiver))
+    return predict_between(scene, sender, receiver, far_height_m(scene, sender, receiver))
 
 
-def receiving_height_m(scene: Scene, sender: Station, receiver: Station) -> float:
+def far_height_m(scene: Scene, sender: Station, receiver: Station) -> float:
     """Return the height [m] above ground of the aerial at the far end."""
     for relay, feed in feeds(scene):
         if relay is receiver and feed.from_ == sender.name:
-            return feed.aerial_height_m
+            return receiving_height_m(feed)
     return receiver.aerial_height_m
 
 

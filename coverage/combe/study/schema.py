@@ -4,29 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import Field
 
-OMNI = "omni"
-"""What a pattern key says when the aerial radiates alike in all directions."""
+from combe.study.feed_schema import FeedSection, OutputSection
+from combe.study.section import OMNI, Name, Section, Text
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
-Text = Annotated[str, Field(min_length=1, max_length=200)]
-
-
-def _printable(name: str) -> str:
-    if not (name.isprintable() and name.strip()):
-        raise ValueError("is not printable text on one line")
-    return name
-
-
-Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_printable)]
-
-
-class Section(BaseModel):
-    """A table of the study file: unknown keys, wrong types and numbers that are not finite are faults."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
 class AboutSection(Section):
@@ -217,41 +201,6 @@ class ServiceSection(Section):
     )
 
 
-class FeedSection(Section):
-    """The receiving side of a relay."""
-
-    from_: Name = Field(
-        alias="from", description="name of the station that is received", examples=["Parent Hill"]
-    )
-    aerial_height_m: float = Field(
-        ge=1.0, le=500.0, description="receiving aerial above ground [m]", examples=[12.0]
-    )
-    aerial_gain_dbi: float = Field(
-        ge=-10.0, le=40.0, description="gain of the receiving aerial [dBi]", examples=[14.0]
-    )
-    feeder_loss_db: float = Field(ge=0.0, le=60.0, description="loss of the feeder [dB]", examples=[2.0])
-    splitter_loss_db: float = Field(default=0.0, ge=0.0, le=40.0, description="loss of splitters [dB]")
-    noise_figure_db: float = Field(
-        ge=0.0, le=30.0, description="noise figure of the receiver [dB]", examples=[6.0]
-    )
-    required_margin_db: float = Field(
-        ge=0.0, le=60.0, description="margin that has to stand over the required C/N [dB]", examples=[10.0]
-    )
-    time_percent: float = Field(
-        default=99.0,
-        ge=50.0,
-        le=99.0,
-        description="time for which the margin has to stand [%]; over 50 for p1812 only, by construction",
-    )
-    required_cn_db: float | None = Field(
-        default=None,
-        ge=-10.0,
-        le=60.0,
-        description="required C/N of the receiver [dB]; without it that of the television mode",
-        examples=[20.0],
-    )
-
-
 class StationSection(Section):
     """A parent or a relay."""
 
@@ -275,6 +224,9 @@ class StationSection(Section):
         strict=False, min_length=1, description="what the station radiates"
     )
     feed: FeedSection | None = Field(default=None, description="how the relay receives; relays only")
+    output: OutputSection | None = Field(
+        default=None, description="amplifier, combiner, feeder and aerial gain behind the ERP"
+    )
 
 
 class StudyFile(Section):

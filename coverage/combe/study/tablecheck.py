@@ -11,9 +11,9 @@ from combe.standards.channels import centre_frequency_mhz
 from combe.standards.dvbt2 import UHF_RANGE_MHZ
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
-from combe.study.crosscheck import Fault, Table, stations_of, tables_of, text_of
+from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
 from combe.study.faults import path_text
-from combe.study.schema import OMNI
+from combe.study.section import OMNI
 from combe.study.televisioncheck import raster_name, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
@@ -50,12 +50,22 @@ def _channel_fault(raster: str, channel: object) -> str | None:
 
 
 def _pattern_faults(table: Table, folder: Path) -> Iterator[Fault]:
+    for place, name, kind in _patterns(table):
+        if name == OMNI:
+            continue
+        try:
+            read_pattern(folder / name, kind)
+        except (PatternError, OSError) as error:
+            yield (place, str(error))
+
+
+def _patterns(table: Table) -> Iterator[tuple[tuple[str | int, ...], str, PatternKind]]:
+    """Yield place, name and kind of each pattern file that a study names."""
     for index, station in stations_of(table):
         for kind in _KINDS:
             name = text_of(station, f"{kind}_pattern")
-            if name is None or name == OMNI:
-                continue
-            try:
-                read_pattern(folder / name, kind)
-            except (PatternError, OSError) as error:
-                yield (("stations", index, f"{kind}_pattern"), str(error))
+            if name is not None:
+                yield (("stations", index, f"{kind}_pattern"), name, kind)
+        received = text_of(section_of(section_of(station, "feed"), "aerial"), "pattern")
+        if received is not None:
+            yield (("stations", index, "feed", "aerial", "pattern"), received, "horizontal")

@@ -5,19 +5,13 @@ from __future__ import annotations
 import inspect
 import json
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from combe.study.schema import (
-    ClutterSection,
-    PeopleSection,
-    Section,
-    StationSection,
-    StudyFile,
-    ZonesSection,
-)
+from combe.study.schema import ClutterSection, PeopleSection, StationSection, StudyFile, ZonesSection
+from combe.study.section import Section
 
 _COMMENT_COLUMN: Final = 44
 
@@ -56,14 +50,38 @@ def _section(name: str, section: Section | None) -> Iterator[str]:
 
 
 def _station(station: StationSection, first: bool) -> Iterator[str]:
-    """Yield a station's lines; the comments stand at the first parent and at every feed only."""
+    """Yield a station's lines; the comments stand at the first parent, and at feed and output side only."""
     yield from _table("[[stations]]", station, comments=first)
     for number, service in enumerate(station.services):
         yield ""
         yield from _table("[[stations.services]]", service, comments=first and number == 0)
-    if station.feed is not None:
-        yield ""
-        yield from _table("[stations.feed]", station.feed, comments=True)
+    for name in ("feed", "output"):
+        if getattr(station, name) is not None:
+            yield from _with_inner(f"stations.{name}", getattr(station, name))
+
+
+def _with_inner(heading: str, section: Section) -> Iterator[str]:
+    """Yield a table and the tables inside it, lists of them too, all explained."""
+    yield ""
+    yield from _table(f"[{heading}]", section, comments=True)
+    for name in type(section).model_fields:
+        value = getattr(section, name)
+        if isinstance(value, Section):
+            yield from _with_inner(f"{heading}.{name}", value)
+        elif _is_table(value):
+            for number, entry in enumerate(value):
+                yield ""
+                yield from _entry(f"[[{heading}.{name}]]", entry, first=number == 0)
+
+
+def _entry(heading: str, entry: Section, *, first: bool) -> Iterator[str]:
+    """Yield one table of a list; its keys are explained, and those it has not are left out."""
+    if first:
+        yield from _meaning(type(entry))
+    yield heading
+    for name, field in type(entry).model_fields.items():
+        if getattr(entry, name) is not None:
+            yield _line(f"{name} = {_toml(getattr(entry, name))}", field)
 
 
 def _table(heading: str, section: Section, *, comments: bool) -> Iterator[str]:
@@ -73,10 +91,10 @@ def _table(heading: str, section: Section, *, comments: bool) -> Iterator[str]:
     for name, field in type(section).model_fields.items():
         value = getattr(section, name)
         key = field.alias or name
-        if _is_table(value):
+        if _is_table(value) or value == ():
             continue
         if value is None:
-            if comments and not _may_be_table(section, name):
+            if comments and not _may_be_table(field):
                 yield _unused(key, field)
         else:
             yield _line(f"{key} = {_toml(value)}", field if comments else None)
@@ -92,8 +110,9 @@ def _is_table(value: Any) -> bool:
     )
 
 
-def _may_be_table(section: Section, name: str) -> bool:
-    return isinstance(section, StationSection) and name == "feed"
+def _may_be_table(field: FieldInfo) -> bool:
+    """Tell whether a key that is not there would be a table."""
+    return any(isinstance(each, type) and issubclass(each, Section) for each in get_args(field.annotation))
 
 
 def _unused(key: str, field: FieldInfo) -> str:

@@ -1,0 +1,144 @@
+"""What arrives at a relay's receiving aerial from other stations: fields for the median and 1 % of time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
+from combe.geodesy import bearing_deg, distance_km
+from combe.prediction.conditions import MEDIAN_PERCENT
+from combe.prediction.path import predict_path
+from combe.propagation.p525 import free_space_loss_db
+from combe.propagation.p1812.zones import INLAND
+from combe.reception.feed_interference import UnwantedSignal
+from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.study.on_air import on_air
+from combe.study.resolve import Scene
+from combe.study.run_path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport
+from combe.terrain.clutter import clutter_heights
+from combe.terrain.profile import TerrainProfile, geodesic_profile
+from combe.terrain.zones import ZoneCells, zones_at
+
+LITTLE_TIME_PERCENT: Final = 1.0
+"""Time for which an interfering field is exceeded: ITU-R BT.655, tropospheric interference (from memory)."""
+
+NEAREST_KM: Final = 0.25
+"""Nearer stations, on the same site, are taken in free space, since P.1812 begins there."""
+
+SAME_MAST_KM: Final = 0.01
+WEAKEST_DBUV_M: Final = -50.0
+"""Fields under this for 1 % of time count for nothing (our own choice)."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """The way from a station to a receiving aerial; ``profile`` is None on the same site."""
+
+    sender: Station
+    length_km: float
+    departure_deg: float
+    arrival_deg: float
+    profile: TerrainProfile | None
+    clutter_height_m: FloatArray | None
+    zone: ZoneCells | None
+
+
+class Arrival(NamedTuple):
+    """A service of another station with its field at the aerial."""
+
+    signal: UnwantedSignal
+    service: Service
+
+
+def way_between(scene: Scene, sender: Station, receiver: Station) -> Way:
+    """Return the way from a station to another; raises TerrainGapError where ground is missing on it."""
+    place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
+    back = (*place[2:], *place[:2])
+    length_km = distance_km(*place)
+    if length_km < NEAREST_KM:
+        length_km = max(length_km, SAME_MAST_KM)
+        return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), None, None, None)
+    step_m = max(1000.0 * length_km / FEWEST_STEPS, SHORTEST_STEP_M)
+    profile = geodesic_profile(scene.terrain, *place, step_m=step_m)
+    cover_m = clutter_heights(scene.cover, profile.lon_deg, profile.lat_deg) if scene.cover else None
+    zone = zones_at(scene.zones, profile.lon_deg, profile.lat_deg) if scene.zones else None
+    return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), profile, cover_m, zone)
+
+
+def way_of(path: PathReport, receiver: Station) -> Way:
+    """Return the way of a path that is predicted already."""
+    sender = path.from_station
+    back = (receiver.longitude_deg, receiver.latitude_deg, sender.longitude_deg, sender.latitude_deg)
+    length_km = float(path.profile.distance_km[-1])
+    return Way(
+        sender,
+        length_km,
+        path.bearing_deg,
+        bearing_deg(*back),
+        path.profile,
+        path.clutter_height_m,
+        path.zone,
+    )
+
+
+def field_dbuv_m(scene: Scene, way: Way, service: Service, rx_height_m: float, time_percent: float) -> float:
+    """Return the field [dB(µV/m)] of a service exceeded for a percentage of time, patterns counted.
+
+    A model without statistics of time gives its median for all of them.
+    """
+    if way.profile is None:
+        erp_dbw = erp_towards_dbw(way.sender, service, way.departure_deg, 0.0)
+        loss_db = float(free_space_loss_db(way.length_km, service.frequency_mhz))
+        return field_from_loss_dbuv_m(float(erp_dbw), loss_db, service.frequency_mhz)
+    conditions = scene.conditions
+    percent = time_percent if conditions.model == "p1812" else MEDIAN_PERCENT
+    prediction = predict_path(
+        way.profile,
+        tx_height_m=way.sender.aerial_height_m,
+        rx_height_m=rx_height_m,
+        frequency_mhz=service.frequency_mhz,
+        polarization=way.sender.polarization,
+        conditions=replace(conditions, time_percent=percent),
+        clutter_height_m=way.clutter_height_m,
+        zone=INLAND if way.zone is None else way.zone,
+    )
+    erp_dbw = erp_towards_dbw(way.sender, service, way.departure_deg, prediction.elevation_deg)
+    return field_from_loss_dbuv_m(float(erp_dbw), prediction.basic_loss_db, service.frequency_mhz)
+
+
+def arrivals(scene: Scene, relay: Station, parent_way: Way, rx_height_m: float) -> tuple[Arrival, ...]:
+    """Return every service of the study but the relay's own, as an unwanted signal at its receiving aerial.
+
+    The parent's own other services come over the wanted path and fade with it, so that their median stands
+    for 1 % of time too.
+    """
+    found = []
+    for station in scene.stations:
+        if station is relay:
+            continue
+        same_way = station is parent_way.sender
+        way = parent_way if same_way else way_between(scene, station, relay)
+        found += list(_of_station(scene, way, rx_height_m, fades_alike=same_way))
+    return tuple(found)
+
+
+def _of_station(scene: Scene, way: Way, rx_height_m: float, *, fades_alike: bool) -> Iterator[Arrival]:
+    for service in way.sender.services:
+        median = field_dbuv_m(scene, way, service, rx_height_m, MEDIAN_PERCENT)
+        little = (
+            median if fades_alike else field_dbuv_m(scene, way, service, rx_height_m, LITTLE_TIME_PERCENT)
+        )
+        if little < WEAKEST_DBUV_M:
+            continue
+        signal = UnwantedSignal(
+            way.sender.name,
+            service.name,
+            on_air(scene, service).channel,
+            way.arrival_deg,
+            way.sender.polarization,
+            max(median, 2.0 * WEAKEST_DBUV_M),
+            max(little, median),
+        )
+        yield Arrival(signal, service)
