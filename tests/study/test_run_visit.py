@@ -7,9 +7,8 @@ import pytest
 from combe.errors import RangeError, StudyError, TableError
 from combe.planning.visits.log import read_log
 from combe.planning.visits.readings import SeriesKey
-from combe.study.expected_readings import expected_readings, is_analogue, sheet_sites
+from combe.study.expected_readings import expected_readings, sheet_sites
 from combe.study.file import load_study
-from combe.study.resolve import resolve_television
 from combe.study.run_feed import feed_report
 from combe.study.run_visit import default_log, log_report, sheet_report, visit_report
 from support_study import STUDY, edited, write_study
@@ -42,11 +41,80 @@ def test_expected_readings_are_those_of_the_feed(study):
     assert expected["Parent Hill", "Mux 2", "output coupler", "ERP"] == 1000.0
 
 
+CHAIN = """\
+aerial_height_m = 12.0
+aerial_gain_dbi = 14.0
+required_margin_db = 10.0
+
+[[stations.feed.stages]]
+kind = "masthead amplifier"
+gain_db = 15.0
+noise_figure_db = 2.0
+
+[[stations.feed.stages]]
+kind = "feeder"
+loss_db = 3.0
+
+[[stations.feed.stages]]
+kind = "passive splitter"
+ways = 2
+
+[[stations.feed.stages]]
+kind = "attenuator"
+loss_db = 6.0
+
+[[stations.feed.stages]]
+kind = "receiver"
+noise_figure_db = 7.0
+
+[stations.output]
+aerial_gain_dbd = 10.0
+
+[[stations.output.stages]]
+name = "combiner"
+loss_db = 1.0
+"""
+
+
+def test_expected_readings_of_the_chain_as_it_is_built(tmp_path):
+    text = FREE_SPACE[: FREE_SPACE.index("aerial_height_m = 12.0")] + CHAIN
+    study = load_study(write_study(tmp_path, text))
+    expected = expected_readings(study)
+    aerial_dbm = feed_report(study).relays[0].services[1].budget.aerial_output_dbm
+    levels = {
+        key.test_point: value for key, value in expected.items() if key[1:] == ("Mux 2", key[2], "level")
+    }
+    # Passive division by two is 3.01 dB.
+    assert levels == {
+        "feeder": pytest.approx(aerial_dbm + 15.0 - 3.0),
+        "splitter port 2": pytest.approx(aerial_dbm + 12.0 - 3.01, abs=0.001),
+        "receiver": pytest.approx(aerial_dbm + 12.0 - 9.01, abs=0.001),
+    }
+    # 20 W ERP over 10 dBd less 1 dB: 9 dB under it at the amplifier.
+    power_w = expected["Combe Relay", "Mux 2", "output coupler", "output power"]
+    assert power_w == pytest.approx(20.0 / 10.0**0.9)
+    (site,) = sheet_sites(study)
+    assert site.splitter_ports == 2
+
+
+def test_an_analogue_study_has_the_analogue_readings(tmp_path):
+    text = edited(
+        ('modulation = "256-QAM"\ncode_rate = "2/3"', 'system = "PAL I"'),
+        ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 36.0"),
+        text=FREE_SPACE,
+    )
+    study = load_study(write_study(tmp_path, text))
+    assert sheet_sites(study)[0].analogue
+    (sheet,) = sheet_report(study).sheets
+    assert {"vision-to-sound ratio", "video S/N"} <= {row.row.quantity for row in sheet.rows}
+    level = expected_readings(study)["Combe Relay", "Mux 1", "receiver", "level"]
+    assert level == pytest.approx(feed_report(study).relays[0].services[0].budget.receiver_input_dbm)
+
+
 def test_sites_are_the_relays_or_all_stations(study, tmp_path):
     (site,) = sheet_sites(study)
     assert (site.station, site.services, site.splitter_ports) == ("Combe Relay", ("Mux 1", "Mux 2"), 2)
     assert (site.receives, site.analogue) == (True, False)
-    assert not is_analogue(resolve_television(study))
     lone = load_study(
         write_study(tmp_path / "lone", STUDY[: STUDY.index('[[stations]]\nname = "Combe Relay"')])
     )

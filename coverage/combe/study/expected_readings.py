@@ -3,34 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 from combe.planning.visits.readings import SeriesKey
 from combe.planning.visits.sheet import SheetSite
-from combe.standards.systems import TelevisionSystem
+from combe.reception.cascade import waterfall
 from combe.stations.transmitter import Station
+from combe.study.feed_schema import FeedSection
 from combe.study.file import Study
-from combe.study.resolve import resolve_stations, resolve_television
+from combe.study.output_side import output_side
+from combe.study.resolve import Scene, resolve, resolve_stations, resolve_television
 from combe.study.run_feed import RelayFeed, ServiceFeed, feed_report
+
+_SPLITTERS: Final = ("passive splitter", "active splitter")
 
 
 def expected_readings(study: Study) -> Mapping[SeriesKey, float]:
     """Return the readings that a study predicts, each in the unit of its routine reading.
 
-    Levels are medians of time at the receive side of each relay; the ERP is that of the study.
+    Levels and C/N are medians of time at the receive side of each relay: at the lower end of the feeder,
+    which is the input of the first splitter, at the splitter's ports, and at the receiver. The powers are
+    those of the study.
 
     Raises
     ------
     TerrainGapError, RasterError
         As of the feed.
     """
-    stations = resolve_stations(study)
-    found = {
-        SeriesKey(station.name, service.name, "output coupler", "ERP"): service.erp_w
-        for station in stations
-        for service in station.services
-    }
-    relays = feed_report(study).relays if any(station.parent for station in stations) else ()
-    for relay in relays:
+    scene = resolve(study)
+    found: dict[SeriesKey, float] = {}
+    for station in scene.stations:
+        found |= _of_output(scene, station)
+    for relay in feed_report(study).relays if _has_relays(scene) else ():
         for number, service in enumerate(relay.services, start=1):
             found |= _of_feed(relay, service, number)
     return found
@@ -39,39 +43,71 @@ def expected_readings(study: Study) -> Mapping[SeriesKey, float]:
 def sheet_sites(study: Study) -> tuple[SheetSite, ...]:
     """Return the relays to visit, or all stations of a study without relays."""
     stations = resolve_stations(study)
-    divided = {
-        section.name: bool(section.feed and section.feed.splitter_loss_db)
-        for section in study.content.stations
-    }
-    analogue = is_analogue(resolve_television(study))
+    kinds = {section.name: _stage_kinds(section.feed) for section in study.content.stations}
+    analogue = resolve_television(study).analogue_name is not None
     relays = [station for station in stations if station.parent] or list(stations)
-    return tuple(_site(station, analogue, divided[station.name]) for station in relays)
+    return tuple(_site(station, analogue, kinds[station.name]) for station in relays)
 
 
-def is_analogue(system: TelevisionSystem) -> bool:
-    """Tell whether a television system is analogue."""
-    return bool(getattr(system, "analogue_name", None))
+def _has_relays(scene: Scene) -> bool:
+    return any(station.parent for station in scene.stations)
 
 
-def _site(station: Station, analogue: bool, divided: bool) -> SheetSite:
+def _site(station: Station, analogue: bool, kinds: list[str]) -> SheetSite:
     services = tuple(service.name for service in station.services)
     return SheetSite(
         station=station.name,
         services=services,
         analogue=analogue,
         receives=station.parent is not None,
-        splitter_ports=len(services) if divided else 0,
+        splitter_ports=len(services) if _splitters(kinds) else 0,
     )
 
 
-def _of_feed(relay: RelayFeed, service: ServiceFeed, number: int) -> dict[SeriesKey, float]:
-    """Return the levels of one service; it is measured at the splitter port of its number."""
-    budget, names = service.budget, (relay.relay.name, service.radiated.name)
+def _of_output(scene: Scene, station: Station) -> dict[SeriesKey, float]:
+    """Return the ERP of each service, and its power at the amplifier where the study has the chain."""
+    side = output_side(scene, station)
     found = {
-        SeriesKey(*names, "feeder", "level"): budget.aerial_output_dbm - budget.feeder_loss_db,
-        SeriesKey(*names, "receiver", "level"): budget.receiver_input_dbm,
-        SeriesKey(*names, "receiver", "C/N"): budget.carrier_to_noise_db,
+        SeriesKey(station.name, service.name, "output coupler", "ERP"): service.erp_w
+        for service in station.services
     }
-    if budget.splitter_loss_db:
-        found[SeriesKey(*names, f"splitter port {number}", "level")] = budget.receiver_input_dbm
+    for service in side.services if side else ():
+        key = SeriesKey(station.name, service.air.service.name, "output coupler", "output power")
+        found[key] = service.budget.points[0].power_w
     return found
+
+
+def _of_feed(relay: RelayFeed, service: ServiceFeed, number: int) -> dict[SeriesKey, float]:
+    """Return the levels of one service, which is measured at the splitter port of its number."""
+    names = (relay.relay.name, service.radiated.name)
+    levels = [row.level_dbm for row in waterfall(service.cascade, service.cascade.services[0])]
+    kinds = _stage_kinds(relay.side.section)
+    found = {
+        SeriesKey(*names, "feeder", "level"): levels[_feeder_end(kinds)],
+        SeriesKey(*names, "receiver", "level"): service.budget.receiver_input_dbm,
+        SeriesKey(*names, "receiver", "C/N"): service.budget.carrier_to_noise_db,
+    }
+    if _splitters(kinds):
+        found[SeriesKey(*names, f"splitter port {number}", "level")] = levels[_splitters(kinds)[-1] + 1]
+    return found
+
+
+def _stage_kinds(feed: FeedSection | None) -> list[str]:
+    """Return the kinds of the stages of a feed in order; those of a first budget where it lists none."""
+    if feed is None:
+        return []
+    if feed.stages:
+        return [stage.kind for stage in feed.stages]
+    return ["feeder", *(["passive splitter"] if feed.splitter_loss_db else []), "receiver"]
+
+
+def _splitters(kinds: list[str]) -> list[int]:
+    return [index for index, kind in enumerate(kinds) if kind in _SPLITTERS]
+
+
+def _feeder_end(kinds: list[str]) -> int:
+    """Return the point of the chain at which the feeder ends; point n lies ahead of stage n."""
+    if _splitters(kinds):
+        return _splitters(kinds)[0]
+    feeders = [index for index, kind in enumerate(kinds) if kind == "feeder"]
+    return feeders[-1] + 1 if feeders else 0
