@@ -168,7 +168,11 @@ def test_cover_json_keys(covered):
         "people_served",
         "people_served_before",
         "people_newly_served",
+        "people_lost",
+        "people_served_twice",
         "people_unserved",
+        "people_limited_by_interference",
+        "people_interference_unknown",
         "people_without_prediction",
         "people_total",
     }

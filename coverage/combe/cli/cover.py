@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from combe.cli.cover_content import harm_json, network_json, print_harm, print_people, rounded
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
 
 if TYPE_CHECKING:
     from combe.cli.cover_files import CoverFiles
-    from combe.study.network import Network
-    from combe.study.people_count import PeopleCount
     from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
 
 
@@ -43,7 +41,14 @@ def command(
           (of the sweep that all services of the station share), people_served, raster (path)}},
       services[]{name, and as all_services},
       all_services{people_served, people_served_before (by parents alone),
-        people_newly_served, people_unserved, people_without_prediction, people_total},
+        people_newly_served, people_lost (served before, not now), people_served_twice (by a
+        second station too), people_unserved, people_limited_by_interference (of the unserved:
+        noise alone would leave them served), people_interference_unknown (served as far as
+        known: an interferer has no prediction there), people_without_prediction, people_total,
+        districts[]{name, and the same} where the people have any},
+      interference (whether any two stations may disturb one another),
+      harm[]{relay, station, service, channel, cells, people_fall_below,
+        people_served_otherwise, people_left_without, people_not_known},
       provenance{}, cautions[]; the people are null in a study without them
     """
     from combe.cli.cover_files import write_cover_files
@@ -83,8 +88,10 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
             "columns": grid.columns,
         },
         "stations": [_station_json(station, files) for station in report.stations],
-        "services": [{"name": each.name, **_people_json(each.people)} for each in report.services],
-        "all_services": _people_json(report.all_services.people),
+        "services": [{"name": each.name, **network_json(each)} for each in report.services],
+        "all_services": network_json(report.all_services),
+        "interference": report.interference,
+        "harm": [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),
         "provenance": report.provenance,
         "cautions": CAUTIONS,
@@ -124,12 +131,6 @@ def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dic
     }
 
 
-def _people_json(people: PeopleCount | None) -> dict[str, Any]:
-    keys = ("served", "served_before", "newly_served", "unserved", "without_prediction", "total")
-    counted = asdict(people) if people else dict.fromkeys(keys)
-    return {f"people_{key}": counted[key] for key in keys}
-
-
 def print_cover(report: CoverReport) -> None:
     """Print what each station covers, and who is served before and after."""
     click.echo(f"{report.study.content.study.title}: {report.provenance['grid']}")
@@ -143,27 +144,14 @@ def print_cover(report: CoverReport) -> None:
             erp_w,
             each.minimum_field_dbuv_m,
             each.field_map.cells,
-            _people(each.people.served if each.people else None),
+            rounded(each.people.served if each.people else None),
         )
         for covered in report.stations
         for each, erp_w in _with_erp(covered)
     ]
     print_table(heads, rows)
     click.echo()
-    _print_people([report.all_services, *report.services])
+    print_people(report)
+    print_harm(report)
     if "invented" in report.provenance:
         click.echo(report.provenance["invented"])
-
-
-def _print_people(networks: list[Network]) -> None:
-    heads = ("people", "served before", "newly served", "served", "unserved", "no prediction", "in all")
-    keys = ("served_before", "newly_served", "served", "unserved", "without_prediction", "total")
-    counted = [(each.name, asdict(each.people)) for each in networks if each.people]
-    if not counted:
-        click.echo("  no [people] section in the study: nobody is counted")
-        return
-    print_table(heads, [(name, *(_people(count[key]) for key in keys)) for name, count in counted])
-
-
-def _people(count: float | None) -> int | None:
-    return None if count is None else round(count)

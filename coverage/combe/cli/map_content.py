@@ -96,8 +96,10 @@ def _people_rows(network: Network) -> list[PeopleRow]:
     people = network.people
     if people is None or people.newly_served is None:
         return []
-    before = people.served - people.newly_served
-    return [PeopleRow(network.name, before, people.newly_served, people.unserved, people.without_prediction)]
+    lost = people.lost or 0.0
+    before = people.served - people.newly_served + lost
+    new, rest = people.newly_served, people.unserved
+    return [PeopleRow(network.name, before, new, rest, people.without_prediction, lost)]
 
 
 def _station_mark(station: Station) -> StationMark:

@@ -81,18 +81,27 @@ class PeopleMark:
 
 @dataclass(frozen=True)
 class PeopleRow:
-    """People counted for one service (or "All services"), before and after the relay."""
+    """People counted for one service (or "All services"), before and after the relay.
+
+    ``lost`` were served before and are no longer, because the relay disturbs them.
+    """
 
     label: str
     served_before: float
     newly_served: float
     unserved: float
     no_prediction: float
+    lost: float = 0.0
+
+    @property
+    def still_served(self) -> float:
+        """People served before and after."""
+        return self.served_before - self.lost
 
     @property
     def served_after(self) -> float:
         """People served once the relay works."""
-        return self.served_before + self.newly_served
+        return self.served_before + self.newly_served - self.lost
 
     @property
     def total(self) -> float:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, TypeVar
 
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
 from combe.publishing.content import MapPage, PeopleRow, StationMark
 from combe.publishing.parts import filled, foot_html
 from combe.publishing.text import encode, number
+
+_Cell = TypeVar("_Cell")
 
 _CREDITS: Final = (
     "Map software: Leaflet (BSD 2-Clause). Colours of field strength: batlow by Fabio Crameri "
@@ -16,13 +18,15 @@ _CREDITS: Final = (
 _TILE_CREDIT: Final = "Street tiles come from tile.openstreetmap.org, and only when switched on."
 
 _BAR_LOOKS: Final = (
-    ("served_before", SERVED_BEFORE),
+    ("still_served", SERVED_BEFORE),
     ("newly_served", "url(#stripes)"),
     ("unserved", "url(#crosses)"),
     ("no_prediction", "#fffdf7"),
 )
 
 _HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
+_LOST_AT: Final = 2
+"""Where the column of people who lose their service stands, if there are any."""
 
 
 def body_html(page: MapPage, data: str) -> str:
@@ -54,8 +58,10 @@ def people_html(rows: tuple[PeopleRow, ...]) -> str:
     """Return the table of people, one group of rows per service; nothing when nobody was counted."""
     if not rows:
         return ""
-    body = "".join(_row_html(row) for row in rows)
-    head = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
+    with_lost = any(row.lost >= 0.5 for row in rows)
+    body = "".join(_row_html(row, with_lost) for row in rows)
+    heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
+    head = "".join(f'<th scope="col">{text}</th>' for text in heads)
     return f'<h2>People</h2><table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
 
 
@@ -75,7 +81,8 @@ def stations_html(stations: tuple[StationMark, ...]) -> str:
 def headline_html(row: PeopleRow) -> str:
     """Return the sentences that a reader in a hurry takes away."""
     gain = f"<b>{number(row.newly_served)}</b> more people served"
-    rest = f"{number(row.served_before)} before, {number(row.served_after)} after"
+    gone = f"; {number(row.lost)} lose it to interference" if row.lost >= 0.5 else ""
+    rest = f"{number(row.served_before)} before, {number(row.served_after)} after{gone}"
     left = f"{number(row.unserved)} stay unserved"
     unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
     return (
@@ -97,9 +104,20 @@ def _bar_html(row: PeopleRow) -> str:
     return f'<svg class="bar" role="img" aria-label="Shares of people">{patterns}{pieces}</svg>'
 
 
-def _row_html(row: PeopleRow) -> str:
+def _with_lost(cells: tuple[_Cell, ...], lost: _Cell) -> tuple[_Cell, ...]:
+    return (*cells[:_LOST_AT], lost, *cells[_LOST_AT:])
+
+
+def _row_html(row: PeopleRow, with_lost: bool) -> str:
     """Return a service's name over its counts."""
-    counts = (row.served_before, row.newly_served, row.served_after, row.unserved, row.no_prediction)
+    counts: tuple[float, ...] = (
+        row.served_before,
+        row.newly_served,
+        row.served_after,
+        row.unserved,
+        row.no_prediction,
+    )
+    counts = _with_lost(counts, row.lost) if with_lost else counts
     cells = "".join(f"<td>{number(count)}</td>" for count in counts)
     label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(row.label)}</th>'
     return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"

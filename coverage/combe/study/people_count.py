@@ -1,10 +1,13 @@
-"""Counts the people in the study area by what the margins say: served, unserved, without prediction."""
+"""Counts the people in the study area by what the margins say: served, unserved, newly served, lost."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.planning.population import Mask, newly_served_mask, people_report, people_served
@@ -12,22 +15,40 @@ from combe.reception.service import Field, predicted_mask, served_mask
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People, covered_fraction
 
+Counts = npt.NDArray[np.int16]
+
+
+@dataclass(frozen=True)
+class Districts:
+    """Names of districts, and for each population cell the index of its own, −1 for none."""
+
+    names: tuple[str, ...]
+    of_cell: npt.NDArray[np.int32]
+
 
 @dataclass(frozen=True)
 class Census:
-    """The people of the study: the raster, the grid, and how many of them live inside the grid."""
+    """The people of the study: the raster, the grid, and how many of them live inside the grid.
+
+    ``inside`` is the fraction of each population cell that lies on the grid.
+    """
 
     people: People
     grid: StudyGrid
     total: float
+    inside: FloatArray
+    districts: Districts | None = None
 
 
 @dataclass(frozen=True)
 class PeopleCount:
     """People inside the study grid; ``served`` + ``unserved`` + ``without_prediction`` = ``total``.
 
-    ``served_before`` (by parents alone) and ``newly_served`` are None where nothing is compared. People
-    where nobody knows what was served before count as served and not as newly served.
+    ``served_before`` (by parents alone), ``newly_served`` and ``lost`` (served before and not now) are None
+    where nothing is compared. People where nobody knows what was served before count as served and not as
+    newly served. ``served_twice`` have a second station that would serve them; ``limited_by_interference``
+    are unserved, and would be served if there were noise alone. ``interference_unknown`` are served as far as
+    known, though some interferer has no prediction where they live.
     """
 
     total: float
@@ -36,14 +57,31 @@ class PeopleCount:
     without_prediction: float
     served_before: float | None = None
     newly_served: float | None = None
+    lost: float | None = None
+    served_twice: float | None = None
+    limited_by_interference: float | None = None
+    interference_unknown: float | None = None
 
 
-def take_census(people: People | None, grid: StudyGrid) -> Census | None:
+class Standing(NamedTuple):
+    """What is known of each grid cell, arrays (rows, columns): margins [dB], and how many stations serve.
+
+    ``unknown`` is how many interferers of the best station have no prediction. What is None is not counted.
+    """
+
+    margin_db: Field
+    margin_before_db: Field | None = None
+    noise_margin_db: Field | None = None
+    serving: Counts | None = None
+    unknown: Counts | None = None
+
+
+def take_census(people: People | None, grid: StudyGrid, districts: Districts | None = None) -> Census | None:
     """Return the people inside the grid, or None where the study has no people."""
     if people is None:
         return None
     inside = covered_fraction(np.ones((grid.rows, grid.columns), dtype=np.bool_), grid, people)
-    return Census(people, grid, people_served(people.counts, inside))
+    return Census(people, grid, people_served(people.counts, inside), inside, districts)
 
 
 def count_people(
@@ -60,24 +98,30 @@ def count_people(
     margin_before_db : array (rows, columns), optional
         The margin of the time before, to tell who is newly served.
     """
+    return count_standing(census, Standing(margin_db, margin_before_db))
+
+
+def count_standing(census: Census | None, standing: Standing) -> PeopleCount | None:
+    """Count all people inside the grid by what is known of their cells; None without a census."""
+    return None if census is None else _count(census, _fractions(census, standing), census.people.counts)
+
+
+def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[str, PeopleCount], ...]:
+    """Count the people of each district; none without districts. Who lives in none is in none."""
+    if census is None or census.districts is None:
+        return ()
+    fractions, found = _fractions(census, standing), []
+    for index, name in enumerate(census.districts.names):
+        there = np.where(census.districts.of_cell == index, census.people.counts, 0.0)
+        found.append((name, _count(census, fractions, there)))
+    return tuple(found)
+
+
+def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | None]:
+    """Return the people under each of some masks over the grid; None without a census."""
     if census is None:
-        return None
-    served = served_mask(margin_db, 0.0)
-    new = None if margin_before_db is None else newly_served(margin_db, margin_before_db)
-    report = people_report(
-        census.people.counts,
-        served=_fraction(census, served),
-        predicted=_fraction(census, predicted_mask(margin_db)),
-        newly_served=None if new is None else _fraction(census, new),
-    )
-    return PeopleCount(
-        total=census.total,
-        served=report.served,
-        unserved=report.unserved,
-        without_prediction=max(census.total - report.served - report.unserved, 0.0),
-        served_before=_served_before(census, margin_before_db),
-        newly_served=report.newly_served,
-    )
+        return [None for _ in masks]
+    return [people_served(census.people.counts, _fraction(census, mask)) for mask in masks]
 
 
 def newly_served(margin_db: Field, margin_before_db: Field) -> Mask:
@@ -86,10 +130,70 @@ def newly_served(margin_db: Field, margin_before_db: Field) -> Mask:
     return newly_served_mask(served_mask(margin_db, 0.0), before, predicted_mask(margin_before_db))
 
 
-def _served_before(census: Census, margin_before_db: Field | None) -> float | None:
-    if margin_before_db is None:
-        return None
-    return people_served(census.people.counts, _fraction(census, served_mask(margin_before_db, 0.0)))
+def lost(margin_db: Field, margin_before_db: Field) -> Mask:
+    """Return where a place was served before and is not now, though there is a prediction."""
+    return served_mask(margin_before_db, 0.0) & np.less(margin_db, 0.0)
+
+
+def limited_by_interference(margin_db: Field, noise_margin_db: Field) -> Mask:
+    """Return where a place is unserved and would be served against noise alone."""
+    return served_mask(noise_margin_db, 0.0) & np.less(margin_db, 0.0)
+
+
+class _Fractions(NamedTuple):
+    """Which part of each population cell is in each state; None where not asked."""
+
+    served: FloatArray
+    predicted: FloatArray
+    before: FloatArray | None
+    new: FloatArray | None
+    lost: FloatArray | None
+    twice: FloatArray | None
+    limited: FloatArray | None
+    unknown: FloatArray | None
+
+
+def _fractions(census: Census, standing: Standing) -> _Fractions:
+    margin_db, before_db, noise_db, serving, unknown = standing
+    served = served_mask(margin_db, 0.0)
+
+    def part(mask: Mask | None) -> FloatArray | None:
+        return None if mask is None else _fraction(census, mask)
+
+    return _Fractions(
+        served=_fraction(census, served),
+        predicted=_fraction(census, predicted_mask(margin_db)),
+        before=part(None if before_db is None else served_mask(before_db, 0.0)),
+        new=part(None if before_db is None else newly_served(margin_db, before_db)),
+        lost=part(None if before_db is None else lost(margin_db, before_db)),
+        twice=part(None if serving is None else np.greater_equal(serving, 2)),
+        limited=part(None if noise_db is None else limited_by_interference(margin_db, noise_db)),
+        unknown=part(None if unknown is None else served & np.greater(unknown, 0)),
+    )
+
+
+def _count(census: Census, fractions: _Fractions, counts: FloatArray) -> PeopleCount:
+    """Count some of the people; ``counts`` are those of the census, or 0 where they are left out."""
+    report = people_report(
+        counts, served=fractions.served, predicted=fractions.predicted, newly_served=fractions.new
+    )
+    total = people_served(counts, census.inside)
+
+    def people(fraction: FloatArray | None) -> float | None:
+        return None if fraction is None else people_served(counts, fraction)
+
+    return PeopleCount(
+        total=total,
+        served=report.served,
+        unserved=report.unserved,
+        without_prediction=max(total - report.served - report.unserved, 0.0),
+        served_before=people(fractions.before),
+        newly_served=report.newly_served,
+        lost=people(fractions.lost),
+        served_twice=people(fractions.twice),
+        limited_by_interference=people(fractions.limited),
+        interference_unknown=people(fractions.unknown),
+    )
 
 
 def _fraction(census: Census, mask: Mask) -> FloatArray:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from combe.decibels import FloatArray
-from combe.prediction.area import Area
-from combe.prediction.coverage import predict_coverage
 from combe.prediction.field_map import FieldMap
-from combe.prediction.field_store import FieldStore, open_store, trim_store
-from combe.prediction.stored_coverage import StoredCoverage, stored_coverage
-from combe.reception.service import Field, weakest_margin
+from combe.reception.service import Field, weakest_field
 from combe.reception.statistics import location_probability, required_medians_dbuv_m
 from combe.stations.transmitter import Station
+from combe.study.contest import Contest, emissions_where, everyone, judged, make_contest
+from combe.study.emissions import interference_words
+from combe.study.field_maps import Progress, StationMaps, predict_stations
 from combe.study.file import Study
-from combe.study.network import Network, all_services, network_of
+from combe.study.network import Network, StationMargins, all_services, network_on_air
+from combe.study.outgoing import Harm, outgoing_harm
 from combe.study.people_count import Census, PeopleCount, count_people, take_census
 from combe.study.provenance import provenance
 from combe.study.resolve import (
@@ -31,18 +31,20 @@ from combe.study.study_area import check_stations, study_area
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
-Progress = Callable[[int, int, str], None]
-"""Called with steps done, steps in all, and what is being done."""
-
-_STEPS_A_STATION = 100
+__all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
 
 
 @dataclass(frozen=True)
 class ServiceCoverage:
-    """One service of one station: its field map, the field that serves, and the people it serves."""
+    """One service of one station: its field map, the field that serves, and the people it serves.
+
+    ``judged_margin_db`` counts noise and all other stations, shape (rows, columns); it is ``margin_db`` where
+    nothing interferes.
+    """
 
     field_map: FieldMap
     minimum: MinimumField
+    judged_margin_db: Field
     people: PeopleCount | None
 
     @property
@@ -57,9 +59,9 @@ class ServiceCoverage:
 
     @property
     def location_probability(self) -> FloatArray:
-        """Share of the places of each cell that are served, 0 to 1, shape (rows, columns); NaN as the field.
+        """Share of the places of each cell that noise alone leaves served, 0 to 1, NaN as the field.
 
-        With the planning standard's deviation over places, about the median that the map holds.
+        Shape (rows, columns). With the planning standard's deviation over places, about the map's median.
         """
         return location_probability(
             self.field_map.field_dbuv_m, self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db
@@ -67,13 +69,13 @@ class ServiceCoverage:
 
     @property
     def margin_db(self) -> Field:
-        """Field over the minimum [dB], shape (rows, columns), NaN without prediction."""
+        """Field over the minimum [dB], against noise alone; shape (rows, columns), NaN without prediction."""
         return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
 
 
 @dataclass(frozen=True)
 class StationCoverage:
-    """One station: each of its services, and the margin of the worst-off one in every cell.
+    """One station: each of its services, and the judged margin of the worst-off one in every cell.
 
     ``from_cache`` tells that its fields were kept from an earlier run.
     """
@@ -91,6 +93,7 @@ class CoverReport:
 
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
+    ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does.
     """
 
     study: Study
@@ -101,6 +104,8 @@ class CoverReport:
     all_services: Network
     people: People | None
     provenance: dict[str, str]
+    harm: tuple[Harm, ...] = ()
+    interference: bool = False
 
 
 def cover_report(
@@ -131,67 +136,62 @@ def cover_report(
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
     area = study_area(scene, grid)
-    store = None if cache_folder is None else open_store(area, cache_folder)
-    stations = tuple(
-        _station(
-            scene, _predicted(scene, area, store, station, _part(progress, scene, index)), station, census
-        )
-        for index, station in enumerate(scene.stations)
-    )
-    if store is not None:
-        trim_store(store)
-    services = tuple(_network(name, stations, census) for name in _service_names(scene))
+    predicted = predict_stations(scene, area, cache_folder, progress)
+    contest = _contest(scene, grid, predicted)
+    services = tuple(_network(name, contest, census) for name in _service_names(scene))
     return CoverReport(
         study=study,
         grid=grid,
         heights_m=area.heights_m,
-        stations=stations,
+        stations=_stations(scene, predicted, contest, census),
         services=services,
         all_services=all_services(services, census),
         people=census.people if census else None,
-        provenance=provenance(scene, grid),
+        provenance=provenance(scene, grid) | interference_words(scene, contest.radiated),
+        harm=outgoing_harm(contest, census),
+        interference=contest.judges is not None,
     )
 
 
-def _part(progress: Progress | None, scene: Scene, index: int) -> Callable[[float], None]:
-    """Return what the sweep of one station calls with the share that is done."""
-    total = _STEPS_A_STATION * len(scene.stations)
+def _contest(scene: Scene, grid: StudyGrid, predicted: tuple[StationMaps, ...]) -> Contest:
+    """Put the fields of all services of all stations on the air."""
+    maps = [field_map for each in predicted for field_map in each.maps]
+    return make_contest(
+        scene,
+        grid,
+        [each.field_dbuv_m for each in maps],
+        [field for each in predicted for field in each.at_time_dbuv_m],
+        [each.field_dbuv_m - minimum_field(scene, each.frequency_mhz).median_dbuv_m for each in maps],
+    )
 
-    def told(share: float) -> None:
-        if progress is not None:
-            done = round(_STEPS_A_STATION * (index + share))
-            progress(done, total, f"coverage of {scene.stations[index].name}")
 
-    return told
-
-
-def _predicted(
-    scene: Scene, area: Area, store: FieldStore | None, station: Station, progress: Callable[[float], None]
-) -> StoredCoverage:
-    """Return the field maps of a station, from the store where there is one that has them."""
-    height_m = scene.study.content.television.receive_height_m
-    air = scene.conditions
-    if store is None:
-        maps = predict_coverage(area, station, conditions=air, rx_height_m=height_m, progress=progress)
-        return StoredCoverage(maps, from_cache=False)
-    return stored_coverage(store, station, conditions=air, rx_height_m=height_m, progress=progress)
+def _stations(
+    scene: Scene, predicted: tuple[StationMaps, ...], contest: Contest, census: Census | None
+) -> tuple[StationCoverage, ...]:
+    """Return each station with its services, judged with every other one on the air."""
+    emissions = iter(range(len(contest.radiated)))
+    return tuple(
+        _station(
+            each, [_covered(scene, found, contest, next(emissions), census) for found in each.maps], census
+        )
+        for each in predicted
+    )
 
 
 def _station(
-    scene: Scene, predicted: StoredCoverage, station: Station, census: Census | None
+    predicted: StationMaps, services: list[ServiceCoverage], census: Census | None
 ) -> StationCoverage:
-    maps = predicted.maps
-    services = tuple(_covered(scene, each, census) for each in maps)
-    minima = [service.minimum_field_dbuv_m for service in services]
-    weakest = weakest_margin([each.field_dbuv_m for each in maps], minima)
+    weakest = weakest_field([service.judged_margin_db for service in services])
     people = count_people(census, weakest)
-    return StationCoverage(station, services, weakest, people, predicted.from_cache)
+    return StationCoverage(predicted.station, tuple(services), weakest, people, predicted.from_cache)
 
 
-def _covered(scene: Scene, field_map: FieldMap, census: Census | None) -> ServiceCoverage:
+def _covered(
+    scene: Scene, field_map: FieldMap, contest: Contest, emission: int, census: Census | None
+) -> ServiceCoverage:
+    margin_db = judged(contest, emission, everyone(contest)).margin_db
     minimum = minimum_field(scene, field_map.frequency_mhz)
-    margin_db = field_map.field_dbuv_m - minimum.median_dbuv_m
-    return ServiceCoverage(field_map, minimum, count_people(census, margin_db))
+    return ServiceCoverage(field_map, minimum, margin_db, count_people(census, margin_db))
 
 
 def _service_names(scene: Scene) -> list[str]:
@@ -199,12 +199,17 @@ def _service_names(scene: Scene) -> list[str]:
     return list(dict.fromkeys(service.name for station in scene.stations for service in station.services))
 
 
-def _network(name: str, stations: tuple[StationCoverage, ...], census: Census | None) -> Network:
+def _network(name: str, contest: Contest, census: Census | None) -> Network:
     """Combine all stations that radiate a service."""
-    found = [
-        (covered.station, service.margin_db)
-        for covered in stations
-        for service in covered.services
-        if service.field_map.service == name
-    ]
-    return network_of(name, found, census)
+    parents = emissions_where(contest, role="parent")
+    margins = []
+    for each in emissions_where(contest, service=name):
+        after = judged(contest, each, everyone(contest))
+        before_db = judged(contest, each, parents).margin_db if each in parents else None
+        noise_db = contest.noise_margins_db[each]
+        margins.append(
+            StationMargins(
+                contest.radiated[each].station, after.margin_db, before_db, noise_db, after.unknown
+            )
+        )
+    return network_on_air(name, margins, census)

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from combe.study.feed_schema import FeedSection, OutputSection
+from combe.study.interference_schema import InterferenceSection
 from combe.study.section import OMNI, Name, Section, Text
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
@@ -239,6 +240,7 @@ class StudyFile(Section):
     grid: GridSection = GridSection()
     air: AirSection = AirSection()
     television: TelevisionSection = TelevisionSection()
+    interference: InterferenceSection = InterferenceSection()
     people: PeopleSection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 

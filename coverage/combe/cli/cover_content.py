@@ -1,0 +1,125 @@
+"""The tables and the JSON of ``combe cover``: people by service and district, and the harm of relays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from combe.cli.output import print_table
+
+if TYPE_CHECKING:
+    from combe.study.network import Network
+    from combe.study.outgoing import Harm
+    from combe.study.people_count import PeopleCount
+    from combe.study.run_cover import CoverReport
+
+_COLUMNS: Final = {
+    "served before": "served_before",
+    "newly served": "newly_served",
+    "lost": "lost",
+    "served": "served",
+    "served twice": "served_twice",
+    "unserved": "unserved",
+    "by interference": "limited_by_interference",
+    "interferer unknown": "interference_unknown",
+    "no prediction": "without_prediction",
+    "in all": "total",
+}
+_MAY_LACK: Final = ("lost", "served twice", "by interference", "interferer unknown")
+_KEYS: Final = (
+    "served",
+    "served_before",
+    "newly_served",
+    "lost",
+    "served_twice",
+    "unserved",
+    "limited_by_interference",
+    "interference_unknown",
+    "without_prediction",
+    "total",
+)
+
+
+def network_json(network: Network) -> dict[str, Any]:
+    """Return the people of a service, or of all, in all and by district."""
+    districts = [{"name": name, **people_json(people)} for name, people in network.districts]
+    return people_json(network.people) | ({"districts": districts} if districts else {})
+
+
+def people_json(people: PeopleCount | None) -> dict[str, Any]:
+    """Return the people of a count; null in a study without them."""
+    counted = asdict(people) if people else dict.fromkeys(_KEYS)
+    return {f"people_{key}": counted[key] for key in _KEYS}
+
+
+def harm_json(harm: Harm) -> dict[str, Any]:
+    """Return what a relay does to a service of another station."""
+    return {
+        "relay": harm.relay,
+        "station": harm.station,
+        "service": harm.service,
+        "channel": harm.channel,
+        "cells": harm.cells,
+        "people_fall_below": harm.fall_below,
+        "people_served_otherwise": harm.served_otherwise,
+        "people_left_without": harm.left_without,
+        "people_not_known": harm.not_known,
+    }
+
+
+def print_people(report: CoverReport) -> None:
+    """Print who is served before and after, by service and by district."""
+    networks = [report.all_services, *report.services]
+    counted = [(each.name, each.people) for each in networks if each.people]
+    if not counted:
+        click.echo("  no [people] section in the study: nobody is counted")
+        return
+    _print_counts("people", counted)
+    for network in networks:
+        if network.districts:
+            click.echo(f"\n{network.name}, by district")
+            _print_counts("district", network.districts)
+
+
+def _print_counts(first: str, counted: Sequence[tuple[str, PeopleCount]]) -> None:
+    rows = [(name, *_numbers(people)) for name, people in counted]
+    print_table((first, *_COLUMNS), rows, unless_zero=_MAY_LACK)
+
+
+def _numbers(people: PeopleCount) -> list[int | None]:
+    counts = asdict(people)
+    return [rounded(counts[key]) for key in _COLUMNS.values()]
+
+
+def print_harm(report: CoverReport) -> None:
+    """Print what each relay takes from viewers of other stations; nothing where none can disturb any."""
+    if not report.interference:
+        return
+    click.echo("\nOutgoing harm: people whose station falls below the standard because of a relay")
+    if not report.harm:
+        click.echo("  no relay is on a channel that another station's viewers can hear")
+        return
+    heads = ("relay", "harmed", "service", "ch", "cells", "fall below", "served otherwise", "left without")
+    rows = [
+        (
+            each.relay,
+            each.station,
+            each.service,
+            each.channel,
+            each.cells,
+            rounded(each.fall_below),
+            rounded(each.served_otherwise),
+            rounded(each.left_without),
+            rounded(each.not_known),
+        )
+        for each in report.harm
+    ]
+    print_table((*heads, "not known"), rows, unless_zero=("not known",))
+
+
+def rounded(count: float | None) -> int | None:
+    """Return a whole number of people."""
+    return None if count is None else round(count)

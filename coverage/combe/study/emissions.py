@@ -1,0 +1,157 @@
+"""Every service of every station of a study as an emission, with the protection ratios between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from combe.planning.grid_tiles import StationService
+from combe.prediction.conditions import Conditions
+from combe.reception.emission import Emission, Partners
+from combe.reception.feed_interference import Channel
+from combe.reception.judge_cells import JudgeMethod, Rules
+from combe.standards.channels import channel_raster
+from combe.standards.cited import memory_note
+from combe.standards.system_protection import (
+    SystemProtection,
+    interfering_steps,
+    protection_between,
+    protection_citation,
+)
+from combe.standards.systems import TelevisionSystem
+from combe.study.interference_schema import InterferenceSection
+from combe.study.resolve import Scene, location_percent, minimum_field
+from combe.terrain.grid import StudyGrid, to_grid_m
+
+_METHODS: Final[dict[str, JudgeMethod]] = {
+    "log-normal": "schwartz-yeh",
+    "k-lnm": "k-lnm",
+    "power sum": "power sum",
+    "multiplication": "multiplication",
+}
+
+NEGLECT_DB: Final = 0.01
+"""By how much, at most, summed interference may fall short because weak interferers are left out."""
+
+
+def protections(system: TelevisionSystem) -> dict[int, SystemProtection]:
+    """Return the protection ratios of a system against itself, by unwanted less wanted channel."""
+    found = {step: protection_between(system, system, step) for step in interfering_steps(system, system)}
+    return {step: row for step, row in found.items() if row is not None}
+
+
+def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
+    """Return the emission of each service of each station, in the coordinates of the study grid."""
+    return [_emission(scene, grid, each) for each in radiated]
+
+
+def partners_among(scene: Scene, radiated: Sequence[StationService]) -> Partners:
+    """Return who may disturb whom; nobody where the study counts no interference."""
+    section = interference_of(scene)
+    ratios = protections(scene.television) if section.counted else {}
+    start, rows = [0], []
+    for wanted in radiated:
+        for index, unwanted in enumerate(radiated):
+            ratio = ratios.get(unwanted.service.channel - wanted.service.channel)
+            if ratio is not None and unwanted.station is not wanted.station:
+                crossed = section.cross_polarization and _crossed(wanted, unwanted)
+                rows.append((index, ratio.tropospheric_db, ratio.continuous_db, crossed))
+        start.append(len(rows))
+    columns = list(zip(*rows, strict=True)) or [(), (), (), ()]
+    return Partners(
+        np.array(start, dtype=np.int64),
+        np.array(columns[0], dtype=np.int64),
+        np.array(columns[1], dtype=np.float64),
+        np.array(columns[2], dtype=np.float64),
+        np.array(columns[3], dtype=np.bool_),
+    )
+
+
+def disturbers(partners: Partners) -> tuple[frozenset[int], ...]:
+    """Return for each emission which others may disturb it."""
+    bounds = zip(partners.start[:-1], partners.start[1:], strict=True)
+    return tuple(frozenset(partners.emission[first:last].tolist()) for first, last in bounds)
+
+
+def rules_of(scene: Scene) -> Rules:
+    """Return when a place counts as served, as the study asks."""
+    section = interference_of(scene)
+    return Rules(
+        location_percent=location_percent(scene),
+        method=_METHODS[section.method],
+        correlation=section.correlation,
+        k=section.k,
+        neglect_db=NEGLECT_DB,
+    )
+
+
+def interference_of(scene: Scene) -> InterferenceSection:
+    """Return the study's section on interference."""
+    return scene.study.content.interference
+
+
+def interfering_conditions(scene: Scene) -> Conditions:
+    """Return model and air for interfering fields; a model without statistics of time gives its median."""
+    if scene.conditions.model != "p1812":
+        return scene.conditions
+    asked = interference_of(scene).time_percent
+    percent = scene.television.interferer_time_percent if asked is None else asked
+    return replace(scene.conditions, time_percent=percent)
+
+
+def interference_words(scene: Scene, radiated: Sequence[StationService]) -> dict[str, str]:
+    """Return how interference was counted, in words; nothing where nothing may disturb anything."""
+    section, partners = interference_of(scene), partners_among(scene, radiated)
+    if not section.counted:
+        return {"interference": "not counted, as the study asks; every service is judged against noise alone"}
+    if not partners.emission.size:
+        return {}
+    percent = interfering_conditions(scene).time_percent
+    summed = f"{section.method}, correlation {section.correlation:g}"
+    held = "" if section.cross_polarization else ", which do not hold off the other polarization"
+    rows = [protection_citation(row) for row in _ratios_used(scene, radiated, partners)]
+    sources = ", ".join(dict.fromkeys(row.reference for row in rows))
+    words = (
+        f"{partners.emission.size} pairs of services may disturb one another; interfering fields for "
+        f"{percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by {summed}; ratios of {sources}"
+    )
+    note = memory_note(rows)
+    return {"interference": f"{words}; {note}" if note else words}
+
+
+def _ratios_used(
+    scene: Scene, radiated: Sequence[StationService], partners: Partners
+) -> list[SystemProtection]:
+    """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
+    ratios = protections(scene.television)
+    steps = {
+        radiated[other].service.channel - radiated[wanted].service.channel
+        for wanted, others in enumerate(disturbers(partners))
+        for other in others
+    }
+    return [ratios[step] for step in sorted(steps, key=lambda step: (abs(step), step))]
+
+
+def _crossed(one: StationService, other: StationService) -> bool:
+    return one.station.polarization != other.station.polarization
+
+
+def _emission(scene: Scene, grid: StudyGrid, each: StationService) -> Emission:
+    station, service = each
+    x, y = to_grid_m(grid, station.longitude_deg, station.latitude_deg)
+    minimum = minimum_field(scene, service.frequency_mhz)
+    width_mhz = channel_raster(scene.television.channel_raster).width_mhz
+    return Emission(
+        station=station.name,
+        service=service.name,
+        channel=Channel(scene.television.signal, service.frequency_mhz, width_mhz),
+        polarization=station.polarization,
+        x_m=float(x),
+        y_m=float(y),
+        minimum_dbuv_m=minimum.at_a_place_dbuv_m,
+        required_cn_db=scene.television.required_cn_db or 0.0,
+        sigma_db=minimum.location_deviation_db,
+    )
