@@ -135,14 +135,38 @@ def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: Peopl
     """
     if mask.shape != (grid.rows, grid.columns) or mask.dtype != np.bool_:
         raise RangeError("mask", f"{mask.dtype} {mask.shape}", f"bool {(grid.rows, grid.columns)}")
+    return np.clip(area_mean(mask.astype(np.float32), grid, people), 0.0, 1.0)
+
+
+def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -> FloatArray:
+    """Return the mean of a layer over each population cell; ground beyond the grid counts as 0.
+
+    Parameters
+    ----------
+    layer
+        Shape (grid.rows, grid.columns), finite.
+
+    Returns
+    -------
+    array like ``people.counts``
+
+    Raises
+    ------
+    RangeError
+        A layer of another shape than the grid's, or with values that are not finite.
+    """
+    if layer.shape != (grid.rows, grid.columns):
+        raise RangeError("shape of the layer", layer.shape, f"{(grid.rows, grid.columns)}, as the grid")
+    if not bool(np.all(np.isfinite(layer))):
+        raise RangeError("layer to be averaged", "not finite somewhere", "a number in every cell")
     margin = _margin_cells(grid, people)
-    covered = np.pad(mask.astype(np.float32), margin)
+    padded = np.pad(layer.astype(np.float32), margin)
     west = grid.west_m - margin * grid.cell_size_m
     north = grid.north_m + margin * grid.cell_size_m
-    fraction = np.full(people.counts.shape, np.nan, dtype=np.float32)
+    mean = np.full(people.counts.shape, np.nan, dtype=np.float32)
     reproject(
-        covered,
-        fraction,
+        padded,
+        mean,
         src_transform=Affine(grid.cell_size_m, 0.0, west, 0.0, -grid.cell_size_m, north),
         src_crs=CRS.from_wkt(grid.crs.to_wkt()),
         dst_transform=Affine(*people.transform),
@@ -151,7 +175,7 @@ def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: Peopl
         resampling=Resampling.average,
         tolerance=0.01,
     )
-    return np.clip(np.nan_to_num(fraction.astype(np.float64), nan=0.0), 0.0, 1.0)
+    return np.nan_to_num(mean.astype(np.float64), nan=0.0)
 
 
 def _margin_cells(grid: StudyGrid, people: People) -> int:

@@ -1,0 +1,186 @@
+"""Districts: polygons with names, and perhaps with people, laid over a population or spread into one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pyproj
+import shapely
+from rasterio.features import rasterize
+from rasterio.transform import Affine
+from shapely.geometry.base import BaseGeometry
+
+from combe.decibels import FloatArray
+from combe.errors import RangeError, TableError
+from combe.terrain.features import Feature, number_of, read_features
+from combe.terrain.people_raster import LARGEST_CELLS, People
+from combe.terrain.projecting import LONLAT, transformer
+
+Labels = npt.NDArray[np.int32]
+
+SPREAD: Final = "people spread evenly over each district"
+"""What :func:`spread_people` supposes; it belongs into every output that leans on it."""
+
+
+@dataclass(frozen=True)
+class DistrictMap:
+    """Polygons in the file's order; where two overlap, the earlier one has the place.
+
+    ``people`` (n,) is None where the file does not count them.
+    """
+
+    names: tuple[str, ...]
+    polygons: tuple[BaseGeometry, ...]
+    crs: pyproj.CRS
+    people: FloatArray | None
+    source: str
+    invented: bool
+
+
+def read_districts(
+    path: Path | str,
+    *,
+    layer: str | None = None,
+    name_key: str = "name",
+    people_key: str = "people",
+    source: str | None = None,
+    invented: bool = False,
+) -> DistrictMap:
+    """Read districts from a GeoPackage or GeoJSON of polygons.
+
+    Parameters
+    ----------
+    path, layer
+        As :func:`combe.terrain.features.read_features`.
+    name_key
+        Property with the name; every district needs its own.
+    people_key
+        Property with the number of people; read where the first district has it.
+    source, invented
+        Where they are from (the file's name unless given), and whether they were made up.
+
+    Raises
+    ------
+    TableError
+        Naming the file, the feature and what to write.
+    """
+    file = Path(path)
+    found = read_features(file, layer)
+    names = [_name(file, each, number, name_key) for number, each in enumerate(found.features, start=1)]
+    twice = (
+        next((name for name in names if names.count(name) > 1), None)
+        if len(set(names)) < len(names)
+        else None
+    )
+    if twice is not None:
+        raise TableError(file, f"two districts are called {twice!r}", "give each its own name")
+    polygons = tuple(_polygon(file, each, number) for number, each in enumerate(found.features, start=1))
+    people = None
+    if people_key in found.features[0].properties:
+        people = np.array(
+            [
+                number_of(file, each, people_key, name)
+                for each, name in zip(found.features, names, strict=True)
+            ]
+        )
+    return DistrictMap(
+        tuple(names), polygons, found.crs, people, file.name if source is None else source, invented
+    )
+
+
+def label_cells(districts: DistrictMap, people: People) -> Labels:
+    """Return the district of each cell of a population raster by its centre, shape of its counts; −1 none."""
+    return _rasterized(_projected(districts, people.crs), people.counts.shape, Affine(*people.transform))
+
+
+def label_points(districts: DistrictMap, longitude_deg: FloatArray, latitude_deg: FloatArray) -> Labels:
+    """Return the district of each place (n,) [degrees]; −1 for none."""
+    x, y = transformer(LONLAT, districts.crs).transform(longitude_deg, latitude_deg)
+    labels = np.full(np.shape(longitude_deg), -1, dtype=np.int32)
+    places = shapely.points(np.asarray(x), np.asarray(y))
+    place, district = shapely.STRtree(list(districts.polygons)).query(places, predicate="intersects")
+    for at, index in sorted(zip(place.tolist(), district.tolist(), strict=True), reverse=True):
+        labels[at] = index
+    return labels
+
+
+def spread_people(districts: DistrictMap, crs: pyproj.CRS, cell_size_m: float) -> People:
+    """Return the people of the districts as a raster, spread evenly over the cells of each.
+
+    Parameters
+    ----------
+    districts
+        With people.
+    crs, cell_size_m
+        Of the raster: a projected CRS in metres, such as the study grid's, and a side [m] over 0.
+
+    Returns
+    -------
+    People
+        Of all the districts, so also beyond a study area. The sum is that of the districts; one too small
+        for the centre of a cell has its people in the cell of a point inside it.
+
+    Raises
+    ------
+    RangeError
+        Districts without people, or too many cells.
+    """
+    if districts.people is None:
+        raise RangeError("people of the districts", "not in the file", "a number for each", districts.source)
+    if not cell_size_m > 0.0:
+        raise RangeError("cell_size_m of the population", cell_size_m, "over 0")
+    polygons = _projected(districts, crs)
+    west, south, east, north = shapely.total_bounds(np.array(polygons, dtype=object))
+    left, top = math.floor(west / cell_size_m), math.ceil(north / cell_size_m)
+    shape = (top - math.floor(south / cell_size_m), math.ceil(east / cell_size_m) - left)
+    if shape[0] * shape[1] > LARGEST_CELLS:
+        raise RangeError(
+            "population cells", f"{shape[0]} x {shape[1]}", f"up to {LARGEST_CELLS}", "larger cells"
+        )
+    transform = Affine(cell_size_m, 0.0, left * cell_size_m, 0.0, -cell_size_m, top * cell_size_m)
+    labels = _rasterized(polygons, shape, transform)
+    cells = np.bincount(labels[labels >= 0], minlength=len(polygons))
+    each = np.divide(districts.people, cells, out=np.zeros(len(polygons)), where=cells > 0)
+    counts = np.where(labels >= 0, each[labels], 0.0)
+    for index in np.flatnonzero(cells == 0).tolist():
+        inside = polygons[index].representative_point()
+        column, row = ~transform @ (inside.x, inside.y)
+        counts[min(int(row), shape[0] - 1), min(int(column), shape[1] - 1)] += districts.people[index]
+    source = f"{districts.source}, {SPREAD}"
+    transform6 = (cell_size_m, 0.0, transform.c, 0.0, -cell_size_m, transform.f)
+    return People(counts, crs, transform6, source, districts.invented, 0)
+
+
+def _rasterized(polygons: tuple[BaseGeometry, ...], shape: tuple[int, int], transform: Affine) -> Labels:
+    """Burn the last polygon first, so that an earlier one has the place of an overlap."""
+    burnt = [(polygon, index) for index, polygon in reversed(list(enumerate(polygons)))]
+    labels = rasterize(burnt, out_shape=shape, fill=-1, transform=transform, dtype="int32")
+    return np.asarray(labels, dtype=np.int32)
+
+
+def _projected(districts: DistrictMap, crs: pyproj.CRS) -> tuple[BaseGeometry, ...]:
+    project = transformer(districts.crs, crs)
+
+    def moved(places: FloatArray) -> FloatArray:
+        return np.column_stack(project.transform(places[:, 0], places[:, 1]))
+
+    return tuple(shapely.transform(polygon, moved) for polygon in districts.polygons)
+
+
+def _name(file: Path, feature: Feature, number: int, key: str) -> str:
+    name = str(feature.properties.get(key) or "").strip()
+    if not name:
+        raise TableError(file, f"feature {number} has no {key!r}", "give each district its name")
+    return name
+
+
+def _polygon(file: Path, feature: Feature, number: int) -> BaseGeometry:
+    kind = feature.geometry.geom_type
+    if kind not in ("Polygon", "MultiPolygon"):
+        raise TableError(file, f"feature {number} is a {kind}", "districts need polygons")
+    return feature.geometry if feature.geometry.is_valid else shapely.make_valid(feature.geometry)

@@ -1,0 +1,157 @@
+"""Reads points and polygons from a GeoPackage or GeoJSON file, told by its first bytes, without a network."""
+
+from __future__ import annotations
+
+import json
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+import pyproj
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from combe.errors import TableError
+from combe.terrain.projecting import LONLAT
+
+LARGEST_FILE_BYTES: Final = 200_000_000
+LARGEST_COUNT: Final = 2_000_000
+
+_SQLITE: Final = b"SQLite format 3\0"
+_GEOPACKAGE_IDS: Final = (b"GPKG", b"GP10", b"GP11")
+_FORMATS: Final = "GeoPackage or GeoJSON"
+
+
+class Feature(NamedTuple):
+    """A geometry and what the file says of it."""
+
+    geometry: BaseGeometry
+    properties: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Features:
+    """All features of one layer, in the file's order; those without geometry are left out and counted."""
+
+    features: tuple[Feature, ...]
+    crs: pyproj.CRS
+    without_geometry: int
+
+
+def read_features(path: Path | str, layer: str | None = None) -> Features:
+    """Read the features of one layer.
+
+    Parameters
+    ----------
+    path
+        An existing regular file: GeoPackage, or GeoJSON (in longitude and latitude, RFC 7946).
+    layer
+        Of a GeoPackage with more than one.
+
+    Raises
+    ------
+    TableError
+        Missing, not a regular file, another format, damaged, too large, without CRS, or not one layer.
+    """
+    file = Path(path)
+    if not file.is_file():
+        raise TableError(file, "there is no such file" if not file.exists() else "is not a regular file")
+    size = file.stat().st_size
+    if size > LARGEST_FILE_BYTES:
+        raise TableError(
+            file, f"is larger than {LARGEST_FILE_BYTES // 1_000_000} MB", "cut it to the study area"
+        )
+    try:
+        with file.open("rb") as opened:
+            head = opened.read(100)
+    except OSError as fault:
+        raise TableError(file, f"cannot be read ({fault.strerror})") from None
+    if head.startswith(_SQLITE) and head[68:72] in _GEOPACKAGE_IDS:
+        return _checked(file, _read_geopackage(file, layer))
+    if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
+        return _checked(file, _read_geojson(file))
+    raise TableError(file, f"is no {_FORMATS}", f"convert it to {_FORMATS}")
+
+
+def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
+    """Return a property as a number, 0 or more; TableError naming the place in the file."""
+    value = feature.properties.get(key)
+    try:
+        number = float(value) if not isinstance(value, bool) and value is not None else -1.0
+    except (TypeError, ValueError):
+        number = -1.0
+    if not 0.0 <= number < 1e10:
+        raise TableError(file, f"{place}: {key} is {value!r}", "write a number, 0 or more")
+    return number
+
+
+def _checked(file: Path, found: Features) -> Features:
+    if not found.features:
+        raise TableError(file, "it holds no feature with a geometry")
+    if len(found.features) > LARGEST_COUNT:
+        raise TableError(file, f"it holds more than {LARGEST_COUNT} features", "cut it to the study area")
+    return found
+
+
+def _read_geojson(file: Path) -> Features:
+    try:
+        content = json.loads(file.read_text(encoding="utf-8-sig"))
+        items = content["features"] if content.get("type") == "FeatureCollection" else [content]
+        found = [_feature(item) for item in items]
+    except (
+        ValueError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        RecursionError,
+        shapely.errors.ShapelyError,
+    ) as fault:
+        raise TableError(file, f"is no GeoJSON that can be read ({type(fault).__name__})") from None
+    if "crs" in content:
+        raise TableError(
+            file, "it names a CRS", "GeoJSON is longitude and latitude (RFC 7946); take GeoPackage"
+        )
+    kept = tuple(each for each in found if each is not None)
+    return Features(kept, LONLAT, len(found) - len(kept))
+
+
+def _feature(item: Mapping[str, Any]) -> Feature | None:
+    geometry = item["geometry"]
+    if geometry is None:
+        return None
+    return Feature(shapely.from_geojson(json.dumps(geometry)), dict(item.get("properties") or {}))
+
+
+def _read_geopackage(file: Path, layer: str | None) -> Features:
+    import geopandas
+    import pyogrio
+    from pyogrio.errors import DataLayerError, DataSourceError
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)
+            names = [str(name) for name, _ in pyogrio.list_layers(file)]
+            frame = geopandas.read_file(file, layer=_layer(file, names, layer), engine="pyogrio")
+    except (DataSourceError, DataLayerError) as fault:
+        raise TableError(file, f"cannot be read ({str(fault).splitlines()[0][:120]})") from None
+    if not isinstance(frame, geopandas.GeoDataFrame) or frame.crs is None:
+        raise TableError(file, "its layer has no geometry or no CRS", "write the CRS into the file")
+    values = frame.drop(columns=frame.geometry.name).astype(object)
+    rows = values.where(values.notna(), None).to_dict("records")
+    kept = tuple(
+        Feature(geometry, row)
+        for geometry, row in zip(frame.geometry, rows, strict=True)
+        if geometry is not None and not geometry.is_empty
+    )
+    return Features(kept, pyproj.CRS.from_user_input(frame.crs), len(frame) - len(kept))
+
+
+def _layer(file: Path, names: list[str], layer: str | None) -> str:
+    if layer is None and len(names) == 1:
+        return names[0]
+    if layer in names:
+        return str(layer)
+    asked = "it has several layers" if layer is None else f"it has no layer {layer!r}"
+    raise TableError(file, asked, f"name one of {', '.join(names)}")

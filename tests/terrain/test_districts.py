@@ -1,0 +1,116 @@
+"""Districts: names and people read, laid over cells and points, and people spread without losing any."""
+
+import geopandas
+import numpy as np
+import pyproj
+import pytest
+from shapely.geometry import Point, Polygon, box
+
+from combe.errors import RangeError, TableError
+from combe.terrain.districts import SPREAD, label_cells, label_points, read_districts, spread_people
+from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.terrain.people_raster import People, area_mean, covered_fraction
+
+UTM = pyproj.CRS.from_epsg(32632)
+WEST = box(500_000.0, 5_290_000.0, 505_000.0, 5_300_000.0)
+EAST = box(504_000.0, 5_290_000.0, 510_000.0, 5_300_000.0)
+TINY = box(512_010.0, 5_295_010.0, 512_020.0, 5_295_020.0)
+
+
+def write(
+    path, polygons=(WEST, EAST, TINY), names=("West", "East", "Tiny"), people=(1000, 400, 7), **columns
+):
+    values = {"name": list(names), **({} if people is None else {"people": list(people)}), **columns}
+    frame = geopandas.GeoDataFrame(values, geometry=list(polygons), crs=32632)
+    frame.to_file(path, layer="districts", driver="GPKG")
+    return path
+
+
+def test_reading(tmp_path):
+    found = read_districts(write(tmp_path / "districts.gpkg"), invented=True)
+    assert found.names == ("West", "East", "Tiny")
+    assert found.people is not None
+    assert found.people.tolist() == [1000.0, 400.0, 7.0]
+    assert (found.source, found.invented) == ("districts.gpkg", True)
+    assert read_districts(write(tmp_path / "plain.gpkg", people=None)).people is None
+
+
+def test_geojson_and_other_keys(tmp_path):
+    frame = geopandas.GeoDataFrame(
+        {"parish": ["Upper"], "heads": [3]}, geometry=[box(9, 47, 10, 48)], crs=4326
+    )
+    frame.to_file(tmp_path / "d.geojson", driver="GeoJSON", write_bbox="no", RFC7946="YES")
+    found = read_districts(tmp_path / "d.geojson", name_key="parish", people_key="heads")
+    assert (found.names, float(found.people[0])) == (("Upper",), 3.0)
+    assert label_points(found, np.array([9.5, 12.0]), np.array([47.5, 47.5])).tolist() == [0, -1]
+
+
+def test_labels_of_points(tmp_path):
+    found = read_districts(write(tmp_path / "districts.gpkg"))
+    x = np.array([502_000.0, 504_500.0, 509_000.0, 511_000.0, 512_015.0])
+    lon, lat = pyproj.Transformer.from_crs(32632, 4326, always_xy=True).transform(x, np.full(5, 5_295_015.0))
+    # Where two overlap, the earlier district has the place.
+    assert label_points(found, lon, lat).tolist() == [0, 0, 1, -1, 2]
+
+
+def test_labels_of_cells(tmp_path):
+    found = read_districts(write(tmp_path / "districts.gpkg"))
+    counts = np.ones((10, 12))
+    people = People(counts, UTM, (1000.0, 0.0, 500_000.0, 0.0, -1000.0, 5_300_000.0), "invented", True, 0)
+    labels = label_cells(found, people)
+    assert labels[4].tolist() == [0] * 5 + [1] * 5 + [-1] * 2
+    degrees = People(np.ones((20, 30)), pyproj.CRS.from_epsg(4326),
+                     (0.005, 0.0, 9.0, 0.0, -0.005, 47.86), "invented", True, 0)  # fmt: skip
+    labels = label_cells(found, degrees)
+    lon, lat = np.meshgrid(9.0 + (np.arange(30) + 0.5) * 0.005, 47.86 - (np.arange(20) + 0.5) * 0.005)
+    assert np.array_equal(labels.ravel(), label_points(found, lon.ravel(), lat.ravel()))
+
+
+def test_spread_people_are_all_there(tmp_path):
+    found = read_districts(write(tmp_path / "districts.gpkg"), invented=True)
+    people = spread_people(found, UTM, 250.0)
+    assert float(people.counts.sum()) == pytest.approx(1407.0)
+    assert people.source.endswith(SPREAD)
+    assert people.invented
+    grid = StudyGrid(UTM, 500_000.0, 5_300_000.0, 250.0, 40, 20)
+    west = covered_fraction(np.ones((40, 20), dtype=bool), grid, people)
+    assert float(np.sum(people.counts * west)) == pytest.approx(1000.0)
+    assert people.counts.max() == pytest.approx(7.0)
+
+
+def test_mean_over_population_cells():
+    grid = StudyGrid(UTM, 500_000.0, 5_300_000.0, 250.0, 8, 8)
+    people = People(np.ones((2, 3)), UTM, (1000.0, 0.0, 500_000.0, 0.0, -1000.0, 5_300_000.0), "", True, 0)
+    layer = np.zeros((8, 8), dtype=np.float32)
+    layer[:4, :2] = 6.0
+    assert area_mean(layer, grid, people) == pytest.approx(np.array([[3.0, 0.0, 0.0], [0.0, 0.0, 0.0]]))
+    with pytest.raises(RangeError, match="layer to be averaged is not finite"):
+        area_mean(np.full((8, 8), np.nan, dtype=np.float32), grid, people)
+
+
+def test_a_polygon_that_crosses_itself_is_mended(tmp_path):
+    bow = Polygon([(500_000, 5_290_000), (510_000, 5_300_000), (510_000, 5_290_000), (500_000, 5_300_000)])
+    found = read_districts(write(tmp_path / "bow.gpkg", [bow], ["Bow"], [8]))
+    lon, lat = to_lonlat_deg(
+        StudyGrid(UTM, 0.0, 0.0, 100.0, 1, 1), [501_000.0, 505_000.0], [5_295_000.0, 5_299_000.0]
+    )
+    assert label_points(found, lon, lat).tolist() == [0, -1]
+
+
+def test_refusals(tmp_path):
+    with pytest.raises(TableError, match="two districts are called 'West'; give each its own name"):
+        read_districts(write(tmp_path / "twice.gpkg", names=("West", "West", "Tiny")))
+    with pytest.raises(TableError, match="feature 2 has no 'name'; give each district its name"):
+        read_districts(write(tmp_path / "noname.gpkg", names=("West", None, "Tiny")))
+    with pytest.raises(TableError, match="West: people is -1"):
+        read_districts(write(tmp_path / "minus.gpkg", people=(-1, 2, 3)))
+    with pytest.raises(TableError, match="feature 1 is a Point; districts need polygons"):
+        read_districts(write(tmp_path / "point.gpkg", [Point(500_000, 5_290_000)], ["A"], [1]))
+    plain = read_districts(write(tmp_path / "plain.gpkg", people=None))
+    with pytest.raises(RangeError, match=r"people of the districts is not in the file; .*plain\.gpkg"):
+        spread_people(plain, UTM, 250.0)
+    found = read_districts(write(tmp_path / "districts.gpkg"))
+    with pytest.raises(RangeError, match="population cells is"):
+        spread_people(found, UTM, 0.1)
+    with pytest.raises(RangeError, match="cell_size_m of the population is 0"):
+        spread_people(found, UTM, 0.0)
