@@ -22,14 +22,24 @@ if TYPE_CHECKING:
 @cache_option
 @no_cache_option
 @click.option("--street-tiles", is_flag=True, help="Let the map offer street tiles from the network.")
+@click.option("--probability", is_flag=True, help="Also write and map the share of places served.")
 @json_option
 def command(
-    study: Path, out: Path | None, cache: Path | None, no_cache: bool, street_tiles: bool, as_json: bool
+    study: Path,
+    out: Path | None,
+    cache: Path | None,
+    no_cache: bool,
+    street_tiles: bool,
+    probability: bool,
+    as_json: bool,
 ) -> None:
     r"""Predict the coverage of every station, count the people, draw the map.
 
     Writes map.html and, for each service of each station, a GeoTIFF of the field strength in
     dB(µV/m), NaN where there is no prediction.
+
+    With --probability also a GeoTIFF of the share of places served, 0 to 1, against noise alone, and layers
+    of it in the map.
 
     The fields of stations that did not change since an earlier run are taken from the cache.
 
@@ -38,7 +48,9 @@ def command(
       stations[]{name, role, from_cache, people_served_all_services,
         services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m,
           required_fields_dbuv_m{50, 70, 95, 99} (median for so many % of places), cells, sweep_s
-          (of the sweep that all services of the station share), people_served, raster (path)}},
+          (of the sweep that all services of the station share), people_served, raster (path),
+          field_at_a_place_dbuv_m, location_deviation_db (need and scatter of the share of
+          places), probability_raster (path; null without --probability)}},
       services[]{name, and as all_services},
       all_services{people_served, people_served_before (by parents alone),
         people_newly_served, people_lost (served before, not now), people_served_twice (by a
@@ -61,13 +73,13 @@ def command(
     folder = ensure_folder(out or default_out(study))
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
-    files = write_cover_files(report, folder, street_tiles=street_tiles)
+    files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
     if as_json:
         print_json(cover_json(report, files))
         return
     print_cover(report)
     click.echo(f"\nwritten: {files.map_page}")
-    for raster in files.rasters.values():
+    for raster in (*files.rasters.values(), *files.share_rasters.values()):
         click.echo(f"written: {raster}")
     print_cautions()
 
@@ -115,6 +127,7 @@ def _with_erp(covered: StationCoverage) -> list[tuple[ServiceCoverage, float]]:
 
 def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dict[str, Any]:
     field_map = each.field_map
+    share_raster = files.share_rasters.get((field_map.station, field_map.service))
     return {
         "name": field_map.service,
         "channel": field_map.channel,
@@ -128,6 +141,9 @@ def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dic
         "sweep_s": field_map.sweep_s,
         "people_served": each.people.served if each.people else None,
         "raster": files.rasters[field_map.station, field_map.service].resolve(),
+        "field_at_a_place_dbuv_m": each.minimum.at_a_place_dbuv_m,
+        "location_deviation_db": each.minimum.location_deviation_db,
+        "probability_raster": share_raster and share_raster.resolve(),
     }
 
 

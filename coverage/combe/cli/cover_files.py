@@ -1,15 +1,16 @@
-"""Writes what a coverage leaves behind: a raster for each service of each station, and the map."""
+"""Writes what a coverage leaves behind: rasters for each service of each station, and the map."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from combe.cli.map_content import map_content
 from combe.cli.output import file_stems
 from combe.errors import TerrainGapError
 from combe.publishing.files import write_text_atomically
-from combe.publishing.geotiff import write_field_raster
+from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
 from combe.study.run_cover import CoverReport, ServiceCoverage
 from combe.study.run_feed import FeedReport, feed_report
@@ -17,16 +18,20 @@ from combe.study.run_feed import FeedReport, feed_report
 
 @dataclass(frozen=True)
 class CoverFiles:
-    """The map page, and the raster of each (station, service)."""
+    """The map page, and the rasters of each (station, service): field, and share of places if asked."""
 
     map_page: Path
-    rasters: dict[tuple[str, str], Path]
+    rasters: Mapping[tuple[str, str], Path]
+    share_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
 
 
-def write_cover_files(report: CoverReport, folder: Path, *, street_tiles: bool = False) -> CoverFiles:
+def write_cover_files(
+    report: CoverReport, folder: Path, *, street_tiles: bool = False, shares: bool = False
+) -> CoverFiles:
     """Write all files of a coverage into a folder, each whole or not at all.
 
-    ``street_tiles`` gives the map a switch for street tiles from the network, off at first.
+    ``street_tiles`` gives the map a switch for street tiles from the network, off at first. ``shares`` adds
+    the shares of places served, as rasters and as layers of the map.
 
     Raises
     ------
@@ -35,18 +40,42 @@ def write_cover_files(report: CoverReport, folder: Path, *, street_tiles: bool =
     """
     services = [service for covered in report.stations for service in covered.services]
     names = [(service.field_map.station, service.field_map.service) for service in services]
-    paths = [folder / f"field_{stem}.tif" for stem in file_stems(names)]
-    for service, path in zip(services, paths, strict=True):
-        _write_raster(report, service, path)
+    fields, places = {}, {}
+    for name, stem, service in zip(names, file_stems(names), services, strict=True):
+        fields[name] = _write_field(report, service, folder / f"field_{stem}.tif")
+        if shares:
+            places[name] = _write_share(report, service, folder / f"share_{stem}.tif")
     page = folder / "map.html"
-    content = replace(map_content(report, _feeds(report)), street_tiles=street_tiles)
+    content = replace(map_content(report, _feeds(report), shares=shares), street_tiles=street_tiles)
     write_text_atomically(page, render_map(content))
-    return CoverFiles(page, dict(zip(names, paths, strict=True)))
+    return CoverFiles(page, fields, places)
 
 
-def _write_raster(report: CoverReport, service: ServiceCoverage, path: Path) -> None:
+def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
     field_map = service.field_map
+    title = f"field strength of {field_map.service} from {field_map.station}"
+    tags = _tags(report, service)
+    write_field_raster(path, field_map.field_dbuv_m, field_map.grid, tags=tags, description=title)
+    return path
+
+
+def _write_share(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
+    field_map, need = service.field_map, service.minimum
+    title = f"share of places served of {field_map.service} from {field_map.station}"
     tags = {
+        **_tags(report, service),
+        "share": "places of a cell where the field reaches what the receiver needs, against noise alone",
+        "required_field_dbuv_m": f"{need.at_a_place_dbuv_m:.2f}",
+        "location_deviation_db": f"{need.location_deviation_db:g}",
+    }
+    write_share_raster(path, service.location_probability, field_map.grid, tags=tags, description=title)
+    return path
+
+
+def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
+    """Return what made the rasters of a service."""
+    field_map = service.field_map
+    return {
         **report.provenance,
         "station": field_map.station,
         "service": field_map.service,
@@ -55,8 +84,6 @@ def _write_raster(report: CoverReport, service: ServiceCoverage, path: Path) -> 
         "receive_height_m": f"{field_map.receive_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
-    title = f"field strength of {field_map.service} from {field_map.station}"
-    write_field_raster(path, field_map.field_dbuv_m, field_map.grid, tags=tags, description=title)
 
 
 def _feeds(report: CoverReport) -> FeedReport | None:

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, PeopleRow, StationMark
+from combe.publishing.content import (
+    FeedPath,
+    MapLayer,
+    MapPage,
+    PeopleMark,
+    PeopleRow,
+    ShareScale,
+    StationMark,
+)
 from combe.stations.transmitter import Station
 from combe.study.network import Network
 from combe.study.people_places import people_places
+from combe.study.place_shares import PlaceShares, place_shares
 from combe.study.run_cover import CoverReport, ServiceCoverage
 from combe.study.run_feed import FeedReport, RelayFeed
 
@@ -15,15 +24,15 @@ _BEFORE, _AFTER = "before", "after"
 _LOWEST_DBUV_M = -100.0
 
 
-def map_content(report: CoverReport, feeds: FeedReport | None) -> MapPage:
-    """Return the map of a coverage, with the feeds where they are known."""
+def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool = False) -> MapPage:
+    """Return the map of a coverage, with the feeds where they are known, and shares of places if asked."""
     about = report.study.content.study
     return MapPage(
         title=about.title,
         subtitle=about.note,
         grid=report.grid,
         heights_m=report.heights_m,
-        layers=(*_network_layers(report), *_station_layers(report)),
+        layers=(*_network_layers(report), *_station_layers(report), *_share_layers(report, shares)),
         before_keys=(_BEFORE,),
         after_keys=(_AFTER,),
         people=_people_marks(report),
@@ -58,6 +67,33 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
             (_AFTER, "All services, every station", "Every station", "relay", network.margin_db),
         )
     ]
+
+
+def _share_layers(report: CoverReport, wanted: bool) -> list[MapLayer]:
+    """Return the layers of shares of places: all services, and each where there are several."""
+    if not wanted:
+        return []
+    return [_share_layer(f"share-{number}", found) for number, found in enumerate(place_shares(report))]
+
+
+def _share_layer(key: str, found: PlaceShares) -> MapLayer:
+    need, deviation = found.minimum.at_a_place_dbuv_m, found.minimum.location_deviation_db
+    return MapLayer(
+        key=key,
+        title=f"{found.name}, share of places",
+        station="Every station",
+        role="relay",
+        service=found.name,
+        field_dbuv_m=np.maximum(found.field_dbuv_m, _LOWEST_DBUV_M),
+        threshold_dbuv_m=found.minimum.median_dbuv_m,
+        description=(
+            "where the best station gives the field that a receiver needs, against noise alone; the field "
+            f"scatters normally over the places of a cell, deviation {deviation:g} dB"
+        ),
+        shares=ShareScale(
+            need, deviation, found.planning_percent, tuple(found.required_fields_dbuv_m.items())
+        ),
+    )
 
 
 def _station_layers(report: CoverReport) -> list[MapLayer]:

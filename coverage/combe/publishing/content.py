@@ -110,12 +110,35 @@ class PeopleRow:
 
 
 @dataclass(frozen=True)
+class ShareScale:
+    """How a layer's field tells the share of places served: need and deviation of a normal scatter.
+
+    ``classes`` holds pairs of a share [%] and the median field [dB(µV/m)] that serves it, rising;
+    ``planning_percent`` is the share of the layer's own threshold.
+    """
+
+    at_a_place_dbuv_m: float
+    deviation_db: float
+    planning_percent: float
+    classes: tuple[tuple[float, float], ...]
+
+    def __post_init__(self) -> None:
+        """Check the deviation and the order of the classes."""
+        if not self.deviation_db > 0.0:
+            raise RangeError("deviation over places", self.deviation_db, "over 0 dB")
+        fields = [field for _, field in self.classes]
+        if not fields or fields != sorted(fields):
+            raise RangeError("classes of shares", self.classes, "one or more, with rising fields")
+
+
+@dataclass(frozen=True)
 class MapLayer:
     """Field strength of one service of one station (or the weakest of all its services) over the study grid.
 
     ``field_dbuv_m`` has shape (rows, columns), row 0 north, NaN where there is no prediction;
     ``threshold_dbuv_m`` is the planning minimum. ``key`` is a word of small
-    letters, digits and hyphens. ``service`` reads "All services" for the weakest of all.
+    letters, digits and hyphens. ``service`` reads "All services" for the weakest of all. With ``shares`` the
+    page shows the layer as shares of places served.
     """
 
     key: str
@@ -126,6 +149,7 @@ class MapLayer:
     field_dbuv_m: npt.NDArray[np.floating]
     threshold_dbuv_m: float
     description: str = ""
+    shares: ShareScale | None = None
 
     def __post_init__(self) -> None:
         """Check the key, the role, the threshold and the array."""

@@ -1,4 +1,4 @@
-"""Writes a predicted field as a cloud-optimised GeoTIFF."""
+"""Writes predicted fields, and shares of places served, as cloud-optimised GeoTIFFs."""
 
 from __future__ import annotations
 
@@ -18,6 +18,11 @@ if TYPE_CHECKING:
 
 FIELD_UNIT: Final = "dB(uV/m)"
 """Unit in the raster's band; ASCII, since not every reader takes the micro sign."""
+
+SHARE_UNIT: Final = "1"
+"""Unit of a share, 0 to 1."""
+
+_SHARE_DECIMALS: Final = 4
 
 _COG_OPTIONS: Final = {
     "driver": "COG",
@@ -62,13 +67,49 @@ def write_field_raster(
         The folder or file cannot be written.
     """
     check_shape("field_dbuv_m", field_dbuv_m.shape, grid)
+    _write(path, field_dbuv_m, grid, FIELD_UNIT, tags, description)
+
+
+def write_share_raster(
+    path: Path | str,
+    share: npt.NDArray[np.floating],
+    grid: StudyGrid,
+    *,
+    tags: Mapping[str, str],
+    description: str = "share of places served",
+) -> None:
+    """Write the share of places served over the study grid, 0 to 1, to four decimals; NaN for no prediction.
+
+    Parameters and errors are those of :func:`write_field_raster`; ``share`` has shape (rows, columns).
+
+    Raises
+    ------
+    RangeError
+        A share outside 0 to 1, besides.
+    """
+    check_shape("share", share.shape, grid)
+    wrong = share[(share < 0.0) | (share > 1.0)]
+    if wrong.size:
+        raise RangeError("share of places", float(wrong.flat[0]), "0 to 1")
+    _write(path, np.round(share, _SHARE_DECIMALS), grid, SHARE_UNIT, tags, description)
+
+
+def _write(
+    path: Path | str,
+    values: npt.NDArray[np.floating],
+    grid: StudyGrid,
+    unit: str,
+    tags: Mapping[str, str],
+    description: str,
+) -> None:
+    """Write one band of float32 with its unit, its name and what made it."""
     from rasterio import Env, open
 
     profile = {**_COG_OPTIONS, **_registration(grid), "count": 1, "dtype": "float32", "nodata": np.nan}
     with replacing(path) as beside, Env(GDAL_PAM_ENABLED="NO"), open(beside, "w", **profile) as raster:
-        raster.write(field_dbuv_m.astype(np.float32), 1)
+        raster.write(values.astype(np.float32), 1)
         raster.set_band_description(1, plain(description))
-        raster.set_band_unit(1, FIELD_UNIT)
+        raster.set_band_unit(1, unit)
         raster.update_tags(**{plain(key): plain(value) for key, value in tags.items()})
 
 

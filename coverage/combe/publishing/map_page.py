@@ -18,7 +18,7 @@ from combe.publishing.colours import (
     SHORT_STEP_DB,
     class_colours,
 )
-from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, StationMark
+from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, ShareScale, StationMark
 from combe.publishing.figure import make_figure
 from combe.publishing.hillshade import hillshade
 from combe.publishing.inline import self_contained_html
@@ -31,7 +31,7 @@ from combe.publishing.text import encode_data, plain
 FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
 
-_SCRIPTS: Final = ("grids.js", "paint.js", "marks.js", "panel.js", "start.js")
+_SCRIPTS: Final = ("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "start.js")
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
 _TILES: Final = {
     "url": _TILE_HOST + "/{z}/{x}/{y}.png",
@@ -74,7 +74,7 @@ def page_data(page: MapPage) -> dict[str, Any]:
         "layers": [_layer_data(layer) for layer in page.layers],
         "before_keys": page.before_keys,
         "after_keys": page.after_keys,
-        "colours": _colour_data(page.ramp),
+        "colours": _colour_data(page),
         "people": [_people_data(mark) for mark in page.people],
         "stations": [_station_data(station) for station in page.stations],
         "feeds": [_feed_data(feed) for feed in page.feeds],
@@ -115,10 +115,12 @@ def _lattice_data(lattice: MercatorLattice) -> dict[str, Any]:
     }
 
 
-def _colour_data(ramp: str) -> dict[str, Any]:
+def _colour_data(page: MapPage) -> dict[str, Any]:
     """Return the colours for the page."""
+    most = max((len(layer.shares.classes) for layer in page.layers if layer.shares), default=0)
     return {
-        "classes": class_colours(ramp),
+        "classes": class_colours(page.ramp),
+        "shares": class_colours(page.ramp, most),
         "steps_db": CLASS_STEPS_DB,
         "short_db": SHORT_STEP_DB,
         "short": SHORT_OF_MINIMUM,
@@ -139,6 +141,19 @@ def _layer_data(layer: MapLayer) -> dict[str, Any]:
         "service": plain(layer.service),
         "threshold_dbuv_m": round(float(layer.threshold_dbuv_m), 3),
         "description": plain(layer.description),
+        "shares": _share_data(layer.shares) if layer.shares else None,
+    }
+
+
+def _share_data(scale: ShareScale) -> dict[str, Any]:
+    """Return how a layer's field becomes a share of places."""
+    return {
+        "need_dbuv_m": round(scale.at_a_place_dbuv_m, 3),
+        "deviation_db": round(scale.deviation_db, 3),
+        "percent": scale.planning_percent,
+        "classes": [
+            {"percent": percent, "field_dbuv_m": round(field, 3)} for percent, field in scale.classes
+        ],
     }
 
 

@@ -41,14 +41,20 @@ const isDot = (x, y) => x % 5 === 0 && y % 5 === 0;
 const isHatch = (x, y) => (x + y) % 7 < 2;
 const isSpeck = (x, y) => (x + 2 * y) % 5 === 0;
 
-// One layer in classes over its threshold; a sparse speckle where it just falls short, dots where nothing is known.
+// The lower edges of a layer's classes [dB(µV/m)] and their colours: steps over its threshold, or shares of places.
+combe.classesOf = (layer) => {
+  const { colours } = combe.data;
+  if (layer.shares) return { lows: layer.shares.classes.map((one) => one.field_dbuv_m), colours: colours.shares };
+  return { lows: colours.steps_db.map((step) => layer.threshold_dbuv_m + step), colours: colours.classes };
+};
+
+// One layer in classes; a sparse speckle where it just falls short, dots where nothing is known.
 combe.paintLayer = (canvas, layer, excess) => {
-  const grid = combe.grids[layer.key], { colours } = combe.data;
-  const minimum = layer.threshold_dbuv_m + excess;
-  const edges = colours.steps_db.map((step) => combe.codeAtLeast(grid, minimum + step));
+  const grid = combe.grids[layer.key], { colours } = combe.data, classes = combe.classesOf(layer);
+  const edges = classes.lows.map((low) => combe.codeAtLeast(grid, low + excess));
   const table = new Uint32Array(65537);
-  colours.classes.forEach((colour, at) => table.fill(combe.rgba(colour, 215), edges[at], edges[at + 1] ?? 65537));
-  const short = combe.codeAtLeast(grid, minimum + colours.short_db);
+  classes.colours.forEach((colour, at) => table.fill(combe.rgba(colour, 215), edges[at], edges[at + 1] ?? 65537));
+  const short = layer.shares ? edges[0] : combe.codeAtLeast(grid, layer.threshold_dbuv_m + excess + colours.short_db);
   const speck = combe.rgba(colours.short, 150), dot = combe.rgba("#55504a", 150);
   combe.paint(canvas, (cell, x, y) => {
     const code = grid.codes[cell];

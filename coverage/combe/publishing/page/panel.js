@@ -1,6 +1,7 @@
 // Fills the legend and the readout, and answers the controls of the panel.
 const byId = (id) => document.getElementById(id);
 const FIELD_UNIT = "dB(µV/m)";
+const SHARE_TITLE = "Share of places served";
 
 combe.fixed = (value, decimals = 1) => value.toFixed(decimals).replace("-", "−");
 combe.signed = (value) => (value >= 0 ? "+" : "") + combe.fixed(value);
@@ -14,17 +15,20 @@ combe.make = (name, className, text) => {
 
 combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
 
+combe.groupOf = (layer) => (layer.shares ? SHARE_TITLE : `${layer.station} (${layer.role})`);
+
 combe.fillChoice = () => {
   const choice = byId("show"), groups = new Map();
   if (combe.data.before_keys.length)
     choice.append(new Option(combe.data.after_keys.length ? "Before and after the relay" : "Served and unserved", "story"));
   for (const layer of combe.data.layers) {
-    if (!groups.has(layer.station)) {
-      groups.set(layer.station, document.createElement("optgroup"));
-      groups.get(layer.station).label = `${layer.station} (${layer.role})`;
-      choice.append(groups.get(layer.station));
+    const name = combe.groupOf(layer);
+    if (!groups.has(name)) {
+      groups.set(name, document.createElement("optgroup"));
+      groups.get(name).label = name;
+      choice.append(groups.get(name));
     }
-    groups.get(layer.station).append(new Option(layer.title, layer.key));
+    groups.get(name).append(new Option(layer.title, layer.key));
   }
 };
 
@@ -57,6 +61,7 @@ combe.storyLegend = () => {
 };
 
 combe.layerLegend = (layer, excess) => {
+  if (layer.shares) return combe.shareLegend(layer, excess);
   const { colours } = combe.data, minimum = layer.threshold_dbuv_m + excess;
   const lines = colours.steps_db.map((step, at) => {
     const low = combe.fixed(minimum + step), next = colours.steps_db[at + 1];
@@ -99,7 +104,7 @@ combe.refresh = () => {
   const excess = Number(byId("excess").value), key = byId("show").value, layer = combe.layerOf(key);
   combe.state = { key, excess, layer };
   byId("excess-value").textContent = `${combe.signed(excess)} dB`;
-  byId("legend-title").textContent = layer ? `Field strength, ${FIELD_UNIT}` : "Who is served";
+  byId("legend-title").textContent = !layer ? "Who is served" : layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
   byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
   if (layer) combe.paintLayer(combe.coverage, layer, excess);
   const tally = layer ? combe.tallyOf(layer, excess) : combe.storyTally(combe.paintStory(combe.coverage, excess));
@@ -109,7 +114,7 @@ combe.refresh = () => {
   byId("reset").disabled = excess === 0;
 };
 
-combe.aboutLayer = (layer) => `${layer.station} (${layer.role})` + (layer.description ? `: ${layer.description}` : "");
+combe.aboutLayer = (layer) => [layer.shares ? layer.title : combe.groupOf(layer), layer.description].filter(Boolean).join(": ");
 
 combe.area = (cells) => {
   const km2 = cells * combe.data.cells.area_km2;
@@ -124,6 +129,7 @@ combe.storyTally = (counts) => {
 combe.tallyOf = (layer, excess) => {
   const least = combe.codeAtLeast(combe.grids[layer.key], layer.threshold_dbuv_m + excess);
   const cells = combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0);
+  if (layer.shares) return combe.shareTally(layer, combe.area(cells));
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
 };
 
@@ -143,6 +149,10 @@ combe.fieldLine = (layer, cell) => {
   const full = layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
   const name = combe.state.layer ? full : layer.station;
   if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
+  if (layer.shares) {
+    const text = combe.shareWords(combe.shareOf(layer, value, combe.state.excess));
+    return { key: layer.key, value, name: layer.title, text, margin: "" };
+  }
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
   return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
 };
