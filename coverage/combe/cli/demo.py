@@ -38,8 +38,8 @@ def command(out: Path, as_json: bool) -> None:
     """
     from combe.cli.cover import cover_json
     from combe.cli.cover_files import write_cover_files
-    from combe.cli.feed import feed_json
     from combe.cli.feed_content import write_feed_page
+    from combe.cli.feed_json import feed_json
     from combe.publishing.files import ensure_folder
     from combe.study.file import load_study
     from combe.study.model_change import model_change

@@ -1,4 +1,4 @@
-"""Writes the feed page: for each relay the profile of its off-air feed and the budget of each service."""
+"""Writes the feed page: for each relay the profile, the budgets, the chain, and what else is on its input."""
 
 from __future__ import annotations
 
@@ -28,6 +28,38 @@ class BudgetRow:
     strong: bool = False
 
 
+Cell = str | float | None
+"""A cell of a table: text to the left, a number to the right, None as a dash."""
+
+
+@dataclass(frozen=True)
+class FeedTable:
+    """A table below the budgets; ``note`` stands under its title. Rows are as long as the heads."""
+
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        """Check the lengths."""
+        for row in self.rows:
+            if len(row) != len(self.heads):
+                raise RangeError(
+                    f"cells in a row of {self.title}", len(row), f"{len(self.heads)}, as the heads"
+                )
+
+
+@dataclass(frozen=True)
+class FeedPicture:
+    """A diagram below the budgets; ``words`` describe it to those who cannot see it."""
+
+    title: str
+    svg: str
+    words: str
+    note: str = ""
+
+
 @dataclass(frozen=True)
 class FeedService:
     """The budget of one service; ``reason`` says in a sentence why it passes or fails."""
@@ -48,7 +80,8 @@ class FeedService:
 class FeedRelay:
     """The feed of one relay: its services, all with the same lines in the same order, and profile diagrams.
 
-    ``diagrams`` holds pairs of an SVG text and the words that describe it to those who cannot see it.
+    ``diagrams`` holds pairs of an SVG text and the words that describe it to those who cannot see it;
+    ``parts`` are the pictures and tables below the budgets, in order.
     """
 
     relay: str
@@ -56,6 +89,7 @@ class FeedRelay:
     services: tuple[FeedService, ...]
     diagrams: tuple[tuple[str, str], ...] = ()
     summary: str = ""
+    parts: tuple[FeedTable | FeedPicture, ...] = ()
 
     def __post_init__(self) -> None:
         """Check that the budgets can stand side by side."""
@@ -101,9 +135,40 @@ def _relay_html(relay: FeedRelay) -> str:
     pictures = "".join(_picture_html(svg, words) for svg, words in relay.diagrams)
     summary = f"<p>{encode(relay.summary)}</p>" if relay.summary else ""
     heading = f"{encode(relay.relay)} receives {encode(relay.parent)} {_verdict_html(relay.verdict)}"
+    parts = "".join(_part_html(part) for part in relay.parts)
     return (
-        f"<section><h2>{heading}</h2>{summary}{pictures}{_table_html(relay)}{_reasons_html(relay)}</section>"
+        f"<section><h2>{heading}</h2>{summary}{_reasons_html(relay)}{pictures}{_table_html(relay)}{parts}"
+        "</section>"
     )
+
+
+def _part_html(part: FeedTable | FeedPicture) -> str:
+    """Return a picture or a table with its title."""
+    note = f'<p class="subtitle">{encode(part.note)}</p>' if part.note else ""
+    inner = _picture_html(part.svg, part.words) if isinstance(part, FeedPicture) else _rows_html(part)
+    return f"<h3>{encode(part.title)}</h3>{note}{inner}"
+
+
+def _rows_html(table: FeedTable) -> str:
+    """Return a table of any columns; a column with text in it stands to the left."""
+    left = [any(isinstance(row[at], str) for row in table.rows) for at in range(len(table.heads))]
+    looks = ['class="left"' if to_left else "" for to_left in left]
+    heads = "".join(
+        f'<th scope="col" {look}>{encode(head)}</th>' for head, look in zip(table.heads, looks, strict=True)
+    )
+    rows = "".join(
+        "<tr>"
+        + "".join(f"<td {look}>{_cell_html(cell)}</td>" for cell, look in zip(row, looks, strict=True))
+        + "</tr>"
+        for row in table.rows
+    )
+    return f'<div class="wide"><table class="grid"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+
+
+def _cell_html(cell: Cell) -> str:
+    if isinstance(cell, str):
+        return encode(cell)
+    return "–" if cell is None else number(cell, 1)
 
 
 def _picture_html(svg: str, words: str) -> str:
@@ -142,9 +207,12 @@ def _line_html(rows: list[BudgetRow]) -> str:
 
 
 def _reasons_html(relay: FeedRelay) -> str:
-    """Return why each service passes or fails."""
-    reasons = [f"<li>{encode(s.name)}: {encode(s.reason)}</li>" for s in relay.services if s.reason]
-    return f"<ul>{''.join(reasons)}</ul>" if reasons else ""
+    """Return why each service passes or fails, those that fail first."""
+    told = sorted((s for s in relay.services if s.reason), key=lambda s: s.verdict != "fails")
+    reasons = [
+        f'<li class="told-{s.verdict}">{encode(s.name)} {s.verdict}: {encode(s.reason)}</li>' for s in told
+    ]
+    return f'<ul class="reasons">{"".join(reasons)}</ul>' if reasons else ""
 
 
 def _verdict_html(verdict: str) -> str:

@@ -84,6 +84,15 @@ class ServiceFeed:
         return self.judged.causes
 
     @property
+    def mer_at_time_db(self) -> float | None:
+        """Modulation error ratio at the receiver for the stated time [dB]; None for an analogue service."""
+        if self.picture is not None:
+            return None
+        if self.chain is not None:
+            return self.chain.hops[-1].received_db
+        return self.judged.carrier_to_noise_db - self.budget.fade_db
+
+    @property
     def reason(self) -> str:
         """Why it passes, or each cause of its failure, in words."""
         if not self.causes:

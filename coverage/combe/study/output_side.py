@@ -114,8 +114,8 @@ def isolation_db(own: OwnOutputSection, frequency_mhz: float) -> float:
 def isolation_words(own: OwnOutputSection) -> str:
     """Say whether the isolation was measured or estimated."""
     if own.isolation_db is not None:
-        return "isolation as the study states it"
-    return f"isolation estimated from {own.separation_m:g} m {own.arrangement}; a measurement is better"
+        return "Isolation as the study states it"
+    return f"Isolation estimated from {own.separation_m:g} m {own.arrangement}; a measurement is better"
 
 
 def _budget(section: OutputSection, air: OnAir, number: int) -> OutputBudget:

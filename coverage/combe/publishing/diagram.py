@@ -1,0 +1,75 @@
+"""What all diagrams share: their look, the colours of services, and SVG text that is the same each time."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Final
+
+INK: Final = "#23292c"
+SOFT: Final = "#6a655c"
+PAPER: Final = "#fffdf8"
+RULE: Final = "#e4dece"
+ACCENT: Final = "#b4520f"
+
+STYLE: Final[dict[Any, Any]] = {
+    "svg.fonttype": "none",
+    "svg.hashsalt": "combe",
+    "font.family": "sans-serif",
+    "font.size": 10.0,
+    "figure.facecolor": PAPER,
+    "axes.facecolor": PAPER,
+    "axes.edgecolor": SOFT,
+    "axes.labelcolor": INK,
+    "xtick.color": SOFT,
+    "ytick.color": SOFT,
+}
+
+LABEL_BOX: Final = {"boxstyle": "square,pad=0.2", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.8}
+
+SERIES: Final = (
+    ("#14505c", "o"),
+    ("#b4520f", "s"),
+    ("#6b4c9a", "^"),
+    ("#4d7a2f", "D"),
+    ("#8a6d1f", "v"),
+    ("#a63a58", "P"),
+    ("#2f6f9f", "X"),
+    ("#55524c", "*"),
+)
+"""Colour and mark of the first eight services; the marks tell them apart without the colour."""
+
+
+def series(number: int) -> tuple[str, str]:
+    """Return colour and mark of a service, counted from 0; the ninth is drawn as the first."""
+    return SERIES[number % len(SERIES)]
+
+
+@contextmanager
+def drawing(width_in: float, height_in: float) -> Iterator[tuple[Any, Any]]:
+    """Give a figure and its axes in our style; sizes in inches."""
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    with rc_context(STYLE):
+        figure = Figure(figsize=(width_in, height_in), layout="constrained")
+        yield figure, figure.add_subplot()
+
+
+def svg_text(figure: Any) -> str:
+    """Return a figure as SVG text without a date, so that the same input gives the same bytes."""
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    text = io.StringIO()
+    canvas: Any = FigureCanvasSVG(figure)
+    canvas.print_svg(text, metadata={"Date": None, "Creator": None})
+    return text.getvalue()
+
+
+def open_frame(axes: Any) -> None:
+    """Take the frame's upper and right side away and draw a faint grid."""
+    axes.grid(visible=True, color=RULE, linewidth=0.6, zorder=0)
+    axes.set_axisbelow(True)
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
