@@ -73,3 +73,27 @@ def test_bad_profiles():
         profile_svg(X, H, **COMMON, **NAMES, edge_index=0)
     with pytest.raises(RangeError, match="frequency_mhz is 0; allowed: over 0"):
         lay_out_profile(X, H, **{**COMMON, "frequency_mhz": 0})
+
+
+def test_ground_cover_stands_on_the_ground_between_the_ends():
+    cover = np.where((X > 7) & (X < 9), 25.0, 5.0)
+    drawing = lay_out_profile(X, H, **COMMON, cover_height_m=cover)
+    assert drawing.top_m[80] == pytest.approx(drawing.ground_m[80] + 25.0)
+    assert drawing.cover_m[[0, 1, -2, -1]].tolist() == [0.0, 5.0, 5.0, 0.0]
+    assert cover[0] == 5.0
+    plain = profile_svg(X, H, **COMMON, **NAMES, edge_index=80)
+    covered = profile_svg(X, H, **COMMON, **NAMES, edge_index=80, cover_height_m=cover)
+    assert ("ground cover" in plain, "ground cover" in covered) == (False, True)
+    # The edge stands 25 m higher over the line than the bare ground does: 36.0 m by ground, 61.0 m by cover.
+    over_m = float(drawing.ground_m[80] - drawing.sight_m[80])
+    assert f"{over_m:.0f} m over the line" in plain
+    assert f"{over_m + 25:.0f} m over the line" in covered
+    assert "ground cover" not in profile_svg(
+        X, H, **COMMON, **NAMES, edge_index=80, cover_height_m=np.zeros(201)
+    )
+
+
+@pytest.mark.parametrize("cover", [np.zeros(5), np.full(201, np.nan), np.full(201, -1.0)])
+def test_cover_that_is_none(cover):
+    with pytest.raises(ProfileError, match=r"ground cover has shape .*; allowed: \(201,\), each 0 m or more"):
+        profile_svg(X, H, **COMMON, **NAMES, edge_index=None, cover_height_m=cover)

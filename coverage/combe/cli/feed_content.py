@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
-from combe.cli.feed_parts import chain_parts, scan_part, spoiler_parts
 from combe.publishing.feed_page import BudgetRow, FeedPage, FeedRelay, FeedService, render_feed_page
 from combe.publishing.files import write_text_atomically
 from combe.publishing.profile_diagram import profile_svg
 from combe.reception.budget import FeedBudget
 from combe.study.run_feed import FeedReport, RelayFeed, ServiceFeed
-from combe.study.run_scan import HeightScan
 
 _ROWS: Final = (
     ("frequency_mhz", "Frequency", "MHz"),
@@ -25,7 +22,6 @@ _ROWS: Final = (
     ("aerial_gain_dbi", "Receiving aerial gain", "dBi"),
     ("feeder_loss_db", "Feeder loss", "dB"),
     ("splitter_loss_db", "Splitter loss", "dB"),
-    ("other_gain_db", "Amplifiers less filters and attenuators", "dB"),
     ("receiver_input_dbm", "Receiver input", "dBm"),
     ("receiver_input_dbuv", "Receiver input, 75 Ω", "dBµV"),
     ("noise_dbm", "Noise at the input, k·T0·B and noise figure", "dBm"),
@@ -41,26 +37,25 @@ _ROWS: Final = (
 _STRONG: Final = {"field_strength_dbuv_m", "receiver_input_dbm", "carrier_to_noise_db", "margin_db"}
 
 
-def write_feed_page(report: FeedReport, path: Path, scans: Mapping[str, HeightScan] | None = None) -> Path:
+def write_feed_page(report: FeedReport, path: Path) -> Path:
     """Write the feed page, whole or not at all, and return its path; raises OutputError."""
-    write_text_atomically(path, render_feed_page(feed_content(report, scans)))
+    write_text_atomically(path, render_feed_page(feed_content(report)))
     return path
 
 
-def feed_content(report: FeedReport, scans: Mapping[str, HeightScan] | None = None) -> FeedPage:
-    """Return the page of a feed report, with the height scans by relay where there are any."""
-    known = scans or {}
+def feed_content(report: FeedReport) -> FeedPage:
+    """Return the page of a feed report."""
     about = report.study.content.study
     return FeedPage(
         title=f"{about.title}: off-air feed",
         subtitle=about.note,
-        relays=tuple(_relay(relay, known.get(relay.relay.name)) for relay in report.relays),
+        relays=tuple(_relay(relay) for relay in report.relays),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         invented_note=report.provenance.get("invented", ""),
     )
 
 
-def _relay(relay: RelayFeed, scan: HeightScan | None) -> FeedRelay:
+def _relay(relay: RelayFeed) -> FeedRelay:
     worst = min(relay.services, key=lambda service: service.budget.margin_db)
     return FeedRelay(
         relay=relay.relay.name,
@@ -68,7 +63,6 @@ def _relay(relay: RelayFeed, scan: HeightScan | None) -> FeedRelay:
         services=tuple(_service(service) for service in relay.services),
         diagrams=((_diagram(relay, worst), _described(relay, worst)),),
         summary=_summary(relay, worst),
-        parts=(*chain_parts(relay), *spoiler_parts(relay), *([scan_part(scan)] if scan else [])),
     )
 
 
@@ -77,8 +71,8 @@ def _service(service: ServiceFeed) -> FeedService:
         name=service.received.name,
         channel=service.received.channel,
         rows=budget_rows(service.budget),
-        verdict=service.verdict,
-        reason=service.reason,
+        verdict=service.budget.verdict,
+        reason=service.budget.reason,
     )
 
 
