@@ -105,8 +105,8 @@ def _described(relay: RelayFeed, worst: ServiceFeed) -> str:
     """Return the diagram in words, for those who cannot see it."""
     cover = "" if relay.path.clutter_height_m is None else " and its cover"
     return (
-        f"Profile of the ground{cover} from {relay.parent.name} to {relay.relay.name} with the line of sight and "
-        f"0.6 of the first Fresnel zone at {worst.received.frequency_mhz:g} MHz. {_sight(worst)}"
+        f"Profile of the ground{cover} from {relay.parent.name} to {relay.relay.name} with the line of sight "
+        f"and 0.6 of the first Fresnel zone at {worst.received.frequency_mhz:g} MHz. {_sight(worst)}"
     )
 
 
