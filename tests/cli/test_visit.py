@@ -5,6 +5,7 @@ import html
 import json
 
 import pytest
+import rasterio
 
 from combe.publishing.cautions import CAUTIONS
 from support_cli import complaint, run, run_json
@@ -118,7 +119,7 @@ def test_the_sheet_in_json(study):
 )
 def test_one_thing_at_a_time(study, words):
     said = complaint("visit", study, *words)
-    assert said == "name a file of readings, or ask for --sheet or --log, one of the three"
+    assert said == "name a file of readings, or ask for --sheet, --log or --survey: one of them"
 
 
 def test_bad_readings_are_one_line(study):
@@ -127,6 +128,44 @@ def test_bad_readings_are_one_line(study):
         f"table {study.parent / 'readings.csv'}: 2 faults, nothing was taken: row 2: unit is"
     )
     assert not (study.parent / "visits.gpkg").exists()
+
+
+def surveyed(folder, section=""):
+    """Write a study with six survey points, in free space."""
+    folder.mkdir(exist_ok=True)
+    points = ["longitude_deg,latitude_deg,station,service,field_dbuv_m"]
+    points += [f"-84.2{step},36.58,Combe Relay,Mux 1,{70 + step}" for step in range(1, 7)]
+    (folder / "points.csv").write_text("\n".join(points), encoding="utf-8")
+    section = f'[survey]\npoints = "points.csv"\n{section}\n[[stations]]'
+    return write_study(folder, edited(("[[stations]]", section), text=FREE_SPACE))
+
+
+def test_a_correction_stands_on_every_map(tmp_path):
+    printed = run_json("cover", surveyed(tmp_path, "apply_correction = true\n"))
+    words = "6 survey places of points.csv, weighted 0.55)"
+    assert words in printed["provenance"]["local correction"]
+    assert words in html.unescape((tmp_path / "results" / "map.html").read_text(encoding="utf-8"))
+    for station in printed["stations"]:
+        for service in station["services"]:
+            with rasterio.open(service["raster"]) as dataset:
+                assert words in dataset.tags()["local correction"]
+
+
+def test_the_survey(tmp_path):
+    path = surveyed(tmp_path)
+    result = run("visit", path, "--survey")
+    assert result.exit_code == 0
+    assert "measured less predicted, points.csv" in result.stdout
+    assert "local correction" in result.stdout
+    printed = run_json("visit", path, "--survey")
+    assert printed["all"].keys() == {
+        "label", "count", "places", "mean_db", "deviation_db", "rms_db", "percentiles_db",
+    }  # fmt: skip
+    assert printed["all"]["percentiles_db"].keys() == {"10", "50", "90"}
+    assert (printed["all"]["count"], printed["applied"], len(printed["errors"])) == (6, False, 6)
+    assert printed["by_obstruction"][0]["label"] == "line of sight"
+    assert printed["errors"][0]["measured_dbuv_m"] == 71.0
+    assert "survey: is missing" in complaint("visit", write_study(tmp_path / "without"), "--survey")
 
 
 def test_no_log_yet(study):

@@ -81,7 +81,9 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "grid",
         "air",
         "television",
+        "interference",
         "people",
+        "survey",
         "stations",
     }
     assert schema["additionalProperties"] is False

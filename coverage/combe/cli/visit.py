@@ -28,6 +28,7 @@ _HEADS = ("reading", "service", "day", "value", "predicted", "record", "drift a 
 @click.argument("readings", type=click.Path(path_type=Path), metavar="[READINGS]", required=False)
 @click.option("--sheet", is_flag=True, help="Write the blank sheet for the next visit.")
 @click.option("--log", is_flag=True, help="Judge what is in the log already.")
+@click.option("--survey", is_flag=True, help="Hold the prediction against the study's survey points.")
 @click.option("--dry-run", is_flag=True, help="Check and judge READINGS without storing them.")
 @click.option(
     "--log-file",
@@ -43,12 +44,16 @@ _HEADS = ("reading", "service", "day", "value", "predicted", "record", "drift a 
 )
 @out_option
 @json_option
-def command(study: Path, readings: Path | None, sheet: bool, log: bool, as_json: bool, **more: Any) -> int:
+def command(
+    study: Path, readings: Path | None, sheet: bool, log: bool, survey: bool, as_json: bool, **more: Any
+) -> int:
     r"""Take in the readings of a site visit, or lay out the next one.
 
     READINGS is a CSV table, for example the filled-in sheet. All of it is checked before any of it is stored.
     Each reading is compared with the prediction, with commissioning and with the last visit. Writes
     visit.html, or sheet.html and sheet.csv. Leaves with 1 when a reading is out of tolerance.
+
+    A survey are field strengths measured around the site, named in the study. It writes no file.
 
     \b
     JSON: study, title, log (path), cautions[], provenance{}, and
@@ -59,17 +64,35 @@ def command(study: Path, readings: Path | None, sheet: bool, log: bool, as_json:
       of the sheet: page, table (paths), stations[]{name, exposure[]{audience, reflection_factor,
         distance_m, near_field_m, in_near_field, standard, caution}, exposure_fault,
         rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis}}
+      of a survey: points (path), all, by_station[], by_distance[], by_obstruction[] (each label, count,
+        places, mean_db, deviation_db, rms_db, percentiles_db{}), corrections[], refusals[], applied,
+        errors[]{row, station, service, measured_dbuv_m, predicted_dbuv_m, error_db, distance_km, ...}
     """
     from combe.publishing.files import ensure_folder
     from combe.study.file import load_study
 
-    if [bool(readings), sheet, log].count(True) != 1:
-        raise click.UsageError("name a file of readings, or ask for --sheet or --log, one of the three")
+    if [bool(readings), sheet, log, survey].count(True) != 1:
+        raise click.UsageError("name a file of readings, or ask for --sheet, --log or --survey: one of them")
     loaded = load_study(study)
+    if survey:
+        return _survey(loaded, as_json)
     folder = ensure_folder(more["out"] or default_out(study))
     if sheet:
         return _sheet(loaded, folder, as_json, more)
     return _visit(loaded, readings, folder, as_json, more)
+
+
+def _survey(study: Study, as_json: bool) -> int:
+    from combe.cli.survey_content import print_survey, survey_json
+    from combe.study.run_survey import survey_report
+
+    report = survey_report(study)
+    if as_json:
+        print_json(survey_json(report))
+    else:
+        print_survey(report)
+        print_cautions()
+    return 0
 
 
 def _visit(study: Study, readings: Path | None, folder: Path, as_json: bool, more: dict[str, Any]) -> int:

@@ -180,7 +180,13 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
     for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
         if isinstance(tile, str) and tile:
             yield (("terrain", "tiles", index), tile)
-    named = (("people", "raster"), ("clutter", "raster"), ("clutter", "heights"), ("zones", "raster"))
+    named = (
+        ("people", "raster"),
+        ("clutter", "raster"),
+        ("clutter", "heights"),
+        ("zones", "raster"),
+        ("survey", "points"),
+    )
     for section, key in named:
         name = text_of(section_of(table, section), key)
         if name:

@@ -75,6 +75,7 @@ def _files(content: StudyFile) -> list[str]:
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
     found += [content.zones.raster] if content.zones else []
+    found += [content.survey.points] if content.survey else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
         found += [p for p in [_receive_pattern(station)] if p]
@@ -102,6 +103,7 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
         "clutter": _cover(content, new),
         "zones": _zones(content, new),
         "people": people,
+        "survey": content.survey and content.survey.model_copy(update={"points": new[content.survey.points]}),
         "stations": stations,
     }
     return content.model_copy(update=renamed)

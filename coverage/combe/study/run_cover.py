@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from combe.decibels import FloatArray
@@ -27,6 +27,7 @@ from combe.study.resolve import (
     resolve_grid,
     resolve_people,
 )
+from combe.study.run_survey import Corrections, corrected, correction_words, corrections_of
 from combe.study.study_area import check_stations, study_area
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
@@ -136,7 +137,10 @@ def cover_report(
     grid = resolve_grid(scene)
     census = take_census(resolve_people(study, grid), grid)
     area = study_area(scene, grid)
-    predicted = predict_stations(scene, area, cache_folder, progress)
+    corrections = corrections_of(scene)
+    predicted = tuple(
+        _surveyed(each, corrections) for each in predict_stations(scene, area, cache_folder, progress)
+    )
     contest = _contest(scene, grid, predicted)
     services = tuple(_network(name, contest, census) for name in _service_names(scene))
     return CoverReport(
@@ -147,9 +151,23 @@ def cover_report(
         services=services,
         all_services=all_services(services, census),
         people=census.people if census else None,
-        provenance=provenance(scene, grid) | interference_words(scene, contest.radiated),
+        provenance=provenance(scene, grid)
+        | interference_words(scene, contest.radiated)
+        | correction_words(corrections),
         harm=outgoing_harm(contest, census),
         interference=contest.judges is not None,
+    )
+
+
+def _surveyed(predicted: StationMaps, corrections: Corrections) -> StationMaps:
+    """Return the fields of a station with the correction of the survey, as wanted and as interferers."""
+    found = corrections.get(predicted.station.name)
+    if found is None:
+        return predicted
+    return replace(
+        predicted,
+        maps=corrected(predicted.maps, corrections),
+        at_time_dbuv_m=tuple(field + field.dtype.type(found.offset_db) for field in predicted.at_time_dbuv_m),
     )
 
 

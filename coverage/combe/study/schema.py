@@ -9,6 +9,7 @@ from pydantic import Field
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.interference_schema import InterferenceSection
 from combe.study.section import OMNI, Name, Section, Text
+from combe.study.survey_schema import SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
@@ -242,6 +243,7 @@ class StudyFile(Section):
     television: TelevisionSection = TelevisionSection()
     interference: InterferenceSection = InterferenceSection()
     people: PeopleSection | None = None
+    survey: SurveySection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 
 

@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 
 from combe.study.schema import ClutterSection, PeopleSection, StationSection, StudyFile, ZonesSection
 from combe.study.section import Section
+from combe.study.survey_schema import SurveySection
 
 _COMMENT_COLUMN: Final = 44
 
@@ -25,13 +26,14 @@ _OPTIONAL: Final[dict[str, type[Section]]] = {
     "clutter": ClutterSection,
     "zones": ZonesSection,
     "people": PeopleSection,
+    "survey": SurveySection,
 }
 
 
 def study_text(content: StudyFile) -> str:
     """Return TOML that reads back as ``content``; the comments are the schema's own descriptions."""
     parts = [_HEAD]
-    for name in ("study", "terrain", "clutter", "zones", "grid", "air", "television", "people"):
+    for name in ("study", "terrain", "clutter", "zones", "grid", "air", "television", "people", "survey"):
         parts.append("\n".join(_section(name, getattr(content, name))))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)

@@ -1,0 +1,217 @@
+"""Survey points against the prediction: the statistics of its error, and a correction of it for one place.
+
+The error is measured less predicted. A local correction is the mean error of the places, drawn towards
+nought by n/(n + n0): few places say little about the rest. n0 is the variance of errors from place to place
+over that of the mean error from area to area; with 7 dB (6 to 9 dB is usual, from memory) and 3 dB (our own
+choice) it is about 5. Several services at one place err together, so a place counts once, with the mean of
+its errors.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from combe.errors import RangeError
+
+SHRINKAGE_PLACES: Final = 5.0
+"""n0."""
+
+FEWEST_PLACES: Final = 5
+"""Places below which no correction is made (our own choice)."""
+
+GREATEST_OFFSET_DB: Final = 10.0
+"""More than this has another cause than the ground, such as a wrong power or aerial (our own choice)."""
+
+PERCENTILES: Final = (10.0, 50.0, 90.0)
+DISTANCE_EDGES_KM: Final = (0.0, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, math.inf)
+OBSTRUCTION_EDGES_DB: Final = (-math.inf, 10.0, 20.0, math.inf)
+
+_PLACE_DECIMALS: Final = 5
+"""About a metre: points nearer than this are one place."""
+
+
+@dataclass(frozen=True)
+class SurveyPoint:
+    """A measured field strength at ``height_m`` above ground; ``row`` says where in the table it stands."""
+
+    row: int
+    longitude_deg: float
+    latitude_deg: float
+    station: str
+    service: str
+    field_dbuv_m: float
+    height_m: float
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """Longitude and latitude, rounded to about a metre."""
+        return round(self.longitude_deg, _PLACE_DECIMALS), round(self.latitude_deg, _PLACE_DECIMALS)
+
+
+@dataclass(frozen=True)
+class SurveyError:
+    """A survey point beside its prediction."""
+
+    point: SurveyPoint
+    predicted_dbuv_m: float
+    distance_km: float
+    diffraction_loss_db: float
+    line_of_sight: bool
+
+    @property
+    def error_db(self) -> float:
+        """Measured less predicted."""
+        return self.point.field_dbuv_m - self.predicted_dbuv_m
+
+
+@dataclass(frozen=True)
+class ErrorStatistics:
+    """Statistics of errors [dB]; ``deviation_db`` has n − 1 below, and is NaN for one reading."""
+
+    label: str
+    count: int
+    places: int
+    mean_db: float
+    deviation_db: float
+    rms_db: float
+    percentiles_db: Mapping[float, float]
+
+
+@dataclass(frozen=True)
+class LocalCorrection:
+    """What is added to the predicted field of a station, and what it rests on."""
+
+    station: str
+    offset_db: float
+    mean_error_db: float
+    places: int
+    weight: float
+    """n/(n + n0)."""
+    source: str
+
+    @property
+    def words(self) -> str:
+        """What every map made with it says."""
+        return (
+            f"{self.station} {self.offset_db:+.1f} dB (mean error {self.mean_error_db:+.1f} dB at "
+            f"{self.places} survey places of {self.source}, weighted {self.weight:.2f})"
+        )
+
+
+def error_statistics(errors: Sequence[SurveyError], label: str = "all") -> ErrorStatistics:
+    """Return the statistics of one error or more.
+
+    Raises
+    ------
+    RangeError
+        There is none.
+    """
+    if not errors:
+        raise RangeError("number of survey points", 0, "1 or more")
+    values = np.array([each.error_db for each in errors], dtype=np.float64)
+    percentiles = np.percentile(values, PERCENTILES)
+    return ErrorStatistics(
+        label=label,
+        count=int(values.size),
+        places=len({each.point.place for each in errors}),
+        mean_db=float(values.mean()),
+        deviation_db=float(values.std(ddof=1)) if values.size > 1 else math.nan,
+        rms_db=float(np.sqrt(np.mean(values**2))),
+        percentiles_db=dict(zip(PERCENTILES, percentiles.tolist(), strict=True)),
+    )
+
+
+def by_distance(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
+    """Return the statistics by bands of distance from the station; bands without points are left out."""
+    return _by_band(errors, lambda each: each.distance_km, DISTANCE_EDGES_KM, "km")
+
+
+def by_obstruction(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
+    """Return the statistics of points in line of sight, then of obstructed ones by their diffraction loss."""
+    clear = [each for each in errors if each.line_of_sight]
+    hidden = [each for each in errors if not each.line_of_sight]
+    found = (error_statistics(clear, "line of sight"),) if clear else ()
+    bands = _by_band(hidden, lambda each: each.diffraction_loss_db, OBSTRUCTION_EDGES_DB, "dB diffraction")
+    return (*found, *bands)
+
+
+def by_station(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
+    """Return the statistics of each station, in the order in which they come."""
+    names = dict.fromkeys(each.point.station for each in errors)
+    return tuple(
+        error_statistics([each for each in errors if each.point.station == name], name) for name in names
+    )
+
+
+def local_correction(
+    station: str, errors: Sequence[SurveyError], source: str, *, shrinkage: float = SHRINKAGE_PLACES
+) -> LocalCorrection:
+    """Return the correction of a station's fields by the survey.
+
+    Parameters
+    ----------
+    station : str
+    errors : sequence of SurveyError
+        Those of other stations are left alone.
+    source : str
+        What the points were read from, for words.
+    shrinkage : float
+        n0, 0 or more; 0 takes the mean error as it is.
+
+    Raises
+    ------
+    RangeError
+        Fewer than five places, or more than 10 dB of offset.
+    """
+    if not shrinkage >= 0.0:
+        raise RangeError("shrinkage of a local correction", shrinkage, "0 or more")
+    places = _place_means_db([each for each in errors if each.point.station == station])
+    if len(places) < FEWEST_PLACES:
+        raise RangeError(
+            f"survey places of {station} in {source}",
+            len(places),
+            f"{FEWEST_PLACES} or more for a correction",
+            "measure at more places, or write apply_correction = false",
+        )
+    mean_db, weight = float(np.mean(places)), len(places) / (len(places) + shrinkage)
+    if abs(weight * mean_db) > GREATEST_OFFSET_DB:
+        raise RangeError(
+            f"local correction of {station}",
+            f"{weight * mean_db:+.1f} dB",
+            f"up to {GREATEST_OFFSET_DB:g} dB",
+            "so large an error has another cause; check ERP, aerial and survey",
+        )
+    return LocalCorrection(station, weight * mean_db, mean_db, len(places), weight, source)
+
+
+def _place_means_db(errors: Sequence[SurveyError]) -> list[float]:
+    """Return the mean error of each place."""
+    found: dict[tuple[float, float], list[float]] = {}
+    for each in errors:
+        found.setdefault(each.point.place, []).append(each.error_db)
+    return [float(np.mean(values)) for values in found.values()]
+
+
+def _by_band(
+    errors: Sequence[SurveyError],
+    value: Callable[[SurveyError], float],
+    edges: Sequence[float],
+    unit: str,
+) -> tuple[ErrorStatistics, ...]:
+    bands = itertools.pairwise(edges)
+    found = [(low, high, [each for each in errors if low <= value(each) < high]) for low, high in bands]
+    return tuple(
+        error_statistics(inside, _band_words(low, high, unit)) for low, high, inside in found if inside
+    )
+
+
+def _band_words(low: float, high: float, unit: str) -> str:
+    if math.isinf(high):
+        return f"{low:g} {unit} or more"
+    return f"under {high:g} {unit}" if low in (0.0, -math.inf) else f"{low:g} to {high:g} {unit}"

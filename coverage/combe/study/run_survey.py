@@ -1,0 +1,173 @@
+"""Compares the survey of a study with its prediction, point by point over the exact path."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from itertools import groupby
+from pathlib import Path
+
+from combe.errors import RangeError, StudyError
+from combe.planning.survey import (
+    ErrorStatistics,
+    LocalCorrection,
+    SurveyError,
+    SurveyPoint,
+    by_distance,
+    by_obstruction,
+    by_station,
+    error_statistics,
+    local_correction,
+)
+from combe.planning.survey_file import read_survey
+from combe.prediction.field_map import FieldMap
+from combe.study.file import Study, beside
+from combe.study.provenance import provenance
+from combe.study.resolve import Scene, resolve, station_named
+from combe.study.run_path import PathService, predict_between
+
+Corrections = Mapping[str, LocalCorrection]
+"""The correction of each station that has one."""
+
+
+@dataclass(frozen=True)
+class SurveyReport:
+    """The survey of a study against its prediction.
+
+    ``corrections`` are those that could be made, whether the study applies them or not; ``refusals`` say why
+    one could not. A prediction here is never corrected.
+    """
+
+    study: Study
+    source: Path
+    errors: tuple[SurveyError, ...]
+    whole: ErrorStatistics
+    stations: tuple[ErrorStatistics, ...]
+    distances: tuple[ErrorStatistics, ...]
+    obstructions: tuple[ErrorStatistics, ...]
+    corrections: tuple[LocalCorrection, ...]
+    refusals: tuple[str, ...]
+    applied: bool
+    provenance: Mapping[str, str]
+
+
+def survey_report(study: Study) -> SurveyReport:
+    """Compare the survey of a study with its prediction.
+
+    Raises
+    ------
+    StudyError
+        The study has no survey.
+    TableError
+        With every fault of the table of points.
+    TerrainGapError, RasterError
+        Ground missing on the way to a point.
+    """
+    scene = resolve(study)
+    source = survey_path(study)
+    errors = survey_errors(scene, source)
+    corrections, refusals = [], []
+    for station in dict.fromkeys(each.point.station for each in errors):
+        try:
+            corrections.append(local_correction(station, errors, source.name))
+        except RangeError as error:
+            refusals.append(str(error))
+    section = study.content.survey
+    return SurveyReport(
+        study=study,
+        source=source,
+        errors=errors,
+        whole=error_statistics(errors),
+        stations=by_station(errors),
+        distances=by_distance(errors),
+        obstructions=by_obstruction(errors),
+        corrections=tuple(corrections),
+        refusals=tuple(refusals),
+        applied=section is not None and section.apply_correction,
+        provenance=provenance(scene),
+    )
+
+
+def survey_path(study: Study) -> Path:
+    """Return the table of survey points, or raise :class:`StudyError` where the study names none."""
+    section = study.content.survey
+    if section is None:
+        advice = 'write a [survey] table with points = "points.csv"'
+        raise StudyError(study.path, [f"survey: is missing; {advice}"])
+    return beside(study, section.points)
+
+
+def survey_errors(scene: Scene, source: Path) -> tuple[SurveyError, ...]:
+    """Predict the field at each survey point beside the measured one, in the order of the table."""
+    names = {each.name: tuple(service.name for service in each.services) for each in scene.stations}
+    height_m = scene.study.content.television.receive_height_m
+    points = read_survey(source, names, height_m=height_m)
+    together = groupby(points, lambda each: (each.place, each.station, each.height_m))
+    found = [error for _, group in together for error in _errors_at(scene, list(group))]
+    return tuple(sorted(found, key=lambda error: error.point.row))
+
+
+def corrections_of(scene: Scene) -> Corrections:
+    """Return the corrections that a study applies to its maps; none unless it says so.
+
+    Raises
+    ------
+    RangeError
+        Too few places, or an error too large to be corrected.
+    """
+    section = scene.study.content.survey
+    if section is None or not section.apply_correction:
+        return {}
+    source = survey_path(scene.study)
+    errors = survey_errors(scene, source)
+    stations = dict.fromkeys(each.point.station for each in errors)
+    return {name: local_correction(name, errors, source.name) for name in stations}
+
+
+def corrected(maps: Iterable[FieldMap], corrections: Corrections) -> tuple[FieldMap, ...]:
+    """Return field maps with the correction of their station added, and stated in what made them."""
+    return tuple(_corrected(each, corrections.get(each.station)) for each in maps)
+
+
+def correction_words(corrections: Corrections) -> dict[str, str]:
+    """Return the line of provenance that states the corrections; nothing where there is none."""
+    if not corrections:
+        return {}
+    words = "; ".join(correction.words for correction in corrections.values())
+    return {"local correction": f"fields raised or lowered by survey: {words}"}
+
+
+def _corrected(field_map: FieldMap, correction: LocalCorrection | None) -> FieldMap:
+    if correction is None:
+        return field_map
+    stated = {**field_map.provenance, "local correction": correction.words}
+    field = field_map.field_dbuv_m + field_map.field_dbuv_m.dtype.type(correction.offset_db)
+    return replace(field_map, field_dbuv_m=field, provenance=stated)
+
+
+def _errors_at(scene: Scene, points: list[SurveyPoint]) -> list[SurveyError]:
+    """Return the errors of the points of one station at one place, whose path is one."""
+    first, sender = points[0], station_named(scene, points[0].station)
+    receiver = replace(
+        sender,
+        name=f"survey point in row {first.row}",
+        longitude_deg=first.longitude_deg,
+        latitude_deg=first.latitude_deg,
+        aerial_height_m=first.height_m,
+        role="relay",
+        parent=None,
+    )
+    path = predict_between(scene, sender, receiver, first.height_m)
+    by_name = {each.service.name: each for each in path.services}
+    return [_error(point, by_name[point.service]) for point in points]
+
+
+def _error(point: SurveyPoint, found: PathService) -> SurveyError:
+    prediction = found.prediction
+    return SurveyError(
+        point=point,
+        predicted_dbuv_m=found.field_strength_dbuv_m,
+        distance_km=prediction.distance_km,
+        diffraction_loss_db=prediction.diffraction_loss_db,
+        line_of_sight=prediction.line_of_sight,
+    )
