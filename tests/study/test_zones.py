@@ -14,6 +14,7 @@ from combe.study.run_feed import feed_report
 from combe.study.run_path import path_report, predict_between
 from combe.study.template import study_text
 from combe.terrain.grid import to_grid_m
+from support_cli import run, run_json
 from support_study import STUDY, edited
 from support_terrain import write_tif
 
@@ -152,3 +153,13 @@ def test_zones_are_copied_into_a_new_study_and_read_back(tmp_path):
     assert new.content == study.content
     assert (tmp_path / "new" / "zones.tif").read_bytes() == (tmp_path / "zones.tif").read_bytes()
     assert "# [zones]" in study_text(strait(tmp_path, "").content)
+
+
+def test_the_command_tells_the_share_of_sea(tmp_path):
+    study = strait(tmp_path)
+    asked = ("path", study.path, "--from", "Parent Hill", "--to", "Combe Relay")
+    assert run_json(*asked)["sea_fraction"] == pytest.approx(0.84, abs=0.01)
+    assert "84 % of the way over sea" in run(*asked).stdout
+    plain = strait(tmp_path, "")
+    assert run_json("path", plain.path, *asked[2:])["sea_fraction"] is None
+    assert "over sea" not in run("path", plain.path, *asked[2:]).stdout

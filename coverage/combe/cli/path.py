@@ -29,6 +29,7 @@ def command(study: Path, from_name: str, to_name: str, as_json: bool) -> None:
 
     \b
     JSON: from, to, distance_km, bearing_deg, tx_height_m, rx_height_m, samples,
+      sea_fraction (share of the path over sea; null in a study without zones),
       services[]{name, channel, frequency_mhz, erp_towards_dbw, elevation_deg, line_of_sight,
         controlling_km, free_space_loss_db, diffraction_loss_db,
         other_mechanisms_db, basic_loss_db,
@@ -61,6 +62,7 @@ def _as_json(report: PathReport) -> dict[str, Any]:
         "tx_height_m": report.tx_height_m,
         "rx_height_m": report.rx_height_m,
         "samples": report.profile.height_m.size,
+        "sea_fraction": report.sea_fraction,
         "services": [
             {
                 "name": each.service.name,
@@ -92,6 +94,8 @@ def _print(report: PathReport) -> None:
         f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
     )
     click.echo("in line of sight" if first.line_of_sight else f"blocked; {_edge(first.controlling_km)}")
+    if report.sea_fraction is not None:
+        click.echo(f"{100.0 * report.sea_fraction:.0f} % of the way over sea")
     heads = (
         "service",
         "ch",
