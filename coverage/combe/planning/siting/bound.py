@@ -1,0 +1,227 @@
+"""Tells early that a service cannot be had over a path, by a bound that the loss is never below.
+
+First some samples of the ground, then more, are looked at:
+
+- Bullington's loss grows with both horizon slopes a and b over the line between the aerials, for
+  ν = √(a b d) √(0.002/λ) (P.526-16 §4.5.1, rearranged), and slopes over fewer samples are not steeper; the
+  excess of the spherical Earth, and ground cover, only add.
+- By P.1812-8 at 50 % of time, Lb0p is free space and Lminbap (eq. 60) is not below it, so with eq. 61
+  Lbda ≥ Lb0p + Fk Lbulla; Fj (eq. 57 to 59) stays between that and Lbd; and troposcatter is least at θ = 0.
+
+So for each distance there is a product a b beyond which the service is lost: a table, made once. Once all
+samples are there, P.1812's own floor under the ducting loss takes the place of free space for Lminbap, and
+the path's own angle that of θ = 0. At other percentages of time no bound is claimed, and every path is
+priced.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from combe.compiling import inner_kernel, kernel
+from combe.planning.siting.setting import (
+    FAR_FROM_SEA_KM,
+    FREE_SPACE,
+    P1812,
+    Scratch,
+    Setting,
+    free_loss_db,
+    service_air,
+)
+from combe.planning.siting.straight import SHORTEST_KM, FloatArray, IntArray, Places
+from combe.propagation.p526.knife_edge import knife_edge_kernel
+from combe.propagation.p1812.combination import (
+    distance_factor,
+    ducting_minimum_db,
+    with_ducting_db,
+    with_troposcatter_db,
+)
+from combe.propagation.p1812.ducting import ducting_floor_db
+from combe.propagation.p1812.horizons import angle_mrad, horizons, sight_slope
+from combe.propagation.p1812.summary import P1812Summary
+from combe.propagation.p1812.troposcatter import troposcatter_loss_db
+from combe.propagation.summary import PathSummary
+from combe.terrain.sampling import bilinear
+
+COARSEST: Final = 16
+"""Of the samples every sixteenth is looked at first, then those half way between, and so on."""
+
+BIN_KM: Final = 0.1
+"""Width of a bin of distance in the table of the bound."""
+
+STEEPEST: Final = 1e5
+"""Slope [m/km] beyond any of the Earth's."""
+
+_ROUNDING_DB: Final = 1e-6
+
+
+@inner_kernel
+def _edge_db(a: float, b: float, distance_km: float, wavelength_m: float) -> float:
+    """Return Bullington's loss [dB] for slopes a, b [m/km] over the line between the aerials."""
+    if a <= 0.0 or b <= 0.0:
+        return 0.0
+    uncorrected = knife_edge_kernel(math.sqrt(a * b * distance_km * 0.002 / wavelength_m))
+    return uncorrected + (1.0 - math.exp(-uncorrected / 6.0)) * (10.0 + 0.02 * distance_km)
+
+
+@kernel
+def least_loss_db(s: Setting, k: int, a: float, b: float, near_km: float, far_km: float) -> float:
+    """Return what the loss [dB] of service k is not below.
+
+    ``a``, ``b`` slopes [m/km] over the line, not steeper than the path's own, which is ``near_km`` to
+    ``far_km`` long.
+    """
+    free_db = free_loss_db(s, k, near_km, 0.0, 0.0)
+    edge_db = 0.0 if s.model == FREE_SPACE else _edge_db(a, b, near_km, s.wavelength_m[k])
+    if s.model != P1812:
+        return free_db + edge_db - _ROUNDING_DB
+    least = free_db + distance_factor(far_km) * edge_db
+    scattered = troposcatter_loss_db(near_km, 0.0, s.frequency_ghz[k], s.air.time_percent, s.air.n0)
+    return with_troposcatter_db(scattered, least) - _ROUNDING_DB
+
+
+@kernel
+def reach_table(s: Setting, allowed_db: FloatArray, reach_km: float) -> FloatArray:
+    """Return the product a b [m²/km²] over which a service cannot be had, shape (services, bins).
+
+    One bin for each tenth of a kilometre. Below 0 where free space alone excludes the service, infinite where
+    nothing can exclude it. ``allowed_db`` (services,) is the greatest loss that serves.
+    """
+    bins = math.ceil(reach_km / BIN_KM) + 1
+    table = np.full((allowed_db.size, bins), math.inf)
+    if not s.bounded:
+        return table
+    for k in range(allowed_db.size):
+        for m in range(bins):
+            near_km = max(m * BIN_KM, SHORTEST_KM)
+            table[k, m] = _slopes_allowed(s, k, near_km, (m + 1) * BIN_KM, allowed_db[k])
+    return table
+
+
+@kernel
+def _slopes_allowed(s: Setting, k: int, near_km: float, far_km: float, allowed_db: float) -> float:
+    """Return the slope product of one bin of :func:`reach_table`, found by halving."""
+    if least_loss_db(s, k, 0.0, 0.0, near_km, far_km) > allowed_db:
+        return -1.0
+    low, high = 0.0, STEEPEST
+    if not least_loss_db(s, k, high, high, near_km, far_km) > allowed_db:
+        return math.inf
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if least_loss_db(s, k, middle, middle, near_km, far_km) > allowed_db:
+            high = middle
+        else:
+            low = middle
+    return high * high
+
+
+@inner_kernel
+def out_of_reach(
+    s: Setting,
+    p: Places,
+    i: int,
+    q: Places,
+    j: int,
+    steps: int,
+    distance_km: float,
+    p_m: float,
+    q_m: float,
+    slopes_allowed: float,
+    room: Scratch,
+    hints: IntArray,
+) -> bool:
+    """Fill the ground of a path in ever finer steps; stop with True once the service cannot be had.
+
+    With False all samples between the ends are filled. ``hints`` (targets, 2) holds how many steps before q
+    the ground hid it the last time, seen from p and from q: the neighbour's ridge is tried first.
+    """
+    to_q, step_km = (q_m - p_m) / distance_km, distance_km / steps
+    per_step, bulge_step = 1.0 / step_km, 500.0 / s.radius_km * step_km * step_km
+    down = (q.raster_row[j] - p.raster_row[i]) / steps
+    right = (q.raster_column[j] - p.raster_column[i]) / steps
+    row, column = p.raster_row[i], p.raster_column[i]
+    a, b, a_at, b_at = -math.inf, -math.inf, 1, 1
+    first, stride, last = 0, 1, 2
+    while True:
+        for m in range(first, last, stride):
+            n = m if stride > 1 else steps - min(max(hints[j, m], 1), steps - 1)
+            height_m = bilinear(s.raster, row + n * down, column + n * right)
+            room.ground[n] = height_m
+            bulged_m = height_m + bulge_step * (n * (steps - n))
+            from_p, from_q = (bulged_m - p_m) * room.inverse[n], (bulged_m - q_m) * room.inverse[steps - n]
+            if from_p > a:
+                a, a_at = from_p, n
+            if from_q > b:
+                b, b_at = from_q, n
+        over_a, over_b = a * per_step - to_q, b * per_step + to_q
+        if over_a > 0.0 and over_b > 0.0 and over_a * over_b > slopes_allowed:
+            hints[j, 0], hints[j, 1] = steps - a_at, steps - b_at
+            return True
+        if first == 1:
+            return False
+        first, stride, last = (COARSEST, COARSEST, steps) if last == 2 else (first // 2, first, steps)
+
+
+@kernel
+def lost_beyond_horizons(
+    s: Setting, k: int, steps: int, p_m: float, q_m: float, allowed_db: float, room: Scratch
+) -> bool:
+    """Tell whether the horizons of a filled profile already cost service k more than ``allowed_db``.
+
+    By P.1812 only, and never on a path in line of sight.
+    """
+    if s.model != P1812 or not s.bounded:
+        return False
+    distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
+    d, air = distance[steps], service_air(s, k)
+    p_slope, q_slope, first, last = horizons(distance, ground, p_m, q_m, s.radius_km)
+    to_q = sight_slope(q_m - p_m, d, s.radius_km)
+    if p_slope <= to_q:
+        return False
+    to_p = sight_slope(p_m - q_m, d, s.radius_km)
+    angles = (angle_mrad(p_slope), angle_mrad(q_slope))
+    way = _ends_only(d, p_m, q_m, distance[first], d - distance[last], angles[0], angles[1])
+    free_db = free_loss_db(s, k, d, p_m, q_m)
+    least = free_db + _edge_db(p_slope - to_q, q_slope - to_p, d, air.wavelength_m)
+    ducting = ducting_minimum_db(ducting_floor_db(way, air), free_db)
+    least = with_ducting_db(least, ducting, distance_factor(d))
+    angle = 1000.0 * d / s.radius_km + angles[0] + angles[1]
+    scattered = troposcatter_loss_db(d, angle, air.frequency_ghz, air.time_percent, air.n0)
+    return with_troposcatter_db(scattered, least) - _ROUNDING_DB > allowed_db
+
+
+@inner_kernel
+def _ends_only(
+    d: float,
+    p_m: float,
+    q_m: float,
+    p_horizon_km: float,
+    q_horizon_km: float,
+    p_horizon_mrad: float,
+    q_horizon_mrad: float,
+) -> P1812Summary:
+    """Return a summary that holds what the floor under the ducting loss looks at, all else NaN."""
+    none = math.nan
+    path = PathSummary(d, p_m, q_m, none, none, none, none, none, none, none, none)
+    return P1812Summary(
+        path,
+        path,
+        none,
+        none,
+        none,
+        none,
+        p_horizon_km,
+        q_horizon_km,
+        p_horizon_mrad,
+        q_horizon_mrad,
+        none,
+        d,
+        d,
+        0.0,
+        FAR_FROM_SEA_KM,
+        FAR_FROM_SEA_KM,
+        0.0,
+    )

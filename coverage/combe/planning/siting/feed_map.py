@@ -1,0 +1,249 @@
+"""Where a relay would hear a parent: the feed at every cell, and the cells that keep the margin asked.
+
+The arithmetic is that of a relay's feed budget (combe.reception.budget), over whole maps. Other stations on
+the parent's channel are added to the noise, with no discrimination by the receive aerial, which is on the
+safe side; the wanted field of the time asked stands against their median, and the wanted median against
+their field of the rare time, whichever leaves less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import (
+    field_from_loss_dbuv_m,
+    power_dbm_from_field,
+    power_sum_db,
+    thermal_noise_dbm,
+)
+from combe.errors import RangeError
+from combe.planning.siting.feed_losses import FeedLosses, feed_losses
+from combe.planning.siting.straight import FloatArray, IntArray, place_at, places_of
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.prediction.path import elevation_deg
+from combe.prediction.rays import origin_on_grid
+from combe.reception.chain import FeedChain
+from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.terrain.sampling import height_at
+
+_ROUNDING_DB: Final = 1e-9
+_SAME_CHANNEL_MHZ: Final = 0.5
+
+
+@dataclass(frozen=True)
+class FeedMap:
+    """The feed from one parent at cells (n,), for services in the order of ``services``.
+
+    ``input_dbm`` median at the receiver, ``carrier_to_noise_db`` (interferers among the noise) and
+    ``margin_db`` at the time asked: shape (services, n); NaN without prediction.
+    """
+
+    parent: str
+    services: tuple[str, ...]
+    cells: IntArray
+    distance_km: FloatArray
+    input_dbm: FloatArray
+    carrier_to_noise_db: FloatArray
+    margin_db: FloatArray
+    interferers: tuple[str, ...]
+
+    @property
+    def worst_margin_db(self) -> FloatArray:
+        """Margin of the worst service, shape (n,); NaN where any has no prediction."""
+        worst: FloatArray = np.min(self.margin_db, axis=0)
+        return worst
+
+
+@dataclass(frozen=True)
+class FeedQuestion:
+    """What a feed has to do: receiving side, time [%], and an allowance [dB] for models without time."""
+
+    chain: FeedChain
+    time_percent: float = 99.0
+    fade_allowance_db: float = 0.0
+
+
+class _Arrival:
+    """Fields [dB(µV/m)] of a station at cells, median and rare, with the fade; shape (services, n)."""
+
+    def __init__(
+        self, station: Station, losses: FeedLosses, erp_dbw: FloatArray, allowance_db: float
+    ) -> None:
+        self.fields = [
+            _field(service, erp_dbw[k], losses.median_db[k]) for k, service in enumerate(station.services)
+        ]
+        self.rare = [
+            _field(service, erp_dbw[k], losses.rare_db[k]) for k, service in enumerate(station.services)
+        ]
+        self.fade_db = losses.fade_db + allowance_db
+        self.distance_km = losses.distance_km
+
+
+def _field(service: Service, erp_dbw: FloatArray, loss_db: FloatArray) -> FloatArray:
+    return field_from_loss_dbuv_m(erp_dbw, loss_db, service.frequency_mhz)
+
+
+def feed_maps(
+    area: Area,
+    stations: Sequence[Station],
+    parents: Sequence[str],
+    services: Sequence[str],
+    cells: npt.ArrayLike,
+    conditions: Conditions,
+    question: FeedQuestion,
+    *,
+    threads: int | None = None,
+) -> list[FeedMap]:
+    """Return the feed of each parent at grid cells, given by flat index (n,).
+
+    Parameters
+    ----------
+    stations
+        All that are on the air: parents, and interferers on their channels.
+    parents
+        Names of those that may be received; each must radiate all ``services``.
+    services
+        Names of the services that the relay needs.
+
+    Raises
+    ------
+    RangeError
+        For a parent that lacks a service, or a station off the grid.
+    TerrainGapError
+        For a station on a void.
+    """
+    flat = np.asarray(cells, dtype=np.int64)
+    arrivals: dict[str, _Arrival] = {}
+    for station in stations:
+        arrivals[station.name] = _arrive(area, station, flat, conditions, question, threads)
+    known = {station.name: station for station in stations}
+    return [_feed_of(known[name], services, flat, known, arrivals, question) for name in parents]
+
+
+def _arrive(
+    area: Area,
+    station: Station,
+    cells: IntArray,
+    conditions: Conditions,
+    question: FeedQuestion,
+    threads: int | None,
+) -> _Arrival:
+    rx_m = question.chain.aerial_height_m
+    losses = feed_losses(
+        area,
+        station,
+        cells,
+        conditions,
+        rx_height_m=rx_m,
+        time_percent=question.time_percent,
+        threads=threads,
+    )
+    bearing, elevation = directions(area, station, cells, rx_m, losses.distance_km, conditions)
+    erp = np.stack([erp_towards_dbw(station, each, bearing, elevation) for each in station.services])
+    allowance_db = 0.0 if conditions.model == "p1812" else question.fade_allowance_db
+    return _Arrival(station, losses, erp, allowance_db)
+
+
+def directions(
+    area: Area,
+    station: Station,
+    cells: IntArray,
+    rx_height_m: float,
+    distance_km: FloatArray,
+    conditions: Conditions,
+) -> tuple[FloatArray, FloatArray]:
+    """Return (true bearing, elevation) [degrees] from a station to aerials over grid cells, each (n,)."""
+    row, column = origin_on_grid(area.grid, station.longitude_deg, station.latitude_deg)
+    ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
+    here, there = place_at(area, row, column, ground_m), places_of(area, cells)
+    grid_deg = np.degrees(np.arctan2(there.column - column, row - there.row))
+    bearing = (grid_deg + here.north_deg[0]) % 360.0
+    tx_m, rx_m = ground_m + station.aerial_height_m, there.ground_m + rx_height_m
+    return bearing, elevation_deg(distance_km, tx_m, rx_m, conditions.effective_radius_km)
+
+
+def _feed_of(
+    parent: Station,
+    services: Sequence[str],
+    cells: IntArray,
+    known: Mapping[str, Station],
+    arrivals: Mapping[str, _Arrival],
+    question: FeedQuestion,
+) -> FeedMap:
+    numbers = _numbers(parent, services)
+    chain, arrival = question.chain, arrivals[parent.name]
+    noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db
+    inputs, ratios, names = [], [], []
+    for k in numbers:
+        mhz = parent.services[k].frequency_mhz
+        wanted_dbm = _input_dbm(arrival.fields[k], mhz, chain)
+        others = _co_channel(parent, k, known)
+        usual = [_input_dbm(arrivals[name].fields[n], mhz, chain) for name, n in others]
+        rare = [_input_dbm(arrivals[name].rare[n], mhz, chain) for name, n in others]
+        floor = np.full(cells.size, noise_dbm)
+        at_time = wanted_dbm - arrival.fade_db[k] - power_sum_db(floor, *usual)
+        ratios.append(np.minimum(at_time, wanted_dbm - power_sum_db(floor, *rare)))
+        inputs.append(wanted_dbm)
+        names += [f"{name} on {mhz:g} MHz" for name, _ in others]
+    ratio = np.stack(ratios)
+    return FeedMap(
+        parent=parent.name,
+        services=tuple(services),
+        cells=cells,
+        distance_km=arrival.distance_km,
+        input_dbm=np.stack(inputs),
+        carrier_to_noise_db=ratio,
+        margin_db=ratio - chain.required_cn_db,
+        interferers=tuple(dict.fromkeys(names)),
+    )
+
+
+def _numbers(parent: Station, services: Sequence[str]) -> list[int]:
+    """Return the place of each service among those of a parent."""
+    radiated = [service.name for service in parent.services]
+    missing = [name for name in services if name not in radiated]
+    if missing:
+        raise RangeError(f"service of the relay, from {parent.name}", repr(missing[0]), ", ".join(radiated))
+    return [radiated.index(name) for name in services]
+
+
+def _co_channel(parent: Station, k: int, known: Mapping[str, Station]) -> list[tuple[str, int]]:
+    """Return (station, number of the service) of all others on the channel of a parent's service."""
+    mhz = parent.services[k].frequency_mhz
+    return [
+        (name, n)
+        for name, station in known.items()
+        if name != parent.name
+        for n, service in enumerate(station.services)
+        if abs(service.frequency_mhz - mhz) < _SAME_CHANNEL_MHZ
+    ]
+
+
+def _input_dbm(field_dbuv_m: FloatArray, frequency_mhz: float, chain: FeedChain) -> FloatArray:
+    """Return the level [dBm] at the receiver's input."""
+    power_dbm = power_dbm_from_field(field_dbuv_m, frequency_mhz, chain.aerial_gain_dbi)
+    return power_dbm - chain.feeder_loss_db - chain.splitter_loss_db
+
+
+@dataclass(frozen=True)
+class FedCells:
+    """The cells (n,) whose feed stands, each with its best parent (an index) and the margin there [dB]."""
+
+    cells: IntArray
+    parent: IntArray
+    margin_db: FloatArray
+
+
+def keep_fed(maps: Sequence[FeedMap], required_margin_db: float) -> FedCells:
+    """Keep the cells whose worst service has the margin asked, from the parent that gives most."""
+    worst = np.stack([np.nan_to_num(each.worst_margin_db, nan=-np.inf) for each in maps])
+    parent = np.argmax(worst, axis=0)
+    margin = worst[parent, np.arange(worst.shape[1])]
+    kept = margin >= required_margin_db - _ROUNDING_DB
+    return FedCells(maps[0].cells[kept], parent[kept].astype(np.int64), margin[kept])

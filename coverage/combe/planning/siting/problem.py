@@ -1,0 +1,185 @@
+"""The whole question of a siting, and the answer for a block of hills, fit for any machine."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from combe import __version__
+from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
+from combe.planning.siting.bound import reach_table
+from combe.planning.siting.setting import Setting, make_setting
+from combe.planning.siting.straight import FloatArray, IntArray, Places, places_of
+from combe.planning.siting.template import RelayTemplate
+from combe.planning.siting.unserved import Unserved
+from combe.planning.siting.worth import Demand, best_options, hardest_service, price_block
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.stations.pattern import Pattern, pattern_gain_db
+from combe.terrain.grid import to_lonlat_deg
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Hills, targets and all that prices one against the other; travels whole to other processes."""
+
+    setting: Setting
+    hills: Places
+    targets: Places
+    people: FloatArray
+    demand: Demand
+    hardest: IntArray
+    slopes_allowed: FloatArray
+    gain_db: FloatArray
+    tx_above_m: float
+    rx_above_m: float
+
+    @property
+    def size(self) -> int:
+        """Number of hills."""
+        return int(self.hills.row.size)
+
+
+@dataclass(frozen=True)
+class Scores:
+    """What hills ``first`` to ``last`` are worth.
+
+    ``people`` (n,) newly served in all services by the best option; ``option`` (n,) its number; ``served``
+    (n, targets packed to bits) whom it serves; ``priced`` pairs that were priced exactly.
+    """
+
+    first: int
+    last: int
+    people: FloatArray
+    option: IntArray
+    served: npt.NDArray[np.uint8]
+    priced: int
+
+
+def make_problem(
+    area: Area,
+    cells: IntArray,
+    unserved: Unserved,
+    template: RelayTemplate,
+    minima_dbuv_m: Sequence[float],
+    conditions: Conditions,
+    *,
+    rx_height_m: float = 10.0,
+    reach_km: float = 60.0,
+) -> Problem:
+    """Return the question which of the people unserved a relay would serve from each of the cells.
+
+    Parameters
+    ----------
+    cells
+        Hills by flat index (n,); none on a void.
+    minima_dbuv_m
+        Least field that serves, for each service of the template [dB(µV/m)].
+    reach_km
+        Targets farther than this are not looked at.
+    """
+    hills, targets = places_of(area, cells), places_of(area, unserved.cells)
+    middle = area.grid.rows // 2 * area.grid.columns + area.grid.columns // 2
+    setting = make_setting(
+        area,
+        conditions,
+        [service.frequency_mhz for service in template.services],
+        vertical=template.polarization == "vertical",
+        latitude_deg=_latitude_deg(area, middle),
+    )
+    allowed_db = np.array(
+        [
+            field_from_loss_dbuv_m(dbw_from_watt(float(service.erp_w)), 0.0, service.frequency_mhz) - minimum
+            for service, minimum in zip(template.services, minima_dbuv_m, strict=True)
+        ]
+    )
+    gain_db = np.stack([option.gain_db for option in template.options])
+    lift_db = float(gain_db.max())
+    demand = Demand(
+        unserved.lacks, allowed_db, lift_db, _tilt_table(template.vertical_pattern), float(reach_km)
+    )
+    return Problem(
+        setting,
+        hills,
+        targets,
+        unserved.people,
+        demand,
+        hardest_service(setting, unserved.lacks, allowed_db),
+        reach_table(setting, allowed_db + lift_db, float(reach_km)),
+        gain_db,
+        float(template.aerial_height_m),
+        float(rx_height_m),
+    )
+
+
+def _latitude_deg(area: Area, cell: int) -> float:
+    grid = area.grid
+    row, column = divmod(cell, grid.columns)
+    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
+    return float(to_lonlat_deg(grid, x, y)[1])
+
+
+def _tilt_table(pattern: Pattern | None) -> FloatArray:
+    """Return a vertical pattern every tenth of a degree from −90 to 90, or a single 0 for none."""
+    if pattern is None:
+        return np.zeros(1)
+    return pattern_gain_db(pattern, np.arange(-900.0, 901.0) / 10.0)
+
+
+def score_hills(problem: Problem, first: int, last: int) -> Scores:
+    """Score hills first to last; the answer does not depend on how hills are cut into blocks."""
+    count, targets = last - first, problem.targets.row.size
+    headroom_db = np.empty((count, targets))
+    bearing = np.zeros((count, targets), dtype=np.int16)
+    priced = price_block(
+        problem.setting,
+        problem.hills,
+        first,
+        last,
+        problem.targets,
+        problem.hardest,
+        problem.slopes_allowed,
+        problem.demand,
+        problem.tx_above_m,
+        problem.rx_above_m,
+        headroom_db,
+        bearing,
+    )
+    people, option = np.empty(count), np.empty(count, dtype=np.int64)
+    served = np.empty((count, targets), dtype=np.bool_)
+    best_options(headroom_db, bearing, problem.people, problem.gain_db, people, option, served)
+    return Scores(first, last, people, option, np.packbits(served, axis=1), int(priced))
+
+
+def served_matrix(scores: Scores, targets: int) -> npt.NDArray[np.bool_]:
+    """Return whom each hill of some scores serves, shape (n, targets)."""
+    return np.unpackbits(scores.served, axis=1, count=targets).astype(np.bool_)
+
+
+def digest(problem: Problem) -> str:
+    """Return a hash of all that the scores depend on, and of the version that makes them."""
+    found = hashlib.sha256(f"combe {__version__} siting 1".encode())
+    _add(found, vars(problem))
+    return found.hexdigest()[:20]
+
+
+def _add(found: Any, value: Any) -> None:
+    """Add a value, and all inside it, to a hash."""
+    if isinstance(value, dict):
+        value = tuple(value.items())
+    if isinstance(value, tuple):
+        for each in value:
+            _add(found, each)
+        found.update(b";")
+        return
+    array = np.asarray(value)
+    if array.dtype.kind in "US":
+        found.update(str(value).encode())
+        return
+    found.update(f"{array.dtype.str}{array.shape}".encode())
+    found.update(np.ascontiguousarray(array).tobytes())

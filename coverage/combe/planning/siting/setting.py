@@ -1,0 +1,136 @@
+"""What all paths of a search have in common, as kernels take it: ground, steps, model, air, frequencies."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.compiling import inner_kernel, kernel
+from combe.planning.siting.straight import FloatArray, steps_between
+from combe.prediction.area import Area
+from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, p1812_conditions
+from combe.propagation.p525 import free_space_kernel
+from combe.propagation.p1812.conditions import P1812Conditions
+from combe.propagation.p1812.line_of_sight import free_space_slant_loss_db
+from combe.propagation.p1812.zones import INLAND
+from combe.terrain.blocks import Block
+
+FREE_SPACE: Final = 0
+DELTA_BULLINGTON: Final = 1
+P1812: Final = 2
+
+FAR_FROM_SEA_KM: Final = 500.0
+"""Distance of both ends from the coast, all paths being inland (P.1812 lets the sea count up to 5 km)."""
+
+_MODELS: Final = {"free-space": FREE_SPACE, "p526": DELTA_BULLINGTON, "p1812": P1812}
+
+
+class Setting(NamedTuple):
+    """What all paths of a search have in common.
+
+    ``raster`` and ``cover`` (its shape, or empty) [m]; lengths of a grid cell and of the longest step [km];
+    the model, one of the numbers above; air; whether the bound of bound.py holds; frequencies of the
+    services (services,) in the forms that P.1812 asks for.
+    """
+
+    raster: Block
+    cover: npt.NDArray[np.float32]
+    cell_km: float
+    step_km: float
+    model: int
+    radius_km: float
+    sea_fraction: float
+    air: P1812Conditions
+    bounded: bool
+    frequency_ghz: FloatArray
+    frequency_root: FloatArray
+    wavelength_m: FloatArray
+
+
+class Scratch(NamedTuple):
+    """Room for one profile: distance [km], ground and cover [m], zones; and 1/n for n of 1 upwards."""
+
+    distance: FloatArray
+    ground: FloatArray
+    cover: FloatArray
+    zone: npt.NDArray[np.int64]
+    inverse: FloatArray
+
+
+def make_setting(
+    area: Area,
+    conditions: Conditions,
+    frequencies_mhz: Sequence[float],
+    *,
+    vertical: bool,
+    latitude_deg: float,
+) -> Setting:
+    """Return the setting of a search; all paths are inland.
+
+    Raises
+    ------
+    RangeError
+        For a number outside the model's range.
+    """
+    airs = [
+        p1812_conditions(conditions, frequency_mhz=frequency, latitude_deg=latitude_deg, vertical=vertical)
+        for frequency in frequencies_mhz
+    ]
+    return Setting(
+        area.ground.heights,
+        area.cover,
+        area.grid.cell_size_m / 1000.0,
+        area.step_m / 1000.0,
+        _MODELS[conditions.model],
+        float(conditions.effective_radius_km),
+        float(conditions.sea_fraction),
+        airs[0],
+        conditions.time_percent == MEDIAN_PERCENT,
+        np.array([air.frequency_ghz for air in airs]),
+        np.array([air.frequency_root for air in airs]),
+        np.array([air.wavelength_m for air in airs]),
+    )
+
+
+@kernel
+def new_scratch(longest_km: float, step_km: float) -> Scratch:
+    """Return room for profiles of up to ``longest_km``."""
+    size = steps_between(longest_km, step_km) + 2
+    inverse = np.empty(size)
+    for n in range(1, size):
+        inverse[n] = 1.0 / n
+    zone = np.full(size, INLAND, np.int64)
+    return Scratch(np.empty(size), np.empty(size), np.zeros(size), zone, inverse)
+
+
+@inner_kernel
+def service_air(s: Setting, k: int) -> P1812Conditions:
+    """Return the conditions of one service."""
+    return P1812Conditions(
+        s.frequency_ghz[k],
+        s.frequency_root[k],
+        s.wavelength_m[k],
+        s.air.time_percent,
+        s.air.time_inverse,
+        s.air.median_radius_km,
+        s.air.n0,
+        s.air.latitude_deg,
+        s.air.vertical,
+        s.air.location_db,
+        s.air.least_incidence_percent,
+        s.air.time_floor,
+    )
+
+
+@inner_kernel
+def free_loss_db(s: Setting, k: int, distance_km: float, p_m: float, q_m: float) -> float:
+    """Return the loss [dB] of service k in free space, between aerials at heights above sea level [m]."""
+    if s.model == P1812:
+        return free_space_slant_loss_db(distance_km, p_m, q_m, s.frequency_ghz[k])
+    rise_km = (p_m - q_m) / 1000.0
+    slant_km = math.sqrt(distance_km * distance_km + rise_km * rise_km)
+    return free_space_kernel(slant_km, 1000.0 * s.frequency_ghz[k])
