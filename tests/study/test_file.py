@@ -82,6 +82,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "air",
         "television",
         "interference",
+        "network",
         "people",
         "survey",
         "stations",

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from combe.cli.map_content import map_content
 from combe.decibels import field_from_loss_dbuv_m
 from combe.propagation.p525 import free_space_loss_db
 from combe.standards.bt419 import directivity_db
@@ -176,3 +177,13 @@ def test_the_table_shows_harm_and_loss(tmp_path):
     assert "Outgoing harm: people whose station falls below the standard because of a relay" in words
     assert "served before newly served lost served unserved by interference" in words
     assert "East West A 40" in words
+
+
+def test_the_map_shows_where_interference_limits_and_only_there(report, tmp_path):
+    (layer,) = [each for each in map_content(report, None).layers if each.shows == "missing"]
+    network = report.all_services
+    limited = (network.noise_margin_db >= 0) & (network.margin_db < 0)
+    np.testing.assert_array_equal(layer.field_dbuv_m >= 0, limited)
+    np.testing.assert_allclose(layer.field_dbuv_m[limited], -network.margin_db[limited], atol=1e-5)
+    far = cover_report(load_study(two_stations(tmp_path, channel=45, people=False)))
+    assert all(each.shows == "field" for each in map_content(far, None).layers)

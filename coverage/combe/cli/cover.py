@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from combe.cli.cover_content import harm_json, network_json, print_harm, print_people, rounded
+from combe.cli.cover_content import (
+    harm_json,
+    network_json,
+    print_harm,
+    print_people,
+    print_unserved,
+    rounded,
+    settlements,
+    unserved_json,
+)
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
 
@@ -23,6 +32,7 @@ if TYPE_CHECKING:
 @no_cache_option
 @click.option("--street-tiles", is_flag=True, help="Let the map offer street tiles from the network.")
 @click.option("--probability", is_flag=True, help="Also write and map the share of places served.")
+@click.option("--unserved", is_flag=True, help="Also list the settlements that stay unserved.")
 @json_option
 def command(
     study: Path,
@@ -31,6 +41,7 @@ def command(
     no_cache: bool,
     street_tiles: bool,
     probability: bool,
+    unserved: bool,
     as_json: bool,
 ) -> None:
     r"""Predict the coverage of every station, count the people, draw the map.
@@ -61,6 +72,9 @@ def command(
       interference (whether any two stations may disturb one another),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
+      unserved[]{name, longitude_deg, latitude_deg, people, people_unserved,
+        people_without_prediction, missing_db (would serve half of the unserved),
+        worst_missing_db (all of them)}, only with --unserved; of all services,
       provenance{}, cautions[]; the people are null in a study without them
     """
     from combe.cli.cover_files import write_cover_files
@@ -74,10 +88,14 @@ def command(
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
     files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
+    left = settlements(report) if unserved else None
     if as_json:
-        print_json(cover_json(report, files))
+        listed = {} if left is None else {"unserved": [unserved_json(each) for each in left]}
+        print_json(cover_json(report, files) | listed)
         return
     print_cover(report)
+    if left is not None:
+        print_unserved(left)
     click.echo(f"\nwritten: {files.map_page}")
     for raster in (*files.rasters.values(), *files.share_rasters.values()):
         click.echo(f"written: {raster}")

@@ -11,6 +11,7 @@ import click
 from combe.cli.output import print_table
 
 if TYPE_CHECKING:
+    from combe.planning.settlements import UnservedSettlement
     from combe.study.network import Network
     from combe.study.outgoing import Harm
     from combe.study.people_count import PeopleCount
@@ -28,6 +29,9 @@ _COLUMNS: Final = {
     "no prediction": "without_prediction",
     "in all": "total",
 }
+MOST_SETTLEMENTS: Final = 40
+"""Settlements that are printed; JSON has all of them."""
+
 _MAY_LACK: Final = ("lost", "served twice", "by interference", "interferer unknown")
 _KEYS: Final = (
     "served",
@@ -118,6 +122,55 @@ def print_harm(report: CoverReport) -> None:
         for each in report.harm
     ]
     print_table((*heads, "not known"), rows, unless_zero=("not known",))
+
+
+def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...]:
+    """Return the settlements that do not have all services; none in a study without people."""
+    from combe.study.unserved import unserved_of
+
+    if report.people is None:
+        return ()
+    return unserved_of(report.all_services, report.grid, report.people, report.points)
+
+
+def unserved_json(found: UnservedSettlement) -> dict[str, Any]:
+    """Return a settlement that is left unserved."""
+    return {
+        "name": found.name,
+        "longitude_deg": found.longitude_deg,
+        "latitude_deg": found.latitude_deg,
+        "people": found.people,
+        "people_unserved": found.unserved,
+        "people_without_prediction": found.unknown,
+        "missing_db": found.missing_db,
+        "worst_missing_db": found.worst_missing_db,
+    }
+
+
+def print_unserved(found: Sequence[UnservedSettlement]) -> None:
+    """Print the settlements that are left unserved, at most forty."""
+    click.echo("\nSettlements with people unserved, of all services")
+    heads = ("settlement", "longitude", "latitude", "people", "unserved", "missing dB", "at worst dB")
+    rows = [
+        (
+            each.name or f"group {number}",
+            f"{each.longitude_deg:.4f}",
+            f"{each.latitude_deg:.4f}",
+            round(each.people),
+            round(each.unserved),
+            each.missing_db,
+            each.worst_missing_db,
+        )
+        for number, each in enumerate(found[:MOST_SETTLEMENTS], start=1)
+    ]
+    if not rows:
+        click.echo("  none")
+        return
+    print_table(heads, rows)
+    if len(found) > len(rows):
+        people = sum(each.unserved for each in found[len(rows) :])
+        click.echo(f"  and {len(found) - len(rows)} smaller ones with {round(people)} unserved; see --json")
+    click.echo("  missing dB would serve half of the unserved there, at worst dB all of them")
 
 
 def rounded(count: float | None) -> int | None:

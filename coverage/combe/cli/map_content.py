@@ -15,6 +15,7 @@ from combe.publishing.content import (
 )
 from combe.stations.transmitter import Station
 from combe.study.network import Network
+from combe.study.people_count import limited_by_interference
 from combe.study.people_places import people_places
 from combe.study.place_shares import PlaceShares, place_shares
 from combe.study.run_cover import CoverReport, ServiceCoverage
@@ -22,6 +23,7 @@ from combe.study.run_feed import FeedReport, RelayFeed
 
 _BEFORE, _AFTER = "before", "after"
 _LOWEST_DBUV_M = -100.0
+_NOTHING_MISSING_DB = -1.0
 
 
 def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool = False) -> MapPage:
@@ -32,7 +34,12 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         subtitle=about.note,
         grid=report.grid,
         heights_m=report.heights_m,
-        layers=(*_network_layers(report), *_station_layers(report), *_share_layers(report, shares)),
+        layers=(
+            *_network_layers(report),
+            *_interference_layers(report),
+            *_station_layers(report),
+            *_share_layers(report, shares),
+        ),
         before_keys=(_BEFORE,),
         after_keys=(_AFTER,),
         people=_people_marks(report),
@@ -65,6 +72,28 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
         for key, title, station, role, margin_db in (
             (_BEFORE, "All services, parents alone", "Parents", "parent", network.margin_before_db),
             (_AFTER, "All services, every station", "Every station", "relay", network.margin_db),
+        )
+    ]
+
+
+def _interference_layers(report: CoverReport) -> list[MapLayer]:
+    """Return what is missing where noise alone would leave all services served; none without such cells."""
+    network = report.all_services
+    limited = limited_by_interference(network.margin_db, network.noise_margin_db)
+    if not limited.any():
+        return []
+    missing_db = np.where(limited, -network.margin_db, _NOTHING_MISSING_DB)
+    return [
+        MapLayer(
+            key="interference",
+            title="Limited by interference",
+            station="Every station",
+            role="relay",
+            service="All services",
+            field_dbuv_m=np.where(np.isnan(network.margin_db), np.nan, missing_db),
+            threshold_dbuv_m=0.0,
+            description="unserved, and served if there were noise alone; what the worst-off service is short",
+            shows="missing",
         )
     ]
 

@@ -22,6 +22,7 @@ _KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
 _TAKEN_KEYS: Final = ("story", "height", "shade")
 
 STATION_ROLES: Final = ("parent", "relay")
+LAYER_KINDS: Final = ("field", "missing")
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,9 @@ class MapLayer:
     ``threshold_dbuv_m`` is the planning minimum. ``key`` is a word of small
     letters, digits and hyphens. ``service`` reads "All services" for the weakest of all. With ``shares`` the
     page shows the layer as shares of places served.
+
+    A layer that ``shows`` "missing" holds instead by how many dB a cell is short, with a threshold of 0 dB
+    and less than that where nothing is missing.
     """
 
     key: str
@@ -150,6 +154,7 @@ class MapLayer:
     threshold_dbuv_m: float
     description: str = ""
     shares: ShareScale | None = None
+    shows: str = "field"
 
     def __post_init__(self) -> None:
         """Check the key, the role, the threshold and the array."""
@@ -157,6 +162,7 @@ class MapLayer:
             allowed = f"small letters, digits and hyphens, a letter first, none of {', '.join(_TAKEN_KEYS)}"
             raise RangeError("key of a layer", repr(self.key), allowed)
         _check_choice("role of a layer's station", self.role, STATION_ROLES)
+        _check_choice("what a layer shows", self.shows, LAYER_KINDS)
         if not np.isfinite(self.threshold_dbuv_m):
             raise RangeError("threshold_dbuv_m", self.threshold_dbuv_m, "a finite number")
         if self.field_dbuv_m.ndim != 2:

@@ -142,6 +142,7 @@ def _layer_data(layer: MapLayer) -> dict[str, Any]:
         "threshold_dbuv_m": round(float(layer.threshold_dbuv_m), 3),
         "description": plain(layer.description),
         "shares": _share_data(layer.shares) if layer.shares else None,
+        "shows": layer.shows,
     }
 
 

@@ -21,7 +21,7 @@ def cross_faults(table: Table, folder: Path) -> list[str]:
     """Return one line for each fault between keys; ``folder`` is where relative names count from."""
     finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
-    faults += [*_area_faults(table), *_file_faults(table, folder)]
+    faults += [*_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 
@@ -167,6 +167,19 @@ def _area_faults(table: Table) -> Iterator[Fault]:
         )
 
 
+def _people_faults(table: Table) -> Iterator[Fault]:
+    if "people" not in table:
+        return
+    given = [key for key in ("raster", "points", "districts") if key in section_of(table, "people")]
+    if not given:
+        words = (
+            'is missing; write raster = "people.tif", points = "people.csv" or districts = "districts.gpkg"'
+        )
+        yield (("people", "raster"), words)
+    elif given[:2] == ["raster", "points"]:
+        yield (("people", "points"), "stands beside raster, and people are counted once; take one out")
+
+
 def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
     for place, name in _files(table):
         path = folder / name
@@ -182,6 +195,8 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
             yield (("terrain", "tiles", index), tile)
     named = (
         ("people", "raster"),
+        ("people", "points"),
+        ("people", "districts"),
         ("clutter", "raster"),
         ("clutter", "heights"),
         ("zones", "raster"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -16,6 +17,7 @@ from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
 from combe.study.schema import StudyFile
+from combe.study.station_table import told_by_row, with_table
 from combe.study.tablecheck import table_faults
 
 _LARGEST_BYTES: Final = 4_000_000
@@ -30,7 +32,7 @@ class Study:
     path
         The file it was read from; names of files inside it count from its folder.
     content
-        Its sections.
+        Its sections; stations from a table stand behind those of the file, and ``network`` is None.
     """
 
     path: Path
@@ -47,18 +49,28 @@ def load_study(path: Path | str) -> Study:
         what to write instead. Rasters are only looked for here; they are opened when the study is resolved.
     """
     source = Path(path)
-    table = _read_table(source)
+    written = _read_table(source)
+    table, rows, told = with_table(written, source.parent)
+    content, faults = _checked(table, source.parent)
+    own = written.get("stations", [])
+    if rows is not None and isinstance(own, list):
+        faults = [told_by_row(fault, rows, len(own)) for fault in faults]
+    faults = [*told, *(fault for fault in faults if not (told and fault.startswith("stations: ")))]
+    if content is None or faults:
+        raise StudyError(source, _once_a_place(faults))
+    return Study(source, content.model_copy(update={"network": None}))
+
+
+def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, list[str]]:
+    """Return the content of a study, or None, and all its faults."""
     content: StudyFile | None = None
     faults: list[str] = []
     try:
         content = StudyFile.model_validate(table)
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
-    faults += cross_faults(table, source.parent) + model_faults(table) + feed_faults(table)
-    faults += table_faults(table, source.parent)
-    if content is None or faults:
-        raise StudyError(source, _once_a_place(faults))
-    return Study(source, content)
+    faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table)
+    return content, faults + table_faults(table, folder)
 
 
 def beside(study: Study, name: str) -> Path:

@@ -15,7 +15,7 @@ _P1812: Final = "p1812"
 
 def model_faults(table: Table) -> list[str]:
     """Return one line for each thing that does not fit the model."""
-    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults)
+    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults, _interference_faults)
     faults = [fault for finder in finders for fault in finder(table)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
@@ -75,6 +75,19 @@ def _height_faults(section: Table) -> Iterator[Fault]:
     elif section.get("canopy") is not True and not tables:
         words = 'is missing; write legend = "worldcover" (or heights = "FILE.csv"), or canopy = true'
         yield (("clutter", "legend"), words)
+
+
+def _interference_faults(table: Table) -> Iterator[Fault]:
+    section, model = section_of(table, "interference"), _model(table)
+    if "time_percent" in section and model in ("p526", "free-space"):
+        words = f"model {quoted(model)} predicts the median in time, for interferers too"
+        yield (
+            ("interference", "time_percent"),
+            f"{words}; take it out, or write study.model = {quoted(_P1812)}",
+        )
+    if section.get("method") == "k-lnm" and _number(section.get("correlation"), 0.0) != 0.0:
+        words = 'method "k-lnm" knows no correlation; write correlation = 0.0, or method = "log-normal"'
+        yield (("interference", "correlation"), words)
 
 
 def _number(value: object, otherwise: float) -> float:

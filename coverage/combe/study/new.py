@@ -15,6 +15,7 @@ from combe.study.section import OMNI
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
+_PEOPLE_KEYS = ("raster", "points", "districts")
 
 
 def new_study(folder: Path, example: Path | None = None) -> Path:
@@ -71,7 +72,7 @@ def _refuse_overwriting(folder: Path, names: list[str]) -> None:
 def _files(content: StudyFile) -> list[str]:
     """Return the names of all files that a study needs, each once."""
     found = list(content.terrain.tiles)
-    found += [content.people.raster] if content.people else []
+    found += _people_files(content)
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
     found += [content.zones.raster] if content.zones else []
@@ -80,6 +81,11 @@ def _files(content: StudyFile) -> list[str]:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
         found += [p for p in [_receive_pattern(station)] if p]
     return list(dict.fromkeys(found))
+
+
+def _people_files(content: StudyFile) -> list[str]:
+    names = [getattr(content.people, key) for key in _PEOPLE_KEYS] if content.people else []
+    return [name for name in names if name is not None]
 
 
 def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
@@ -96,7 +102,9 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
         for station in content.stations
     )
     tiles = tuple(new[tile] for tile in content.terrain.tiles)
-    people = content.people and content.people.model_copy(update={"raster": new[content.people.raster]})
+    people = content.people and content.people.model_copy(
+        update={key: new[name] for key in _PEOPLE_KEYS if (name := getattr(content.people, key)) is not None}
+    )
     terrain = content.terrain.model_copy(update={"tiles": tiles})
     renamed = {
         "terrain": terrain,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -15,15 +15,18 @@ from combe.reception.service import Field, predicted_mask, served_mask
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People, covered_fraction
 
+ELSEWHERE: Final = "elsewhere"
+"""Name of the people who live in no district."""
+
 Counts = npt.NDArray[np.int16]
 
 
 @dataclass(frozen=True)
 class Districts:
-    """Names of districts, and for each population cell the index of its own, −1 for none."""
+    """Names of districts; ``people_of`` returns the people of one, by its place, in each population cell."""
 
     names: tuple[str, ...]
-    of_cell: npt.NDArray[np.int32]
+    people_of: Callable[[int], FloatArray]
 
 
 @dataclass(frozen=True)
@@ -107,14 +110,17 @@ def count_standing(census: Census | None, standing: Standing) -> PeopleCount | N
 
 
 def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[str, PeopleCount], ...]:
-    """Count the people of each district; none without districts. Who lives in none is in none."""
+    """Count the people of each district, and at the end those who live in none; nothing without districts."""
     if census is None or census.districts is None:
         return ()
     fractions, found = _fractions(census, standing), []
+    rest = census.people.counts.copy()
     for index, name in enumerate(census.districts.names):
-        there = np.where(census.districts.of_cell == index, census.people.counts, 0.0)
+        there = census.districts.people_of(index)
+        rest -= there
         found.append((name, _count(census, fractions, there)))
-    return tuple(found)
+    elsewhere = _count(census, fractions, np.maximum(rest, 0.0))
+    return (*found, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(found)
 
 
 def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | None]:

@@ -53,6 +53,12 @@ def people_places(
     return [PeoplePlace(x, y, head, STATES[index]) for x, y, head, index in rows_of]
 
 
+def lonlat_of_cells(people: People) -> tuple[FloatArray, FloatArray]:
+    """Return longitude and latitude [degrees] of the centre of each population cell, shape of the counts."""
+    rows, columns = np.indices(people.counts.shape, dtype=np.float64) + 0.5
+    return _lonlat_deg(people, columns, rows)
+
+
 def _people_by_state(people: People, grid: StudyGrid, network: Network) -> FloatArray:
     """Return people (states, r, c) of each population cell, split by the covered fractions."""
     inside = covered_fraction(np.ones((grid.rows, grid.columns), dtype=np.bool_), grid, people)

@@ -21,11 +21,12 @@ from combe.stations.transmitter import Service, Station
 from combe.study.faults import did_you_mean
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside
+from combe.study.people_source import PeopleSource, read_source
 from combe.study.schema import ClutterSection, ServiceSection, StationSection
 from combe.study.section import OMNI
 from combe.terrain.clutter import GroundCover, clutter_heights, open_cover
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
-from combe.terrain.people_raster import People, read_people
+from combe.terrain.people_raster import People
 from combe.terrain.sampling import height_at
 from combe.terrain.tiles import Terrain, open_terrain
 from combe.terrain.zones import ZoneRaster, open_zones, zones_at
@@ -156,14 +157,16 @@ def resolve_people(study: Study, grid: StudyGrid) -> People | None:
 
     Raises
     ------
-    RasterError
-        A population raster that cannot be used or lies elsewhere.
+    RasterError, TableError
+        A file of people or districts that cannot be used or lies elsewhere.
     """
-    section = study.content.people
-    if section is None:
-        return None
-    invented = True if study.content.study.invented else None
-    return read_people(beside(study, section.raster), area_deg=grid_bounds_deg(grid), invented=invented)
+    found = resolve_source(study, grid)
+    return None if found is None else found.people
+
+
+def resolve_source(study: Study, grid: StudyGrid) -> PeopleSource | None:
+    """Read the people with their districts and points; None and errors as :func:`resolve_people`."""
+    return read_source(study, grid, grid_bounds_deg(grid))
 
 
 def feeds(scene: Scene) -> list[tuple[Station, FeedSection]]:

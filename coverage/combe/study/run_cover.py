@@ -25,11 +25,12 @@ from combe.study.resolve import (
     minimum_field,
     resolve,
     resolve_grid,
-    resolve_people,
+    resolve_source,
 )
 from combe.study.run_survey import Corrections, corrected, correction_words, corrections_of
 from combe.study.study_area import check_stations, study_area
 from combe.terrain.grid import StudyGrid
+from combe.terrain.people_points import PeoplePoints
 from combe.terrain.people_raster import People
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
@@ -94,7 +95,8 @@ class CoverReport:
 
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
-    ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does.
+    ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
+    ``points`` are the places that the people were read from, if it was no raster.
     """
 
     study: Study
@@ -107,6 +109,7 @@ class CoverReport:
     provenance: dict[str, str]
     harm: tuple[Harm, ...] = ()
     interference: bool = False
+    points: PeoplePoints | None = None
 
 
 def cover_report(
@@ -135,7 +138,8 @@ def cover_report(
     scene = resolve(study)
     check_stations(scene)
     grid = resolve_grid(scene)
-    census = take_census(resolve_people(study, grid), grid)
+    source = resolve_source(study, grid)
+    census = take_census(source.people, grid, source.districts) if source else None
     area = study_area(scene, grid)
     corrections = corrections_of(scene)
     predicted = tuple(
@@ -156,6 +160,7 @@ def cover_report(
         | correction_words(corrections),
         harm=outgoing_harm(contest, census),
         interference=contest.judges is not None,
+        points=source.points if source else None,
     )
 
 

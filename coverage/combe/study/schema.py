@@ -183,10 +183,24 @@ class TelevisionSection(Section):
 
 
 class PeopleSection(Section):
-    """Who lives where."""
+    """Who lives where: a raster, or points, or districts that count their people."""
 
-    raster: Text = Field(
-        description="population raster, counts per cell, relative to the study file", examples=["people.tif"]
+    raster: Text | None = Field(
+        default=None,
+        description="population raster, counts per cell, relative to the study file",
+        examples=["people.tif"],
+    )
+    points: Text | None = Field(
+        default=None,
+        description="people at places, in place of the raster: CSV of longitude_deg,latitude_deg,people,name "
+        "or GeoPackage or GeoJSON of points",
+        examples=["people.csv"],
+    )
+    districts: Text | None = Field(
+        default=None,
+        description="GeoPackage or GeoJSON of polygons, a name each, by which people are counted; without "
+        "raster and points their own people, spread evenly",
+        examples=["districts.gpkg"],
     )
 
 
@@ -231,6 +245,16 @@ class StationSection(Section):
     )
 
 
+class NetworkSection(Section):
+    """Stations in a table, beside those of this file: one row for each service of each station."""
+
+    stations: Text = Field(
+        description="CSV or GeoPackage of name, role, longitude_deg, latitude_deg, aerial_height_m, "
+        "polarization, service, channel, erp_w, and feed_from and so on for relays",
+        examples=["stations.csv"],
+    )
+
+
 class StudyFile(Section):
     """One study: terrain and what stands on it, grid, air, television, people and stations."""
 
@@ -244,6 +268,7 @@ class StudyFile(Section):
     interference: InterferenceSection = InterferenceSection()
     people: PeopleSection | None = None
     survey: SurveySection | None = None
+    network: NetworkSection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 
 

@@ -10,7 +10,14 @@ from typing import Any, Final, get_args
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from combe.study.schema import ClutterSection, PeopleSection, StationSection, StudyFile, ZonesSection
+from combe.study.schema import (
+    ClutterSection,
+    NetworkSection,
+    PeopleSection,
+    StationSection,
+    StudyFile,
+    ZonesSection,
+)
 from combe.study.section import Section
 from combe.study.survey_schema import SurveySection
 
@@ -22,10 +29,25 @@ _HEAD: Final = """\
 """
 
 
+_SECTIONS: Final = (
+    "study",
+    "terrain",
+    "clutter",
+    "zones",
+    "grid",
+    "air",
+    "television",
+    "interference",
+    "people",
+    "survey",
+    "network",
+)
+
 _OPTIONAL: Final[dict[str, type[Section]]] = {
     "clutter": ClutterSection,
     "zones": ZonesSection,
     "people": PeopleSection,
+    "network": NetworkSection,
     "survey": SurveySection,
 }
 
@@ -33,7 +55,7 @@ _OPTIONAL: Final[dict[str, type[Section]]] = {
 def study_text(content: StudyFile) -> str:
     """Return TOML that reads back as ``content``; the comments are the schema's own descriptions."""
     parts = [_HEAD]
-    for name in ("study", "terrain", "clutter", "zones", "grid", "air", "television", "people", "survey"):
+    for name in _SECTIONS:
         parts.append("\n".join(_section(name, getattr(content, name))))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)

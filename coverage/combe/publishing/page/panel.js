@@ -60,7 +60,13 @@ combe.storyLegend = () => {
   return lines;
 };
 
+combe.missingLegend = (layer) => combe.data.colours.steps_db.map((step, at) => {
+  const next = combe.data.colours.steps_db[at + 1], colour = combe.rgba(combe.data.colours.classes[at], 225);
+  return combe.legendLine(combe.swatch(() => colour), next === undefined ? `${step} and more` : `${step} to ${next}`);
+}).reverse();
+
 combe.layerLegend = (layer, excess) => {
+  if (layer.shows === "missing") return combe.missingLegend(layer);
   if (layer.shares) return combe.shareLegend(layer, excess);
   const { colours } = combe.data, minimum = layer.threshold_dbuv_m + excess;
   const lines = colours.steps_db.map((step, at) => {
@@ -101,10 +107,12 @@ combe.markLegend = () => {
 };
 
 combe.refresh = () => {
-  const excess = Number(byId("excess").value), key = byId("show").value, layer = combe.layerOf(key);
+  const key = byId("show").value, layer = combe.layerOf(key), missing = layer?.shows === "missing";
+  byId("excess").disabled = missing;
+  const excess = missing ? 0 : Number(byId("excess").value);
   combe.state = { key, excess, layer };
   byId("excess-value").textContent = `${combe.signed(excess)} dB`;
-  byId("legend-title").textContent = !layer ? "Who is served" : layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
+  byId("legend-title").textContent = layer ? combe.titleOf(layer) : "Who is served";
   byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
   if (layer) combe.paintLayer(combe.coverage, layer, excess);
   const tally = layer ? combe.tallyOf(layer, excess) : combe.storyTally(combe.paintStory(combe.coverage, excess));
@@ -112,6 +120,11 @@ combe.refresh = () => {
   byId("about").textContent = layer ? combe.aboutLayer(layer) : "";
   byId("counted").hidden = excess === 0;
   byId("reset").disabled = excess === 0;
+};
+
+combe.titleOf = (layer) => {
+  if (layer.shows === "missing") return "Missing for service, dB";
+  return layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
 };
 
 combe.aboutLayer = (layer) => [layer.shares ? layer.title : combe.groupOf(layer), layer.description].filter(Boolean).join(": ");
@@ -130,6 +143,7 @@ combe.tallyOf = (layer, excess) => {
   const least = combe.codeAtLeast(combe.grids[layer.key], layer.threshold_dbuv_m + excess);
   const cells = combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0);
   if (layer.shares) return combe.shareTally(layer, combe.area(cells));
+  if (layer.shows === "missing") return `Ground that interference alone keeps unserved: ${combe.area(cells)}.`;
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
 };
 
@@ -153,6 +167,8 @@ combe.fieldLine = (layer, cell) => {
     const text = combe.shareWords(combe.shareOf(layer, value, combe.state.excess));
     return { key: layer.key, value, name: layer.title, text, margin: "" };
   }
+  if (layer.shows === "missing")
+    return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
   return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
 };

@@ -1,0 +1,106 @@
+"""Reads the people of a study, raster or points or districts, and tells who lives in which district."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import FloatArray
+from combe.errors import TableError
+from combe.study.file import Study, beside
+from combe.study.people_count import Districts
+from combe.study.schema import PeopleSection
+from combe.terrain.districts import DistrictMap, label_cells, label_points, read_districts, spread_people
+from combe.terrain.grid import StudyGrid
+from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
+from combe.terrain.people_raster import People, read_people
+
+Bounds = tuple[float, float, float, float]
+
+_IN_GRID_CELLS: Final = "in the cells of the study grid"
+
+
+@dataclass(frozen=True)
+class PeopleSource:
+    """The people of a study as counts per cell, their districts, and the points that they were read from.
+
+    Points become counts of the study grid's own cells: where a cell is served, so is everybody in it.
+    """
+
+    people: People
+    districts: Districts | None = None
+    points: PeoplePoints | None = None
+
+
+def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource | None:
+    """Read the people in and around the grid, or return None where the study has no people.
+
+    Raises
+    ------
+    RasterError, TableError
+        A file that cannot be used, lies elsewhere, or counts nobody.
+    """
+    section = study.content.people
+    if section is None:
+        return None
+    invented = study.content.study.invented
+    named = _districts(study, section)
+    if section.points is not None:
+        return _from_points(read_people_points(beside(study, section.points), invented=invented), named, grid)
+    if section.raster is not None:
+        made_up = True if invented else None
+        people = read_people(beside(study, section.raster), area_deg=area_deg, invented=made_up)
+    else:
+        people = _spread(named, grid)
+    return PeopleSource(people, _of_cells(named, people) if named else None)
+
+
+def _districts(study: Study, section: PeopleSection) -> DistrictMap | None:
+    if section.districts is None:
+        return None
+    return read_districts(beside(study, section.districts), invented=study.content.study.invented)
+
+
+def _spread(named: DistrictMap | None, grid: StudyGrid) -> People:
+    assert named is not None, "a checked study has people of one kind"
+    if named.people is None:
+        problem = "its districts count nobody"
+        raise TableError(
+            Path(named.source), problem, "give each a number people, or name people.raster or points too"
+        )
+    return spread_people(named, grid.crs, grid.cell_size_m)
+
+
+def _of_cells(named: DistrictMap, people: People) -> Districts:
+    labels = label_cells(named, people)
+    return Districts(named.names, lambda index: np.where(labels == index, people.counts, 0.0))
+
+
+def _from_points(points: PeoplePoints, named: DistrictMap | None, grid: StudyGrid) -> PeopleSource:
+    people = People(
+        counts=_gridded(points, grid, np.ones(len(points.names), dtype=np.bool_)),
+        crs=grid.crs,
+        transform=(grid.cell_size_m, 0.0, grid.west_m, 0.0, -grid.cell_size_m, grid.north_m),
+        source=f"{points.source}, {_IN_GRID_CELLS}",
+        invented=points.invented,
+        nodata_cells=0,
+    )
+    if named is None:
+        return PeopleSource(people, None, points)
+    labels = label_points(named, points.longitude_deg, points.latitude_deg)
+    return PeopleSource(
+        people, Districts(named.names, lambda index: _gridded(points, grid, labels == index)), points
+    )
+
+
+def _gridded(points: PeoplePoints, grid: StudyGrid, chosen: npt.NDArray[np.bool_]) -> FloatArray:
+    """Return the people of some of the points in each cell of the grid, (rows, columns)."""
+    row, column = points_in_grid(points, grid)
+    inside = chosen & (row >= 0)
+    counts = np.zeros((grid.rows, grid.columns))
+    np.add.at(counts, (row[inside], column[inside]), points.people[inside])
+    return counts

@@ -1,0 +1,211 @@
+"""Reads stations from a table, CSV or GeoPackage, as the tables that a study file would hold.
+
+One row for each service; rows of one name are one station, and what describes it may be left empty after its
+first. Cells become the keys of ``[[stations]]`` and are checked with them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from shapely.geometry import Point
+
+from combe.errors import TableError
+from combe.planning.table_file import TableRow, read_rows
+from combe.study.faults import quoted
+from combe.study.feed_schema import FeedSection
+from combe.study.schema import ServiceSection, StationSection
+from combe.study.section import Section
+from combe.terrain.features import read_features
+from combe.terrain.projecting import to_lonlat
+
+Tables = list[dict[str, Any]]
+
+_FEED: Final = "feed_"
+_SERVICE: Final = "service"
+_EXAMPLE: Final = "Far Hill,parent,-84.3,36.5,40,horizontal,Mux 1,27,100"
+_LAYER: Final = "stations"
+_REQUIRED: Final = (
+    "name",
+    "role",
+    "longitude_deg",
+    "latitude_deg",
+    "aerial_height_m",
+    "polarization",
+    _SERVICE,
+    "channel",
+    "erp_w",
+)
+_PATTERNS: Final = ("horizontal_pattern", "vertical_pattern")
+_PLACE: Final = ("longitude_deg", "latitude_deg")
+
+
+class StationTable:
+    """The stations of a table, and of which row each station and service is."""
+
+    def __init__(self, name: str, rows: Sequence[TableRow]) -> None:
+        self.name = name
+        self.stations: Tables = []
+        self.faults: list[str] = []
+        self._rows: list[list[int]] = []
+        at: dict[str, int] = {}
+        for row in rows:
+            self._take(row, at)
+
+    def _take(self, row: TableRow, at: dict[str, int]) -> None:
+        name = row.cells["name"]
+        if not name:
+            self.faults.append(f"{self.name} row {row.number}, name: is empty; write the station's name")
+            return
+        if name not in at:
+            at[name] = len(self.stations)
+            self.stations.append({"services": []})
+            self._rows.append([])
+        station = self.stations[at[name]]
+        for key, value in _station_cells(row.cells).items():
+            if station.setdefault(key, value) != value:
+                words = f"differs from an earlier row of {quoted(name)}; write the same, or leave it empty"
+                self.faults.append(f"{self.name} row {row.number}, {_column(key)}: {words}")
+        station["services"].append(_service_cells(row.cells))
+        self._rows[at[name]].append(row.number)
+
+    def row_of(self, station: int, service: int | None) -> int | None:
+        """Return the row of a service, or the first of a station; None where the table has none."""
+        if not 0 <= station < len(self._rows):
+            return None
+        rows = self._rows[station]
+        return rows[service or 0] if (service or 0) < len(rows) else rows[0]
+
+
+def read_station_table(path: Path, name: str) -> StationTable:
+    """Read stations from a table.
+
+    Parameters
+    ----------
+    path
+        A CSV with a header line, or a GeoPackage with a layer of points, of which the columns are the same
+        but for the place.
+    name
+        What the study calls the file, for faults.
+
+    Raises
+    ------
+    TableError
+        For the file as a whole, such as a missing column.
+    """
+    if path.suffix.lower() == ".gpkg":
+        return StationTable(name, list(_feature_rows(path)))
+    rows, faults = read_rows(path, _REQUIRED, _optional(), _EXAMPLE)
+    found = StationTable(name, rows)
+    found.faults = [f"{name} {fault}" for fault in faults] + found.faults
+    return found
+
+
+def with_table(
+    table: Mapping[str, Any], folder: Path
+) -> tuple[dict[str, Any], StationTable | None, list[str]]:
+    """Return a study's TOML with the stations of its table behind its own, that table, and its faults.
+
+    Without a table the study is returned as it is.
+    """
+    section = table.get("network")
+    name = section.get("stations") if isinstance(section, Mapping) else None
+    if not (isinstance(name, str) and name):
+        return dict(table), None, []
+    own = table.get("stations", [])
+    try:
+        found = read_station_table(folder / name, name)
+    except TableError as error:
+        return dict(table), None, [f"network.stations: {error}"]
+    if not isinstance(own, list):
+        return dict(table), found, found.faults
+    return {**table, "stations": [*own, *found.stations]}, found, found.faults
+
+
+def told_by_row(fault: str, table: StationTable, first: int) -> str:
+    """Return a fault with its row of the table in place of ``stations[i]``, which counts from ``first``."""
+
+    def row(found: re.Match[str]) -> str:
+        station, service, feed = found.groups()
+        number = table.row_of(int(station) - first, None if service is None else int(service))
+        if number is None:
+            return found.group()
+        return f"{table.name} row {number}" + (
+            f", {_FEED}" if feed else ", " if found.group()[-1] == "." else ""
+        )
+
+    told = re.sub(r"stations\[(\d+)\](?:\.services\[(\d+)\])?(?:(\.feed\.)|\.|)", row, fault)
+    return told.replace(f"{_FEED}from_", f"{_FEED}from").replace(
+        'write a [stations.feed] table with from = "NAME"', f"name it in the column {_FEED}from"
+    )
+
+
+def _optional() -> tuple[str, ...]:
+    return (*_PATTERNS, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
+
+
+def _scalars(section: type[Section]) -> list[str]:
+    """Return the keys of a section that a cell can hold."""
+    plain = (str, float, int, bool)
+    fields = section.model_fields.items()
+    return [field.alias or key for key, field in fields if _holds(field.annotation, plain)]
+
+
+def _holds(annotation: Any, plain: tuple[type, ...]) -> bool:
+    parts = getattr(annotation, "__args__", (annotation,))
+    return any(part in plain for part in parts)
+
+
+def _column(key: str) -> str:
+    return f"{_FEED}…" if key == "feed" else key
+
+
+def _station_cells(cells: Mapping[str, str]) -> dict[str, Any]:
+    """Return the keys of a station that a row fills in."""
+    own = {key: cells[key] for key in StationSection.model_fields if cells.get(key)}
+    feed = {key[len(_FEED) :]: value for key, value in cells.items() if key.startswith(_FEED) and value}
+    found = _numbered(own, StationSection)
+    return found | ({"feed": _numbered(feed, FeedSection)} if feed else {})
+
+
+def _service_cells(cells: Mapping[str, str]) -> dict[str, Any]:
+    found = {key: cells[key] for key in ServiceSection.model_fields if key in cells and key != "name"}
+    return _numbered({"name": cells[_SERVICE], **found}, ServiceSection)
+
+
+def _numbered(cells: Mapping[str, str], section: type[Section]) -> dict[str, Any]:
+    """Return cells with numbers in place of text where the section wants numbers; the rest is left to it."""
+    fields = {field.alias or key: field.annotation for key, field in section.model_fields.items()}
+    return {key: _number(text, fields[key]) if key in fields else text for key, text in cells.items()}
+
+
+def _number(text: str, annotation: Any) -> Any:
+    parts = getattr(annotation, "__args__", (annotation,))
+    try:
+        if int in parts:
+            return int(text)
+        return float(text) if float in parts else text
+    except ValueError:
+        return text
+
+
+def _feature_rows(path: Path) -> Iterable[TableRow]:
+    """Yield the points of a GeoPackage as rows; they count from 1."""
+    found = read_features(path)
+    known = {*_REQUIRED, *_optional()}
+    for number, (geometry, properties) in enumerate(found.features, start=1):
+        if not isinstance(geometry, Point):
+            raise TableError(path, f"row {number} is a {geometry.geom_type}", "stations need points")
+        lon, lat = to_lonlat(found.crs, geometry.x, geometry.y)
+        cells = {key: "" if value is None else str(value) for key, value in properties.items()}
+        strange = sorted(set(cells) - known - {"fid", "id"})
+        missing = sorted(set(_REQUIRED) - set(cells) - set(_PLACE))
+        if missing or strange:
+            wrong = f"no column {missing[0]!r}" if missing else f"column {strange[0]!r} is unknown"
+            raise TableError(path, wrong, f"its columns are {', '.join(_REQUIRED)}, and the place as a point")
+        yield TableRow(
+            number, cells | {key: repr(float(at)) for key, at in zip(_PLACE, (lon, lat), strict=True)}
+        )

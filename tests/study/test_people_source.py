@@ -1,0 +1,137 @@
+"""People of a study from points, districts and rasters, counted by hand on the flat plain."""
+
+import geopandas
+import pytest
+from shapely.geometry import box
+
+from combe.errors import StudyError, TableError
+from combe.study.file import load_study
+from combe.study.run_cover import cover_report
+from support_cli import run, run_json
+from support_flat import HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
+
+WEAK = station_text("West", 738_000.0, 4_040_000.0, [("A", 40, 0.005)])
+"""Free space: 44.9 dB(µV/m) for half of the places at 626 MHz lies 2.8 km from 5 mW."""
+
+
+def points_csv(folder, rows):
+    lines = ["longitude_deg,latitude_deg,people,name"]
+    for x, y, people, name in rows:
+        lon, lat = lonlat_of(x, y)
+        lines.append(f"{lon:.8f},{lat:.8f},{people},{name}")
+    (folder / "people.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def districts_gpkg(folder, rows):
+    table = {"name": [name for name, _, _ in rows], "people": [people for _, _, people in rows]}
+    frame = geopandas.GeoDataFrame(table, geometry=[area for _, area, _ in rows], crs="EPSG:32616")
+    frame.to_file(folder / "districts.gpkg", layer="districts", driver="GPKG")
+
+
+PLACES = [
+    (738_500.0, 4_040_500.0, 120, "Nearby"),
+    (740_000.0, 4_040_000.0, 30, "Two Kilometres"),
+    (746_000.0, 4_040_000.0, 500, "Eight Kilometres"),
+    (754_000.0, 4_040_000.0, 70, "Sixteen Kilometres"),
+]
+
+
+def point_study(folder, section='\n[people]\npoints = "people.csv"\n'):
+    path = write_plain_study(folder, WEAK, head=HEAD + section, people=False)
+    points_csv(folder, PLACES)
+    return path
+
+
+def test_points_are_counted_where_they_stand(tmp_path):
+    people = cover_report(load_study(point_study(tmp_path))).all_services.people
+    assert people.total == pytest.approx(720.0)
+    assert people.served == pytest.approx(150.0)
+    assert people.unserved == pytest.approx(570.0)
+
+
+def test_districts_split_points_exactly(tmp_path):
+    path = point_study(tmp_path, '\n[people]\npoints = "people.csv"\ndistricts = "districts.gpkg"\n')
+    near = box(738_000, 4_039_000, 741_000, 4_041_000)
+    far = box(741_000, 4_039_000, 750_000, 4_041_000)
+    districts_gpkg(tmp_path, [("Near", near, 0.0), ("Far", far, 0.0)])
+    districts = dict(cover_report(load_study(path)).all_services.districts)
+    assert {name: (round(d.total), round(d.served)) for name, d in districts.items()} == {
+        "Near": (150, 150),
+        "Far": (500, 0),
+        "elsewhere": (70, 0),
+    }
+    printed = run_json("cover", path, "--no-cache")
+    assert [each["name"] for each in printed["services"][0]["districts"]] == ["Near", "Far", "elsewhere"]
+    assert "All services, by district" in run("cover", path, "--no-cache").stdout
+
+
+def test_districts_bring_their_own_people(tmp_path):
+    path = write_plain_study(
+        tmp_path, WEAK, head=HEAD + '\n[people]\ndistricts = "districts.gpkg"\n', people=False
+    )
+    near, far = box(737_000, 4_039_000, 739_000, 4_041_000), box(755_000, 4_030_000, 760_000, 4_040_000)
+    districts_gpkg(tmp_path, [("Near", near, 900.0), ("Far", far, 100.0)])
+    report = cover_report(load_study(path))
+    assert report.all_services.people.total == pytest.approx(1000.0, rel=1e-3)
+    assert report.all_services.people.served == pytest.approx(900.0, rel=1e-3)
+    assert "spread evenly" in report.people.source
+
+
+def test_districts_split_a_raster(tmp_path):
+    path = write_plain_study(tmp_path, WEAK, head=HEAD)
+    text = path.read_text().replace(
+        'raster = "people.tif"', 'raster = "people.tif"\ndistricts = "districts.gpkg"'
+    )
+    path.write_text(text)
+    half = box(WEST_M, NORTH_M - SIDE_M, WEST_M + SIDE_M / 2, NORTH_M)
+    districts_gpkg(tmp_path, [("West half", half, 0.0)])
+    report = cover_report(load_study(path))
+    districts = dict(report.all_services.districts)
+    assert districts["West half"].total == pytest.approx(20_000.0)
+    assert districts["elsewhere"].total == pytest.approx(20_000.0)
+    assert districts["West half"].served == pytest.approx(report.all_services.people.served)
+
+
+def test_settlements_that_stay_unserved(tmp_path):
+    printed = run_json("cover", point_study(tmp_path), "--no-cache", "--unserved")
+    found = {each["name"]: each for each in printed["unserved"]}
+    assert list(found) == ["Eight Kilometres", "Sixteen Kilometres"]
+    # Free space loses 6.02 dB for twice the distance.
+    step = found["Sixteen Kilometres"]["missing_db"] - found["Eight Kilometres"]["missing_db"]
+    assert step == pytest.approx(6.02, abs=0.25)  # cells of 200 m
+    words = run("cover", point_study(tmp_path / "again"), "--no-cache", "--unserved").stdout
+    assert "Settlements with people unserved" in words
+    assert "Eight Kilometres" in words
+
+
+def test_settlements_of_a_raster_are_groups(tmp_path):
+    printed = run_json("cover", write_plain_study(tmp_path, WEAK), "--no-cache", "--unserved")
+    (only,) = printed["unserved"]
+    assert only["people_unserved"] == pytest.approx(printed["all_services"]["people_unserved"], rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("section", "fault"),
+    [
+        ("[people]\n", "people.raster: is missing; write raster"),
+        ('[people]\nraster = "plain.tif"\npoints = "plain.tif"\n', "people.points: stands beside raster"),
+        ('[people]\npoints = "gone.csv"\n', 'people.points: "gone.csv": there is no such file'),
+        ('[people]\ndistricts = "gone.gpkg"\n', 'people.districts: "gone.gpkg": there is no such file'),
+    ],
+)
+def test_faults_of_the_section(tmp_path, section, fault):
+    with pytest.raises(StudyError) as caught:
+        load_study(write_plain_study(tmp_path, WEAK, head=HEAD + "\n" + section, people=False))
+    assert [each for each in caught.value.faults if each.startswith(fault)], caught.value.faults
+
+
+def test_districts_that_count_nobody(tmp_path):
+    path = write_plain_study(
+        tmp_path, WEAK, head=HEAD + '\n[people]\ndistricts = "districts.gpkg"\n', people=False
+    )
+    frame = geopandas.GeoDataFrame(
+        {"name": ["A"]}, geometry=[box(738e3, 4e6, 739e3, 4.01e6)], crs="EPSG:32616"
+    )
+    frame.to_file(tmp_path / "districts.gpkg", layer="districts", driver="GPKG")
+    with pytest.raises(TableError, match="its districts count nobody"):
+        cover_report(load_study(path))
