@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+from combe.cli.feed_parts import chain_parts, scan_part, spoiler_parts
 from combe.publishing.feed_page import BudgetRow, FeedPage, FeedRelay, FeedService, render_feed_page
 from combe.publishing.files import write_text_atomically
 from combe.publishing.profile_diagram import profile_svg
 from combe.reception.budget import FeedBudget
 from combe.study.run_feed import FeedReport, RelayFeed, ServiceFeed
+from combe.study.run_scan import HeightScan
 
 _ROWS: Final = (
     ("frequency_mhz", "Frequency", "MHz"),
@@ -22,6 +25,7 @@ _ROWS: Final = (
     ("aerial_gain_dbi", "Receiving aerial gain", "dBi"),
     ("feeder_loss_db", "Feeder loss", "dB"),
     ("splitter_loss_db", "Splitter loss", "dB"),
+    ("other_gain_db", "Amplifiers less filters and attenuators", "dB"),
     ("receiver_input_dbm", "Receiver input", "dBm"),
     ("receiver_input_dbuv", "Receiver input, 75 Ω", "dBµV"),
     ("noise_dbm", "Noise at the input, k·T0·B and noise figure", "dBm"),
@@ -37,25 +41,26 @@ _ROWS: Final = (
 _STRONG: Final = {"field_strength_dbuv_m", "receiver_input_dbm", "carrier_to_noise_db", "margin_db"}
 
 
-def write_feed_page(report: FeedReport, path: Path) -> Path:
+def write_feed_page(report: FeedReport, path: Path, scans: Mapping[str, HeightScan] | None = None) -> Path:
     """Write the feed page, whole or not at all, and return its path; raises OutputError."""
-    write_text_atomically(path, render_feed_page(feed_content(report)))
+    write_text_atomically(path, render_feed_page(feed_content(report, scans)))
     return path
 
 
-def feed_content(report: FeedReport) -> FeedPage:
-    """Return the page of a feed report."""
+def feed_content(report: FeedReport, scans: Mapping[str, HeightScan] | None = None) -> FeedPage:
+    """Return the page of a feed report, with the height scans by relay where there are any."""
+    known = scans or {}
     about = report.study.content.study
     return FeedPage(
         title=f"{about.title}: off-air feed",
         subtitle=about.note,
-        relays=tuple(_relay(relay) for relay in report.relays),
+        relays=tuple(_relay(relay, known.get(relay.relay.name)) for relay in report.relays),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         invented_note=report.provenance.get("invented", ""),
     )
 
 
-def _relay(relay: RelayFeed) -> FeedRelay:
+def _relay(relay: RelayFeed, scan: HeightScan | None) -> FeedRelay:
     worst = min(relay.services, key=lambda service: service.budget.margin_db)
     return FeedRelay(
         relay=relay.relay.name,
@@ -63,6 +68,7 @@ def _relay(relay: RelayFeed) -> FeedRelay:
         services=tuple(_service(service) for service in relay.services),
         diagrams=((_diagram(relay, worst), _described(relay, worst)),),
         summary=_summary(relay, worst),
+        parts=(*chain_parts(relay), *spoiler_parts(relay), *([scan_part(scan)] if scan else [])),
     )
 
 
@@ -71,8 +77,8 @@ def _service(service: ServiceFeed) -> FeedService:
         name=service.received.name,
         channel=service.received.channel,
         rows=budget_rows(service.budget),
-        verdict=service.budget.verdict,
-        reason=service.budget.reason,
+        verdict=service.verdict,
+        reason=service.reason,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -10,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import ProfileError, RangeError
+from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, open_frame, svg_text
+from combe.publishing.diagram import drawing as drawing_of
 from combe.publishing.text import number, plain
 
 FloatArray = npt.NDArray[np.float64]
@@ -17,21 +18,7 @@ FloatArray = npt.NDArray[np.float64]
 CLEARANCE: Final = 0.6
 """Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
 
-_INK, _SOFT, _GROUND, _ZONE, _EDGE = "#23292c", "#6a655c", "#c9bfa8", "#a3cad0", "#b4520f"
-_COVER: Final = "#93a878"
-_LABEL_BOX: Final = {"boxstyle": "square,pad=0.2", "facecolor": "#fffdf8", "edgecolor": "none", "alpha": 0.8}
-_STYLE: Final[dict[Any, Any]] = {
-    "svg.fonttype": "none",
-    "svg.hashsalt": "combe",
-    "font.family": "sans-serif",
-    "font.size": 10.0,
-    "figure.facecolor": "#fffdf8",
-    "axes.facecolor": "#fffdf8",
-    "axes.edgecolor": _SOFT,
-    "axes.labelcolor": _INK,
-    "xtick.color": _SOFT,
-    "ytick.color": _SOFT,
-}
+_GROUND, _ZONE, _COVER = "#c9bfa8", "#a3cad0", "#93a878"
 
 
 @dataclass(frozen=True)
@@ -143,22 +130,13 @@ def profile_svg(
     )
     if edge_index is not None and not 0 < edge_index < len(drawing.distance_km) - 1:
         raise ProfileError(f"controlling edge {edge_index} is not between the ends of the profile")
-    from matplotlib import rc_context
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-
-    with rc_context(_STYLE):
-        figure = Figure(figsize=(9.0, 3.8), layout="constrained")
-        axes = figure.add_subplot()
+    with drawing_of(9.0, 3.8) as (figure, axes):
         _draw_lines(axes, drawing, effective_radius_km)
         if edge_index is not None:
             _draw_edge(axes, drawing, edge_index)
         _draw_ends(axes, drawing, tx_name, rx_name)
         _dress(axes, drawing, title)
-        text = io.StringIO()
-        canvas: Any = FigureCanvasSVG(figure)
-        canvas.print_svg(text, metadata={"Date": None, "Creator": None})
-    return text.getvalue()
+        return svg_text(figure)
 
 
 def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) -> None:
@@ -166,13 +144,13 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
     x = drawing.distance_km
     floor = _floor_m(drawing)
     axes.fill_between(x, floor, drawing.ground_m, color=_GROUND, linewidth=0, zorder=2)
-    axes.plot(x, drawing.ground_m, color=_SOFT, linewidth=1.0, zorder=3)
+    axes.plot(x, drawing.ground_m, color=SOFT, linewidth=1.0, zorder=3)
     if drawing.cover_m.any():
         top, label = drawing.top_m, "ground cover"
         axes.fill_between(x, drawing.ground_m, top, color=_COVER, linewidth=0, zorder=2.5, label=label)
     base = floor + drawing.base_m
     label = f"curve of the Earth, effective radius {number(effective_radius_km)} km"
-    axes.plot(x, base, color=_SOFT, linewidth=0.8, linestyle=(0, (1, 2)), zorder=4, label=label)
+    axes.plot(x, base, color=SOFT, linewidth=0.8, linestyle=(0, (1, 2)), zorder=4, label=label)
     upper = drawing.sight_m + drawing.zone_m
     axes.fill_between(
         x,
@@ -185,14 +163,14 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
         label="0.6 of first Fresnel zone",
     )
     axes.plot(x, drawing.lower_m, color="#14505c", linewidth=0.8, linestyle=(0, (4, 2)), zorder=5)
-    axes.plot(x, drawing.sight_m, color=_INK, linewidth=1.2, zorder=5, label="line of sight")
+    axes.plot(x, drawing.sight_m, color=INK, linewidth=1.2, zorder=5, label="line of sight")
 
 
 def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
     """Mark the controlling edge and say where it is."""
     at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.top_m, drawing.sight_m))
-    axes.plot([at, at], [sight, top], color=_EDGE, linewidth=1.4, zorder=6)
-    axes.plot([at], [top], marker="^", markersize=7, color=_EDGE, markeredgecolor="white", zorder=7)
+    axes.plot([at, at], [sight, top], color=ACCENT, linewidth=1.4, zorder=6)
+    axes.plot([at], [top], marker="^", markersize=7, color=ACCENT, markeredgecolor="white", zorder=7)
     share = min(max(at / float(drawing.distance_km[-1]), 0.38), 0.62)
     words = axes.annotate(
         edge_words(drawing, index),
@@ -201,9 +179,9 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
         textcoords="axes fraction",
         ha="center",
         va="center",
-        color=_EDGE,
+        color=ACCENT,
         zorder=8,
-        arrowprops={"arrowstyle": "-", "color": _EDGE, "linewidth": 0.7, "shrinkB": 5},
+        arrowprops={"arrowstyle": "-", "color": ACCENT, "linewidth": 0.7, "shrinkB": 5},
     )
     words.set_in_layout(False)
 
@@ -225,8 +203,8 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         at, ground, top = (
             float(line[index]) for line in (drawing.distance_km, drawing.ground_m, drawing.sight_m)
         )
-        axes.plot([at, at], [ground, top], color=_INK, linewidth=2.4, solid_capstyle="butt", zorder=6)
-        axes.plot([at], [top], marker="o", markersize=4.5, color=_INK, zorder=7)
+        axes.plot([at, at], [ground, top], color=INK, linewidth=2.4, solid_capstyle="butt", zorder=6)
+        axes.plot([at], [top], marker="o", markersize=4.5, color=INK, zorder=7)
         words = f"{plain(name)}\n{number(top)} m"
         offset = 7 if side == "left" else -7
         axes.annotate(
@@ -236,11 +214,11 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
             textcoords="offset points",
             ha=side,
             va="bottom",
-            color=_INK,
+            color=INK,
             fontweight="bold",
             parse_math=False,
             zorder=8,
-            bbox=_LABEL_BOX,
+            bbox=LABEL_BOX,
         )
 
 
@@ -252,13 +230,10 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     axes.set_ylim(low, high + 0.55 * (high - low))
     axes.set_xlabel("distance (km)")
     axes.set_ylabel("height (m above sea level)\nover the curved base")
-    axes.grid(visible=True, color="#e4dece", linewidth=0.6, zorder=0)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    open_frame(axes)
     axes.legend(loc="upper center", ncols=4, frameon=False, fontsize=8.5, borderaxespad=0.1)
     if title:
-        axes.set_title(plain(title), loc="left", fontsize=11, color=_INK, parse_math=False)
+        axes.set_title(plain(title), loc="left", fontsize=11, color=INK, parse_math=False)
 
 
 def _floor_m(drawing: ProfileDrawing) -> float:
