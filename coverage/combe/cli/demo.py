@@ -11,6 +11,7 @@ from combe.cli.options import json_option
 from combe.cli.output import print_cautions, print_json, progress
 
 if TYPE_CHECKING:
+    from combe.study.feed_service import ServiceFeed
     from combe.study.model_change import ModelChange
     from combe.study.run_check import CheckReport
     from combe.study.run_cover import CoverReport
@@ -73,16 +74,36 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
     click.echo(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
     click.echo(f"  check  no faults; {checked.provenance['grid']}")
     for relay in feed.relays:
-        worst = min(relay.services, key=lambda service: service.budget.margin_db).budget
+        worst = min(relay.services, key=_scantiest)
         click.echo(
-            f"  feed   {relay.relay.name} hears {relay.parent.name} over {worst.distance_km:.1f} km and "
-            f"{relay.verdict}: {worst.reason}"
+            f"  feed   {relay.relay.name} hears {relay.parent.name} over {worst.budget.distance_km:.1f} km "
+            f"and {relay.verdict}: {worst.reason}"
         )
+        _tell_input(worst)
     people = cover.all_services.people
     if people is not None:
         click.echo(
             f"  cover  of {people.total:.0f} people, {people.served_before:.0f} have all services from the "
             f"parents alone and {people.newly_served:.0f} more with the relays, {people.unserved:.0f} not"
+        )
+
+
+def _scantiest(service: ServiceFeed) -> tuple[bool, float]:
+    """Return what sorts a service that fails, or stands with least margin, to the front."""
+    return service.verdict == "passes", service.budget.margin_db
+
+
+def _tell_input(worst: ServiceFeed) -> None:
+    """Tell where a service sits at the receiver's input, and what the relay's own output does there."""
+    if worst.window is not None:
+        click.echo(
+            f"         {worst.received.name} comes in at {worst.window.median_dbm:.1f} dBm; "
+            f"{worst.window.reason}"
+        )
+    if worst.own_outputs:
+        loudest = max(worst.own_outputs, key=lambda row: row.level_dbm)
+        click.echo(
+            f"         the relay's own {loudest.service} is {loudest.level_dbm:.1f} dBm at the same aerial"
         )
 
 

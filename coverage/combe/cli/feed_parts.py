@@ -234,7 +234,13 @@ def _chains(relay: RelayFeed) -> FeedTable:
     chained = [(service, service.chain) for service in relay.services if service.chain is not None]
     heads = ("Service", "Hop", "Received dB", "Sent dB", "Costs the end dB")
     rows = tuple(
-        (service.received.name, row.name, _finite(row.received_db), _finite(row.sent_db), row.cost_db)
+        (
+            service.received.name,
+            row.name,
+            _finite(row.received_db),
+            _finite(row.sent_db),
+            _finite(row.cost_db),
+        )
         for service, chain in chained
         for row in chain.hops
     )

@@ -289,7 +289,7 @@ def _print_chains(relay: RelayFeed) -> None:
             service.received.name,
             row.name,
             *(_finite(each) for each in (row.received_db, row.sent_db)),
-            row.cost_db,
+            _finite(row.cost_db),
         )
         for service, chain in chained
         for row in chain.hops

@@ -12,6 +12,7 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from combe.errors import StudyError
+from combe.study.arraycheck import array_faults
 from combe.study.crosscheck import cross_faults
 from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
@@ -70,6 +71,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table)
+    faults += array_faults(table)
     return content, faults + table_faults(table, folder)
 
 

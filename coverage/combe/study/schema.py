@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from combe.study.array_schema import ArraySection
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.interference_schema import InterferenceSection
 from combe.study.section import OMNI, Name, Section, Text
@@ -242,6 +243,9 @@ class StationSection(Section):
     feed: FeedSection | None = Field(default=None, description="how the relay receives; relays only")
     output: OutputSection | None = Field(
         default=None, description="amplifier, combiner, feeder and aerial gain behind the ERP"
+    )
+    array: ArraySection | None = Field(
+        default=None, description="the transmitting aerial by its design, for combe aerial"
     )
 
 

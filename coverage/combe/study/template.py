@@ -79,7 +79,7 @@ def _station(station: StationSection, first: bool) -> Iterator[str]:
     for number, service in enumerate(station.services):
         yield ""
         yield from _table("[[stations.services]]", service, comments=first and number == 0)
-    for name in ("feed", "output"):
+    for name in ("feed", "output", "array"):
         if getattr(station, name) is not None:
             yield from _with_inner(f"stations.{name}", getattr(station, name))
 
