@@ -156,3 +156,21 @@ def test_pages_open_without_network_and_hostile_names_do_nothing(open_html, make
     assert [url for url in opened.requests if not url.startswith(("file://", "data:"))] == []
     assert opened.page.locator("main script").count() == 0
     assert HOSTILE in opened.page.locator("h1").text_content()
+
+
+@pytest.mark.browser
+def test_the_printed_sheet_fits_on_a4_paper(open_html):
+    """A4 is 210 mm wide, less margins of 13 mm: 695 of the 96 to the inch that browsers count."""
+    page = sheet_page()
+    site = SheetSite("Combe Relay", ("Multiplex 1", "Multiplex 2", "Multiplex 3"), splitter_ports=3)
+    expected = {
+        SeriesKey("Combe Relay", name, "output coupler", "ERP"): 1234.5
+        for name in ("Multiplex 1", "Multiplex 2")
+    }
+    log = half_yearly([-50.0, -51.0], service="Multiplex 1")
+    rows = sheet_rows(site, expected, judge_log(log, {}))
+    wide = replace(page, stations=(replace(page.stations[0], rows=rows),))
+    tab = open_html(render_sheet_page(wide), ready=False).page
+    tab.emulate_media(media="print")
+    tab.set_viewport_size({"width": 695, "height": 1000})
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 695

@@ -15,10 +15,9 @@ from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
 from combe.publishing.parts import filled, foot_html, list_html, page_part
 from combe.publishing.text import encode, number, plain
-from combe.publishing.visit_page import value_html
 from combe.standards.visit_readings import RoutineReading
 
-_HEADS: Final = ("Where", "Reading", "Service", "Predicted", "Record", "Last visit", "Within", "Read", "Unit")
+_HEADS: Final = ("Where", "Reading", "Service", "Predicted", "Record", "Last visit", "Within", "Read")
 
 VISIT_CAUTIONS: Final = (
     "Do not go alone; say when you will be back. Only trained people climb, with harness, permit and a plan "
@@ -134,13 +133,15 @@ def _readings_html(rows: Sequence[SheetRow]) -> str:
     heads = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
     groups = [list(group) for _, group in itertools.groupby(rows, lambda each: each.row)]
     lines = "".join(_group_html(group) for group in groups)
-    return f'<table class="readings sheet"><thead><tr>{heads}</tr></thead>{lines}</table>'
+    table = f'<table class="readings sheet"><thead><tr>{heads}</tr></thead>{lines}</table>'
+    return f'<div class="wide">{table}</div>'
 
 
 def _group_html(group: Sequence[SheetRow]) -> str:
     """Return one routine reading, a line for each service."""
     row, span = group[0].row, len(group)
-    name = f"{encode(row.quantity)}<small>{encode(row.where)}</small>"
+    unit = "" if row.unit in ("ratio", "count") else f' <span class="unit">{encode(row.unit)}</span>'
+    name = f"{encode(row.quantity)}{unit}<small>{encode(row.where)}</small>"
     head = (
         f'<th scope="rowgroup" rowspan="{span}">{encode(row.test_point)}</th><td rowspan="{span}">{name}</td>'
     )
@@ -159,11 +160,11 @@ def _reading_html(each: SheetRow) -> str:
         f"{encode(_range_words(each))}<small>{encode(each.basis)}</small>",
     )
     filled_in = "".join(f"<td>{cell}</td>" for cell in cells)
-    return f'{filled_in}<td class="room"></td><td>{encode(row.unit)}</td>'
+    return f'{filled_in}<td class="room"></td>'
 
 
 def _value(value: float | None, row: RoutineReading) -> str:
-    return "–" if value is None else value_html(value, row)
+    return "–" if value is None else encode(_bare(value, row))
 
 
 def _range_words(each: SheetRow) -> str:
@@ -190,4 +191,7 @@ def _checks_html(rows: Sequence[SheetRow]) -> str:
     heads = (
         '<th scope="col">Where</th><th scope="col">Check</th><th></th><th></th><th scope="col">Remark</th>'
     )
-    return f'<table class="checks sheet"><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table>'
+    return (
+        f'<div class="wide"><table class="checks sheet"><thead><tr>{heads}</tr></thead>'
+        f"<tbody>{lines}</tbody></table></div>"
+    )

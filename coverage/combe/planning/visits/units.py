@@ -118,6 +118,6 @@ def _digits(value: float, unit: str) -> str:
     """Return a number as meters show it: a decimal of dB, whole hertz, else four figures."""
     if unit in ("dBm", "dB", "degC"):
         return f"{value:.1f}"
-    if unit == "ratio" and value != 0.0:
-        return f"{value:.1e}"
+    if unit == "ratio":
+        return f"{value:.2g}"
     return f"{value:.0f}" if unit == "Hz" or abs(value) >= 1000.0 else f"{value:.4g}"
