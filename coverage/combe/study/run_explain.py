@@ -1,0 +1,191 @@
+"""Explains one place of a study: which station serves it, what disturbs it, and what would have to change."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from combe.geodesy import bearing_deg, distance_km
+from combe.standards.cited import describe
+from combe.standards.system_protection import SystemProtection
+from combe.stations.transmitter import Service, Station
+from combe.study.emissions import interference_words, protections
+from combe.study.file import Study
+from combe.study.provenance import provenance
+from combe.study.resolve import Scene, resolve, resolve_grid
+from combe.study.spot import Nuisance, Spot, look_at, noise_margin_db, nuisances, share_served, spot_margin_db
+from combe.study.study_area import check_stations, study_area
+
+
+@dataclass(frozen=True)
+class Disturber:
+    """One interferer of a candidate; ``relation`` says how their channels lie; None never reaches service."""
+
+    station: Station
+    service: Service
+    relation: str
+    reference: str
+    nuisance: Nuisance
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A station that could serve the place with a service.
+
+    ``needed_dbuv_m`` is the median that serves against noise and interference together, ``margin_db`` how far
+    the field is over it (served from 0 upwards), ``noise_margin_db`` over what noise alone asks. NaN without
+    prediction. ``disturbers`` are in order, the strongest nuisance field first.
+    """
+
+    station: Station
+    service: Service
+    distance_km: float
+    bearing_deg: float
+    field_dbuv_m: float
+    minimum_dbuv_m: float
+    needed_dbuv_m: float
+    noise_margin_db: float
+    margin_db: float
+    disturbers: tuple[Disturber, ...]
+
+
+@dataclass(frozen=True)
+class ServiceExplained:
+    """One service at the place: candidates, the best margin first, and what follows, in sentences.
+
+    ``share`` is the share of places that the best serves, 0 to 1, with interference and ``noise_share``
+    without; NaN where nothing can interfere.
+    """
+
+    name: str
+    candidates: tuple[Candidate, ...]
+    share: float
+    noise_share: float
+    words: tuple[str, ...]
+
+    @property
+    def server(self) -> Candidate | None:
+        """The station that serves, or None."""
+        best = self.candidates[0]
+        return best if best.margin_db >= 0.0 else None
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A place of the study, service by service."""
+
+    study: Study
+    longitude_deg: float
+    latitude_deg: float
+    ground_m: float
+    services: tuple[ServiceExplained, ...]
+    provenance: dict[str, str]
+
+
+def explain_place(study: Study, longitude_deg: float, latitude_deg: float) -> Explanation:
+    """Explain one place [degrees], predicted for itself and not taken from a map's cell.
+
+    Raises
+    ------
+    RangeError, TerrainGapError
+        For a place or a station off the study grid, or on a void.
+    RasterError, TableError
+        Files that cannot be used.
+    """
+    scene = resolve(study)
+    check_stations(scene)
+    grid = resolve_grid(scene)
+    spot = look_at(scene, study_area(scene, grid), longitude_deg, latitude_deg)
+    names = dict.fromkeys(each.service.name for each in spot.radiated)
+    services = tuple(_service(scene, spot, name) for name in names)
+    made = provenance(scene, grid) | interference_words(scene, spot.radiated)
+    return Explanation(study, longitude_deg, latitude_deg, spot.ground_m, services, made)
+
+
+def _service(scene: Scene, spot: Spot, name: str) -> ServiceExplained:
+    found = [
+        _candidate(scene, spot, index)
+        for index, each in enumerate(spot.radiated)
+        if each.service.name == name
+    ]
+    found.sort(key=lambda each: (math.isnan(each.margin_db), -each.margin_db))
+    share, noise_share = share_served(spot, name)
+    return ServiceExplained(name, tuple(found), share, noise_share, tuple(words_of(name, found[0])))
+
+
+def _candidate(scene: Scene, spot: Spot, index: int) -> Candidate:
+    station, service = spot.radiated[index]
+    ends = (spot.longitude_deg, spot.latitude_deg, station.longitude_deg, station.latitude_deg)
+    field_db, margin_db = float(spot.median_dbuv_m[index]), spot_margin_db(spot, index)
+    ratios = protections(scene.television)
+    return Candidate(
+        station=station,
+        service=service,
+        distance_km=distance_km(*ends),
+        bearing_deg=bearing_deg(*ends),
+        field_dbuv_m=field_db,
+        minimum_dbuv_m=float(spot.minimum_dbuv_m[index]),
+        needed_dbuv_m=field_db - margin_db,
+        noise_margin_db=noise_margin_db(spot, index),
+        margin_db=margin_db,
+        disturbers=tuple(_disturber(spot, each, service, ratios) for each in nuisances(spot, index)),
+    )
+
+
+def _disturber(
+    spot: Spot, nuisance: Nuisance, wanted: Service, ratios: dict[int, SystemProtection]
+) -> Disturber:
+    station, service = spot.radiated[nuisance.emission]
+    row = ratios[service.channel - wanted.channel]
+    return Disturber(station, service, row.relation, describe(row.reference, row.confidence), nuisance)
+
+
+def words_of(name: str, best: Candidate) -> list[str]:
+    """Return what can be said of a service from its best candidate, one sentence each."""
+    if math.isnan(best.margin_db):
+        return [f"{name}: no station has a prediction here."]
+    said = [_verdict(name, best)]
+    if best.margin_db < 0.0:
+        said += _remedies(best)
+    unknown = [each for each in best.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m)]
+    for each in unknown:
+        said.append(
+            f"{each.station.name} has no prediction here: what it does as an interferer is not known."
+        )
+    return said
+
+
+def _verdict(name: str, best: Candidate) -> str:
+    over = f"{best.field_dbuv_m:.1f} dB(µV/m) where {best.needed_dbuv_m:.1f} are needed"
+    who = f"{best.station.name} on channel {best.service.channel}"
+    if best.margin_db >= 0.0:
+        return f"{name}: served by {who}, {over}; margin {best.margin_db:.1f} dB."
+    limit = "interference" if best.noise_margin_db >= 0.0 else "noise"
+    held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
+    short = f"{_up(-best.margin_db)} dB short, limited by {limit}{held}"
+    return f"{name}: not served. Best is {who}, {over}; {short}."
+
+
+def _remedies(best: Candidate) -> list[str]:
+    """Return what alone would bring the service."""
+    said = [f"It would do if {best.station.name} gave {_up(-best.margin_db)} dB more field here."]
+    known = [each for each in best.disturbers if not math.isnan(each.nuisance.nuisance_dbuv_m)]
+    for each in known:
+        lower_db = each.nuisance.lower_by_db
+        if lower_db is not None:
+            said.append(f"Or if {_named(each)} came down by {_up(lower_db)} dB, all else as it is.")
+    if known and all(each.nuisance.lower_by_db is None for each in known):
+        said.append(
+            "No interferer alone decides: even without the strongest the margin would be "
+            f"{known[0].nuisance.margin_without_db:.1f} dB.".replace("-", "−")
+        )
+    return said
+
+
+def _up(level_db: float) -> str:
+    """Return a level [dB] rounded up to tenths, so that what is said is enough."""
+    return f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}"
+
+
+def _named(each: Disturber) -> str:
+    return f"{each.station.name} ({each.service.name}, channel {each.service.channel}, {each.relation})"

@@ -1,0 +1,117 @@
+"""``combe explain``: a place in words that are true to the numbers, on the flat plain in free space."""
+
+import math
+import re
+
+import pytest
+
+from combe.decibels import field_from_loss_dbuv_m
+from combe.propagation.p525 import free_space_loss_db
+from support_cli import complaint, run, run_json
+from support_flat import HEAD, lonlat_of, station_text, write_plain_study
+
+POWER_SUM = HEAD + '\n[interference]\nmethod = "power sum"\n'
+WEST, EAST = (738_000.0, 4_040_000.0), (762_000.0, 4_040_000.0)
+MHZ = 626.0
+
+
+def plain(folder, west_w=10_000.0, east_w=10_000.0, third_w=None, head=POWER_SUM):
+    stations = [
+        station_text("West", *WEST, [("A", 40, west_w)]),
+        station_text("East", *EAST, [("B", 40, east_w)]),
+    ]
+    if third_w:
+        stations.append(station_text("North", 762_000.0, 4_050_000.0, [("B", 41, third_w)]))
+    return write_plain_study(folder, *stations, head=head, people=False)
+
+
+def at(x_m, y_m=4_040_000.0):
+    lon, lat = lonlat_of(x_m, y_m)
+    return f"{lon:.7f},{lat:.7f}"
+
+
+def service_at(study, place, name="A"):
+    printed = run_json("explain", study, "--at", place)
+    return next(each for each in printed["services"] if each["name"] == name)
+
+
+def field(power_w, km):
+    return field_from_loss_dbuv_m(10.0, free_space_loss_db(km, MHZ), MHZ) - 10 + 10 * math.log10(power_w)
+
+
+def test_fields_and_nuisances_are_those_of_algebra(tmp_path):
+    # 18 km from West, 6 km from East, which lies behind the aerial: 16 dB less (ITU-R BT.419-3).
+    found = service_at(plain(tmp_path), at(756_000.0))
+    (best,) = found["candidates"]
+    assert best["field_dbuv_m"] == pytest.approx(field(10_000.0, 18.0), abs=0.05)
+    (nuisance,) = best["nuisances"]
+    assert nuisance["field_dbuv_m"] == pytest.approx(field(10_000.0, 6.0), abs=0.05)
+    assert (nuisance["protection_db"], nuisance["relation"]) == (20.0, "co-channel")
+    assert nuisance["gain_db"] == pytest.approx(-16.0)
+    expected = nuisance["field_dbuv_m"] + 20.0 - 16.0
+    assert nuisance["nuisance_dbuv_m"] == pytest.approx(expected)
+    # 20 log(18/6) = 9.54 dB weaker, 4 dB to keep: 13.54 dB short, but for the noise, 35 dB further down.
+    assert best["margin_db"] == pytest.approx(-13.54, abs=0.05)
+    assert not found["served"]
+    assert found["served_by"] is None
+
+
+def test_what_is_said_would_bring_the_service(tmp_path):
+    place = at(756_000.0)
+    found = service_at(plain(tmp_path / "now"), place)
+    words = " ".join(found["words"])
+    more = float(re.search(r"if West gave ([\d.]+) dB more field", words).group(1))
+    less = float(re.search(r"East \(B, channel 40, co-channel\) came down by ([\d.]+) dB", words).group(1))
+    assert found["candidates"][0]["nuisances"][0]["lower_by_db"] == pytest.approx(less - 0.05, abs=0.051)
+    for up_db, served in ((more + 0.005, True), (more - 0.11, False)):
+        changed = plain(tmp_path / f"up{served}", west_w=10_000.0 * 10 ** (up_db / 10))
+        assert service_at(changed, place)["served"] is served
+    for down_db, served in ((less + 0.005, True), (less - 0.11, False)):
+        changed = plain(tmp_path / f"down{served}", east_w=10_000.0 / 10 ** (down_db / 10))
+        assert service_at(changed, place)["served"] is served
+
+
+def test_a_served_place_says_by_whom(tmp_path):
+    found = service_at(plain(tmp_path), at(742_000.0))
+    assert (found["served"], found["served_by"]) == (True, "West")
+    assert found["words"][0].startswith("A: served by West on channel 40, ")
+    assert found["candidates"][0]["nuisances"][0]["lower_by_db"] == 0.0
+    assert found["share"] > 0.5
+
+
+def test_noise_alone_is_told_from_interference(tmp_path):
+    head = HEAD + "\n[interference]\ncounted = false\n"
+    found = service_at(plain(tmp_path, west_w=0.01, head=head), at(756_000.0))
+    assert "limited by noise" in found["words"][0]
+    assert found["candidates"][0]["nuisances"] == []
+    assert found["share"] is None
+
+
+def test_nuisances_stand_in_order_and_none_alone_decides(tmp_path):
+    # North, on the next channel with 10 MW, and East each alone keep the service off.
+    found = service_at(plain(tmp_path, third_w=10_000_000.0), at(760_500.0))
+    nuisances = found["candidates"][0]["nuisances"]
+    levels = [each["nuisance_dbuv_m"] for each in nuisances]
+    assert levels == sorted(levels, reverse=True)
+    assert {each["station"] for each in nuisances} == {"East", "North"}
+    if all(each["lower_by_db"] is None for each in nuisances):
+        assert "No interferer alone decides" in found["words"][-1]
+    without = max(each["margin_without_db"] for each in nuisances)
+    assert (without >= 0) == any(each["lower_by_db"] is not None for each in nuisances)
+
+
+def test_the_printed_page(tmp_path):
+    result = run("explain", plain(tmp_path), "--at", at(756_000.0))
+    assert result.exit_code == 0, result.output
+    words = " ".join(result.stdout.split())
+    assert "A: not served. Best is West on channel 40" in words
+    assert "limited by interference (against noise alone it has" in words
+    assert "nuisance fields against West, the strongest first" in words
+    assert "The stations of this study are invented" in words
+
+
+def test_a_place_that_is_none(tmp_path):
+    study = plain(tmp_path)
+    assert "is no LON,LAT in degrees" in complaint("explain", study, "--at", "here")
+    assert "outside the globe" in complaint("explain", study, "--at", "36.5,-184.2")
+    assert "allowed: on the study grid" in complaint("explain", study, "--at", "10.0,47.0")
