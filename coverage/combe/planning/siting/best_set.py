@@ -1,0 +1,260 @@
+"""Chooses sites together: the best set of k, or the cheapest for a share of the people, exactly.
+
+A mixed-integer program (HiGHS through scipy.optimize.milp) over hills x and targets y: maximise Σ people y
+with y ≤ Σ x of the hills that serve it; a hill without a parent's feed needs a chosen hill that feeds it. What the solver cannot prove in its time is told as a gap. The greedy choice, hill by hill,
+stands beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError, require_range
+from combe.planning.siting.reduction import Bits, Matrix, keep_undominated, merge_targets
+from combe.planning.siting.straight import FloatArray, IntArray
+
+Feeders = Mapping[int, Sequence[int]]
+"""For a hill without a parent's feed: the hills, fed by a parent themselves, any of which would feed it."""
+
+_WHOLE: Final = 0.5
+_ROUNDING: Final = 1e-6
+
+
+@dataclass(frozen=True)
+class Question:
+    """Whom each hill serves and what that is worth.
+
+    ``served`` packed bits (n, bytes); ``people`` of the targets (targets,); ``cost`` of each hill (n,), ones
+    where sites are counted; ``feeders`` as :data:`Feeders`.
+    """
+
+    served: Bits
+    people: FloatArray
+    cost: FloatArray
+    feeders: Feeders
+
+    def __post_init__(self) -> None:
+        for hill, found in self.feeders.items():
+            again = [each for each in found if each in self.feeders]
+            if again:
+                raise RangeError(
+                    f"feeder of hill {hill}",
+                    f"hill {again[0]}, which hangs on others",
+                    "hills fed by a parent",
+                )
+
+
+@dataclass(frozen=True)
+class SiteSet:
+    """A set of hills, by number in the question, in the order in which each adds most.
+
+    ``adds`` people that each adds to those before it; ``people`` served in all; ``bound_people`` which no set
+    can exceed, ``gap_fraction`` what is left unproven; ``considered`` hills after the reduction; ``method``.
+    """
+
+    hills: tuple[int, ...]
+    adds: tuple[float, ...]
+    people: float
+    cost: float
+    bound: float
+    gap_fraction: float
+    considered: int
+    method: str
+
+
+def make_question(
+    served: Bits, people: FloatArray, cost: FloatArray | None = None, feeders: Feeders | None = None
+) -> Question:
+    """Return the question of a choice; without costs every site costs 1."""
+    return Question(served, people, np.ones(len(served)) if cost is None else cost, feeders or {})
+
+
+def best_sites(question: Question, count: int, *, time_limit_s: float = 60.0) -> SiteSet:
+    """Return the ``count`` sites, or fewer, that serve most people together.
+
+    Raises
+    ------
+    RangeError
+        For a count outside 1 to 1000.
+    """
+    require_range("number of sites", count, 1, 1000)
+    hills, matrix, people = _reduced(question)
+    if hills.size == 0:
+        return _nothing("exact")
+    model = _Model(question, hills, matrix, people)
+    objective = np.concatenate((np.zeros(hills.size), -people))
+    sites = np.concatenate((np.ones(hills.size), np.zeros(people.size)))
+    solution = model.solve(objective, [(sites, 0.0, float(count))], time_limit_s)
+    chosen = _chosen(solution, hills)
+    return _described(question, chosen, float(-solution.mip_dual_bound), hills.size, "exact")
+
+
+def cheapest_sites(question: Question, share: float, *, time_limit_s: float = 60.0) -> SiteSet:
+    """Return the cheapest set that serves a share (0 to 1) of all that any set could serve.
+
+    The bound is that of its cost. Where all cost 1 it is the fewest sites.
+
+    Raises
+    ------
+    RangeError
+        For a share outside 0.01 to 1.
+    """
+    require_range("share of people", share, 0.01, 1.0)
+    hills, matrix, people = _reduced(question)
+    if hills.size == 0:
+        return _nothing("exact")
+    model = _Model(question, hills, matrix, people)
+    objective = np.concatenate((question.cost[hills], np.zeros(people.size)))
+    reached = np.concatenate((np.zeros(hills.size), people))
+    wanted = share * float(people.sum()) - _ROUNDING
+    solution = model.solve(objective, [(reached, wanted, np.inf)], time_limit_s)
+    found = _described(
+        question, _chosen(solution, hills), float(solution.mip_dual_bound), hills.size, "exact"
+    )
+    gap = (found.cost - found.bound) / found.cost if found.cost else 0.0
+    return SiteSet(
+        found.hills,
+        found.adds,
+        found.people,
+        found.cost,
+        found.bound,
+        max(gap, 0.0) if gap > _ROUNDING else 0.0,
+        found.considered,
+        found.method,
+    )
+
+
+def greedy_sites(question: Question, count: int) -> SiteSet:
+    """Return up to ``count`` sites, each the one that adds most people (per cost, where costs differ)."""
+    served = unpacked(question.served, question.people.size)
+    left = question.people.copy()
+    chosen: list[int] = []
+    while len(chosen) < count:
+        gains = served @ left / question.cost
+        for hill, feeders in question.feeders.items():
+            if not set(feeders) & set(chosen):
+                gains[hill] = 0.0
+        best = int(np.argmax(gains))
+        if gains[best] <= 0.0:
+            break
+        chosen.append(best)
+        left[served[best]] = 0.0
+    return _described(question, chosen, float("inf"), served.shape[0], "greedy")
+
+
+def unpacked(served: Bits, targets: int) -> Matrix:
+    """Return packed bits as a matrix (n, targets)."""
+    return np.unpackbits(served, axis=1, count=targets).astype(np.bool_)
+
+
+class _Model:
+    """The program's columns: hills, then merged targets."""
+
+    def __init__(self, question: Question, hills: IntArray, matrix: Matrix, people: FloatArray) -> None:
+        from scipy.sparse import csr_array, eye_array, hstack, vstack
+
+        self.hills, self.targets = hills.size, people.size
+        served = csr_array(matrix.T.astype(np.float64))
+        rows = [hstack((-served, eye_array(self.targets)))]
+        rows += [_feeder_row(hills, hill, found, self.targets) for hill, found in question.feeders.items()]
+        self.rows = vstack(rows).tocsr()
+
+    def solve(
+        self,
+        objective: FloatArray,
+        limits: Sequence[tuple[FloatArray, float, float]],
+        time_limit_s: float,
+    ) -> Any:
+        """Return HiGHS' result; hills are whole, targets follow from them."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        rules = [LinearConstraint(self.rows, -np.inf, 0.0)]
+        rules += [LinearConstraint(row[None, :], low, high) for row, low, high in limits]
+        whole = np.concatenate((np.ones(self.hills), np.zeros(self.targets)))
+        result = milp(
+            objective,
+            constraints=rules,
+            integrality=whole,
+            bounds=Bounds(0.0, 1.0),
+            options={"time_limit": time_limit_s, "mip_rel_gap": 0.0},
+        )
+        if result.x is None:
+            raise RangeError(
+                "time for the choice of sites", f"{time_limit_s:g} s", "more, for no set was found in it"
+            )
+        return result
+
+
+def _feeder_row(hills: IntArray, hill: int, found: Sequence[int], targets: int) -> Any:
+    """Return the row x(hill) − Σ x(feeders) ≤ 0."""
+    from scipy.sparse import csr_array
+
+    row = np.zeros((1, hills.size + targets))
+    row[0, : hills.size][np.isin(hills, np.asarray(found, dtype=np.int64))] = -1.0
+    row[0, : hills.size][hills == hill] = 1.0
+    return csr_array(row)
+
+
+def _reduced(question: Question) -> tuple[IntArray, Matrix, FloatArray]:
+    """Return the hills that count, whom they serve with equal targets merged, and the merged people."""
+    served = unpacked(question.served, question.people.size)
+    bound = np.zeros(served.shape[0], dtype=np.bool_)
+    for hill, found in question.feeders.items():
+        bound[[hill, *found]] = True
+    totals = served @ question.people
+    hills = keep_undominated(question.served, totals, question.cost, bound)
+    if hills.size == 0:
+        return hills, served[:0], question.people[:0]
+    matrix, people = merge_targets(served[hills], question.people)
+    return hills, matrix, people
+
+
+def _chosen(solution: Any, hills: IntArray) -> list[int]:
+    picked: npt.NDArray[np.bool_] = solution.x[: hills.size] > _WHOLE
+    return [int(hill) for hill in hills[picked]]
+
+
+def _described(
+    question: Question, chosen: Sequence[int], bound: float, considered: int, method: str
+) -> SiteSet:
+    """Return a set with its hills in the order in which each adds most, those who feed before the fed."""
+    served = unpacked(question.served[list(chosen)], question.people.size)
+    left, waiting = question.people.copy(), list(range(len(chosen)))
+    order: list[int] = []
+    adds: list[float] = []
+    while waiting:
+        done = {chosen[n] for n in order}
+        ready = [n for n in waiting if _fed(question, chosen[n], done)] or waiting
+        gains = [float(np.sum(left[served[n]])) for n in ready]
+        best = ready[int(np.argmax(gains))]
+        adds.append(max(gains))
+        left[served[best]] = 0.0
+        waiting.remove(best)
+        order.append(best)
+    people = float(np.sum(question.people[served.any(axis=0)]))
+    gap = (bound - people) / people if people and np.isfinite(bound) else 0.0
+    hills = tuple(chosen[n] for n in order)
+    return SiteSet(
+        hills,
+        tuple(adds),
+        people,
+        float(np.sum(question.cost[list(hills)])),
+        bound,
+        gap if gap > _ROUNDING else 0.0,
+        considered,
+        method,
+    )
+
+
+def _fed(question: Question, hill: int, done: set[int]) -> bool:
+    feeders = question.feeders.get(hill)
+    return feeders is None or bool(done & set(feeders))
+
+
+def _nothing(method: str) -> SiteSet:
+    return SiteSet((), (), 0.0, 0.0, 0.0, 0.0, 0, method)

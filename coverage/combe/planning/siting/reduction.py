@@ -1,0 +1,91 @@
+"""Drops hills that no best set needs, and puts together targets that the same hills serve; nothing is lost.
+
+The rule: a hill goes if another serves all whom it serves, and costs no more; of two that serve the same at
+the same cost the one that comes first stays. Any set with the dropped hill is no better than that with the
+other in its place.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.compiling import kernel
+from combe.planning.siting.straight import FloatArray, IntArray
+
+Bits = npt.NDArray[np.uint8]
+Matrix = npt.NDArray[np.bool_]
+
+
+def keep_undominated(served: Bits, people: FloatArray, cost: FloatArray, bound: Matrix) -> IntArray:
+    """Return the numbers of the hills that stay, best first.
+
+    Parameters
+    ----------
+    served
+        Whom each hill serves, packed to bits, shape (n, bytes).
+    people
+        People whom each serves, (n,); hills that serve nobody go, unless bound.
+    cost
+        Of each hill, (n,).
+    bound
+        Hills (n,) that others hang on, or that hang on others: they stay, and take no other's place.
+    """
+    words = _words(served)
+    order = np.lexsort((np.arange(people.size), cost, -people))
+    order = order[(people[order] > 0.0) | bound[order]]
+    kept = np.zeros(people.size, dtype=np.bool_)
+    _mark_kept(words, cost, bound, order, kept)
+    return order[kept[order]].astype(np.int64)
+
+
+def _words(served: Bits) -> npt.NDArray[np.uint64]:
+    """Return packed bits as whole words of 64, padded with zeros."""
+    spare = -served.shape[1] % 8
+    padded = np.ascontiguousarray(np.pad(served, ((0, 0), (0, spare))))
+    return padded.view(np.uint64)
+
+
+@kernel
+def _mark_kept(
+    words: npt.NDArray[np.uint64], cost: FloatArray, bound: Matrix, order: IntArray, kept: Matrix
+) -> None:
+    """Mark the hills that no earlier one dominates; ``order`` goes down in people, supersets first."""
+    stay = np.empty(order.size, np.int64)
+    count = 0
+    for i in order:
+        dominated = False
+        if not bound[i]:
+            for n in range(count):
+                j = stay[n]
+                if cost[j] <= cost[i] and _holds(words, j, i):
+                    dominated = True
+                    break
+        kept[i] = not dominated
+        if kept[i] and not bound[i]:
+            stay[count] = i
+            count += 1
+
+
+@kernel
+def _holds(words: npt.NDArray[np.uint64], j: int, i: int) -> bool:
+    """Tell whether j serves all whom i serves."""
+    extra = 0
+    for w in range(words.shape[1]):
+        extra |= words[i, w] & ~words[j, w]
+        if extra:
+            break
+    return extra == 0
+
+
+def merge_targets(served: Matrix, people: FloatArray) -> tuple[Matrix, FloatArray]:
+    """Return the matrix with each distinct, not empty column once, and the people of each.
+
+    ``served`` (hills, targets), ``people`` (targets,).
+    """
+    reached = served.any(axis=0)
+    columns = np.packbits(served[:, reached], axis=0)
+    _, first, member = np.unique(columns, axis=1, return_index=True, return_inverse=True)
+    merged = np.zeros(first.size)
+    np.add.at(merged, np.asarray(member).ravel(), people[reached])
+    return np.ascontiguousarray(served[:, reached][:, first]), merged
