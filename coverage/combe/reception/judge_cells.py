@@ -14,7 +14,7 @@ from combe.errors import RangeError
 from combe.reception.emission import Emission, Partners, partners_of
 from combe.reception.judge_kernel import judge_named, judge_tile
 from combe.reception.judge_one import MULTIPLICATION
-from combe.reception.judge_scene import Indices, Layers, Maps, Scene, Share, Tile
+from combe.reception.judge_scene import CELL, EMISSION, PAIR, Indices, Layers, Records, Scene, Share, Tile
 from combe.reception.nuisance import curve_corners
 from combe.reception.pair_sum import LOGS_PER_DB, pair_table
 from combe.reception.summation import Summation
@@ -92,6 +92,7 @@ class Judges:
     rules: Rules
     scene: Scene
     share: Share
+    partners: Partners
 
 
 @dataclass(frozen=True)
@@ -145,8 +146,17 @@ class Judgement:
         return ~np.isnan(self.margin_db)
 
 
-def make_judges(emissions: Sequence[Emission], rules: Rules | None = None) -> Judges:
+def make_judges(
+    emissions: Sequence[Emission], rules: Rules | None = None, partners: Partners | None = None
+) -> Judges:
     """Make a set of emissions ready for judging.
+
+    Parameters
+    ----------
+    emissions, rules
+        Who is judged, and how.
+    partners
+        Who may disturb whom; those on the same and the next channels unless given.
 
     Raises
     ------
@@ -158,7 +168,8 @@ def make_judges(emissions: Sequence[Emission], rules: Rules | None = None) -> Ju
         raise RangeError("number of emissions", len(emissions), f"1 to {MOST_EMISSIONS}")
     factor = location_factor(chosen.location_percent).value
     share = Share(factor, _summing(chosen))
-    return Judges(tuple(emissions), chosen, _scene(emissions, partners_of(emissions), chosen), share)
+    pairs = partners_of(emissions) if partners is None else partners
+    return Judges(tuple(emissions), chosen, _scene(emissions, pairs, chosen), share, pairs)
 
 
 def judge_cells(judges: Judges, fields: Fields, service: str, on_air: Mask | None = None) -> Judgement:
@@ -194,9 +205,9 @@ def judge_cells(judges: Judges, fields: Fields, service: str, on_air: Mask | Non
     candidates = np.array([index for index, name in enumerate(names) if name == service], dtype=np.int64)
     if not candidates.size:
         raise RangeError("service to judge", repr(service), ", ".join(dict.fromkeys(names)))
-    maps = _empty_maps((tile.y_m.size, tile.x_m.size))
-    judge_tile(candidates, tile, judges.scene, judges.share, _most_partners(judges.scene), maps)
-    return Judgement(service, *maps)
+    cells = np.empty((tile.y_m.size, tile.x_m.size), dtype=CELL)
+    judge_tile(candidates, tile, judges.scene, judges.share, _most_partners(judges.scene), cells)
+    return _judgement(service, cells)
 
 
 def margin_of_named(
@@ -233,6 +244,24 @@ def cell_states(judgement: Judgement) -> npt.NDArray[np.int8]:
     return np.where(judgement.predicted, known, 0).astype(np.int8)
 
 
+def _judgement(service: str, cells: Records) -> Judgement:
+    column = {name: np.ascontiguousarray(cells[name]) for name in CELL.names or ()}
+    return Judgement(
+        service=service,
+        server=column["server"],
+        second=column["second"],
+        serving=column["serving"],
+        margin_db=column["margin"],
+        second_margin_db=column["second_margin"],
+        noise_margin_db=column["noise_margin"],
+        usable_dbuv_m=column["usable"],
+        share=column["share"],
+        noise_share=column["noise_share"],
+        worst=column["worst"],
+        unknown=column["unknown"],
+    )
+
+
 def _summing(rules: Rules) -> SumSettings:
     if rules.method == "multiplication":
         plain = Summation(correlation=rules.correlation, k=rules.k, neglect_db=rules.neglect_db).settings()
@@ -251,25 +280,22 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     most = max(int(np.diff(partners.start).max()), 1)
     part = math.expm1(rules.neglect_db * LOGS_PER_DB / 2.0) / most
     lowest = math.log(part) if part > 0.0 else -math.inf
-    return Scene(
-        x_m=np.array([float(each.x_m) for each in emissions]),
-        y_m=np.array([float(each.y_m) for each in emissions]),
-        minimum=np.array([each.minimum_dbuv_m for each in emissions]) * LOGS_PER_DB,
-        sigma=sigma,
-        load=math.sqrt(rules.correlation) * sigma,
-        cut_db=(lowest - 0.5 * sigma**2) / LOGS_PER_DB,
-        start=partners.start,
-        partner=partners.emission,
-        tropospheric_db=partners.tropospheric_db,
-        continuous_db=partners.continuous_db,
-        crossed=partners.crossed,
-        corners=curve_corners(),
-        table=pair_table(),
-    )
+    table = np.zeros(len(emissions), dtype=EMISSION)
+    table["x_m"] = [each.x_m for each in emissions]
+    table["y_m"] = [each.y_m for each in emissions]
+    table["minimum"] = np.array([each.minimum_dbuv_m for each in emissions]) * LOGS_PER_DB
+    table["sigma"] = sigma
+    table["load"] = math.sqrt(rules.correlation) * sigma
+    table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB
+    table["first_pair"], table["end_pair"] = partners.start[:-1], partners.start[1:]
+    pairs = np.zeros(partners.emission.size, dtype=PAIR)
+    pairs["partner"], pairs["crossed"] = partners.emission, partners.crossed
+    pairs["tropospheric_db"], pairs["continuous_db"] = partners.tropospheric_db, partners.continuous_db
+    return Scene(table, pairs, curve_corners(), pair_table())
 
 
 def _most_partners(scene: Scene) -> int:
-    return int(np.diff(scene.start).max())
+    return int((scene.emissions["end_pair"] - scene.emissions["first_pair"]).max())
 
 
 def _tile(judges: Judges, fields: Fields, on_air: Mask | None) -> Tile:
@@ -287,23 +313,3 @@ def _tile(judges: Judges, fields: Fields, on_air: Mask | None) -> Tile:
     if air.shape != (count,) or air.dtype != np.bool_:
         raise RangeError("emissions on air", f"{air.dtype} {air.shape}", f"bool ({count},)")
     return Tile(x, y, layers[0], layers[1], np.ascontiguousarray(air))
-
-
-def _empty_maps(shape: tuple[int, int]) -> Maps:
-    server, second, serving, worst, unknown = (np.empty(shape, dtype=np.int16) for _ in range(5))
-    margin, second_margin, noise_margin, usable, share, noise_share = (
-        np.empty(shape, dtype=np.float32) for _ in range(6)
-    )
-    return Maps(
-        server,
-        second,
-        serving,
-        margin,
-        second_margin,
-        noise_margin,
-        usable,
-        share,
-        noise_share,
-        worst,
-        unknown,
-    )

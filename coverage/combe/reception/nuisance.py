@@ -27,6 +27,8 @@ from combe.standards.bt419 import (
 FloatArray = npt.NDArray[np.float64]
 
 ORTHOGONAL_GAIN_DB: Final = ORTHOGONAL_DB.value
+LEAST_GAIN_DB: Final = min(ORTHOGONAL_GAIN_DB, *(each.relative_db for each in DIRECTIVITY_BANDS_IV_V))
+"""The least gain of the aerial in any direction, for any polarization."""
 
 
 def curve_corners() -> FloatArray:
