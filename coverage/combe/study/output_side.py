@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from combe.decibels import dbw_from_watt
 from combe.reception.intermodulation import (
@@ -27,6 +28,9 @@ from combe.stations.transmitter import Station
 from combe.study.feed_schema import OutputSection, OutputStageSection, OwnOutputSection
 from combe.study.on_air import OnAir, on_air, picture_system
 from combe.study.resolve import Scene
+
+ERP_TOLERANCE_DB: Final = 0.5
+"""A greater difference between the chain's ERP and the stated one is noted (our own choice)."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +74,21 @@ def output_side(scene: Scene, station: Station) -> OutputSide | None:
             for number, (air, budget) in enumerate(zip(airs, budgets, strict=True))
         ),
     )
+
+
+def erp_notes(scene: Scene) -> list[str]:
+    """Say where the chain of a station makes another ERP than the study states."""
+    notes = []
+    for station in scene.stations:
+        side = output_side(scene, station)
+        for each in side.services if side else ():
+            if abs(each.erp_difference_db) > ERP_TOLERANCE_DB:
+                notes.append(
+                    f"{station.name} {each.budget.service}: amplifier, losses and gain make "
+                    f"{each.budget.erp_w:.4g} W ERP, {each.erp_difference_db:+.1f} dB to erp_w "
+                    f"{each.air.service.erp_w:g}"
+                )
+    return notes
 
 
 def output_section(scene: Scene, station: Station) -> OutputSection | None:

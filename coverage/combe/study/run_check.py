@@ -10,6 +10,7 @@ from combe.errors import CombeError, StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
 from combe.study.file import Study
+from combe.study.output_side import erp_notes
 from combe.study.provenance import provenance
 from combe.study.resolve import (
     Scene,
@@ -137,7 +138,7 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         notes.append("no [people] section: nobody will be counted")
     elif people.nodata_cells:
         notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
-    return notes + _own_channel_notes(scene)
+    return notes + _own_channel_notes(scene) + erp_notes(scene)
 
 
 def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
