@@ -12,7 +12,7 @@ import numpy.typing as npt
 from combe.errors import RangeError
 from combe.planning.grid_tiles import Tile, tile_centres_m, tile_fields
 from combe.planning.tile_results import Judge, Judged
-from combe.prediction.field_key import content_hash
+from combe.prediction.field_key import array_hash, content_hash
 from combe.reception.judge_cells import Fields, Judgement, Judges, judge_cells
 
 Mask = npt.NDArray[np.bool_]
@@ -85,6 +85,7 @@ def _key(judges: Judges, situations: Mapping[str, Mask | None]) -> str:
         {
             "emissions": [asdict(each) for each in judges.emissions],
             "rules": asdict(judges.rules),
+            "pairs": [array_hash(each) for each in judges.partners],
             "situations": [
                 [name, None if on_air is None else np.asarray(on_air).tolist()]
                 for name, on_air in situations.items()

@@ -5,15 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.planning.grid_tiles import StationService, row_ranges, services_of
-from combe.reception.emission import Emission, Partners
-from combe.reception.judge_cells import Fields, Judges, Rules, make_judges, margin_of_named
+from combe.reception.judge_cells import Fields, Judges, make_judges, margin_of_named
 from combe.reception.service import Field
 from combe.study.emissions import disturbers, emissions_of, partners_among, rules_of
 from combe.study.resolve import Scene
@@ -90,7 +89,7 @@ def make_contest(
     partners = partners_among(scene, radiated)
     judges = None
     if partners.emission.size:
-        judges = judges_of(emissions_of(scene, grid, radiated), rules_of(scene), partners)
+        judges = make_judges(emissions_of(scene, grid, radiated), rules_of(scene), partners)
     return Contest(
         grid,
         radiated,
@@ -100,19 +99,6 @@ def make_contest(
         tuple(median_dbuv_m),
         tuple(at_time_dbuv_m),
     )
-
-
-def judges_of(emissions: Sequence[Emission], rules: Rules, partners: Partners) -> Judges:
-    """Return judges who know the study's own list of who may disturb whom."""
-    judges = make_judges(emissions, rules)
-    scene = judges.scene._replace(
-        start=partners.start,
-        partner=partners.emission,
-        tropospheric_db=partners.tropospheric_db,
-        continuous_db=partners.continuous_db,
-        crossed=partners.crossed,
-    )
-    return replace(judges, scene=scene)
 
 
 def everyone(contest: Contest) -> Emissions:

@@ -15,9 +15,9 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.targets import Targets, find_targets, predict_targets
 from combe.reception.emission import Partners
-from combe.reception.judge_cells import Fields, Judges, judge_cells, margin_of_named
+from combe.reception.judge_cells import Fields, Judges, judge_cells, make_judges, margin_of_named
 from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
-from combe.study.contest import interfering_stations, judges_of
+from combe.study.contest import interfering_stations
 from combe.study.emissions import emissions_of, interfering_conditions, partners_among, rules_of
 from combe.study.resolve import Scene, minimum_field
 from combe.terrain.grid import to_grid_m
@@ -87,7 +87,7 @@ def look_at(scene: Scene, area: Area, longitude_deg: float, latitude_deg: float)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
     judges = None
     if partners.emission.size:
-        judges = judges_of(emissions_of(scene, area.grid, radiated), rules_of(scene), partners)
+        judges = make_judges(emissions_of(scene, area.grid, radiated), rules_of(scene), partners)
     minimum = [minimum_field(scene, each.service.frequency_mhz).median_dbuv_m for each in radiated]
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
