@@ -48,7 +48,7 @@ ONE_FAULT = {
     "negative ERP": (
         ("erp_w = 1000.0", "erp_w = -5.0"),
         "stations[0].services[0].erp_w: -5.0 is out of range; write a number of more than 0 "
-        "(effective radiated power over a dipole [W])",
+        "(effective radiated power over a dipole [W]; of analogue vision at peak sync)",
     ),
     "infinite": (
         ("aerial_height_m = 60.0", "aerial_height_m = inf"),

@@ -162,7 +162,8 @@ def _rows_html(table: FeedTable) -> str:
         + "</tr>"
         for row in table.rows
     )
-    return f'<div class="wide"><table class="grid"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+    body = f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody>"
+    return f'<div class="wide"><table class="grid">{body}</table></div>'
 
 
 def _cell_html(cell: Cell) -> str:
