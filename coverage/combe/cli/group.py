@@ -13,7 +13,19 @@ import click
 from combe import __version__
 from combe.errors import CombeError
 
-COMMANDS: Final = ("demo", "new", "check", "aerial", "path", "feed", "cover", "explain", "visit", "evidence")
+COMMANDS: Final = (
+    "demo",
+    "new",
+    "check",
+    "aerial",
+    "path",
+    "feed",
+    "cover",
+    "explain",
+    "channels",
+    "visit",
+    "evidence",
+)
 """The commands in the order of work; each is the function ``command`` of the file of its name."""
 
 BAD_INPUT: Final = 2

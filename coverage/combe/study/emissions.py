@@ -109,17 +109,22 @@ def interference_words(scene: Scene, radiated: Sequence[StationService]) -> dict
         return {"interference": "not counted, as the study asks; every service is judged against noise alone"}
     if not partners.emission.size:
         return {}
-    percent = interfering_conditions(scene).time_percent
-    summed = f"{section.method}, correlation {section.correlation:g}"
+    words = method_words(scene, _ratios_used(scene, radiated, partners))
+    return {"interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"}
+
+
+def method_words(scene: Scene, ratios: Iterable[SystemProtection]) -> str:
+    """Return how interference is counted with some protection ratios, in words."""
+    section, percent = interference_of(scene), interfering_conditions(scene).time_percent
     held = "" if section.cross_polarization else ", which do not hold off the other polarization"
-    rows = [protection_citation(row) for row in _ratios_used(scene, radiated, partners)]
-    sources = ", ".join(dict.fromkeys(row.reference for row in rows))
+    rows = [protection_citation(row) for row in ratios]
     words = (
-        f"{partners.emission.size} pairs of services may disturb one another; interfering fields for "
-        f"{percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by {summed}; ratios of {sources}"
+        f"interfering fields for {percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by "
+        f"{section.method}, correlation {section.correlation:g}; ratios of "
+        + ", ".join(dict.fromkeys(row.reference for row in rows))
     )
     note = memory_note(rows)
-    return {"interference": f"{words}; {note}" if note else words}
+    return f"{words}; {note}" if note else words
 
 
 def _ratios_used(

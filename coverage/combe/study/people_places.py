@@ -38,11 +38,11 @@ def people_places(
     """
     by_state = _people_by_state(people, grid, network)
     block = 1
-    while np.count_nonzero(_in_blocks(by_state, block).sum(axis=0)) > most:
+    while np.count_nonzero(in_blocks(by_state, block).sum(axis=0)) > most:
         block += 1
     rows, columns = np.indices(people.counts.shape, dtype=np.float64)
     total = by_state.sum(axis=0)
-    summed = _in_blocks(np.stack([*by_state, total * (rows + 0.5), total * (columns + 0.5)]), block)
+    summed = in_blocks(np.stack([*by_state, total * (rows + 0.5), total * (columns + 0.5)]), block)
     counts = summed[: len(STATES)]
     heads = counts.sum(axis=0)
     inhabited = heads > 0.0
@@ -69,7 +69,7 @@ def _people_by_state(people: People, grid: StudyGrid, network: Network) -> Float
     return np.clip(fractions, 0.0, 1.0) * people.counts
 
 
-def _in_blocks(layers: FloatArray, block: int) -> FloatArray:
+def in_blocks(layers: FloatArray, block: int) -> FloatArray:
     """Return the sums over square blocks of cells of layers (n, r, c)."""
     count, rows, columns = layers.shape
     down, across = -rows % block, -columns % block

@@ -1,0 +1,97 @@
+"""Taboos of a relay's channels: with its inputs, among its outputs, and by intermodulation of the set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from combe.planning.channels.public import Ratios
+from combe.reception.intermodulation import ToneCarrier, third_order_products
+from combe.standards.frequency_relations import Conversion, troubled_channels
+
+_ANY_INTERCEPT_DBM = 0.0
+
+
+class Hit(NamedTuple):
+    """A third-order product of some outputs (by channel) that falls on an input channel."""
+
+    outputs: frozenset[int]
+    on_channel: int
+
+
+def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) -> tuple[str, ...]:
+    """Say how an output channel troubles the relay's own receiver on its input channels; nothing if not.
+
+    The receiver hears its own output far stronger than its input: the same and the next channel, and those
+    that its oscillator, its image or a beat at the intermediate frequency brings in.
+    """
+    found = []
+    for received in inputs:
+        if channel == received:
+            found.append(f"is its own input {received}")
+        relations = [
+            trouble.relation
+            for trouble in troubled_channels(conversion)
+            if trouble.channel_step == channel - received
+        ]
+        found += [f"{_RELATIONS.get(each, each)} its input {received}" for each in dict.fromkeys(relations)]
+    return tuple(found)
+
+
+_RELATIONS: Mapping[str, str] = {
+    "adjacent": "is next to",
+    "oscillator": "shares an oscillator with",
+    "image": "is the image of",
+    "image of vision": "is the image (vision) of",
+    "image of sound": "is the image (sound) of",
+    "beat at the IF": "beats at the intermediate frequency with",
+}
+
+
+def output_conflict(
+    ratios: Ratios,
+    conversion: Conversion,
+    one: tuple[int, float],
+    other: tuple[int, float],
+    *,
+    analogue: bool,
+) -> str:
+    """Say why two outputs of one mast cannot stand together; nothing where they can.
+
+    Parameters
+    ----------
+    ratios
+        Protection ratios of the system against itself.
+    one, other : (channel, ERP in dBW)
+        Their fields are in the ratio of their ERP everywhere, for all of the time.
+    analogue
+        Whether receivers' oscillators and beats are to be kept clear of too, which no ratio tells of.
+    """
+    for (channel, erp_dbw), (unwanted, other_dbw) in ((one, other), (other, one)):
+        step = unwanted - channel
+        if step == 0:
+            return f"both on channel {channel}"
+        if step in ratios and erp_dbw - other_dbw < ratios[step][1]:
+            return f"channel {unwanted} breaks the protection ratio of {channel} ({ratios[step][1]:g} dB)"
+        if analogue:
+            for trouble in troubled_channels(conversion):
+                if trouble.channel_step == step and trouble.relation != "adjacent":
+                    return (
+                        f"channel {unwanted} {_RELATIONS.get(trouble.relation, trouble.relation)} {channel}"
+                    )
+    return ""
+
+
+def product_hits(
+    outputs: Sequence[int], inputs: Sequence[int], frequencies_mhz: Mapping[int, float], width_mhz: float
+) -> tuple[Hit, ...]:
+    """Return the third-order products of outputs in one amplifier whose centre falls in an input channel."""
+    if len(outputs) < 2:
+        return ()
+    carriers = [ToneCarrier(str(each), frequencies_mhz[each], 0.0) for each in outputs]
+    found = []
+    for product in third_order_products(carriers, _ANY_INTERCEPT_DBM):
+        for received in inputs:
+            if abs(product.frequency_mhz - frequencies_mhz[received]) < width_mhz / 2.0:
+                found.append(Hit(frozenset(int(name) for name in product.made_of), received))
+    return tuple(dict.fromkeys(found))

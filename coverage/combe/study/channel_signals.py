@@ -1,0 +1,123 @@
+"""Predicts what choosing channels needs: the settled services, and a relay on all that it may take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from combe.decibels import FloatArray
+from combe.planning.channels.public import Public, Ratios, Signal
+from combe.planning.grid_tiles import StationService
+from combe.prediction.area import Area
+from combe.prediction.targets import Targets, find_targets, predict_targets
+from combe.standards.channels import centre_frequency_mhz, channel_raster
+from combe.standards.dvbt2 import UHF_RANGE_MHZ
+from combe.stations.transmitter import Service, Station
+from combe.study.emissions import (
+    emissions_of,
+    interference_of,
+    interfering_conditions,
+    protections,
+    rules_of,
+)
+from combe.study.people_targets import PeopleTargets
+from combe.study.resolve import Scene, raster_name
+from combe.terrain.grid import to_grid_m
+
+
+@dataclass(frozen=True)
+class Field:
+    """The study with its places: what every prediction here goes by."""
+
+    scene: Scene
+    area: Area
+    targets: Targets
+    public: Public
+
+
+def usable_channels(scene: Scene) -> tuple[int, ...]:
+    """Return the channels of the study's raster for which planning values hold."""
+    raster = channel_raster(raster_name(scene))
+    low, high = UHF_RANGE_MHZ
+    numbers = range(raster.first_channel, raster.last_channel + 1)
+    return tuple(each for each in numbers if low <= centre_frequency_mhz(raster.name, each) <= high)
+
+
+def ratios_of(scene: Scene) -> Ratios:
+    """Return the protection ratios [dB] of the study's system against itself, by channel step."""
+    return {
+        step: (row.tropospheric_db, row.continuous_db) for step, row in protections(scene.television).items()
+    }
+
+
+def lay_field(scene: Scene, area: Area, people: PeopleTargets) -> Field:
+    """Put the places with people on the ground.
+
+    Raises
+    ------
+    RangeError
+        Without any.
+    """
+    targets = find_targets(area, people.longitude_deg, people.latitude_deg)
+    x_m, y_m = to_grid_m(area.grid, people.longitude_deg, people.latitude_deg)
+    public = Public(
+        x_m,
+        y_m,
+        people.people,
+        rules_of(scene),
+        ratios_of(scene),
+        interference_of(scene).cross_polarization,
+    )
+    return Field(scene, area, targets, public)
+
+
+def signals_of_station(field: Field, station: Station) -> tuple[Signal, ...]:
+    """Return the services of a station as signals at the places."""
+    median, at_time = predicted(field, station)
+    return tuple(
+        _signal(field, station, service, median[index], at_time[index])
+        for index, service in enumerate(station.services)
+    )
+
+
+def signals_on_channels(
+    field: Field, relay: Station, channels: Sequence[int]
+) -> dict[tuple[str, int], Signal]:
+    """Return each service of a relay on each of some channels, by (service, channel).
+
+    The relay is predicted once with one watt on every channel; the services differ by their ERP.
+    """
+    raster = raster_name(field.scene)
+    tried = tuple(Service(str(each), each, centre_frequency_mhz(raster, each), 1.0) for each in channels)
+    median, at_time = predicted(field, replace(relay, services=tried))
+    found = {}
+    for service in relay.services:
+        erp_db = 10.0 * np.log10(service.erp_w)
+        for index, one in enumerate(tried):
+            there = replace(service, channel=one.channel, frequency_mhz=one.frequency_mhz)
+            fields = median[index] + erp_db, at_time[index] + erp_db
+            found[service.name, one.channel] = _signal(field, relay, there, *fields)
+    return found
+
+
+def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
+    """Return the fields of a station's services (services, n) for wanted and interfering signals."""
+    height_m = field.scene.study.content.television.receive_height_m
+    later = interfering_conditions(field.scene)
+    median = predict_targets(
+        field.area, station, field.targets, conditions=field.scene.conditions, rx_height_m=height_m
+    )
+    if later == field.scene.conditions:
+        return median, median
+    at_time = predict_targets(field.area, station, field.targets, conditions=later, rx_height_m=height_m)
+    return median, at_time
+
+
+def _signal(
+    field: Field, station: Station, service: Service, median: FloatArray, at_time: FloatArray
+) -> Signal:
+    named = StationService(station, service)
+    (emission,) = emissions_of(field.scene, field.area.grid, [named])
+    return Signal(emission, service.channel, median, at_time)

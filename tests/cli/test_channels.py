@@ -1,0 +1,139 @@
+"""``combe channels`` on the flat plain in free space: harm, channels rejected with reasons, a plan."""
+
+import pytest
+
+from combe.study.file import load_study
+from combe.study.run_cover import cover_report
+from support_cli import complaint, run, run_json
+from support_flat import HEAD, station_text, write_plain_study
+
+POWER_SUM = HEAD + '\n[interference]\nmethod = "power sum"\n'
+WEST, OLD = (734_000.0, 4_040_000.0), (764_000.0, 4_052_000.0)
+EAST, SOUTH = (752_000.0, 4_040_000.0), (754_000.0, 4_030_000.0)
+PARENT_W, RELAY_W = 0.03, 0.02
+"""Free space: 7 km and 5.7 km for half of the places; so the relays bring new people."""
+
+
+def plain(folder, east=50, south=60, old=53, **more):
+    return write_plain_study(
+        folder,
+        station_text("West", *WEST, [("A", 30, PARENT_W)]),
+        station_text("Old", *OLD, [("C", old, PARENT_W)]),
+        station_text("East", *EAST, [("A", east, RELAY_W)], parent="West"),
+        station_text("South", *SOUTH, [("A", south, RELAY_W)], parent="West"),
+        head=POWER_SUM,
+        **more,
+    )
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    return run_json("channels", plain(tmp_path_factory.mktemp("channels"), east=53, south=53))
+
+
+def output(printed, relay):
+    return next(each for each in printed["outputs"] if each["relay"] == relay)
+
+
+def channel(printed, relay, number):
+    return next(each for each in output(printed, relay)["channels"] if each["channel"] == number)
+
+
+def test_a_used_channel_harms_the_people_that_cover_counts(tmp_path, printed):
+    """Channels count at places of one population cell each, cover by cells of the map."""
+    report = cover_report(load_study(plain(tmp_path, east=53)))
+    (harm,) = [each for each in report.harm if each.relay == "East" and each.station == "Old"]
+    assert harm.fall_below > 100.0
+    found = channel(printed, "East", 53)
+    assert found["people_harmed_out"] == pytest.approx(harm.fall_below, rel=0.15)
+    assert found["harm"] == [
+        {
+            "station": "Old",
+            "service": "C",
+            "channel": 53,
+            "people": found["people_harmed_out"],
+            "people_not_known": 0.0,
+        }
+    ]
+
+
+def test_channels_are_ranked_by_the_people_they_harm(printed):
+    for each in printed["outputs"]:
+        harmed = [one["people_harmed"] for one in each["channels"]]
+        assert harmed == sorted(harmed)
+        assert harmed[0] == 0.0
+        assert each["channels"][-1]["channel"] == 53
+
+
+def test_every_channel_is_ranked_or_rejected_with_a_reason(printed):
+    for each in printed["outputs"]:
+        numbers = [one["channel"] for one in each["channels"]] + [one["channel"] for one in each["rejected"]]
+        assert sorted(numbers) == list(range(21, 70))
+        assert all(one["reasons"] for one in each["rejected"])
+    why = {one["channel"]: " ".join(one["reasons"]) for one in output(printed, "East")["rejected"]}
+    assert "is its own input 30" in why[30]
+    assert "is next to its input 30" in why[31]
+    assert "is the image of its input 30" in why[39]
+
+
+def test_a_channel_that_arrives_at_the_site_is_not_free(tmp_path):
+    study = plain(tmp_path)
+    text = study.read_text().replace(f"erp_w = {PARENT_W}", "erp_w = 30.0")
+    study.write_text(text)
+    found = run_json("channels", study, "--relay", "East")
+    why = {one["channel"]: " ".join(one["reasons"]) for one in output(found, "East")["rejected"]}
+    assert "is not free at the receive site: Old arrives with" in why[53]
+
+
+def test_the_plan_harms_nobody_where_the_present_channels_harm_many(printed):
+    assert printed["present"]["people_harmed"] > 1000.0
+    assert printed["plan"]["people_harmed"] == 0.0
+    assert [each["proposed_channel"] for each in printed["outputs"]] == [
+        each["channel"] for each in printed["plan"]["outputs"]
+    ]
+
+
+def test_two_relays_part_when_only_two_channels_are_left(tmp_path):
+    found = run_json("channels", plain(tmp_path), "--channels", "56,62")
+    assert sorted(each["channel"] for each in found["plan"]["outputs"]) == [56, 62]
+    together = run_json("channels", plain(tmp_path / "one"), "--channels", "56")
+    assert together["plan"]["people_harmed"] > 1000.0
+    # With one pair of relays, what the assignment adds up is what happens on the air.
+    assert together["plan"]["people_summed"] == pytest.approx(together["plan"]["people_harmed"], abs=0.1)
+
+
+def test_a_channel_for_another_aerial_is_told(printed):
+    lower = channel(printed, "East", 23)
+    assert lower["cautions"] == []
+    (told,) = channel(printed, "East", 60)["cautions"]
+    assert told == (
+        "needs another receiving aerial than the present services, lower UHF (common practice, no source)"
+    )
+    first = output(printed, "East")["channels"][0]
+    assert first["cautions"] == []
+
+
+def test_no_channel_left_is_a_verdict(tmp_path):
+    study = plain(tmp_path)
+    result = run("channels", study, "--channels", "30,31")
+    assert result.exit_code == 1
+    assert "No assignment is possible" in result.stdout
+    assert "no channel is left" in result.stdout
+
+
+def test_the_printed_page(tmp_path):
+    result = run("channels", plain(tmp_path), "--relay", "East")
+    assert result.exit_code == 0, result.output
+    words = " ".join(result.stdout.split())
+    assert "East A, 0.02 W; the study has channel 50" in words
+    assert "rejected: 30 is its own input 30" in words
+    assert "Assignment that harms the fewest people" in words
+    assert "South" not in words.partition("Assignment")[2].partition("interference")[0]
+
+
+def test_bad_input(tmp_path):
+    study = plain(tmp_path)
+    assert "is no list of channels" in complaint("channels", study, "--channels", "many")
+    assert "channel is 80; allowed: 21 to 69" in complaint("channels", study, "--channels", "80")
+    assert 'relay is "West"; allowed: East, South' in complaint("channels", study, "--relay", "West")
+    assert "people: is missing" in complaint("channels", plain(tmp_path / "nobody", people=False))

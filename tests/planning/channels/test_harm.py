@@ -1,0 +1,120 @@
+"""Harm of channels, counted by hand at a few places."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from combe.planning.channels.harm import before_relays, harm_in, harm_out, pair_harm
+from combe.planning.channels.public import Public, Signal, best_servers, margins
+from combe.planning.channels.ranking import joint_harm, rank_channels
+from combe.reception.emission import Emission
+from combe.reception.feed_interference import Channel
+from combe.reception.judge_cells import Fields, Rules, judge_cells, make_judges
+
+X_M = np.array([0.0, 1e3, 2e3, 3e3, 4e3, 5e3])
+PEOPLE = np.array([1.0, 10.0, 100.0, 1000.0, 10_000.0, 100_000.0])
+RATIOS = {-1: (-30.0, -30.0), 0: (20.0, 20.0), 1: (-30.0, -30.0)}
+PUBLIC = Public(X_M, np.zeros(6), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0), RATIOS)
+
+
+def signal(station, service, channel, fields, *, x_m=-20e3, polarization="horizontal", later_db=0.0):
+    emission = Emission(
+        station, service, Channel("DVB", 306.0 + 8.0 * channel, 8.0), polarization, x_m, 0.0, 45.0, 20.0, 5.5
+    )
+    levels = np.array(fields, dtype=float)
+    return Signal(emission, channel, levels, levels + later_db)
+
+
+PARENT = signal("Parent", "A", 40, [70.0, 65.0, 60.0, 50.0, 40.0, 30.0])
+"""45 dB(µV/m) serve half of the places: the first four."""
+
+
+def relay(channel, fields=(20.0, 26.0, 30.0, 60.0, 70.0, 80.0), **more):
+    return signal("Relay", "A", channel, fields, **more)
+
+
+BEFORE = before_relays(PUBLIC, [PARENT], ["A"])
+
+
+def test_before_the_relay():
+    assert BEFORE.services["A"].served.tolist() == [True] * 4 + [False] * 2
+    assert BEFORE.services["A"].server.tolist() == [0] * 6
+
+
+def test_a_used_channel_harms_the_people_counted_by_hand():
+    # Ahead of the aerial nothing is held off: the parent needs the relay's field and 20 dB over it. Places
+    # 0 to 2 have 70/65/60 against 40/46/50 and stand; place 3 has 50 against 80.
+    (harm,) = harm_out(PUBLIC, BEFORE, [relay(40)])
+    assert (harm.station, harm.service, harm.channel) == ("Parent", "A", 40)
+    assert harm.people == 1000.0
+    # 16 dB more from the relay: 65 - 62 and 60 - 66 leave place 1 in service, and place 2 out of it.
+    (harm,) = harm_out(PUBLIC, BEFORE, [relay(40, (20.0, 42.0, 46.0, 60.0, 70.0, 80.0))])
+    assert harm.people == 1100.0
+
+
+def test_the_aerial_holds_off_a_relay_behind_it():
+    # From the other side BT.419-3 takes 16 dB: 46 + 20 - 16 = 50 under 60, and 60 + 4 over 50.
+    (harm,) = harm_out(PUBLIC, BEFORE, [relay(40, (20.0, 42.0, 46.0, 60.0, 70.0, 80.0), x_m=20e3)])
+    assert harm.people == 1000.0
+
+
+def test_a_channel_out_of_reach_harms_nobody_and_is_not_even_listed():
+    assert harm_out(PUBLIC, BEFORE, [relay(45)]) == ()
+
+
+def test_the_next_channel_is_listed_with_nought():
+    (harm,) = harm_out(PUBLIC, BEFORE, [relay(41)])
+    assert (harm.people, harm.not_known) == (0.0, 0.0)
+
+
+def test_an_interferer_without_prediction_is_told_and_not_taken_as_harmless():
+    (harm,) = harm_out(PUBLIC, BEFORE, [relay(40, (20.0, math.nan, 30.0, 60.0, 70.0, 80.0))])
+    assert (harm.people, harm.not_known) == (1000.0, 10.0)
+
+
+def test_harm_in_is_what_interference_denies_to_the_newly_served():
+    # Places 4 and 5 are new; the parent's 40 and 30 with 20 dB ask 60 and 50 of 70 and 80.
+    own = harm_in(PUBLIC, BEFORE, relay(40))
+    assert (own.hoped, own.denied) == (110_000.0, 0.0)
+    own = harm_in(PUBLIC, BEFORE, relay(40, (20.0, 26.0, 30.0, 60.0, 58.0, 80.0)))
+    assert (own.hoped, own.denied) == (110_000.0, 10_000.0)
+    assert harm_in(PUBLIC, BEFORE, relay(45)).denied == 0.0
+
+
+def test_two_relays_take_from_one_another():
+    one = relay(50, (0.0, 0.0, 0.0, 0.0, 60.0, 50.0))
+    other = replace(
+        relay(50, (0.0, 0.0, 0.0, 0.0, 45.0, 48.0)), emission=replace(one.emission, station="Other")
+    )
+    # One keeps neither place (60 - 65, 50 - 68), the other neither (45 - 80, 48 - 70).
+    assert pair_harm(PUBLIC, BEFORE, one, other) == 220_000.0
+    far = replace(other, channel=53)
+    assert pair_harm(PUBLIC, BEFORE, one, far) == 0.0
+
+
+def test_the_least_harmful_channel_comes_first():
+    signals = {channel: relay(channel) for channel in (40, 45, 41)}
+    ranked = rank_channels(PUBLIC, BEFORE, signals, {41: ("a caution",)})
+    assert [each.channel for each in ranked] == [45, 41, 40]
+    assert ranked[-1].people_harmed == 1000.0
+    assert joint_harm(PUBLIC, BEFORE, [relay(40)]).people_harmed == 1000.0
+
+
+@pytest.mark.parametrize("method", ["power sum", "schwartz-yeh", "k-lnm", "multiplication"])
+def test_places_are_judged_as_cells_are(method):
+    rules = Rules(70.0, method, neglect_db=0.0)
+    public = replace(PUBLIC, rules=rules)
+    near = signal("Near", "B", 40, [30.0, 31.0, 35.0, 36.0, 20.0, 21.0], x_m=8e3, later_db=4.0)
+    crossed = signal("Crossed", "B", 40, [40.0] * 6, polarization="vertical", later_db=6.0)
+    signals = [PARENT, near, crossed]
+    found = margins(public, PARENT, signals).margin_db
+    judges = make_judges([each.emission for each in signals], rules)
+    layers = [
+        np.stack([getattr(each, name) for each in signals]).astype(np.float32)[:, None, :]
+        for name in ("median_dbuv_m", "at_time_dbuv_m")
+    ]
+    cells = judge_cells(judges, Fields(X_M, np.zeros(1), *layers), "A")
+    np.testing.assert_allclose(found, cells.margin_db[0], atol=2e-3)
+    assert best_servers(public, signals, "A").served.tolist() == cells.served[0].tolist()

@@ -1,0 +1,73 @@
+"""Taboos of channels and aerial groups."""
+
+import pytest
+
+from combe.planning.channels.groups import AERIAL_GROUPS, groups_of, needs_another_aerial
+from combe.planning.channels.relations import Hit, input_troubles, output_conflict, product_hits
+from combe.standards.analogue import analogue_system
+from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+
+DIGITAL, PAL_I = digital_conversion(8.0), analogue_conversion(analogue_system("I"))
+RATIOS = {-1: (-30.0, -30.0), 0: (20.0, 20.0), 1: (-30.0, -30.0)}
+ANALOGUE_RATIOS = {-1: (-6.0, 4.0), 0: (45.0, 52.0), 1: (-12.0, -2.0)}
+FREQUENCIES = {channel: 306.0 + 8.0 * channel for channel in range(21, 70)}
+
+
+@pytest.mark.parametrize(
+    ("conversion", "channel", "words"),
+    # 625 lines of system I: oscillator n + 5, images n + 9 and n + 10 (frequency relations of the standards).
+    [
+        (DIGITAL, 40, "is its own input 40"),
+        (DIGITAL, 41, "is next to its input 40"),
+        (DIGITAL, 49, "is the image of its input 40"),
+        (DIGITAL, 45, "shares an oscillator with its input 40"),
+        (PAL_I, 45, "shares an oscillator with its input 40"),
+        (PAL_I, 49, "is the image (sound) of its input 40"),
+        (PAL_I, 50, "is the image (vision) of its input 40"),
+    ],
+)
+def test_an_output_that_troubles_its_own_receiver(conversion, channel, words):
+    assert words in input_troubles(conversion, [40], channel)
+
+
+def test_a_channel_that_troubles_no_input():
+    assert input_troubles(DIGITAL, [27, 31], 60) == ()
+
+
+def test_outputs_of_one_mast_keep_their_ratios():
+    assert output_conflict(RATIOS, DIGITAL, (40, 10.0), (41, 10.0), analogue=False) == ""
+    assert output_conflict(RATIOS, DIGITAL, (40, 10.0), (40, 10.0), analogue=False) == "both on channel 40"
+    weak = output_conflict(RATIOS, DIGITAL, (40, -25.0), (41, 10.0), analogue=False)
+    assert weak == "channel 41 breaks the protection ratio of 40 (-30 dB)"
+
+
+def test_analogue_outputs_keep_off_the_next_channel_and_the_oscillator():
+    next_one = output_conflict(ANALOGUE_RATIOS, PAL_I, (41, 10.0), (40, 10.0), analogue=True)
+    assert next_one == "channel 40 breaks the protection ratio of 41 (4 dB)"
+    fifth = output_conflict(ANALOGUE_RATIOS, PAL_I, (40, 10.0), (45, 10.0), analogue=True)
+    assert fifth in (
+        "channel 45 shares an oscillator with 40",
+        "channel 45 beats at the intermediate frequency with 40",
+    )
+    assert output_conflict(ANALOGUE_RATIOS, PAL_I, (40, 10.0), (43, 10.0), analogue=True) == ""
+
+
+def test_products_of_two_and_three_outputs():
+    # 2 x 41 - 45 = 37; 41 + 48 - 46 = 43.
+    assert product_hits([41, 45], [37], FREQUENCIES, 8.0) == (Hit(frozenset({41, 45}), 37),)
+    assert product_hits([41, 46, 48], [43], FREQUENCIES, 8.0) == (Hit(frozenset({41, 46, 48}), 43),)
+    assert product_hits([41, 45], [43], FREQUENCIES, 8.0) == ()
+    assert product_hits([41], [41], FREQUENCIES, 8.0) == ()
+
+
+def test_aerial_groups():
+    lower, middle, upper = (group.name for group in AERIAL_GROUPS)
+    assert [group.name for group in groups_of([474.0])] == [lower]
+    assert [group.name for group in groups_of([594.0])] == [lower, middle]
+    assert groups_of([474.0, 850.0]) == ()
+    assert not needs_another_aerial([474.0, 498.0], 594.0)
+    assert needs_another_aerial([474.0, 498.0], 634.0)
+    assert not needs_another_aerial([474.0, 850.0], 634.0)
+    assert not needs_another_aerial([], 634.0)
+    assert needs_another_aerial([850.0], 634.0)
+    assert upper
