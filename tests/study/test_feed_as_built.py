@@ -266,3 +266,15 @@ def test_the_time_can_be_asked_otherwise(tmp_path):
     most, half = (feed_report(study, time_percent=each).relays[0].services[0].budget for each in (99.0, 50.0))
     assert (most.time_percent, half.time_percent, half.fade_db) == (99.0, 50.0, 0.0)
     assert half.margin_db == pytest.approx(most.margin_db + most.fade_db)
+
+
+def test_far_stations_count_only_on_channels_that_concern_the_relay(tmp_path, monkeypatch):
+    """Within reach all load; beyond it only what is co-channel, adjacent or on a troubled channel counts."""
+    text = DIGITAL + FAR_STATION.replace(
+        "services = [", 'services = [{{ name = "Away", channel = 60, erp_w = 10.0 }}, '
+    ).format(channel=22, erp_w=0.01)
+    near = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
+    monkeypatch.setattr("combe.study.arrivals.LOADING_KM", 1.0)
+    far = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
+    assert near - far == {"Away"}
+    assert "Other" in far

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -28,6 +28,9 @@ NEAREST_KM: Final = 0.25
 """Nearer stations, on the same site, are taken in free space, since P.1812 begins there."""
 
 SAME_MAST_KM: Final = 0.01
+LOADING_KM: Final = 30.0
+"""Farther stations are taken not to load the receiver unless their channel concerns it (our own choice)."""
+
 WEAKEST_DBUV_M: Final = -50.0
 """Fields under this for 1 % of time count for nothing (our own choice)."""
 
@@ -108,24 +111,37 @@ def field_dbuv_m(scene: Scene, way: Way, service: Service, rx_height_m: float, t
     return field_from_loss_dbuv_m(float(erp_dbw), prediction.basic_loss_db, service.frequency_mhz)
 
 
-def arrivals(scene: Scene, relay: Station, parent_way: Way, rx_height_m: float) -> tuple[Arrival, ...]:
-    """Return every service of the study but the relay's own, as an unwanted signal at its receiving aerial.
+def arrivals(
+    scene: Scene, relay: Station, parent_way: Way, rx_height_m: float, counts: Callable[[Service], bool]
+) -> tuple[Arrival, ...]:
+    """Return services of other stations as unwanted signals at a relay's receiving aerial.
 
-    The parent's own other services come over the wanted path and fade with it, so that their median stands
-    for 1 % of time too.
+    Of stations within 30 km all are given, since they load the receiver; of those farther away the services
+    that ``counts`` picks. The parent's own other services come over the wanted path and fade with it, so that
+    their median stands for 1 % of time too.
     """
-    found = []
+    found: list[Arrival] = []
     for station in scene.stations:
         if station is relay:
             continue
-        same_way = station is parent_way.sender
-        way = parent_way if same_way else way_between(scene, station, relay)
-        found += list(_of_station(scene, way, rx_height_m, fades_alike=same_way))
+        near = _apart_km(station, relay) <= LOADING_KM
+        services = [each for each in station.services if near or counts(each)]
+        if station is parent_way.sender:
+            found += _of_station(scene, parent_way, station.services, rx_height_m, fades_alike=True)
+        elif services:
+            way = way_between(scene, station, relay)
+            found += _of_station(scene, way, services, rx_height_m, fades_alike=False)
     return tuple(found)
 
 
-def _of_station(scene: Scene, way: Way, rx_height_m: float, *, fades_alike: bool) -> Iterator[Arrival]:
-    for service in way.sender.services:
+def _apart_km(one: Station, other: Station) -> float:
+    return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
+
+
+def _of_station(
+    scene: Scene, way: Way, services: Sequence[Service], rx_height_m: float, *, fades_alike: bool
+) -> Iterator[Arrival]:
+    for service in services:
         median = field_dbuv_m(scene, way, service, rx_height_m, MEDIAN_PERCENT)
         little = (
             median if fades_alike else field_dbuv_m(scene, way, service, rx_height_m, LITTLE_TIME_PERCENT)

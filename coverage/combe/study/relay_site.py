@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from combe.reception.feed_interference import channel_relation
 from combe.reception.own_output import OwnOutput
-from combe.stations.transmitter import Station
+from combe.standards.frequency_relations import troubled_channels
+from combe.stations.transmitter import Service, Station
 from combe.study.arrivals import Arrival, Way, arrivals, way_of
 from combe.study.feed_schema import FeedSection
+from combe.study.on_air import conversion_of, on_air
 from combe.study.output_side import OutputSide, output_side, own_outputs
 from combe.study.receiving import ReceivingSide, receiving_height_m, receiving_side
 from combe.study.resolve import Scene, station_named
@@ -39,14 +43,37 @@ def relay_site(scene: Scene, relay: Station, feed: FeedSection) -> RelaySite:
     path = predict_between(scene, parent, relay, height_m)
     way = way_of(path, relay)
     output = output_side(scene, relay)
+    side = receiving_side(scene, feed, parent, way.arrival_deg)
     return RelaySite(
         scene=scene,
         relay=relay,
         parent=parent,
         path=path,
         way=way,
-        side=receiving_side(scene, feed, parent, way.arrival_deg),
+        side=side,
         output=output,
-        arrivals=arrivals(scene, relay, way, height_m),
+        arrivals=arrivals(scene, relay, way, height_m, _concerns(scene, relay, parent, side)),
         own_outputs=tuple(own_outputs(scene, relay, output, feed.own_output)) if feed.own_output else (),
     )
+
+
+def _concerns(
+    scene: Scene, relay: Station, parent: Station, side: ReceivingSide
+) -> Callable[[Service], bool]:
+    """Return whether a service lies on, beside, or on a troubled channel of one that the relay receives."""
+    names = {service.name for service in relay.services}
+    wanted = [on_air(scene, service) for service in parent.services if service.name in names]
+    steps: set[int] = set()
+    if side.image_rejection_db is not None:
+        conversion = conversion_of(scene, wanted[0], side.intermediate_frequency_mhz)
+        steps = {each.channel_step for each in troubled_channels(conversion)}
+
+    def counts(service: Service) -> bool:
+        channel = on_air(scene, service).channel
+        return any(
+            channel_relation(each.channel, channel) is not None
+            or service.channel - each.service.channel in steps
+            for each in wanted
+        )
+
+    return counts
