@@ -129,3 +129,13 @@ print("asked", Absent.asked > 1)
     done = python(code=code)
     assert done.returncode == 0, done.stderr
     assert done.stdout.endswith("asked True\n")
+
+
+@pytest.mark.parametrize("name", ["feed", "path", "aerial"])
+def test_help_keeps_the_lines_of_the_json(name):
+    output = run(name, "-h").output
+    assert "\\b" not in output
+    assert "\b" not in output
+    lines = output.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("  JSON: "))
+    assert lines[at + 1].startswith("    "), "the indent of the docstring is there"

@@ -57,12 +57,18 @@ class CombeGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = importlib.import_module(f"combe.cli.{cmd_name}").command
+        command.help = _as_laid_out(command.help or "")
         return command
 
     def main(self, *args: Any, **settings: Any) -> NoReturn:
         """Run a command line, as click's own does, and leave with its exit code."""
         settings["standalone_mode"] = False
         sys.exit(_exit_code(partial(super().main, *args, **settings)))
+
+
+def _as_laid_out(text: str) -> str:
+    """Turn the ``\\b`` of a raw docstring into the sign that keeps click from filling the lines below it."""
+    return text.replace("\\b\n", "\b\n")
 
 
 def _exit_code(run: Callable[[], Any]) -> int:
