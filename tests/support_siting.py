@@ -12,6 +12,7 @@ from combe.planning.siting.template import PatternOption, RelayTemplate, pattern
 from combe.planning.siting.unserved import Unserved
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
+from combe.stations.pattern import Pattern
 from combe.stations.transmitter import Service
 from combe.terrain.grid import StudyGrid
 from combe.terrain.ground import Ground
@@ -61,7 +62,7 @@ def people_in(area: Area, cells: np.ndarray, people: float = 10.0, services: int
 def low_cells(area: Area, count: int, seed: int = 1) -> np.ndarray:
     """Return some of the lowest fifth of the cells."""
     heights = area.heights_m.ravel()
-    low = np.flatnonzero(heights < np.nanquantile(heights, 0.2))
+    low = np.flatnonzero(heights <= np.nanquantile(heights, 0.2))
     return np.sort(np.random.default_rng(seed).choice(low, count, replace=False))
 
 
@@ -82,3 +83,10 @@ def sample_problem(model: str = "p1812", every: int = 41) -> Problem:
     area = sample_area(90.0)
     known = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
     return problem_over(area, known[::every], people_in(area, low_cells(area, 60)), model)
+
+
+def half_pattern() -> Pattern:
+    """Return a pattern that radiates to one half of the horizon."""
+    angles = tuple(float(angle) for angle in range(0, 360, 10))
+    gains = tuple(0.0 if angle <= 90 or angle >= 270 else -40.0 for angle in angles)
+    return Pattern(angles, gains, "horizontal", "invented: half a turn")

@@ -18,6 +18,7 @@ from support_prediction import sample_area
 from support_siting import (
     MINIMA,
     SERVICES,
+    half_pattern,
     low_cells,
     people_in,
     problem_over,
@@ -148,12 +149,6 @@ def test_people_who_lack_one_service_need_only_that_one() -> None:
     of_one = score_hills(problem_over(area, hills, one), 0, hills.size).people
     assert (of_one >= of_all).all()
     assert of_one.sum() > of_all.sum()
-
-
-def half_pattern() -> Pattern:
-    angles = tuple(float(angle) for angle in range(0, 360, 10))
-    gains = tuple(0.0 if angle <= 90 or angle >= 270 else -40.0 for angle in angles)
-    return Pattern(angles, gains, "horizontal", "invented: half a turn")
 
 
 def test_a_pattern_is_turned_to_where_people_are() -> None:

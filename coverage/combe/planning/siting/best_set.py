@@ -1,8 +1,9 @@
 """Chooses sites together: the best set of k, or the cheapest for a share of the people, exactly.
 
 A mixed-integer program (HiGHS through scipy.optimize.milp) over hills x and targets y: maximise Σ people y
-with y ≤ Σ x of the hills that serve it; a hill without a parent's feed needs a chosen hill that feeds it. What the solver cannot prove in its time is told as a gap. The greedy choice, hill by hill,
-stands beside it.
+with y ≤ Σ x of the hills that serve it; a hill without a parent's feed needs a chosen hill that feeds it.
+What the solver cannot prove in its time is told as a gap. The greedy choice, hill by hill, stands beside
+it.
 """
 
 from __future__ import annotations

@@ -1,0 +1,165 @@
+"""Finds the best hills without pricing them all, and without missing one: branch and bound over blocks.
+
+Blocks of hills are taken in the order of the people they can serve at most (block_bound.py), and cut in four;
+the smallest are priced hill by hill. A hill enters the list when nothing that is left can beat it, so the
+list is that of exhaustive search.
+"""
+
+from __future__ import annotations
+
+import heapq
+import os
+from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from combe.planning.siting.block_bound import block_people, least_heights
+from combe.planning.siting.problem import Problem, score_hills
+from combe.planning.siting.ranking import Chosen
+from combe.planning.siting.straight import FloatArray, IntArray, Places
+
+ROOT_LEVEL: Final = 4
+"""The search starts with blocks of 16 by 16 cells."""
+
+LEAF_LEVEL: Final = 1
+"""Blocks of 2 by 2 cells are priced hill by hill."""
+
+_BATCH: Final = 16
+
+
+@dataclass(frozen=True)
+class FineResult:
+    """The best hills by number, with the people each serves, and how much work that was."""
+
+    hills: IntArray
+    people: FloatArray
+    option: IntArray
+    priced_hills: int
+    bounded_blocks: int
+
+
+class _Node(NamedTuple):
+    """A block of hills along the curve, or one priced hill; sorts best first, blocks before hills."""
+
+    lost: float
+    is_hill: bool
+    hill: int
+    level: int
+    first: int
+    last: int
+
+
+def best_hills(
+    problem: Problem,
+    count: int,
+    *,
+    apart_cells: float = 0.0,
+    cost: FloatArray | None = None,
+    threads: int | None = None,
+) -> FineResult:
+    """Return the best hills: those, and in that order, of :func:`combe.planning.siting.ranking.ranked`.
+
+    Parameters
+    ----------
+    problem
+        All hills.
+    count
+        How many are wanted.
+    apart_cells
+        Least distance of two that are listed [cells].
+    cost
+        Of each hill (n,); then people per cost are compared.
+    """
+    return _Search(problem, apart_cells, cost).run(count, threads or os.cpu_count() or 1)
+
+
+class _Search:
+    """The state of one search; hills are numbered along a curve on which every block is one stretch."""
+
+    def __init__(self, problem: Problem, apart_cells: float, cost: FloatArray | None) -> None:
+        self.curve = _interleaved(problem.hills)
+        self.order = np.argsort(self.curve, kind="stable")
+        self.curve = self.curve[self.order]
+        self.problem = replace(problem, hills=Places(*(each[self.order] for each in problem.hills)))
+        self.cost = np.ones(problem.size) if cost is None else cost[self.order]
+        self.table = least_heights(problem.setting.raster)
+        self.chosen = Chosen(problem.hills, apart_cells)
+        self.people: dict[int, float] = {}
+        self.option: dict[int, int] = {}
+        self.priced = self.bounded = 0
+
+    def run(self, count: int, threads: int) -> FineResult:
+        """Search until the list is full or nothing is left."""
+        with ThreadPoolExecutor(threads) as pool:
+            heap: list[_Node] = []
+            roots = self._stretches(0, self.curve.size, ROOT_LEVEL)
+            self._take_in(heap, pool.map(self._block, *roots))
+            while heap and len(self.chosen.hills) < count:
+                if heap[0].is_hill:
+                    self.chosen.offer(heapq.heappop(heap).hill)
+                    continue
+                self._take_in(heap, pool.map(self._divided, _next_blocks(heap)))
+        hills = np.array(self.chosen.hills, dtype=np.int64)
+        people = np.array([self.people[hill] for hill in self.chosen.hills])
+        option = np.array([self.option[hill] for hill in self.chosen.hills], dtype=np.int64)
+        return FineResult(hills, people, option, self.priced, self.bounded)
+
+    def _take_in(self, heap: list[_Node], found: Iterable[list[_Node]]) -> None:
+        """Put the parts of blocks on the heap, but for those that serve nobody, and count the work."""
+        for nodes in found:
+            for node in nodes:
+                self.priced += node.is_hill
+                self.bounded += not node.is_hill
+                if node.lost < 0.0:
+                    heapq.heappush(heap, node)
+
+    def _stretches(self, first: int, last: int, level: int) -> tuple[list[int], list[int], list[int]]:
+        """Return the blocks of a level on a stretch of the curve: firsts, lasts, levels."""
+        block = self.curve[first:last] >> (2 * level)
+        edges = [first, *(first + 1 + np.flatnonzero(np.diff(block))).tolist(), last]
+        if first == last:
+            return [], [], []
+        return edges[:-1], edges[1:], [level] * (len(edges) - 1)
+
+    def _divided(self, node: _Node) -> list[_Node]:
+        """Return the parts of a block: smaller blocks, or its hills."""
+        if node.level == LEAF_LEVEL:
+            return self._hills(node)
+        parts = self._stretches(node.first, node.last, node.level - 1)
+        return [found for part in zip(*parts, strict=True) for found in self._block(*part)]
+
+    def _block(self, first: int, last: int, level: int) -> list[_Node]:
+        """Return a block with its bound."""
+        most = block_people(self.problem, self.table, first, last) / float(self.cost[first:last].min())
+        return [_Node(-most, False, -1, level, first, last)]
+
+    def _hills(self, node: _Node) -> list[_Node]:
+        """Return the hills of a block, priced."""
+        scores = score_hills(self.problem, node.first, node.last)
+        found = []
+        for n, place in enumerate(range(node.first, node.last)):
+            hill, people = int(self.order[place]), float(scores.people[n])
+            self.people[hill], self.option[hill] = people, int(scores.option[n])
+            found.append(_Node(-people / float(self.cost[place]), True, hill, 0, place, place + 1))
+        return found
+
+
+def _next_blocks(heap: list[_Node]) -> list[_Node]:
+    """Take the blocks at the head of the heap, up to a batch, none past a hill."""
+    taken: list[_Node] = []
+    while heap and not heap[0].is_hill and len(taken) < _BATCH:
+        taken.append(heapq.heappop(heap))
+    return taken
+
+
+def _interleaved(hills: Places) -> IntArray:
+    """Return the place of each hill on the Z-order curve: the bits of row and column in turn."""
+    row, column = hills.row.astype(np.int64), hills.column.astype(np.int64)
+    out = np.zeros(row.size, dtype=np.int64)
+    for bit in range(24):
+        out |= ((row >> bit) & 1) << (2 * bit + 1)
+        out |= ((column >> bit) & 1) << (2 * bit)
+    return out
