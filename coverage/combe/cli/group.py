@@ -67,7 +67,7 @@ class CombeGroup(click.Group):
 
 
 def _as_laid_out(text: str) -> str:
-    """Turn the ``\\b`` of a raw docstring into the sign that keeps click from filling the lines below it."""
+    """Turn the mark of a raw docstring into the sign that keeps click from filling the lines below it."""
     return text.replace("\\b\n", "\b\n")
 
 
