@@ -172,6 +172,8 @@ def _print(report: ChannelsReport, best: int) -> None:
         _print_rejected(found[0])
     click.echo()
     _print_plan(report)
+    if any(one.cautions for each in report.outputs for one in each.ranked):
+        click.echo(f"aerial groups: {_group_words()}")
     click.echo(click.wrap_text(f"interference: {report.provenance['interference']}", width=96))
     if "invented" in report.provenance:
         click.echo(report.provenance["invented"])
@@ -191,13 +193,20 @@ def _print_ranked(each: OutputRanking, best: int) -> None:
             round(one.own.denied),
             round(one.own.hoped - one.own.denied),
             round(one.not_known),
-            "; ".join([*_harmed_words(one), *one.cautions]),
+            "; ".join([*_harmed_words(one), *(told.partition(" (")[0] for told in one.cautions)]),
         )
         for one in each.ranked[:best]
     ]
     print_table(heads, rows, unless_zero=("not known",))
     if len(each.ranked) > best:
         click.echo(f"  and {len(each.ranked) - best} more; see --best or --json")
+
+
+def _group_words() -> str:
+    from combe.planning.channels.groups import AERIAL_GROUPS, SOURCE
+
+    groups = ", ".join(f"{one.name} {one.low_mhz:g} to {one.high_mhz:g} MHz" for one in AERIAL_GROUPS)
+    return f"{groups}; {SOURCE}"
 
 
 def _harmed_words(each: RankedChannel) -> list[str]:
@@ -208,7 +217,7 @@ def _harmed_words(each: RankedChannel) -> list[str]:
 def _print_rejected(each: OutputRanking) -> None:
     for reasons, group in groupby(sorted(each.rejected.items(), key=lambda row: row[1]), lambda row: row[1]):
         numbers = ", ".join(str(channel) for channel, _ in group)
-        told = f"rejected: {numbers} {'; '.join(reasons)}"
+        told = f"rejected: {numbers}: {'; '.join(reasons)}"
         click.echo(click.wrap_text(told, width=110, initial_indent="  ", subsequent_indent="    "))
 
 

@@ -29,7 +29,7 @@ _COLUMNS: Final = {
     "no prediction": "without_prediction",
     "in all": "total",
 }
-MOST_SETTLEMENTS: Final = 40
+MOST_SETTLEMENTS: Final = 12
 """Settlements that are printed; JSON has all of them."""
 
 _MAY_LACK: Final = ("lost", "served twice", "by interference", "interferer unknown")
@@ -148,7 +148,7 @@ def unserved_json(found: UnservedSettlement) -> dict[str, Any]:
 
 
 def print_unserved(found: Sequence[UnservedSettlement]) -> None:
-    """Print the settlements that are left unserved, at most forty."""
+    """Print the settlements that are left unserved, at most twelve."""
     click.echo("\nSettlements with people unserved, of all services")
     heads = ("settlement", "longitude", "latitude", "people", "unserved", "missing dB", "at worst dB")
     rows = [

@@ -93,7 +93,7 @@ def _occupied(field: Field, arriving: Sequence[Arriving], channel: int) -> tuple
     frequency_mhz = centre_frequency_mhz(raster_name(field.scene), channel)
     minimum = minimum_field_dbuv_m(field.scene, frequency_mhz)
     return tuple(
-        f"is not free at the receive site: {each.station} arrives with {each.field_dbuv_m:.0f} dB(µV/m)"
+        f"not free at the receive site: {each.station} arrives with {each.field_dbuv_m:.0f} dB(µV/m)"
         for each in arriving
         if each.service.channel == channel and each.field_dbuv_m >= minimum
     )
@@ -105,4 +105,4 @@ def _aerial_cautions(field: Field, received: Sequence[Service], channel: int) ->
     if not needs_another_aerial(present, frequency_mhz):
         return ()
     names = " or ".join(group.name for group in groups_of(present))
-    return (f"needs another receiving aerial than the present services, {names} ({SOURCE})",)
+    return (f"outside the aerial group of the present services, {names} ({SOURCE})",)

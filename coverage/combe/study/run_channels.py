@@ -44,6 +44,8 @@ MOST_TRIED: Final = 24
 """Channels of each output that the joint assignment chooses from: the least harmful ones."""
 
 _MOST_ROUNDS: Final = 50
+_NOBODY: Final = 0.5
+"""Cost [people] that keeping products off a relay's own outputs may add."""
 
 
 @dataclass(frozen=True)
@@ -213,28 +215,50 @@ def _assigned(
     outputs: Sequence[Output],
     costs: Sequence[Mapping[int, float]],
     pairs: Mapping[Pair, float],
-    forbidden: list[frozenset[Choice]],
+    forbidden: Sequence[frozenset[Choice]],
 ) -> Assignment | None:
-    """Assign, and forbid sets whose intermodulation falls on an input, until none does."""
+    """Assign so that no third-order product falls on an input, nor on an output if that harms nobody."""
+    found = _without_products(field, outputs, costs, pairs, forbidden, own_outputs=False)
+    if found is None:
+        return None
+    cleaner = _without_products(field, outputs, costs, pairs, forbidden, own_outputs=True)
+    return found if cleaner is None or cleaner.cost > found.cost + _NOBODY else cleaner
+
+
+def _without_products(
+    field: Field,
+    outputs: Sequence[Output],
+    costs: Sequence[Mapping[int, float]],
+    pairs: Mapping[Pair, float],
+    forbidden: Sequence[frozenset[Choice]],
+    *,
+    own_outputs: bool,
+) -> Assignment | None:
+    """Assign, and forbid sets whose products fall where they must not, until none does."""
+    apart = list(forbidden)
     for _ in range(_MOST_ROUNDS):
-        found = assign(costs, pairs, forbidden)
-        spoilt = [] if found is None else list(_spoilt(field, outputs, found.channels))
+        found = assign(costs, pairs, apart)
+        spoilt = [] if found is None else list(_spoilt(field, outputs, found.channels, own_outputs))
         if not spoilt:
             return found
-        forbidden += spoilt
+        apart += spoilt
     return None
 
 
-def _spoilt(field: Field, outputs: Sequence[Output], channels: Sequence[int]) -> Iterator[frozenset[Choice]]:
-    """Yield the choices of one relay whose third-order products fall on one of its inputs."""
+def _spoilt(
+    field: Field, outputs: Sequence[Output], channels: Sequence[int], own_outputs: bool
+) -> Iterator[frozenset[Choice]]:
+    """Yield the choices of one relay whose third-order products fall on one of its inputs, or outputs."""
     for relay, own in _by_relay(outputs, channels):
         inputs = [service.channel for service in inputs_of(field, relay)]
-        for hit in _hits(field, own, inputs):
-            yield frozenset(
-                (index, channel)
-                for index, (each, channel) in enumerate(zip(outputs, channels, strict=True))
-                if each.relay is relay and channel in hit.outputs
-            )
+        for hit in _hits(field, own, [*inputs, *(own if own_outputs else [])]):
+            if hit.on_channel not in hit.outputs:
+                taken = hit.outputs | {hit.on_channel}
+                yield frozenset(
+                    (index, channel)
+                    for index, (each, channel) in enumerate(zip(outputs, channels, strict=True))
+                    if each.relay is relay and channel in taken
+                )
 
 
 def _by_relay(outputs: Sequence[Output], channels: Sequence[int]) -> list[tuple[Station, list[int]]]:

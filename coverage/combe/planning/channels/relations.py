@@ -28,7 +28,7 @@ def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) 
     found = []
     for received in inputs:
         if channel == received:
-            found.append(f"is its own input {received}")
+            found.append(f"its own input {received}")
         relations = [
             trouble.relation
             for trouble in troubled_channels(conversion)
@@ -39,12 +39,12 @@ def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) 
 
 
 _RELATIONS: Mapping[str, str] = {
-    "adjacent": "is next to",
-    "oscillator": "shares an oscillator with",
-    "image": "is the image of",
-    "image of vision": "is the image (vision) of",
-    "image of sound": "is the image (sound) of",
-    "beat at the IF": "beats at the intermediate frequency with",
+    "adjacent": "next to",
+    "oscillator": "oscillator shared with",
+    "image": "image of",
+    "image of vision": "image (vision) of",
+    "image of sound": "image (sound) of",
+    "beat at the IF": "beat at the intermediate frequency with",
 }
 
 
@@ -76,9 +76,8 @@ def output_conflict(
         if analogue:
             for trouble in troubled_channels(conversion):
                 if trouble.channel_step == step and trouble.relation != "adjacent":
-                    return (
-                        f"channel {unwanted} {_RELATIONS.get(trouble.relation, trouble.relation)} {channel}"
-                    )
+                    relation = _RELATIONS.get(trouble.relation, trouble.relation)
+                    return f"channel {unwanted}: {relation} {channel}"
     return ""
 
 
