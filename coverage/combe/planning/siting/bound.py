@@ -23,7 +23,6 @@ import numpy as np
 
 from combe.compiling import inner_kernel, kernel
 from combe.planning.siting.setting import (
-    FAR_FROM_SEA_KM,
     FREE_SPACE,
     P1812,
     Scratch,
@@ -43,6 +42,7 @@ from combe.propagation.p1812.ducting import ducting_floor_db
 from combe.propagation.p1812.horizons import angle_mrad, horizons, sight_slope
 from combe.propagation.p1812.summary import P1812Summary
 from combe.propagation.p1812.troposcatter import troposcatter_loss_db
+from combe.propagation.p1812.zones import NO_COAST_KM
 from combe.propagation.summary import PathSummary
 from combe.terrain.sampling import bilinear
 
@@ -171,9 +171,9 @@ def lost_beyond_horizons(
 ) -> bool:
     """Tell whether the horizons of a filled profile already cost service k more than ``allowed_db``.
 
-    By P.1812 only, and never on a path in line of sight.
+    By P.1812 over land only, and never on a path in line of sight.
     """
-    if s.model != P1812 or not s.bounded:
+    if s.model != P1812 or not s.bounded or s.zones.size > 0:
         return False
     distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
     d, air = distance[steps], service_air(s, k)
@@ -221,7 +221,7 @@ def _ends_only(
         d,
         d,
         0.0,
-        FAR_FROM_SEA_KM,
-        FAR_FROM_SEA_KM,
+        NO_COAST_KM,
+        NO_COAST_KM,
         0.0,
     )

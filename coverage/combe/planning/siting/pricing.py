@@ -6,7 +6,6 @@ import math
 
 from combe.compiling import inner_kernel, kernel
 from combe.planning.siting.setting import (
-    FAR_FROM_SEA_KM,
     FREE_SPACE,
     P1812,
     Scratch,
@@ -14,25 +13,49 @@ from combe.planning.siting.setting import (
     free_loss_db,
     service_air,
 )
-from combe.planning.siting.straight import Places, fill_nearest
+from combe.planning.siting.straight import FloatArray, IntArray, Places, nearest_to
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
 from combe.propagation.p1812.quick_loss import basic_loss_db
 from combe.propagation.p1812.summary import P1812Summary, summarise_exact
+from combe.propagation.p1812.zones import NO_COAST_KM, SEA
 
 
 @kernel
 def complete_profile(
     s: Setting, p: Places, i: int, q: Places, j: int, steps: int, distance_km: float, room: Scratch
 ) -> bool:
-    """Add ends, distances and cover to a profile with its ground filled; False if it has a void."""
+    """Add ends, distances, cover and zones to a profile with its ground filled.
+
+    False where ground, cover or zone is not known on the way.
+    """
     room.ground[0], room.ground[steps] = p.ground_m[i], q.ground_m[j]
-    if s.cover.size > 0:
-        fill_nearest(s.cover, p, i, q, j, steps, room.cover)
-    total = 0.0
+    total, known = 0.0, True
     for n in range(steps + 1):
         room.distance[n] = distance_km * n / steps
+        if s.cover.size > 0:
+            between = 0 < n < steps
+            room.cover[n] = nearest_to(s.cover, p, i, q, j, n / steps, math.nan) if between else 0.0
+        if s.zones.size > 0:
+            room.zone[n] = int(nearest_to(s.zones, p, i, q, j, n / steps, 0.0))
+            known = known and room.zone[n] > 0
         total += room.ground[n] + room.cover[n]
-    return not math.isnan(total)
+    return known and not math.isnan(total)
+
+
+@kernel
+def coasts_km(distance: FloatArray, zone: IntArray) -> tuple[float, float]:
+    """Return what :func:`combe.propagation.p1812.zones.coast_distances_km` does, inside kernels."""
+    first, last, end = -1, -1, zone.size - 1
+    for n in range(zone.size):
+        if zone[n] == SEA:
+            last = n
+            if first < 0:
+                first = n
+    if first < 0:
+        return NO_COAST_KM, NO_COAST_KM
+    p_km = 0.5 * (distance[first - 1] + distance[first]) if first > 0 else 0.0
+    q_at_km = 0.5 * (distance[last] + distance[last + 1]) if last < end else distance[end]
+    return p_km, distance[end] - q_at_km
 
 
 @kernel
@@ -40,16 +63,20 @@ def summarise_profile(
     s: Setting, steps: int, p_above_m: float, q_above_m: float, room: Scratch
 ) -> P1812Summary:
     """Return the summary of a completed profile."""
+    distance, zone = room.distance[: steps + 1], room.zone[: steps + 1]
+    p_coast_km, q_coast_km = NO_COAST_KM, NO_COAST_KM
+    if s.zones.size > 0:
+        p_coast_km, q_coast_km = coasts_km(distance, zone)
     return summarise_exact(
-        room.distance[: steps + 1],
+        distance,
         room.ground[: steps + 1],
         room.cover[: steps + 1],
-        room.zone[: steps + 1],
+        zone,
         p_above_m,
         q_above_m,
         s.radius_km,
-        FAR_FROM_SEA_KM,
-        FAR_FROM_SEA_KM,
+        p_coast_km,
+        q_coast_km,
     )
 
 

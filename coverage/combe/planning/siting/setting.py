@@ -23,22 +23,20 @@ FREE_SPACE: Final = 0
 DELTA_BULLINGTON: Final = 1
 P1812: Final = 2
 
-FAR_FROM_SEA_KM: Final = 500.0
-"""Distance of both ends from the coast, all paths being inland (P.1812 lets the sea count up to 5 km)."""
-
 _MODELS: Final = {"free-space": FREE_SPACE, "p526": DELTA_BULLINGTON, "p1812": P1812}
 
 
 class Setting(NamedTuple):
     """What all paths of a search have in common.
 
-    ``raster`` and ``cover`` (its shape, or empty) [m]; lengths of a grid cell and of the longest step [km];
-    the model, one of the numbers above; air; whether the bound of bound.py holds; frequencies of the
-    services (services,) in the forms that P.1812 asks for.
+    ``raster`` [m], ``cover`` [m] and ``zones`` (its shape, or empty); lengths of a grid cell and of the
+    longest step [km]; the model, one of the numbers above; air; whether the bound of bound.py holds;
+    frequencies of the services (services,) in the forms that P.1812 asks for.
     """
 
     raster: Block
     cover: npt.NDArray[np.float32]
+    zones: npt.NDArray[np.uint8]
     cell_km: float
     step_km: float
     model: int
@@ -69,7 +67,7 @@ def make_setting(
     vertical: bool,
     latitude_deg: float,
 ) -> Setting:
-    """Return the setting of a search; all paths are inland.
+    """Return the setting of a search.
 
     Raises
     ------
@@ -83,6 +81,7 @@ def make_setting(
     return Setting(
         area.ground.heights,
         area.cover,
+        area.zones,
         area.grid.cell_size_m / 1000.0,
         area.step_m / 1000.0,
         _MODELS[conditions.model],

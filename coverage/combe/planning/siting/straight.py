@@ -7,7 +7,7 @@ at equal steps, no longer than a raster cell; the ends stand on their own ground
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -123,15 +123,11 @@ def fill_ground(
 
 
 @inner_kernel
-def fill_nearest(
-    raster: npt.NDArray[np.float32], a: Places, i: int, b: Places, j: int, steps: int, out: FloatArray
-) -> None:
-    """Fill samples 1 to ``steps`` − 1 with the nearest value of ``raster``, 0 at both ends and beyond it."""
-    down = (b.raster_row[j] - a.raster_row[i]) / steps
-    right = (b.raster_column[j] - a.raster_column[i]) / steps
-    out[0] = out[steps] = 0.0
-    for k in range(1, steps):
-        row = math.floor(a.raster_row[i] + k * down + 0.5)
-        column = math.floor(a.raster_column[i] + k * right + 0.5)
-        inside = 0 <= row < raster.shape[0] and 0 <= column < raster.shape[1]
-        out[k] = raster[row, column] if inside else 0.0
+def nearest_to(
+    raster: npt.NDArray[Any], a: Places, i: int, b: Places, j: int, share: float, beyond: float
+) -> float:
+    """Return the value of the raster's cell nearest to a place at a share of the way; ``beyond`` outside."""
+    row = math.floor(a.raster_row[i] + share * (b.raster_row[j] - a.raster_row[i]) + 0.5)
+    column = math.floor(a.raster_column[i] + share * (b.raster_column[j] - a.raster_column[i]) + 0.5)
+    inside = 0 <= row < raster.shape[0] and 0 <= column < raster.shape[1]
+    return float(raster[row, column]) if inside else beyond
