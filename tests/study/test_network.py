@@ -5,7 +5,7 @@ import pyproj
 import pytest
 
 from combe.stations.transmitter import Service, Station
-from combe.study.network import all_services, network_of
+from combe.study.network import StationMargins, all_services, network_of, network_on_air
 from combe.study.people_count import count_people, take_census
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
@@ -92,3 +92,27 @@ def test_people_outside_the_grid_are_not_counted():
 def test_nobody_is_counted_without_a_census():
     assert take_census(None, GRID) is None
     assert count_people(None, row(1.0, 1.0, 1.0, 1.0)) is None
+
+
+def test_what_interference_takes_is_told_apart():
+    census = take_census(PEOPLE, GRID)
+    nothing, one = np.zeros((1, 4), dtype=np.int16), np.array([[0, 1, 0, 0]], dtype=np.int16)
+    parent = StationMargins(
+        P, row(5.0, 2.0, -3.0, -8.0), row(5.0, 4.0, 6.0, -8.0), row(5.0, 4.0, 6.0, -8.0), one
+    )
+    relay = StationMargins(R, row(1.0, -1.0, -4.0, -2.0), None, row(1.0, 1.0, -4.0, 3.0), nothing)
+    network = network_on_air("A", [parent, relay], census)
+    people = network.people
+    # Cell by cell 1, 10, 100 and 1000 people: served twice, served, lost, and kept off by interference.
+    assert (people.served, people.served_before, people.newly_served, people.lost) == (
+        11.0,
+        111.0,
+        0.0,
+        100.0,
+    )
+    assert people.served_twice == 1.0
+    assert people.limited_by_interference == 1100.0
+    assert people.interference_unknown == 10.0
+    assert network.serving.tolist() == [[2, 1, 0, 0]]
+    both = all_services([network, network_of("B", [(P, row(1.0, 1.0, 1.0, 1.0))], census)], census)
+    assert (both.people.lost, both.people.served_twice) == (100.0, 0.0)

@@ -74,7 +74,7 @@ def test_districts_bring_their_own_people(tmp_path):
     report = cover_report(load_study(path))
     assert report.all_services.people.total == pytest.approx(1000.0, rel=1e-3)
     assert report.all_services.people.served == pytest.approx(900.0, rel=1e-3)
-    assert "spread evenly" in report.people.source
+    assert "spread evenly over each district" in report.provenance["people"]
 
 
 def test_districts_split_a_raster(tmp_path):

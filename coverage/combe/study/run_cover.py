@@ -155,9 +155,12 @@ def cover_report(
         services=services,
         all_services=all_services(services, census),
         people=census.people if census else None,
-        provenance=provenance(scene, grid)
-        | interference_words(scene, contest.radiated)
-        | correction_words(corrections),
+        provenance={
+            **provenance(scene, grid),
+            **interference_words(scene, contest.radiated),
+            **correction_words(corrections),
+            **({"people": source.people.source} if source else {}),
+        },
         harm=outgoing_harm(contest, census),
         interference=contest.judges is not None,
         points=source.points if source else None,
