@@ -97,6 +97,27 @@ def test_expected_readings_of_the_chain_as_it_is_built(tmp_path):
     assert site.splitter_ports == 2
 
 
+PAD = """\
+[[stations.feed.stages]]
+kind = "attenuator"
+loss_db = 10.0
+
+"""
+SPLITTER = CHAIN[CHAIN.index('[[stations.feed.stages]]\nkind = "passive splitter"') :]
+
+
+def test_the_feeder_is_read_ahead_of_a_pad(tmp_path):
+    chain = CHAIN.replace(SPLITTER, PAD + SPLITTER)
+    text = FREE_SPACE[: FREE_SPACE.index("aerial_height_m = 12.0")] + chain
+    study = load_study(write_study(tmp_path, text))
+    expected = expected_readings(study)
+    aerial_dbm = feed_report(study).relays[0].services[0].budget.aerial_output_dbm
+    assert expected["Combe Relay", "Mux 1", "feeder", "level"] == pytest.approx(aerial_dbm + 15.0 - 3.0)
+    assert expected["Combe Relay", "Mux 1", "receiver", "level"] == pytest.approx(
+        aerial_dbm + 12.0 - 19.01, abs=0.001
+    )
+
+
 def test_an_analogue_study_has_the_analogue_readings(tmp_path):
     text = edited(
         ('modulation = "256-QAM"\ncode_rate = "2/3"', 'system = "PAL I"'),

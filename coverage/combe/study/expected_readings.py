@@ -22,8 +22,7 @@ def expected_readings(study: Study) -> Mapping[SeriesKey, float]:
     """Return the readings that a study predicts, each in the unit of its routine reading.
 
     Levels and C/N are medians of time at the receive side of each relay: at the lower end of the feeder,
-    which is the input of the first splitter, at the splitter's ports, and at the receiver. The powers are
-    those of the study.
+    ahead of pads and splitters, at the splitter's ports, and at the receiver. The powers are the study's.
 
     Raises
     ------
@@ -106,8 +105,13 @@ def _splitters(kinds: list[str]) -> list[int]:
 
 
 def _feeder_end(kinds: list[str]) -> int:
-    """Return the point of the chain at which the feeder ends; point n lies ahead of stage n."""
-    if _splitters(kinds):
-        return _splitters(kinds)[0]
-    feeders = [index for index, kind in enumerate(kinds) if kind == "feeder"]
-    return feeders[-1] + 1 if feeders else 0
+    """Return the point of the chain at which the feeder ends; point n lies ahead of stage n.
+
+    It is the last feeder ahead of the splitters. Without one it is the input of the first splitter, or else
+    the aerial's terminals.
+    """
+    ahead = kinds[: _splitters(kinds)[0]] if _splitters(kinds) else kinds
+    feeders = [index for index, kind in enumerate(ahead) if kind == "feeder"]
+    if feeders:
+        return feeders[-1] + 1
+    return len(ahead) if _splitters(kinds) else 0
