@@ -7,8 +7,9 @@ from combe.errors import RangeError, StudyError, TerrainGapError
 from combe.study.file import load_study
 from combe.study.resolve import resolve
 from combe.study.run_cover import cover_report
+from combe.study.run_explain import explain_place
 from combe.study.run_path import path_report
-from combe.study.run_survey import survey_errors, survey_report
+from combe.study.run_survey import corrections_of, survey_errors, survey_report
 from support_study import STUDY, edited, write_study
 
 HEADER = "longitude_deg,latitude_deg,station,service,field_dbuv_m,height_m"
@@ -115,3 +116,21 @@ def test_a_file_that_is_not_there_is_a_fault_of_the_study(tmp_path):
     text = edited(("[[stations]]", '[survey]\npoints = "none.csv"\n\n[[stations]]'))
     with pytest.raises(StudyError, match=r'survey\.points: "none\.csv": there is no such file'):
         load_study(write_study(tmp_path, text))
+
+
+def test_a_place_is_explained_with_the_correction(tmp_path):
+    rows = points_off_by(tmp_path, 6.0)
+    plain = explain_place(study_with(tmp_path / "plain", rows), -84.22, 36.58)
+    study = study_with(tmp_path / "raised", rows, apply=True)
+    raised = explain_place(study, -84.22, 36.58)
+    offset_db = corrections_of(resolve(study))["Combe Relay"].offset_db
+    change = {
+        one.station.name: other.field_dbuv_m - one.field_dbuv_m
+        for one in plain.services[0].candidates
+        for other in raised.services[0].candidates
+        if one.station.name == other.station.name
+    }
+    assert change == {"Parent Hill": 0.0, "Combe Relay": pytest.approx(offset_db, abs=1e-6)}
+    assert offset_db > 1.0
+    assert "local correction" in raised.provenance
+    assert "local correction" not in plain.provenance

@@ -24,6 +24,7 @@ from combe.study.emissions import (
 )
 from combe.study.people_targets import PeopleTargets
 from combe.study.resolve import Scene, raster_name
+from combe.study.run_survey import Corrections, corrections_of, offset_db
 from combe.terrain.grid import to_grid_m
 
 
@@ -35,6 +36,7 @@ class Field:
     area: Area
     targets: Targets
     public: Public
+    corrections: Corrections
 
 
 def usable_channels(scene: Scene) -> tuple[int, ...]:
@@ -70,7 +72,7 @@ def lay_field(scene: Scene, area: Area, people: PeopleTargets) -> Field:
         ratios_of(scene),
         interference_of(scene).cross_polarization,
     )
-    return Field(scene, area, targets, public)
+    return Field(scene, area, targets, public, corrections_of(scene))
 
 
 def signals_of_station(field: Field, station: Station) -> tuple[Signal, ...]:
@@ -109,10 +111,11 @@ def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
     median = predict_targets(
         field.area, station, field.targets, conditions=field.scene.conditions, rx_height_m=height_m
     )
+    median = median + offset_db(field.corrections, station.name)
     if later == field.scene.conditions:
         return median, median
     at_time = predict_targets(field.area, station, field.targets, conditions=later, rx_height_m=height_m)
-    return median, at_time
+    return median, at_time + offset_db(field.corrections, station.name)
 
 
 def _signal(

@@ -38,6 +38,7 @@ from combe.study.resolve import (
     resolve_people,
     station_named,
 )
+from combe.study.run_survey import correction_words
 from combe.study.study_area import check_stations, study_area
 
 MOST_TRIED: Final = 24
@@ -136,6 +137,7 @@ def channels_report(
         people=float(places.people.sum()),
         left_out=places.left_out,
         provenance=provenance(scene, area.grid)
+        | correction_words(field.corrections)
         | {"interference": method_words(scene, protections(scene.television).values())},
     )
 

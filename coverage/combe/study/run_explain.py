@@ -13,6 +13,7 @@ from combe.study.emissions import interference_words, protections
 from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, resolve, resolve_grid
+from combe.study.run_survey import correction_words, corrections_of
 from combe.study.spot import Nuisance, Spot, look_at, noise_margin_db, nuisances, share_served, spot_margin_db
 from combe.study.study_area import check_stations, study_area
 
@@ -98,7 +99,11 @@ def explain_place(study: Study, longitude_deg: float, latitude_deg: float) -> Ex
     spot = look_at(scene, study_area(scene, grid), longitude_deg, latitude_deg)
     names = dict.fromkeys(each.service.name for each in spot.radiated)
     services = tuple(_service(scene, spot, name) for name in names)
-    made = provenance(scene, grid) | interference_words(scene, spot.radiated)
+    made = {
+        **provenance(scene, grid),
+        **interference_words(scene, spot.radiated),
+        **correction_words(corrections_of(scene)),
+    }
     return Explanation(study, longitude_deg, latitude_deg, spot.ground_m, services, made)
 
 

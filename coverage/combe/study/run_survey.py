@@ -129,6 +129,12 @@ def corrected(maps: Iterable[FieldMap], corrections: Corrections) -> tuple[Field
     return tuple(_corrected(each, corrections.get(each.station)) for each in maps)
 
 
+def offset_db(corrections: Corrections, station: str) -> float:
+    """Return by how much the fields of a station are corrected [dB], 0 where they are not."""
+    found = corrections.get(station)
+    return 0.0 if found is None else float(found.offset_db)
+
+
 def correction_words(corrections: Corrections) -> dict[str, str]:
     """Return the line of provenance that states the corrections; nothing where there is none."""
     if not corrections:

@@ -20,6 +20,7 @@ from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
 from combe.study.contest import interfering_stations
 from combe.study.emissions import emissions_of, interfering_conditions, partners_among, rules_of
 from combe.study.resolve import Scene, minimum_field
+from combe.study.run_survey import Corrections, corrections_of, offset_db
 from combe.terrain.grid import to_grid_m
 
 MOST_LOWERED_DB: Final = 80.0
@@ -76,14 +77,14 @@ def look_at(scene: Scene, area: Area, longitude_deg: float, latitude_deg: float)
         For a place or a station off the grid, or on a void.
     """
     targets = find_targets(area, [longitude_deg], [latitude_deg])
-    radiated = services_of(scene.stations)
+    radiated, corrections = services_of(scene.stations), corrections_of(scene)
     partners = partners_among(scene, radiated)
     x_m, y_m = to_grid_m(area.grid, longitude_deg, latitude_deg)
-    median = _fields(scene, area, targets, scene.conditions, range(len(scene.stations)))
+    median = _fields(scene, area, targets, scene.conditions, range(len(scene.stations)), corrections)
     later = interfering_conditions(scene)
     at_time = median.copy()
     if later != scene.conditions:
-        disturbing = _fields(scene, area, targets, later, interfering_stations(scene))
+        disturbing = _fields(scene, area, targets, later, interfering_stations(scene), corrections)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
     judges = None
     if partners.emission.size:
@@ -194,12 +195,18 @@ def _site(spot: Spot, emission: int) -> tuple[float, float]:
 
 
 def _fields(
-    scene: Scene, area: Area, targets: Targets, conditions: Conditions, stations: Iterable[int]
+    scene: Scene,
+    area: Area,
+    targets: Targets,
+    conditions: Conditions,
+    stations: Iterable[int],
+    corrections: Corrections,
 ) -> FloatArray:
     """Return the field of every service at the place (n,), NaN for those of stations that are not asked."""
     height_m, chosen = scene.study.content.television.receive_height_m, set(stations)
     found = [
         predict_targets(area, station, targets, conditions=conditions, rx_height_m=height_m)[:, 0]
+        + offset_db(corrections, station.name)
         if index in chosen
         else np.full(len(station.services), np.nan)
         for index, station in enumerate(scene.stations)
