@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
@@ -91,6 +91,8 @@ def test_sixteen_wavelengths_of_a_usual_relay() -> None:
 @given(st.integers(2, 24), st.floats(0.5, 0.9), st.floats(-8.0, 8.0))
 @settings(max_examples=40, deadline=None)
 def test_tilt_puts_the_beam_below_the_horizontal(count: int, spacing: float, tilt_deg: float) -> None:
+    # Spaced wider than this, a second lobe as strong as the beam comes into sight near the zenith.
+    assume(spacing * (1.0 + math.sin(math.radians(abs(tilt_deg)))) < 0.98)
     array = design_array(count, spacing, tilt_deg=tilt_deg)
     assert array_factor_db(array, -tilt_deg) == pytest.approx(0.0, abs=1e-9)
     assert beam_elevation_deg(array) == pytest.approx(-tilt_deg, abs=0.4)
