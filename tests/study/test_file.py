@@ -84,6 +84,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "interference",
         "network",
         "people",
+        "siting",
         "survey",
         "stations",
     }

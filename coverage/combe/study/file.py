@@ -18,6 +18,7 @@ from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
 from combe.study.schema import StudyFile
+from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import told_by_row, with_table
 from combe.study.tablecheck import table_faults
 
@@ -71,7 +72,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table)
-    faults += array_faults(table)
+    faults += array_faults(table) + siting_faults(table, folder)
     return content, faults + table_faults(table, folder)
 
 

@@ -12,6 +12,7 @@ from combe.study.file import Study, beside, load_study
 from combe.study.samples import demo_study_path
 from combe.study.schema import ClutterSection, StationSection, StudyFile, ZonesSection
 from combe.study.section import OMNI
+from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
@@ -77,6 +78,7 @@ def _files(content: StudyFile) -> list[str]:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
     found += [content.zones.raster] if content.zones else []
     found += [content.survey.points] if content.survey else []
+    found += siting_files(content.siting) if content.siting else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
         found += [p for p in [_receive_pattern(station)] if p]
@@ -112,6 +114,7 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
         "zones": _zones(content, new),
         "people": people,
         "survey": content.survey and content.survey.model_copy(update={"points": new[content.survey.points]}),
+        "siting": content.siting and with_files_named(content.siting, new),
         "stations": stations,
     }
     return content.model_copy(update=renamed)

@@ -10,6 +10,7 @@ from combe.study.array_schema import ArraySection
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.interference_schema import InterferenceSection
 from combe.study.section import OMNI, Name, Section, Text
+from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
@@ -272,6 +273,7 @@ class StudyFile(Section):
     interference: InterferenceSection = InterferenceSection()
     people: PeopleSection | None = None
     survey: SurveySection | None = None
+    siting: SitingSection | None = None
     network: NetworkSection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 

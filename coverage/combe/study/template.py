@@ -19,6 +19,12 @@ from combe.study.schema import (
     ZonesSection,
 )
 from combe.study.section import Section
+from combe.study.siting_schema import (
+    SitingFeedSection,
+    SitingLimitSection,
+    SitingSection,
+    SitingServiceSection,
+)
 from combe.study.survey_schema import SurveySection
 
 _COMMENT_COLUMN: Final = 44
@@ -43,6 +49,13 @@ _SECTIONS: Final = (
     "network",
 )
 
+_SITING_TABLES: Final[tuple[tuple[str, type[Section]], ...]] = (
+    ("[siting]", SitingSection),
+    ("[[siting.services]]", SitingServiceSection),
+    ("[siting.feed]", SitingFeedSection),
+    ("[[siting.limits]]", SitingLimitSection),
+)
+
 _OPTIONAL: Final[dict[str, type[Section]]] = {
     "clutter": ClutterSection,
     "zones": ZonesSection,
@@ -57,6 +70,7 @@ def study_text(content: StudyFile) -> str:
     parts = [_HEAD]
     for name in _SECTIONS:
         parts.append("\n".join(_section(name, getattr(content, name))))
+    parts.append("\n".join(_siting(content.siting)))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)
 
@@ -71,6 +85,26 @@ def _section(name: str, section: Section | None) -> Iterator[str]:
     yield f"# [{name}]"
     for key, field in model.model_fields.items():
         yield _unused(key, field)
+
+
+def _siting(section: SitingSection | None) -> Iterator[str]:
+    """Yield the section on siting, with the tables inside it; all as comments where the study has none."""
+    if section is not None:
+        yield from _with_inner("siting", section)
+        return
+    yield from _meaning(SitingSection)
+    for heading, model in _SITING_TABLES:
+        yield f"# {heading}"
+        for key, field in model.model_fields.items():
+            if (field.is_required() and not field.examples) or _holds_tables(field):
+                continue
+            yield _unused(field.alias or key, field)
+
+
+def _holds_tables(field: FieldInfo) -> bool:
+    """Tell whether a key is a table or a list of tables."""
+    return any(issubclass(each, Section) for each in (field.annotation, *get_args(field.annotation))
+               if isinstance(each, type))  # fmt: skip
 
 
 def _station(station: StationSection, first: bool) -> Iterator[str]:

@@ -1,0 +1,77 @@
+"""Vector layers laid over a study grid: which cells lie inside polygons, and how far the nearest line is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from rasterio.features import rasterize
+from rasterio.transform import from_origin
+
+from combe.decibels import FloatArray
+from combe.errors import TableError
+from combe.terrain.features import read_features
+from combe.terrain.grid import StudyGrid
+from combe.terrain.projecting import transformer
+
+Mask = npt.NDArray[np.bool_]
+
+
+def cells_inside(path: Path | str, grid: StudyGrid, layer: str | None = None) -> Mask:
+    """Return which cells of a grid have their centre inside the polygons of a file, (rows, columns).
+
+    Raises
+    ------
+    TableError
+        A file that cannot be read, or that holds no polygon.
+    """
+    shapes = [each for each in _projected(Path(path), grid, layer) if each.geom_type.endswith("Polygon")]
+    if not shapes:
+        raise TableError(path, "it holds no polygon", "give areas as polygons")
+    return _drawn(shapes, grid, all_touched=False)
+
+
+def distance_to_layer_m(path: Path | str, grid: StudyGrid, layer: str | None = None) -> FloatArray:
+    """Return how far each cell's centre is from the nearest cell that a feature touches [m], (rows, columns).
+
+    Points, lines and polygons all count; features off the grid do not. Infinite where none is on the grid.
+
+    Raises
+    ------
+    TableError
+        A file that cannot be read.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    touched = _drawn(_projected(Path(path), grid, layer), grid, all_touched=True)
+    if not touched.any():
+        return np.full(touched.shape, np.inf)
+    away: FloatArray = np.asarray(distance_transform_edt(~touched), dtype=np.float64) * grid.cell_size_m
+    return away
+
+
+def _projected(path: Path, grid: StudyGrid, layer: str | None) -> list[Any]:
+    """Return the geometries of a file in the grid's own system."""
+    found = read_features(path, layer)
+    to_grid = transformer(found.crs, grid.crs)
+
+    def moved(points: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        return np.column_stack(to_grid.transform(points[:, 0], points[:, 1]))
+
+    return [shapely.transform(each.geometry, moved) for each in found.features]
+
+
+def _drawn(shapes: list[Any], grid: StudyGrid, *, all_touched: bool) -> Mask:
+    """Return the cells that shapes cover."""
+    drawn = rasterize(
+        [(shape, 1) for shape in shapes],
+        out_shape=(grid.rows, grid.columns),
+        transform=from_origin(grid.west_m, grid.north_m, grid.cell_size_m, grid.cell_size_m),
+        all_touched=all_touched,
+        dtype="uint8",
+    )
+    mask: Mask = np.asarray(drawn) == 1
+    return mask
