@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -85,12 +85,14 @@ def predict_coverage(
     job = station_job(area, rays, station, conditions, ground_m, rx_height_m)
     losses = sweep_losses(area, rays, len(station.services), job, threads=workers, progress=progress)
     elapsed = time.perf_counter() - started
-    bearing, elevation = cell_directions(
-        area, rays, ground_m + station.aerial_height_m, rx_height_m, conditions.effective_radius_km
-    )
+    directions: tuple[Any, Any] = (0.0, 0.0)
+    if station.horizontal_pattern or station.vertical_pattern:
+        directions = cell_directions(
+            area, rays, ground_m + station.aerial_height_m, rx_height_m, conditions.effective_radius_km
+        )
     maps = []
     for service, loss in zip(station.services, losses, strict=True):
-        erp = erp_towards_dbw(station, service, bearing, elevation)
+        erp = erp_towards_dbw(station, service, *directions)
         field = field_from_loss_dbuv_m(erp, loss, service.frequency_mhz).astype(np.float32)
         maps.append(
             FieldMap(
