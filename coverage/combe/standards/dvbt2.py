@@ -17,10 +17,10 @@ from combe.standards.cited import Cited, Confidence
 
 ChannelModel = Literal["gaussian", "ricean", "rayleigh"]
 
-_TABLE_2: Final = "ITU-R BT.2033-2 Table 2, read in a public transcription"
-_ATTACHMENT_1: Final = "ITU-R BT.2033-2 Attachment 1, read in a public transcription"
-_GE06: Final = "GE06 Final Acts, Chapter 3 to Annex 2, read in a public transcription"
-_BT2036: Final = "ITU-R BT.2036-5, fixed reception, read in a public transcription"
+_TABLE_2: Final = "ITU-R BT.2033-2 Table 2, read in a public copy"
+_ATTACHMENT_1: Final = "ITU-R BT.2033-2 Attachment 1, read in a public copy"
+_GE06: Final = "GE06 Final Acts, Chapter 3 to Annex 2, read in a public copy"
+_BT2036: Final = "ITU-R BT.2036-5, fixed reception, read in a public copy"
 
 
 class RequiredCn(NamedTuple):
