@@ -37,7 +37,9 @@ def test_feed_is_that_of_a_relay_on_the_cell(tmp_path: Path, model: str) -> None
     report = feed_report(load_study(write_study(tmp_path, text)))
     relay, area = report.relays[0], sample_area(300.0)
     conditions = replace(relay.path.services[0].prediction.conditions)
-    question = FeedQuestion(relay.chain, 99.0)
+    side = relay.side
+    chain = replace(CHAIN, bandwidth_mhz=side.bandwidth_mhz, required_cn_db=side.required_cn_db)
+    question = FeedQuestion(chain, 99.0)
     found = feed_maps(
         area, [relay.parent], ["Parent Hill"], ["Mux 1", "Mux 2"], [cell], conditions, question
     )[0]

@@ -155,7 +155,7 @@ def _write(folder: Path, block: Block, content: bytes) -> None:
 def _read(folder: Path, block: Block) -> Scores | None:
     """Return the scores of a block's file, or None where it is not there or no result."""
     try:
-        with np.load(block_path(folder, block), allow_pickle=False) as kept:
+        with block_path(folder, block).open("rb") as file, np.load(file, allow_pickle=False) as kept:
             if tuple(kept["hills"].tolist()) != block:
                 return None
             return Scores(*block, kept["people"], kept["option"], kept["served"], int(kept["priced"]))
