@@ -21,6 +21,7 @@ TIMES_ALONE: Final = 2
 """Tries of a job by itself, in case the worker died of something else."""
 
 _CONNECT_S: Final = 20.0
+_RETURN_S: Final = 60.0
 
 
 def on_cluster(address: str) -> Runner:
@@ -108,7 +109,10 @@ class _Flight:
         """Run one block by itself, with the question sent anew in case it went down with a worker."""
         found: Outcome = (block, None, "")
         for _ in range(TIMES_ALONE):
-            self.client.wait_for_workers(1)
+            try:
+                self.client.wait_for_workers(1, timeout=_RETURN_S)
+            except TimeoutError:
+                return block, None, f"no worker came back within {_RETURN_S:g} s"
             self.sent = self._send()
             future = self._submit(block)
             found = outcome(block, future.result)
