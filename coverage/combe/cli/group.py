@@ -22,6 +22,7 @@ COMMANDS: Final = (
     "feed",
     "cover",
     "explain",
+    "site",
     "channels",
     "visit",
     "evidence",

@@ -59,6 +59,20 @@ def station_layer(stations: Sequence[StationMark]) -> Any:
     return GeoDataFrame(table, geometry=places, crs="EPSG:4326")
 
 
+def hill_layer(rows: Sequence[Mapping[str, Any]], places_deg: Sequence[tuple[float, float]]) -> Any:
+    """Return rows of one kind, such as the hills of a siting, as points in EPSG:4326 (GeoDataFrame).
+
+    ``places_deg`` holds longitude and latitude [degrees] of each row.
+    """
+    from geopandas import GeoDataFrame, points_from_xy
+
+    table = {
+        key: [plain(row[key]) if isinstance(row[key], str) else row[key] for row in rows] for key in rows[0]
+    }
+    places = points_from_xy([lon for lon, _ in places_deg], [lat for _, lat in places_deg])
+    return GeoDataFrame(table, geometry=places, crs="EPSG:4326")
+
+
 def feed_layer(feeds: Sequence[FeedPath]) -> Any:
     """Return the feed paths as lines in EPSG:4326 (GeoDataFrame)."""
     from geopandas import GeoDataFrame

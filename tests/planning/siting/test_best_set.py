@@ -7,7 +7,7 @@ import pytest
 
 from combe.errors import RangeError
 from combe.planning.siting.best_set import best_sites, cheapest_sites, greedy_sites, make_question
-from combe.planning.siting.reduction import keep_undominated, merge_targets
+from combe.planning.siting.reduction import keep_promising, keep_undominated, merge_targets
 
 RNG = np.random.default_rng(11)
 
@@ -154,3 +154,25 @@ def test_bad_numbers_are_told() -> None:
         best_sites(asked, 0)
     with pytest.raises(RangeError, match=r"share of people is 1.5; allowed: 0.01 to 1"):
         cheapest_sites(asked, 1.5)
+
+
+def test_without_time_the_greedy_set_stands_with_its_gap() -> None:
+    served, people = matrix(300, 900, 0.03, 4), np.random.default_rng(4).random(900)
+    asked = question(served, people)
+    hurried, greedy = best_sites(asked, 12, time_limit_s=1e-3), greedy_sites(asked, 12)
+    assert hurried.people >= greedy.people
+    assert hurried.bound >= hurried.people - 1e-6
+    assert hurried.gap_fraction > 0.0
+    cheap = cheapest_sites(asked, 0.9, time_limit_s=1e-3)
+    assert cheap.people >= 0.9 * worth(served, people, range(300)) - 1e-6
+    assert cheap.gap_fraction > 0.0
+
+
+def test_hills_that_cannot_be_in_a_better_set_are_left_out() -> None:
+    for seed in range(10):
+        served, people = matrix(12, 40, 0.2, seed), np.random.default_rng(seed).random(40)
+        least = greedy_sites(question(served, people), 3).people
+        kept = set(keep_promising(served, people, 3, least).tolist())
+        for each in combinations(range(12), 3):
+            if worth(served, people, each) > least:
+                assert set(each) <= kept

@@ -8,19 +8,30 @@ it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.planning.siting.reduction import Bits, Matrix, keep_undominated, merge_targets
+from combe.planning.siting.reduction import (
+    Bits,
+    Matrix,
+    keep_promising,
+    keep_undominated,
+    merge_targets,
+)
 from combe.planning.siting.straight import FloatArray, IntArray
 
 Feeders = Mapping[int, Sequence[int]]
 """For a hill without a parent's feed: the hills, fed by a parent themselves, any of which would feed it."""
+
+TIME_LIMIT_S: Final = 30.0
+MOST_COMPARED: Final = 3000
+"""Hills up to which each is compared with each other before the program is solved."""
 
 _WHOLE: Final = 0.5
 _ROUNDING: Final = 1e-6
@@ -75,8 +86,11 @@ def make_question(
     return Question(served, people, np.ones(len(served)) if cost is None else cost, feeders or {})
 
 
-def best_sites(question: Question, count: int, *, time_limit_s: float = 60.0) -> SiteSet:
+def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIMIT_S) -> SiteSet:
     """Return the ``count`` sites, or fewer, that serve most people together.
+
+    Where the time ends before the proof, the best set known is given, the greedy one if none is better, with
+    what is left as a gap.
 
     Raises
     ------
@@ -87,18 +101,46 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = 60.0) ->
     hills, matrix, people = _reduced(question)
     if hills.size == 0:
         return _nothing("exact")
+    greedy = greedy_sites(question, count)
+    hills, matrix, people = _promising(question, hills, matrix, people, count, greedy.people)
     model = _Model(question, hills, matrix, people)
     objective = np.concatenate((np.zeros(hills.size), -people))
     sites = np.concatenate((np.ones(hills.size), np.zeros(people.size)))
     solution = model.solve(objective, [(sites, 0.0, float(count))], time_limit_s)
-    chosen = _chosen(solution, hills)
-    return _described(question, chosen, float(-solution.mip_dual_bound), hills.size, "exact")
+    bound = _people_bound(solution, people)
+    chosen = greedy.hills if solution.x is None else _chosen(solution, hills)
+    found = _described(question, chosen, bound, hills.size, "exact")
+    return (
+        found
+        if found.people >= greedy.people
+        else _described(question, greedy.hills, bound, hills.size, "exact")
+    )
 
 
-def cheapest_sites(question: Question, share: float, *, time_limit_s: float = 60.0) -> SiteSet:
+def _people_bound(solution: Any, people: FloatArray) -> float:
+    """Return the people that no set can exceed, as far as the solver proved it."""
+    proved = solution.mip_dual_bound
+    total = float(people.sum())
+    return total if proved is None or not np.isfinite(proved) else min(float(-proved), total)
+
+
+def _promising(
+    question: Question, hills: IntArray, matrix: Matrix, people: FloatArray, count: int, least: float
+) -> tuple[IntArray, Matrix, FloatArray]:
+    """Return the hills that a set better than ``least`` may hold, where there are not too many to tell."""
+    if hills.size > MOST_COMPARED:
+        return hills, matrix, people
+    bound = np.isin(hills, [each for hill, found in question.feeders.items() for each in (hill, *found)])
+    kept = keep_promising(matrix, people, count, least, bound)
+    matrix, people = merge_targets(matrix[kept], people)
+    return hills[kept], matrix, people
+
+
+def cheapest_sites(question: Question, share: float, *, time_limit_s: float = TIME_LIMIT_S) -> SiteSet:
     """Return the cheapest set that serves a share (0 to 1) of all that any set could serve.
 
-    The bound is that of its cost. Where all cost 1 it is the fewest sites.
+    The bound and the gap are those of its cost. Where all cost 1 it is the fewest sites. As with
+    :func:`best_sites`, the greedy set stands in where nothing better is found in time.
 
     Raises
     ------
@@ -114,28 +156,32 @@ def cheapest_sites(question: Question, share: float, *, time_limit_s: float = 60
     reached = np.concatenate((np.zeros(hills.size), people))
     wanted = share * float(people.sum()) - _ROUNDING
     solution = model.solve(objective, [(reached, wanted, np.inf)], time_limit_s)
-    found = _described(
-        question, _chosen(solution, hills), float(solution.mip_dual_bound), hills.size, "exact"
-    )
-    gap = (found.cost - found.bound) / found.cost if found.cost else 0.0
-    return SiteSet(
-        found.hills,
-        found.adds,
-        found.people,
-        found.cost,
-        found.bound,
-        max(gap, 0.0) if gap > _ROUNDING else 0.0,
-        found.considered,
-        found.method,
+    proved = solution.mip_dual_bound
+    least = float(proved) if proved is not None and np.isfinite(proved) else float(question.cost[hills].min())
+    sets = [greedy_sites(question, hills.size, wanted)]
+    if solution.x is not None:
+        sets.append(_described(question, _chosen(solution, hills), least, hills.size, "exact"))
+    best = min((each for each in sets if each.people >= wanted), key=lambda each: each.cost)
+    gap = (best.cost - least) / best.cost if best.cost else 0.0
+    return replace(
+        best,
+        bound=least,
+        gap_fraction=gap if gap > _ROUNDING else 0.0,
+        considered=hills.size,
+        method="exact",
     )
 
 
-def greedy_sites(question: Question, count: int) -> SiteSet:
-    """Return up to ``count`` sites, each the one that adds most people (per cost, where costs differ)."""
+def greedy_sites(question: Question, count: int, enough: float = math.inf) -> SiteSet:
+    """Return up to ``count`` sites, each the one that adds most people (per cost, where costs differ).
+
+    It stops once ``enough`` people are served.
+    """
     served = unpacked(question.served, question.people.size)
     left = question.people.copy()
     chosen: list[int] = []
-    while len(chosen) < count:
+    total = float(left.sum())
+    while len(chosen) < count and total - float(left.sum()) < enough:
         gains = served @ left / question.cost
         for hill, feeders in question.feeders.items():
             if not set(feeders) & set(chosen):
@@ -145,7 +191,7 @@ def greedy_sites(question: Question, count: int) -> SiteSet:
             break
         chosen.append(best)
         left[served[best]] = 0.0
-    return _described(question, chosen, float("inf"), served.shape[0], "greedy")
+    return _described(question, chosen, math.inf, served.shape[0], "greedy")
 
 
 def unpacked(served: Bits, targets: int) -> Matrix:
@@ -171,24 +217,19 @@ class _Model:
         limits: Sequence[tuple[FloatArray, float, float]],
         time_limit_s: float,
     ) -> Any:
-        """Return HiGHS' result; hills are whole, targets follow from them."""
+        """Return HiGHS' result, ``x`` None where it found none in time; hills are whole, targets follow."""
         from scipy.optimize import Bounds, LinearConstraint, milp
 
         rules = [LinearConstraint(self.rows, -np.inf, 0.0)]
         rules += [LinearConstraint(row[None, :], low, high) for row, low, high in limits]
         whole = np.concatenate((np.ones(self.hills), np.zeros(self.targets)))
-        result = milp(
+        return milp(
             objective,
             constraints=rules,
             integrality=whole,
             bounds=Bounds(0.0, 1.0),
             options={"time_limit": time_limit_s, "mip_rel_gap": 0.0},
         )
-        if result.x is None:
-            raise RangeError(
-                "time for the choice of sites", f"{time_limit_s:g} s", "more, for no set was found in it"
-            )
-        return result
 
 
 def _feeder_row(hills: IntArray, hill: int, found: Sequence[int], targets: int) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -183,3 +183,10 @@ def _add(found: Any, value: Any) -> None:
         return
     found.update(f"{array.dtype.str}{array.shape}".encode())
     found.update(np.ascontiguousarray(array).tobytes())
+
+
+def served_of(problem: Problem, hill: int, option: int) -> npt.NDArray[np.bool_]:
+    """Return whom one hill serves with one of the options, (targets,)."""
+    one = replace(problem, gain_db=problem.gain_db[option : option + 1])
+    matrix = served_matrix(score_hills(one, hill, hill + 1), problem.targets.row.size)
+    return matrix.reshape(-1)

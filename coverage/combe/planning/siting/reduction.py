@@ -89,3 +89,23 @@ def merge_targets(served: Matrix, people: FloatArray) -> tuple[Matrix, FloatArra
     merged = np.zeros(first.size)
     np.add.at(merged, np.asarray(member).ravel(), people[reached])
     return np.ascontiguousarray(served[:, reached][:, first]), merged
+
+
+def keep_promising(
+    served: Matrix, people: FloatArray, count: int, least: float, bound: Matrix | None = None
+) -> IntArray:
+    """Return the hills that a set of ``count`` worth more than ``least`` people may hold, by number.
+
+    A set with hill i is worth at most what i serves and the ``count`` − 1 largest amounts that others add to
+    it. ``served`` (hills, targets), ``people`` (targets,); hills of ``bound`` (hills,) stay in any case.
+    """
+    weighted = served * people
+    totals = weighted.sum(axis=1)
+    adds = totals[None, :] - weighted @ served.T.astype(np.float64)
+    np.fill_diagonal(adds, 0.0)
+    others = min(count - 1, adds.shape[0] - 1)
+    most = totals.copy()
+    if others > 0:
+        most += np.partition(adds, -others, axis=1)[:, -others:].sum(axis=1)
+    stays = most >= least * (1.0 - 1e-12)
+    return np.flatnonzero(stays if bound is None else stays | bound).astype(np.int64)

@@ -1,0 +1,254 @@
+"""Writes the files of a siting: map of all hills, a page for each of the list, two compared, GeoPackage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from combe.cli.output import plain
+from combe.cli.site_words import facts_of, funnel_lines, list_table, own_lines, set_lines, speed_words
+from combe.errors import RangeError
+from combe.files import write_text_atomically
+from combe.publishing.content import StationMark
+from combe.publishing.site_page import (
+    HillSheet,
+    PageTable,
+    SiteFrame,
+    render_comparison,
+    render_hill,
+    render_site_map,
+)
+from combe.publishing.site_picture import HillPicture, PictureMark
+from combe.publishing.vector import hill_layer, station_layer, write_geopackage
+from combe.stations.transmitter import Station
+from combe.study.site_candidates import Candidate, served_by
+from combe.study.site_report import SiteReport
+from combe.study.site_setup import cell_of
+
+
+@dataclass(frozen=True)
+class SiteFiles:
+    """What was written; ``hill_pages`` in the order of the list, ``comparison`` one page or none."""
+
+    map_page: Path
+    hill_pages: tuple[Path, ...]
+    comparison: tuple[Path, ...]
+    vector: Path
+
+
+def write_site_files(report: SiteReport, folder: Path, compare: tuple[int, int] | None = None) -> SiteFiles:
+    """Write all pages and the GeoPackage into a folder.
+
+    Raises
+    ------
+    RangeError
+        Hills to compare that are not in the list.
+    OutputError
+        A file that cannot be written.
+    """
+    _check_compared(report, compare)
+    sheets = [hill_sheet(report, number) for number in range(len(report.candidates))]
+    pages = tuple(folder / f"hill-{each.rank:02d}.html" for each in report.candidates)
+    for path, sheet in zip(pages, sheets, strict=True):
+        write_text_atomically(path, render_hill(_frame(report, sheet.title), sheet))
+    map_page = folder / "site.html"
+    write_text_atomically(map_page, site_map(report, [path.name for path in pages]))
+    compared: tuple[Path, ...] = ()
+    if compare is not None:
+        compared = (folder / f"compare-{compare[0]:02d}-{compare[1]:02d}.html",)
+        write_text_atomically(compared[0], comparison(report, sheets, compare))
+    vector = folder / "site.gpkg"
+    write_geopackage(vector, _layers(report))
+    return SiteFiles(map_page, pages, compared, vector)
+
+
+def _check_compared(report: SiteReport, compare: tuple[int, int] | None) -> None:
+    for rank in compare or ():
+        if rank > len(report.candidates):
+            raise RangeError("hill to compare", rank, f"1 to {len(report.candidates)}, the list")
+
+
+def site_map(report: SiteReport, links: list[str]) -> str:
+    """Return the page with the map of all hills."""
+    search, unit = report.work.search, "people"
+    worth = np.full(report.work.area.heights_m.size, np.nan)
+    worth[search.hills] = search.value
+    if search.has_costs:
+        unit = "people per cost"
+    picture = HillPicture(
+        report.work.area.heights_m,
+        worth.reshape(report.work.area.heights_m.shape),
+        report.work.area.grid.cell_size_m,
+        (*_people_marks(report, None), *_station_marks(report), *_hill_marks(report, report.candidates)),
+        "What each hill is worth over the shaded ground, the hills of the list numbered",
+    )
+    best = float(np.nanmax(search.value)) if np.isfinite(search.value).any() else 0.0
+    heads, rows, hidden = list_table(report)
+    shown = [n for n, head in enumerate(heads) if head not in hidden or any(row[n] for row in rows)]
+    table = PageTable(
+        "The list",
+        tuple(("<" if heads[n] in ("hears", "pattern") else "") + heads[n] for n in shown),
+        tuple(tuple(_cell(row[n]) for n in shown) for row in rows),
+        tuple(links),
+        "people: newly served in all services, as scored; counted: the same by the whole coverage of the "
+        "station; alone: by no other hill of the list.",
+    )
+    told = [*funnel_lines(report), speed_words(report), *set_lines(report), *own_lines(report)]
+    more = PageTable("How it was found", ("<",), tuple((line.strip(),) for line in told))
+    lead = (
+        " ".join(f"Hill 1 {each.reasons[0]}." for each in report.candidates[:1]) or "No hill serves anybody."
+    )
+    return render_site_map(
+        _frame(report, "Where a relay should stand"), picture, best, unit, [table, more], lead
+    )
+
+
+def hill_sheet(report: SiteReport, number: int) -> HillSheet:
+    """Return the sheet of one hill of the list, counted from 0."""
+    each, work = report.candidates[number], report.work
+    feed = PageTable(
+        f"Feed from {each.parent}",
+        ("<service", "input dBm", "C/N at time dB", "margin dB"),
+        tuple(
+            (row.service, _cell(row.input_dbm), _cell(row.carrier_to_noise_db), _cell(row.margin_db))
+            for row in each.feed
+        ),
+        note=f"asked: {work.question.chain.required_margin_db:g} dB for "
+        f"{work.question.time_percent:g} % of time; the input is the median",
+    )
+    radiated = PageTable(
+        "Radiated",
+        ("<service", "channel", "MHz", "ERP W"),
+        tuple(
+            (service.name, str(service.channel), f"{service.frequency_mhz:g}", f"{service.erp_w:.4g}")
+            for service in each.station.services
+        ),
+    )
+    picture = HillPicture(
+        work.area.heights_m,
+        np.full(work.area.heights_m.shape, np.nan),
+        work.area.grid.cell_size_m,
+        (*_people_marks(report, each), *_station_marks(report), *_hill_marks(report, (each,))),
+        f"Whom hill {each.rank} newly serves, over the shaded ground",
+    )
+    facts = facts_of(each, report.harmed[number], work.search.has_costs)
+    return HillSheet(f"Hill {each.rank}", tuple(facts), each.reasons, (feed, radiated), picture)
+
+
+def comparison(report: SiteReport, sheets: list[HillSheet], compare: tuple[int, int]) -> str:
+    """Return the page of two hills side by side."""
+    first, second = (sheets[rank - 1] for rank in compare)
+    pairs = zip(first.facts, second.facts, strict=True)
+    served = [served_by(report.work, report.candidates[rank - 1].hill) for rank in compare]
+    people = report.work.search.problem.people
+    overlap = float(np.sum(people[served[0] & served[1]]))
+    union = float(np.sum(people[served[0] | served[1]]))
+    both = PageTable(
+        "Side by side",
+        ("<", first.title, second.title),
+        tuple((name, words, other) for (name, words), (_, other) in pairs),
+        note=f"Together they serve {union:.0f} people; {overlap:.0f} are reached by both.",
+    )
+    title = f"{first.title} and {second.title.lower()}"
+    return render_comparison(_frame(report, title), first, second, both)
+
+
+def _frame(report: SiteReport, title: str) -> SiteFrame:
+    about = report.work.study.content.study
+    made = tuple(f"{name}: {words}" for name, words in report.provenance.items())
+    return SiteFrame(
+        title,
+        f"{about.title}. {about.note}".strip(),
+        (*made, f"harm: {report.harm_words}"),
+        report.provenance.get("invented", ""),
+    )
+
+
+def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[PictureMark]:
+    """Return the places with people who lack a service, told apart by whether a hill serves them."""
+    targets, people = report.work.search.problem.targets, report.work.search.problem.people
+    served = np.zeros(people.size, dtype=np.bool_)
+    if candidate is not None:
+        served = served_by(report.work, candidate.hill)
+    size = np.clip(np.sqrt(people / max(float(people.max()), 1e-9)), 0.35, 1.0)
+    return [
+        PictureMark(
+            "served" if served[j] else "unserved",
+            float(targets.row[j]),
+            float(targets.column[j]),
+            "",
+            f"{people[j]:.1f} people, {'newly served' if served[j] else 'lack a service'}",
+            float(size[j]),
+        )
+        for j in range(people.size)
+    ]
+
+
+def _station_marks(report: SiteReport) -> list[PictureMark]:
+    marks = []
+    for station in report.work.scene.stations:
+        row, column = cell_of(report.work.area, station.longitude_deg, station.latitude_deg)
+        marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
+    return marks
+
+
+def _hill_marks(report: SiteReport, listed: tuple[Candidate, ...]) -> list[PictureMark]:
+    columns = report.work.area.grid.columns
+    marks = []
+    for each in listed:
+        row, column = divmod(int(report.work.search.hills[each.hill]), columns)
+        feed = f"hears {each.parent} with {each.feed_margin_db:.1f} dB"
+        told = f"hill {each.rank}: {each.people:.0f} people, {feed}"
+        marks.append(PictureMark("hill", row, column, str(each.rank), told))
+    return marks
+
+
+def _layers(report: SiteReport) -> dict[str, object]:
+    rows = [
+        {
+            "rank": each.rank,
+            "people": each.people,
+            "people_counted": each.counted,
+            "people_alone": each.alone,
+            "people_harmed": harmed,
+            "parent": each.parent,
+            "feed_margin_db": each.feed_margin_db,
+            "ground_m": each.ground_m,
+            "above_valley_m": each.above_valley_m,
+            "pattern": each.option,
+            "azimuth_deg": plain(each.azimuth_deg),
+            "cost": each.cost,
+        }
+        for each, harmed in zip(report.candidates, report.harmed, strict=True)
+    ]
+    places = [(each.station.longitude_deg, each.station.latitude_deg) for each in report.candidates]
+    layers: dict[str, object] = {
+        "stations": station_layer([_mark(each) for each in report.work.scene.stations])
+    }
+    if rows:
+        layers["hills"] = hill_layer(rows, places)
+    if report.sets.sites:
+        layers["chosen"] = hill_layer(
+            [{"site": n, "adds": each.adds, "pattern": each.option, "erp_w": max(each.erp_w)}
+             for n, each in enumerate(report.sets.sites, start=1)],
+            [(each.station.longitude_deg, each.station.latitude_deg) for each in report.sets.sites],
+        )  # fmt: skip
+    return layers
+
+
+def _mark(station: Station) -> StationMark:
+    services = ", ".join(f"ch {service.channel} {service.erp_w:g} W" for service in station.services)
+    return StationMark(
+        station.name,
+        station.role,
+        station.longitude_deg,
+        station.latitude_deg,
+        station.aerial_height_m,
+        services,
+    )
+
+
+def _cell(value: object) -> str:
+    return f"{value:.1f}".replace("-", "−") if isinstance(value, float) else str(value)

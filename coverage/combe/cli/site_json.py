@@ -1,0 +1,112 @@
+"""What ``combe site --json`` prints."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from combe.cli.site_content import SiteFiles
+    from combe.planning.siting.best_set import SiteSet
+    from combe.study.site_candidates import Candidate
+    from combe.study.site_report import SiteReport
+    from combe.study.site_sets import ChosenSite
+
+
+def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
+    """Return the report as one JSON object."""
+    from combe.publishing.cautions import CAUTIONS
+
+    work = report.work
+    about, search, run = work.study.content.study, work.search, work.search.run
+    return {
+        "study": work.study.path.resolve(),
+        "title": about.title,
+        "invented": about.invented,
+        "hills": int(search.hills.size),
+        "targets": int(search.problem.targets.row.size),
+        "seconds": search.seconds,
+        "hills_per_second": report.hills_per_second,
+        "people_unserved": work.unserved.total,
+        "funnel": [{"rule": words, "cells_left": left} for words, left in work.funnel.steps],
+        "list": [
+            _candidate(each, harmed, page)
+            for each, harmed, page in zip(report.candidates, report.harmed, files.hill_pages, strict=True)
+        ],
+        "sets": [
+            {
+                "sites": row.size,
+                "people": row.exact.people,
+                "people_greedy": row.greedy.people,
+                "bound": row.exact.bound,
+                "gap_fraction": row.exact.gap_fraction,
+            }
+            for row in report.sets.rows
+        ],
+        "chosen": [_chosen(each) for each in report.sets.sites],
+        "for_share": _share(report.sets.for_share),
+        "further": [asdict(each) for each in report.sets.further],
+        "own_relays": [
+            {"name": each.name, "people": each.people, "better_hills": each.better, "words": each.words}
+            for each in report.own
+        ],
+        "failures": [asdict(each) for each in run.failures] if run else [],
+        "map": files.map_page.resolve(),
+        "vector": files.vector.resolve(),
+        "comparison": files.comparison[0].resolve() if files.comparison else None,
+        "provenance": report.provenance | {"harm": report.harm_words},
+        "cautions": CAUTIONS,
+    }
+
+
+def _candidate(each: Candidate, harmed: float, page: Any) -> dict[str, Any]:
+    return {
+        "rank": each.rank,
+        "longitude_deg": each.station.longitude_deg,
+        "latitude_deg": each.station.latitude_deg,
+        "ground_m": each.ground_m,
+        "above_valley_m": each.above_valley_m,
+        "slope_deg": each.slope_deg,
+        "access_m": each.access_m,
+        "parent": each.parent,
+        "parent_km": each.parent_km,
+        "feed_margin_db": each.feed_margin_db,
+        "feed": [asdict(row) for row in each.feed],
+        "people": each.people,
+        "people_counted": each.counted,
+        "people_alone": each.alone,
+        "people_harmed": harmed,
+        "pattern": each.option,
+        "azimuth_deg": each.azimuth_deg,
+        "services": [
+            {"name": service.name, "channel": service.channel, "erp_w": service.erp_w}
+            for service in each.station.services
+        ],
+        "exposure_m": each.exposure.distance_m if each.exposure else None,
+        "cost": each.cost,
+        "reasons": each.reasons,
+        "page": page.resolve(),
+    }
+
+
+def _chosen(each: ChosenSite) -> dict[str, Any]:
+    return {
+        "longitude_deg": each.station.longitude_deg,
+        "latitude_deg": each.station.latitude_deg,
+        "adds": each.adds,
+        "pattern": each.option,
+        "azimuth_deg": each.azimuth_deg,
+        "erp_w": each.erp_w,
+        "down_db": each.direction.down_db if each.direction else 0.0,
+    }
+
+
+def _share(found: SiteSet | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "sites": len(found.hills),
+        "people": found.people,
+        "cost": found.cost,
+        "gap_fraction": found.gap_fraction,
+    }

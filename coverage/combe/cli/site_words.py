@@ -1,0 +1,154 @@
+"""The words and tables of a siting, for the terminal and the pages."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from combe.study.site_candidates import Candidate
+    from combe.study.site_report import SiteReport
+
+
+def funnel_lines(report: SiteReport) -> list[str]:
+    """Return how the cells of the grid become hills, one line each."""
+    work = report.work
+    search, asked = work.search, work.question
+    cells = work.feeds[0].cells.size
+    fed = _fed(report)
+    time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
+    lines = [
+        f"{cells:,} cells of {work.area.grid.cell_size_m:g} m; {fed:,} hear a parent with "
+        f"{asked.chain.required_margin_db:g} dB{time_words}"
+    ]
+    lines += [f"{left:,} of them: {words}" for words, left in work.funnel.steps]
+    lines.append(
+        f"{search.hills.size:,} hills against {search.problem.targets.row.size:,} places with "
+        f"{work.unserved.total:.0f} people who lack a service"
+    )
+    return [line.replace(",", " ") if "," in line else line for line in lines]
+
+
+def _fed(report: SiteReport) -> int:
+    from combe.planning.siting.feed_map import keep_fed
+
+    work = report.work
+    return int(keep_fed(work.feeds, work.question.chain.required_margin_db).cells.size)
+
+
+def speed_words(report: SiteReport) -> str:
+    """Return how long the search took and at what rate, or that it was there from an earlier run."""
+    search = report.work.search
+    if search.run is not None and search.run.found == search.run.blocks:
+        return f"all {search.run.blocks} blocks were there from an earlier run"
+    pairs = search.hills.size * search.problem.targets.row.size / max(search.seconds, 1e-9)
+    again = search.run.found if search.run else 0
+    known = f", {again} of {search.run.blocks} blocks from an earlier run" if search.run and again else ""
+    return (
+        f"{search.seconds:.1f} s: {report.hills_per_second:.0f} hills, {pairs / 1e6:.2f} million pairs of "
+        f"hill and place, a second; {search.priced_hills} hills priced{known}"
+    )
+
+
+def list_table(report: SiteReport) -> tuple[list[str], list[list[object]], list[str]]:
+    """Return heads, rows, and the heads to leave out where all is 0, of the list."""
+    costs = report.work.search.has_costs
+    heads = ["hill", "longitude", "latitude", "ground m", "over valley m", "hears", "margin dB", "people",
+             "counted", "alone", "harmed", "pattern", *(["cost"] if costs else [])]  # fmt: skip
+    rows: list[list[object]] = []
+    for each, harmed in zip(report.candidates, report.harmed, strict=True):
+        row: list[object] = [
+            each.rank,
+            f"{each.station.longitude_deg:.5f}",
+            f"{each.station.latitude_deg:.5f}",
+            round(each.ground_m),
+            round(each.above_valley_m),
+            each.parent,
+            each.feed_margin_db,
+            round(each.people),
+            round(each.counted),
+            round(each.alone),
+            round(harmed),
+            pattern_words(each.option, each.azimuth_deg),
+        ]
+        rows.append([*row, *([round(each.cost)] if costs else [])])
+    return heads, rows, ["harmed"]
+
+
+def pattern_words(name: str, azimuth_deg: float) -> str:
+    """Return a pattern with its azimuth."""
+    return name if math.isnan(azimuth_deg) else f"{name} at {azimuth_deg:g}°"
+
+
+def set_lines(report: SiteReport) -> list[str]:
+    """Return the sets of sites, what each site needs, and hills that only they feed."""
+    sets = report.sets
+    lines = [
+        f"best {row.size} together: {row.exact.people:.0f} people ({_gap_words(row.exact.gap_fraction)}); "
+        f"one after the other {row.greedy.people:.0f}"
+        for row in sets.rows
+        if row.size > 1
+    ]
+    for each in sets.sites if len(sets.sites) > 1 else ():
+        power = "–".join(dict.fromkeys(f"{erp:.3g}" for erp in (min(each.erp_w), max(each.erp_w))))
+        lines.append(
+            f"{each.station.name} at {each.station.longitude_deg:.5f}, {each.station.latitude_deg:.5f} adds "
+            f"{each.adds:.0f}; {pattern_words(each.option, each.azimuth_deg)}, {power} W is enough"
+        )
+    if sets.for_share is not None:
+        words = "cheapest" if report.work.search.has_costs else "fewest"
+        share = report.work.siting.share_percent
+        lines.append(
+            f"{words} for {share:g} % of all who can be served: {len(sets.for_share.hills)} sites, "
+            f"{sets.for_share.people:.0f} people ({_gap_words(sets.for_share.gap_fraction)})"
+        )
+    for further in sets.further:
+        lines.append(
+            f"fed by {further.feeds_from} alone: {further.longitude_deg:.5f}, {further.latitude_deg:.5f} "
+            f"would serve {further.people:.0f} of those left, with {further.margin_db:.1f} dB"
+        )
+    return lines
+
+
+def _gap_words(gap: float) -> str:
+    return "proved, gap 0" if gap == 0.0 else f"gap {100.0 * gap:.2g} % left unproved"
+
+
+def own_lines(report: SiteReport) -> list[str]:
+    """Return what became of each relay of the study, failures, and how harm was judged."""
+    lines = []
+    for own in report.own:
+        worth = "" if own.people is None else f" would serve {own.people:.0f} as the relay tried here;"
+        lines.append(f"the study's own {own.name}{worth} {own.words}")
+    run = report.work.search.run
+    for failure in run.failures if run else ():
+        lines.append(f"failed: hills {failure.first} to {failure.last}: {failure.words}")
+    return [*lines, f"harm: {report.harm_words}"]
+
+
+def facts_of(candidate: Candidate, harmed: float, has_costs: bool) -> list[tuple[str, str]]:
+    """Return the facts of a hill in pairs of name and words."""
+    exposure = candidate.exposure
+    keep = f"{exposure.distance_m:.1f} m" if exposure else f"not worked out: {candidate.exposure_fault}"
+    facts = [
+        (
+            "Longitude, latitude",
+            f"{candidate.station.longitude_deg:.5f}, {candidate.station.latitude_deg:.5f}",
+        ),
+        ("Ground", f"{candidate.ground_m:.0f} m"),
+        ("Over the lowest ground around", f"{candidate.above_valley_m:.0f} m"),
+        ("Slope", f"{candidate.slope_deg:.0f}°"),
+        ("Hears", f"{candidate.parent}, {candidate.parent_km:.1f} km"),
+        ("Weakest feed margin", f"{candidate.feed_margin_db:.1f} dB"),
+        ("People newly served, as scored", f"{candidate.people:.0f}"),
+        ("The same by the whole coverage", f"{candidate.counted:.0f}"),
+        ("Reached by no other of the list", f"{candidate.alone:.0f}"),
+        ("People harmed on shared channels", f"{harmed:.0f}"),
+        ("Pattern", pattern_words(candidate.option, candidate.azimuth_deg)),
+        ("Public keeps off the main beam", keep),
+    ]
+    if candidate.access_m is not None:
+        facts.append(("To the nearest access", f"{candidate.access_m:.0f} m"))
+    if has_costs:
+        facts.append(("Cost", f"{candidate.cost:.0f}"))
+    return facts

@@ -1,0 +1,181 @@
+"""Draws what hills are worth over the ground: shaded relief, a colour for each hill, marks with names."""
+
+from __future__ import annotations
+
+import base64
+import struct
+import zlib
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.errors import RangeError
+from combe.publishing.colours import MARK_COLOURS, class_colours
+from combe.publishing.diagram import INK, PAPER
+from combe.publishing.hillshade import hillshade
+from combe.publishing.text import encode, number, plain
+
+CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
+"""Lower edge of each class of hills, as a share of the best one's worth (our own choice)."""
+
+_NOTHING: Final = "#cfc8bb"
+_STRENGTH: Final = 0.72
+_LARGEST_SIDE: Final = 1400
+_COLOURS: Final = {
+    "hill": "#b4520f",
+    "station": INK,
+    "served": MARK_COLOURS["newly served"],
+    "unserved": MARK_COLOURS["unserved"],
+}
+
+
+@dataclass(frozen=True)
+class PictureMark:
+    """A mark at a row and column of the grid [cells]: a numbered hill, a station, people served or not."""
+
+    kind: Literal["hill", "station", "served", "unserved"]
+    row: float
+    column: float
+    label: str
+    told: str
+    size: float = 1.0
+
+
+@dataclass(frozen=True)
+class HillPicture:
+    """Ground and worth of hills over a grid, each (rows, columns); NaN worth where no hill was searched."""
+
+    heights_m: npt.NDArray[np.floating]
+    worth: npt.NDArray[np.floating]
+    cell_size_m: float
+    marks: tuple[PictureMark, ...]
+    described: str
+
+    def __post_init__(self) -> None:
+        if self.worth.shape != self.heights_m.shape:
+            raise RangeError(
+                "shape of the hills' worth", self.worth.shape, f"{self.heights_m.shape}, the ground's"
+            )
+
+
+def hill_svg(picture: HillPicture) -> str:
+    """Return the picture as SVG that needs nothing from elsewhere."""
+    rows, columns = picture.heights_m.shape
+    ground = f'<image href="{_png_link(_image(picture))}" width="{columns}" height="{rows}"/>'
+    unit = max(rows, columns) / 100.0
+    marks = "".join(_mark(mark, unit) for mark in picture.marks)
+    return (
+        f'<svg class="hills" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {rows}" role="img">'
+        f"<title>{encode(picture.described)}</title>{ground}{marks}{_scale(picture, unit)}</svg>"
+    )
+
+
+def legend_html(best: float, unit: str) -> str:
+    """Return the legend of the hills' colours, with the worth at which each class begins."""
+    colours = class_colours(count=len(CLASS_SHARES))
+    edges = [share * best for share in CLASS_SHARES]
+    ends = [*(f"to {number(edge)}" for edge in edges[1:]), f"to {number(best)}"]
+    classes = [
+        (colour, f"{'over 0' if not edge else number(edge)} {end}")
+        for colour, edge, end in zip(colours, edges, ends, strict=True)
+    ]
+    shown = [(_NOTHING, "nobody"), *classes]
+    items = "".join(
+        f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/></svg> {words}</li>'
+        for colour, words in shown
+    )
+    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}<li>no colour: not searched</li></ul>'
+
+
+def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:
+    """Return the coloured relief, (rows, columns, 3), thinned where it is large."""
+    every = -(-max(picture.heights_m.shape) // _LARGEST_SIDE)
+    heights = np.asarray(picture.heights_m[::every, ::every], dtype=np.float64)
+    worth = np.asarray(picture.worth[::every, ::every], dtype=np.float64)
+    shade = hillshade(heights, picture.cell_size_m * every).astype(np.float64)
+    light = np.where(shade > 0, 0.45 + 0.55 * shade / 255.0, 1.0)[..., None]
+    colour, strength = _coloured(worth)
+    paper = np.array(_rgb(PAPER))
+    lit = (paper * (1.0 - strength) + colour * strength) * light
+    return np.clip(np.round(lit), 0, 255).astype(np.uint8)
+
+
+def _coloured(
+    worth: npt.NDArray[np.float64],
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Return the colour of each cell (rows, columns, 3) and how much of it is mixed in (rows, columns, 1)."""
+    table = np.array([_rgb(_NOTHING), *(_rgb(each) for each in class_colours(count=len(CLASS_SHARES)))])
+    searched = ~np.isnan(worth)
+    best = float(worth[searched].max()) if searched.any() else 0.0
+    edges = np.array(CLASS_SHARES) * best
+    number_of = np.searchsorted(edges, np.where(searched, worth, 0.0), side="right")
+    number_of = np.where(np.nan_to_num(worth) > 0.0, number_of, 0)
+    strength = np.where(searched, np.where(number_of > 0, _STRENGTH, 0.35), 0.0)
+    return table[number_of], strength[..., None]
+
+
+def _rgb(colour: str) -> tuple[float, ...]:
+    return tuple(float(int(colour[at : at + 2], 16)) for at in (1, 3, 5))
+
+
+def _mark(mark: PictureMark, unit: float) -> str:
+    x, y, colour = mark.column + 0.5, mark.row + 0.5, _COLOURS[mark.kind]
+    told = f"<title>{encode(mark.told)}</title>"
+    if mark.kind == "served":
+        size = unit * 0.17 * mark.size
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size:.2f}" fill="{colour}">{told}</circle>'
+    if mark.kind == "unserved":
+        size = unit * 0.14 * mark.size
+        side = 2.0 * size
+        path = f"M{x - size:.2f} {y - size:.2f}l{side:.2f} {side:.2f}m0 {-side:.2f}l{-side:.2f} {side:.2f}"
+        return (
+            f'<path d="{path}" stroke="{colour}" stroke-width="{0.08 * unit:.2f}" fill="none">{told}</path>'
+        )
+    if mark.kind == "station":
+        path = f"M{x:.1f} {y - 1.3 * unit:.2f}l{1.1 * unit:.2f} {2.2 * unit:.2f}h{-2.2 * unit:.2f}z"
+        shape = f'<path d="{path}" fill="{colour}" stroke="{PAPER}" stroke-width="{0.25 * unit:.2f}"/>'
+        return f"<g>{told}{shape}{_text(x + 1.5 * unit, y + 0.8 * unit, mark.label, unit, INK)}</g>"
+    ring = (
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{1.35 * unit:.2f}" fill="{PAPER}" stroke="{colour}" '
+        f'stroke-width="{0.4 * unit:.2f}"/>'
+    )
+    return f"<g>{told}{ring}{_text(x, y + 0.62 * unit, mark.label, unit, INK, middle=True)}</g>"
+
+
+def _text(x: float, y: float, words: str, unit: float, colour: str, *, middle: bool = False) -> str:
+    anchor = ' text-anchor="middle"' if middle else ""
+    halo = f'stroke="{PAPER}" stroke-width="{0.5 * unit:.2f}" paint-order="stroke"'
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{1.7 * unit:.2f}" font-weight="600" fill="{colour}" '
+        f"{halo}{anchor}>{encode(plain(words))}</text>"
+    )
+
+
+def _scale(picture: HillPicture, unit: float) -> str:
+    """Return a bar of a round length with its length, at the lower left."""
+    rows, columns = picture.heights_m.shape
+    wanted_km = columns * picture.cell_size_m / 1000.0 / 5.0
+    length_km = max(
+        (each for each in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if each <= wanted_km), default=0.5
+    )
+    cells = length_km * 1000.0 / picture.cell_size_m
+    x, y = 2.0 * unit, rows - 2.0 * unit
+    bar = f'<path d="M{x:.1f} {y:.1f}h{cells:.1f}" stroke="{INK}" stroke-width="{0.5 * unit:.2f}"/>'
+    return f"{bar}{_text(x, y - 0.8 * unit, f'{length_km:g} km', unit, INK)}"
+
+
+def _png_link(image: npt.NDArray[np.uint8]) -> str:
+    """Return an image (rows, columns, 3) as a PNG data link, the same bytes each time."""
+    rows, columns, _ = image.shape
+    lines = np.concatenate((np.zeros((rows, 1), np.uint8), image.reshape(rows, -1)), axis=1)
+    head = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
+    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(lines.tobytes(), 9)), (b"IEND", b""))
+    content = b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(*each) for each in chunks)
+    return "data:image/png;base64," + base64.b64encode(content).decode("ascii")
+
+
+def _chunk(kind: bytes, content: bytes) -> bytes:
+    check = zlib.crc32(kind + content)
+    return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", check)

@@ -1,0 +1,111 @@
+"""Pages of a siting: hostile words do nothing, the picture shows what it should, the browser is content."""
+
+import base64
+import re
+import zlib
+
+import numpy as np
+import pytest
+
+from combe.errors import RangeError
+from combe.publishing.site_page import (
+    HillSheet,
+    PageTable,
+    SiteFrame,
+    render_comparison,
+    render_hill,
+    render_site_map,
+)
+from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, legend_html
+
+HOSTILE = " <script>alert(1)</script> ${alert(3)} `b` \" ' $x_1$"
+
+
+def picture(word: str = "") -> HillPicture:
+    row, column = np.indices((40, 60), dtype=float)
+    heights = 300.0 + 50.0 * np.sin(row / 5.0) + 30.0 * np.cos(column / 7.0)
+    heights[0, 0] = np.nan
+    worth = np.full((40, 60), np.nan)
+    worth[10:30, 20:40] = 0.0
+    worth[15:20, 25:30] = np.arange(25.0).reshape(5, 5)
+    marks = (
+        PictureMark("hill", 19.0, 29.0, "1", f"hill 1{word}"),
+        PictureMark("station", 5.0, 50.0, f"Parent{word}", f"Parent{word}"),
+        PictureMark("served", 8.0, 9.0, "", f"10 people{word}"),
+        PictureMark("unserved", 9.0, 9.0, "", f"10 people{word}"),
+    )
+    return HillPicture(heights, worth, 90.0, marks, f"Hills{word}")
+
+
+def table(word: str = "") -> PageTable:
+    return PageTable(
+        f"List{word}", ("hill", f"<hears{word}"), (("1", f"Parent{word}"),), ("hill-01.html",), f"n{word}"
+    )
+
+
+def sheet(word: str = "") -> HillSheet:
+    return HillSheet(
+        f"Hill 1{word}", ((f"Ground{word}", f"5 m{word}"),), (f"high{word}",), (table(word),), picture(word)
+    )
+
+
+def frame(word: str = "") -> SiteFrame:
+    return SiteFrame(f"Siting{word}", f"Sub{word}", (f"model{word}",), f"Invented{word}")
+
+
+def pages(word: str = "") -> list[str]:
+    return [
+        render_site_map(frame(word), picture(word), 24.0, f"people{word}", [table(word)], f"lead{word}"),
+        render_hill(frame(word), sheet(word)),
+        render_comparison(frame(word), sheet(word), sheet(word), table(word)),
+    ]
+
+
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_hostile_words_stay_words(number: int) -> None:
+    page = pages(HOSTILE)[number]
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;alert" in page
+
+
+def test_pages_hold_what_they_are_given() -> None:
+    site, hill, both = pages()
+    assert '<a href="hill-01.html">1</a>' in site
+    assert "no colour: not searched" in site
+    assert "<dt>Ground</dt><dd>5 m</dd>" in hill
+    assert both.count('<svg class="hills"') == 2
+    assert "Cautions" in site
+
+
+def test_the_picture_colours_worth_and_leaves_the_rest() -> None:
+    svg = hill_svg(picture())
+    png = base64.b64decode(re.search(r"base64,([^\"]+)", svg).group(1))
+    start = png.index(b"IDAT") + 4
+    size = int.from_bytes(png[start - 8 : start - 4], "big")
+    lines = np.frombuffer(zlib.decompress(png[start : start + size]), np.uint8).reshape(40, 181)[:, 1:]
+    pixels = lines.reshape(40, 60, 3).astype(int)
+    best, nothing, outside = pixels[19, 29], pixels[25, 22], pixels[35, 50]
+    assert np.ptp(best) > 40  # the deepest class has a colour
+    assert np.ptp(nothing) < 40
+    assert np.ptp(outside) < 25
+    assert svg == hill_svg(picture())
+
+
+def test_legend_begins_classes_at_shares_of_the_best() -> None:
+    words = legend_html(200.0, "people")
+    for edge in ("over 0 to 20", "20 to 50", "50 to 100", "100 to 150", "150 to 180", "180 to 200"):
+        assert edge in words
+
+
+def test_shapes_must_agree() -> None:
+    with pytest.raises(RangeError, match="shape of the hills' worth"):
+        HillPicture(np.zeros((3, 3)), np.zeros((3, 4)), 90.0, (), "x")
+
+
+@pytest.mark.browser
+def test_the_browser_shows_the_map_and_fetches_nothing(open_html) -> None:
+    opened = open_html(pages()[0], ready=False)
+    assert opened.page.locator("svg.hills image").count() == 1
+    assert opened.page.locator("svg.hills").bounding_box()["width"] > 300
+    assert opened.complaints == []
+    assert [url for url in opened.requests if not url.startswith(("file:", "data:"))] == []
