@@ -17,7 +17,7 @@ priced.
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -30,7 +30,7 @@ from combe.planning.siting.setting import (
     free_loss_db,
     service_air,
 )
-from combe.planning.siting.straight import SHORTEST_KM, FloatArray, IntArray, Places
+from combe.planning.siting.straight import SHORTEST_KM, FloatArray, IntArray, Line, height_on
 from combe.propagation.p526.knife_edge import knife_edge_kernel
 from combe.propagation.p1812.combination import (
     distance_factor,
@@ -44,7 +44,6 @@ from combe.propagation.p1812.summary import P1812Summary
 from combe.propagation.p1812.troposcatter import troposcatter_loss_db
 from combe.propagation.p1812.zones import NO_COAST_KM
 from combe.propagation.summary import PathSummary
-from combe.terrain.sampling import bilinear
 
 COARSEST: Final = 16
 """Of the samples every sixteenth is looked at first, then those half way between, and so on."""
@@ -54,6 +53,10 @@ BIN_KM: Final = 0.1
 
 STEEPEST: Final = 1e5
 """Slope [m/km] beyond any of the Earth's."""
+
+CLEAR: Final = 0
+HIDDEN: Final = 1
+LOST: Final = 2
 
 _ROUNDING_DB: Final = 1e-6
 
@@ -118,51 +121,75 @@ def _slopes_allowed(s: Setting, k: int, near_km: float, far_km: float, allowed_d
     return high * high
 
 
+class _Steepest(NamedTuple):
+    """The steepest slopes seen so far from both ends [m a step], and the samples that make them."""
+
+    from_p: float
+    from_q: float
+    p_at: int
+    q_at: int
+
+
+@inner_kernel
+def _scan(
+    line: Line,
+    first: int,
+    stride: int,
+    p_m: float,
+    q_m: float,
+    bulge_m: float,
+    room: Scratch,
+    seen: _Steepest,
+) -> _Steepest:
+    """Fill samples ``first``, ``first`` + ``stride``, … of the ground and return the steepest slopes."""
+    from_p, from_q, p_at, q_at = seen.from_p, seen.from_q, seen.p_at, seen.q_at
+    for n in range(first, line.steps, stride):
+        height_m = height_on(line, n)
+        room.ground[n] = height_m
+        bulged_m = height_m + bulge_m * (n * (line.steps - n))
+        p_slope, q_slope = (bulged_m - p_m) * room.inverse[n], (bulged_m - q_m) * room.inverse[line.steps - n]
+        if p_slope > from_p:
+            from_p, p_at = p_slope, n
+        if q_slope > from_q:
+            from_q, q_at = q_slope, n
+    return _Steepest(from_p, from_q, p_at, q_at)
+
+
 @inner_kernel
 def out_of_reach(
-    s: Setting,
-    p: Places,
-    i: int,
-    q: Places,
-    j: int,
-    steps: int,
+    line: Line,
     distance_km: float,
     p_m: float,
     q_m: float,
+    radius_km: float,
     slopes_allowed: float,
     room: Scratch,
     hints: IntArray,
-) -> bool:
-    """Fill the ground of a path in ever finer steps; stop with True once the service cannot be had.
+    j: int,
+) -> int:
+    """Fill the ground of a path in ever finer steps; stop with LOST once the service cannot be had.
 
-    With False all samples between the ends are filled. ``hints`` (targets, 2) holds how many steps before q
-    the ground hid it the last time, seen from p and from q: the neighbour's ridge is tried first.
+    With CLEAR or HIDDEN all samples between the ends are filled, and the ends do or do not see one another.
+    ``hints`` (targets, 2) holds how many steps before q the ground hid target j the last time, seen from p
+    and from q: the neighbour's ridge is tried first.
     """
+    steps = line.steps
     to_q, step_km = (q_m - p_m) / distance_km, distance_km / steps
-    per_step, bulge_step = 1.0 / step_km, 500.0 / s.radius_km * step_km * step_km
-    down = (q.raster_row[j] - p.raster_row[i]) / steps
-    right = (q.raster_column[j] - p.raster_column[i]) / steps
-    row, column = p.raster_row[i], p.raster_column[i]
-    a, b, a_at, b_at = -math.inf, -math.inf, 1, 1
-    first, stride, last = 0, 1, 2
+    per_step, bulge_m = 1.0 / step_km, 500.0 / radius_km * step_km * step_km
+    seen = _Steepest(-math.inf, -math.inf, 1, 1)
+    for end in range(2):
+        at = steps - min(max(hints[j, end], 1), steps - 1)
+        seen = _scan(line, at, steps, p_m, q_m, bulge_m, room, seen)
+    first, stride = COARSEST, COARSEST
     while True:
-        for m in range(first, last, stride):
-            n = m if stride > 1 else steps - min(max(hints[j, m], 1), steps - 1)
-            height_m = bilinear(s.raster, row + n * down, column + n * right)
-            room.ground[n] = height_m
-            bulged_m = height_m + bulge_step * (n * (steps - n))
-            from_p, from_q = (bulged_m - p_m) * room.inverse[n], (bulged_m - q_m) * room.inverse[steps - n]
-            if from_p > a:
-                a, a_at = from_p, n
-            if from_q > b:
-                b, b_at = from_q, n
-        over_a, over_b = a * per_step - to_q, b * per_step + to_q
-        if over_a > 0.0 and over_b > 0.0 and over_a * over_b > slopes_allowed:
-            hints[j, 0], hints[j, 1] = steps - a_at, steps - b_at
-            return True
-        if first == 1:
-            return False
-        first, stride, last = (COARSEST, COARSEST, steps) if last == 2 else (first // 2, first, steps)
+        over_p, over_q = seen.from_p * per_step - to_q, seen.from_q * per_step + to_q
+        if over_p > 0.0 and over_q > 0.0 and over_p * over_q > slopes_allowed:
+            hints[j, 0], hints[j, 1] = steps - seen.p_at, steps - seen.q_at
+            return LOST
+        if first == 0:
+            return HIDDEN if over_p > 0.0 else CLEAR
+        seen = _scan(line, first, stride, p_m, q_m, bulge_m, room, seen)
+        first, stride = first // 2, first
 
 
 @kernel

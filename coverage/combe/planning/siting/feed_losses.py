@@ -24,6 +24,7 @@ from combe.planning.siting.straight import (
     Places,
     apart_km,
     fill_ground,
+    line_between,
     place_at,
     places_of,
     steps_between,
@@ -77,10 +78,10 @@ def _price_cells(
         d = apart_km(station, 0, cells, j, median.cell_km)
         distance_km[j] = d
         steps = steps_between(d, median.step_km)
-        fill_ground(median.raster, station, 0, cells, j, 1, 1, steps, room.ground)
+        fill_ground(line_between(median.raster, station, 0, cells, j, steps), room.ground)
         if not complete_profile(median, station, 0, cells, j, steps, d, room):
             continue
-        path = summarise_profile(median, steps, tx_above_m, rx_above_m, room)
+        path = summarise_profile(rare, steps, tx_above_m, rx_above_m, room)  # with what stands for aβ
         for k in range(median_db.shape[0]):
             median_db[k, j] = service_loss_db(median, k, path)
             rare_db[k, j], fade_db[k, j] = median_db[k, j], 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from combe.compiling import inner_kernel, kernel
+from combe.planning.siting.quick_summary import summarise_bare
 from combe.planning.siting.setting import (
     FREE_SPACE,
     P1812,
@@ -29,9 +30,14 @@ def complete_profile(
     False where ground, cover or zone is not known on the way.
     """
     room.ground[0], room.ground[steps] = p.ground_m[i], q.ground_m[j]
-    total, known = 0.0, True
+    total, known, step_km = 0.0, True, distance_km / steps
+    if s.cover.size == 0 and s.zones.size == 0:
+        for n in range(steps + 1):
+            room.distance[n] = n * step_km
+            total += room.ground[n]
+        return not math.isnan(total)
     for n in range(steps + 1):
-        room.distance[n] = distance_km * n / steps
+        room.distance[n] = n * step_km
         if s.cover.size > 0:
             between = 0 < n < steps
             room.cover[n] = nearest_to(s.cover, p, i, q, j, n / steps, math.nan) if between else 0.0
@@ -63,6 +69,9 @@ def summarise_profile(
     s: Setting, steps: int, p_above_m: float, q_above_m: float, room: Scratch
 ) -> P1812Summary:
     """Return the summary of a completed profile."""
+    if s.bounded and s.cover.size == 0 and s.zones.size == 0:
+        distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
+        return summarise_bare(distance, ground, room.inverse, p_above_m, q_above_m, s.radius_km)
     distance, zone = room.distance[: steps + 1], room.zone[: steps + 1]
     p_coast_km, q_coast_km = NO_COAST_KM, NO_COAST_KM
     if s.zones.size > 0:

@@ -110,16 +110,50 @@ def steps_between(distance_km: float, step_km: float) -> int:
     return max(math.ceil(distance_km / step_km), 4)
 
 
+class Line(NamedTuple):
+    """A straight way over the raster in equal steps; ``inside`` tells that it stays off the last cells."""
+
+    raster: Block
+    row: float
+    column: float
+    down: float
+    right: float
+    steps: int
+    inside: bool
+
+
 @inner_kernel
-def fill_ground(
-    raster: Block, a: Places, i: int, b: Places, j: int, first: int, stride: int, steps: int, out: FloatArray
-) -> None:
-    """Fill samples ``first``, ``first`` + ``stride``, … under ``steps`` of the way from a to b [m]."""
+def line_between(raster: Block, a: Places, i: int, b: Places, j: int, steps: int) -> Line:
+    """Return the way from place i of ``a`` to place j of ``b``."""
     down = (b.raster_row[j] - a.raster_row[i]) / steps
     right = (b.raster_column[j] - a.raster_column[i]) / steps
-    row, column = a.raster_row[i], a.raster_column[i]
-    for k in range(first, steps, stride):
-        out[k] = bilinear(raster, row + k * down, column + k * right)
+    low_row, high_row = min(a.raster_row[i], b.raster_row[j]), max(a.raster_row[i], b.raster_row[j])
+    left, far = min(a.raster_column[i], b.raster_column[j]), max(a.raster_column[i], b.raster_column[j])
+    inside = low_row >= 0.0 and left >= 0.0
+    inside = inside and high_row < raster.shape[0] - 1.001 and far < raster.shape[1] - 1.001
+    return Line(raster, a.raster_row[i], a.raster_column[i], down, right, steps, inside)
+
+
+@inner_kernel
+def height_on(line: Line, n: int) -> float:
+    """Return the ground [m] under step n of a way: ``bilinear``, without its checks where none can fail."""
+    row, column = line.row + n * line.down, line.column + n * line.right
+    if not line.inside:
+        return bilinear(line.raster, row, column)
+    top, left = int(row), int(column)
+    down, right = row - top, column - left
+    below = top + 1 if down > 0.0 else top
+    beyond = left + 1 if right > 0.0 else left
+    upper: float = (1.0 - right) * line.raster[top, left] + right * line.raster[top, beyond]
+    lower: float = (1.0 - right) * line.raster[below, left] + right * line.raster[below, beyond]
+    return (1.0 - down) * upper + down * lower
+
+
+@inner_kernel
+def fill_ground(line: Line, out: FloatArray) -> None:
+    """Fill all samples between the ends of a way [m]."""
+    for k in range(1, line.steps):
+        out[k] = height_on(line, k)
 
 
 @inner_kernel

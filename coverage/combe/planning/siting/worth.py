@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.planning.siting.bound import BIN_KM, lost_beyond_horizons, out_of_reach
+from combe.planning.siting.bound import BIN_KM, HIDDEN, LOST, lost_beyond_horizons, out_of_reach
 from combe.planning.siting.pricing import complete_profile, service_loss_db, summarise_profile
 from combe.planning.siting.setting import Setting, new_scratch
 from combe.planning.siting.straight import (
@@ -22,6 +22,7 @@ from combe.planning.siting.straight import (
     IntArray,
     Places,
     apart_km,
+    line_between,
     steps_between,
     true_bearing_deg,
 )
@@ -112,12 +113,14 @@ def price_block(
             if limit < 0.0:
                 continue
             q_m, steps = targets.ground_m[j] + rx_above_m, steps_between(distance_km, s.step_km)
-            if out_of_reach(s, hills, i, targets, j, steps, distance_km, p_m, q_m, limit, room, hints):
+            line = line_between(s.raster, hills, i, targets, j, steps)
+            sight = out_of_reach(line, distance_km, p_m, q_m, s.radius_km, limit, room, hints, j)
+            if sight == LOST:
                 continue
             if not complete_profile(s, hills, i, targets, j, steps, distance_km, room):
                 continue
             k, allowed = hardest[j], demand.allowed_db[hardest[j]] + demand.lift_db
-            if lost_beyond_horizons(s, k, steps, p_m, q_m, allowed, room):
+            if sight == HIDDEN and lost_beyond_horizons(s, k, steps, p_m, q_m, allowed, room):
                 continue
             priced += 1
             path = summarise_profile(s, steps, tx_above_m, rx_above_m, room)
