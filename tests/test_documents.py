@@ -8,7 +8,6 @@ import shlex
 import struct
 import subprocess
 import sys
-from pathlib import Path
 
 import click
 import pytest
@@ -85,9 +84,6 @@ def test_readme_names_every_section_and_model_of_a_study():
 def test_the_commands_print_what_readme_shows(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     for command, lines in shown("README.md"):
-        if command.startswith("combe site"):
-            with Path("valley/study.toml").open("a", encoding="utf-8") as study:
-                study.write("\n".join(["", *blocks("README.md", "toml")]))
         result = run(*shlex.split(command)[1:])
         assert result.exit_code == 0, result.output
         assert missing_line(lines, result.stdout) is None, f"$ {command}\n{result.stdout}"

@@ -36,7 +36,8 @@ def test_the_demo_leaves_its_pages_and_rasters(demo):
     assert (page.name, drawn.name, page.parent) == ("feed.html", "map.html", drawn.parent)
     rasters = [Path(s["raster"]) for each in demo["cover"]["stations"] for s in each["services"]]
     left = sorted(path.name for path in page.parent.iterdir())
-    assert left == sorted(path.name for path in [page, drawn, *rasters])
+    assert left == sorted([path.name for path in [page, drawn, *rasters]] + ["site"])
+    assert Path(demo["site"]["map"]).parent == page.parent / "site"
 
 
 def test_the_demo_tells_its_story_and_writes_to_maps(tmp_path, monkeypatch):
@@ -48,6 +49,8 @@ def test_the_demo_tells_its_story_and_writes_to_maps(tmp_path, monkeypatch):
         "feed   ",
         "cover  of ",
         "more with the relays",
+        "the best 10 as relays",
+        "the study's own Larkcombe",
         "Cautions",
         "Open maps/map.html",
     ):

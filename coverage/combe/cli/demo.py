@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, progress
+from combe.cli.output import print_cautions, print_json, print_table, progress
 
 if TYPE_CHECKING:
     from combe.study.feed_service import ServiceFeed
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from combe.study.run_check import CheckReport
     from combe.study.run_cover import CoverReport
     from combe.study.run_feed import FeedReport
+    from combe.study.site_report import SiteReport
 
 
 @click.command("demo")
@@ -29,18 +31,20 @@ if TYPE_CHECKING:
 )
 @json_option
 def command(out: Path, as_json: bool) -> None:
-    r"""Do the whole job on the shipped sample: check, feed, cover.
+    r"""Do the whole job on the shipped sample: check, feed, cover, site.
 
     The ground is real; the stations and the people are invented. Writes map.html, feed.html and a GeoTIFF
-    for each service of each station.
+    for each service of each station, and the pages of the siting into a folder of their own.
 
     \b
-    JSON: feed{as of combe feed}, cover{as of combe cover}
+    JSON: feed{as of combe feed}, cover{as of combe cover}, site{as of combe site}
     """
     from combe.cli.cover import cover_json
     from combe.cli.cover_files import write_cover_files
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json
+    from combe.cli.site_content import write_site_files
+    from combe.cli.site_json import site_json
     from combe.publishing.files import ensure_folder
     from combe.study.file import load_study
     from combe.study.model_change import model_change
@@ -48,6 +52,7 @@ def command(out: Path, as_json: bool) -> None:
     from combe.study.run_cover import cover_report
     from combe.study.run_feed import feed_report
     from combe.study.samples import demo_study_path
+    from combe.study.site_report import site_report
 
     study = load_study(demo_study_path())
     folder = ensure_folder(out)
@@ -57,13 +62,20 @@ def command(out: Path, as_json: bool) -> None:
         cover = cover_report(study, told)
         by_diffraction = model_change(cover, "p526", progress=told)
         for_little_time = model_change(cover, "p1812", 1.0, told)
+        with TemporaryDirectory() as blocks:
+            site = site_report(study, Path(blocks), progress=told)
     files = write_cover_files(cover, folder)
+    hills = write_site_files(site, folder / "site")
     if as_json:
-        print_json({"feed": feed_json(feed, page), "cover": cover_json(cover, files)})
+        parts = {"feed": feed_json(feed, page), "cover": cover_json(cover, files)}
+        print_json(parts | {"site": site_json(site, hills)})
         return
     _tell(checked, feed, cover)
     _tell_changes(by_diffraction, for_little_time)
-    click.echo(f"\nOpen {files.map_page} and {page} in a browser; the rasters lie beside them.")
+    _tell_sites(site)
+    click.echo(
+        f"\nOpen {files.map_page}, {page} and {hills.map_page} in a browser; the rasters lie beside them."
+    )
     click.echo("Next: combe new DIR")
     print_cautions()
 
@@ -120,3 +132,17 @@ def _tell_changes(by_diffraction: ModelChange, for_little_time: ModelChange) -> 
             f"for 1 % of time {-little.median_db:.1f} dB more in the median cell, "
             f"at most {-little.lowest_db:.1f} dB"
         )
+
+
+def _tell_sites(site: SiteReport) -> None:
+    """Tell the best sites of all hills, and what became of the study's own relay."""
+    from combe.cli.site_words import list_table, own_words
+
+    search = site.work.search
+    click.echo(
+        f"  site   {search.hills.size} hills hear the parent well enough and stand over the valleys; "
+        f"the best {len(site.candidates)} as relays:"
+    )
+    print_table(*list_table(site))
+    for own in site.own:
+        click.echo(f"         {own_words(own)}")

@@ -172,7 +172,7 @@ def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[Pictu
     served = np.zeros(people.size, dtype=np.bool_)
     if candidate is not None:
         served = served_by(report.work, candidate.hill)
-    size = np.clip(np.sqrt(people / max(float(people.max()), 1e-9)), 0.35, 1.0)
+    size = np.clip(np.sqrt(people / max(float(people.max()), 1e-9)), 0.55, 1.0)
     return [
         PictureMark(
             "served" if served[j] else "unserved",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from combe.study.site_candidates import Candidate
-    from combe.study.site_report import SiteReport
+    from combe.study.site_report import OwnRelay, SiteReport
 
 
 def funnel_lines(report: SiteReport) -> list[str]:
@@ -116,14 +116,17 @@ def _gap_words(gap: float) -> str:
 
 def own_lines(report: SiteReport) -> list[str]:
     """Return what became of each relay of the study, failures, and how harm was judged."""
-    lines = []
-    for own in report.own:
-        worth = "" if own.people is None else f" would serve {own.people:.0f} as the relay tried here;"
-        lines.append(f"the study's own {own.name}{worth} {own.words}")
+    lines = [own_words(own) for own in report.own]
     run = report.work.search.run
     for failure in run.failures if run else ():
         lines.append(f"failed: hills {failure.first} to {failure.last}: {failure.words}")
     return [*lines, f"harm: {report.harm_words}"]
+
+
+def own_words(own: OwnRelay) -> str:
+    """Return what became of a relay of the study."""
+    worth = "" if own.people is None else f" would serve {own.people:.0f} as the relay tried here;"
+    return f"the study's own {own.name}{worth} {own.words}"
 
 
 def facts_of(candidate: Candidate, harmed: float, has_costs: bool) -> list[tuple[str, str]]:

@@ -124,15 +124,14 @@ def _mark(mark: PictureMark, unit: float) -> str:
     x, y, colour = mark.column + 0.5, mark.row + 0.5, _COLOURS[mark.kind]
     told = f"<title>{encode(mark.told)}</title>"
     if mark.kind == "served":
-        size = unit * 0.17 * mark.size
+        size = max(0.5, 0.22 * unit) * mark.size
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size:.2f}" fill="{colour}">{told}</circle>'
     if mark.kind == "unserved":
-        size = unit * 0.14 * mark.size
+        size = max(0.42, 0.18 * unit) * mark.size
         side = 2.0 * size
         path = f"M{x - size:.2f} {y - size:.2f}l{side:.2f} {side:.2f}m0 {-side:.2f}l{-side:.2f} {side:.2f}"
-        return (
-            f'<path d="{path}" stroke="{colour}" stroke-width="{0.08 * unit:.2f}" fill="none">{told}</path>'
-        )
+        width = max(0.16, 0.07 * unit)
+        return f'<path d="{path}" stroke="{colour}" stroke-width="{width:.2f}" fill="none">{told}</path>'
     if mark.kind == "station":
         path = f"M{x:.1f} {y - 1.3 * unit:.2f}l{1.1 * unit:.2f} {2.2 * unit:.2f}h{-2.2 * unit:.2f}z"
         shape = f'<path d="{path}" fill="{colour}" stroke="{PAPER}" stroke-width="{0.25 * unit:.2f}"/>'
