@@ -7,9 +7,11 @@ from functools import cache
 
 import numpy as np
 
+from combe.planning.siting.bound import reach_table
 from combe.planning.siting.problem import Problem, make_problem
 from combe.planning.siting.template import PatternOption, RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
+from combe.planning.siting.worth import price_block
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.stations.pattern import Pattern
@@ -90,3 +92,19 @@ def half_pattern() -> Pattern:
     angles = tuple(float(angle) for angle in range(0, 360, 10))
     gains = tuple(0.0 if angle <= 90 or angle >= 270 else -40.0 for angle in angles)
     return Pattern(angles, gains, "horizontal", "invented: half a turn")
+
+
+def headroom(problem: Problem, first: int, last: int, *, bounded: bool = True) -> np.ndarray:
+    """Return the headroom of hills; without the bound every pair is priced."""
+    shape = (last - first, problem.targets.row.size)
+    out, bearing = np.empty(shape), np.zeros(shape, np.int16)
+    setting = problem.setting if bounded else problem.setting._replace(bounded=False)
+    demand = problem.demand if bounded else problem.demand._replace(lift_db=1e6)
+    slopes = problem.slopes_allowed
+    if not bounded:
+        slopes = reach_table(setting, demand.allowed_db, demand.reach_km)
+    price_block(
+        setting, problem.hills, first, last, problem.targets, problem.hardest, slopes, demand,
+        problem.tx_above_m, problem.rx_above_m, out, bearing,
+    )  # fmt: skip
+    return out

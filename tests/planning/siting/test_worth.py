@@ -5,10 +5,8 @@ import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg
-from combe.planning.siting.bound import reach_table
-from combe.planning.siting.problem import Problem, digest, score_hills, served_matrix
+from combe.planning.siting.problem import digest, score_hills, served_matrix
 from combe.planning.siting.template import SectorLimit, directivity_db, pattern_options
-from combe.planning.siting.worth import price_block
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
 from combe.stations.pattern import Pattern
@@ -19,6 +17,7 @@ from support_siting import (
     MINIMA,
     SERVICES,
     half_pattern,
+    headroom,
     low_cells,
     people_in,
     problem_over,
@@ -26,22 +25,6 @@ from support_siting import (
     sample_problem,
     template,
 )
-
-
-def headroom(problem: Problem, first: int, last: int, *, bounded: bool = True) -> np.ndarray:
-    """Return the headroom of hills; without the bound every pair is priced."""
-    shape = (last - first, problem.targets.row.size)
-    out, bearing = np.empty(shape), np.zeros(shape, np.int16)
-    setting = problem.setting if bounded else problem.setting._replace(bounded=False)
-    demand = problem.demand if bounded else problem.demand._replace(lift_db=1e6)
-    slopes = problem.slopes_allowed
-    if not bounded:
-        slopes = reach_table(setting, demand.allowed_db, demand.reach_km)
-    price_block(
-        setting, problem.hills, first, last, problem.targets, problem.hardest, slopes, demand,
-        problem.tx_above_m, problem.rx_above_m, out, bearing,
-    )  # fmt: skip
-    return out
 
 
 def place_deg(cell: int) -> tuple[float, float]:

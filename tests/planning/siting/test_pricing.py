@@ -1,0 +1,98 @@
+"""Pricing over ground cover and zones: the whole of P.1812 over the same samples, and the bound."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from combe.decibels import field_from_loss_dbuv_m
+from combe.planning.siting.pricing import coasts_km
+from combe.planning.siting.problem import score_hills
+from combe.planning.siting.straight import apart_km
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.propagation import p1812
+from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, coast_distances_km
+from support_siting import MINIMA, SERVICES, headroom, low_cells, people_in, problem_over, rough_area
+
+SIZE = 120
+
+
+def covered(*, cover: bool, zones: bool) -> Area:
+    """Return invented hills with woods, and with a sea to the west behind a strip of coast."""
+    area = rough_area(3)
+    woods = np.where(np.random.default_rng(1).random((SIZE, SIZE)) < 0.3, 15.0, 0.0).astype(np.float32)
+    codes = np.full((SIZE, SIZE), INLAND, dtype=np.uint8)
+    codes[:, :30], codes[:, 30:45] = SEA, COASTAL
+    return replace(area, **({"cover": woods} if cover else {}), **({"zones": codes} if zones else {}))
+
+
+def whole_path_spare_db(area: Area, hill: int, target: int) -> float:
+    """Return the headroom by ``p1812.predict_path`` over the samples that siting takes."""
+    (r0, c0), (r1, c1) = divmod(hill, SIZE), divmod(target, SIZE)
+    problem = problem_over(area, np.array([hill]), people_in(area, np.array([target])))
+    total = float(apart_km(problem.hills, 0, problem.targets, 0, area.grid.cell_size_m / 1000.0))
+    steps = max(int(np.ceil(total / (area.step_m / 1000.0))), 4)
+    share = np.arange(steps + 1) / steps
+    row, column = r0 + share * (r1 - r0), c0 + share * (c1 - c0)
+    from combe.terrain.sampling import bilinear
+
+    ground = np.array([bilinear(area.ground.heights, a, b) for a, b in zip(row, column, strict=True)])
+    at = np.floor(row + 0.5).astype(int), np.floor(column + 0.5).astype(int)
+    zone = area.zones[at].astype(int) if area.zones.size else np.full(row.size, INLAND)
+    cover = area.cover[at].astype(float) if area.cover.size else np.zeros(row.size)
+    cover[0] = cover[-1] = 0.0
+    distance = share * total
+    coast = coast_distances_km(distance, zone)
+    spare = []
+    for service, minimum in zip(SERVICES, MINIMA, strict=True):
+        loss = p1812.predict_path(
+            distance, ground, cover, zone, frequency_mhz=service.frequency_mhz, time_percent=50.0,
+            tx_height_m=20.0, rx_height_m=10.0, latitude_deg=problem.setting.air.latitude_deg,
+            delta_n=Conditions("p1812").delta_n, n0=325.0, polarization="vertical",
+            tx_coast_distance_km=coast.tx_km, rx_coast_distance_km=coast.rx_km,
+        ).basic_transmission_loss_db  # fmt: skip
+        erp_dbw = 10.0 * np.log10(service.erp_w)
+        spare.append(field_from_loss_dbuv_m(erp_dbw, loss, service.frequency_mhz) - minimum)
+    return float(min(spare))
+
+
+@pytest.mark.parametrize(("cover", "zones"), [(False, False), (True, False), (False, True), (True, True)])
+def test_headroom_is_that_of_the_whole_recommendation(cover: bool, zones: bool) -> None:
+    area = covered(cover=cover, zones=zones)
+    hills, targets = np.array([20 * SIZE + 10, 60 * SIZE + 70]), np.array([90 * SIZE + 20, 30 * SIZE + 100])
+    found = headroom(problem_over(area, hills, people_in(area, targets)), 0, 2, bounded=False)
+    for i, hill in enumerate(hills):
+        for j, target in enumerate(targets):
+            wanted = whole_path_spare_db(area, int(hill), int(target))
+            assert found[i, j] == pytest.approx(wanted, abs=1e-3)
+
+
+@pytest.mark.parametrize(("cover", "zones"), [(True, False), (False, True), (True, True)])
+def test_the_bound_holds_over_cover_and_sea(cover: bool, zones: bool) -> None:
+    area = covered(cover=cover, zones=zones)
+    hills = np.arange(0, SIZE * SIZE, 37)
+    problem = problem_over(area, hills, people_in(area, low_cells(area, 50)))
+    with_bound, without = headroom(problem, 0, hills.size), headroom(problem, 0, hills.size, bounded=False)
+    assert ((with_bound >= 0.0) == (without >= 0.0)).all()
+    assert (without >= 0.0).any()
+
+
+def test_unknown_zones_and_cover_serve_nobody() -> None:
+    area = covered(cover=True, zones=True)
+    hills, people = np.arange(0, 60), people_in(area, np.arange(100 * SIZE, 100 * SIZE + 40))
+    assert score_hills(problem_over(area, hills, people), 0, 60).people.max() > 0.0
+    no_zone, no_cover = area.zones.copy(), area.cover.copy()
+    no_zone[50, :], no_cover[50, :] = 0, np.nan
+    for unknown in (replace(area, zones=no_zone), replace(area, cover=no_cover)):
+        assert score_hills(problem_over(unknown, hills, people), 0, 60).people.max() == 0.0
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_coasts_are_those_of_the_recommendation(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    zone = rng.choice([SEA, COASTAL, INLAND], size=int(rng.integers(3, 30)), p=[0.2, 0.3, 0.5]).astype(
+        np.int64
+    )
+    distance = np.cumsum(np.concatenate(([0.0], rng.uniform(0.1, 1.0, zone.size - 1))))
+    assert coasts_km(distance, zone) == pytest.approx(tuple(coast_distances_km(distance, zone)))
