@@ -5,7 +5,7 @@ import math
 import pytest
 
 from combe.errors import RangeError
-from combe.stations.design import AerialDesign, radiator_of, work_out_design
+from combe.stations.design import AerialDesign, clear_spacing_wavelengths, radiator_of, work_out_design
 from combe.stations.radiation import gain_dbi
 from combe.stations.stacking import dipole_panel, dipole_trough
 
@@ -105,3 +105,44 @@ def test_what_a_kind_has_not_is_refused(given, message):
 def test_what_cannot_be_built_is_refused(given, message):
     with pytest.raises(RangeError, match=message):
         work_out_design(AerialDesign(**given))
+
+
+@pytest.mark.parametrize("tilt_deg", [0.0, 1.0, 3.0, -2.0, 10.0])
+@pytest.mark.parametrize("spacing", [1.0, 1.25, 2.0])
+def test_the_beam_is_the_lobe_in_front_and_grating_lobes_are_told(tilt_deg, spacing):
+    """Dipoles across a vertical plane radiate alike all round in it: lobes at sin θ = m/s − sin tilt."""
+    worked = work_out_design(AerialDesign("dipoles", 4, spacing, tilt_deg=tilt_deg))
+    assert worked.aerial.beam_elevation_deg == pytest.approx(-tilt_deg, abs=0.02)
+    front = math.sin(math.radians(tilt_deg))
+    sines = [m / spacing - front for m in range(-6, 7) if m and abs(m / spacing - front) <= 1.0]
+    expected = sorted(math.degrees(math.asin(sine)) for sine in sines)
+    full = sorted(lobe.angle_deg for lobe in worked.grating_lobes if lobe.level_db > -1e-6)
+    assert full == pytest.approx(expected, abs=0.01)
+    assert worked.aerial.vertical_beamwidth_deg == pytest.approx(50.8 / 4 / spacing, rel=0.15)
+
+
+def test_a_lobe_that_is_only_half_in_sight_is_told_with_its_level():
+    # Four in phase, 0.95 wavelengths apart: the next lobe would stand at sin θ = 1/0.95; towards
+    # the zenith sin(4 · 0.95 π)/(4 sin(0.95 π)) is left, -0.55 dB.
+    worked = work_out_design(AerialDesign("dipoles", 4, 0.95))
+    level_db = 20 * math.log10(abs(math.sin(4 * 0.95 * math.pi) / (4 * math.sin(0.95 * math.pi))))
+    assert [lobe.angle_deg for lobe in worked.grating_lobes] == pytest.approx([-90.0, 90.0], abs=0.01)
+    assert [lobe.level_db for lobe in worked.grating_lobes] == pytest.approx([level_db] * 2, abs=1e-3)
+
+
+def test_no_grating_lobe_under_the_clear_spacing_by_enough_nor_of_one_element():
+    tilted = AerialDesign("dipoles", 4, 0.75, tilt_deg=1.0)
+    assert clear_spacing_wavelengths(tilted) == pytest.approx(1.0 / (1.0 + math.sin(math.radians(1.0))))
+    assert work_out_design(tilted).grating_lobes == ()
+    assert work_out_design(AerialDesign("dipoles", 1)).grating_lobes == ()
+    # A panel holds the zenith off.
+    assert work_out_design(AerialDesign("panels", 4, 1.0, tilt_deg=1.5)).grating_lobes == ()
+
+
+def test_grating_lobes_of_a_line_that_runs_sideways_are_bearings():
+    line = AerialDesign("dipoles", 4, 2.0, polarization="vertical", direction="sideways", boresight_deg=40.0)
+    worked = work_out_design(line)
+    assert worked.aerial.beam_bearing_deg == pytest.approx(40.0, abs=0.01)
+    # sin = ±1/2, ±1.
+    found = sorted(lobe.angle_deg for lobe in worked.grating_lobes)
+    assert found == pytest.approx([-90.0, -30.0, 30.0, 90.0], abs=0.01)

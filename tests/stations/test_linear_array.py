@@ -180,3 +180,10 @@ def test_a_beam_without_width_or_minimum() -> None:
         RangeError, match="beam is without a minimum within 90 degrees; allowed: a beam with nulls"
     ):
         minimum_below_beam(design_array(2, 0.3))
+
+
+@pytest.mark.parametrize(("count", "spacing", "tilt_deg"), [(4, 1.0, 1.0), (64, 5.0, 1.007), (16, 1.0, 0.5)])
+def test_of_equal_lobes_the_beam_is_the_one_nearest_the_horizontal(count, spacing, tilt_deg):
+    assert beam_elevation_deg(design_array(count, spacing, tilt_deg=tilt_deg)) == pytest.approx(
+        -tilt_deg, abs=1e-4
+    )

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from combe.stations.design import AerialDesign, WorkedOutAerial
 
 _FULL_NULL_DB: Final = -100.0
+_LOBES_SHOWN: Final = 4
 
 _NUMBERS: Final = (
     ("--spacing", "spacing_wavelengths", "Between the middles of neighbours [wavelengths].  [default: 1]"),
@@ -94,7 +95,9 @@ def command(
     JSON: name, gain_dbi, gain_dbd, beam_bearing_deg, beam_elevation_deg, horizontal_beamwidth_deg,
       vertical_beamwidth_deg (null where the pattern does not fall by 3 dB), horizontal_ripple_db,
       null_above{angle_deg, level_db} and null_below{} (null where there is none),
-      omits[] (what the model leaves out), horizontal_pattern, vertical_pattern (paths)
+      grating_lobes[]{angle_deg (elevation, or bearing off the front of a line that runs sideways),
+        level_db} (those within 3 dB of the beam), omits[] (what the model leaves out),
+      horizontal_pattern, vertical_pattern (paths)
     """
     from combe.publishing.files import ensure_folder
     from combe.stations.design import work_out_design
@@ -113,7 +116,7 @@ def command(
     if as_json:
         print_json(_as_json(worked, files))
     else:
-        _print(worked, files, study)
+        _print(design, worked, files, study)
 
 
 def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> tuple[AerialDesign, str]:
@@ -148,13 +151,14 @@ def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:
         "horizontal_ripple_db": worked.ripple_db,
         "null_above": worked.null_above and worked.null_above._asdict(),
         "null_below": worked.null_below and worked.null_below._asdict(),
+        "grating_lobes": [lobe._asdict() for lobe in worked.grating_lobes],
         "omits": aerial.omits,
         "horizontal_pattern": files[0].resolve(),
         "vertical_pattern": files[1].resolve(),
     }
 
 
-def _print(worked: WorkedOutAerial, files: list[Path], study: Path | None) -> None:
+def _print(design: AerialDesign, worked: WorkedOutAerial, files: list[Path], study: Path | None) -> None:
     aerial = worked.aerial
     click.echo(aerial.name)
     click.echo(f"  gain                  {aerial.gain_dbi:.2f} dBi, {aerial.gain_dbd:.2f} dBd")
@@ -167,6 +171,7 @@ def _print(worked: WorkedOutAerial, files: list[Path], study: Path | None) -> No
     click.echo(f"  first null above      {_null(worked.null_above)}")
     click.echo(f"  first null below      {_null(worked.null_below)}")
     click.echo(f"  horizontal pattern    falls by {worked.ripple_db:.1f} dB at most")
+    _print_grating_lobes(design, worked)
     click.echo("Left out by the model:")
     for words in aerial.omits:
         click.echo(f"  - {words}")
@@ -176,6 +181,26 @@ def _print(worked: WorkedOutAerial, files: list[Path], study: Path | None) -> No
         click.echo("To use them, write under the station in the study:")
         for path, plane in zip(files, ("horizontal", "vertical"), strict=True):
             click.echo(f'  {plane}_pattern = "{_beside(path, study)}"')
+
+
+def _print_grating_lobes(design: AerialDesign, worked: WorkedOutAerial) -> None:
+    """Warn of lobes nearly as strong as the beam, which the spacing lets stand."""
+    from combe.stations.design import clear_spacing_wavelengths, line_direction
+
+    if not worked.grating_lobes:
+        return
+    angle = "elevation" if line_direction(design) == "upwards" else "bearing off the front"
+    lobes = worked.grating_lobes
+    shown = ", ".join(
+        f"{lobe.angle_deg + 0.0:.1f}° ({lobe.level_db:+.1f} dB)" for lobe in lobes[:_LOBES_SHOWN]
+    )
+    more = len(lobes) - _LOBES_SHOWN
+    words = (
+        f"grating lobes within 3 dB of the beam, {angle} {shown}{f' and {more} more' if more > 0 else ''}: "
+        f"the elements are {design.spacing_wavelengths:g} wavelengths apart; none stands as strong as the "
+        f"beam if they are under {clear_spacing_wavelengths(design):.2f}"
+    )
+    click.echo(click.wrap_text(f"warning: {words.replace('-', '−')}", width=96, subsequent_indent="  "))
 
 
 def _beside(path: Path, study: Path) -> str:

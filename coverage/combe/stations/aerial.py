@@ -72,8 +72,8 @@ def work_out_aerial(radiator: Radiator, boresight_deg: float = 0.0) -> Aerial:
         peak.elevation_deg,
         horizontal,
         vertical,
-        _width_deg(horizontal),
-        _width_deg(vertical),
+        _width_deg(horizontal, peak.bearing_deg),
+        _width_deg(vertical, peak.elevation_deg),
         (*radiator.omits, SEPARABLE_OMITTED),
     )
 
@@ -96,8 +96,8 @@ def _step_deg(size_wavelengths: float) -> float:
     return next((step for step in _STEPS_DEG if step <= wanted), _STEPS_DEG[-1])
 
 
-def _width_deg(pattern: Pattern) -> float | None:
+def _width_deg(pattern: Pattern, beam_deg: float) -> float | None:
     try:
-        return pattern_beamwidth_deg(pattern)
+        return pattern_beamwidth_deg(pattern, beam_deg)
     except RangeError:
         return None

@@ -73,15 +73,47 @@ def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
     return Minimum(float(found.x), float(found.fun) - _one(level, peak_deg))
 
 
-def pattern_beamwidth_deg(pattern: Pattern) -> float:
-    """Return the half-power beamwidth [degrees] of a pattern table around its maximum.
+class Lobe(NamedTuple):
+    """A lobe of a cut: where it is strongest, and its level there [dB]."""
+
+    angle_deg: float
+    level_db: float
+
+
+def lobes(level: Level, low_deg: float = -90.0, high_deg: float = 90.0) -> tuple[Lobe, ...]:
+    """Return every local maximum of a level between two angles, the ends counted, in order of angle."""
+    angles = np.linspace(low_deg, high_deg, int((high_deg - low_deg) / _STEP_DEG) + 1)
+    levels = _finite(level(angles))
+    beyond = np.array([-np.inf])
+    before, after = np.append(beyond, levels[:-1]), np.append(levels[1:], beyond)
+    there = np.flatnonzero((levels > before) & (levels >= after))
+    return tuple(_lobe(level, angles, int(at)) for at in there)
+
+
+def lobes_beside(level: Level, beam_deg: float, within_db: float) -> tuple[Lobe, ...]:
+    """Return the lobes, −90 to 90 degrees, that come within some decibels of a beam, with levels against it.
+
+    What does not fall by 3 dB between the beam and itself belongs to the beam and is left out.
+    """
+    beam_db = _one(level, beam_deg)
+
+    def apart(lobe: Lobe) -> bool:
+        between = np.linspace(beam_deg, lobe.angle_deg, int(abs(lobe.angle_deg - beam_deg) / _STEP_DEG) + 2)
+        return bool(np.min(_finite(level(between))) < beam_db + HALF_POWER_DB)
+
+    near = [lobe for lobe in lobes(level) if lobe.level_db >= beam_db - within_db and apart(lobe)]
+    return tuple(Lobe(lobe.angle_deg, lobe.level_db - beam_db) for lobe in near)
+
+
+def pattern_beamwidth_deg(pattern: Pattern, beam_deg: float | None = None) -> float:
+    """Return the half-power beamwidth [degrees] of a pattern table around its beam, or else its maximum.
 
     Raises
     ------
     RangeError
         When the pattern does not fall by 3 dB on both sides.
     """
-    peak_deg = pattern.angle_deg[int(np.argmax(pattern.relative_db))]
+    peak_deg = pattern.angle_deg[int(np.argmax(pattern.relative_db))] if beam_deg is None else beam_deg
     reach_deg = 180.0 if pattern.kind == "horizontal" else 90.0
     return half_power_beamwidth_deg(lambda angle: pattern_gain_db(pattern, angle), peak_deg, reach_deg)
 
@@ -94,6 +126,17 @@ def _half_power_deg(level: Level, peak_deg: float, reach_deg: float) -> float:
         raise RangeError("beam", f"within 3 dB for {abs(reach_deg):g} degrees", "a beam that falls by 3 dB")
     pair = angles[below[0] - 1], angles[below[0]]
     return float(brentq(lambda angle: _one(level, angle) - target, *pair, xtol=1e-10))
+
+
+def _lobe(level: Level, angles: FloatArray, at: int) -> Lobe:
+    """Return the lobe that a sample is the highest of."""
+    low, high = angles[max(at - 1, 0)], angles[min(at + 1, angles.size - 1)]
+    found = minimize_scalar(
+        lambda angle: -_one(level, angle), bounds=(low, high), method="bounded", options={"xatol": 1e-9}
+    )
+    if -float(found.fun) < _one(level, angles[at]):
+        return Lobe(float(angles[at]), _one(level, angles[at]))
+    return Lobe(float(found.x), -float(found.fun))
 
 
 def _scan(peak_deg: float, reach_deg: float) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal, get_args
@@ -11,7 +12,7 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.stations.aerial import Aerial, work_out_aerial
-from combe.stations.beam import Minimum, first_minimum
+from combe.stations.beam import Level, Lobe, Minimum, first_minimum, lobes_beside
 from combe.stations.checks import require_choice
 from combe.stations.elements import (
     FRONT_TO_BACK_DB,
@@ -54,6 +55,8 @@ _RING_ONLY: Final = ("radius_wavelengths", "amplitudes", "phases_deg")
 TROUGH_DISTANCE_WAVELENGTHS: Final = 0.5
 PANEL_DISTANCE_WAVELENGTHS: Final = 0.25
 ONE_SPACING_WAVELENGTHS: Final = 1.0
+GRATING_DB: Final = 3.0
+"""A lobe so far under the beam, or less, is told as a grating lobe."""
 _FAINTEST: Final = 1e-10
 
 
@@ -131,12 +134,15 @@ class WorkedOutAerial:
     """A design worked out; minima beside the beam in the vertical plane, None where there is none.
 
     ``ripple_db`` is how far the horizontal pattern falls below its maximum, which tells how round it is.
+    ``grating_lobes`` are lobes along the line of elements within 3 dB of the beam: by elevation of an upright
+    line, by bearing off the boresight of one that runs sideways.
     """
 
     aerial: Aerial
     null_above: Minimum | None
     null_below: Minimum | None
     ripple_db: float
+    grating_lobes: tuple[Lobe, ...] = ()
 
 
 def work_out_design(design: AerialDesign) -> WorkedOutAerial:
@@ -144,7 +150,34 @@ def work_out_design(design: AerialDesign) -> WorkedOutAerial:
     radiator = radiator_of(design)
     aerial, peak = work_out_aerial(radiator, design.boresight_deg), find_peak(radiator)
     above, below = (_minimum(radiator, peak, way) for way in (1.0, -1.0))
-    return WorkedOutAerial(aerial, above, below, ripple_db(aerial.horizontal_pattern))
+    lobes = grating_lobes(design, radiator, peak)
+    return WorkedOutAerial(aerial, above, below, ripple_db(aerial.horizontal_pattern), lobes)
+
+
+def line_direction(design: AerialDesign) -> Direction:
+    """Return how the line of elements runs."""
+    if design.kind == "trough":
+        return "upwards" if design.polarization == "vertical" else "sideways"
+    return design.direction or "upwards"
+
+
+def grating_lobes(design: AerialDesign, radiator: Radiator, peak: Peak) -> tuple[Lobe, ...]:
+    """Return the lobes of the line of elements within 3 dB of the beam, strongest first.
+
+    Elements a wavelength and more apart add in phase in other directions too.
+    """
+    if design.count == 1:
+        return ()
+    cut, beam_deg = _vertical_cut(radiator, peak), peak.elevation_deg
+    if line_direction(design) == "sideways":
+        cut, beam_deg = _horizontal_cut(radiator, peak), (peak.bearing_deg + 180.0) % 360.0 - 180.0
+    found = lobes_beside(cut, beam_deg, GRATING_DB)
+    return tuple(sorted(found, key=lambda lobe: (-round(lobe.level_db, 6), abs(lobe.angle_deg))))
+
+
+def clear_spacing_wavelengths(design: AerialDesign) -> float:
+    """Return the spacing from which on a grating lobe stands: 1/(1 + |sin tilt|) wavelengths."""
+    return 1.0 / (1.0 + abs(math.sin(math.radians(design.tilt_deg))))
 
 
 def radiator_of(design: AerialDesign) -> Radiator:
@@ -213,16 +246,28 @@ def _distance(design: AerialDesign, usual: float) -> float:
 
 def _minimum(radiator: Radiator, peak: Peak, way: float) -> Minimum | None:
     """Return the first minimum above (1) or below (−1) the beam, at the beam's bearing."""
-
-    def level(elevation_deg: FloatArray) -> FloatArray:
-        field = radiator.field(np.full_like(elevation_deg, peak.bearing_deg), elevation_deg)
-        found: FloatArray = 20.0 * np.log10(np.maximum(np.abs(field), _FAINTEST))
-        return found
-
     try:
-        return first_minimum(level, peak.elevation_deg, way * (90.0 - way * peak.elevation_deg))
+        return first_minimum(
+            _vertical_cut(radiator, peak), peak.elevation_deg, way * (90.0 - way * peak.elevation_deg)
+        )
     except RangeError:
         return None
+
+
+def _vertical_cut(radiator: Radiator, peak: Peak) -> Level:
+    return lambda elevation_deg: _level_db(
+        radiator, np.full_like(elevation_deg, peak.bearing_deg), elevation_deg
+    )
+
+
+def _horizontal_cut(radiator: Radiator, peak: Peak) -> Level:
+    return lambda bearing_deg: _level_db(radiator, bearing_deg, np.full_like(bearing_deg, peak.elevation_deg))
+
+
+def _level_db(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArray) -> FloatArray:
+    field = np.abs(radiator.field(bearing_deg, elevation_deg))
+    found: FloatArray = 20.0 * np.log10(np.maximum(np.broadcast_to(field, bearing_deg.shape), _FAINTEST))
+    return found
 
 
 def _require(design: AerialDesign, fields: tuple[str, ...]) -> None:

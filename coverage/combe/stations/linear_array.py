@@ -20,7 +20,7 @@ import numpy.typing as npt
 from scipy.optimize import brentq
 
 from combe.errors import RangeError, require_range
-from combe.stations.beam import Level, Minimum, first_minimum, half_power_beamwidth_deg
+from combe.stations.beam import Level, Minimum, first_minimum, half_power_beamwidth_deg, lobes
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
@@ -31,6 +31,7 @@ SPACING_RANGE_WAVELENGTHS: Final = (0.1, 5.0)
 TILT_RANGE_DEG: Final = (-30.0, 30.0)
 EDGE_RANGE_DB: Final = (-40.0, 0.0)
 FILL_RANGE_PERCENT: Final = (0.0, 60.0)
+_EQUAL_DB: Final = 0.01
 
 
 @dataclass(frozen=True)
@@ -177,10 +178,9 @@ def isotropic_directivity_dbi(array: LinearArray) -> float:
 
 def beam_elevation_deg(array: LinearArray) -> float:
     """Return the elevation [degrees] of the array's main beam, the one nearest to the horizontal."""
-    angles = np.arange(-90.0, 90.0, 0.02)
-    levels = np.abs(array_field(array, np.sin(np.radians(angles))))
-    best = np.flatnonzero(levels >= np.max(levels) * (1.0 - 1e-6))
-    return float(angles[best[np.argmin(np.abs(angles[best]))]])
+    found = lobes(_level(array))
+    strongest = max(lobe.level_db for lobe in found)
+    return min((lobe.angle_deg for lobe in found if lobe.level_db >= strongest - _EQUAL_DB), key=abs)
 
 
 def array_beamwidth_deg(array: LinearArray) -> float:

@@ -28,6 +28,10 @@ LARGEST_SIZE_WAVELENGTHS: Final = 60.0
 """Largest extent that the integration and the tables resolve."""
 
 _PEAK_ROUNDS: Final = 6
+_SAME: Final = 1.0 - 1e-12
+_EQUAL: Final = 10.0 ** (-0.01 / 10.0)
+_COARSE: Final = 10.0 ** (-0.5 / 10.0)
+"""What the nodes may miss of a narrow lobe: they stand closer than a tenth of its width."""
 
 
 @dataclass(frozen=True)
@@ -91,16 +95,20 @@ def gain_dbd(radiator: Radiator) -> float:
 
 
 def find_peak(radiator: Radiator) -> Peak:
-    """Return the direction of the strongest field; of equals, the one nearest the boresight."""
+    """Return the direction of the strongest field; of equals, the one nearest the boresight.
+
+    Lobes within 0.01 dB of the strongest are equals: so the beam of an array is the one in front, and not a
+    grating lobe that the spacing lets stand as strong as it.
+    """
     elevation, _, bearing = _nodes(radiator.size_wavelengths)
-    step_bearing, step_elevation = 360.0 / bearing.size, 180.0 / elevation.size
-    best = _strongest(radiator, np.append(bearing, 0.0), np.append(elevation, 0.0))
-    for _ in range(_PEAK_ROUNDS):
-        offsets = np.linspace(-1.0, 1.0, 9)
-        upwards = np.clip(best.elevation_deg + offsets * step_elevation, -90.0, 90.0)
-        best = _strongest(radiator, best.bearing_deg + offsets * step_bearing, upwards)
-        step_bearing, step_elevation = step_bearing / 4.0, step_elevation / 4.0
-    return best
+    elevation, bearing = np.append(elevation, 0.0), np.append(bearing, 0.0)
+    elevation, bearing = np.unique(elevation), np.unique(bearing)
+    power = _power(radiator, bearing, elevation)
+    steps = 360.0 / bearing.size, 180.0 / elevation.size
+    found = [_refined(radiator, *start, *steps) for start in _starts(power, bearing, elevation)]
+    strongest = max(peak.power for peak in found)
+    equals = [peak for peak in found if peak.power >= strongest * _EQUAL]
+    return min(equals, key=_off_axis_deg)
 
 
 def turned(radiator: Radiator, bearing_deg: float) -> Radiator:
@@ -124,13 +132,64 @@ def _power(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArra
     return power
 
 
+def _starts(
+    power: FloatArray, bearing_deg: FloatArray, elevation_deg: FloatArray
+) -> list[tuple[float, float]]:
+    """Return where lobes stand out that may be the strongest: by elevation, and by bearing."""
+    enough = float(np.max(power)) * _COARSE
+    upwards, across = np.max(power, axis=1), np.max(power, axis=0)
+    rows = [at for at in _maxima(upwards, elevation_deg, wraps=False) if upwards[at] >= enough]
+    columns = [at for at in _maxima(across, _side_deg(bearing_deg), wraps=True) if across[at] >= enough]
+    found = []
+    for at in rows:
+        alike = np.flatnonzero(power[at] >= upwards[at] * _SAME)
+        best = alike[np.argmin(np.abs(_side_deg(bearing_deg[alike])))]
+        found.append((float(bearing_deg[best]), float(elevation_deg[at])))
+    for at in columns:
+        alike = np.flatnonzero(power[:, at] >= across[at] * _SAME)
+        best = alike[np.argmin(np.abs(elevation_deg[alike]))]
+        found.append((float(bearing_deg[at]), float(elevation_deg[best])))
+    return list(dict.fromkeys(found))
+
+
+def _maxima(level: FloatArray, angle_deg: FloatArray, *, wraps: bool) -> list[int]:
+    """Return the places of the local maxima; of a run of equals the one nearest to 0 degrees."""
+    beyond = (level[-1:], level[:1]) if wraps else (np.zeros(1), np.zeros(1))
+    before, after = np.append(beyond[0], level[:-1]), np.append(level[1:], beyond[1])
+    there = np.flatnonzero((level >= before * _SAME) & (level >= after * _SAME))
+    runs = np.split(there, np.flatnonzero(np.diff(there) > 1) + 1)
+    return [int(run[np.argmin(np.abs(angle_deg[run]))]) for run in runs if run.size]
+
+
+def _refined(
+    radiator: Radiator, bearing_deg: float, elevation_deg: float, step_bearing: float, step_elevation: float
+) -> Peak:
+    """Return the peak that a place is the foot of."""
+    best = Peak(bearing_deg, elevation_deg, 0.0)
+    for _ in range(_PEAK_ROUNDS):
+        offsets = np.linspace(-1.0, 1.0, 9)
+        upwards = np.clip(best.elevation_deg + offsets * step_elevation, -90.0, 90.0)
+        best = _strongest(radiator, best.bearing_deg + offsets * step_bearing, upwards)
+        step_bearing, step_elevation = step_bearing / 4.0, step_elevation / 4.0
+    return best
+
+
 def _strongest(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArray) -> Peak:
     power = _power(radiator, bearing_deg, elevation_deg)
-    rows, columns = np.nonzero(power >= np.max(power) * (1.0 - 1e-12))
-    off_axis = np.abs(np.remainder(bearing_deg[columns] + 180.0, 360.0) - 180.0) + np.abs(elevation_deg[rows])
+    rows, columns = np.nonzero(power >= np.max(power) * _SAME)
+    off_axis = np.abs(_side_deg(bearing_deg[columns])) + np.abs(elevation_deg[rows])
     at = int(np.argmin(off_axis))
     row, column = rows[at], columns[at]
     return Peak(float(bearing_deg[column]), float(elevation_deg[row]), float(power[row, column]))
+
+
+def _off_axis_deg(peak: Peak) -> float:
+    return abs(float(_side_deg(np.array(peak.bearing_deg)))) + abs(peak.elevation_deg)
+
+
+def _side_deg(bearing_deg: FloatArray) -> FloatArray:
+    """Return bearings as −180 to below 180."""
+    return np.remainder(bearing_deg + 180.0, 360.0) - 180.0
 
 
 @lru_cache(maxsize=4)
