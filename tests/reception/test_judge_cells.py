@@ -18,6 +18,7 @@ from combe.reception.judge_cells import (
 )
 from combe.reception.nuisance import aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg
 from combe.reception.statistics import coverage_chance
+from combe.standards.carrier_offset import CarrierOffset
 from support_judging import (
     CHANNEL_37,
     EAST,
@@ -83,7 +84,7 @@ def test_protection_ratios_of_pairs():
     assert pair_protection(west, emission("East", channel=NEXT_CHANNEL))[:2] == (-30.0, -30.0)
     assert pair_protection(west, emission("East", channel=FAR_CHANNEL)) is None
     vision = Channel("analogue 625", 602.0, 8.0)
-    offsets = [emission("N", channel=vision, offset_twelfths=each) for each in (-4, 4)]
+    offsets = [emission("N", channel=vision, carrier=CarrierOffset(each)) for each in (-4, 4)]
     # 8/12 of a line apart: 30 dB tropospheric, 40 dB continuous (BT.655-7, from memory).
     assert pair_protection(*offsets)[:2] == (30.0, 40.0)
 

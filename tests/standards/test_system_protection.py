@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import RangeError
+from combe.standards.carrier_offset import OFFSET_KHZ, CarrierOffset, between_carriers
 from combe.standards.system_protection import (
-    OFFSET_KHZ,
-    CarrierOffset,
     interfering_steps,
     protection_between,
     protection_citation,
@@ -113,3 +112,28 @@ def test_refused() -> None:
     with pytest.raises(RangeError, match="offset in twelfths of the line frequency is 13"):
         protection_between(systems["PAL I"], systems["PAL I"], 0, CarrierOffset(twelfths=13))
     assert set(OFFSET_KHZ) == {0.0, 10.0, 20.0}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "apart"),
+    # Carriers 8/12 above and below are 16/12 apart, which counts as 4/12; 24/12 as 12/12, not as none.
+    [(0, 8, 8), (-8, 0, 8), (8, 8, 0), (-8, 8, 4), (-12, 12, 12), (-12, 1, 1)],
+)
+def test_how_far_two_carriers_are_apart(one: int, other: int, apart: int) -> None:
+    assert between_carriers(CarrierOffset(one), CarrierOffset(other)) == CarrierOffset(apart)
+    held = CarrierOffset(one, precision=True)
+    assert not between_carriers(held, CarrierOffset(other)).precision
+    assert between_carriers(held, CarrierOffset(other, precision=True)).precision
+    pal = television_system("PAL I")
+    assert protection_between(pal, pal, 0, between_carriers(held, CarrierOffset(other))) is not None
+
+
+def test_the_offset_is_said_with_the_source() -> None:
+    pal, ntsc = television_system("PAL I"), television_system("NTSC M")
+    said = [
+        protection_between(pal, pal, 0, CarrierOffset(*each)) for each in ((0, False), (8, False), (8, True))
+    ]
+    assert [row and row.reference.partition("lines, ")[2] for row in said] == [
+        "without offset", "offset of 8/12 line", "offset of 8/12 line with precision",
+    ]  # fmt: skip
+    assert "20 kHz" in str(protection_between(ntsc, ntsc, 0, CarrierOffset(khz=20.0)))

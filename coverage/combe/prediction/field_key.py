@@ -31,7 +31,7 @@ from combe.terrain.sampling import height_at
 PREDICTING_ROOMS: Final = ("terrain", "propagation", "standards", "stations", "prediction")
 _LIBRARIES: Final = ("numpy", "numba", "pyproj", "rasterio")
 _WORDS_OF_STATION: Final = ("name", "role", "parent")
-_WORDS_OF_SERVICE: Final = ("name", "channel")
+_WORDS_OF_SERVICE: Final = ("name", "channel", "offset_twelfths", "precision_offset", "offset_khz")
 _WORDS_OF_PATTERN: Final = ("source", "kind")
 
 

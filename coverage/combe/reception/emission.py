@@ -11,10 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.reception.feed_interference import Channel, channel_relation
+from combe.reception.feed_interference import Channel, channel_relation, pair_ratio
 from combe.reception.pair_sum import LARGEST_SIGMA_DB
 from combe.reception.receive_aerial import Polarization
-from combe.standards.protection import OffsetRatio, ProtectionRatio, offset_ratio, protection_ratio, ratio_db
+from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
+from combe.standards.protection import ProtectionRatio, ratio_db
 from combe.stations.checks import require_choice, require_name
 
 FloatArray = npt.NDArray[np.float64]
@@ -41,10 +42,8 @@ class Emission:
         Of its mode [dB]; the protection ratio against a digital signal of its own kind.
     sigma_db : float
         Deviation of its field over places [dB], 0 to 18.
-    offset_twelfths : int
-        Of an analogue vision carrier from its nominal frequency, in twelfths of the line frequency.
-    precision : bool
-        Whether that carrier is held within ±1 Hz.
+    carrier : CarrierOffset
+        Of its vision carrier from the nominal frequency, when it is analogue.
 
     Raises
     ------
@@ -61,8 +60,7 @@ class Emission:
     minimum_dbuv_m: float
     required_cn_db: float
     sigma_db: float
-    offset_twelfths: int = 0
-    precision: bool = False
+    carrier: CarrierOffset = NO_OFFSET
 
     def __post_init__(self) -> None:
         require_name("station of an emission", self.station)
@@ -81,7 +79,7 @@ class PairProtection(NamedTuple):
 
     tropospheric_db: float
     continuous_db: float
-    source: ProtectionRatio | OffsetRatio
+    source: ProtectionRatio
 
 
 class Partners(NamedTuple):
@@ -106,14 +104,9 @@ def pair_protection(wanted: Emission, unwanted: Emission) -> PairProtection | No
     Raises
     ------
     RangeError
-        For a pair of signals that the tables do not have, or carriers more than a line frequency apart.
+        For a pair of signals that the tables do not have, or an offset of their carriers.
     """
-    row = _row(
-        wanted.channel,
-        unwanted.channel,
-        abs(wanted.offset_twelfths - unwanted.offset_twelfths),
-        wanted.precision and unwanted.precision,
-    )
+    row = _row(wanted.channel, unwanted.channel, wanted.carrier, unwanted.carrier)
     if row is None:
         return None
     tropospheric, continuous = (
@@ -154,11 +147,7 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
 
 @cache
 def _row(
-    wanted: Channel, unwanted: Channel, apart_twelfths: int, precision: bool
-) -> ProtectionRatio | OffsetRatio | None:
+    wanted: Channel, unwanted: Channel, carrier: CarrierOffset, other: CarrierOffset
+) -> ProtectionRatio | None:
     step = channel_relation(wanted, unwanted)
-    if step is None:
-        return None
-    if step == "co-channel" and (wanted.kind, unwanted.kind) == ("analogue 625", "analogue 625"):
-        return offset_ratio(apart_twelfths, precision=precision)
-    return protection_ratio(wanted.kind, unwanted.kind, step)
+    return None if step is None else pair_ratio((wanted.kind, carrier), (unwanted.kind, other), step)

@@ -10,18 +10,16 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
+from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio
 from combe.standards.cited import describe
 from combe.standards.protection import (
     ChannelStep,
-    OffsetRatio,
     ProtectionRatio,
     SignalKind,
     TimeKind,
-    offset_ratio,
     protection_ratio,
     ratio_db,
 )
-from combe.standards.system_protection import OFFSET_KHZ
 from combe.stations.checks import require_choice, require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
@@ -57,6 +55,8 @@ class WantedSignal:
         To be protected, usually the median [dB(µV/m)].
     required_cn_db : float
         Of its mode [dB]; the ratio against another digital signal of its own kind on the same channel.
+    carrier : CarrierOffset
+        Of its vision carrier, when it is analogue.
     """
 
     name: str
@@ -65,6 +65,7 @@ class WantedSignal:
     polarization: Polarization
     field_dbuv_m: float
     required_cn_db: float
+    carrier: CarrierOffset = NO_OFFSET
 
     def __post_init__(self) -> None:
         require_name("name of a wanted signal", self.name)
@@ -85,10 +86,8 @@ class UnwantedSignal:
     polarization : {"horizontal", "vertical"}
     median_dbuv_m, one_percent_dbuv_m : float
         Field exceeded for 50 % and for 1 % of time [dB(µV/m)]; the second is not less than the first.
-    offset_twelfths : int
-        Of two analogue carriers on one channel, in twelfths of the line frequency.
-    precision : bool
-        Whether both carriers are held within ±1 Hz.
+    carrier : CarrierOffset
+        Of its vision carrier, when it is analogue.
     """
 
     station: str
@@ -98,8 +97,7 @@ class UnwantedSignal:
     polarization: Polarization
     median_dbuv_m: float
     one_percent_dbuv_m: float
-    offset_twelfths: int = 0
-    precision: bool = False
+    carrier: CarrierOffset = NO_OFFSET
 
     def __post_init__(self) -> None:
         of = f"of {self.station} {self.service}"
@@ -238,21 +236,30 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)
 
 
-def _ratio(
-    wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep
-) -> ProtectionRatio | OffsetRatio:
-    kinds = (wanted.channel.kind, unwanted.channel.kind)
-    if kinds == ("analogue 625", "analogue 625") and step == "co-channel":
-        return offset_ratio(unwanted.offset_twelfths, precision=unwanted.precision)
-    if kinds == ("analogue 525", "analogue 525") and step == "co-channel":
-        cited = OFFSET_KHZ[0.0]
-        return ProtectionRatio(*kinds, step, cited.value, cited.value, cited.reference, cited.confidence)
+def _ratio(wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep) -> ProtectionRatio:
+    return pair_ratio((wanted.channel.kind, wanted.carrier), (unwanted.channel.kind, unwanted.carrier), step)
+
+
+def pair_ratio(
+    wanted: tuple[SignalKind, CarrierOffset], unwanted: tuple[SignalKind, CarrierOffset], step: ChannelStep
+) -> ProtectionRatio:
+    """Return the protection ratio of two signals by their kinds, and by their carriers where these tell.
+
+    Raises
+    ------
+    RangeError
+        For a pair of signals that the tables do not have, or an offset of theirs.
+    """
+    kinds = (wanted[0], unwanted[0])
+    if step == "co-channel" and kinds in (("analogue 625",) * 2, ("analogue 525",) * 2):
+        apart = between_carriers(wanted[1], unwanted[1])
+        found = co_channel_ratio(kinds[0] == "analogue 525", apart)
+        levels = (found.tropospheric_db, found.continuous_db)
+        return ProtectionRatio(*kinds, step, *levels, found.reference, found.confidence)
     return protection_ratio(*kinds, step)
 
 
-def _time_that_counts(
-    ratio: ProtectionRatio | OffsetRatio, required_cn_db: float, unwanted: UnwantedSignal
-) -> TimeKind:
+def _time_that_counts(ratio: ProtectionRatio, required_cn_db: float, unwanted: UnwantedSignal) -> TimeKind:
     """Give the kind of time with the greater nuisance field (practice of ITU-R BT.655)."""
     tropospheric = unwanted.one_percent_dbuv_m + ratio_db(ratio, "tropospheric", required_cn_db)
     continuous = unwanted.median_dbuv_m + ratio_db(ratio, "continuous", required_cn_db)

@@ -2,53 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from combe.errors import RangeError
+from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, co_channel_ratio
 from combe.standards.channels import channel_raster
-from combe.standards.cited import Citation, Cited, Confidence
+from combe.standards.cited import Citation, Confidence
 from combe.standards.far_channels import FarRatio, ImageRatio, far_ratio, image_ratio, image_steps
 from combe.standards.protection import (
     ChannelStep,
-    OffsetRatio,
     TimeKind,
-    offset_ratio,
     protection_ratio,
     ratio_db,
 )
 from combe.standards.systems import TelevisionSystem
 
 _STEPS: Final[dict[int, ChannelStep]] = {-1: "lower adjacent", 0: "co-channel", 1: "upper adjacent"}
-
-OFFSET_KHZ: Final[dict[float, Cited]] = {
-    0.0: Cited(45.0, "47 CFR 74.705(d), without carrier offset", "from memory"),
-    10.0: Cited(28.0, "47 CFR 74.705(d), with 10 kHz carrier offset", "from memory"),
-    20.0: Cited(28.0, "47 CFR 74.705(d), with 20 kHz carrier offset", "from memory"),
-}
-"""Co-channel ratio [dB] of two 525-line signals by the offset of their carriers [kHz], held within 1 kHz."""
-
-
-@dataclass(frozen=True)
-class CarrierOffset:
-    """How far two analogue vision carriers on one channel are apart.
-
-    Parameters
-    ----------
-    twelfths : int
-        625 lines: in twelfths of the line frequency, −12 to 12.
-    precision : bool
-        625 lines: whether both carriers are held within ±1 Hz.
-    khz : float
-        525 lines: 0, 10 or 20 kHz, either way.
-    """
-
-    twelfths: int = 0
-    precision: bool = False
-    khz: float = 0.0
-
-
-NO_OFFSET: Final = CarrierOffset()
 
 
 class SystemProtection(NamedTuple):
@@ -78,7 +47,7 @@ def protection_between(
     channel_step : int
         Channel of the unwanted signal less that of the wanted one.
     offset : CarrierOffset
-        Of two analogue carriers on one channel.
+        How far two analogue carriers on one channel are apart.
 
     Returns
     -------
@@ -129,15 +98,7 @@ def _require_one_width(wanted: TelevisionSystem, unwanted: TelevisionSystem) -> 
 
 
 def _offset_protection(wanted: TelevisionSystem, offset: CarrierOffset) -> SystemProtection:
-    if wanted.signal == "analogue 525":
-        if abs(offset.khz) not in OFFSET_KHZ:
-            raise RangeError("offset in kHz of two 525-line carriers", offset.khz, "0, 10 or 20, either way")
-        cited = OFFSET_KHZ[abs(offset.khz)]
-        return SystemProtection(0, "co-channel", cited.value, cited.value, cited.reference, cited.confidence)
-    row: OffsetRatio = offset_ratio(offset.twelfths, precision=offset.precision)
-    return SystemProtection(
-        0, "co-channel", row.tropospheric_db, row.continuous_db, row.reference, row.confidence
-    )
+    return SystemProtection(0, "co-channel", *co_channel_ratio(wanted.signal == "analogue 525", offset))
 
 
 def _far_protection(

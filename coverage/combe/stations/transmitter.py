@@ -22,6 +22,8 @@ FREQUENCY_RANGE_MHZ: Final = (30.0, 3000.0)
 AERIAL_HEIGHT_RANGE_M: Final = (1.0, 500.0)
 HIGHEST_ERP_W: Final = 1e7
 HIGHEST_CHANNEL: Final = 999
+MOST_TWELFTHS: Final = 12
+MOST_OFFSET_KHZ: Final = 10.0
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,13 @@ class Service:
         Centre of the channel [MHz], 30 to 3000.
     erp_w : float
         Effective radiated power [W], against a half-wave dipole, towards the pattern's maximum; over 0.
+    offset_twelfths : int
+        Of an analogue vision carrier of 625 lines from its nominal frequency, −12 to 12 twelfths of the line
+        frequency.
+    precision_offset : bool
+        Whether that carrier is held within ±1 Hz.
+    offset_khz : float
+        Of an analogue vision carrier of 525 lines [kHz], −10 to 10.
 
     Raises
     ------
@@ -48,6 +57,9 @@ class Service:
     channel: int
     frequency_mhz: float
     erp_w: float
+    offset_twelfths: int = 0
+    precision_offset: bool = False
+    offset_khz: float = 0.0
 
     def __post_init__(self) -> None:
         require_name("name of a service", self.name)
@@ -57,6 +69,8 @@ class Service:
         require_range(f"channel {of}", self.channel, 1, HIGHEST_CHANNEL)
         require_range(f"frequency_mhz {of}", self.frequency_mhz, *FREQUENCY_RANGE_MHZ)
         _require_power(f"erp_w {of}", self.erp_w)
+        require_range(f"offset_twelfths {of}", self.offset_twelfths, -MOST_TWELFTHS, MOST_TWELFTHS)
+        require_range(f"offset_khz {of}", self.offset_khz, -MOST_OFFSET_KHZ, MOST_OFFSET_KHZ)
 
 
 @dataclass(frozen=True)

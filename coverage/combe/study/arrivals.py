@@ -14,6 +14,7 @@ from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p1812.zones import INLAND
 from combe.reception.feed_interference import UnwantedSignal
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.study.emissions import carrier_of
 from combe.study.on_air import on_air
 from combe.study.resolve import Scene
 from combe.study.run_path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport
@@ -156,5 +157,6 @@ def _of_station(
             way.sender.polarization,
             max(median, 2.0 * WEAKEST_DBUV_M),
             max(little, median),
+            carrier_of(service),
         )
         yield Arrival(signal, service)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -12,10 +13,13 @@ from combe.planning.channels.public import Public, Ratios, Signal
 from combe.planning.grid_tiles import StationService
 from combe.prediction.area import Area
 from combe.prediction.targets import Targets, find_targets, predict_targets
+from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.channels import centre_frequency_mhz, channel_raster
 from combe.standards.dvbt2 import UHF_RANGE_MHZ
+from combe.standards.systems import TelevisionSystem
 from combe.stations.transmitter import Service, Station
 from combe.study.emissions import (
+    co_channel_protection,
     emissions_of,
     interference_of,
     interfering_conditions,
@@ -54,6 +58,13 @@ def ratios_of(scene: Scene) -> Ratios:
     }
 
 
+def _co_channel_db(
+    system: TelevisionSystem, wanted: CarrierOffset, unwanted: CarrierOffset
+) -> tuple[float, float]:
+    row = co_channel_protection(system, wanted, unwanted)
+    return row.tropospheric_db, row.continuous_db
+
+
 def lay_field(scene: Scene, area: Area, people: PeopleTargets) -> Field:
     """Put the places with people on the ground.
 
@@ -71,6 +82,7 @@ def lay_field(scene: Scene, area: Area, people: PeopleTargets) -> Field:
         rules_of(scene),
         ratios_of(scene),
         interference_of(scene).cross_polarization,
+        partial(_co_channel_db, scene.television),
     )
     return Field(scene, area, targets, public, corrections_of(scene))
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -13,6 +15,7 @@ from combe.prediction.conditions import Conditions
 from combe.reception.emission import Emission, Partners
 from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import JudgeMethod, Rules
+from combe.standards.carrier_offset import CarrierOffset, between_carriers
 from combe.standards.channels import channel_raster
 from combe.standards.cited import memory_note
 from combe.standards.system_protection import (
@@ -22,6 +25,7 @@ from combe.standards.system_protection import (
     protection_citation,
 )
 from combe.standards.systems import TelevisionSystem
+from combe.stations.transmitter import Service
 from combe.study.interference_schema import InterferenceSection
 from combe.study.resolve import Scene, location_percent, minimum_field
 from combe.terrain.grid import StudyGrid, to_grid_m
@@ -37,10 +41,37 @@ NEGLECT_DB: Final = 0.01
 """By how much, at most, summed interference may fall short because weak interferers are left out."""
 
 
-def protections(system: TelevisionSystem) -> dict[int, SystemProtection]:
-    """Return the protection ratios of a system against itself, by unwanted less wanted channel."""
+@cache
+def protections(system: TelevisionSystem) -> Mapping[int, SystemProtection]:
+    """Return the protection ratios of a system against itself, by unwanted less wanted channel.
+
+    On one channel that of analogue carriers without offset.
+    """
     found = {step: protection_between(system, system, step) for step in interfering_steps(system, system)}
-    return {step: row for step, row in found.items() if row is not None}
+    return MappingProxyType({step: row for step, row in found.items() if row is not None})
+
+
+@cache
+def co_channel_protection(
+    system: TelevisionSystem, wanted: CarrierOffset, unwanted: CarrierOffset
+) -> SystemProtection:
+    """Return the protection ratio of two services on one channel, by the offsets of their carriers."""
+    found = protection_between(system, system, 0, between_carriers(wanted, unwanted))
+    assert found is not None, "every system has a ratio on its own channel"
+    return found
+
+
+def carrier_of(service: Service) -> CarrierOffset:
+    """Return where the vision carrier of a service lies about its nominal frequency."""
+    return CarrierOffset(service.offset_twelfths, service.precision_offset, service.offset_khz)
+
+
+def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> SystemProtection | None:
+    """Return the protection ratio of a service against another; None where it cannot disturb it."""
+    step = unwanted.channel - wanted.channel
+    if step == 0:
+        return co_channel_protection(system, carrier_of(wanted), carrier_of(unwanted))
+    return protections(system).get(step)
 
 
 def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
@@ -51,11 +82,10 @@ def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationServic
 def partners_among(scene: Scene, radiated: Sequence[StationService]) -> Partners:
     """Return who may disturb whom; nobody where the study counts no interference."""
     section = interference_of(scene)
-    ratios = protections(scene.television) if section.counted else {}
     start, rows = [0], []
     for wanted in radiated:
-        for index, unwanted in enumerate(radiated):
-            ratio = ratios.get(unwanted.service.channel - wanted.service.channel)
+        for index, unwanted in enumerate(radiated if section.counted else ()):
+            ratio = protection_of(scene.television, wanted.service, unwanted.service)
             if ratio is not None and unwanted.station is not wanted.station:
                 crossed = section.cross_polarization and _crossed(wanted, unwanted)
                 rows.append((index, ratio.tropospheric_db, ratio.continuous_db, crossed))
@@ -131,13 +161,13 @@ def _ratios_used(
     scene: Scene, radiated: Sequence[StationService], partners: Partners
 ) -> list[SystemProtection]:
     """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
-    ratios = protections(scene.television)
-    steps = {
-        radiated[other].service.channel - radiated[wanted].service.channel
+    found = {
+        protection_of(scene.television, radiated[wanted].service, radiated[other].service)
         for wanted, others in enumerate(disturbers(partners))
         for other in others
     }
-    return [ratios[step] for step in sorted(steps, key=lambda step: (abs(step), step))]
+    known = [row for row in found if row is not None]
+    return sorted(known, key=lambda row: (abs(row.channel_step), row.channel_step, row.reference))
 
 
 def _crossed(one: StationService, other: StationService) -> bool:
@@ -159,4 +189,5 @@ def _emission(scene: Scene, grid: StudyGrid, each: StationService) -> Emission:
         minimum_dbuv_m=minimum.at_a_place_dbuv_m,
         required_cn_db=scene.television.required_cn_db or 0.0,
         sigma_db=minimum.location_deviation_db,
+        carrier=carrier_of(service),
     )

@@ -27,6 +27,7 @@ from combe.reception.stages import Stage, stage_gain_db
 from combe.reception.window import WindowPlace, place_in_window
 from combe.standards.analogue import VISION_TO_SOUND_DB
 from combe.stations.transmitter import Service
+from combe.study.emissions import carrier_of
 from combe.study.feed_spoilers import (
     loads,
     loop_of,
@@ -122,6 +123,7 @@ def service_feed(
         site.parent.polarization,
         received.field_strength_dbuv_m,
         side.required_cn_db,
+        carrier_of(service),
     )
     rows = own_output_rows_of(site, signal, air, radiated)
     unwanted = unwanted_of(site, service, wanted, rows)

@@ -13,6 +13,7 @@ from combe.reception.own_output import OwnOutputRow, own_output_rows, own_output
 from combe.reception.receive_aerial import discrimination_db, stack_gain_dbi
 from combe.stations.transmitter import Service
 from combe.study.arrivals import Arrival
+from combe.study.emissions import carrier_of
 from combe.study.on_air import OnAir, conversion_of, on_air, signals_of
 from combe.study.relay_site import RelaySite
 
@@ -107,7 +108,11 @@ def _own_as_unwanted(
 ) -> Iterator[tuple[UnwantedSignal, OwnOutputRow]]:
     """Yield the relay's outputs as if they came with the wanted signal, as strong as they are heard."""
     channels = {output.service: output.channel for output, _ in site.own_outputs}
+    carriers = {service.name: carrier_of(service) for service in site.relay.services}
     for row in rows:
         field_dbuv_m = min(max(wanted.field_dbuv_m + row.over_wanted_db, -200.0), 200.0)
         place = (wanted.bearing_deg, wanted.polarization, field_dbuv_m, field_dbuv_m)
-        yield UnwantedSignal(OWN_OUTPUT, row.service, channels[row.service], *place), row
+        yield (
+            UnwantedSignal(OWN_OUTPUT, row.service, channels[row.service], *place, carriers[row.service]),
+            row,
+        )

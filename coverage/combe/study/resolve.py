@@ -268,7 +268,15 @@ def _station(study: Study, section: StationSection) -> Station:
 def _service(study: Study, section: ServiceSection) -> Service:
     raster = study.content.television.channel_raster or resolve_television(study).channel_raster
     frequency_mhz = centre_frequency_mhz(raster, section.channel)
-    return Service(section.name, section.channel, frequency_mhz, section.erp_w)
+    return Service(
+        section.name,
+        section.channel,
+        frequency_mhz,
+        section.erp_w,
+        offset_twelfths=section.offset_twelfths or 0,
+        precision_offset=bool(section.precision_offset),
+        offset_khz=section.offset_khz or 0.0,
+    )
 
 
 def resolve_pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:

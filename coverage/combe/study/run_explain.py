@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 from combe.geodesy import bearing_deg, distance_km
 from combe.standards.cited import describe
-from combe.standards.system_protection import SystemProtection
 from combe.stations.transmitter import Service, Station
-from combe.study.emissions import interference_words, protections
+from combe.study.emissions import interference_words, protection_of
 from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, resolve, resolve_grid
@@ -122,7 +121,6 @@ def _candidate(scene: Scene, spot: Spot, index: int) -> Candidate:
     station, service = spot.radiated[index]
     ends = (spot.longitude_deg, spot.latitude_deg, station.longitude_deg, station.latitude_deg)
     field_db, margin_db = float(spot.median_dbuv_m[index]), spot_margin_db(spot, index)
-    ratios = protections(scene.television)
     return Candidate(
         station=station,
         service=service,
@@ -133,15 +131,14 @@ def _candidate(scene: Scene, spot: Spot, index: int) -> Candidate:
         needed_dbuv_m=field_db - margin_db,
         noise_margin_db=noise_margin_db(spot, index),
         margin_db=margin_db,
-        disturbers=tuple(_disturber(spot, each, service, ratios) for each in nuisances(spot, index)),
+        disturbers=tuple(_disturber(scene, spot, each, service) for each in nuisances(spot, index)),
     )
 
 
-def _disturber(
-    spot: Spot, nuisance: Nuisance, wanted: Service, ratios: dict[int, SystemProtection]
-) -> Disturber:
+def _disturber(scene: Scene, spot: Spot, nuisance: Nuisance, wanted: Service) -> Disturber:
     station, service = spot.radiated[nuisance.emission]
-    row = ratios[service.channel - wanted.channel]
+    row = protection_of(scene.television, wanted, service)
+    assert row is not None, "only partners have nuisance fields"
     return Disturber(station, service, row.relation, describe(row.reference, row.confidence), nuisance)
 
 

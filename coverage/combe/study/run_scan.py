@@ -16,6 +16,7 @@ from combe.reception.aerial_bearing import BearingChoice, best_bearing
 from combe.reception.feed_interference import WantedSignal
 from combe.stations.transmitter import Service
 from combe.study.arrivals import field_dbuv_m
+from combe.study.emissions import carrier_of
 from combe.study.on_air import on_air
 from combe.study.relay_site import RelaySite
 
@@ -164,6 +165,7 @@ def bearing_search(site: RelaySite) -> BearingChoice | None:
             site.parent.polarization,
             each.field_strength_dbuv_m,
             site.side.required_cn_db,
+            carrier_of(each.service),
         )
         for each in site.path.services
         if each.service.name in names

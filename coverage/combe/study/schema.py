@@ -217,6 +217,23 @@ class ServiceSection(Section):
         description="effective radiated power over a dipole [W]; of analogue vision at peak sync",
         examples=[100.0],
     )
+    offset_twelfths: int | None = Field(
+        default=None,
+        ge=-12,
+        le=12,
+        description="625 lines: vision carrier off its nominal frequency, in 1/12 of the line frequency",
+        examples=[8],
+    )
+    precision_offset: bool | None = Field(
+        default=None, description="625 lines: true if that carrier is held within 1 Hz", examples=[False]
+    )
+    offset_khz: float | None = Field(
+        default=None,
+        ge=-10.0,
+        le=10.0,
+        description="525 lines: vision carrier off its nominal frequency, -10, 0 or 10 [kHz]",
+        examples=[10.0],
+    )
 
 
 class StationSection(Section):

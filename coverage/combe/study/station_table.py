@@ -144,7 +144,8 @@ def told_by_row(fault: str, table: StationTable, first: int) -> str:
 
 
 def _optional() -> tuple[str, ...]:
-    return (*_PATTERNS, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
+    service = [key for key in _scalars(ServiceSection) if key not in ("name", *_REQUIRED)]
+    return (*_PATTERNS, *service, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
 
 
 def _scalars(section: type[Section]) -> list[str]:
@@ -172,7 +173,8 @@ def _station_cells(cells: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _service_cells(cells: Mapping[str, str]) -> dict[str, Any]:
-    found = {key: cells[key] for key in ServiceSection.model_fields if key in cells and key != "name"}
+    own = [key for key in ServiceSection.model_fields if key != "name"]
+    found = {key: cells[key] for key in own if cells.get(key) or (key in cells and key in _REQUIRED)}
     return _numbered({"name": cells[_SERVICE], **found}, ServiceSection)
 
 
@@ -184,6 +186,8 @@ def _numbered(cells: Mapping[str, str], section: type[Section]) -> dict[str, Any
 
 def _number(text: str, annotation: Any) -> Any:
     parts = getattr(annotation, "__args__", (annotation,))
+    if bool in parts:
+        return {"true": True, "false": False}.get(text.casefold(), text)
     try:
         if int in parts:
             return int(text)

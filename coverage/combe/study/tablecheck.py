@@ -11,17 +11,20 @@ from combe.standards.channels import centre_frequency_mhz
 from combe.standards.dvbt2 import UHF_RANGE_MHZ
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
+from combe.study.carriercheck import carrier_faults
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
 from combe.study.faults import path_text
 from combe.study.section import OMNI
-from combe.study.televisioncheck import raster_name, television_faults
+from combe.study.televisioncheck import family_of, raster_name, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
 
 def table_faults(table: Table, folder: Path) -> list[str]:
     """Return one line for each thing that the tables of standards or the pattern files refuse."""
-    faults = [*television_faults(table), *_channel_faults(table), *_pattern_faults(table, folder)]
+    family = family_of(table)
+    carriers = carrier_faults(family, table) if family else ()
+    faults = [*television_faults(table), *carriers, *_channel_faults(table), *_pattern_faults(table, folder)]
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 

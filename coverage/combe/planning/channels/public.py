@@ -6,7 +6,7 @@ places on a grid, the home aerial is counted into the interfering fields beforeh
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -17,6 +17,7 @@ from combe.reception.emission import Emission, Partners
 from combe.reception.judge_cells import Fields, Rules, make_judges, margin_of_named
 from combe.reception.nuisance import ORTHOGONAL_GAIN_DB, off_axis_deg
 from combe.standards.bt419 import directivity_db
+from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.dvbt2 import location_factor
 
 FloatArray = npt.NDArray[np.float64]
@@ -24,6 +25,8 @@ Mask = npt.NDArray[np.bool_]
 
 Ratios = Mapping[int, tuple[float, float]]
 """Protection ratios [dB], tropospheric and continuous, by unwanted less wanted channel."""
+
+CoChannel = Callable[[CarrierOffset, CarrierOffset], tuple[float, float]]
 
 _FAR_UNDER_NOISE_DB: Final = 40.0
 """An interferer so far under the noise lifts it by 0.0004 dB."""
@@ -51,7 +54,8 @@ class Public:
     """Places with people and the rules by which they are judged.
 
     ``x_m``, ``y_m`` (n,) in the coordinates of the emissions, ``people`` (n,). ``cross_polarization`` tells
-    whether home aerials hold off the other polarization.
+    whether home aerials hold off the other polarization. ``co_channel`` gives the ratios on one channel by
+    the carriers of the wanted and the unwanted signal; those of ``ratios`` hold without it.
     """
 
     x_m: FloatArray
@@ -60,6 +64,7 @@ class Public:
     rules: Rules
     ratios: Ratios
     cross_polarization: bool = True
+    co_channel: CoChannel | None = None
 
 
 class Margin(NamedTuple):
@@ -80,6 +85,13 @@ def related(public: Public, wanted: Signal, unwanted: Signal) -> bool:
     """Tell whether one signal may disturb another: of another station, on a channel with a ratio."""
     step = unwanted.channel - wanted.channel
     return unwanted.emission.station != wanted.emission.station and step in public.ratios
+
+
+def ratios_between(public: Public, wanted: Signal, unwanted: Signal) -> tuple[float, float]:
+    """Return the protection ratios [dB] of two signals that are related, tropospheric and continuous."""
+    if public.co_channel is not None and wanted.channel == unwanted.channel:
+        return public.co_channel(wanted.emission.carrier, unwanted.emission.carrier)
+    return public.ratios[unwanted.channel - wanted.channel]
 
 
 def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
@@ -142,7 +154,7 @@ def _factor(rules: Rules) -> float:
 
 def _matters(public: Public, wanted: Signal, unwanted: Signal) -> bool:
     """Tell whether an interferer comes within 40 dB of the noise anywhere, or is not known somewhere."""
-    tropospheric_db, continuous_db = public.ratios[unwanted.channel - wanted.channel]
+    tropospheric_db, continuous_db = ratios_between(public, wanted, unwanted)
     nuisance = np.maximum(unwanted.at_time_dbuv_m + tropospheric_db, unwanted.median_dbuv_m + continuous_db)
     return not bool(np.all(nuisance < wanted.emission.minimum_dbuv_m - _FAR_UNDER_NOISE_DB))
 
@@ -161,7 +173,7 @@ def _heard(public: Public, wanted: Signal, unwanted: Signal) -> tuple[FloatArray
 
 def _partners(public: Public, wanted: Signal, others: Sequence[Signal]) -> Partners:
     """Return the pairs of a wanted signal with each of the others; these are not judged themselves."""
-    ratios = [public.ratios[each.channel - wanted.channel] for each in others]
+    ratios = [ratios_between(public, wanted, each) for each in others]
     count = len(others)
     return Partners(
         start=np.array([0, *[count] * (count + 1)], dtype=np.int64),
