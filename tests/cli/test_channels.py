@@ -2,6 +2,7 @@
 
 import pytest
 
+from combe.study import channel_plan
 from combe.study.file import load_study
 from combe.study.run_cover import cover_report
 from support_cli import complaint, run, run_json
@@ -130,8 +131,65 @@ def test_no_channel_left_is_a_verdict(tmp_path):
     study = plain(tmp_path)
     result = run("channels", study, "--channels", "30,31")
     assert result.exit_code == 1
-    assert "No assignment is possible" in result.stdout
-    assert "no channel is left" in result.stdout
+    told = " ".join(result.stdout.split())
+    for relay in ("East", "South"):
+        assert (
+            f"No assignment is possible. {relay}, A: no channel is left; rejected are all 2 that may be "
+            "used: its own input 30 (1), next to its input 30 (1)"
+        ) in told
+    printed = run_json("channels", study, "--channels", "30,31", code=1)
+    assert (printed["plan"], len(printed["refusal"])) == (None, 2)
+    assert run_json("channels", study, "--channels", "56")["refusal"] == []
+
+
+def one_relay(folder, inputs, outputs):
+    """Return a study with one relay; ``inputs`` and ``outputs`` are the channels of A, B and C."""
+    parent = [(name, channel, PARENT_W) for name, channel in zip("ABC", inputs, strict=False)]
+    relay = [(name, channel, RELAY_W) for name, channel in zip("ABC", outputs, strict=False)]
+    return write_plain_study(
+        folder, station_text("West", *WEST, parent), station_text("East", *EAST, relay, parent="West"),
+        head=POWER_SUM,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("inputs", "outputs", "channels", "why"),
+    [
+        (
+            (30, 36),
+            (50, 53),
+            "50",
+            "East: A and B exclude one another on the only pair of channels left to them: both on channel 50",
+        ),
+        (
+            (30, 35, 26),
+            (50, 53, 56),
+            "50,53",
+            "East: its 3 outputs cannot all stand together on the channels left, though any two can",
+        ),
+        # 2 x 42 - 54 = 30.
+        (
+            (30, 36),
+            (50, 53),
+            "42,54",
+            "East: a third-order product of every set of channels tried for its 2 outputs falls on its "
+            "inputs (30, 36)",
+        ),
+    ],
+)
+def test_outputs_that_exclude_one_another_are_named(tmp_path, inputs, outputs, channels, why):
+    study = one_relay(tmp_path, inputs, outputs)
+    assert run_json("channels", study, "--channels", channels, code=1)["refusal"] == [why]
+    told = " ".join(run("channels", study, "--channels", channels).stdout.split())
+    assert f"No assignment is possible. {why}" in told
+
+
+def test_more_channels_than_the_least_harmful_are_tried_before_giving_up(tmp_path, monkeypatch):
+    # With two channels tried of each output, three outputs have none for the third.
+    monkeypatch.setattr(channel_plan, "MOST_TRIED", 2)
+    study = one_relay(tmp_path, (30, 35, 26), (50, 53, 56))
+    chosen = run_json("channels", study, "--channels", "50,53,57")["plan"]["outputs"]
+    assert sorted(each["channel"] for each in chosen) == [50, 53, 57]
 
 
 def test_the_printed_page(tmp_path):

@@ -89,7 +89,9 @@ def test_channels_take_the_offset_to_every_channel_they_try(tmp_path):
             old,
             head=head("PAL I"),
         )
-        (output,) = run_json("channels", path, "--channels", "54,60")["outputs"]
+        printed = run_json("channels", path, "--channels", "54,60")
+        (output,) = printed["outputs"]
+        assert ("offset of 8/12 line" in printed["provenance"]["interference"]) == bool(east)
         return {one["channel"]: one["people_harmed_out"] for one in output["channels"]}
 
     plain, offset = harm(tmp_path / "plain"), harm(tmp_path / "offset", "offset_twelfths = 8")

@@ -15,7 +15,8 @@ from combe.cli.output import print_cautions, print_json, print_table
 if TYPE_CHECKING:
     from combe.planning.channels.harm import HarmIn, HarmTo
     from combe.planning.channels.ranking import JointHarm, OutputRanking, RankedChannel
-    from combe.study.run_channels import ChannelPlan, ChannelsReport
+    from combe.study.channel_plan import ChannelPlan
+    from combe.study.run_channels import ChannelsReport
 
 NO_PLAN = 1
 
@@ -66,6 +67,7 @@ def command(
       plan{people_harmed (on the air together), people_summed (as the assignment adds up),
         outputs[]{relay, service, channel, people_hoped, people_denied}, harm[],
         products[]{relay, outputs[], on_channel}}, or null,
+      refusal[] (why there is no plan, a line for each relay or output; else empty),
       present{people_harmed, outputs[], harm[]} (the channels of the study as it stands),
       provenance{}, cautions[]
     """
@@ -94,6 +96,7 @@ def _as_json(report: ChannelsReport) -> dict[str, Any]:
             _output_json(each, channel) for each, channel in zip(report.outputs, proposed, strict=True)
         ],
         "plan": _plan_json(report, report.plan) if report.plan else None,
+        "refusal": report.refusal,
         "present": _joint_json(report, report.present, present),
         "provenance": report.provenance,
         "cautions": CAUTIONS,
@@ -224,7 +227,9 @@ def _print_rejected(each: OutputRanking) -> None:
 def _print_plan(report: ChannelsReport) -> None:
     plan = report.plan
     if plan is None:
-        click.echo("No assignment is possible: an output has no channel left, or no set can stand together.")
+        for why in report.refusal:
+            told = f"No assignment is possible. {why}"
+            click.echo(click.wrap_text(told, width=110, subsequent_indent="  "))
         return
     click.echo("Assignment that harms the fewest people")
     heads = ("relay", "service", "study has", "proposed", "newly served", "harm in")

@@ -74,6 +74,14 @@ def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) 
     return protections(system).get(step)
 
 
+def every_ratio(scene: Scene) -> list[SystemProtection]:
+    """Return the protection ratios that may count between any services of a study, on any channels."""
+    carriers = {carrier_of(service) for station in scene.stations for service in station.services}
+    near = {co_channel_protection(scene.television, one, other) for one in carriers for other in carriers}
+    far = [row for step, row in protections(scene.television).items() if step]
+    return [*sorted(near, key=lambda row: row.reference), *far]
+
+
 def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
     """Return the emission of each service of each station, in the coordinates of the study grid."""
     return [_emission(scene, grid, each) for each in radiated]
