@@ -1,12 +1,15 @@
-"""Protection ratios: figures of ITU-R BT.655-7 and BT.1368-13 and of FCC OET Bulletin 69."""
+"""Protection ratios: ITU-R BT.655-7 and BT.1368-13, FCC OET Bulletin 69, 47 CFR 74.705 and 74.710."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Standing
+from combe.standards.carrier_offset import CarrierOffset, co_channel_ratio
+from combe.standards.far_channels import far_ratio, image_ratio
 from combe.standards.protection import (
     ChannelStep,
     SignalKind,
@@ -42,7 +45,40 @@ RATIOS: Final[tuple[tuple[SignalKind, SignalKind, ChannelStep, float, float, str
     ("ATSC", "ATSC", "co-channel", 23, 23, "FCC OET Bulletin 69, at the edge of service", "read"),
     ("ATSC", "ATSC", "lower adjacent", -28, -28, "FCC OET Bulletin 69", "from memory"),
     ("ATSC", "ATSC", "upper adjacent", -26, -26, "FCC OET Bulletin 69", "from memory"),
+    ("ATSC", "analogue 525", "co-channel", 21, 21, "FCC OET Bulletin 69, at the edge of service", "read"),
+    ("ATSC", "analogue 525", "lower adjacent", -48, -48, "47 CFR 74.710(b)", "read"),
+    ("ATSC", "analogue 525", "upper adjacent", -49, -49, "47 CFR 74.710(b)", "read"),
+    ("analogue 525", "ATSC", "co-channel", 34, 34, "FCC OET Bulletin 69", "from memory"),
+    ("analogue 525", "ATSC", "lower adjacent", -14, -14, "FCC OET Bulletin 69", "read"),
+    ("analogue 525", "ATSC", "upper adjacent", -17, -17, "FCC OET Bulletin 69", "read"),
+    ("analogue 525", "analogue 525", "lower adjacent", -15, -15, "47 CFR 74.705(d)", "from memory"),
+    ("analogue 525", "analogue 525", "upper adjacent", -15, -15, "47 CFR 74.705(d)", "from memory"),
+    ("ISDB-T", "ISDB-T", "co-channel", 20, 20, "BT.1368-13 Annex 3", "from memory"),
+    ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26, "BT.1368-13 Annex 3", "from memory"),
+    ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29, "BT.1368-13 Annex 3", "from memory"),
 )
+
+OFFSETS_KHZ: Final = ((0.0, 45.0), (10.0, 28.0), (20.0, 28.0))
+"""Of two 525-line carriers [kHz], co-channel ratio [dB]."""
+
+IMAGES: Final[tuple[tuple[SignalKind, SignalKind, float, float, str], ...]] = (
+    # wanted, unwanted; tropospheric and continuous dB; source
+    ("analogue 625", "analogue 625", -1, 9, "BT.655-7, the strictest by system"),
+    ("analogue 625", "DVB", -16, -11, "BT.1368-13 Annex 2, the strictest by system"),
+    ("DVB", "DVB", -31, -31, "IEC 62216 receivers"),
+)
+
+FAR: Final[dict[SignalKind, tuple[str, dict[int, float]]]] = {
+    # of 525 lines by the unwanted signal: source, dB by channels above the wanted one
+    "ATSC": (
+        "FCC OET Bulletin 69, analogue receivers",
+        {
+            -8: -32, -7: -35, -4: -34, -3: -30, -2: -24, 2: -28, 3: -34, 4: -25, 7: -43, 8: -43, 14: -33,
+            15: -31,
+        },
+    ),
+    "analogue 525": ("47 CFR 74.705(d)", {14: -23, 15: -6}),
+}  # fmt: skip
 TIMES: Final[tuple[TimeKind, TimeKind]] = ("tropospheric", "continuous")
 
 
@@ -63,6 +99,28 @@ def cases() -> Iterator[EvidenceCase]:
             compute = partial(_ratio_db, wanted, unwanted, step, time)
             case, quantity = f"{wanted} by {unwanted}, {step}", f"ratio, {time}"
             yield EvidenceCase(NAME, source, case, quantity, float(ratio), "dB", 0.0, standing, compute)
+    yield from _far_cases()
+
+
+def _far_cases() -> Iterator[EvidenceCase]:
+    """Yield the ratios of 525-line offsets, and those of channels farther away."""
+    for khz, ratio in OFFSETS_KHZ:
+        compute = partial(_khz_db, khz)
+        source, case = "47 CFR 74.705(d)", f"two 525-line carriers {khz:g} kHz apart"
+        yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", 0.0, "from memory", compute)
+    for wanted, unwanted, tropospheric, continuous, source in IMAGES:
+        for time, ratio in zip(TIMES, (tropospheric, continuous), strict=True):
+            compute, case = partial(_image_db, wanted, unwanted, time), f"{wanted} by {unwanted}, image"
+            yield EvidenceCase(
+                NAME, source, case, f"ratio, {time}", float(ratio), "dB", 0.0, "from memory", compute
+            )
+    for unwanted, (source, ratios) in FAR.items():
+        for step, ratio in ratios.items():
+            compute, case = partial(_far_db, unwanted, step), f"analogue 525 by {unwanted}, n{step:+d}"
+            yield EvidenceCase(
+                NAME, source, case, "ratio", float(ratio), "dB", 0.0, "from memory", compute,
+                f"analogue 525 by {unwanted}, far channels",
+            )  # fmt: skip
 
 
 def _offset_db(twelfths: int, precision: bool, time: TimeKind) -> float:
@@ -71,3 +129,19 @@ def _offset_db(twelfths: int, precision: bool, time: TimeKind) -> float:
 
 def _ratio_db(wanted: SignalKind, unwanted: SignalKind, step: ChannelStep, time: TimeKind) -> float:
     return ratio_db(protection_ratio(wanted, unwanted, step), time, 20.0)
+
+
+def _khz_db(khz: float) -> float:
+    return co_channel_ratio(True, CarrierOffset(khz=khz)).tropospheric_db
+
+
+def _image_db(wanted: SignalKind, unwanted: SignalKind, time: TimeKind) -> float:
+    row = image_ratio(wanted, unwanted)
+    if row is None:
+        return math.nan
+    return row.tropospheric_db if time == "tropospheric" else row.continuous_db
+
+
+def _far_db(unwanted: SignalKind, step: int) -> float:
+    row = far_ratio("analogue 525", unwanted, step)
+    return math.nan if row is None else row.ratio_db

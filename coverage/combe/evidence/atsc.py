@@ -1,0 +1,67 @@
+"""ATSC planning: figures of FCC OET Bulletin 69 and of 47 CFR 74.792."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from typing import Final
+
+from combe.evidence.case import EvidenceCase, Once
+from combe.standards.analogue_planning import DIGITAL_RELAY_CONTOURS
+from combe.standards.atsc import atsc_threshold, co_channel_ratio_db
+from combe.standards.systems import planning_field, television_system
+
+NAME: Final = "ATSC planning"
+_FACTORS: Final = "FCC OET Bulletin 69 and ISED BPR-10 Appendix 8, UHF planning factors"
+
+FACTORS: Final = (
+    # field of the threshold at 615 MHz; words, figure, unit
+    ("dipole_factor_db", "dipole factor Kd", -130.8, "dB"),
+    ("thermal_noise_dbm", "thermal noise Nt in 6 MHz", -106.2, "dBm"),
+    ("aerial_gain_dbd", "aerial gain G", 10.0, "dBd"),
+    ("downlead_loss_db", "downlead loss L", 4.0, "dB"),
+    ("noise_figure_db", "noise figure Ns", 7.0, "dB"),
+    ("required_cn_db", "required C/N", 15.0, "dB"),
+    ("dipole_adjustment_db", "dipole adjustment Ka", 0.0, "dB"),
+    ("computed_dbuv_m", "C/N − Kd − Ka − G + L + Nt + Ns", 40.6, "dB(µV/m)"),
+    ("printed_dbuv_m", "threshold as printed, F(50,90)", 41.0, "dB(µV/m)"),
+)
+
+THRESHOLDS: Final = ((473.0, 38.72), (500.0, 39.20), (615.0, 41.00), (695.0, 42.06))
+"""MHz, 41 − 20 log(615/f) dB(µV/m)."""
+
+CONTOURS: Final = (("channels 2-6", 43.0), ("channels 7-13", 48.0), ("channels 14-69", 51.0))
+"""Protected contour of digital relays [dB(µV/m)]."""
+
+CO_CHANNEL: Final = ((28.0, 15.0, 0.0), (16.0, 23.0, 0.5))
+"""S/N of the wanted signal [dB], ratio of two ATSC signals [dB], tolerance (the edge is rounded)."""
+
+
+def cases() -> Iterator[EvidenceCase]:
+    """Yield the cases of this table."""
+    found = Once(partial(atsc_threshold, 615.0))
+    for field, quantity, figure, unit in FACTORS:
+        compute = partial(found.field, field)
+        yield EvidenceCase(NAME, _FACTORS, "615 MHz", quantity, figure, unit, 1e-9, "read", compute)
+    for mhz, threshold in THRESHOLDS:
+        compute = partial(_threshold, mhz)
+        source = "41 − 20 log(615/f) of FCC OET Bulletin 69, worked"
+        yield EvidenceCase(
+            NAME, source, f"{mhz:g} MHz", "threshold", threshold, "dB(µV/m)", 0.005, "computed", compute
+        )
+    for band, contour in CONTOURS:
+        compute = partial(_contour, band)
+        source, quantity = "47 CFR 74.792, F(50,90)", "protected contour of a digital relay"
+        yield EvidenceCase(NAME, source, band, quantity, contour, "dB(µV/m)", 0.0, "read", compute)
+    for level, ratio, tolerance in CO_CHANNEL:
+        compute = partial(co_channel_ratio_db, level)
+        source, case = "FCC OET Bulletin 69 (2004)", f"ATSC by ATSC, S/N {level:g} dB"
+        yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", tolerance, "read", compute)
+
+
+def _threshold(mhz: float) -> float:
+    return planning_field(television_system("ATSC"), mhz).median_field_dbuv_m
+
+
+def _contour(band: str) -> float:
+    return next(row.field_dbuv_m for row in DIGITAL_RELAY_CONTOURS if row.band == band)
