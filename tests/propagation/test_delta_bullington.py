@@ -49,31 +49,6 @@ def test_study_group_3_examples(file, tx_m, rx_m, ghz, actual, smooth, spherical
     assert found.total_db == pytest.approx(total, abs=0.005)
 
 
-@pytest.mark.parametrize(
-    ("frequency_mhz", "radius_km", "expected_db"),
-    [
-        # One 60 m edge mid-way on 20 km of flat ground, aerials 10 m: P.526-16 §4.5.1 as the Study Group 3
-        # reference function works it (computed). It is not J(ν) = 16.345 dB: the correction adds 10 dB.
-        (500.0, math.inf, 25.312),
-        (600.0, math.inf, 26.060),
-        (800.0, math.inf, 27.266),
-        (500.0, 8500.0, 26.226),
-        (600.0, 8500.0, 26.990),
-        (800.0, 8500.0, 28.217),
-    ],
-)
-def test_one_edge(frequency_mhz, radius_km, expected_db):
-    found = delta_bullington(
-        [0.0, 10.0, 20.0],
-        [0.0, 60.0, 0.0],
-        tx_height_m=10.0,
-        rx_height_m=10.0,
-        frequency_mhz=frequency_mhz,
-        effective_radius_km=radius_km,
-    )
-    assert found.actual_db == pytest.approx(expected_db, abs=0.005)
-
-
 def hills(seed, points=300, length_km=40.0, relief_m=300.0):
     rng = np.random.default_rng(seed)
     distance = np.linspace(0.0, length_km, points)

@@ -12,33 +12,7 @@ from combe.propagation.p526 import (
     wavelength_m,
 )
 
-TABLE = [
-    # ν, exact J(ν) from the Fresnel integrals, P.526-16 eq. (31); both computed.
-    (-2.0, 0.737, 0.0),
-    (-1.0, -1.001, 0.0),
-    (-0.78, -0.011, 0.0),
-    (-0.5, 1.859, 1.959),
-    (0.0, 6.021, 6.033),
-    (0.5, 10.234, 10.288),
-    (1.0, 13.864, 13.926),
-    (1.5, 16.777, 16.784),
-    (2.0, 19.091, 19.043),
-    (3.0, 22.522, 22.416),
-    (5.0, 26.936, 26.814),
-    (10.0, 32.953, 32.855),
-    (20.0, 38.974, 38.903),
-]
-
-
-@pytest.mark.parametrize(("nu", "exact_db", "approximate_db"), TABLE)
-def test_table(nu, exact_db, approximate_db):
-    assert knife_edge_loss_exact_db(nu) == pytest.approx(exact_db, abs=0.001)
-    assert knife_edge_loss_db(nu) == pytest.approx(approximate_db, abs=0.001)
-
-
-def test_2_4():
-    # P.526-16 eq. (31), computed.
-    assert knife_edge_loss_db(2.4) == pytest.approx(20.539, abs=0.001)
+# Losses over ν are cases of evidence (combe.evidence.p526_edges), which tests/evidence runs.
 
 
 def test_approximation_error_band():

@@ -12,19 +12,9 @@ from hypothesis import strategies as st
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.errors import RangeError
+from combe.evidence.relays import FEED_CHAIN as CHAIN
 from combe.reception.budget import FeedBudget, feed_budget, judge
 from combe.reception.chain import FeedChain
-
-CHAIN = FeedChain(
-    aerial_height_m=12.0,
-    aerial_gain_dbi=14.15,
-    feeder_loss_db=2.5,
-    splitter_loss_db=6.5,
-    noise_figure_db=6.0,
-    bandwidth_mhz=7.61,
-    required_cn_db=20.0,
-    required_margin_db=10.0,
-)
 
 
 def budget(chain: FeedChain = CHAIN, **change: float) -> FeedBudget:

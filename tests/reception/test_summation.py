@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from combe.errors import RangeError
+from combe.evidence.summation import CHANCE, POWERS
 from combe.reception.monte_carlo import draw_fields, draw_sums
 from combe.reception.multiplication import multiplied_field_dbuv_m
 from combe.reception.pair_sum import LOGS_PER_DB, pair_integrals, pair_table, read_pair
@@ -40,81 +41,25 @@ def schwartz_yeh_by_integrals(levels_db, sigmas_db, correlation):
     return mean / LOGS_PER_DB, math.sqrt(variance) / LOGS_PER_DB
 
 
-@pytest.mark.parametrize(
-    ("sigma_db", "count", "mean_db", "deviation_db"),
-    # A university teaching page's table of Schwartz-Yeh sums of n equal signals of 0 dB.
-    [
-        (6.0, 2, 4.58, 4.58),
-        (6.0, 3, 6.90, 3.93),
-        (6.0, 4, 8.43, 3.54),
-        (6.0, 6, 10.48, 3.04),
-        (8.3, 2, 5.61, 6.49),
-        (8.3, 6, 12.69, 4.41),
-        (12.0, 2, 7.45, 9.58),
-        (12.0, 6, 16.74, 6.74),
-    ],
-)
-def test_published_sums_of_equal_signals(sigma_db, count, mean_db, deviation_db):
-    total = sum_fields(np.zeros(count), sigma_db)
-    assert float(total.mean_dbuv_m) == pytest.approx(mean_db, abs=0.1 if count == 2 else 0.3)
-    assert float(total.sigma_db) == pytest.approx(deviation_db, abs=0.1)
+# Published Schwartz-Yeh sums, sums drawn by chance, k-LNM, power sums and simplified multiplication are cases
+# of evidence (combe.evidence.summation), which tests/evidence runs.
 
 
-@pytest.mark.parametrize(
-    ("levels_db", "sigma_db", "mean_db", "deviation_db"),
-    # Two million random places each (computed beforehand, another program).
-    [
-        ([0.0] * 2, 6.0, 4.58, 4.62),
-        ([0.0] * 6, 8.3, 12.95, 4.53),
-        ([60.0] * 2, 5.5, 64.36, 4.21),
-        ([60.0, 55.0, 50.0], 5.5, 62.96, 4.01),
-        ([60.0] * 4, 5.5, 68.24, 3.22),
-    ],
-)
-def test_sums_against_stored_chance(levels_db, sigma_db, mean_db, deviation_db):
-    total = sum_fields(np.array(levels_db), sigma_db)
-    assert float(total.mean_dbuv_m) == pytest.approx(mean_db, abs=0.02)
-    assert float(total.sigma_db) == pytest.approx(deviation_db, abs=0.15)
-
-
-@pytest.mark.parametrize(
-    ("levels_db", "k", "mean_db", "deviation_db"),
-    # k-LNM by its formula (computed beforehand, another program).
-    [
-        ([60.0] * 2, 1.0, 64.12, 4.54),
-        ([60.0] * 2, 0.5, 65.00, 3.61),
-        ([60.0] * 2, 0.7, 64.60, 4.05),
-        ([60.0, 55.0, 50.0], 1.0, 62.47, 4.68),
-        ([60.0, 55.0, 50.0], 0.5, 63.38, 3.74),
-        ([60.0, 55.0, 50.0], 0.7, 62.97, 4.19),
-        ([60.0] * 4, 1.0, 68.01, 3.61),
-    ],
-)
-def test_k_lnm(levels_db, k, mean_db, deviation_db):
-    total = sum_fields(np.array(levels_db), 5.5, Summation("k-lnm", k=k))
-    assert float(total.mean_dbuv_m) == pytest.approx(mean_db, abs=0.006)
-    assert float(total.sigma_db) == pytest.approx(deviation_db, abs=0.006)
-
-
-@pytest.mark.parametrize(
-    ("levels_db", "sum_db"),
-    # Computed: two equal +3.01; 60, 55, 50 make 61.511; four of 60 make 66.021.
-    [([0.0, 0.0], 3.010), ([60.0, 55.0, 50.0], 61.511), ([60.0] * 4, 66.021)],
-)
-def test_power_sum(levels_db, sum_db):
-    total = sum_fields(np.array(levels_db), 5.5, Summation("power sum"))
-    assert float(total.mean_dbuv_m) == pytest.approx(sum_db, abs=0.001)
+@pytest.mark.parametrize(("levels", "total_db"), POWERS)
+def test_a_power_sum_does_not_touch_the_deviation(levels, total_db):
+    total = sum_fields(np.array(levels), 5.5, Summation("power sum"))
+    assert float(total.mean_dbuv_m) == pytest.approx(total_db, abs=0.001)
     assert float(total.sigma_db) == pytest.approx(5.5)
 
 
-@pytest.mark.parametrize(
-    ("sigma_db", "count", "over_db"),
-    # Computed: σ√2·z(0.5^(1/n)) over one of n equal interferers.
-    [(8.3, 2, 6.40), (9.5, 2, 7.32), (5.5, 2, 4.24), (8.3, 3, 9.62), (5.5, 5, 8.78)],
-)
-def test_simplified_multiplication(sigma_db, count, over_db):
-    usable = multiplied_field_dbuv_m(np.full(count, 50.0), sigma_db, wanted_sigma_db=sigma_db)
-    assert float(usable) - 50.0 == pytest.approx(over_db, abs=0.005)
+@pytest.mark.parametrize(("medians", "sigma_db", "mean_db", "deviation_db"), CHANCE)
+def test_where_the_plainer_methods_stand_to_chance(medians, sigma_db, mean_db, deviation_db):
+    """A power sum of medians is lowest; Wilkinson's sum is low too, and too wide."""
+    powers, wilkinson = (
+        sum_fields(np.array(medians), sigma_db, how) for how in (Summation("power sum"), Summation("k-lnm"))
+    )
+    assert float(powers.mean_dbuv_m) < float(wilkinson.mean_dbuv_m) < mean_db
+    assert float(wilkinson.sigma_db) > deviation_db
 
 
 @given(fields, st.floats(1.0, 12.0), st.floats(0.05, 0.99), st.floats(0.0, 0.9))

@@ -5,48 +5,27 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import RangeError
-from combe.standards.analogue_planning import FIELD_GRADES, PLANNING_FIELDS, band_field
+from combe.evidence.analogue_planning import GRADES, MEDIANS
+from combe.standards.analogue_planning import FIELD_GRADES, PLANNING_FIELDS, Lines, band_field
 from combe.standards.systems import planning_field, television_system
 
-
-# ITU-R BT.417-5, from memory: 48, 55, 65 and 70 dB(µV/m) in Bands I, III, IV and V; 47 CFR 73.683, Grade B.
-@pytest.mark.parametrize(
-    ("lines", "frequency_mhz", "band", "median", "confidence"),
-    [
-        ("analogue 625", 55.25, "Band I", 48.0, "from memory"),
-        ("analogue 625", 200.0, "Band III", 55.0, "from memory"),
-        ("analogue 625", 471.25, "Band IV", 65.0, "from memory"),
-        ("analogue 625", 581.9, "Band IV", 65.0, "from memory"),
-        ("analogue 625", 582.0, "Band V", 70.0, "from memory"),
-        ("analogue 625", 858.0, "Band V", 70.0, "from memory"),
-        ("analogue 525", 57.0, "channels 2-6", 47.0, "read"),
-        ("analogue 525", 177.0, "channels 7-13", 56.0, "read"),
-        ("analogue 525", 473.0, "channels 14-69", 64.0, "read"),
-    ],
-)
-def test_planning_fields(lines: str, frequency_mhz: float, band: str, median: float, confidence: str) -> None:
-    row = band_field(lines, frequency_mhz)  # type: ignore[arg-type]
-    assert (row.band, row.median_dbuv_m, row.confidence) == (band, median, confidence)
+# Medians and grades are cases of evidence (combe.evidence.analogue_planning), which tests/evidence runs.
 
 
-def test_every_row_is_tested() -> None:
-    assert len(PLANNING_FIELDS) == 7
+@pytest.mark.parametrize(("lines", "frequency_mhz", "band", "median", "source", "standing"), MEDIANS)
+def test_planning_fields_say_their_band_and_how_they_are_known(
+    lines: Lines, frequency_mhz: float, band: str, median: float, source: str, standing: str
+) -> None:
+    row = band_field(lines, frequency_mhz)
+    assert (row.band, row.median_dbuv_m, row.confidence) == (band, median, standing)
+    assert source.partition(",")[0] in row.reference
 
 
-# 47 CFR 73.683 Grades A and B, 74.707(a)(1) protected contours; BT.417-5, 62 and 67, from memory.
-def test_grades() -> None:
-    grades = {(row.band, row.name): row.field_dbuv_m for row in FIELD_GRADES}
-    relay = "relay's protected contour"
-    assert [grades[band, "Grade A"] for band in BANDS] == [68.0, 71.0, 74.0]
-    assert [grades[band, "Grade B"] for band in BANDS] == [47.0, 56.0, 64.0]
-    assert [grades[band, relay] for band in BANDS] == [62.0, 68.0, 74.0]
-    clean = "satisfactory without interference"
-    assert [grades[band, clean] for band in ("Band IV", "Band V")] == [62.0, 67.0]
-    assert len(grades) == 11
-    assert {row.confidence for row in FIELD_GRADES if row.lines == "analogue 525"} == {"read"}
-
-
-BANDS = ("channels 2-6", "channels 7-13", "channels 14-69")
+def test_every_row_is_in_evidence() -> None:
+    assert {(row.lines, row.band) for row in PLANNING_FIELDS} == {(row[0], row[2]) for row in MEDIANS}
+    known = {(row.band, row.name, row.confidence) for row in FIELD_GRADES}
+    assert known == {(band, name, standing) for band, name, _, _, standing in GRADES}
+    assert len(FIELD_GRADES) == len(GRADES)
 
 
 def test_the_published_field_stands_for_half_the_places() -> None:

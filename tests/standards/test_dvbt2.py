@@ -7,37 +7,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
+from combe.evidence.bt2033 import FIXED_AERIALS, MODULATIONS, TABLE_2
 from combe.standards import dvbt2
 
-# ITU-R BT.2033-2 Table 2, copied out a second time and in another arrangement: per rate, then modulation.
-TABLE_2 = """
-1/2 | 2.4 2.6 3.4 | 7.6 7.8 9.1    | 11.9 12.2 14.0 | 15.9 16.3 18.3
-3/5 | 3.6 3.8 4.9 | 9.0 9.2 10.7   | 13.8 14.1 15.8 | 18.2 18.4 20.5
-2/3 | 4.5 4.8 6.3 | 10.3 10.5 12.2 | 15.1 15.4 17.2 | 19.7 20.0 22.1
-3/4 | 5.5 5.8 7.6 | 11.4 11.8 13.9 | 16.6 16.9 19.3 | 21.7 22.0 24.6
-4/5 | 6.1 6.5 8.5 | 12.2 12.6 15.1 | 17.6 18.1 20.9 | 23.1 23.6 26.6
-5/6 | 6.6 7.0 9.3 | 12.7 13.1 15.9 | 18.2 18.7 21.8 | 23.9 24.4 28.0
-"""
-MODULATIONS = ("QPSK", "16-QAM", "64-QAM", "256-QAM")
-
-
-def expected_rows() -> dict[tuple[str, str], tuple[float, ...]]:
-    rows = {}
-    for line in TABLE_2.strip().splitlines():
-        rate, *cells = (cell.strip() for cell in line.split("|"))
-        for modulation, cell in zip(MODULATIONS, cells, strict=True):
-            rows[modulation, rate] = tuple(float(number) for number in cell.split())
-    return rows
-
-
-@pytest.mark.parametrize(("mode", "expected"), expected_rows().items(), ids=lambda value: str(value))
-def test_required_cn(mode: tuple[str, str], expected: tuple[float, ...]) -> None:
-    models = ("gaussian", "ricean", "rayleigh")
-    assert tuple(dvbt2.required_cn_db(*mode, model) for model in models) == expected
+# Table 2, the chain, the aerials and the location factors are cases of evidence (combe.evidence.bt2033),
+# which tests/evidence runs.
 
 
 def test_every_mode_is_tested_and_cited() -> None:
-    assert {(row.modulation, row.code_rate) for row in dvbt2.REQUIRED_CN} == set(expected_rows())
+    assert {(row.modulation, row.code_rate) for row in dvbt2.REQUIRED_CN} == {
+        (modulation, rate) for rate in TABLE_2 for modulation in MODULATIONS
+    }
     assert len(dvbt2.REQUIRED_CN) == 24
     assert all("BT.2033-2 Table 2" in row.reference and row.confidence == "read" for row in dvbt2.REQUIRED_CN)
 
@@ -84,19 +64,8 @@ def test_noise_bandwidth_of_a_channel() -> None:
         dvbt2.noise_bandwidth_mhz(6.0)
 
 
-# ITU-R BT.2036-5: 10 dBd and 3 dB in Band IV, 12 dBd and 5 dB in Band V, 11 dBd and 4 dB at 650 MHz.
-@pytest.mark.parametrize(
-    ("frequency_mhz", "gain_dbd", "feeder_loss_db"),
-    [(500.0, 10.0, 3.0), (650.0, 11.0, 4.0), (800.0, 12.0, 5.0)],
-)
-def test_fixed_aerial(frequency_mhz: float, gain_dbd: float, feeder_loss_db: float) -> None:
-    aerial = dvbt2.fixed_aerial(frequency_mhz)
-    assert aerial.gain_dbd == pytest.approx(gain_dbd, abs=1e-12)
-    assert aerial.feeder_loss_db == pytest.approx(feeder_loss_db, abs=1e-12)
-
-
 def test_fixed_aerial_table_is_the_one_tested() -> None:
-    assert [row.frequency_mhz for row in dvbt2.FIXED_AERIALS] == [500.0, 650.0, 800.0]
+    assert [row.frequency_mhz for row in dvbt2.FIXED_AERIALS] == [row[0] for row in FIXED_AERIALS]
     assert all("BT.2036-5" in row.reference for row in dvbt2.FIXED_AERIALS)
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pytest
 
 from combe.errors import RangeError
+from combe.evidence.protection import OFFSETS, RATIOS
 from combe.standards.protection import (
     ANALOGUE_OFFSET_RATIOS,
     PROTECTION_RATIOS,
@@ -13,27 +16,22 @@ from combe.standards.protection import (
     ratio_db,
 )
 
-# ITU-R BT.655-7, from memory; copied out a second time, line by line over the offsets 0 to 12 twelfths.
-OFFSET_LINES = {
-    (False, "tropospheric"): "45 44 40 34 30 28 27 28 30 34 40 44 45",
-    (False, "continuous"): "52 51 48 44 40 36 33 36 40 44 48 51 52",
-    (True, "tropospheric"): "32 34 30 26 22 22 24 22 22 26 30 34 38",
-    (True, "continuous"): "36 38 34 30 27 27 30 27 27 30 34 38 42",
-}
+# The ratios themselves are cases of evidence (combe.evidence.protection), which tests/evidence runs.
 
 
-@pytest.mark.parametrize(("kind", "line"), OFFSET_LINES.items(), ids=str)
-def test_offset_ratios(kind: tuple[bool, str], line: str) -> None:
-    precision, time = kind
-    for twelfths, value in enumerate(line.split()):
-        row = offset_ratio(twelfths, precision=precision)
-        assert ratio_db(row, time, 0.0) == float(value)  # type: ignore[arg-type]
-        assert offset_ratio(-twelfths, precision=precision) == row
-        assert row.confidence == "from memory"
+@pytest.mark.parametrize("twelfths", range(13))
+@pytest.mark.parametrize("precision", [False, True])
+def test_offsets_either_way_are_alike_and_marked(twelfths: int, precision: bool) -> None:
+    row = offset_ratio(twelfths, precision=precision)
+    assert offset_ratio(-twelfths, precision=precision) == row
+    assert row.confidence == "from memory"
 
 
 def test_every_offset_row_is_tested() -> None:
+    """A row more would be without a case of evidence."""
     assert len(ANALOGUE_OFFSET_RATIOS) == 26
+    assert {len(ratios) for _, _, ratios in OFFSETS} == {13}
+    assert len(OFFSETS) == 4
 
 
 def test_usual_summary() -> None:
@@ -43,56 +41,10 @@ def test_usual_summary() -> None:
     assert offset_ratio(8, precision=True).tropospheric_db == 22.0
 
 
-# ITU-R BT.655-7 and BT.1368-13 from memory; ATSC co-channel at the edge (23 by its own kind, 21 by analogue),
-# and -14/-17 of analogue beside ATSC, read in OET Bulletin 69 (2004); -48/-49 of ATSC beside analogue relays
-# read in 47 CFR 74.710(b)(3); the rest of ATSC and all of ISDB-T from memory.
-ROWS = [
-    ("analogue 625", "analogue 625", "lower adjacent", -6, 4),
-    ("analogue 625", "analogue 625", "upper adjacent", -12, -2),
-    ("analogue 625", "DVB", "co-channel", 34, 40),
-    ("analogue 625", "DVB", "lower adjacent", -9, -5),
-    ("analogue 625", "DVB", "upper adjacent", -8, -5),
-    ("DVB", "DVB", "co-channel", 20, 20),
-    ("DVB", "DVB", "lower adjacent", -30, -30),
-    ("DVB", "DVB", "upper adjacent", -30, -30),
-    ("DVB", "analogue 625", "co-channel", 4, 4),
-    ("DVB", "analogue 625", "lower adjacent", -35, -35),
-    ("DVB", "analogue 625", "upper adjacent", -35, -35),
-    ("ATSC", "ATSC", "co-channel", 23, 23),
-    ("ATSC", "ATSC", "lower adjacent", -28, -28),
-    ("ATSC", "ATSC", "upper adjacent", -26, -26),
-    ("ATSC", "analogue 525", "co-channel", 21, 21),
-    ("ATSC", "analogue 525", "lower adjacent", -48, -48),
-    ("ATSC", "analogue 525", "upper adjacent", -49, -49),
-    ("analogue 525", "ATSC", "co-channel", 34, 34),
-    ("analogue 525", "ATSC", "lower adjacent", -14, -14),
-    ("analogue 525", "ATSC", "upper adjacent", -17, -17),
-    ("analogue 525", "analogue 525", "lower adjacent", -15, -15),
-    ("analogue 525", "analogue 525", "upper adjacent", -15, -15),
-    ("ISDB-T", "ISDB-T", "co-channel", 20, 20),
-    ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26),
-    ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29),
-]
-
-
-@pytest.mark.parametrize(("wanted", "unwanted", "step", "tropospheric_db", "continuous_db"), ROWS)
-def test_ratio(wanted: str, unwanted: str, step: str, tropospheric_db: float, continuous_db: float) -> None:
-    row = protection_ratio(wanted, unwanted, step)  # type: ignore[arg-type]
-    assert ratio_db(row, "tropospheric", 20.0) == tropospheric_db
-    assert ratio_db(row, "continuous", 20.0) == continuous_db
-
-
 def test_every_row_is_tested_and_marked() -> None:
-    assert [(row.wanted, row.unwanted, row.step) for row in PROTECTION_RATIOS] == [row[:3] for row in ROWS]
-    read = [row for row in PROTECTION_RATIOS if row.confidence == "read"]
-    assert [(row.wanted, row.unwanted, row.step) for row in read] == [
-        ("ATSC", "ATSC", "co-channel"),
-        ("ATSC", "analogue 525", "co-channel"),
-        ("ATSC", "analogue 525", "lower adjacent"),
-        ("ATSC", "analogue 525", "upper adjacent"),
-        ("analogue 525", "ATSC", "lower adjacent"),
-        ("analogue 525", "ATSC", "upper adjacent"),
-    ]
+    known = {(row.wanted, row.unwanted, row.step): row.confidence for row in PROTECTION_RATIOS}
+    assert known == {row[:3]: row[-1] for row in RATIOS}
+    assert Counter(known.values()) == {"read": 6, "from memory": 19}
 
 
 def test_continuous_interference_is_never_less_strict() -> None:

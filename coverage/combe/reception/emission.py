@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Final, NamedTuple
@@ -82,6 +82,15 @@ class PairProtection(NamedTuple):
     source: ProtectionRatio
 
 
+class Disturber(NamedTuple):
+    """An emission that disturbs another, by its place, with its protection ratios [dB]."""
+
+    emission: int
+    tropospheric_db: float
+    continuous_db: float
+    crossed: bool
+
+
 class Partners(NamedTuple):
     """Who disturbs whom, as arrays for the kernels.
 
@@ -127,17 +136,27 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
     for name in names:
         if names.count(name) > 1:
             raise RangeError("emission", f"{name[0]} {name[1]} more than once", "each once only")
-    start, found = [0], []
-    for wanted in emissions:
-        for index, unwanted in enumerate(emissions):
-            pair = None if wanted is unwanted else pair_protection(wanted, unwanted)
-            if pair is not None:
-                crossed = wanted.polarization != unwanted.polarization
-                found.append((index, pair.tropospheric_db, pair.continuous_db, crossed))
-        start.append(len(found))
-    columns = list(zip(*found, strict=True)) or [(), (), (), ()]
+    return partners_from(
+        [
+            Disturber(
+                index,
+                pair.tropospheric_db,
+                pair.continuous_db,
+                wanted.polarization != unwanted.polarization,
+            )
+            for index, unwanted in enumerate(emissions)
+            if wanted is not unwanted and (pair := pair_protection(wanted, unwanted)) is not None
+        ]
+        for wanted in emissions
+    )
+
+
+def partners_from(disturbers: Iterable[Sequence[Disturber]]) -> Partners:
+    """Return the arrays for the kernels from the disturbers of each emission, in the order of emissions."""
+    listed = [list(each) for each in disturbers]
+    columns = list(zip(*(row for each in listed for row in each), strict=True)) or [(), (), (), ()]
     return Partners(
-        np.array(start, dtype=np.int64),
+        np.cumsum([0, *map(len, listed)], dtype=np.int64),
         np.array(columns[0], dtype=np.int64),
         np.array(columns[1], dtype=np.float64),
         np.array(columns[2], dtype=np.float64),

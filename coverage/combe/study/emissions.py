@@ -8,11 +8,9 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
-import numpy as np
-
 from combe.planning.grid_tiles import StationService
 from combe.prediction.conditions import Conditions
-from combe.reception.emission import Emission, Partners
+from combe.reception.emission import Disturber, Emission, Partners, partners_from
 from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import JudgeMethod, Rules
 from combe.standards.carrier_offset import CarrierOffset, between_carriers
@@ -90,21 +88,20 @@ def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationServic
 def partners_among(scene: Scene, radiated: Sequence[StationService]) -> Partners:
     """Return who may disturb whom; nobody where the study counts no interference."""
     section = interference_of(scene)
-    start, rows = [0], []
-    for wanted in radiated:
-        for index, unwanted in enumerate(radiated if section.counted else ()):
-            ratio = protection_of(scene.television, wanted.service, unwanted.service)
-            if ratio is not None and unwanted.station is not wanted.station:
-                crossed = section.cross_polarization and _crossed(wanted, unwanted)
-                rows.append((index, ratio.tropospheric_db, ratio.continuous_db, crossed))
-        start.append(len(rows))
-    columns = list(zip(*rows, strict=True)) or [(), (), (), ()]
-    return Partners(
-        np.array(start, dtype=np.int64),
-        np.array(columns[0], dtype=np.int64),
-        np.array(columns[1], dtype=np.float64),
-        np.array(columns[2], dtype=np.float64),
-        np.array(columns[3], dtype=np.bool_),
+    others = radiated if section.counted else ()
+    return partners_from(
+        [
+            Disturber(
+                index,
+                ratio.tropospheric_db,
+                ratio.continuous_db,
+                section.cross_polarization and _crossed(wanted, unwanted),
+            )
+            for index, unwanted in enumerate(others)
+            if unwanted.station is not wanted.station
+            and (ratio := protection_of(scene.television, wanted.service, unwanted.service)) is not None
+        ]
+        for wanted in radiated
     )
 
 
