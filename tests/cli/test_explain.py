@@ -15,13 +15,13 @@ WEST, EAST = (738_000.0, 4_040_000.0), (762_000.0, 4_040_000.0)
 MHZ = 626.0
 
 
-def plain(folder, west_w=10_000.0, east_w=10_000.0, third_w=None, head=POWER_SUM):
+def plain(folder, west_w=10_000.0, east_w=10_000.0, third_w=None, third_channel=41, head=POWER_SUM):
     stations = [
         station_text("West", *WEST, [("A", 40, west_w)]),
         station_text("East", *EAST, [("B", 40, east_w)]),
     ]
     if third_w:
-        stations.append(station_text("North", 762_000.0, 4_050_000.0, [("B", 41, third_w)]))
+        stations.append(station_text("North", 762_000.0, 4_050_000.0, [("B", third_channel, third_w)]))
     return write_plain_study(folder, *stations, head=head, people=False)
 
 
@@ -87,17 +87,36 @@ def test_noise_alone_is_told_from_interference(tmp_path):
     assert found["share"] is None
 
 
-def test_nuisances_stand_in_order_and_none_alone_decides(tmp_path):
-    # North, on the next channel with 10 MW, and East each alone keep the service off.
+def test_nuisances_stand_in_order_and_the_one_that_decides_is_named(tmp_path):
+    # East, 1.5 km away, keeps the service off; North, on the next channel with 10 MW, would not.
     found = service_at(plain(tmp_path, third_w=10_000_000.0), at(760_500.0))
+    east, north = found["candidates"][0]["nuisances"]
+    assert (east["station"], north["station"]) == ("East", "North")
+    assert east["nuisance_dbuv_m"] > north["nuisance_dbuv_m"]
+    assert east["margin_without_db"] > 0.0 > north["margin_without_db"]
+    assert east["lower_by_db"] > 0.0
+    assert north["lower_by_db"] is None
+    assert [word for word in found["words"] if "came down" in word] == [
+        f"Or if East (B, channel 40, co-channel) came down by {math.ceil(10 * east['lower_by_db']) / 10:.1f} "
+        "dB, all else as it is."
+    ]
+
+
+def test_where_none_alone_decides_that_is_said(tmp_path):
+    # North on the same channel, 10.1 km away: 20 + 20 log(22.5/10.1) - 16 = 11 dB over the wanted field.
+    found = service_at(plain(tmp_path, third_w=10_000.0, third_channel=40), at(760_500.0))
     nuisances = found["candidates"][0]["nuisances"]
-    levels = [each["nuisance_dbuv_m"] for each in nuisances]
-    assert levels == sorted(levels, reverse=True)
-    assert {each["station"] for each in nuisances} == {"East", "North"}
-    if all(each["lower_by_db"] is None for each in nuisances):
-        assert "No interferer alone decides" in found["words"][-1]
-    without = max(each["margin_without_db"] for each in nuisances)
-    assert (without >= 0) == any(each["lower_by_db"] is not None for each in nuisances)
+    assert [each["lower_by_db"] for each in nuisances] == [None, None]
+    assert max(each["margin_without_db"] for each in nuisances) == pytest.approx(-11.0, abs=0.3)
+    assert found["words"][-1].startswith("No interferer alone decides: even without the strongest the margin")
+
+
+def test_what_is_from_memory_is_said_below(tmp_path):
+    head = POWER_SUM.replace("[television]", '[television]\nsystem = "PAL I"')
+    words = " ".join(run("explain", plain(tmp_path, head=head), "--at", at(756_000.0)).stdout.split())
+    assert "television: PAL I; served in 50 % of locations" in words
+    assert "from memory, unverified: median field of the bands" in words
+    assert "without offset; from memory, unverified: co-channel ratio" in words
 
 
 def test_the_printed_page(tmp_path):

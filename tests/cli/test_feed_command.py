@@ -103,7 +103,11 @@ def test_a_failure_is_named_in_words_json_and_page(tmp_path, kind, cause):
 
 def test_the_page_shows_waterfall_window_and_tables(tmp_path):
     study = write_study(tmp_path, DIGITAL + FAR_STATION.format(channel=22, erp_w=0.01))
-    assert run("feed", study, "--receive-height", "5:30:5").exit_code == 0
+    result = run("feed", study, "--receive-height", "5:30:5")
+    assert result.exit_code == 0
+    words = " ".join(result.stdout.split())
+    assert "protection ratios of ITU-R BT.1368-13 Annex 2 (from memory, unverified)" in words
+    assert re.search("television: DVB-T2.* from memory, unverified: locations to be served", words)
     text = (tmp_path / "results" / "feed.html").read_text("utf-8")
     page = html.unescape(text)
     for title in (

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, study_argument
-from combe.cli.output import print_cautions, print_json, print_table
+from combe.cli.output import print_cautions, print_json, print_made_by, print_table
 
 if TYPE_CHECKING:
     from combe.planning.channels.harm import HarmIn, HarmTo
@@ -177,9 +177,7 @@ def _print(report: ChannelsReport, best: int) -> None:
     _print_plan(report)
     if any(one.cautions for each in report.outputs for one in each.ranked):
         click.echo(f"aerial groups: {_group_words()}")
-    click.echo(click.wrap_text(f"interference: {report.provenance['interference']}", width=96))
-    if "invented" in report.provenance:
-        click.echo(report.provenance["invented"])
+    print_made_by(report.provenance, "television", "interference")
     print_cautions()
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, study_argument
-from combe.cli.output import print_cautions, print_json, print_table
+from combe.cli.output import print_cautions, print_json, print_made_by, print_table
 
 if TYPE_CHECKING:
     from combe.study.run_explain import Candidate, Disturber, Explanation, ServiceExplained
@@ -133,11 +133,8 @@ def _print(found: Explanation) -> None:
             click.echo(click.wrap_text(sentence, width=96, subsequent_indent="  "))
         _print_candidates(each)
         _print_nuisances(each.candidates[0])
-    if "interference" in found.provenance:
-        click.echo()
-        click.echo(click.wrap_text(f"interference: {found.provenance['interference']}", width=96))
-    if "invented" in found.provenance:
-        click.echo(found.provenance["invented"])
+    click.echo()
+    print_made_by(found.provenance, "television", "interference")
     print_cautions()
 
 

@@ -158,6 +158,13 @@ def _print_window(relay: RelayFeed) -> None:
     print_table(heads, rows)
 
 
+def _ratio_words(relay: RelayFeed) -> str:
+    """Return where the protection ratios of the table are from, and which are from memory."""
+    found = [row.reference for service in relay.services for row in service.interference.rows]
+    words = f"protection ratios of {'; '.join(dict.fromkeys(found))}"
+    return click.wrap_text(words, width=96, initial_indent="  ", subsequent_indent="  ")
+
+
 def _print_interference(relay: RelayFeed) -> None:
     rows = [
         (
@@ -181,6 +188,7 @@ def _print_interference(relay: RelayFeed) -> None:
             "nuisance dBµV/m", "margin dB",
         )  # fmt: skip
         print_table(heads, rows)
+        click.echo(_ratio_words(relay))
     traps = [(service.received.name, trap) for service in relay.services for trap in service.traps]
     if traps:
         click.echo("\n  On the receiver's own frequencies: image judged, the others a caution")

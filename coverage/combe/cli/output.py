@@ -153,6 +153,15 @@ class _Bar:
             self.bar.stop()
 
 
+def print_made_by(made: Mapping[str, str], *names: str) -> None:
+    """Print what made a result, of it what is named and there, and whether anything is invented."""
+    for name in names:
+        if name in made:
+            click.echo(click.wrap_text(f"{name}: {made[name]}", width=96))
+    if "invented" in made:
+        click.echo(made["invented"])
+
+
 def print_cautions() -> None:
     """Print the cautions that stand on every report."""
     from combe.publishing.cautions import CAUTIONS
