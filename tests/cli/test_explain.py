@@ -102,6 +102,41 @@ def test_nuisances_stand_in_order_and_the_one_that_decides_is_named(tmp_path):
     ]
 
 
+@pytest.mark.parametrize(
+    ("system", "step", "relation", "protection_db"),
+    # Analogue of system I: ITU-R BT.655-7, continuous; DVB: BT.1368-13 Annex 2 and IEC 62216; ATSC: FCC OET
+    # Bulletin 69; NTSC: 47 CFR 74.705(d). All from memory but ATSC on its own channel.
+    [
+        ("PAL I", 0, "co-channel", 52.0),
+        ("PAL I", -1, "lower adjacent", 4.0),
+        ("PAL I", 1, "upper adjacent", -2.0),
+        ("PAL I", 9, "image", 9.0),
+        ("PAL I", 10, "image", 9.0),
+        ("PAL B/G", 9, "image", 9.0),
+        ("DVB-T2", 0, "co-channel", 20.0),
+        ("DVB-T2", 1, "upper adjacent", -30.0),
+        ("DVB-T2", 9, "image", -31.0),
+        ("ATSC", 0, "co-channel", 23.0),
+        ("ATSC", -1, "lower adjacent", -28.0),
+        ("NTSC M", 14, "image of sound", -23.0),
+        ("NTSC M", 15, "image of vision", -6.0),
+        ("PAL I", 8, None, None),
+        ("PAL B/G", 10, None, None),
+        ("DVB-T2", 2, None, None),
+    ],
+)
+def test_each_relation_of_channels_takes_its_ratio(tmp_path, system, step, relation, protection_db):
+    head = POWER_SUM.replace("[television]", f'[television]\nsystem = "{system}"')
+    west = station_text("West", *WEST, [("A", 30, 1e4)])
+    east = station_text("East", *EAST, [("B", 30 + step, 1e4)])
+    study = write_plain_study(tmp_path, west, east, head=head, people=False)
+    found = service_at(study, at(756_000.0))["candidates"][0]["nuisances"]
+    assert [(each["relation"], each["protection_db"]) for each in found] == (
+        [] if relation is None else [(relation, protection_db)]
+    )
+    assert all(each["reference"] for each in found)
+
+
 def test_where_none_alone_decides_that_is_said(tmp_path):
     # North on the same channel, 10.1 km away: 20 + 20 log(22.5/10.1) - 16 = 11 dB over the wanted field.
     found = service_at(plain(tmp_path, third_w=10_000.0, third_channel=40), at(760_500.0))
