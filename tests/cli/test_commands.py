@@ -45,6 +45,9 @@ def test_check_json(study):
         "frequency_mhz",
         "erp_w",
         "minimum_field_dbuv_m",
+        "offset_twelfths",
+        "precision_offset",
+        "offset_khz",
     }
     assert printed["grid"] == {
         "crs": "WGS 84 / UTM zone 16N",

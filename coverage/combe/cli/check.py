@@ -12,6 +12,7 @@ from combe.cli.output import print_json, print_table
 from combe.errors import StudyError
 
 if TYPE_CHECKING:
+    from combe.stations.transmitter import Service
     from combe.study.run_check import CheckReport
 
 
@@ -26,7 +27,8 @@ def command(study: Path | None, schema: bool, as_json: bool) -> None:
     JSON: study, title, valid, faults[] (each PLACE: WHAT; WHAT TO WRITE), and for a valid study
       model, invented, grid{crs, cell_size_m, rows, columns},
       stations[]{name, role, ground_m, aerial_height_m, polarization,
-        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m}},
+        services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m, offset_twelfths,
+          precision_offset, offset_khz (of an analogue vision carrier)}},
       people_total, people_nodata_cells, notes[], provenance{}
     """
     if schema:
@@ -84,6 +86,9 @@ def _as_json(report: CheckReport) -> dict[str, Any]:
                         "frequency_mhz": checked.service.frequency_mhz,
                         "erp_w": checked.service.erp_w,
                         "minimum_field_dbuv_m": checked.minimum_field_dbuv_m,
+                        "offset_twelfths": checked.service.offset_twelfths,
+                        "precision_offset": checked.service.precision_offset,
+                        "offset_khz": checked.service.offset_khz,
                     }
                     for checked in each.services
                 ],
@@ -97,9 +102,17 @@ def _as_json(report: CheckReport) -> dict[str, Any]:
     }
 
 
+def _offset_words(service: Service) -> str:
+    """Return the offset of an analogue vision carrier, 0 where it lies on its nominal frequency."""
+    held = ", precision" if service.precision_offset else ""
+    if service.offset_khz:
+        return f"{service.offset_khz:+g} kHz"
+    return f"{service.offset_twelfths:+d}/12 line{held}" if service.offset_twelfths or held else "0"
+
+
 def _print(report: CheckReport) -> None:
     click.echo(f"{report.study.content.study.title}: no faults in {report.study.path}")
-    heads = ("station", "role", "ground m", "service", "ch", "MHz", "ERP W", "minimum dBµV/m")
+    heads = ("station", "role", "ground m", "service", "ch", "MHz", "offset", "ERP W", "minimum dBµV/m")
     rows = [
         (
             each.station.name,
@@ -108,13 +121,14 @@ def _print(report: CheckReport) -> None:
             checked.service.name,
             checked.service.channel,
             checked.service.frequency_mhz,
+            _offset_words(checked.service),
             checked.service.erp_w,
             checked.minimum_field_dbuv_m,
         )
         for each in report.stations
         for checked in each.services
     ]
-    print_table(heads, rows)
+    print_table(heads, rows, unless_zero=("offset",))
     for name, words in report.provenance.items():
         click.echo(f"{name}: {words}")
     if report.people_total is not None:
