@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from combe import decibels
 from combe.constants import DIPOLE_GAIN_DBI
+from combe.evidence.fields import ANTENNA_FACTORS, RECEIVED
+from combe.evidence.p525 import FIELDS
 
 levels = st.floats(-200.0, 200.0)
 frequencies = st.floats(30.0, 3000.0)
@@ -27,16 +29,7 @@ IMPEDANCE_ROUNDING_DB = 0.003
 
 
 # ITU-R P.525-5 §2.1 (e = sqrt(30 p)/d), with 1 kW e.r.p. as in P.1546-6 Annex 5 §2: worked in double.
-@pytest.mark.parametrize(
-    ("erp_w", "distance_km", "expected_dbuv_m"),
-    [
-        (1000.0, 1.0, 106.921),
-        (1000.0, 10.0, 86.921),
-        (100.0, 5.0, 82.942),
-        (10.0, 20.0, 60.901),
-        (1.0, 1.0, 76.921),
-    ],
-)
+@pytest.mark.parametrize(("erp_w", "distance_km", "expected_dbuv_m"), FIELDS)
 def test_field_left_after_free_space_loss(erp_w: float, distance_km: float, expected_dbuv_m: float) -> None:
     loss_db = free_space_loss_db(distance_km, 600.0)
     field = decibels.field_from_loss_dbuv_m(decibels.dbw_from_watt(erp_w), loss_db, 600.0)
@@ -65,14 +58,7 @@ def test_constant_between_loss_and_field_of_1_kw_erp() -> None:
 
 # Matched aerial, P = E - 20 log f + G - 77.216 (S·λ²·G/4π); U = P + 90 + 10 log R, worked in double.
 @pytest.mark.parametrize(
-    ("field_dbuv_m", "frequency_mhz", "gain_dbi", "power_dbm", "dbuv_50", "dbuv_75"),
-    [
-        (70.0, 474.0, 12.15, -48.582, 58.41, 60.17),
-        (60.0, 600.0, 14.15, -58.629, 48.36, 50.12),
-        (50.0, 800.0, 10.15, -75.128, 31.86, 33.62),
-        (64.0, 858.0, 16.15, -55.736, 51.25, 53.01),
-        (106.92, 600.0, 0.0, -25.859, 81.13, 82.89),
-    ],
+    ("field_dbuv_m", "frequency_mhz", "gain_dbi", "power_dbm", "dbuv_50", "dbuv_75"), RECEIVED
 )
 def test_power_and_voltage_of_an_aerial_in_a_field(
     field_dbuv_m: float,
@@ -89,17 +75,7 @@ def test_power_and_voltage_of_an_aerial_in_a_field(
 
 
 # Antenna factor of a half-wave dipole: AF = 20 log f - G - 29.774 at 50 Ω, -31.535 at 75 Ω.
-@pytest.mark.parametrize(
-    ("frequency_mhz", "impedance_ohm", "expected_db_m"),
-    [
-        (474.0, 50.0, 21.592),
-        (600.0, 50.0, 23.639),
-        (858.0, 50.0, 26.746),
-        (474.0, 75.0, 19.831),
-        (600.0, 75.0, 21.878),
-        (858.0, 75.0, 24.985),
-    ],
-)
+@pytest.mark.parametrize(("frequency_mhz", "impedance_ohm", "expected_db_m"), ANTENNA_FACTORS)
 def test_antenna_factor_of_a_dipole(frequency_mhz: float, impedance_ohm: float, expected_db_m: float) -> None:
     factor = decibels.antenna_factor_db_m(frequency_mhz, DIPOLE_GAIN_DBI, impedance_ohm)
     assert factor == pytest.approx(expected_db_m, abs=0.001)

@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
+from combe.evidence.analogue import VIDEO_NOISE
+from combe.evidence.relays import ERRORS
 from combe.reception.quality import (
     cn_for_video_sn_db,
     noise_degradation_db,
@@ -23,9 +25,7 @@ ratios = st.lists(st.floats(-20.0, 80.0), min_size=1, max_size=8)
 
 
 # S/N = C/N + 20 log(m/2) + 3.01 with the modulation of BT.470; worked; 7.4 dB is the unified weighting.
-@pytest.mark.parametrize(
-    ("name", "unweighted_db"), [("I", -8.05), ("B", -6.75), ("G", -6.75), ("M", -7.09)]
-)  # fmt: skip
+@pytest.mark.parametrize(("name", "unweighted_db"), VIDEO_NOISE)  # fmt: skip
 def test_video_signal_to_noise(name: str, unweighted_db: float) -> None:
     quality = picture_quality(analogue_system(name), 45.0)
     assert quality.unweighted_sn_db == pytest.approx(45.0 + unweighted_db, abs=0.005)
@@ -48,17 +48,8 @@ def test_vision_to_sound() -> None:
 
 
 # 1/MER = sum of 1/MERi in linear measure, worked in double.
-@pytest.mark.parametrize(
-    ("parts_db", "total_db"),
-    [
-        ([33.0, 33.0], 29.99),
-        ([40.0, 33.0, 33.0], 29.58),
-        ([36.0, 34.0, 32.0], 28.93),
-        ([35.0] * 4, 28.98),
-        ([30.0, 40.0], 29.59),
-    ],
-)
-def test_sum_of_modulation_errors(parts_db: list[float], total_db: float) -> None:
+@pytest.mark.parametrize(("parts_db", "total_db"), ERRORS)
+def test_sum_of_modulation_errors(parts_db: tuple[float, ...], total_db: float) -> None:
     assert sum_of_impairments_db(parts_db) == pytest.approx(total_db, abs=0.01)
 
 

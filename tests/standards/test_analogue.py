@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
+from combe.evidence.analogue import BLACK_PICTURE
 from combe.standards.analogue import (
     ANALOGUE_SYSTEMS,
     INTERMEDIATE_FREQUENCY_BAND_MHZ,
@@ -104,7 +105,7 @@ def test_derivation_by_simulation() -> None:
 
 
 # Worked from sync 4.7 us of the line at full carrier and the rest at blanking level.
-@pytest.mark.parametrize(("name", "power_db"), [("I", -2.16), ("B", -2.26), ("G", -2.26), ("M", -2.26)])
+@pytest.mark.parametrize(("name", "power_db"), BLACK_PICTURE)
 def test_mean_power_of_a_black_picture(name: str, power_db: float) -> None:
     assert black_picture_power_db(analogue_system(name)) == pytest.approx(power_db, abs=0.006)
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from combe.evidence.bt419 import CURVE
 from combe.standards.bt419 import (
     DIRECTIVITY_BANDS_IV_V,
     ORTHOGONAL_DB,
@@ -19,10 +20,7 @@ from combe.standards.bt419 import (
 
 
 # ITU-R BT.419-3: 0 dB to 20 degrees, straight to -16 dB at 60 degrees, -16 dB beyond.
-@pytest.mark.parametrize(
-    ("off_axis_deg", "expected_db"),
-    [(0, 0), (20, 0), (30, -4), (40, -8), (50, -12), (60, -16), (90, -16), (180, -16)],
-)
+@pytest.mark.parametrize(("off_axis_deg", "expected_db"), CURVE)
 def test_directivity(off_axis_deg: float, expected_db: float) -> None:
     assert directivity_db(float(off_axis_deg)) == pytest.approx(expected_db, abs=1e-12)
 

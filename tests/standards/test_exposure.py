@@ -8,6 +8,7 @@ import pytest
 
 from combe.constants import WAVE_IMPEDANCE_OHM
 from combe.errors import RangeError
+from combe.evidence.exposure import LEVELS
 from combe.standards.exposure import (
     AVERAGING_MINUTES,
     REFERENCE_LEVELS,
@@ -17,18 +18,7 @@ from combe.standards.exposure import (
 
 
 # ICNIRP 2020, whole body: f/200 and f/40 W/m², 1.375 sqrt f and 3 sqrt f V/m, worked out.
-@pytest.mark.parametrize(
-    ("frequency_mhz", "audience", "flux", "field"),
-    [
-        (474.0, "public", 2.37, 29.9),
-        (600.0, "public", 3.00, 33.7),
-        (700.0, "public", 3.50, 36.4),
-        (858.0, "public", 4.29, 40.3),
-        (474.0, "occupational", 11.85, 65.3),
-        (600.0, "occupational", 15.0, 73.5),
-        (858.0, "occupational", 21.45, 87.9),
-    ],
-)
+@pytest.mark.parametrize(("frequency_mhz", "audience", "flux", "field"), [row[:4] for row in LEVELS])
 def test_whole_body(frequency_mhz: float, audience: str, flux: float, field: float) -> None:
     assert flux_limit_w_m2(frequency_mhz, audience) == pytest.approx(flux, abs=0.005)
     assert field_limit_v_m(frequency_mhz, audience) == pytest.approx(field, abs=0.05)

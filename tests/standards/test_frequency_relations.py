@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
+from combe.evidence.channels import CONVERSIONS
 from combe.standards.analogue import ANALOGUE_SYSTEMS, analogue_system
 from combe.standards.frequency_relations import (
     DIGITAL_IF_MHZ,
@@ -28,13 +29,7 @@ from combe.standards.frequency_relations import (
 )
 
 # LO = vision + IF, image = 2 LO - f, over the lower edge of channel n; worked by hand for each system.
-ROWS = {
-    "I": (40.75, 5, (80.25, 74.25), (10, 9)),
-    "G": (40.15, 5, (79.05, 73.55), (9, 9)),
-    "D/K": (39.25, 4, (77.25, 70.75), (9, 8)),
-    "M": (47.0, 7, (92.75, 88.25), (15, 14)),
-    "B": (40.15, 5, (79.05, 73.55), (11, 10)),
-}
+ROWS = {name: row for name, *row in CONVERSIONS}
 
 
 @pytest.mark.parametrize(("name", "row"), ROWS.items(), ids=ROWS)
