@@ -14,13 +14,11 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 import pyproj
-from rasterio.crs import CRS
-from rasterio.transform import Affine
-from rasterio.warp import Resampling, reproject
 from rasterio.windows import Window
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
+from combe.terrain.cell_shares import Transform, cell_shares
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import LONLAT, transformer
 from combe.terrain.raster import (
@@ -34,8 +32,6 @@ from combe.terrain.raster import (
 
 LARGEST_CELLS: Final = 64_000_000
 """Most population cells read at once: half a gigabyte."""
-
-Transform = tuple[float, float, float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -126,7 +122,7 @@ def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: Peopl
     -------
     array like ``people.counts``
         0 to 1; ground beyond the grid is not covered. The area average of the mask over each population
-        cell (GDAL's "average").
+        cell, as :mod:`combe.terrain.cell_shares` finds it.
 
     Raises
     ------
@@ -159,38 +155,9 @@ def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -
         raise RangeError("shape of the layer", layer.shape, f"{(grid.rows, grid.columns)}, as the grid")
     if not bool(np.all(np.isfinite(layer))):
         raise RangeError("layer to be averaged", "not finite somewhere", "a number in every cell")
-    margin = _margin_cells(grid, people)
-    padded = np.pad(layer.astype(np.float32), margin)
-    west = grid.west_m - margin * grid.cell_size_m
-    north = grid.north_m + margin * grid.cell_size_m
-    mean = np.full(people.counts.shape, np.nan, dtype=np.float32)
-    reproject(
-        padded,
-        mean,
-        src_transform=Affine(grid.cell_size_m, 0.0, west, 0.0, -grid.cell_size_m, north),
-        src_crs=CRS.from_wkt(grid.crs.to_wkt()),
-        dst_transform=Affine(*people.transform),
-        dst_crs=CRS.from_wkt(people.crs.to_wkt()),
-        dst_nodata=math.nan,
-        resampling=Resampling.average,
-        tolerance=0.01,
-    )
-    return np.nan_to_num(mean.astype(np.float64), nan=0.0)
-
-
-def _margin_cells(grid: StudyGrid, people: People) -> int:
-    """Return how many grid cells one population cell spans, and one more.
-
-    An average counts only ground that the source shows: with so much uncovered ground around the grid, a
-    population cell at its edge is averaged over all of its area.
-    """
-    rows, columns = people.counts.shape
-    a, _, c, _, e, f = people.transform
-    x, y = c + a * columns / 2.0, f + e * rows / 2.0
-    to_grid = transformer(people.crs, grid.crs)
-    bounds = to_grid.transform_bounds(x, y + e, x + a, y)
-    side_m = max(bounds[2] - bounds[0], bounds[3] - bounds[1])
-    return min(math.ceil(side_m / grid.cell_size_m), 1000) + 1
+    shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
+    mean: FloatArray = shares @ layer.ravel().astype(np.float64)
+    return mean.reshape(people.counts.shape)
 
 
 def _clean(counts: FloatArray) -> tuple[FloatArray, int]:
