@@ -8,6 +8,7 @@ from functools import cache
 import numpy as np
 
 from combe.planning.siting.bound import reach_table
+from combe.planning.siting.harm import Victims
 from combe.planning.siting.problem import Problem, make_problem
 from combe.planning.siting.template import PatternOption, RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
@@ -59,6 +60,24 @@ def people_in(area: Area, cells: np.ndarray, people: float = 10.0, services: int
     count = len(cells)
     lacks = np.ones((count, services), dtype=np.bool_)
     return Unserved(np.asarray(cells, np.int64), np.full(count, people), lacks, people * count)
+
+
+def victims_in(
+    area: Area, cells: np.ndarray, stands_dbuv_m: float = 35.0, people: float = 10.0, outputs: int = 2
+) -> Victims:
+    """Return people who have a co-channel service of the first output from a station in the grid's corner."""
+    count = len(cells)
+    ratio_db = np.full((count, outputs, 2), -np.inf)
+    ratio_db[:, 0] = (20.0, 23.0)
+    return Victims(
+        np.asarray(cells, np.int64),
+        np.full(count, people),
+        np.arange(count + 1),
+        np.full(count, stands_dbuv_m + 20.0),
+        ratio_db,
+        np.zeros(count, dtype=np.bool_),
+        np.zeros((count, 2)),
+    )
 
 
 def low_cells(area: Area, count: int, seed: int = 1) -> np.ndarray:

@@ -50,7 +50,7 @@ def test_json_holds_the_list_in_order(printed) -> None:
     assert first["people_counted"] == pytest.approx(first["people"], rel=0.1, abs=30.0)
     assert first["exposure_m"] > 0.0
     assert first["feed"][0]["service"] == "Mux 1"
-    assert found["sets"][1]["people"] >= found["sets"][1]["people_greedy"] - 1e-6
+    assert found["sets"][1]["score"] >= found["sets"][1]["score_greedy"] - 1e-6
     assert found["own_relays"][0]["name"] == "Combe Relay"
     assert found["failures"] == []
 

@@ -207,8 +207,9 @@ def test_sets_are_exact_and_never_worse_than_greedy(sample: SiteReport) -> None:
 
 
 def test_no_shared_channel_harms_nobody(sample: SiteReport) -> None:
-    assert set(sample.harmed) == {0.0}
-    assert "no station on air shares" in sample.harm_words
+    assert {each.harmed for each in sample.candidates} == {0.0}
+    assert not sample.work.search.may_harm
+    assert sample.work.search.harm_words.startswith("exactly 0: no output lies on a channel")
 
 
 def test_a_shared_channel_is_judged(tmp_path: Path) -> None:
@@ -218,8 +219,8 @@ def test_a_shared_channel_is_judged(tmp_path: Path) -> None:
         head + "[siting]" + tail.replace("channel = 41\nerp_w = 20.0", "channel = 31\nerp_w = 500.0")
     )
     found = site_report(load_study(path), tmp_path / "siting")
-    assert "carrier-to-interference" in found.harm_words
-    assert max(found.harmed) > 0.0
+    assert "whoever serves them afterwards" in found.work.search.harm_words
+    assert np.max(found.work.search.harmed) > 0.0
 
 
 def test_rules_leave_hills_out(tmp_path: Path, sample: SiteReport) -> None:
@@ -309,4 +310,4 @@ def test_faults_of_the_feed(tmp_path: Path) -> None:
 
 
 def test_report_can_be_replaced_whole(sample: SiteReport) -> None:
-    assert replace(sample, harm_words="x").harm_words == "x"
+    assert replace(sample, provenance={}).provenance == {}

@@ -44,8 +44,9 @@ def command(
     r"""Score every hill as the site of a relay; list the best, and the best sets.
 
     A hill has to hear a parent with the margin asked, and to keep the study's rules for a mast. It is worth
-    the people whom a relay there would newly serve in all services. Writes site.html with the map of all
-    hills, a page for each hill of the list, and site.gpkg. A run that was stopped goes on where it was.
+    the people whom a relay there would newly serve in all services, less those who would lose a service
+    from another station. Writes site.html with the map of all hills, a page for each hill of the list, and
+    site.gpkg. A run that was stopped goes on where it was.
 
     \b
     JSON: study, title, invented, hills, targets, seconds, hills_per_second, people_unserved,
@@ -53,12 +54,12 @@ def command(
       list[]{rank, longitude_deg, latitude_deg, ground_m, above_valley_m, slope_deg, access_m, parent,
         parent_km, feed_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, margin_db},
         people (scored), people_counted (by the whole coverage), people_alone (by no other of the list),
-        people_harmed, pattern, azimuth_deg, services[]{name, channel, erp_w}, exposure_m, cost,
-        reasons[], page (path)},
-      sets[]{sites, people, people_greedy, bound, gap_fraction}, chosen[]{longitude_deg, latitude_deg,
-        adds, pattern, azimuth_deg, erp_w[], down_db},
-      for_share{sites, people, cost, gap_fraction}, further[]{longitude_deg, latitude_deg, feeds_from,
-        margin_db, people}, own_relays[]{name, people, better_hills, words},
+        people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
+        exposure_m, cost, reasons[], page (path)},
+      sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction},
+      chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db},
+      for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
+        feeds_from, margin_db, people}, own_relays[]{name, people, better_hills, words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]
     """
     from combe.cli.site_content import write_site_files

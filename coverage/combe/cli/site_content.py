@@ -133,7 +133,7 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
         (*_people_marks(report, each), *_station_marks(report), *_hill_marks(report, (each,))),
         f"Whom hill {each.rank} newly serves, over the shaded ground",
     )
-    facts = facts_of(each, report.harmed[number], work.search.has_costs)
+    facts = facts_of(each, work.search.has_costs)
     return HillSheet(f"Hill {each.rank}", tuple(facts), each.reasons, (feed, radiated), picture)
 
 
@@ -161,7 +161,7 @@ def _frame(report: SiteReport, title: str) -> SiteFrame:
     return SiteFrame(
         title,
         f"{about.title}. {about.note}".strip(),
-        (*made, f"harm: {report.harm_words}"),
+        made,
         report.provenance.get("invented", ""),
     )
 
@@ -212,7 +212,8 @@ def _layers(report: SiteReport) -> dict[str, object]:
             "people": each.people,
             "people_counted": each.counted,
             "people_alone": each.alone,
-            "people_harmed": harmed,
+            "people_harmed": each.harmed,
+            "score": each.worth,
             "parent": each.parent,
             "feed_margin_db": each.feed_margin_db,
             "ground_m": each.ground_m,
@@ -221,7 +222,7 @@ def _layers(report: SiteReport) -> dict[str, object]:
             "azimuth_deg": plain(each.azimuth_deg),
             "cost": each.cost,
         }
-        for each, harmed in zip(report.candidates, report.harmed, strict=True)
+        for each in report.candidates
     ]
     places = [(each.station.longitude_deg, each.station.latitude_deg) for each in report.candidates]
     layers: dict[str, object] = {

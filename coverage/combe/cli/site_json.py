@@ -30,14 +30,15 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "people_unserved": work.unserved.total,
         "funnel": [{"rule": words, "cells_left": left} for words, left in work.funnel.steps],
         "list": [
-            _candidate(each, harmed, page)
-            for each, harmed, page in zip(report.candidates, report.harmed, files.hill_pages, strict=True)
+            _candidate(each, page) for each, page in zip(report.candidates, files.hill_pages, strict=True)
         ],
         "sets": [
             {
                 "sites": row.size,
                 "people": row.exact.people,
-                "people_greedy": row.greedy.people,
+                "people_harmed": row.exact.harmed,
+                "score": row.exact.worth,
+                "score_greedy": row.greedy.worth,
                 "bound": row.exact.bound,
                 "gap_fraction": row.exact.gap_fraction,
             }
@@ -54,12 +55,12 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "map": files.map_page.resolve(),
         "vector": files.vector.resolve(),
         "comparison": files.comparison[0].resolve() if files.comparison else None,
-        "provenance": report.provenance | {"harm": report.harm_words},
+        "provenance": report.provenance,
         "cautions": CAUTIONS,
     }
 
 
-def _candidate(each: Candidate, harmed: float, page: Any) -> dict[str, Any]:
+def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
     return {
         "rank": each.rank,
         "longitude_deg": each.station.longitude_deg,
@@ -75,7 +76,8 @@ def _candidate(each: Candidate, harmed: float, page: Any) -> dict[str, Any]:
         "people": each.people,
         "people_counted": each.counted,
         "people_alone": each.alone,
-        "people_harmed": harmed,
+        "people_harmed": each.harmed,
+        "score": each.worth,
         "pattern": each.option,
         "azimuth_deg": each.azimuth_deg,
         "services": [
@@ -107,6 +109,7 @@ def _share(found: SiteSet | None) -> dict[str, Any] | None:
     return {
         "sites": len(found.hills),
         "people": found.people,
+        "people_harmed": found.harmed,
         "cost": found.cost,
         "gap_fraction": found.gap_fraction,
     }

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from combe.planning.siting.best_set import SiteSet
     from combe.study.site_candidates import Candidate
     from combe.study.site_report import OwnRelay, SiteReport
 
@@ -54,9 +55,9 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]], list[
     """Return heads, rows, and the heads to leave out where all is 0, of the list."""
     costs = report.work.search.has_costs
     heads = ["hill", "longitude", "latitude", "ground m", "over valley m", "hears", "margin dB", "people",
-             "counted", "alone", "harmed", "pattern", *(["cost"] if costs else [])]  # fmt: skip
+             "harmed", "score", "counted", "alone", "pattern", *(["cost"] if costs else [])]  # fmt: skip
     rows: list[list[object]] = []
-    for each, harmed in zip(report.candidates, report.harmed, strict=True):
+    for each in report.candidates:
         row: list[object] = [
             each.rank,
             f"{each.station.longitude_deg:.5f}",
@@ -66,13 +67,14 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]], list[
             each.parent,
             each.feed_margin_db,
             round(each.people),
+            round(each.harmed),
+            round(each.worth) if report.work.search.may_harm else 0,
             round(each.counted),
             round(each.alone),
-            round(harmed),
             pattern_words(each.option, each.azimuth_deg),
         ]
         rows.append([*row, *([round(each.cost)] if costs else [])])
-    return heads, rows, ["harmed"]
+    return heads, rows, ["harmed", "score"]
 
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
@@ -84,8 +86,8 @@ def set_lines(report: SiteReport) -> list[str]:
     """Return the sets of sites, what each site needs, and hills that only they feed."""
     sets = report.sets
     lines = [
-        f"best {row.size} together: {row.exact.people:.0f} people ({_gap_words(row.exact.gap_fraction)}); "
-        f"one after the other {row.greedy.people:.0f}"
+        f"best {row.size} together: {row.exact.people:.0f} people{_net_words(row.exact)} "
+        f"({_gap_words(row.exact.gap_fraction)}); one after the other {row.greedy.worth:.0f}"
         for row in sets.rows
         if row.size > 1
     ]
@@ -98,9 +100,10 @@ def set_lines(report: SiteReport) -> list[str]:
     if sets.for_share is not None:
         words = "cheapest" if report.work.search.has_costs else "fewest"
         share = report.work.siting.share_percent
+        found = sets.for_share
         lines.append(
-            f"{words} for {share:g} % of all who can be served: {len(sets.for_share.hills)} sites, "
-            f"{sets.for_share.people:.0f} people ({_gap_words(sets.for_share.gap_fraction)})"
+            f"{words} for {share:g} % of all who can be served: {len(found.hills)} sites, "
+            f"{found.people:.0f} people{_net_words(found)} ({_gap_words(found.gap_fraction)})"
         )
     for further in sets.further:
         lines.append(
@@ -108,6 +111,10 @@ def set_lines(report: SiteReport) -> list[str]:
             f"would serve {further.people:.0f} of those left, with {further.margin_db:.1f} dB"
         )
     return lines
+
+
+def _net_words(found: SiteSet) -> str:
+    return f" less {found.harmed:.0f} harmed, score {found.worth:.0f}" if found.harmed else ""
 
 
 def _gap_words(gap: float) -> str:
@@ -120,7 +127,7 @@ def own_lines(report: SiteReport) -> list[str]:
     run = report.work.search.run
     for failure in run.failures if run else ():
         lines.append(f"failed: hills {failure.first} to {failure.last}: {failure.words}")
-    return [*lines, f"harm: {report.harm_words}"]
+    return [*lines, f"harm: {report.work.search.harm_words}"]
 
 
 def own_words(own: OwnRelay) -> str:
@@ -129,7 +136,7 @@ def own_words(own: OwnRelay) -> str:
     return f"the study's own {own.name}{worth} {own.words}"
 
 
-def facts_of(candidate: Candidate, harmed: float, has_costs: bool) -> list[tuple[str, str]]:
+def facts_of(candidate: Candidate, has_costs: bool) -> list[tuple[str, str]]:
     """Return the facts of a hill in pairs of name and words."""
     exposure = candidate.exposure
     keep = f"{exposure.distance_m:.1f} m" if exposure else f"not worked out: {candidate.exposure_fault}"
@@ -144,9 +151,10 @@ def facts_of(candidate: Candidate, harmed: float, has_costs: bool) -> list[tuple
         ("Hears", f"{candidate.parent}, {candidate.parent_km:.1f} km"),
         ("Weakest feed margin", f"{candidate.feed_margin_db:.1f} dB"),
         ("People newly served, as scored", f"{candidate.people:.0f}"),
-        ("The same by the whole coverage", f"{candidate.counted:.0f}"),
+        ("People who lose a service by it", f"{candidate.harmed:.0f}"),
+        ("Score, newly served less harmed", f"{candidate.worth:.0f}"),
+        ("Newly served by the whole coverage", f"{candidate.counted:.0f}"),
         ("Reached by no other of the list", f"{candidate.alone:.0f}"),
-        ("People harmed on shared channels", f"{harmed:.0f}"),
         ("Pattern", pattern_words(candidate.option, candidate.azimuth_deg)),
         ("Public keeps off the main beam", keep),
     ]

@@ -96,7 +96,8 @@ class CoverReport:
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
     ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
-    ``points`` are the places that the people were read from, if it was no raster.
+    ``points`` are the places that the people were read from, if it was no raster; ``contest`` holds all
+    emissions with their fields, to judge further changes by.
     """
 
     study: Study
@@ -107,6 +108,7 @@ class CoverReport:
     all_services: Network
     people: People | None
     provenance: dict[str, str]
+    contest: Contest
     harm: tuple[Harm, ...] = ()
     interference: bool = False
     points: PeoplePoints | None = None
@@ -161,6 +163,7 @@ def cover_report(
             **correction_words(corrections),
             **({"people": source.people.source} if source else {}),
         },
+        contest=contest,
         harm=outgoing_harm(contest, census),
         interference=contest.judges is not None,
         points=source.points if source else None,

@@ -24,9 +24,11 @@ from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area
 from combe.reception.service import Field
 from combe.stations.transmitter import Station
+from combe.study.emissions import interfering_conditions
 from combe.study.file import Study
 from combe.study.resolve import Scene, minimum_field_dbuv_m, resolve
 from combe.study.run_cover import CoverReport, Progress, cover_report
+from combe.study.site_harm import AtRisk, at_risk
 from combe.study.site_setup import (
     SiteGround,
     feed_question,
@@ -45,8 +47,9 @@ EVERY_HILL: Final = "every hill"
 class Search:
     """All hills that were searched, and what was found.
 
-    ``people`` (n,) newly served in all services by each hill's best option, NaN where best-first search did
-    not price it; ``cost`` (n,); ``listed`` the best hills by number, in order; ``seconds`` of the pricing.
+    ``people`` (n,) newly served in all services by each hill's best option, and ``harmed`` (n,), NaN where
+    best-first search did not price it; ``cost`` (n,); ``listed`` the best hills by number, in order;
+    ``harm_words`` whom relays may harm; ``seconds`` of the pricing; ``harm_priced`` hills whose harm was.
     """
 
     hills: IntArray
@@ -54,6 +57,8 @@ class Search:
     parent: IntArray
     problem: Problem
     people: FloatArray
+    harmed: FloatArray
+    harm_words: str
     option: IntArray
     cost: FloatArray
     has_costs: bool
@@ -61,12 +66,24 @@ class Search:
     run: BlockRun | None
     seconds: float
     priced_hills: int
+    harm_priced: int
+
+    @property
+    def worth(self) -> FloatArray:
+        """The score (n,): people newly served less people harmed."""
+        score: FloatArray = self.people - self.harmed
+        return score
 
     @property
     def value(self) -> FloatArray:
-        """What hills are compared by (n,): people, or people per cost."""
-        worth: FloatArray = self.people / self.cost
+        """What hills are compared by (n,): the score, or the score per cost."""
+        worth: FloatArray = self.worth / self.cost
         return worth
+
+    @property
+    def may_harm(self) -> bool:
+        """Whether a relay may harm anybody at all."""
+        return self.problem.harm.victims.people.size > 0
 
 
 @dataclass(frozen=True)
@@ -124,8 +141,22 @@ def site_work(
     unserved = _unserved(cover, siting)
     ground = site_ground(scene, siting, area, scene.stations)
     feeds = _feeds(scene, siting, area, on_air, question)
+    assert cover.people is not None, "a siting has people"
+    risk = at_risk(scene, cover.contest, cover.people, template, on_air)
     funnel, search = _search(
-        study, scene, siting, template, area, unserved, feeds, ground, question, folder, progress, runner
+        study,
+        scene,
+        siting,
+        template,
+        area,
+        unserved,
+        risk,
+        feeds,
+        ground,
+        question,
+        folder,
+        progress,
+        runner,
     )
     return SiteWork(
         study, scene, siting, template, question, cover, area, on_air, unserved, feeds, ground, funnel, search
@@ -181,6 +212,7 @@ def _search(
     template: RelayTemplate,
     area: Area,
     unserved: Unserved,
+    risk: AtRisk,
     feeds: tuple[FeedMap, ...],
     ground: SiteGround,
     question: FeedQuestion,
@@ -202,24 +234,28 @@ def _search(
     height_m = scene.study.content.television.receive_height_m
     problem = make_problem(
         area, hills, unserved, template, minima, scene.conditions,
-        rx_height_m=height_m, reach_km=siting.reach_km,
+        rx_height_m=height_m, reach_km=siting.reach_km, victims=risk.victims,
+        interfering=interfering_conditions(scene),
     )  # fmt: skip
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()
     if siting.search == EVERY_HILL:
         run = run_blocks(problem, folder, runner=runner, told=_telling(progress))
-        people, option = run.scores.people, run.scores.option
-        listed, priced = ranked(problem.hills, people / cost, siting.list_length, apart), problem.size
+        people, harmed, option = run.scores.people, run.scores.harmed, run.scores.option
+        listed = ranked(problem.hills, run.scores.worth / cost, siting.list_length, apart)
+        priced = harm_priced = problem.size
     else:
         _refuse_cluster(runner)
         found = best_hills(problem, siting.list_length, apart_cells=apart, cost=cost)
-        people, option = np.full(hills.size, np.nan), np.zeros(hills.size, dtype=np.int64)
-        people[found.hills], option[found.hills] = found.people, found.option
-        listed, priced, run = found.hills, found.priced_hills, None
+        people, harmed = np.full(hills.size, np.nan), np.full(hills.size, np.nan)
+        option = np.zeros(hills.size, dtype=np.int64)
+        people[found.hills], harmed[found.hills] = found.people, found.harmed
+        option[found.hills] = found.option
+        listed, priced, harm_priced, run = found.hills, found.priced_hills, found.harm_priced, None
     seconds = time.perf_counter() - started
     return funnel, Search(
-        hills, fed.margin_db[kept], fed.parent[kept], problem, people, option, cost, has_costs, listed, run,
-        seconds, priced,
+        hills, fed.margin_db[kept], fed.parent[kept], problem, people, harmed, risk.words, option, cost,
+        has_costs, listed, run, seconds, priced, harm_priced,
     )  # fmt: skip
 
 

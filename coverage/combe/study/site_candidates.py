@@ -39,8 +39,9 @@ class FeedRow:
 class Candidate:
     """One hill of the list.
 
-    ``people`` newly served in all services, as the search scores them; ``counted`` the same by the whole
-    coverage of the station, cell by cell; ``alone`` those whom no other hill of the list would serve.
+    ``people`` newly served in all services, and ``harmed``, as the search scores them; ``counted`` the newly
+    served by the whole coverage of the station, cell by cell; ``alone`` those whom no other hill of the list
+    would serve.
     ``station`` stands there with its best option. ``reasons`` are plain sentences.
     """
 
@@ -56,6 +57,7 @@ class Candidate:
     feed_margin_db: float
     feed: tuple[FeedRow, ...]
     people: float
+    harmed: float
     counted: float
     alone: float
     share: float
@@ -65,6 +67,11 @@ class Candidate:
     exposure: ComplianceDistance | None
     exposure_fault: str
     reasons: tuple[str, ...]
+
+    @property
+    def worth(self) -> float:
+        """The score: people newly served less people harmed."""
+        return self.people - self.harmed
 
 
 def candidates(work: SiteWork) -> tuple[Candidate, ...]:
@@ -132,6 +139,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
             for k, name in enumerate(feed.services)
         ),
         people=float(search.people[hill]),
+        harmed=float(search.harmed[hill]),
         counted=count_again(work, station),
         alone=float(np.sum(people[mine & ~others])),
         share=float(search.people[hill]) / work.unserved.total,
@@ -191,13 +199,21 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     if found.alone < _SOMEBODY:
         alone = "everybody it serves is reached from another hill of the list too"
     ground = f"stands {found.above_valley_m:.0f} m over the lowest ground around, at {found.ground_m:.0f} m"
-    costs = [f"costs {found.cost:.0f}, {found.people / found.cost:.3g} people for each unit"]
-    return (f"{worth}, {place}", alone, feed, ground, *(costs if search.has_costs else []))
+    costs = [f"costs {found.cost:.0f}, {found.worth / found.cost:.3g} people for each unit"]
+    harm = [_harm_words(found)] if search.may_harm else []
+    return (f"{worth}, {place}", *harm, alone, feed, ground, *(costs if search.has_costs else []))
+
+
+def _harm_words(found: Candidate) -> str:
+    if found.harmed < _SOMEBODY:
+        return "takes a service from nobody, so far as interference is counted"
+    return f"takes a service from {found.harmed:.0f} who have it from others, which leaves {found.worth:.0f}"
 
 
 def _place_words(work: SiteWork, found: Candidate) -> str:
     search = work.search
-    unit = "people per cost" if search.has_costs else "people"
+    unit = "people net of harm" if search.may_harm else "people"
+    unit += " per cost" if search.has_costs else ""
     if found.rank == 1:
         alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
         if alike or search.run is None:

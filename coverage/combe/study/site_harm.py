@@ -1,82 +1,208 @@
-"""People whom a relay on a hill would harm: served before, and not against its co-channel field.
+"""Whom a relay may harm, wherever it stands: the services that people have on channels that it may disturb.
 
-Only services of stations on air on the very channel of an output are looked at. The relay's field for 1 %
-of time (its median for models without time) stands against the wanted median, without discrimination by the
-receiving aerial, and the required C/N is the ratio asked: all on the safe side. Adjacent channels are not
-judged here.
+Harm is that of coverage, which lists for a relay of the study who falls below the standard because of it:
+the same protection ratios, aerials, percentages and sums. A person counts once, for any service, whoever
+serves it afterwards.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.planning.population import Mask, people_served
-from combe.prediction.coverage import predict_coverage
-from combe.reception.service import served_mask
-from combe.stations.transmitter import Station
-from combe.study.run_site import SiteWork
-from combe.terrain.people_raster import covered_fraction
+from combe.planning.grid_tiles import StationService
+from combe.planning.siting.harm import Victims, nobody
+from combe.planning.siting.template import RelayTemplate
+from combe.planning.siting.unserved import people_by_cell
+from combe.reception.emission import Partners
+from combe.reception.judge_cells import make_judges
+from combe.reception.stands import Heard, stands_dbuv_m
+from combe.standards.system_protection import SystemProtection
+from combe.stations.transmitter import Service, Station
+from combe.study.contest import Contest, judged
+from combe.study.emissions import (
+    emissions_of,
+    interference_of,
+    method_words,
+    partners_among,
+    protections,
+    rules_of,
+)
+from combe.study.resolve import Scene
+from combe.study.site_setup import cell_of_grid
+from combe.terrain.grid import cell_centres_m
+from combe.terrain.people_raster import People
 
-_RARE_PERCENT: Final = 1.0
-_SAME_CHANNEL_MHZ: Final = 0.5
-
-NONE_SHARED: Final = "no station on air shares an output channel, so nobody can be harmed on it"
-HOW: Final = (
-    "people served before whose carrier-to-interference ratio falls under the C/N asked, the relay's field "
-    "for 1 % of time, without discrimination by the receiving aerial; adjacent channels not judged"
+NOT_COUNTED = "interference is not counted, as the study asks, so harm was not looked at"
+NO_PAIR = (
+    "exactly 0: no output lies on a channel on which it may disturb a service that is on air, nor on one "
+    "next to it"
 )
 
 
-@dataclass(frozen=True)
-class Shared:
-    """A service on air on the channel of an output: whom it serves before, and with what field."""
+class AtRisk(NamedTuple):
+    """Whom a relay may harm, and in words how that was found."""
 
-    station: str
-    service: str
-    channel: int
-    output: int
-    field_dbuv_m: FloatArray
-    served: Mask
+    victims: Victims
+    words: str
 
 
-def shared_channels(work: SiteWork) -> tuple[Shared, ...]:
-    """Return the services on air that share a channel with an output of the relay."""
-    names = {station.name for station in work.on_air}
-    found = []
-    for covered in work.cover.stations:
-        if covered.station.name not in names:
-            continue
-        for each in covered.services:
-            for number, output in enumerate(work.template.services):
-                if abs(output.frequency_mhz - each.field_map.frequency_mhz) < _SAME_CHANNEL_MHZ:
-                    field = each.field_map.field_dbuv_m.astype(np.float64)
-                    served = served_mask(each.judged_margin_db, 0.0)
-                    service, channel = each.field_map.service, each.field_map.channel
-                    found.append(Shared(covered.station.name, service, channel, number, field, served))
-    return tuple(found)
+class _Threat(NamedTuple):
+    """A service on air, as its place in the contest, and the ratios of each output against it."""
+
+    wanted: int
+    ratios: tuple[SystemProtection | None, ...]
 
 
-def people_harmed(work: SiteWork, station: Station, shared: tuple[Shared, ...]) -> float:
-    """Return the people harmed by a relay, each counted once."""
-    if not shared:
-        return 0.0
-    cover = work.cover
-    assert cover.people is not None, "a siting has people"
-    conditions = work.scene.conditions
-    if conditions.model == "p1812":
-        conditions = replace(conditions, time_percent=_RARE_PERCENT)
-    maps = predict_coverage(
-        work.area,
-        station,
-        conditions=conditions,
-        rx_height_m=work.scene.study.content.television.receive_height_m,
+def at_risk(
+    scene: Scene, contest: Contest, people: People, template: RelayTemplate, on_air: Iterable[Station]
+) -> AtRisk:
+    """Return whom the relay of a template may harm of those whom the stations on air serve."""
+    outputs = template.services
+    if not interference_of(scene).counted:
+        return AtRisk(nobody(len(outputs)), NOT_COUNTED)
+    names = {station.name for station in on_air}
+    air = [n for n, each in enumerate(contest.radiated) if each.station.name in names]
+    threats = _threats(scene, contest, air, outputs)
+    if not threats:
+        return AtRisk(nobody(len(outputs)), NO_PAIR)
+    share = people_by_cell(contest.grid, people)
+    parts = [_part(scene, contest, air, threat, template, share) for threat in threats]
+    victims = _joined(parts, share, len(outputs))
+    return AtRisk(victims, _words(scene, contest, threats, victims))
+
+
+def _threats(scene: Scene, contest: Contest, air: list[int], outputs: Sequence[Service]) -> list[_Threat]:
+    """Return the services on air that an output may disturb."""
+    ratios = protections(scene.television)
+    found = [
+        _Threat(
+            wanted,
+            tuple(ratios.get(each.channel - contest.radiated[wanted].service.channel) for each in outputs),
+        )
+        for wanted in air
+    ]
+    return [threat for threat in found if any(threat.ratios)]
+
+
+class _Part(NamedTuple):
+    """Where one service is had and may be lost: cells, what it stands there, and what is the same in all."""
+
+    cells: npt.NDArray[np.int64]
+    stands_dbuv_m: FloatArray
+    ratio_db: FloatArray
+    crossed: bool
+    station: tuple[float, float]
+
+
+def _part(
+    scene: Scene,
+    contest: Contest,
+    air: list[int],
+    threat: _Threat,
+    template: RelayTemplate,
+    share: FloatArray,
+) -> _Part:
+    station = contest.radiated[threat.wanted].station
+    cells = np.flatnonzero(_had_from(contest, air, threat.wanted) & (share > 0.0))
+    ratio_db = [
+        (-np.inf, -np.inf) if each is None else (each.tropospheric_db, each.continuous_db)
+        for each in threat.ratios
+    ]
+    disturbing = next(k for k, each in enumerate(threat.ratios) if each is not None)
+    return _Part(
+        cells.astype(np.int64),
+        _stood_dbuv_m(scene, contest, air, threat.wanted, template.services[disturbing], cells),
+        np.array(ratio_db, dtype=np.float64),
+        interference_of(scene).cross_polarization and station.polarization != template.polarization,
+        cell_of_grid(contest.grid, station.longitude_deg, station.latitude_deg),
     )
-    harmed = np.zeros(work.area.heights_m.shape, dtype=np.bool_)
-    for each in shared:
-        ratio = each.field_dbuv_m - maps[each.output].field_dbuv_m
-        harmed |= each.served & (ratio < work.question.chain.required_cn_db)
-    return people_served(cover.people.counts, covered_fraction(harmed, cover.grid, cover.people))
+
+
+def _had_from(contest: Contest, air: list[int], wanted: int) -> npt.NDArray[np.bool_]:
+    """Return the cells, flat, where an emission serves, and serves best of those of its service."""
+    service = contest.radiated[wanted].service.name
+    rivals = [n for n in air if contest.radiated[n].service.name == service]
+    margins_db = np.stack(
+        [np.nan_to_num(judged(contest, n, air).margin_db, nan=-np.inf).ravel() for n in rivals]
+    )
+    best: npt.NDArray[np.bool_] = margins_db.argmax(axis=0) == rivals.index(wanted)
+    best &= margins_db.max(axis=0) >= 0.0
+    return best
+
+
+def _stood_dbuv_m(
+    scene: Scene, contest: Contest, air: list[int], wanted: int, output: Service, cells: npt.NDArray[np.intp]
+) -> FloatArray:
+    """Return the greatest nuisance field [dB(µV/m)] that a service stands in cells (n,)."""
+    radiated = [contest.radiated[n] for n in air]
+    at = air.index(wanted)
+    disturber = _disturber(radiated[at].station, output)
+    emissions = emissions_of(scene, contest.grid, [*radiated, disturber])
+    judges = make_judges(emissions, rules_of(scene), _with_one_more(partners_among(scene, radiated), at))
+    x_m, y_m = cell_centres_m(contest.grid)
+    row, column = np.divmod(cells, contest.grid.columns)
+    layers = (
+        np.stack([np.asarray(each[n].ravel()[cells], dtype=np.float64) for n in air])
+        for each in (contest.median_dbuv_m, contest.at_time_dbuv_m)
+    )
+    return stands_dbuv_m(judges, Heard(x_m[column], y_m[row], *layers), at, len(air))
+
+
+def _disturber(station: Station, output: Service) -> StationService:
+    """Return an output at the place of the wanted station, where the aerial has its full gain."""
+    there = replace(station, name=f"relay beside {station.name}", services=(output,))
+    return StationService(there, output)
+
+
+def _with_one_more(partners: Partners, wanted: int) -> Partners:
+    """Return who disturbs whom, with one more emission that disturbs one of them at ratios of 0 dB."""
+    at, last = int(partners.start[wanted + 1]), partners.start.size - 1
+    start = partners.start.copy()
+    start[wanted + 1 :] += 1
+    return Partners(
+        np.append(start, start[-1]),
+        np.insert(partners.emission, at, last),
+        np.insert(partners.tropospheric_db, at, 0.0),
+        np.insert(partners.continuous_db, at, 0.0),
+        np.insert(partners.crossed, at, False),
+    )
+
+
+def _joined(parts: list[_Part], share: FloatArray, outputs: int) -> Victims:
+    """Put the services of all parts together by place."""
+    if not any(part.cells.size for part in parts):
+        return nobody(outputs)
+    cell = np.concatenate([part.cells for part in parts])
+    part_of = np.repeat(np.arange(len(parts)), [part.cells.size for part in parts])
+    order = np.argsort(cell, kind="stable")
+    cells, first = np.unique(cell[order], return_index=True)
+    of = part_of[order]
+    return Victims(
+        cells,
+        share[cells],
+        np.append(first, cell.size).astype(np.int64),
+        np.concatenate([part.stands_dbuv_m for part in parts])[order],
+        np.stack([part.ratio_db for part in parts])[of],
+        np.array([part.crossed for part in parts], dtype=np.bool_)[of],
+        np.array([part.station for part in parts], dtype=np.float64)[of],
+    )
+
+
+def _words(scene: Scene, contest: Contest, threats: list[_Threat], victims: Victims) -> str:
+    """Return in words who is at risk, and how harm is counted."""
+    named = dict.fromkeys(
+        f"{radiated.station.name} {radiated.service.name} channel {radiated.service.channel}"
+        for radiated in (contest.radiated[threat.wanted] for threat in threats)
+    )
+    used = dict.fromkeys(ratio for threat in threats for ratio in threat.ratios if ratio is not None)
+    return (
+        f"people who lose a service from another station, whoever serves them afterwards, each once; at risk "
+        f"are {victims.people.sum():.0f} served by {', '.join(named)}; {method_words(scene, used)}; outputs "
+        "on one service are added as powers, and harm of several sites is added"
+    )

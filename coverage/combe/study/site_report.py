@@ -12,9 +12,8 @@ from combe.stations.transmitter import Station
 from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.run_cover import Progress
-from combe.study.run_site import EVERY_HILL, SiteWork, site_work
+from combe.study.run_site import EVERY_HILL, Search, SiteWork, site_work
 from combe.study.site_candidates import Candidate, candidates
-from combe.study.site_harm import HOW, NONE_SHARED, people_harmed, shared_channels
 from combe.study.site_sets import SiteSets, site_sets
 from combe.study.site_setup import cell_of
 
@@ -34,14 +33,12 @@ class OwnRelay:
 
 @dataclass(frozen=True)
 class SiteReport:
-    """A siting; ``harmed`` people by hill of the list, ``harm_words`` what that means."""
+    """A siting, with what made it."""
 
     work: SiteWork
     candidates: tuple[Candidate, ...]
     sets: SiteSets
     own: tuple[OwnRelay, ...]
-    harmed: tuple[float, ...]
-    harm_words: str
     provenance: dict[str, str]
 
     @property
@@ -61,14 +58,11 @@ def site_report(
     """Search the hills of a study and tell what was found; arguments and errors as ``site_work``."""
     work = site_work(study, folder, progress=progress, runner=runner, cache_folder=cache_folder)
     listed = candidates(work)
-    shared = shared_channels(work)
     return SiteReport(
         work=work,
         candidates=listed,
         sets=site_sets(work),
         own=tuple(_own(work, listed, each) for each in work.scene.stations if each.role == "relay"),
-        harmed=tuple(people_harmed(work, each.station, shared) for each in listed),
-        harm_words=HOW if shared else NONE_SHARED,
         provenance=_provenance(work),
     )
 
@@ -91,8 +85,15 @@ def _provenance(work: SiteWork) -> dict[str, str]:
         "relay on every hill": relay,
         "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
         "search": f"{how}: {search.hills.size} hills, {search.problem.targets.row.size} targets, "
-        f"{search.priced_hills} hills priced",
+        f"{search.priced_hills} hills priced{_harm_priced(search)}",
+        "harm": search.harm_words,
     }
+
+
+def _harm_priced(search: Search) -> str:
+    if not search.may_harm:
+        return ""
+    return f", harm at {search.problem.harm.victims.people.size} places for {search.harm_priced} of them"
 
 
 def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRelay:

@@ -81,7 +81,9 @@ def site_sets(work: SiteWork) -> SiteSets:
     run = work.search.run
     if run is None:
         return SiteSets((), (), None, ())
-    question = make_question(run.scores.served, work.search.problem.people, work.search.cost)
+    question = make_question(
+        run.scores.served, work.search.problem.people, work.search.cost, harmed=work.search.harmed
+    )
     rows = []
     for size in range(1, work.siting.sites + 1):
         rows.append(SetRow(size, best_sites(question, size), greedy_sites(question, size)))

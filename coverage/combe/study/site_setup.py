@@ -26,7 +26,7 @@ from combe.study.file import Study, beside
 from combe.study.resolve import Scene, raster_name, resolve_pattern
 from combe.study.section import OMNI
 from combe.study.siting_schema import SitingSection
-from combe.terrain.grid import to_grid_m
+from combe.terrain.grid import StudyGrid, to_grid_m
 from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
 
 
@@ -174,9 +174,14 @@ def _cells_of(area: Area, stations: tuple[Station, ...]) -> list[tuple[float, fl
 
 def cell_of(area: Area, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
     """Return row and column [cells, 0 at the first centre] of a place [degrees]."""
-    x, y = to_grid_m(area.grid, longitude_deg, latitude_deg)
-    side_m = area.grid.cell_size_m
-    return (area.grid.north_m - float(y)) / side_m - 0.5, (float(x) - area.grid.west_m) / side_m - 0.5
+    return cell_of_grid(area.grid, longitude_deg, latitude_deg)
+
+
+def cell_of_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
+    """As :func:`cell_of`, of a grid."""
+    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
+    side_m = grid.cell_size_m
+    return (grid.north_m - float(y)) / side_m - 0.5, (float(x) - grid.west_m) / side_m - 0.5
 
 
 def option_pattern(scene: Scene, template: RelayTemplate, option: int) -> Pattern | None:

@@ -38,6 +38,39 @@ def test_brute_force_finds_nothing_better(seed: int, count: int) -> None:
     assert sum(found.adds) == pytest.approx(found.people)
 
 
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_brute_force_finds_nothing_better_with_harm(seed: int, count: int) -> None:
+    rng = np.random.default_rng(seed)
+    served, people = matrix(12, 40, 0.25, seed), rng.integers(1, 90, 40).astype(float)
+    harmed = rng.integers(0, 400, 12).astype(float)
+
+    def score(hills) -> float:
+        return worth(served, people, hills) - harmed[list(hills)].sum()
+
+    sets = [each for size in range(1, count + 1) for each in combinations(range(12), size)]
+    best = max(score(each) for each in sets)
+    asked = question(served, people, harmed=harmed)
+    found, greedy = best_sites(asked, count), greedy_sites(asked, count)
+    assert found.worth == pytest.approx(max(best, 0.0)) == pytest.approx(score(found.hills))
+    assert found.worth >= greedy.worth - 1e-9
+    assert found.gap_fraction == 0.0
+    assert sum(found.adds) == pytest.approx(found.worth)
+
+
+def test_a_hill_that_harms_less_takes_nobodys_place() -> None:
+    # All three serve the same; only harm tells them apart, and a dominated one goes.
+    served = np.packbits(np.ones((3, 4), dtype=bool), axis=1)
+    kept = keep_undominated(
+        served, np.full(3, 4.0), np.ones(3), np.zeros(3, dtype=bool), np.array([2.0, 0.0, 1.0])
+    )
+    assert kept.tolist() == [1]
+    kept = keep_undominated(
+        served, np.full(3, 4.0), np.array([1.0, 3.0, 2.0]), np.zeros(3, dtype=bool), np.array([2.0, 0.0, 1.0])
+    )
+    assert sorted(kept.tolist()) == [0, 1, 2]
+
+
 def test_exact_is_never_worse_than_greedy_and_sometimes_better() -> None:
     better = 0
     for seed in range(25):

@@ -8,6 +8,7 @@ from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.problem import Problem, score_hills
 from combe.planning.siting.ranking import ranked
 from combe.planning.siting.template import pattern_options
+from combe.prediction.conditions import Conditions
 from support_prediction import sample_area
 from support_siting import (
     SERVICES,
@@ -18,6 +19,7 @@ from support_siting import (
     rough_area,
     shaped_area,
     template,
+    victims_in,
 )
 
 
@@ -62,6 +64,31 @@ def test_the_best_ten_are_those_of_exhaustive_search(name: str, apart_cells: flo
     assert found.hills.tolist() == listed.tolist()
     assert found.people.tolist() == people[listed].tolist()
     assert found.priced_hills < problem.size
+
+
+@pytest.mark.parametrize("name", ["sample", "rough", "ridges", "cones"])
+def test_the_best_ten_with_harm_are_those_of_exhaustive_search(name: str) -> None:
+    # Harm is priced for hills at the head of the search alone, and yet the list is the exhaustive one.
+    area, _ = hills_of(name)
+    at_risk = low_cells(area, 60, seed=5)
+    problem = invented(
+        name, victims=victims_in(area, at_risk), interfering=Conditions("p1812", time_percent=1.0)
+    )
+    scores = score_hills(problem, 0, problem.size)
+    listed = ranked(problem.hills, scores.worth, 10, 4.0)
+    found = best_hills(problem, 10, apart_cells=4.0, threads=2)
+    assert found.hills.tolist() == listed.tolist()
+    assert found.people.tolist() == scores.people[listed].tolist()
+    assert found.harmed.tolist() == scores.harmed[listed].tolist()
+    assert found.option.tolist() == scores.option[listed].tolist()
+    assert listed.tolist() != ranked(problem.hills, scores.people, 10, 4.0).tolist()
+    assert 10 <= found.harm_priced <= found.priced_hills < problem.size
+
+
+def test_where_nobody_is_at_risk_harm_costs_nothing() -> None:
+    problem = invented("rough")
+    assert set(score_hills(problem, 0, problem.size).harmed) == {0.0}
+    assert best_hills(problem, 10).harm_priced == 0
 
 
 @pytest.mark.parametrize("model", ["p526", "free-space"])

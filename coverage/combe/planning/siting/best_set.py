@@ -1,9 +1,9 @@
 """Chooses sites together: the best set of k, or the cheapest for a share of the people, exactly.
 
 A mixed-integer program (HiGHS through scipy.optimize.milp) over hills x and targets y: maximise Σ people y
-with y ≤ Σ x of the hills that serve it; a hill without a parent's feed needs a chosen hill that feeds it.
-What the solver cannot prove in its time is told as a gap. The greedy choice, hill by hill, stands beside
-it.
+less Σ harm x, with y ≤ Σ x of the hills that serve it; a hill without a parent's feed needs a chosen hill
+that feeds it. Harm of several sites is added, though a person whom two of them harm then counts twice. What
+the solver cannot prove in its time is told as a gap. The greedy choice, hill by hill, stands beside it.
 """
 
 from __future__ import annotations
@@ -42,13 +42,14 @@ class Question:
     """Whom each hill serves and what that is worth.
 
     ``served`` packed bits (n, bytes); ``people`` of the targets (targets,); ``cost`` of each hill (n,), ones
-    where sites are counted; ``feeders`` as :data:`Feeders`.
+    where sites are counted; ``feeders`` as :data:`Feeders`; ``harmed`` people whom each hill harms (n,).
     """
 
     served: Bits
     people: FloatArray
     cost: FloatArray
     feeders: Feeders
+    harmed: FloatArray
 
     def __post_init__(self) -> None:
         for hill, found in self.feeders.items():
@@ -65,29 +66,46 @@ class Question:
 class SiteSet:
     """A set of hills, by number in the question, in the order in which each adds most.
 
-    ``adds`` people that each adds to those before it; ``people`` served in all; ``bound_people`` which no set
-    can exceed, ``gap_fraction`` what is left unproven; ``considered`` hills after the reduction; ``method``.
+    ``adds`` people that each adds to those before it, less whom it harms; ``people`` served in all and
+    ``harmed``; ``bound`` which the score of no set can exceed, ``gap_fraction`` what is left unproven;
+    ``considered`` hills after the reduction; ``method``.
     """
 
     hills: tuple[int, ...]
     adds: tuple[float, ...]
     people: float
+    harmed: float
     cost: float
     bound: float
     gap_fraction: float
     considered: int
     method: str
 
+    @property
+    def worth(self) -> float:
+        """The score: people newly served less people harmed."""
+        return self.people - self.harmed
+
 
 def make_question(
-    served: Bits, people: FloatArray, cost: FloatArray | None = None, feeders: Feeders | None = None
+    served: Bits,
+    people: FloatArray,
+    cost: FloatArray | None = None,
+    feeders: Feeders | None = None,
+    harmed: FloatArray | None = None,
 ) -> Question:
-    """Return the question of a choice; without costs every site costs 1."""
-    return Question(served, people, np.ones(len(served)) if cost is None else cost, feeders or {})
+    """Return the question of a choice; without costs every site costs 1, and without harm none is done."""
+    return Question(
+        served,
+        people,
+        np.ones(len(served)) if cost is None else cost,
+        feeders or {},
+        np.zeros(len(served)) if harmed is None else harmed,
+    )
 
 
 def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIMIT_S) -> SiteSet:
-    """Return the ``count`` sites, or fewer, that serve most people together.
+    """Return the ``count`` sites, or fewer, whose score together is best: people served less harmed.
 
     Where the time ends before the proof, the best set known is given, the greedy one if none is better, with
     what is left as a gap.
@@ -102,9 +120,9 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIM
     if hills.size == 0:
         return _nothing("exact")
     greedy = greedy_sites(question, count)
-    hills, matrix, people = _promising(question, hills, matrix, people, count, greedy.people)
+    hills, matrix, people = _promising(question, hills, matrix, people, count, greedy.worth)
     model = _Model(question, hills, matrix, people)
-    objective = np.concatenate((np.zeros(hills.size), -people))
+    objective = np.concatenate((question.harmed[hills], -people))
     sites = np.concatenate((np.ones(hills.size), np.zeros(people.size)))
     solution = model.solve(objective, [(sites, 0.0, float(count))], time_limit_s)
     bound = _people_bound(solution, people)
@@ -112,13 +130,13 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIM
     found = _described(question, chosen, bound, hills.size, "exact")
     return (
         found
-        if found.people >= greedy.people
+        if found.worth >= greedy.worth
         else _described(question, greedy.hills, bound, hills.size, "exact")
     )
 
 
 def _people_bound(solution: Any, people: FloatArray) -> float:
-    """Return the people that no set can exceed, as far as the solver proved it."""
+    """Return the score that no set can exceed, as far as the solver proved it."""
     proved = solution.mip_dual_bound
     total = float(people.sum())
     return total if proved is None or not np.isfinite(proved) else min(float(-proved), total)
@@ -131,7 +149,7 @@ def _promising(
     if hills.size > MOST_COMPARED:
         return hills, matrix, people
     bound = np.isin(hills, [each for hill, found in question.feeders.items() for each in (hill, *found)])
-    kept = keep_promising(matrix, people, count, least, bound)
+    kept = keep_promising(matrix, people, count, least, bound, question.harmed[hills])
     matrix, people = merge_targets(matrix[kept], people)
     return hills[kept], matrix, people
 
@@ -139,8 +157,8 @@ def _promising(
 def cheapest_sites(question: Question, share: float, *, time_limit_s: float = TIME_LIMIT_S) -> SiteSet:
     """Return the cheapest set that serves a share (0 to 1) of all that any set could serve.
 
-    The bound and the gap are those of its cost. Where all cost 1 it is the fewest sites. As with
-    :func:`best_sites`, the greedy set stands in where nothing better is found in time.
+    Harm is told and not weighed. The bound and the gap are those of its cost. Where all cost 1 it is the
+    fewest sites. As with :func:`best_sites`, the greedy set stands in where nothing better is found in time.
 
     Raises
     ------
@@ -158,7 +176,8 @@ def cheapest_sites(question: Question, share: float, *, time_limit_s: float = TI
     solution = model.solve(objective, [(reached, wanted, np.inf)], time_limit_s)
     proved = solution.mip_dual_bound
     least = float(proved) if proved is not None and np.isfinite(proved) else float(question.cost[hills].min())
-    sets = [greedy_sites(question, hills.size, wanted)]
+    greedy = greedy_sites(replace(question, harmed=np.zeros_like(question.harmed)), hills.size, wanted)
+    sets = [_described(question, greedy.hills, math.inf, hills.size, "greedy")]
     if solution.x is not None:
         sets.append(_described(question, _chosen(solution, hills), least, hills.size, "exact"))
     best = min((each for each in sets if each.people >= wanted), key=lambda each: each.cost)
@@ -173,7 +192,7 @@ def cheapest_sites(question: Question, share: float, *, time_limit_s: float = TI
 
 
 def greedy_sites(question: Question, count: int, enough: float = math.inf) -> SiteSet:
-    """Return up to ``count`` sites, each the one that adds most people (per cost, where costs differ).
+    """Return up to ``count`` sites, each the one that adds most to the score (per cost, where costs differ).
 
     It stops once ``enough`` people are served.
     """
@@ -182,7 +201,7 @@ def greedy_sites(question: Question, count: int, enough: float = math.inf) -> Si
     chosen: list[int] = []
     total = float(left.sum())
     while len(chosen) < count and total - float(left.sum()) < enough:
-        gains = served @ left / question.cost
+        gains = (served @ left - question.harmed) / question.cost
         for hill, feeders in question.feeders.items():
             if not set(feeders) & set(chosen):
                 gains[hill] = 0.0
@@ -249,7 +268,7 @@ def _reduced(question: Question) -> tuple[IntArray, Matrix, FloatArray]:
     for hill, found in question.feeders.items():
         bound[[hill, *found]] = True
     totals = served @ question.people
-    hills = keep_undominated(question.served, totals, question.cost, bound)
+    hills = keep_undominated(question.served, totals, question.cost, bound, question.harmed)
     if hills.size == 0:
         return hills, served[:0], question.people[:0]
     matrix, people = merge_targets(served[hills], question.people)
@@ -272,19 +291,22 @@ def _described(
     while waiting:
         done = {chosen[n] for n in order}
         ready = [n for n in waiting if _fed(question, chosen[n], done)] or waiting
-        gains = [float(np.sum(left[served[n]])) for n in ready]
+        gains = [float(np.sum(left[served[n]]) - question.harmed[chosen[n]]) for n in ready]
         best = ready[int(np.argmax(gains))]
         adds.append(max(gains))
         left[served[best]] = 0.0
         waiting.remove(best)
         order.append(best)
     people = float(np.sum(question.people[served.any(axis=0)]))
-    gap = (bound - people) / people if people and np.isfinite(bound) else 0.0
     hills = tuple(chosen[n] for n in order)
+    harmed = float(np.sum(question.harmed[list(hills)]))
+    worth = people - harmed
+    gap = (bound - worth) / worth if worth > 0.0 and np.isfinite(bound) else 0.0
     return SiteSet(
         hills,
         tuple(adds),
         people,
+        harmed,
         float(np.sum(question.cost[list(hills)])),
         bound,
         gap if gap > _ROUNDING else 0.0,
@@ -299,4 +321,4 @@ def _fed(question: Question, hill: int, done: set[int]) -> bool:
 
 
 def _nothing(method: str) -> SiteSet:
-    return SiteSet((), (), 0.0, 0.0, 0.0, 0.0, 0, method)
+    return SiteSet((), (), 0.0, 0.0, 0.0, 0.0, 0.0, 0, method)

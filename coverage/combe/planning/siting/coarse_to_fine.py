@@ -1,8 +1,9 @@
 """Finds the best hills without pricing them all, and without missing one: branch and bound over blocks.
 
 Blocks of hills are taken in the order of the people they can serve at most (block_bound.py), and cut in four;
-the smallest are priced hill by hill. A hill enters the list when nothing that is left can beat it, so the
-list is that of exhaustive search.
+the smallest are priced hill by hill. Harm only takes away from a hill, so people newly served are a bound of
+its score: whom it harms is priced only once the hill comes to the head with that bound. A hill enters the
+list when nothing that is left can beat it, so the list is that of exhaustive search.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from combe.planning.siting.block_bound import block_people, least_heights
-from combe.planning.siting.problem import Problem, score_hills
+from combe.planning.siting.problem import Problem, score_hills, without_harm
 from combe.planning.siting.ranking import Chosen
 from combe.planning.siting.straight import FloatArray, IntArray, Places
 
@@ -32,20 +33,28 @@ _BATCH: Final = 16
 
 @dataclass(frozen=True)
 class FineResult:
-    """The best hills by number, with the people each serves, and how much work that was."""
+    """The best hills by number, with the people each newly serves and harms, and how much work that was.
+
+    ``harm_priced`` is for how many hills harm was priced.
+    """
 
     hills: IntArray
     people: FloatArray
+    harmed: FloatArray
     option: IntArray
     priced_hills: int
     bounded_blocks: int
+    harm_priced: int
 
 
 class _Node(NamedTuple):
-    """A block of hills along the curve, or one priced hill; sorts best first, blocks before hills."""
+    """A block of hills along the curve, or one hill; sorts best first, bounds before scores.
+
+    ``is_final`` tells a hill's score from a bound of it; ``hill`` is −1 for a block.
+    """
 
     lost: float
-    is_hill: bool
+    is_final: bool
     hill: int
     level: int
     first: int
@@ -84,12 +93,15 @@ class _Search:
         self.order = np.argsort(self.curve, kind="stable")
         self.curve = self.curve[self.order]
         self.problem = replace(problem, hills=Places(*(each[self.order] for each in problem.hills)))
+        self.harmless = without_harm(self.problem)
+        self.harms = problem.harm.victims.people.size > 0
         self.cost = np.ones(problem.size) if cost is None else cost[self.order]
         self.table = least_heights(problem.setting.raster)
         self.chosen = Chosen(problem.hills, apart_cells)
         self.people: dict[int, float] = {}
+        self.harmed: dict[int, float] = {}
         self.option: dict[int, int] = {}
-        self.priced = self.bounded = 0
+        self.priced = self.bounded = self.harm_priced = 0
 
     def run(self, count: int, threads: int) -> FineResult:
         """Search until the list is full or nothing is left."""
@@ -98,21 +110,24 @@ class _Search:
             roots = self._stretches(0, self.curve.size, ROOT_LEVEL)
             self._take_in(heap, pool.map(self._block, *roots))
             while heap and len(self.chosen.hills) < count:
-                if heap[0].is_hill:
+                if heap[0].is_final:
                     self.chosen.offer(heapq.heappop(heap).hill)
                     continue
-                self._take_in(heap, pool.map(self._divided, _next_blocks(heap)))
+                self._take_in(heap, pool.map(self._divided, _next_bounds(heap)))
         hills = np.array(self.chosen.hills, dtype=np.int64)
         people = np.array([self.people[hill] for hill in self.chosen.hills])
+        harmed = np.array([self.harmed[hill] for hill in self.chosen.hills])
         option = np.array([self.option[hill] for hill in self.chosen.hills], dtype=np.int64)
-        return FineResult(hills, people, option, self.priced, self.bounded)
+        return FineResult(hills, people, harmed, option, self.priced, self.bounded, self.harm_priced)
 
     def _take_in(self, heap: list[_Node], found: Iterable[list[_Node]]) -> None:
-        """Put the parts of blocks on the heap, but for those that serve nobody, and count the work."""
+        """Put the parts of blocks on the heap, but for those that are worth nothing, and count the work."""
         for nodes in found:
             for node in nodes:
-                self.priced += node.is_hill
-                self.bounded += not node.is_hill
+                again = node.is_final and self.harms
+                self.harm_priced += again
+                self.priced += node.hill >= 0 and not again
+                self.bounded += node.hill < 0
                 if node.lost < 0.0:
                     heapq.heappush(heap, node)
 
@@ -125,9 +140,11 @@ class _Search:
         return edges[:-1], edges[1:], [level] * (len(edges) - 1)
 
     def _divided(self, node: _Node) -> list[_Node]:
-        """Return the parts of a block: smaller blocks, or its hills."""
+        """Return the parts of a block: smaller blocks, or its hills; of a hill's bound, the hill's score."""
+        if node.hill >= 0:
+            return self._hills(self.problem, node, is_final=True)
         if node.level == LEAF_LEVEL:
-            return self._hills(node)
+            return self._hills(self.harmless, node, is_final=not self.harms)
         parts = self._stretches(node.first, node.last, node.level - 1)
         return [found for part in zip(*parts, strict=True) for found in self._block(*part)]
 
@@ -136,21 +153,22 @@ class _Search:
         most = block_people(self.problem, self.table, first, last) / float(self.cost[first:last].min())
         return [_Node(-most, False, -1, level, first, last)]
 
-    def _hills(self, node: _Node) -> list[_Node]:
+    def _hills(self, problem: Problem, node: _Node, *, is_final: bool) -> list[_Node]:
         """Return the hills of a block, priced."""
-        scores = score_hills(self.problem, node.first, node.last)
+        scores = score_hills(problem, node.first, node.last)
         found = []
         for n, place in enumerate(range(node.first, node.last)):
-            hill, people = int(self.order[place]), float(scores.people[n])
-            self.people[hill], self.option[hill] = people, int(scores.option[n])
-            found.append(_Node(-people / float(self.cost[place]), True, hill, 0, place, place + 1))
+            hill, worth = int(self.order[place]), float(scores.worth[n])
+            self.people[hill], self.harmed[hill] = float(scores.people[n]), float(scores.harmed[n])
+            self.option[hill] = int(scores.option[n])
+            found.append(_Node(-worth / float(self.cost[place]), is_final, hill, 0, place, place + 1))
         return found
 
 
-def _next_blocks(heap: list[_Node]) -> list[_Node]:
-    """Take the blocks at the head of the heap, up to a batch, none past a hill."""
+def _next_bounds(heap: list[_Node]) -> list[_Node]:
+    """Take the bounds at the head of the heap, up to a batch, none past a score."""
     taken: list[_Node] = []
-    while heap and not heap[0].is_hill and len(taken) < _BATCH:
+    while heap and not heap[0].is_final and len(taken) < _BATCH:
         taken.append(heapq.heappop(heap))
     return taken
 

@@ -23,6 +23,8 @@ from combe.planning.siting.problem import Problem, Scores, digest, score_hills
 
 BLOCK_HILLS: Final = 256
 
+_ARRAYS: Final = ("people", "harmed", "option", "served")
+
 Block = tuple[int, int]
 """First and last + 1 hill of a block."""
 
@@ -71,6 +73,7 @@ def block_bytes(problem: Problem, first: int, last: int) -> bytes:
         buffer,
         hills=np.array([first, last]),
         people=scores.people,
+        harmed=scores.harmed,
         option=scores.option,
         served=scores.served,
         priced=np.array(scores.priced),
@@ -158,7 +161,8 @@ def _read(folder: Path, block: Block) -> Scores | None:
         with block_path(folder, block).open("rb") as file, np.load(file, allow_pickle=False) as kept:
             if tuple(kept["hills"].tolist()) != block:
                 return None
-            return Scores(*block, kept["people"], kept["option"], kept["served"], int(kept["priced"]))
+            people, harmed, option, served = (kept[name] for name in _ARRAYS)
+            return Scores(*block, people, harmed, option, served, int(kept["priced"]))
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
         return None
 
@@ -167,7 +171,7 @@ def _nothing(problem: Problem, block: Block) -> Scores:
     """Return scores of hills that serve nobody."""
     count, targets = block[1] - block[0], problem.targets.row.size
     served = np.packbits(np.zeros((count, targets), dtype=np.bool_), axis=1)
-    return Scores(*block, np.zeros(count), np.zeros(count, dtype=np.int64), served, 0)
+    return Scores(*block, np.zeros(count), np.zeros(count), np.zeros(count, dtype=np.int64), served, 0)
 
 
 def _joined(problem: Problem, parts: list[Scores]) -> Scores:
@@ -177,6 +181,7 @@ def _joined(problem: Problem, parts: list[Scores]) -> Scores:
         0,
         problem.size,
         np.concatenate([part.people for part in parts]),
+        np.concatenate([part.harmed for part in parts]),
         np.concatenate([part.option for part in parts]),
         np.concatenate([part.served for part in parts]),
         sum(part.priced for part in parts),

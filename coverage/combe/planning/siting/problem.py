@@ -13,14 +13,15 @@ import numpy.typing as npt
 from combe import __version__
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import reach_table
+from combe.planning.siting.harm import HarmQuestion, Victims, harm_question, nobody, price_harm
 from combe.planning.siting.setting import Setting, make_setting
 from combe.planning.siting.straight import FloatArray, IntArray, Places, places_of
 from combe.planning.siting.template import RelayTemplate
+from combe.planning.siting.tilt import tilt_table
 from combe.planning.siting.unserved import Unserved
 from combe.planning.siting.worth import Demand, best_options, hardest_service, price_block
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.stations.pattern import Pattern, pattern_gain_db
 from combe.terrain.grid import to_lonlat_deg
 
 
@@ -33,6 +34,7 @@ class Problem:
     targets: Places
     people: FloatArray
     demand: Demand
+    harm: HarmQuestion
     hardest: IntArray
     slopes_allowed: FloatArray
     gain_db: FloatArray
@@ -49,16 +51,25 @@ class Problem:
 class Scores:
     """What hills ``first`` to ``last`` are worth.
 
-    ``people`` (n,) newly served in all services by the best option; ``option`` (n,) its number; ``served``
-    (n, targets packed to bits) whom it serves; ``priced`` pairs that were priced exactly.
+    ``people`` (n,) newly served in all services by the best option, and ``harmed`` (n,) those who lose a
+    service from others by it, 0 where nobody is newly served, for that is worth nothing anyway; ``option``
+    (n,) its number; ``served`` (n, targets packed to bits) whom it serves; ``priced`` pairs of hill and
+    target that were priced exactly.
     """
 
     first: int
     last: int
     people: FloatArray
+    harmed: FloatArray
     option: IntArray
     served: npt.NDArray[np.uint8]
     priced: int
+
+    @property
+    def worth(self) -> FloatArray:
+        """The score (n,): people newly served less people harmed."""
+        score: FloatArray = self.people - self.harmed
+        return score
 
 
 def make_problem(
@@ -71,6 +82,8 @@ def make_problem(
     *,
     rx_height_m: float = 10.0,
     reach_km: float = 60.0,
+    victims: Victims | None = None,
+    interfering: Conditions | None = None,
 ) -> Problem:
     """Return the question which of the people unserved a relay would serve from each of the cells.
 
@@ -82,16 +95,22 @@ def make_problem(
         Least field that serves, for each service of the template [dB(µV/m)].
     reach_km
         Targets farther than this are not looked at.
+    victims
+        Whom the relay may harm; nobody unless given.
+    interfering
+        Air and time of interfering fields; ``conditions`` unless given.
     """
     hills, targets = places_of(area, cells), places_of(area, unserved.cells)
     middle = area.grid.rows // 2 * area.grid.columns + area.grid.columns // 2
+    latitude_deg = _latitude_deg(area, middle)
     setting = make_setting(
         area,
         conditions,
         [service.frequency_mhz for service in template.services],
         vertical=template.polarization == "vertical",
-        latitude_deg=_latitude_deg(area, middle),
+        latitude_deg=latitude_deg,
     )
+    at_risk = nobody(len(template.services)) if victims is None else victims
     allowed_db = np.array(
         [
             field_from_loss_dbuv_m(dbw_from_watt(float(service.erp_w)), 0.0, service.frequency_mhz) - minimum
@@ -101,7 +120,7 @@ def make_problem(
     gain_db = np.stack([option.gain_db for option in template.options])
     lift_db = float(gain_db.max())
     demand = Demand(
-        unserved.lacks, allowed_db, lift_db, _tilt_table(template.vertical_pattern), float(reach_km)
+        unserved.lacks, allowed_db, lift_db, tilt_table(template.vertical_pattern), float(reach_km)
     )
     return Problem(
         setting,
@@ -109,6 +128,7 @@ def make_problem(
         targets,
         unserved.people,
         demand,
+        harm_question(area, at_risk, template, conditions, interfering or conditions, latitude_deg),
         hardest_service(setting, unserved.lacks, allowed_db),
         reach_table(setting, allowed_db + lift_db, float(reach_km)),
         gain_db,
@@ -122,13 +142,6 @@ def _latitude_deg(area: Area, cell: int) -> float:
     row, column = divmod(cell, grid.columns)
     x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
     return float(to_lonlat_deg(grid, x, y)[1])
-
-
-def _tilt_table(pattern: Pattern | None) -> FloatArray:
-    """Return a vertical pattern every tenth of a degree from −90 to 90, or a single 0 for none."""
-    if pattern is None:
-        return np.zeros(1)
-    return pattern_gain_db(pattern, np.arange(-900.0, 901.0) / 10.0)
 
 
 def score_hills(problem: Problem, first: int, last: int) -> Scores:
@@ -150,10 +163,51 @@ def score_hills(problem: Problem, first: int, last: int) -> Scores:
         headroom_db,
         bearing,
     )
-    people, option = np.empty(count), np.empty(count, dtype=np.int64)
+    people, harmed, option = np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
     served = np.empty((count, targets), dtype=np.bool_)
-    best_options(headroom_db, bearing, problem.people, problem.gain_db, people, option, served)
-    return Scores(first, last, people, option, np.packbits(served, axis=1), int(priced))
+    best_options(
+        headroom_db,
+        bearing,
+        problem.people,
+        *_harm(problem, first, last, np.any(headroom_db > -np.inf, axis=1)),
+        problem.harm.victims.people,
+        problem.gain_db,
+        people,
+        harmed,
+        option,
+        served,
+    )
+    return Scores(first, last, people, harmed, option, np.packbits(served, axis=1), int(priced))
+
+
+def _harm(
+    problem: Problem, first: int, last: int, counts: npt.NDArray[np.bool_]
+) -> tuple[FloatArray, npt.NDArray[np.int16]]:
+    """Return excess [dB] and bearing [tenths of a degree] of the hills that count at victims' places."""
+    shape = (last - first, problem.harm.victims.people.size)
+    excess_db, bearing = np.full(shape, -np.inf), np.zeros(shape, dtype=np.int16)
+    if shape[1]:
+        price_harm(
+            problem.harm,
+            problem.hills,
+            first,
+            last,
+            counts,
+            problem.demand.lift_db,
+            problem.demand.tilt_db,
+            problem.tx_above_m,
+            problem.rx_above_m,
+            excess_db,
+            bearing,
+        )
+    return excess_db, bearing
+
+
+def without_harm(problem: Problem) -> Problem:
+    """Return the question of people newly served alone; its scores are bounds, for harm only takes away."""
+    victims = nobody(problem.harm.unlost_dbuv_m.size)
+    none = Places(*(each[:0] for each in problem.harm.places))
+    return replace(problem, harm=problem.harm._replace(victims=victims, places=none))
 
 
 def served_matrix(scores: Scores, targets: int) -> npt.NDArray[np.bool_]:
@@ -163,7 +217,7 @@ def served_matrix(scores: Scores, targets: int) -> npt.NDArray[np.bool_]:
 
 def digest(problem: Problem) -> str:
     """Return a hash of all that the scores depend on, and of the version that makes them."""
-    found = hashlib.sha256(f"combe {__version__} siting 1".encode())
+    found = hashlib.sha256(f"combe {__version__} siting 2".encode())
     _add(found, vars(problem))
     return found.hexdigest()[:20]
 

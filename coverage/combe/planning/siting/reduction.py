@@ -1,7 +1,7 @@
 """Drops hills that no best set needs, and puts together targets that the same hills serve; nothing is lost.
 
-The rule: a hill goes if another serves all whom it serves, and costs no more; of two that serve the same at
-the same cost the one that comes first stays. Any set with the dropped hill is no better than that with the
+The rule: a hill goes if another serves all whom it serves, costs no more and harms no more; of two that are
+the same the one that comes first stays. Any set with the dropped hill is no better than that with the
 other in its place.
 """
 
@@ -17,7 +17,9 @@ Bits = npt.NDArray[np.uint8]
 Matrix = npt.NDArray[np.bool_]
 
 
-def keep_undominated(served: Bits, people: FloatArray, cost: FloatArray, bound: Matrix) -> IntArray:
+def keep_undominated(
+    served: Bits, people: FloatArray, cost: FloatArray, bound: Matrix, harmed: FloatArray | None = None
+) -> IntArray:
     """Return the numbers of the hills that stay, best first.
 
     Parameters
@@ -30,12 +32,14 @@ def keep_undominated(served: Bits, people: FloatArray, cost: FloatArray, bound: 
         Of each hill, (n,).
     bound
         Hills (n,) that others hang on, or that hang on others: they stay, and take no other's place.
+    harmed
+        People whom each harms, (n,); nobody unless given.
     """
-    words = _words(served)
-    order = np.lexsort((np.arange(people.size), cost, -people))
+    words, harm = _words(served), np.zeros(people.size) if harmed is None else harmed
+    order = np.lexsort((np.arange(people.size), cost, harm, -people))
     order = order[(people[order] > 0.0) | bound[order]]
     kept = np.zeros(people.size, dtype=np.bool_)
-    _mark_kept(words, cost, bound, order, kept)
+    _mark_kept(words, cost, harm, bound, order, kept)
     return order[kept[order]].astype(np.int64)
 
 
@@ -48,7 +52,12 @@ def _words(served: Bits) -> npt.NDArray[np.uint64]:
 
 @kernel
 def _mark_kept(
-    words: npt.NDArray[np.uint64], cost: FloatArray, bound: Matrix, order: IntArray, kept: Matrix
+    words: npt.NDArray[np.uint64],
+    cost: FloatArray,
+    harm: FloatArray,
+    bound: Matrix,
+    order: IntArray,
+    kept: Matrix,
 ) -> None:
     """Mark the hills that no earlier one dominates; ``order`` goes down in people, supersets first."""
     stay = np.empty(order.size, np.int64)
@@ -58,7 +67,7 @@ def _mark_kept(
         if not bound[i]:
             for n in range(count):
                 j = stay[n]
-                if cost[j] <= cost[i] and _holds(words, j, i):
+                if cost[j] <= cost[i] and harm[j] <= harm[i] and _holds(words, j, i):
                     dominated = True
                     break
         kept[i] = not dominated
@@ -92,19 +101,27 @@ def merge_targets(served: Matrix, people: FloatArray) -> tuple[Matrix, FloatArra
 
 
 def keep_promising(
-    served: Matrix, people: FloatArray, count: int, least: float, bound: Matrix | None = None
+    served: Matrix,
+    people: FloatArray,
+    count: int,
+    least: float,
+    bound: Matrix | None = None,
+    harmed: FloatArray | None = None,
 ) -> IntArray:
     """Return the hills that a set of ``count`` worth more than ``least`` people may hold, by number.
 
     A set with hill i is worth at most what i serves and the ``count`` − 1 largest amounts that others add to
-    it. ``served`` (hills, targets), ``people`` (targets,); hills of ``bound`` (hills,) stay in any case.
+    it, each less whom it harms (hills,). ``served`` (hills, targets), ``people`` (targets,); hills of
+    ``bound`` (hills,) stay in any case.
     """
     weighted = served * people
     totals = weighted.sum(axis=1)
     adds = totals[None, :] - weighted @ served.T.astype(np.float64)
+    harm = np.zeros(totals.size) if harmed is None else harmed
+    adds = np.maximum(adds - harm[None, :], 0.0)
     np.fill_diagonal(adds, 0.0)
     others = min(count - 1, adds.shape[0] - 1)
-    most = totals.copy()
+    most = totals - harm
     if others > 0:
         most += np.partition(adds, -others, axis=1)[:, -others:].sum(axis=1)
     stays = most >= least * (1.0 - 1e-12)

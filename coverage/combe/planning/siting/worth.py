@@ -8,7 +8,7 @@ is how far the worst of the services that the target lacks is over its least fie
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +27,11 @@ from combe.planning.siting.straight import (
     true_bearing_deg,
 )
 from combe.planning.siting.template import TURNS
+from combe.planning.siting.tilt import tilt_gain_db
 from combe.propagation.p1812.summary import P1812Summary
+
+_ABOVE: Final = 1e-12
+"""A nuisance field just as strong as is stood harms nobody [dB]."""
 
 
 class Demand(NamedTuple):
@@ -56,17 +60,6 @@ def hardest_service(s: Setting, lacks: npt.NDArray[np.bool_], allowed_db: FloatA
             if lacks[j, k] and spare < least:
                 least, out[j] = spare, k
     return out
-
-
-@kernel
-def _tilt(tilt_db: FloatArray, p_m: float, q_m: float, distance_km: float, radius_km: float) -> float:
-    """Return the vertical pattern [dB] towards the other end of a path."""
-    if tilt_db.size == 1:
-        return 0.0
-    drop_m = 500.0 * distance_km * distance_km / radius_km
-    elevation = math.degrees(math.atan2(q_m - p_m - drop_m, 1000.0 * distance_km))
-    gain_db: float = tilt_db[math.floor(10.0 * (elevation + 90.0) + 0.5)]
-    return gain_db
 
 
 @kernel
@@ -125,7 +118,7 @@ def price_block(
             priced += 1
             path = summarise_profile(s, steps, tx_above_m, rx_above_m, room)
             least = _least_headroom_db(s, demand, j, path)
-            least += _tilt(demand.tilt_db, p_m, q_m, distance_km, s.radius_km)
+            least += tilt_gain_db(demand.tilt_db, p_m, q_m, distance_km, s.radius_km)
             if least + demand.lift_db >= 0.0:
                 headroom_db[i - first, j] = least
             bearing[i - first, j] = int(10.0 * true_bearing_deg(hills, i, targets, j) + 0.5) % TURNS
@@ -137,32 +130,60 @@ def best_options(
     headroom_db: FloatArray,
     bearing: npt.NDArray[np.int16],
     people: FloatArray,
+    excess_db: FloatArray,
+    victim_bearing: npt.NDArray[np.int16],
+    victim_people: FloatArray,
     gain_db: FloatArray,
     best_people: FloatArray,
+    best_harmed: FloatArray,
     best_option: IntArray,
     served: npt.NDArray[np.bool_],
 ) -> None:
-    """Fill for each candidate the option that newly serves most people, and whom it serves.
+    """Fill for each candidate the option of the best score, its people and harm, and whom it serves.
 
+    The score is people newly served less people harmed. ``excess_db``, ``victim_bearing`` (candidates,
+    places) and ``victim_people`` (places,) are those of harm.py, with 0 places where nobody can be harmed.
     ``gain_db`` (options, 3600) gain of each option over the template's ERP by true bearing; of equal options
     the first is taken. ``served`` (candidates, targets).
     """
     candidates, targets = headroom_db.shape
-    reached = np.empty(targets, np.int64)
+    reached, touched = np.empty(targets, np.int64), np.empty(victim_people.size, np.int64)
     for i in range(candidates):
-        count = 0
-        for j in range(targets):
-            served[i, j] = False
-            if headroom_db[i, j] > -math.inf:
-                reached[count] = j
-                count += 1
-        best_people[i], best_option[i] = -1.0, 0
+        count, touches = _finite(headroom_db[i], reached), _finite(excess_db[i], touched)
+        best_people[i], best_harmed[i], best_option[i] = 0.0, 0.0, 0
         for option in range(gain_db.shape[0]):
-            total = 0.0
-            for j in reached[:count]:
-                if headroom_db[i, j] + gain_db[option, bearing[i, j]] >= 0.0:
-                    total += people[j]
-            if total > best_people[i]:
-                best_people[i], best_option[i] = total, option
-        for j in reached[:count]:
+            gain = gain_db[option]
+            total = _over(headroom_db[i], bearing[i], gain, people, reached[:count], 0.0)
+            harmed = _over(excess_db[i], victim_bearing[i], gain, victim_people, touched[:touches], _ABOVE)
+            if option == 0 or total - harmed > best_people[i] - best_harmed[i]:
+                best_people[i], best_harmed[i], best_option[i] = total, harmed, option
+        for j in range(targets):
             served[i, j] = headroom_db[i, j] + gain_db[best_option[i], bearing[i, j]] >= 0.0
+
+
+@kernel
+def _finite(level_db: FloatArray, found: IntArray) -> int:
+    """Write the places whose level is above −inf, and return how many they are."""
+    count = 0
+    for j in range(level_db.size):
+        if level_db[j] > -math.inf:
+            found[count] = j
+            count += 1
+    return count
+
+
+@kernel
+def _over(
+    level_db: FloatArray,
+    bearing: npt.NDArray[np.int16],
+    gain_db: FloatArray,
+    people: FloatArray,
+    places: IntArray,
+    least_db: float,
+) -> float:
+    """Return the people at those of the places whose level and gain together reach the least."""
+    total = 0.0
+    for j in places:
+        if level_db[j] + gain_db[bearing[j]] >= least_db:
+            total += people[j]
+    return total
