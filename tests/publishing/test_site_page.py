@@ -33,6 +33,7 @@ def picture(word: str = "") -> HillPicture:
         PictureMark("station", 5.0, 50.0, f"Parent{word}", f"Parent{word}"),
         PictureMark("served", 8.0, 9.0, "", f"10 people{word}"),
         PictureMark("unserved", 9.0, 9.0, "", f"10 people{word}"),
+        PictureMark("harmed", 9.0, 12.0, "", f"7 people{word}"),
     )
     return HillPicture(heights, worth, 90.0, marks, f"Hills{word}")
 
@@ -74,6 +75,8 @@ def test_pages_hold_what_they_are_given() -> None:
     assert "no colour: not searched" in site
     assert "<dt>Ground</dt><dd>5 m</dd>" in hill
     assert both.count('<svg class="hills"') == 2
+    assert "<dt>" not in both
+    assert "squares: people who lose a service" in hill
     assert "Cautions" in site
 
 

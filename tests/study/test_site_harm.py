@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from combe.planning.siting.problem import score_hills
+from combe.planning.siting.problem import harmed_by, score_hills
 from combe.planning.siting.ranking import ranked
 from combe.study.contest import judged
 from combe.study.file import load_study
@@ -129,6 +129,8 @@ def test_the_score_is_newly_served_less_harmed_and_orders_the_list(tmp_path: Pat
     by_people = ranked(search.problem.hills, search.people, 10, 1000.0 / side)
     assert search.listed.tolist() != by_people.tolist()
     for each in found.candidates:
+        hit = harmed_by(search.problem, each.hill, int(search.option[each.hill]))
+        assert search.problem.harm.victims.people[hit].sum() == pytest.approx(each.harmed)
         assert each.worth == each.people - each.harmed > 0.0
         assert any(words.startswith("takes a service from") for words in each.reasons)
     rows = found.sets.rows

@@ -11,6 +11,7 @@ from combe.cli.output import plain
 from combe.cli.site_words import facts_of, funnel_lines, list_table, own_lines, set_lines, speed_words
 from combe.errors import RangeError
 from combe.files import write_text_atomically
+from combe.planning.siting.problem import harmed_by
 from combe.publishing.content import StationMark
 from combe.publishing.site_page import (
     HillSheet,
@@ -24,6 +25,7 @@ from combe.publishing.site_picture import HillPicture, PictureMark
 from combe.publishing.vector import hill_layer, station_layer, write_geopackage
 from combe.stations.transmitter import Station
 from combe.study.site_candidates import Candidate, served_by
+from combe.study.site_feed import NOT_JUDGED
 from combe.study.site_report import SiteReport
 from combe.study.site_setup import cell_of
 
@@ -77,6 +79,8 @@ def site_map(report: SiteReport, links: list[str]) -> str:
     worth[search.hills] = search.value
     if search.has_costs:
         unit = "people per cost"
+    if search.may_harm:
+        unit = unit.replace("people", "people less those harmed")
     picture = HillPicture(
         report.work.area.heights_m,
         worth.reshape(report.work.area.heights_m.shape),
@@ -85,15 +89,13 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         "What each hill is worth over the shaded ground, the hills of the list numbered",
     )
     best = float(np.nanmax(search.value)) if np.isfinite(search.value).any() else 0.0
-    heads, rows, hidden = list_table(report)
-    shown = [n for n, head in enumerate(heads) if head not in hidden or any(row[n] for row in rows)]
+    heads, rows = list_table(report)
     table = PageTable(
         "The list",
-        tuple(("<" if heads[n] in ("hears", "pattern") else "") + heads[n] for n in shown),
-        tuple(tuple(_cell(row[n]) for n in shown) for row in rows),
+        tuple(("<" if head in ("hears", "pattern", "feed") else "") + head for head in heads),
+        tuple(tuple(_cell(each) for each in row) for row in rows),
         tuple(links),
-        "people: newly served in all services, as scored; counted: the same by the whole coverage of the "
-        "station; alone: by no other hill of the list.",
+        _list_note(heads),
     )
     told = [*funnel_lines(report), speed_words(report), *set_lines(report), *own_lines(report)]
     more = PageTable("How it was found", ("<",), tuple((line.strip(),) for line in told))
@@ -101,8 +103,27 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         " ".join(f"Hill 1 {each.reasons[0]}." for each in report.candidates[:1]) or "No hill serves anybody."
     )
     return render_site_map(
-        _frame(report, "Where a relay should stand"), picture, best, unit, [table, more], lead
+        _frame(report, "Where a relay should stand"),
+        picture,
+        best,
+        unit,
+        [table, more],
+        lead,
+        nothing="nobody, or no more than are harmed" if search.may_harm else "nobody",
     )
+
+
+def _list_note(heads: list[str]) -> str:
+    """Return what the columns of the list mean, those that it has."""
+    meanings = {
+        "people": "newly served in all services",
+        "harmed": "lose a service from another station",
+        "score": "people less harmed, which orders the list",
+        "counted": "people by the whole coverage of the station",
+        "alone": "people reached by no other hill of the list",
+        "feed": "verdict where it fails",
+    }
+    return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads) + "."
 
 
 def hill_sheet(report: SiteReport, number: int) -> HillSheet:
@@ -115,8 +136,17 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
             (row.service, _cell(row.input_dbm), _cell(row.carrier_to_noise_db), _cell(row.margin_db))
             for row in each.feed
         ),
-        note=f"asked: {work.question.chain.required_margin_db:g} dB for "
+        note="as the search finds it, by its own samples of the ground and with no discrimination by the aerial; "
+        f"asked: {work.question.chain.required_margin_db:g} dB for "
         f"{work.question.time_percent:g} % of time; the input is the median",
+    )
+    judged = PageTable(
+        f"Verdict on the feed: {each.whole_feed.verdict}",
+        ("<service", "<verdict", "<why"),
+        tuple(
+            (service.radiated.name, service.verdict, service.reason) for service in each.whole_feed.services
+        ),
+        note=NOT_JUDGED,
     )
     radiated = PageTable(
         "Radiated",
@@ -130,11 +160,16 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
         work.area.heights_m,
         np.full(work.area.heights_m.shape, np.nan),
         work.area.grid.cell_size_m,
-        (*_people_marks(report, each), *_station_marks(report), *_hill_marks(report, (each,))),
+        (
+            *_people_marks(report, each),
+            *_harmed_marks(report, each),
+            *_station_marks(report),
+            *_hill_marks(report, (each,)),
+        ),
         f"Whom hill {each.rank} newly serves, over the shaded ground",
     )
-    facts = facts_of(each, work.search.has_costs)
-    return HillSheet(f"Hill {each.rank}", tuple(facts), each.reasons, (feed, radiated), picture)
+    facts = facts_of(each, work.search)
+    return HillSheet(f"Hill {each.rank}", tuple(facts), each.reasons, (judged, feed, radiated), picture)
 
 
 def comparison(report: SiteReport, sheets: list[HillSheet], compare: tuple[int, int]) -> str:
@@ -183,6 +218,23 @@ def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[Pictu
             float(size[j]),
         )
         for j in range(people.size)
+    ]
+
+
+def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]:
+    """Return the places with people who lose a service from others by a hill."""
+    search = report.work.search
+    at = np.flatnonzero(harmed_by(search.problem, candidate.hill, int(search.option[candidate.hill])))
+    people, places = search.problem.harm.victims.people, search.problem.harm.places
+    return [
+        PictureMark(
+            "harmed",
+            float(places.row[v]),
+            float(places.column[v]),
+            "",
+            f"{people[v]:.1f} people lose a service from another station",
+        )
+        for v in at
     ]
 
 

@@ -73,6 +73,8 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
         "parent_km": each.parent_km,
         "feed_margin_db": each.feed_margin_db,
         "feed": [asdict(row) for row in each.feed],
+        "feed_verdict": each.whole_feed.verdict,
+        "feed_causes": each.whole_feed.causes,
         "people": each.people,
         "people_counted": each.counted,
         "people_alone": each.alone,

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from combe.planning.siting.best_set import SiteSet
+    from combe.study.run_site import Search
     from combe.study.site_candidates import Candidate
     from combe.study.site_report import OwnRelay, SiteReport
+
+
+_MAY_LACK: Final = ("harmed", "score", "feed")
 
 
 def funnel_lines(report: SiteReport) -> list[str]:
@@ -51,11 +55,13 @@ def speed_words(report: SiteReport) -> str:
     )
 
 
-def list_table(report: SiteReport) -> tuple[list[str], list[list[object]], list[str]]:
-    """Return heads, rows, and the heads to leave out where all is 0, of the list."""
+def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
+    """Return heads and rows of the list; without harm, score or feed where there is nothing to tell."""
     costs = report.work.search.has_costs
-    heads = ["hill", "longitude", "latitude", "ground m", "over valley m", "hears", "margin dB", "people",
-             "harmed", "score", "counted", "alone", "pattern", *(["cost"] if costs else [])]  # fmt: skip
+    heads = [
+        *("hill", "longitude", "latitude", "ground m", "over valley m", "hears", "margin dB", "people"),
+        *("harmed", "score", "counted", "alone", "pattern", "feed", *(["cost"] if costs else [])),
+    ]
     rows: list[list[object]] = []
     for each in report.candidates:
         row: list[object] = [
@@ -72,9 +78,11 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]], list[
             round(each.counted),
             round(each.alone),
             pattern_words(each.option, each.azimuth_deg),
+            each.whole_feed.words if each.whole_feed.causes else "",
         ]
         rows.append([*row, *([round(each.cost)] if costs else [])])
-    return heads, rows, ["harmed", "score"]
+    shown = [n for n, head in enumerate(heads) if head not in _MAY_LACK or any(row[n] for row in rows)]
+    return [heads[n] for n in shown], [[row[n] for n in shown] for row in rows]
 
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
@@ -133,10 +141,11 @@ def own_lines(report: SiteReport) -> list[str]:
 def own_words(own: OwnRelay) -> str:
     """Return what became of a relay of the study."""
     worth = "" if own.people is None else f" would serve {own.people:.0f} as the relay tried here;"
-    return f"the study's own {own.name}{worth} {own.words}"
+    was = " was" if own.words.startswith("not searched") else ""
+    return f"the study's own {own.name}{worth}{was} {own.words}"
 
 
-def facts_of(candidate: Candidate, has_costs: bool) -> list[tuple[str, str]]:
+def facts_of(candidate: Candidate, search: Search) -> list[tuple[str, str]]:
     """Return the facts of a hill in pairs of name and words."""
     exposure = candidate.exposure
     keep = f"{exposure.distance_m:.1f} m" if exposure else f"not worked out: {candidate.exposure_fault}"
@@ -150,9 +159,9 @@ def facts_of(candidate: Candidate, has_costs: bool) -> list[tuple[str, str]]:
         ("Slope", f"{candidate.slope_deg:.0f}°"),
         ("Hears", f"{candidate.parent}, {candidate.parent_km:.1f} km"),
         ("Weakest feed margin", f"{candidate.feed_margin_db:.1f} dB"),
+        ("Feed", candidate.whole_feed.words),
         ("People newly served, as scored", f"{candidate.people:.0f}"),
         ("People who lose a service by it", f"{candidate.harmed:.0f}"),
-        ("Score, newly served less harmed", f"{candidate.worth:.0f}"),
         ("Newly served by the whole coverage", f"{candidate.counted:.0f}"),
         ("Reached by no other of the list", f"{candidate.alone:.0f}"),
         ("Pattern", pattern_words(candidate.option, candidate.azimuth_deg)),
@@ -160,6 +169,8 @@ def facts_of(candidate: Candidate, has_costs: bool) -> list[tuple[str, str]]:
     ]
     if candidate.access_m is not None:
         facts.append(("To the nearest access", f"{candidate.access_m:.0f} m"))
-    if has_costs:
+    if search.may_harm:
+        facts.append(("Score, newly served less harmed", f"{candidate.worth:.0f}"))
+    if search.has_costs:
         facts.append(("Cost", f"{candidate.cost:.0f}"))
     return facts

@@ -14,8 +14,9 @@ from combe.publishing.site_picture import HillPicture, hill_svg, legend_html
 from combe.publishing.text import encode, plain
 
 _KEY: Final = (
-    "Numbered rings: hills of the list. Triangles: stations. Dots: people newly served; crosses: people not."
+    "Numbered rings: hills of the list. Triangles: stations. Dots: people newly served; crosses: people not"
 )
+_HARMED_KEY: Final = "; squares: people who lose a service from another station"
 
 
 @dataclass(frozen=True)
@@ -54,15 +55,23 @@ class SiteFrame:
 
 
 def render_site_map(
-    frame: SiteFrame, picture: HillPicture, best: float, unit: str, tables: Sequence[PageTable], lead: str
+    frame: SiteFrame,
+    picture: HillPicture,
+    best: float,
+    unit: str,
+    tables: Sequence[PageTable],
+    lead: str,
+    *,
+    nothing: str = "nobody",
 ) -> str:
     """Return the page with the map of all hills and the list, as one HTML text that fetches nothing.
 
-    ``best`` is the worth of the best hill, in ``unit``; ``lead`` one sentence ahead of the map.
+    ``best`` is the worth of the best hill, in ``unit``; ``lead`` one sentence ahead of the map; ``nothing``
+    says what hills of no worth have.
     """
     content = (
-        f"<p>{encode(lead)}</p>{hill_svg(picture)}{legend_html(best, unit)}<p><small>{_KEY}</small></p>"
-        + "".join(_table_html(table) for table in tables)
+        f"<p>{encode(lead)}</p>{hill_svg(picture)}{legend_html(best, unit, nothing)}"
+        f"{_key_html(picture)}" + "".join(_table_html(table) for table in tables)
     )
     return _page(frame, content)
 
@@ -74,7 +83,7 @@ def render_hill(frame: SiteFrame, sheet: HillSheet) -> str:
 
 def render_comparison(frame: SiteFrame, first: HillSheet, second: HillSheet, both: PageTable) -> str:
     """Return the page of two hills side by side, their figures in one table first."""
-    sides = "".join(f"<section>{_sheet_html(each, heading=True)}</section>" for each in (first, second))
+    sides = "".join(f"<section>{_sheet_html(each, beside=True)}</section>" for each in (first, second))
     return _page(frame, f'{_table_html(both)}<div class="sides">{sides}</div>')
 
 
@@ -92,17 +101,26 @@ def _page(frame: SiteFrame, content: str) -> str:
     return self_contained_html(figure)
 
 
-def _sheet_html(sheet: HillSheet, *, heading: bool = False) -> str:
+def _sheet_html(sheet: HillSheet, *, beside: bool = False) -> str:
+    """Return a hill's sheet; one beside another has a heading, and its facts stand in the table of both."""
     facts = "".join(
         f"<div><dt>{encode(name)}</dt><dd>{encode(words)}</dd></div>" for name, words in sheet.facts
     )
     reasons = "".join(f"<li>{encode(each)}</li>" for each in sheet.reasons)
     return (
-        (f"<h2>{encode(sheet.title)}</h2>" if heading else "")
-        + f'<ul class="reasons">{reasons}</ul><dl class="facts">{facts}</dl>{hill_svg(sheet.picture)}'
-        + f"<p><small>{_KEY}</small></p>"
+        (f"<h2>{encode(sheet.title)}</h2>" if beside else "")
+        + f'<ul class="reasons">{reasons}</ul>'
+        + ("" if beside else f'<dl class="facts">{facts}</dl>')
+        + hill_svg(sheet.picture)
+        + _key_html(sheet.picture)
         + "".join(_table_html(table) for table in sheet.tables)
     )
+
+
+def _key_html(picture: HillPicture) -> str:
+    """Return what the marks of a picture mean."""
+    harmed = _HARMED_KEY if any(mark.kind == "harmed" for mark in picture.marks) else ""
+    return f"<p><small>{_KEY}{harmed}.</small></p>"
 
 
 def _table_html(table: PageTable) -> str:

@@ -28,14 +28,15 @@ _COLOURS: Final = {
     "station": INK,
     "served": MARK_COLOURS["newly served"],
     "unserved": MARK_COLOURS["unserved"],
+    "harmed": MARK_COLOURS["served before"],
 }
 
 
 @dataclass(frozen=True)
 class PictureMark:
-    """A mark at a row and column of the grid [cells]: a numbered hill, a station, people served or not."""
+    """A mark at a row and column [cells]: a hill, a station, people served, not served or harmed."""
 
-    kind: Literal["hill", "station", "served", "unserved"]
+    kind: Literal["hill", "station", "served", "unserved", "harmed"]
     row: float
     column: float
     label: str
@@ -72,8 +73,11 @@ def hill_svg(picture: HillPicture) -> str:
     )
 
 
-def legend_html(best: float, unit: str) -> str:
-    """Return the legend of the hills' colours, with the worth at which each class begins."""
+def legend_html(best: float, unit: str, nothing: str = "nobody") -> str:
+    """Return the legend of the hills' colours, with the worth at which each class begins.
+
+    ``nothing`` says what hills of no worth have.
+    """
     colours = class_colours(count=len(CLASS_SHARES))
     edges = [share * best for share in CLASS_SHARES]
     ends = [*(f"to {number(edge)}" for edge in edges[1:]), f"to {number(best)}"]
@@ -81,7 +85,7 @@ def legend_html(best: float, unit: str) -> str:
         (colour, f"{'over 0' if not edge else number(edge)} {end}")
         for colour, edge, end in zip(colours, edges, ends, strict=True)
     ]
-    shown = [(_NOTHING, "nobody"), *classes]
+    shown = [(_NOTHING, encode(nothing)), *classes]
     items = "".join(
         f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/></svg> {words}</li>'
         for colour, words in shown
@@ -126,6 +130,11 @@ def _mark(mark: PictureMark, unit: float) -> str:
     if mark.kind == "served":
         size = max(0.5, 0.22 * unit) * mark.size
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size:.2f}" fill="{colour}">{told}</circle>'
+    if mark.kind == "harmed":
+        side = max(0.9, 0.4 * unit) * mark.size
+        place = f'x="{x - side / 2.0:.2f}" y="{y - side / 2.0:.2f}" width="{side:.2f}" height="{side:.2f}"'
+        line = f'stroke="{PAPER}" stroke-width="{0.1 * unit:.2f}"'
+        return f'<rect {place} fill="{colour}" {line}>{told}</rect>'
     if mark.kind == "unserved":
         size = max(0.42, 0.18 * unit) * mark.size
         side = 2.0 * size

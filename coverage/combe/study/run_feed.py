@@ -20,7 +20,7 @@ from combe.study.relay_site import RelaySite, relay_site
 from combe.study.resolve import Scene, feeds, resolve
 from combe.study.run_path import PathReport
 
-__all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_sites"]
+__all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
 
 Verdict = Literal["passes", "fails"]
 
@@ -117,6 +117,11 @@ def _parents_first(sites: Sequence[RelaySite]) -> list[RelaySite]:
         ordered += ready
         left = [site for site in left if site not in ready]
     return ordered
+
+
+def relay_feed(site: RelaySite) -> RelayFeed:
+    """Return the feed of one relay whose station that is received is the head of the chain."""
+    return _relay(site, {})
 
 
 def _relay(site: RelaySite, made: dict[str, RelayFeed]) -> RelayFeed:

@@ -18,6 +18,7 @@ from combe.reception.service import served_mask, strongest_field, weakest_field
 from combe.stations.transmitter import Station
 from combe.study.resolve import minimum_field_dbuv_m
 from combe.study.run_site import SiteWork, before_margins_db
+from combe.study.site_feed import WholeFeed, whole_feed
 from combe.study.site_setup import option_pattern
 from combe.terrain.grid import to_lonlat_deg
 from combe.terrain.people_raster import covered_fraction
@@ -42,7 +43,8 @@ class Candidate:
     ``people`` newly served in all services, and ``harmed``, as the search scores them; ``counted`` the newly
     served by the whole coverage of the station, cell by cell; ``alone`` those whom no other hill of the list
     would serve.
-    ``station`` stands there with its best option. ``reasons`` are plain sentences.
+    ``station`` stands there with its best option; ``feed`` is that of the search, ``whole_feed`` judges it
+    with all that is known. ``reasons`` are plain sentences.
     """
 
     rank: int
@@ -56,6 +58,7 @@ class Candidate:
     parent_km: float
     feed_margin_db: float
     feed: tuple[FeedRow, ...]
+    whole_feed: WholeFeed
     people: float
     harmed: float
     counted: float
@@ -138,6 +141,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
             )
             for k, name in enumerate(feed.services)
         ),
+        whole_feed=whole_feed(work, station),
         people=float(search.people[hill]),
         harmed=float(search.harmed[hill]),
         counted=count_again(work, station),
@@ -201,7 +205,7 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     ground = f"stands {found.above_valley_m:.0f} m over the lowest ground around, at {found.ground_m:.0f} m"
     costs = [f"costs {found.cost:.0f}, {found.worth / found.cost:.3g} people for each unit"]
     harm = [_harm_words(found)] if search.may_harm else []
-    return (f"{worth}, {place}", *harm, alone, feed, ground, *(costs if search.has_costs else []))
+    return (f"{worth}, {place}", alone, *harm, feed, ground, *(costs if search.has_costs else []))
 
 
 def _harm_words(found: Candidate) -> str:

@@ -19,7 +19,7 @@ from combe.planning.siting.straight import FloatArray, IntArray, Places, places_
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.tilt import tilt_table
 from combe.planning.siting.unserved import Unserved
-from combe.planning.siting.worth import Demand, best_options, hardest_service, price_block
+from combe.planning.siting.worth import HARMS_OVER_DB, Demand, best_options, hardest_service, price_block
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.terrain.grid import to_lonlat_deg
@@ -201,6 +201,13 @@ def _harm(
             bearing,
         )
     return excess_db, bearing
+
+
+def harmed_by(problem: Problem, hill: int, option: int) -> npt.NDArray[np.bool_]:
+    """Return at which of the places with victims one hill harms with one of the options, (places,)."""
+    excess_db, bearing = _harm(problem, hill, hill + 1, np.ones(1, dtype=np.bool_))
+    harmed: npt.NDArray[np.bool_] = excess_db[0] + problem.gain_db[option][bearing[0]] > HARMS_OVER_DB
+    return harmed
 
 
 def without_harm(problem: Problem) -> Problem:

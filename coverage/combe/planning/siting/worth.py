@@ -30,7 +30,7 @@ from combe.planning.siting.template import TURNS
 from combe.planning.siting.tilt import tilt_gain_db
 from combe.propagation.p1812.summary import P1812Summary
 
-_ABOVE: Final = 1e-12
+HARMS_OVER_DB: Final = 1e-12
 """A nuisance field just as strong as is stood harms nobody [dB]."""
 
 
@@ -154,7 +154,9 @@ def best_options(
         for option in range(gain_db.shape[0]):
             gain = gain_db[option]
             total = _over(headroom_db[i], bearing[i], gain, people, reached[:count], 0.0)
-            harmed = _over(excess_db[i], victim_bearing[i], gain, victim_people, touched[:touches], _ABOVE)
+            harmed = _over(
+                excess_db[i], victim_bearing[i], gain, victim_people, touched[:touches], HARMS_OVER_DB
+            )
             if option == 0 or total - harmed > best_people[i] - best_harmed[i]:
                 best_people[i], best_harmed[i], best_option[i] = total, harmed, option
         for j in range(targets):
