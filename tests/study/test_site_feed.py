@@ -1,4 +1,4 @@
-"""The feed of a listed hill is judged as that of the same relay in a study, and an adjacent channel fails it."""
+"""The feed of a listed hill is judged as the relay's in a study, and an adjacent channel fails it."""
 
 from __future__ import annotations
 
