@@ -1,4 +1,4 @@
-"""What scoring a hill costs, against the number of targets and how far they are; and the whole sample's rate.
+"""What scoring a hill costs, against targets and how far they are, and with harm; the whole sample's rate.
 
 Run from the checkout, with the test extra installed: ``python tests/benchmarks/siting.py``.
 """
@@ -20,9 +20,10 @@ from measuring import line, medians_s
 from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.constraints import height_above_valley_m
 from combe.planning.siting.jobs import blocks_of
-from combe.planning.siting.problem import Problem, score_hills
+from combe.planning.siting.problem import Problem, score_hills, without_harm
+from combe.prediction.conditions import Conditions
 from support_prediction import sample_area
-from support_siting import low_cells, people_in, problem_over
+from support_siting import low_cells, people_in, problem_over, victims_in
 
 CORES = os.cpu_count() or 1
 HILLS = 2000
@@ -91,9 +92,36 @@ def whole_sample(hills: np.ndarray) -> None:
          f"{found.bounded_blocks} blocks bounded")  # fmt: skip
 
 
+def with_harm(hills: np.ndarray) -> None:
+    """Print what harm adds where an output shares a channel with a station that serves 1000 places."""
+    area, some = sample_area(90.0), hills[:: hills.size // 20_000]
+    people, at_risk = people_in(area, low_cells(area, 2000)), low_cells(area, 1000, seed=5)
+    rare = Conditions("p1812", time_percent=1.0)
+    problem = problem_over(area, some, people, victims=victims_in(area, at_risk), interfering=rare)
+    small = problem_over(area, some[:200], people, victims=victims_in(area, at_risk), interfering=rare)
+    best_hills(small, 3)
+    seconds = {}
+    for name, asked in (("without", without_harm(problem)), ("with", problem)):
+        started = time.perf_counter()
+        run(asked)
+        seconds[name] = time.perf_counter() - started
+        line(f"{some.size} hills, 2000 targets, {name} harm at 1000 places", f"{seconds[name]:.1f} s")
+    pairs = 1e-6 * some.size * 1000
+    line(
+        "a pair of hill and place at risk, one core",
+        f"{(seconds['with'] - seconds['without']) * CORES / pairs:.2f} µs",
+    )
+    started = time.perf_counter()
+    found = best_hills(problem, 10, apart_cells=11.0)
+    took_s = time.perf_counter() - started
+    line(f"best first, ten hills: {found.priced_hills} hills priced", f"{took_s:.1f} s",
+         f"harm for {found.harm_priced} of them")  # fmt: skip
+
+
 if __name__ == "__main__":
     every = hills_over_valleys()
     print("Siting by P.1812 over the sample at 90 m")
     by_targets(every)
     by_reach(every)
     whole_sample(every)
+    with_harm(every)

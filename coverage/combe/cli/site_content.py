@@ -136,7 +136,7 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
             (row.service, _cell(row.input_dbm), _cell(row.carrier_to_noise_db), _cell(row.margin_db))
             for row in each.feed
         ),
-        note="as the search finds it, by its own samples of the ground and without the aerial's discrimination; "
+        note="as the search finds it, by its own samples of the ground, no discrimination by the aerial; "
         f"asked: {work.question.chain.required_margin_db:g} dB for "
         f"{work.question.time_percent:g} % of time; the input is the median",
     )

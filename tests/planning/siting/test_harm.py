@@ -15,6 +15,7 @@ from combe.standards.bt419 import directivity_db
 from support_siting import (
     SERVICES,
     half_pattern,
+    low_cells,
     people_in,
     problem_over,
     rough_area,
@@ -42,7 +43,7 @@ def excess_db(problem: Problem) -> np.ndarray:
     shape = (problem.size, problem.harm.victims.people.size)
     excess, bearing = np.empty(shape), np.zeros(shape, np.int16)
     price_harm(
-        problem.harm, problem.hills, 0, problem.size, np.ones(problem.size, np.bool_), 1000.0,
+        problem.harm, problem.hills, 0, problem.size, np.ones(problem.size, np.bool_),
         problem.demand.tilt_db, problem.tx_above_m, problem.rx_above_m, excess, bearing,
     )  # fmt: skip
     return excess
@@ -86,7 +87,7 @@ def test_the_greater_of_the_two_times_counts() -> None:
     home = np.array([HOME])
 
     def excess(ratios: tuple[float, float], interfering: Conditions) -> float:
-        victims = victims_in(area, home)
+        victims = victims_in(area, home, stands_dbuv_m=-60.0)
         victims.ratio_db[:, 0] = ratios
         return float(excess_db(problem_of(victims, area=area, model="p1812", interfering=interfering))[0, 0])
 
@@ -142,5 +143,28 @@ def test_blocks_cut_otherwise_give_the_same_harm() -> None:
     parts = [score_hills(problem, n, min(n + 31, problem.size)) for n in range(0, problem.size, 31)]
     assert np.array_equal(whole.harmed, np.concatenate([part.harmed for part in parts]))
     assert whole.harmed.max() > 0.0
-    farther = replace(problem, harm=problem.harm._replace(relief_db=200.0))
-    assert np.array_equal(whole.harmed, score_hills(farther, 0, problem.size).harmed)
+
+
+@pytest.mark.parametrize("time_percent", [1.0, 10.0, 50.0])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_bound_hides_nobody_who_is_harmed(seed: int, time_percent: float) -> None:
+    area = rough_area(seed)
+    hills, at_risk = np.arange(5, 14_400, 97), low_cells(area, 80, seed)
+    for stands in (20.0, 45.0):
+        problem = problem_over(
+            area,
+            hills,
+            people_in(area, at_risk[:5]),
+            victims=victims_in(area, at_risk, stands_dbuv_m=stands),
+            interfering=Conditions("p1812", time_percent=time_percent),
+        )
+        open_ended = replace(
+            problem, harm=problem.harm._replace(slopes=np.full_like(problem.harm.slopes, np.inf))
+        )
+        found, all_pairs = excess_db(problem), excess_db(open_ended)
+        assert np.isfinite(all_pairs).all()
+        harmed = all_pairs > 0.0
+        assert 0 < harmed.sum() < harmed.size
+        assert np.array_equal(found > 0.0, harmed)
+        assert np.array_equal(found[harmed], all_pairs[harmed])
+        assert np.isfinite(found).sum() < 3 * harmed.sum() + 1500

@@ -7,13 +7,22 @@ import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.planning.siting.pricing import coasts_km
-from combe.planning.siting.problem import score_hills
+from combe.planning.siting.problem import make_problem, score_hills
 from combe.planning.siting.straight import apart_km
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.propagation import p1812
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, coast_distances_km
-from support_siting import MINIMA, SERVICES, headroom, low_cells, people_in, problem_over, rough_area
+from support_siting import (
+    MINIMA,
+    SERVICES,
+    headroom,
+    low_cells,
+    people_in,
+    problem_over,
+    rough_area,
+    template,
+)
 
 SIZE = 120
 
@@ -68,11 +77,14 @@ def test_headroom_is_that_of_the_whole_recommendation(cover: bool, zones: bool) 
             assert found[i, j] == pytest.approx(wanted, abs=1e-3)
 
 
+@pytest.mark.parametrize("time_percent", [50.0, 1.0])
 @pytest.mark.parametrize(("cover", "zones"), [(True, False), (False, True), (True, True)])
-def test_the_bound_holds_over_cover_and_sea(cover: bool, zones: bool) -> None:
+def test_the_bound_holds_over_cover_and_sea(cover: bool, zones: bool, time_percent: float) -> None:
     area = covered(cover=cover, zones=zones)
     hills = np.arange(0, SIZE * SIZE, 37)
-    problem = problem_over(area, hills, people_in(area, low_cells(area, 50)))
+    conditions = Conditions("p1812", time_percent=time_percent)
+    problem = make_problem(area, hills, people_in(area, low_cells(area, 50)), template(), MINIMA, conditions)
+    assert np.isinf(problem.slopes_allowed).all() == (zones and time_percent < 50.0)
     with_bound, without = headroom(problem, 0, hills.size), headroom(problem, 0, hills.size, bounded=False)
     assert ((with_bound >= 0.0) == (without >= 0.0)).all()
     assert (without >= 0.0).any()

@@ -5,7 +5,7 @@ import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg
-from combe.planning.siting.problem import digest, score_hills, served_matrix
+from combe.planning.siting.problem import digest, make_problem, score_hills, served_matrix
 from combe.planning.siting.template import SectorLimit, directivity_db, pattern_options
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
@@ -95,16 +95,21 @@ def test_bound_spares_most_of_the_work() -> None:
     assert reached <= scores.priced < 3 * reached + 600
 
 
-def test_other_percentages_of_time_have_no_bound() -> None:
-    area = sample_area(90.0)
-    unserved = people_in(area, low_cells(area, 5))
-    from combe.planning.siting.problem import make_problem
-
+@pytest.mark.parametrize("time_percent", [1.0, 3.0, 10.0, 30.0, 49.0])
+@pytest.mark.parametrize("ground", ["sample", "rough"])
+def test_the_bound_holds_for_other_percentages_of_time(ground: str, time_percent: float) -> None:
+    area = sample_area(90.0) if ground == "sample" else rough_area(5)
+    known = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
     problem = make_problem(
-        area, np.arange(50_600, 50_610), unserved, template(), MINIMA, Conditions("p1812", time_percent=10.0)
-    )
-    assert np.isinf(problem.slopes_allowed).all()
-    assert score_hills(problem, 0, 10).priced == 50
+        area, known[:: known.size // 200], people_in(area, low_cells(area, 40)), template(), MINIMA,
+        Conditions("p1812", time_percent=time_percent),
+    )  # fmt: skip
+    with_bound, without = headroom(problem, 0, 200), headroom(problem, 0, 200, bounded=False)
+    served = without >= 0.0
+    assert 0 < served.sum() < served.size
+    assert np.array_equal(with_bound >= 0.0, served)
+    assert np.allclose(with_bound[served], without[served], rtol=0.0, atol=1e-8)
+    assert score_hills(problem, 0, 200).priced < 0.5 * served.size
 
 
 def test_scores_do_not_depend_on_blocks() -> None:

@@ -147,7 +147,7 @@ def _hidden(
     row, column = targets.raster_row[j], targets.raster_column[j]
     up, down = block.raster_top - row, block.raster_bottom - row
     left, right = block.raster_left - column, block.raster_right - column
-    bulge = 500.0 / s.radius_km * near_km * near_km
+    bulge = 500.0 / s.bound_radius_km * near_km * near_km
     a, b = 0.0, 0.0
     for n in range(1, count - 1):
         s0, s1 = n / count, (n + 1) / count

@@ -8,10 +8,15 @@ First some samples of the ground, then more, are looked at:
 - By P.1812-8 at 50 % of time, Lb0p is free space and Lminbap (eq. 60) is not below it, so with eq. 61
   Lbda ≥ Lb0p + Fk Lbulla; Fj (eq. 57 to 59) stays between that and Lbd; and troposcatter is least at θ = 0.
 
+- At less than 50 % of time over land Ld lies between the diffraction for ae and that for aβ, the larger
+  radius, whose slopes are the less steep: Ldp ≥ Lbulla(aβ). Lb0p and Lb0β are free space less focusing (eq.
+  9), which is most for the least of p and β0 and horizons far away; call that R. Then Lbd is not below Lbfs −
+  R + Lbulla, nor is Lminb0p with ω = 0 (eq. 59), a mean of such sums, and as above Lbda and Lbam are not
+  below Lbfs − R + Fk Lbulla. Over sea ω takes diffraction away, and no bound is claimed.
+
 So for each distance there is a product a b beyond which the service is lost: a table, made once. Once all
-samples are there, P.1812's own floor under the ducting loss takes the place of free space for Lminbap, and
-the path's own angle that of θ = 0. At other percentages of time no bound is claimed, and every path is
-priced.
+samples are there, at 50 % of time P.1812's own floor under the ducting loss takes the place of free space for
+Lminbap, and the path's own angle that of θ = 0.
 """
 
 from __future__ import annotations
@@ -77,7 +82,7 @@ def least_loss_db(s: Setting, k: int, a: float, b: float, near_km: float, far_km
     ``a``, ``b`` slopes [m/km] over the line, not steeper than the path's own, which is ``near_km`` to
     ``far_km`` long.
     """
-    free_db = free_loss_db(s, k, near_km, 0.0, 0.0)
+    free_db = free_loss_db(s, k, near_km, 0.0, 0.0) - s.relief_db
     edge_db = 0.0 if s.model == FREE_SPACE else _edge_db(a, b, near_km, s.wavelength_m[k])
     if s.model != P1812:
         return free_db + edge_db - _ROUNDING_DB
@@ -198,9 +203,9 @@ def lost_beyond_horizons(
 ) -> bool:
     """Tell whether the horizons of a filled profile already cost service k more than ``allowed_db``.
 
-    By P.1812 over land only, and never on a path in line of sight.
+    By P.1812 for the median over land only, and never on a path in line of sight.
     """
-    if s.model != P1812 or not s.bounded or s.zones.size > 0:
+    if s.model != P1812 or not s.bounded or not s.median or s.zones.size > 0:
         return False
     distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
     d, air = distance[steps], service_air(s, k)

@@ -4,29 +4,29 @@ Only places where people live served on a channel that an output may disturb are
 place and service it is known beforehand how strong a nuisance field the service stands
 (:mod:`combe.reception.stands`); the relay's is its field for the time of interfering fields, or its median,
 with the protection ratio of each, whichever is more, and the gain of an aerial that looks at the wanted
-station. Outputs that disturb one service are added as powers. Places that free space puts out of reach are
-passed over; all others are priced exactly over the straight profile.
+station. Outputs that disturb one service are added as powers. Places that free space and a few samples of the
+ground put out of reach are passed over (bound.py); all others are priced exactly over the straight profile.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
+from combe.planning.siting.bound import BIN_KM, LOST, out_of_reach, reach_table
 from combe.planning.siting.pricing import complete_profile, service_loss_db, summarise_profile
-from combe.planning.siting.setting import Scratch, Setting, free_loss_db, make_setting, new_scratch
+from combe.planning.siting.setting import Scratch, Setting, make_setting, new_scratch
 from combe.planning.siting.straight import (
     FloatArray,
     IntArray,
     Places,
     apart_km,
-    fill_ground,
     line_between,
     places_of,
     steps_between,
@@ -35,11 +35,8 @@ from combe.planning.siting.straight import (
 from combe.planning.siting.template import TURNS, RelayTemplate
 from combe.planning.siting.tilt import tilt_gain_db
 from combe.prediction.area import Area
-from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
-from combe.propagation.p1812.line_of_sight import focusing_db
-from combe.reception.nuisance import aerial_gain_db, curve_corners
-
-_FAR_KM: Final = 1e4
+from combe.prediction.conditions import Conditions
+from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db, curve_corners
 
 
 class Victims(NamedTuple):
@@ -73,7 +70,13 @@ class Victims(NamedTuple):
 
 
 class HarmQuestion(NamedTuple):
-    """Victims, and what prices a relay's fields at them: settings of both times, fields of 0 dB loss."""
+    """Victims, and what prices a relay's fields at them: settings of both times, fields of 0 dB loss.
+
+    ``usual_counts`` (outputs,) tells where the median may count for more than the rare field. ``allowed_db``
+    (n, outputs) is the least loss that harms nobody for sure, the aerial's gain left out, −∞ for an output
+    that cannot; ``slopes`` (levels, outputs, bins of distance) the slope product beyond which a loss is sure,
+    for losses a decibel apart from ``lowest_db`` on.
+    """
 
     victims: Victims
     places: Places
@@ -81,8 +84,9 @@ class HarmQuestion(NamedTuple):
     rare: Setting
     unlost_dbuv_m: FloatArray
     usual_counts: npt.NDArray[np.bool_]
-    relief_db: float
-    reach_km: float
+    allowed_db: FloatArray
+    slopes: FloatArray
+    lowest_db: float
     corners: FloatArray
 
 
@@ -107,6 +111,7 @@ def harm_question(
     conditions: Conditions,
     interfering: Conditions,
     latitude_deg: float,
+    lift_db: float,
 ) -> HarmQuestion:
     """Return the question whom a relay would harm.
 
@@ -116,6 +121,8 @@ def harm_question(
         Air and time of wanted and of interfering fields.
     latitude_deg
         Of the middle of the grid [degrees].
+    lift_db
+        What the best option of the template adds to its ERP at most.
 
     Raises
     ------
@@ -132,15 +139,19 @@ def harm_question(
         )
         for each in (conditions, interfering)
     )
+    unlost_dbuv_m = _unlost_dbuv_m([(each.erp_w, each.frequency_mhz) for each in template.services])
+    reach_km = 1.5 * math.hypot(area.grid.rows, area.grid.columns) * area.grid.cell_size_m / 1000.0
+    allowed_db, slopes, lowest_db = _reach(rare, victims, unlost_dbuv_m, lift_db, reach_km)
     return HarmQuestion(
         victims,
         places_of(area, victims.cells),
         usual,
         rare,
-        _unlost_dbuv_m([(service.erp_w, service.frequency_mhz) for service in template.services]),
+        unlost_dbuv_m,
         np.any(victims.ratio_db[:, :, 1] > victims.ratio_db[:, :, 0], axis=0),
-        _relief_db(interfering),
-        1.5 * math.hypot(area.grid.rows, area.grid.columns) * area.grid.cell_size_m / 1000.0,
+        allowed_db,
+        slopes,
+        lowest_db,
         curve_corners(),
     )
 
@@ -150,48 +161,64 @@ def _unlost_dbuv_m(outputs: Sequence[tuple[float, float]]) -> FloatArray:
     return np.array([field_from_loss_dbuv_m(dbw_from_watt(float(erp)), 0.0, mhz) for erp, mhz in outputs])
 
 
-def _relief_db(conditions: Conditions) -> float:
-    """Return by how much the loss may be below free space at most [dB] (P.1812-8 eq. 9 without end)."""
-    if conditions.model != "p1812" or conditions.time_percent == MEDIAN_PERCENT:
-        return 0.0
-    return -float(focusing_db(_FAR_KM, _FAR_KM, conditions.time_percent))
+def _reach(
+    rare: Setting, victims: Victims, unlost_dbuv_m: FloatArray, lift_db: float, reach_km: float
+) -> tuple[FloatArray, FloatArray, float]:
+    """Return ``allowed_db``, ``slopes`` and ``lowest_db`` of the question, by the bound of bound.py.
+
+    Every output counts as if all were as strong as it.
+    """
+    outputs = unlost_dbuv_m.size
+    if not victims.cells.size:
+        return np.zeros((0, outputs)), np.zeros((0, outputs, 1)), 0.0
+    most_db = lift_db + 10.0 * math.log10(outputs)
+    allowed_db = unlost_dbuv_m + most_db + victims.ratio_db.max(axis=2) - victims.stands_dbuv_m[:, None]
+    known = allowed_db[np.isfinite(allowed_db)]
+    lowest_db = math.floor(float(known.min()) + LEAST_GAIN_DB)
+    levels = np.arange(lowest_db, math.ceil(float(known.max())) + 1, dtype=np.float64)
+    slopes = np.stack([reach_table(rare, np.full(outputs, each), reach_km) for each in levels])
+    return allowed_db, slopes, float(lowest_db)
 
 
 @inner_kernel
-def _near(h: HarmQuestion, v: int, d: float, p_m: float, q_m: float, lift_db: float) -> bool:
-    """Tell whether the relay could harm anybody at place v in free space, with its best option."""
-    victims, outputs = h.victims, h.unlost_dbuv_m.size
-    for k in range(outputs):
-        strongest = h.unlost_dbuv_m[k] - free_loss_db(h.rare, k, d, p_m, q_m) + h.relief_db + lift_db
-        strongest += 10.0 * math.log10(outputs)
-        for e in range(victims.first[v], victims.first[v + 1]):
-            ratio = max(victims.ratio_db[e, k, 0], victims.ratio_db[e, k, 1])
-            if strongest + ratio > victims.stands_dbuv_m[e]:
-                return True
-    return False
+def _gain_db(h: HarmQuestion, v: int, e: int, tx_row: float, tx_column: float) -> float:
+    """Return the gain [dB] towards a hill of the aerial at place v that looks at the station of service e."""
+    victims, row, column = h.victims, h.places.row[v], h.places.column[v]
+    return aerial_gain_db(
+        victims.station[e, 1] - column,
+        row - victims.station[e, 0],
+        tx_column - column,
+        row - tx_row,
+        victims.crossed[e],
+        h.corners,
+    )
+
+
+@inner_kernel
+def _limit(h: HarmQuestion, v: int, d: float, tx_row: float, tx_column: float) -> float:
+    """Return the slope product beyond which nobody at place v is harmed; below 0: free space does it."""
+    loosest, at = -1.0, min(int(d / BIN_KM), h.slopes.shape[2] - 1)
+    for e in range(h.victims.first[v], h.victims.first[v + 1]):
+        gain = _gain_db(h, v, e, tx_row, tx_column)
+        for k in range(h.slopes.shape[1]):
+            if h.allowed_db[e, k] > -math.inf:
+                level = max(int(math.ceil(h.allowed_db[e, k] + gain) - h.lowest_db), 0)
+                loosest = max(loosest, h.slopes[level, k, at])
+    return loosest
 
 
 @kernel
 def _excess_db(h: HarmQuestion, v: int, fields: FloatArray, tx_row: float, tx_column: float) -> float:
     """Return by how much the nuisance is over what the worst of the services at place v stands [dB]."""
     victims, worst = h.victims, -math.inf
-    row, column = h.places.row[v], h.places.column[v]
     for e in range(victims.first[v], victims.first[v + 1]):
         power = 0.0
         for k in range(h.unlost_dbuv_m.size):
             nuisance = max(fields[0, k] + victims.ratio_db[e, k, 0], fields[1, k] + victims.ratio_db[e, k, 1])
             power += math.pow(10.0, 0.1 * nuisance)
-        if power <= 0.0:
-            continue
-        gain = aerial_gain_db(
-            victims.station[e, 1] - column,
-            row - victims.station[e, 0],
-            tx_column - column,
-            row - tx_row,
-            victims.crossed[e],
-            h.corners,
-        )
-        worst = max(worst, 10.0 * math.log10(power) + gain - victims.stands_dbuv_m[e])
+        if power > 0.0:
+            gain = _gain_db(h, v, e, tx_row, tx_column)
+            worst = max(worst, 10.0 * math.log10(power) + gain - victims.stands_dbuv_m[e])
     return worst
 
 
@@ -215,7 +242,6 @@ def price_harm(
     first: int,
     last: int,
     counts: npt.NDArray[np.bool_],
-    lift_db: float,
     tilt_db: FloatArray,
     tx_above_m: float,
     rx_above_m: float,
@@ -227,17 +253,21 @@ def price_harm(
     ``excess_db``, ``bearing`` (last − first, places): nuisance over what is stood, with the vertical but no
     horizontal pattern; −inf where nobody can be harmed.
     """
-    s, room, fields = h.rare, new_scratch(h.reach_km, h.rare.step_km), np.empty((2, h.unlost_dbuv_m.size))
+    s, fields = h.rare, np.empty((2, h.unlost_dbuv_m.size))
+    room = new_scratch(h.slopes.shape[2] * BIN_KM, s.step_km)
+    hints = np.ones((h.places.row.size, 2), np.int64)
     for i in range(first, last):
         p_m = hills.ground_m[i] + tx_above_m
         for v in range(h.places.row.size):
             excess_db[i - first, v] = -math.inf
             d = apart_km(hills, i, h.places, v, s.cell_km)
-            q_m = h.places.ground_m[v] + rx_above_m
-            if not counts[i - first] or not _near(h, v, d, p_m, q_m, lift_db):
+            limit = _limit(h, v, d, hills.row[i], hills.column[i])
+            if not counts[i - first] or limit < 0.0:
                 continue
-            steps = steps_between(d, s.step_km)
-            fill_ground(line_between(s.raster, hills, i, h.places, v, steps), room.ground)
+            q_m, steps = h.places.ground_m[v] + rx_above_m, steps_between(d, s.step_km)
+            line = line_between(s.raster, hills, i, h.places, v, steps)
+            if out_of_reach(line, d, p_m, q_m, s.bound_radius_km, limit, room, hints, v) == LOST:
+                continue
             if not complete_profile(s, hills, i, h.places, v, steps, d, room):
                 continue
             _fill_fields(h, steps, tx_above_m, rx_above_m, room, fields)

@@ -69,7 +69,7 @@ def summarise_profile(
     s: Setting, steps: int, p_above_m: float, q_above_m: float, room: Scratch
 ) -> P1812Summary:
     """Return the summary of a completed profile."""
-    if s.bounded and s.cover.size == 0 and s.zones.size == 0:
+    if s.median and s.bounded and s.cover.size == 0 and s.zones.size == 0:
         distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
         return summarise_bare(distance, ground, room.inverse, p_above_m, q_above_m, s.radius_km)
     distance, zone = room.distance[: steps + 1], room.zone[: steps + 1]

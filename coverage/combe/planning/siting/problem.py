@@ -128,7 +128,7 @@ def make_problem(
         targets,
         unserved.people,
         demand,
-        harm_question(area, at_risk, template, conditions, interfering or conditions, latitude_deg),
+        harm_question(area, at_risk, template, conditions, interfering or conditions, latitude_deg, lift_db),
         hardest_service(setting, unserved.lacks, allowed_db),
         reach_table(setting, allowed_db + lift_db, float(reach_km)),
         gain_db,
@@ -193,7 +193,6 @@ def _harm(
             first,
             last,
             counts,
-            problem.demand.lift_db,
             problem.demand.tilt_db,
             problem.tx_above_m,
             problem.rx_above_m,
@@ -214,7 +213,10 @@ def without_harm(problem: Problem) -> Problem:
     """Return the question of people newly served alone; its scores are bounds, for harm only takes away."""
     victims = nobody(problem.harm.unlost_dbuv_m.size)
     none = Places(*(each[:0] for each in problem.harm.places))
-    return replace(problem, harm=problem.harm._replace(victims=victims, places=none))
+    return replace(
+        problem,
+        harm=problem.harm._replace(victims=victims, places=none, allowed_db=problem.harm.allowed_db[:0]),
+    )
 
 
 def served_matrix(scores: Scores, targets: int) -> npt.NDArray[np.bool_]:

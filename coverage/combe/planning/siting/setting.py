@@ -14,14 +14,16 @@ from combe.planning.siting.straight import FloatArray, steps_between
 from combe.prediction.area import Area
 from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, p1812_conditions
 from combe.propagation.p525 import free_space_kernel
-from combe.propagation.p1812.conditions import P1812Conditions
-from combe.propagation.p1812.line_of_sight import free_space_slant_loss_db
+from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
+from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
 from combe.propagation.p1812.zones import INLAND
 from combe.terrain.blocks import Block
 
 FREE_SPACE: Final = 0
 DELTA_BULLINGTON: Final = 1
 P1812: Final = 2
+
+_FAR_KM: Final = 1e4
 
 _MODELS: Final = {"free-space": FREE_SPACE, "p526": DELTA_BULLINGTON, "p1812": P1812}
 
@@ -30,8 +32,9 @@ class Setting(NamedTuple):
     """What all paths of a search have in common.
 
     ``raster`` [m], ``cover`` [m] and ``zones`` (its shape, or empty); lengths of a grid cell and of the
-    longest step [km]; the model, one of the numbers above; air; whether the bound of bound.py holds;
-    frequencies of the services (services,) in the forms that P.1812 asks for.
+    longest step [km]; the model, one of the numbers above; air; whether it is for the median of time; whether
+    the bound of bound.py holds, the effective radius [km] for it, and by how much a loss may be under free
+    space at most [dB]; frequencies of the services (services,) in the forms that P.1812 asks for.
     """
 
     raster: Block
@@ -43,7 +46,10 @@ class Setting(NamedTuple):
     radius_km: float
     sea_fraction: float
     air: P1812Conditions
+    median: bool
     bounded: bool
+    bound_radius_km: float
+    relief_db: float
     frequency_ghz: FloatArray
     frequency_root: FloatArray
     wavelength_m: FloatArray
@@ -78,6 +84,8 @@ def make_setting(
         p1812_conditions(conditions, frequency_mhz=frequency, latitude_deg=latitude_deg, vertical=vertical)
         for frequency in frequencies_mhz
     ]
+    median = conditions.time_percent == MEDIAN_PERCENT
+    radius_km = float(conditions.effective_radius_km)
     return Setting(
         area.ground.heights,
         area.cover,
@@ -85,14 +93,23 @@ def make_setting(
         area.grid.cell_size_m / 1000.0,
         area.step_m / 1000.0,
         _MODELS[conditions.model],
-        float(conditions.effective_radius_km),
+        radius_km,
         float(conditions.sea_fraction),
         airs[0],
-        conditions.time_percent == MEDIAN_PERCENT,
+        median,
+        median or area.zones.size == 0,
+        radius_km if median else max(radius_km, BETA_RADIUS_KM),
+        0.0 if median else _relief_db(airs[0]),
         np.array([air.frequency_ghz for air in airs]),
         np.array([air.frequency_root for air in airs]),
         np.array([air.wavelength_m for air in airs]),
     )
+
+
+def _relief_db(air: P1812Conditions) -> float:
+    """Return the greatest focusing [dB] of the time asked, and of any β0 under it (P.1812-8 eq. 9)."""
+    percent = min(air.time_percent, air.least_incidence_percent)
+    return -float(focusing_db(_FAR_KM, _FAR_KM, percent))
 
 
 @kernel

@@ -107,7 +107,7 @@ def price_block(
                 continue
             q_m, steps = targets.ground_m[j] + rx_above_m, steps_between(distance_km, s.step_km)
             line = line_between(s.raster, hills, i, targets, j, steps)
-            sight = out_of_reach(line, distance_km, p_m, q_m, s.radius_km, limit, room, hints, j)
+            sight = out_of_reach(line, distance_km, p_m, q_m, s.bound_radius_km, limit, room, hints, j)
             if sight == LOST:
                 continue
             if not complete_profile(s, hills, i, targets, j, steps, distance_km, room):
