@@ -15,6 +15,7 @@ from rasterio.transform import from_origin
 from combe.errors import RangeError, StudyError
 from combe.study.file import load_study
 from combe.study.site_report import SiteReport, site_report
+from combe.terrain.grid import to_lonlat_deg
 from support_study import STUDY, write_study
 from support_terrain import write_tif
 
@@ -244,6 +245,31 @@ def test_rules_leave_hills_out(tmp_path: Path, sample: SiteReport) -> None:
         assert each.cost >= 50.0
         assert "people for each unit" in each.reasons[-1]
     assert found.own[0].words.startswith("not searched: ")
+
+
+@pytest.mark.parametrize(("key", "inside"), [("outside", False), ("border", True)])
+def test_masts_keep_out_of_a_polygon_or_inside_the_border(key: str, inside: bool, tmp_path: Path) -> None:
+    ring = [[-84.40, 36.55], [-84.27, 36.55], [-84.27, 36.72], [-84.40, 36.72], [-84.40, 36.55]]
+    area = {"type": "Polygon", "coordinates": [ring]}
+    feature = {"type": "Feature", "properties": {}, "geometry": area}
+    tmp_path.mkdir(exist_ok=True)
+    (tmp_path / "area.json").write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    found = site_report(load_study(study(tmp_path, f'{key} = "area.json"')), tmp_path / "siting")
+    grid = found.work.area.grid
+    row, column = np.divmod(found.work.search.hills, grid.columns)
+    x = grid.west_m + (column + 0.5) * grid.cell_size_m
+    y = grid.north_m - (row + 0.5) * grid.cell_size_m
+    lon, lat = to_lonlat_deg(grid, x, y)
+    within = (lon > -84.40) & (lon < -84.27) & (lat > 36.55) & (lat < 36.72)
+    assert within.size > 50
+    assert within.all() if inside else not within.any()
+
+
+def test_no_more_is_radiated_into_a_sector_than_allowed(tmp_path: Path) -> None:
+    limit = "\n[[siting.limits]]\nfrom_deg = 0.0\nto_deg = 359.0\nerp_w = 5.0\n"
+    found = site_report(load_study(study(tmp_path, extra=limit)), tmp_path / "siting")
+    for each in found.candidates:
+        assert [service.erp_w for service in each.station.services] == pytest.approx([5.0])
 
 
 def test_relays_fed_by_relays_serve_those_who_are_left(tmp_path: Path) -> None:

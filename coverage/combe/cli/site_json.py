@@ -102,6 +102,8 @@ def _chosen(each: ChosenSite) -> dict[str, Any]:
         "azimuth_deg": each.azimuth_deg,
         "erp_w": each.erp_w,
         "down_db": each.direction.down_db if each.direction else 0.0,
+        "radiated_db": each.direction.radiated_db if each.direction else None,
+        "spill_db": each.direction.spill_db if each.direction else None,
     }
 
 
