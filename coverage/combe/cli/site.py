@@ -58,8 +58,8 @@ def command(
         people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
         exposure_m, cost, reasons[], page (path)},
       sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction},
-      chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean over
-        all bearings) and spill_db (of those beside the people served), against omni at full ERP},
+      chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean
+        over all bearings) and spill_db (of those beside the people served), against omni at full ERP},
       for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
         feeds_from, margin_db, people}, own_relays[]{name, people, better_hills, words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]
