@@ -61,7 +61,7 @@ def command(
       chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean
         over all bearings) and spill_db (of those beside the people served), against omni at full ERP},
       for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
-        feeds_from, margin_db, people}, own_relays[]{name, people, better_hills, words},
+        feeds_from, margin_db, people, harmed}, own_relays[]{name, people, better_hills, words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]
     """
     from combe.cli.site_content import write_site_files

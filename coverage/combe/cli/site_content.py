@@ -110,6 +110,7 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         [table, more],
         lead,
         nothing="nobody, or no more than are harmed" if search.may_harm else "nobody",
+        blank="not searched" if search.run else "not searched, or left by a bound under the list",
     )
 
 

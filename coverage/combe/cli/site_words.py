@@ -116,13 +116,18 @@ def set_lines(report: SiteReport) -> list[str]:
     for further in sets.further:
         lines.append(
             f"fed by {further.feeds_from} alone: {further.longitude_deg:.5f}, {further.latitude_deg:.5f} "
-            f"would serve {further.people:.0f} of those left, with {further.margin_db:.1f} dB"
+            f"would serve {further.people:.0f} of those left{_taken_words(further.harmed)}, "
+            f"with {further.margin_db:.1f} dB"
         )
     return lines
 
 
 def _net_words(found: SiteSet) -> str:
     return f" less {found.harmed:.0f} harmed, score {found.worth:.0f}" if found.harmed else ""
+
+
+def _taken_words(harmed: float) -> str:
+    return f" and take a service from {harmed:.0f}" if harmed else ""
 
 
 def _gap_words(gap: float) -> str:

@@ -63,14 +63,15 @@ def render_site_map(
     lead: str,
     *,
     nothing: str = "nobody",
+    blank: str = "not searched",
 ) -> str:
     """Return the page with the map of all hills and the list, as one HTML text that fetches nothing.
 
     ``best`` is the worth of the best hill, in ``unit``; ``lead`` one sentence ahead of the map; ``nothing``
-    says what hills of no worth have.
+    says what hills of no worth have, ``blank`` what cells without colour are.
     """
     content = (
-        f"<p>{encode(lead)}</p>{hill_svg(picture)}{legend_html(best, unit, nothing)}"
+        f"<p>{encode(lead)}</p>{hill_svg(picture)}{legend_html(best, unit, nothing, blank)}"
         f"{_key_html(picture)}" + "".join(_table_html(table) for table in tables)
     )
     return _page(frame, content)

@@ -73,10 +73,10 @@ def hill_svg(picture: HillPicture) -> str:
     )
 
 
-def legend_html(best: float, unit: str, nothing: str = "nobody") -> str:
+def legend_html(best: float, unit: str, nothing: str = "nobody", blank: str = "not searched") -> str:
     """Return the legend of the hills' colours, with the worth at which each class begins.
 
-    ``nothing`` says what hills of no worth have.
+    ``nothing`` says what hills of no worth have, ``blank`` what cells without colour are.
     """
     colours = class_colours(count=len(CLASS_SHARES))
     edges = [share * best for share in CLASS_SHARES]
@@ -90,7 +90,7 @@ def legend_html(best: float, unit: str, nothing: str = "nobody") -> str:
         f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/></svg> {words}</li>'
         for colour, words in shown
     )
-    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}<li>no colour: not searched</li></ul>'
+    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}<li>no colour: {encode(blank)}</li></ul>'
 
 
 def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:

@@ -21,6 +21,7 @@ from combe.planning.siting.feed_map import feed_maps, keep_fed
 from combe.planning.siting.problem import make_problem
 from combe.planning.siting.unserved import Unserved
 from combe.stations.transmitter import Station
+from combe.study.emissions import interfering_conditions
 from combe.study.resolve import minimum_field_dbuv_m
 from combe.study.run_site import SiteWork
 from combe.study.site_candidates import hill_station, served_by
@@ -57,13 +58,17 @@ class SetRow:
 
 @dataclass(frozen=True)
 class FurtherHill:
-    """A hill that hears no parent well enough but a chosen site, and whom it would serve of those left."""
+    """A hill that hears no parent well enough but a chosen site, and whom it would serve of those left.
+
+    ``harmed`` lose a service from stations that are on air now; the chosen sites count as none.
+    """
 
     longitude_deg: float
     latitude_deg: float
     feeds_from: str
     margin_db: float
     people: float
+    harmed: float
 
 
 @dataclass(frozen=True)
@@ -151,18 +156,21 @@ def _further(work: SiteWork, chosen: SiteSet, sites: tuple[ChosenSite, ...]) -> 
     problem = make_problem(
         work.area, fed.cells, rest, work.template, minima, work.scene.conditions,
         rx_height_m=work.search.problem.rx_above_m, reach_km=work.siting.reach_km,
+        victims=work.search.problem.harm.victims, interfering=interfering_conditions(work.scene),
     )  # fmt: skip
     apart = work.siting.apart_m / work.area.grid.cell_size_m
     found = best_hills(problem, SECOND_ROUND, apart_cells=apart)
     return tuple(
-        _further_hill(work, fed.cells[hill], stations[fed.parent[hill]].name, fed.margin_db[hill], heads)
-        for hill, heads in zip(found.hills, found.people, strict=True)
+        _further_hill(work, fed.cells[hill], stations[fed.parent[hill]].name, fed.margin_db[hill], *counts)
+        for hill, *counts in zip(found.hills, found.people, found.harmed, strict=True)
     )
 
 
-def _further_hill(work: SiteWork, cell: int, feeder: str, margin_db: float, people: float) -> FurtherHill:
+def _further_hill(
+    work: SiteWork, cell: int, feeder: str, margin_db: float, people: float, harmed: float
+) -> FurtherHill:
     grid = work.area.grid
     row, column = divmod(int(cell), grid.columns)
     x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
     lon, lat = to_lonlat_deg(grid, x, y)
-    return FurtherHill(float(lon), float(lat), feeder, float(margin_db), float(people))
+    return FurtherHill(float(lon), float(lat), feeder, float(margin_db), float(people), float(harmed))
