@@ -30,6 +30,9 @@ TIMES_LOST: Final = 3
 
 _CONNECT_S: Final = 20.0
 _RETURN_S: Final = 60.0
+_FETCH_S: Final = 20.0
+"""For a result that is done; longer means that it went down with its worker, and the job is run again."""
+
 _LOOK_S: Final = 0.5
 _SETTLE_S: Final = 1.0
 """A worker takes jobs a moment before its keeper has noted that it runs; killed in that moment it would not
@@ -189,13 +192,13 @@ class _Flight:
             _, future = self._next()
             found = _outcome(block, future)
             if found[1] is not None or not _lost(future):
-                break
-        return found
+                return found
+        return block, None, f"workers die under it, even when it runs alone: {found[2]}"
 
 
 def _outcome(block: Block, future: Any) -> Outcome:
     """Return the outcome of a job; its worker may die even now, before the result is fetched."""
-    return outcome(block, partial(future.result, timeout=_RETURN_S))
+    return outcome(block, partial(future.result, timeout=_FETCH_S))
 
 
 def _lost(future: Any) -> bool:
