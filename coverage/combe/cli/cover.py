@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from combe.cli.cover_content import (
     network_json,
     print_harm,
     print_people,
+    print_taken_up,
     print_unserved,
     rounded,
     settlements,
@@ -69,6 +71,8 @@ def command(
         noise alone would leave them served), people_interference_unknown (served as far as
         known: an interferer has no prediction there), people_without_prediction, people_total,
         districts[]{name, and the same} where the people have any},
+      taken_up{sweeps, sweeps_from_before, tiles, tiles_from_before} (what an earlier run of this
+        study left, finished or not),
       interference (whether any two stations may disturb one another),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
@@ -94,6 +98,7 @@ def command(
         print_json(cover_json(report, files) | listed)
         return
     print_cover(report)
+    print_taken_up(report.taken_up)
     if left is not None:
         print_unserved(left)
     click.echo(f"\nwritten: {files.map_page}")
@@ -120,6 +125,7 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "stations": [_station_json(station, files) for station in report.stations],
         "services": [{"name": each.name, **network_json(each)} for each in report.services],
         "all_services": network_json(report.all_services),
+        "taken_up": asdict(report.taken_up),
         "interference": report.interference,
         "harm": [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),
@@ -144,21 +150,20 @@ def _with_erp(covered: StationCoverage) -> list[tuple[ServiceCoverage, float]]:
 
 
 def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dict[str, Any]:
-    field_map = each.field_map
-    share_raster = files.share_rasters.get((field_map.station, field_map.service))
+    share_raster = files.share_rasters.get((each.station, each.service))
     return {
-        "name": field_map.service,
-        "channel": field_map.channel,
-        "frequency_mhz": field_map.frequency_mhz,
+        "name": each.service,
+        "channel": each.channel,
+        "frequency_mhz": each.frequency_mhz,
         "erp_w": erp_w,
         "minimum_field_dbuv_m": each.minimum_field_dbuv_m,
         "required_fields_dbuv_m": {
             f"{percent:g}": field for percent, field in each.required_fields_dbuv_m.items()
         },
-        "cells": field_map.cells,
-        "sweep_s": field_map.sweep_s,
+        "cells": each.cells,
+        "sweep_s": each.sweep_s,
         "people_served": each.people.served if each.people else None,
-        "raster": files.rasters[field_map.station, field_map.service].resolve(),
+        "raster": files.rasters[each.station, each.service].resolve(),
         "field_at_a_place_dbuv_m": each.minimum.at_a_place_dbuv_m,
         "location_deviation_db": each.minimum.location_deviation_db,
         "probability_raster": share_raster and share_raster.resolve(),
@@ -172,12 +177,12 @@ def print_cover(report: CoverReport) -> None:
     rows = [
         (
             covered.station.name,
-            each.field_map.service,
-            each.field_map.channel,
-            each.field_map.frequency_mhz,
+            each.service,
+            each.channel,
+            each.frequency_mhz,
             erp_w,
             each.minimum_field_dbuv_m,
-            each.field_map.cells,
+            each.cells,
             rounded(each.people.served if each.people else None),
         )
         for covered in report.stations

@@ -11,11 +11,11 @@ import click
 from combe.cli.output import print_table
 
 if TYPE_CHECKING:
+    from combe.planning.harm import Harm
+    from combe.planning.people_count import PeopleCount
     from combe.planning.settlements import UnservedSettlement
     from combe.study.network import Network
-    from combe.study.outgoing import Harm
-    from combe.study.people_count import PeopleCount
-    from combe.study.run_cover import CoverReport
+    from combe.study.run_cover import CoverReport, TakenUp
 
 _COLUMNS: Final = {
     "served before": "served_before",
@@ -122,6 +122,15 @@ def print_harm(report: CoverReport) -> None:
         for each in report.harm
     ]
     print_table((*heads, "not known"), rows, unless_zero=("not known",))
+
+
+def print_taken_up(found: TakenUp) -> None:
+    """Print what an earlier run of the same study had left; nothing where all was worked out now."""
+    if found.sweeps_from_before or found.tiles_from_before:
+        click.echo(
+            f"taken up from an earlier run: {found.sweeps_from_before} of {found.sweeps} predictions, "
+            f"{found.tiles_from_before} of {found.tiles} judged tiles"
+        )
 
 
 def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...]:

@@ -39,7 +39,7 @@ def write_cover_files(
         A file that cannot be written.
     """
     services = [service for covered in report.stations for service in covered.services]
-    names = [(service.field_map.station, service.field_map.service) for service in services]
+    names = [(service.station, service.service) for service in services]
     fields, places = {}, {}
     for name, stem, service in zip(names, file_stems(names), services, strict=True):
         fields[name] = _write_field(report, service, folder / f"field_{stem}.tif")
@@ -60,28 +60,27 @@ def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> P
 
 
 def _write_share(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
-    field_map, need = service.field_map, service.minimum
-    title = f"share of places served of {field_map.service} from {field_map.station}"
+    need = service.minimum
+    title = f"share of places served of {service.service} from {service.station}"
     tags = {
         **_tags(report, service),
         "share": "places of a cell where the field reaches what the receiver needs, against noise alone",
         "required_field_dbuv_m": f"{need.at_a_place_dbuv_m:.2f}",
         "location_deviation_db": f"{need.location_deviation_db:g}",
     }
-    write_share_raster(path, service.location_probability, field_map.grid, tags=tags, description=title)
+    write_share_raster(path, service.location_probability, report.grid, tags=tags, description=title)
     return path
 
 
 def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
     """Return what made the rasters of a service."""
-    field_map = service.field_map
     return {
         **report.provenance,
-        "station": field_map.station,
-        "service": field_map.service,
-        "channel": str(field_map.channel),
-        "frequency_mhz": f"{field_map.frequency_mhz:g}",
-        "receive_height_m": f"{field_map.receive_height_m:g}",
+        "station": service.station,
+        "service": service.service,
+        "channel": str(service.channel),
+        "frequency_mhz": f"{service.frequency_mhz:g}",
+        "receive_height_m": f"{report.study.content.television.receive_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from combe.planning.people_count import limited_by_interference
 from combe.publishing.content import (
     FeedPath,
     MapLayer,
@@ -15,7 +16,6 @@ from combe.publishing.content import (
 )
 from combe.stations.transmitter import Station
 from combe.study.network import Network
-from combe.study.people_count import limited_by_interference
 from combe.study.people_places import people_places
 from combe.study.place_shares import PlaceShares, place_shares
 from combe.study.run_cover import CoverReport, ServiceCoverage
@@ -137,10 +137,10 @@ def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapL
     field_map = service.field_map
     return MapLayer(
         key=key,
-        title=f"{station.name}: {field_map.service}, channel {field_map.channel}",
+        title=f"{station.name}: {service.service}, channel {service.channel}",
         station=station.name,
         role=station.role,
-        service=field_map.service,
+        service=service.service,
         field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=service.minimum_field_dbuv_m,
         description=f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz",

@@ -16,7 +16,6 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.planning.population import Mask, people_served
 from combe.prediction.coverage import predict_coverage
-from combe.reception.service import served_mask
 from combe.stations.transmitter import Station
 from combe.study.run_site import SiteWork
 from combe.terrain.people_raster import covered_fraction
@@ -52,11 +51,11 @@ def shared_channels(work: SiteWork) -> tuple[Shared, ...]:
             continue
         for each in covered.services:
             for number, output in enumerate(work.template.services):
-                if abs(output.frequency_mhz - each.field_map.frequency_mhz) < _SAME_CHANNEL_MHZ:
+                if abs(output.frequency_mhz - each.frequency_mhz) < _SAME_CHANNEL_MHZ:
                     field = each.field_map.field_dbuv_m.astype(np.float64)
-                    served = served_mask(each.judged_margin_db, 0.0)
-                    service, channel = each.field_map.service, each.field_map.channel
-                    found.append(Shared(covered.station.name, service, channel, number, field, served))
+                    found.append(
+                        Shared(covered.station.name, each.service, each.channel, number, field, each.served)
+                    )
     return tuple(found)
 
 
