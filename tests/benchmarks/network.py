@@ -33,6 +33,7 @@ SIDE_KM = 100
 CELL_M = 100.0
 WEST_M, NORTH_M = 450_000.0, 5_250_000.0
 ZONE = (9.5, 47.0)
+CRS_WKT = utm_crs(*ZONE).to_wkt()
 SERVICES = ("Mux A", "Mux B", "Mux C")
 PARENT_EVERY = 5
 COLUMNS = (
@@ -64,7 +65,7 @@ stations = "stations.csv"
 
 
 class Run(NamedTuple):
-    """One run of the command: time [s], that of its processors [s], greatest memory [MiB], what it printed."""
+    """One run of the command: time [s], that of its processors [s], greatest memory [MiB], its JSON."""
 
     time_s: float
     cpu_s: float
@@ -90,13 +91,13 @@ def write_raster(path: Path, values: np.ndarray, cell_m: float, margin_m: float)
     """Write a raster over the grid and a margin around it."""
     where = from_origin(WEST_M - margin_m, NORTH_M + margin_m, cell_m, cell_m)
     rows, columns = values.shape
-    shape = {"width": columns, "height": rows, "count": 1, "dtype": "float32", "crs": utm_crs(*ZONE).to_wkt()}
+    shape = {"width": columns, "height": rows, "count": 1, "dtype": "float32", "crs": CRS_WKT}
     with rasterio.open(path, "w", driver="GTiff", transform=where, **shape) as raster:
         raster.write(values.astype(np.float32), 1)
 
 
 def station_rows(count: int) -> list[tuple]:
-    """Return the table of invented stations: every fifth a parent, the others relays of the nearest parent."""
+    """Return the table of invented stations: every fifth a parent, the others relays of the nearest one."""
     random = np.random.default_rng(5)
     size = 1000.0 * SIDE_KM
     grid = StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, round(size / CELL_M), round(size / CELL_M))
@@ -190,10 +191,9 @@ def size_mib(*folders: Path) -> float:
 
 def report(folder: Path, stations: int, model: str) -> None:
     """Run the command whole; then killed and taken up; then on what is finished."""
-    print(
-        f"combe cover, {stations} stations, {len(SERVICES)} services, {SIDE_KM} x {SIDE_KM} km at {CELL_M:g} m,"
-    )
-    print(f"{model}; harm of {stations - len(range(0, stations, PARENT_EVERY))} relays")
+    relays = stations - len(range(0, stations, PARENT_EVERY))
+    print(f"combe cover, {stations} stations, {relays} of them relays, {len(SERVICES)} services, {model},")
+    print(f"{SIDE_KM} x {SIDE_KM} km at {CELL_M:g} m")
     study, cache, other = write_study(folder, stations, model), folder / "cache", folder / "other"
     first = whole(study, folder / "first", cache)
     taken = first.printed["taken_up"]
