@@ -43,8 +43,8 @@ def write_cover_files(
     """Write all files of a coverage into a folder, each whole or not at all.
 
     ``street_tiles`` gives the map a switch for street tiles from the network, off at first. ``shares`` adds
-    the shares of places served: rasters against noise alone and with interference, and the former as layers of
-    the map.
+    the shares of places served: rasters against noise alone and with interference, and the former as layers
+    of the map.
 
     Raises
     ------
