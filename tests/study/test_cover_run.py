@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from combe.prediction.coverage import predict_coverage
-from combe.study.cover_run import field_of, judged_alone, predicted_where, run_network, served_where
+from combe.study.cover_run import field_map_of, judged_alone, predicted_where, run_network, served_where
 from combe.study.emissions import interfering_conditions
 from combe.study.file import load_study
 from combe.study.resolve import resolve, resolve_grid
@@ -35,7 +35,7 @@ def test_interferers_are_predicted_for_one_percent_of_time(scene, predicted):
     assert later.time_percent == 1.0
     assert run.task.conditions == (scene.conditions, later)
     again = predict_coverage(area, scene.stations[1], conditions=later)[0].field_dbuv_m
-    median = field_of(run, 2)
+    median = field_map_of(run, 2).field_dbuv_m
     known = ~np.isnan(median)
     # ITU-R P.1812 fields for 1 % of time are over those for half of it.
     assert (again[known] >= median[known] - 0.01).all()

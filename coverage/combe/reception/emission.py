@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.reception.feed_interference import Channel, channel_relation
+from combe.reception.feed_interference import Channel, channel_relation, ratio_between
 from combe.reception.pair_sum import LARGEST_SIGMA_DB
 from combe.reception.receive_aerial import Polarization
-from combe.standards.protection import OffsetRatio, ProtectionRatio, offset_ratio, protection_ratio, ratio_db
+from combe.standards.protection import OffsetRatio, ProtectionRatio, ratio_db
 from combe.stations.checks import require_choice, require_name
 
 FloatArray = npt.NDArray[np.float64]
@@ -157,8 +157,4 @@ def _row(
     wanted: Channel, unwanted: Channel, apart_twelfths: int, precision: bool
 ) -> ProtectionRatio | OffsetRatio | None:
     step = channel_relation(wanted, unwanted)
-    if step is None:
-        return None
-    if step == "co-channel" and (wanted.kind, unwanted.kind) == ("analogue 625", "analogue 625"):
-        return offset_ratio(apart_twelfths, precision=precision)
-    return protection_ratio(wanted.kind, unwanted.kind, step)
+    return None if step is None else ratio_between(wanted, unwanted, step, apart_twelfths, precision)

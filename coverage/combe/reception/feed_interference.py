@@ -202,7 +202,9 @@ def interference_row(
     step = channel_relation(wanted.channel, unwanted.channel)
     if step is None:
         return None
-    ratio = _ratio(wanted, unwanted, step)
+    ratio = ratio_between(
+        wanted.channel, unwanted.channel, step, unwanted.offset_twelfths, unwanted.precision
+    )
     aerial_db = discrimination_db(aerial, unwanted.bearing_deg, unwanted.polarization)
     time = _time_that_counts(ratio, wanted.required_cn_db, unwanted)
     field_dbuv_m = unwanted.one_percent_dbuv_m if time == "tropospheric" else unwanted.median_dbuv_m
@@ -228,9 +230,7 @@ def interference_row(
 def co_channel_ratio_db(kind: SignalKind, required_cn_db: float) -> float:
     """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
     channel = Channel(kind, 600.0, 8.0)
-    wanted = WantedSignal("wanted", channel, 0.0, "horizontal", 0.0, required_cn_db)
-    unwanted = UnwantedSignal("", "", channel, 0.0, "horizontal", 0.0, 0.0)
-    return ratio_db(_ratio(wanted, unwanted, "co-channel"), "tropospheric", required_cn_db)
+    return ratio_db(ratio_between(channel, channel, "co-channel"), "tropospheric", required_cn_db)
 
 
 def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
@@ -238,12 +238,29 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)
 
 
-def _ratio(
-    wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep
+def ratio_between(
+    wanted: Channel, unwanted: Channel, step: ChannelStep, offset_twelfths: int = 0, precision: bool = False
 ) -> ProtectionRatio | OffsetRatio:
-    kinds = (wanted.channel.kind, unwanted.channel.kind)
+    """Return the row of protection ratios of one signal against another.
+
+    Parameters
+    ----------
+    wanted, unwanted
+        What is on the two channels.
+    step
+        How these lie, as :func:`channel_relation` tells.
+    offset_twelfths, precision
+        Between two analogue 625-line carriers on one channel; see
+        :func:`combe.standards.protection.offset_ratio`.
+
+    Raises
+    ------
+    RangeError
+        For a pair of signals that the tables do not have, or carriers more than a line frequency apart.
+    """
+    kinds = (wanted.kind, unwanted.kind)
     if kinds == ("analogue 625", "analogue 625") and step == "co-channel":
-        return offset_ratio(unwanted.offset_twelfths, precision=unwanted.precision)
+        return offset_ratio(offset_twelfths, precision=precision)
     if kinds == ("analogue 525", "analogue 525") and step == "co-channel":
         cited = OFFSET_KHZ[0.0]
         return ProtectionRatio(*kinds, step, cited.value, cited.value, cited.reference, cited.confidence)

@@ -7,7 +7,7 @@ So the memory does not grow with the number of stations, and a run that was kill
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +19,10 @@ from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flag
 from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
 from combe.planning.population import Mask
 from combe.prediction.area import Area
+from combe.prediction.field_map import FieldMap
 from combe.prediction.field_store import FIELD, open_store
 from combe.prediction.sealed_file import read_rows
-from combe.prediction.stored_coverage import StationFields, station_fields
+from combe.prediction.stored_coverage import StationFields, field_map_in, station_fields
 from combe.reception.judge_cells import Fields, Judges, make_judges, margin_and_share
 from combe.reception.service import Field
 from combe.reception.stand_cells import Roles, make_roles
@@ -60,7 +61,7 @@ class CoverRun:
     task: NetworkTask
     result: NetworkResult
     workspace: Workspace = field(repr=False)
-    corrected: Mapping[str, dict[str, str]]
+    corrected: Mapping[str, str]
     opened: dict[int, StationFields] = field(default_factory=dict, repr=False)
 
     @property
@@ -119,7 +120,7 @@ def run_network(
     result = network_run(
         task, workspace.run, cache_folder=workspace.fields, with_fields=True, progress=progress
     )
-    words = {name: {"local correction": each.words} for name, each in corrections.items()}
+    words = {name: each.words for name, each in corrections.items()}
     return CoverRun(
         area, radiated, minima, disturbers(partners), judges, roles, task, result, workspace, words
     )
@@ -130,11 +131,15 @@ def map_reader(run: CoverRun, layer: int) -> ReadMap:
     return lambda name: np.array(result_array(run.result, name)[layer])
 
 
-def field_of(run: CoverRun, emission: int) -> npt.NDArray[np.float32]:
-    """Read the field of an emission over the whole grid [dB(µV/m)], corrected if the study is."""
-    layer = _layer(run, emission)
-    values: npt.NDArray[np.float32] = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
-    return values + np.float32(layer.offset_db) if layer.offset_db else values
+def field_map_of(run: CoverRun, emission: int) -> FieldMap:
+    """Read the field map of an emission, corrected if the study is."""
+    layer, station, task = _layer(run, emission), run.radiated[emission].station, run.task
+    found = field_map_in(layer.sealed, run.area.grid, station, layer.service, task.conditions[0])
+    if station.name not in run.corrected:
+        return found
+    field_dbuv_m = found.field_dbuv_m + np.float32(layer.offset_db)
+    words = {**found.provenance, "local correction": run.corrected[station.name]}
+    return replace(found, field_dbuv_m=field_dbuv_m, provenance=words)
 
 
 def sweep_s(run: CoverRun, emission: int) -> float:
@@ -158,7 +163,8 @@ def judged_alone(run: CoverRun, emission: int) -> tuple[Field, Field]:
     Judged anew each time from the files of those that may disturb it; NaN where it has no prediction. The
     margin is that against noise, at most, and exactly where nothing may disturb the emission.
     """
-    grid, noise_db = run.area.grid, field_of(run, emission) - run.minima[emission].median_dbuv_m
+    grid, field_dbuv_m = run.area.grid, field_map_of(run, emission).field_dbuv_m
+    noise_db = field_dbuv_m - run.minima[emission].median_dbuv_m
     on_air = np.zeros(len(run.radiated), dtype=np.bool_)
     on_air[[emission, *run.disturbers[emission]]] = True
     rows = rows_a_tile(grid, 2 * len(run.radiated), run.task.tile_bytes)

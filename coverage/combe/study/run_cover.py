@@ -14,7 +14,6 @@ from combe.planning.grid_tiles import TILE_BYTES
 from combe.planning.harm import Harm, Victim, count_harm
 from combe.planning.people_count import Census, PeopleCount, count_reach, take_census
 from combe.planning.population import Mask
-from combe.prediction.conditions import describe
 from combe.prediction.field_map import FieldMap
 from combe.reception.service import Field
 from combe.reception.statistics import location_probability, required_medians_dbuv_m
@@ -22,7 +21,7 @@ from combe.stations.transmitter import Station
 from combe.study.cover_run import (
     CoverRun,
     Progress,
-    field_of,
+    field_map_of,
     harm_found,
     judged_alone,
     map_reader,
@@ -65,18 +64,7 @@ class ServiceCoverage:
     @property
     def field_map(self) -> FieldMap:
         """The predicted field with what made it, read from its file."""
-        task = self.run.task
-        return FieldMap(
-            station=self.station,
-            service=self.service,
-            channel=self.channel,
-            frequency_mhz=self.frequency_mhz,
-            grid=task.area.grid,
-            field_dbuv_m=field_of(self.run, self.emission),
-            receive_height_m=task.rx_height_m,
-            sweep_s=self.sweep_s,
-            provenance={**describe(task.conditions[0]), **self.run.corrected.get(self.station, {})},
-        )
+        return field_map_of(self.run, self.emission)
 
     @property
     def served(self) -> Mask:
@@ -123,7 +111,7 @@ class ServiceCoverage:
         With the planning standard's deviation over places, about the map's median.
         """
         return location_probability(
-            field_of(self.run, self.emission),
+            self.field_map.field_dbuv_m,
             self.minimum.at_a_place_dbuv_m,
             self.minimum.location_deviation_db,
         )
@@ -139,7 +127,7 @@ class ServiceCoverage:
     @property
     def margin_db(self) -> Field:
         """Field over the minimum [dB], against noise alone; NaN without prediction."""
-        return field_of(self.run, self.emission) - self.minimum_field_dbuv_m
+        return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
 
 
 @dataclass(frozen=True)
