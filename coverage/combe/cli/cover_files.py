@@ -9,6 +9,7 @@ from pathlib import Path
 from combe.cli.map_content import map_content
 from combe.cli.output import file_stems
 from combe.errors import TerrainGapError
+from combe.files import clear_remains
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
@@ -51,6 +52,7 @@ def write_cover_files(
     OutputError
         A file that cannot be written.
     """
+    clear_remains(folder)
     services = [service for covered in report.stations for service in covered.services]
     names = [(service.station, service.service) for service in services]
     fields, places, judged = {}, {}, {}
