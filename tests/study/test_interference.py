@@ -204,3 +204,18 @@ def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path)
     words = run("explain", path, "--at", "{:.5f},{:.5f}".format(*lonlat_of(752_000.0, 4_040_000.0))).stdout
     assert "East" in words
     assert run("check", path).exit_code == 0
+
+
+def test_tables_of_many_pairs_and_rasters_are_cut_and_say_so(tmp_path, monkeypatch):
+    path = two_stations(tmp_path)
+    monkeypatch.setattr("combe.cli.cover_content.MOST_HARM", 0)
+    monkeypatch.setattr("combe.cli.cover_content.MOST_RASTERS", 1)
+    monkeypatch.setattr("combe.cli.map_content.MOST_STATION_LAYERS", 1)
+    words = run("cover", path, "--no-cache").stdout
+    assert "and 1 more pairs, 1 of them with harm, " in words
+    assert "written: 2 rasters in " in words
+    assert "from field_west_a.tif to field_east_a.tif" in words
+    assert "This page holds the fields of 1 of the 2 services of single stations" in words
+    printed = run_json("cover", path, "--no-cache")
+    assert len(printed["harm"]) == 1
+    assert printed["map_left_out"].startswith("This page holds")
