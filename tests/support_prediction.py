@@ -68,7 +68,7 @@ def sweep_conditions(ground_m: float, conditions: Conditions | None = None, **ch
 
 
 def rays_over(area: Area, place=EAST, density: float = 1.0) -> Rays:
-    return lay_rays(area.grid, area.heights_m, *place, density=density, threads=2)
+    return lay_rays(area, *place, density=density, threads=2)
 
 
 def p526_losses(area: Area, rays: Rays, frequencies_mhz, sweep: SweepConditions, **options) -> np.ndarray:

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import os
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import IO, Final
 
 from combe.errors import OutputError
 
+if sys.platform != "win32":
+    import fcntl
+
 _ADVICE = "choose a folder that you may write to"
+
+HOLD: Final = "in-use.lock"
+"""File in a folder that a process has taken for itself; it stays there when the process ends."""
 
 
 def ensure_folder(path: Path | str) -> Path:
@@ -90,3 +98,37 @@ def clear_remains(folder: Path | str, older_than_s: float = 3600.0) -> None:
         with suppress(OSError):
             if left_over.stat().st_mtime <= latest_s:
                 left_over.unlink()
+
+
+def hold_folder(folder: Path | str) -> IO[bytes] | None:
+    """Take a folder for this holder alone, or return None where another one has it, of this process or not.
+
+    It is let go when what is returned is closed, or the process ends, however it ends. Where the system
+    cannot lock files, every holder gets it.
+    """
+    path = Path(folder) / HOLD
+    try:
+        file = path.open("ab")
+    except OSError:
+        return None
+    if _locked(file) and _is_the_file(file, path):
+        return file
+    file.close()
+    return None
+
+
+def _locked(file: IO[bytes]) -> bool:
+    if sys.platform != "win32":
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+    return True
+
+
+def _is_the_file(file: IO[bytes], path: Path) -> bool:
+    """Return whether an open file still lies at its place; it may have been removed before it was locked."""
+    try:
+        return os.path.samestat(os.fstat(file.fileno()), path.stat())
+    except OSError:
+        return False

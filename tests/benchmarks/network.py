@@ -1,19 +1,24 @@
-"""A hundred stations on 100 x 100 km at 100 m, three services: time, greatest memory, size of the cache.
+"""The command itself on a hundred stations, 100 x 100 km at 100 m, three services: time, memory, resuming.
 
-Run from the checkout, with the test extra installed: ``python tests/benchmarks/network.py [STATIONS]``.
-Ground and stations are invented. Each run is a process of its own, so that its memory is its own; after the
-first, one is killed half-way through the judging, and another takes up its work.
+Run from the checkout, with the test extra: ``python tests/benchmarks/network.py [STATIONS] [MODEL]``. Ground,
+people and stations are invented. Each run of ``combe cover`` is a process of its own, so that its
+memory is its own: one whole; one killed half-way through the judging and one that takes up its work; and one
+that finds all done.
 """
 
 from __future__ import annotations
 
-import resource
+import csv
+import hashlib
+import json
+import os
 import signal
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import rasterio
@@ -23,23 +28,50 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
 from measuring import line
 
-from combe.planning.network_judge import standard_judge
-from combe.planning.network_run import NetworkTask, network_run
-from combe.prediction.area import Area, survey_area
-from combe.prediction.conditions import Conditions
-from combe.reception.judge_cells import make_judges
-from combe.terrain.grid import StudyGrid, utm_crs
-from combe.terrain.tiles import open_terrain
-from support_network import contents, emissions_of, network_stations
+from combe.terrain.grid import StudyGrid, to_lonlat_deg, utm_crs
 
 SIDE_KM = 100
 CELL_M = 100.0
 WEST_M, NORTH_M = 450_000.0, 5_250_000.0
 ZONE = (9.5, 47.0)
-AIR = {
-    "P.1812, 50 and 1 % of time": tuple(Conditions(model="p1812", time_percent=p) for p in (50.0, 1.0)),
-    "delta-Bullington": (Conditions(),),
-}
+CRS_WKT = utm_crs(*ZONE).to_wkt()
+SERVICES = ("Mux A", "Mux B", "Mux C")
+PARENT_EVERY = 5
+COLUMNS = (
+    "name", "role", "longitude_deg", "latitude_deg", "aerial_height_m", "polarization", "service", "channel",
+    "erp_w", "feed_from", "feed_aerial_height_m", "feed_aerial_gain_dbi", "feed_feeder_loss_db",
+    "feed_noise_figure_db", "feed_required_margin_db",
+)  # fmt: skip
+
+STUDY = """\
+[study]
+title = "Invented hills"
+invented = true
+model = "{model}"
+
+[terrain]
+tiles = ["ground.tif"]
+
+[grid]
+cell_size_m = 100
+crs = "{crs}"
+area_deg = [{area}]
+
+[people]
+raster = "people.tif"
+
+[network]
+stations = "stations.csv"
+"""
+
+
+class Run(NamedTuple):
+    """One run of the command: time [s], that of its processors [s], greatest memory [MiB], its JSON."""
+
+    time_s: float
+    cpu_s: float
+    memory_mib: float
+    printed: dict
 
 
 def hills(size: int) -> np.ndarray:
@@ -56,98 +88,144 @@ def hills(size: int) -> np.ndarray:
     return heights
 
 
-def write_ground(path: Path) -> None:
-    """Write the hills as a raster of 100 m cells, a cell wider than the grid on every side."""
-    size = round(1000 * SIDE_KM / CELL_M) + 2
-    where = from_origin(WEST_M - CELL_M, NORTH_M + CELL_M, CELL_M, CELL_M)
-    shape = {"width": size, "height": size, "count": 1, "dtype": "float32", "crs": utm_crs(*ZONE).to_wkt()}
+def write_raster(path: Path, values: np.ndarray, cell_m: float, margin_m: float) -> None:
+    """Write a raster over the grid and a margin around it."""
+    where = from_origin(WEST_M - margin_m, NORTH_M + margin_m, cell_m, cell_m)
+    rows, columns = values.shape
+    shape = {"width": columns, "height": rows, "count": 1, "dtype": "float32", "crs": CRS_WKT}
     with rasterio.open(path, "w", driver="GTiff", transform=where, **shape) as raster:
-        raster.write(hills(size).astype(np.float32), 1)
+        raster.write(values.astype(np.float32), 1)
 
 
-def area_on(path: Path) -> Area:
-    """Return the grid over the hills."""
-    size = round(1000 * SIDE_KM / CELL_M)
-    terrain = open_terrain([path], vertical_datum="invented")
-    return survey_area(terrain, StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, size, size))
+def station_rows(count: int) -> list[tuple]:
+    """Return the table of invented stations: every fifth a parent, the others relays of the nearest one."""
+    random = np.random.default_rng(5)
+    size = 1000.0 * SIDE_KM
+    grid = StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, round(size / CELL_M), round(size / CELL_M))
+    x, y = random.uniform(0.05, 0.95, (2, count)) * size
+    lon, lat = to_lonlat_deg(grid, WEST_M + x, NORTH_M - y)
+    parents = list(range(0, count, PARENT_EVERY))
+    rows = []
+    for k in range(count):
+        near = min(parents, key=lambda p, k=k: np.hypot(x[p] - x[k], y[p] - y[k]))
+        relay = k not in parents
+        feed = (f"Station {near}", 12.0, 14.0, 2.0, 6.0, 0.0) if relay else ("",) * 6
+        channels = sorted(random.choice(np.arange(21, 49), len(SERVICES), replace=False).tolist())
+        erp_w = round(float(10.0 ** (random.uniform(0.0, 2.0) if relay else random.uniform(2.5, 4.0))), 1)
+        about = (
+            f"Station {k}", "relay" if relay else "parent", round(float(lon[k]), 6), round(float(lat[k]), 6),
+            20.0 if relay else 100.0, ("horizontal", "vertical")[k % 2],
+        )  # fmt: skip
+        rows += [
+            (*about, name, channel, erp_w, *feed) for name, channel in zip(SERVICES, channels, strict=True)
+        ]
+    return rows
 
 
-def run(folder: str, results: str, stations: str, air: str) -> None:
-    """Run the network in this process, telling what share of the work is done."""
-    area = area_on(Path(folder) / "ground.tif")
-    on_grid = network_stations(area.grid, int(stations))
-    judge, key = standard_judge(make_judges(emissions_of(on_grid, area.grid)), {"after": None})
-    task = NetworkTask(area, on_grid, judge, key, AIR[air])
+def write_study(folder: Path, stations: int, model: str) -> Path:
+    """Write the invented study, and return its path."""
+    size, grid_m = round(1000 * SIDE_KM / CELL_M), 1000.0 * SIDE_KM
+    write_raster(folder / "ground.tif", hills(size + 40), CELL_M, 20 * CELL_M)
+    heads = np.random.default_rng(3).gamma(0.2, 50.0, (size // 2, size // 2))
+    write_raster(folder / "people.tif", heads, 2.0 * CELL_M, 0.0)
+    with (folder / "stations.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows([COLUMNS, *station_rows(stations)])
+    grid = StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, size, size)
+    (west, east), (north, south) = to_lonlat_deg(
+        grid, np.array([WEST_M, WEST_M + grid_m]), np.array([NORTH_M, NORTH_M - grid_m])
+    )
+    path = folder / "study.toml"
+    area = f"{west:.4f}, {south:.4f}, {east:.4f}, {north:.4f}"
+    code = utm_crs(*ZONE).to_epsg()
+    path.write_text(STUDY.format(model=model, crs=f"EPSG:{code}", area=area), encoding="utf-8")
+    return path
 
-    def told(done: int, _: int, what: str) -> None:
-        if done % 100 == 0:
-            print(time.perf_counter() - started, what.startswith("judging"), flush=True)
 
+def start(study: Path, results: Path, cache: Path) -> subprocess.Popen[bytes]:
+    """Start the command; what it prints goes into a file beside its results."""
+    words = [sys.executable, "-m", "combe", "cover", str(study), "--out", str(results)]
+    with results.with_suffix(".json").open("wb") as printed:
+        return subprocess.Popen([*words, "--cache", str(cache), "--json"], stdout=printed)
+
+
+def finish(process: subprocess.Popen[bytes], results: Path, started: float) -> Run:
+    """Wait for the command."""
+    _, status, used = os.wait4(process.pid, 0)
+    if status:
+        raise SystemExit("the command failed")
+    printed = json.loads(results.with_suffix(".json").read_text(encoding="utf-8"))
+    took_s = time.perf_counter() - started
+    return Run(took_s, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0, printed)
+
+
+def whole(study: Path, results: Path, cache: Path) -> Run:
+    """Run the command to its end."""
     started = time.perf_counter()
-    result = network_run(task, Path(results), cache_folder=Path(folder) / "cache", progress=told)
-    took_s, used = time.perf_counter() - started, resource.getrusage(resource.RUSAGE_SELF)
-    print("end", took_s, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0)
-    print(result.sweeps_from_cache, result.tiles_from_before, result.sweeps, result.tiles, flush=True)
+    return finish(start(study, results, cache), results, started)
 
 
-def child(folder: Path, results: Path, stations: int, air: str) -> subprocess.Popen[str]:
-    """Start :func:`run` in a process of its own."""
-    words = [sys.executable, __file__, "run", str(folder), str(results), str(stations), air]
-    return subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
-
-
-def finish(process: subprocess.Popen[str]) -> tuple[float, list[float]]:
-    """Wait for a run; return when its last sweep ended [s], and what it said at its end."""
-    out = process.communicate()[0].splitlines()
-    if process.returncode:
-        raise SystemExit("the run failed")
-    sweeping = [float(each.split()[0]) for each in out[:-2] if each.endswith("False")]
-    return sweeping[-1], [float(word) for word in f"{out[-2]} {out[-1]}".split()[1:]]
-
-
-def kill_midway(process: subprocess.Popen[str], tiles: int) -> None:
-    """Kill a run as soon as half of its tiles are judged."""
-    judged = 0
-    for told in process.stdout or ():
-        judged += told.rstrip().endswith("True")
-        if judged >= tiles // 2:
-            break
+def kill_midway(process: subprocess.Popen[bytes], cache: Path, tiles: int) -> None:
+    """Kill the command as soon as half of its tiles are judged."""
+    while process.poll() is None and len(list(cache.glob("runs/*/unfinished/*.tile"))) < tiles // 2:
+        time.sleep(0.05)
     process.send_signal(signal.SIGKILL)
     process.wait()
 
 
-def report(folder: Path, stations: int, air: str) -> None:
-    """Run the network whole; then killed and taken up; then found finished."""
-    print(f"{stations} stations, three services, {SIDE_KM} x {SIDE_KM} km at {CELL_M:g} m, {air}")
-    swept_s, (time_s, cpu_s, memory, _, _, sweeps, tiles) = finish(
-        child(folder, folder / "whole", stations, air)
-    )
-    line("time of the whole run, s", f"{time_s:.1f}")
-    line("  of all processors together, s", f"{cpu_s:.1f}")
-    line(f"  of it {sweeps:.0f} sweeps of a million cells, s", f"{swept_s:.1f}")
-    line(f"  of it judging {tiles:.0f} tiles and putting them together, s", f"{time_s - swept_s:.1f}")
-    line("greatest memory, MiB", f"{memory:.0f}", "under 2048")
-    size = sum(path.stat().st_size for path in (folder / "cache").iterdir())
-    line("fields in the cache, MiB", f"{size / 2**20:.0f}")
-    kill_midway(child(folder, folder / "killed", stations, air), int(tiles))
-    _, (time_s, _, memory, cached, before, _, _) = finish(child(folder, folder / "killed", stations, air))
-    line("taken up after a kill half-way through the judging, s", f"{time_s:.1f}")
-    line("  sweeps from the cache, tiles from before", f"{cached:.0f}, {before:.0f}")
-    line("  greatest memory, MiB", f"{memory:.0f}", "under 2048")
-    same = contents(folder / "whole") == contents(folder / "killed")
-    line("  the same bytes as the whole run", "yes" if same else "NO")
+def told(printed: object) -> object:
+    """Return what was printed without what a run taken up says otherwise: times, paths, what was kept."""
+    if isinstance(printed, dict):
+        left_out = ("sweep_s", "from_cache", "taken_up", "map", "raster")
+        return {key: told(value) for key, value in printed.items() if key not in left_out}
+    return [told(value) for value in printed] if isinstance(printed, list) else printed
 
 
-def main(stations: int) -> None:
+def contents(folder: Path) -> dict[str, str]:
+    """Return the hash of every file: a child starts with its parent's memory, so this one stays small."""
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
+
+
+def size_mib(*folders: Path) -> float:
+    """Return what files take."""
+    return sum(p.stat().st_size for f in folders for p in f.rglob("*") if p.is_file()) / 2**20
+
+
+def report(folder: Path, stations: int, model: str) -> None:
+    """Run the command whole; then killed and taken up; then on what is finished."""
+    relays = stations - len(range(0, stations, PARENT_EVERY))
+    print(f"combe cover, {stations} stations, {relays} of them relays, {len(SERVICES)} services, {model},")
+    print(f"{SIDE_KM} x {SIDE_KM} km at {CELL_M:g} m")
+    study, cache, other = write_study(folder, stations, model), folder / "cache", folder / "other"
+    first = whole(study, folder / "first", cache)
+    taken = first.printed["taken_up"]
+    line("time of the whole command, s", f"{first.time_s:.0f}")
+    line("  of all processors together, s", f"{first.cpu_s:.0f}")
+    line("  sweeps of a million cells, judged tiles", f"{taken['sweeps']}, {taken['tiles']}")
+    line("greatest memory, MiB", f"{first.memory_mib:.0f}", "under 2048")
+    line("pairs of a relay and a service it may harm", f"{len(first.printed['harm'])}")
+    line("fields in the cache, judged maps, results, MiB", " ".join(
+        f"{each:.0f}" for each in (size_mib(cache) - size_mib(cache / "runs"), size_mib(cache / "runs"),
+                                   size_mib(folder / "first"))))  # fmt: skip
+    kill_midway(start(study, folder / "killed", other), other, taken["tiles"])
+    again = whole(study, folder / "killed", other)
+    taken = again.printed["taken_up"]
+    line("taken up after a kill half-way through the judging, s", f"{again.time_s:.0f}")
+    line("  sweeps and tiles from before", f"{taken['sweeps_from_before']}, {taken['tiles_from_before']}")
+    line("  greatest memory, MiB", f"{again.memory_mib:.0f}", "under 2048")
+    same = contents(folder / "first") == contents(folder / "killed")
+    line("  the same files and figures as the whole run", "yes" if same and told(first.printed) == told(
+        again.printed) else "NO")  # fmt: skip
+    second = whole(study, folder / "first", cache)
+    line("once more, all found done, s", f"{second.time_s:.0f}")
+    line("  greatest memory, MiB", f"{second.memory_mib:.0f}", "under 2048")
+
+
+def main(stations: int, model: str) -> None:
     """Print all figures."""
-    for air in AIR:
-        with tempfile.TemporaryDirectory() as folder:
-            write_ground(Path(folder) / "ground.tif")
-            report(Path(folder), stations, air)
+    with tempfile.TemporaryDirectory() as folder:
+        report(Path(folder), stations, model)
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["run"]:
-        run(*sys.argv[2:])
-    else:
-        main(int(sys.argv[1]) if len(sys.argv) > 1 else 100)
+    given = dict(enumerate(sys.argv[1:]))
+    main(int(given.get(0, 100)), given.get(1, "p526"))

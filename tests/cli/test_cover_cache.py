@@ -33,12 +33,12 @@ def test_what_did_not_change_comes_from_the_cache(study, tmp_path):
     assert printed_again["all_services"] == printed["all_services"]
     study.write_text(FREE_SPACE.replace("erp_w = 20.0", "erp_w = 25.0", 1))
     assert cover(study, "--cache", cache)[0] == [True, False]
-    assert len(list(cache.iterdir())) == 3
+    assert len(list(cache.glob("*.fields"))) == 3
 
 
 def test_a_spoilt_cache_is_not_trusted(study, tmp_path):
     _, fresh, _ = cover(study, "--cache", tmp_path / "cache")
-    for path in (tmp_path / "cache").iterdir():
+    for path in (tmp_path / "cache").glob("*.fields"):
         spoilt = bytearray(path.read_bytes())
         spoilt[-5] ^= 1
         path.write_bytes(spoilt)
@@ -50,22 +50,22 @@ def test_a_spoilt_cache_is_not_trusted(study, tmp_path):
 
 def test_without_a_cache_nothing_is_taken_and_nothing_kept(study, tmp_path):
     cover(study, "--cache", tmp_path / "cache")
-    before = {path: path.stat().st_mtime_ns for path in (tmp_path / "cache").iterdir()}
+    before = {path: path.stat().st_mtime_ns for path in (tmp_path / "cache").glob("*.fields")}
     assert cover(study, "--cache", tmp_path / "cache", "--no-cache")[0] == [False, False]
-    assert {path: path.stat().st_mtime_ns for path in (tmp_path / "cache").iterdir()} == before
+    assert {path: path.stat().st_mtime_ns for path in (tmp_path / "cache").glob("*.fields")} == before
 
 
 def test_the_folder_may_come_from_the_environment(study, tmp_path, monkeypatch):
     monkeypatch.setenv("COMBE_CACHE", str(tmp_path / "elsewhere"))
     cover(study)
-    assert len(list((tmp_path / "elsewhere").iterdir())) == 2
+    assert len(list((tmp_path / "elsewhere").glob("*.fields"))) == 2
 
 
 def test_the_usual_folder_is_the_users_and_none_is_no_harm(study, tmp_path, monkeypatch):
     monkeypatch.delenv("COMBE_CACHE")
     monkeypatch.setattr(field_store.platformdirs, "user_cache_dir", lambda *_, **__: str(tmp_path / "u"))
     assert cover(study)[0] == [False, False]
-    assert len(list((tmp_path / "u" / "fields").iterdir())) == 2
+    assert len(list((tmp_path / "u" / "fields").glob("*.fields"))) == 2
     (tmp_path / "file").write_text("x")
     monkeypatch.setattr(field_store.platformdirs, "user_cache_dir", lambda *_, **__: str(tmp_path / "file"))
     assert cover(study)[0] == [False, False]

@@ -62,3 +62,23 @@ def test_stations_and_feeds(page):
 
 def test_the_map_is_drawn_without_a_feed(report):
     assert map_content(report, None).feeds == ()
+
+
+def test_with_too_many_fields_the_page_says_what_it_leaves_out(report, page, monkeypatch):
+    assert page.left_out == ""
+    monkeypatch.setattr("combe.cli.map_content.MOST_STATION_LAYERS", 3)
+    short = map_content(report, None)
+    # Relays first: of four fields the two of the relay fit whole, and each service has a layer of its own.
+    assert [layer.title for layer in short.layers[2:]] == [
+        "Mux 1, every station",
+        "Mux 2, every station",
+        "Combe Relay: Mux 1, channel 41",
+        "Combe Relay: Mux 2, channel 45",
+    ]
+    assert short.left_out == (
+        "This page holds the fields of 2 of the 4 services of single stations, relays first; all of them are "
+        "rasters beside it."
+    )
+    layer, network = short.layers[2], report.services[0]
+    served = layer.field_dbuv_m >= layer.threshold_dbuv_m
+    assert abs(served.sum() - (network.margin_db >= 0.0).sum()) <= 2

@@ -8,8 +8,8 @@ from combe.cli.map_content import map_content
 from combe.publishing.map_page import page_data
 from combe.study.file import load_study
 from combe.study.run_cover import cover_report
-from support_cli import run_json
-from support_study import write_study
+from support_cli import run, run_json
+from support_study import edited, write_study
 
 
 @pytest.fixture(scope="module")
@@ -71,3 +71,41 @@ def test_layers_of_the_map_stand_behind_the_others(study):
     packed = {one["key"]: one for one in page_data(page)["grids"]}
     whole, added = (sum(len(packed[layer.key]["packed"]) for layer in some) for some in (page.layers, shares))
     assert added < 0.2 * whole, "shares are packed against the fields that they are made of"
+
+
+def test_with_interference_the_share_is_a_raster_of_its_own(tmp_path):
+    text = edited(("channel = 41", "channel = 31"), ("cell_size_m = 300", "cell_size_m = 600"))
+    covered = run_json("cover", write_study(tmp_path, text), "--probability", "--no-cache")
+    found = {
+        (station["name"], service["name"]): service
+        for station in covered["stations"]
+        for service in station["services"]
+    }
+    disturbed = {name for name, each in found.items() if each["probability_with_interference_raster"]}
+    # The relay's Mux 1 on the channel of the parent's Mux 2: these two disturb one another, and no other.
+    assert disturbed == {("Parent Hill", "Mux 2"), ("Combe Relay", "Mux 1")}
+    assert len(list((tmp_path / "results").glob("share_with_interference_*.tif"))) == 2
+    report = cover_report(load_study(tmp_path / "study.toml"))
+    for number, (station, service) in enumerate((("Parent Hill", 1), ("Combe Relay", 0))):
+        each = found[station, f"Mux {service + 1}"]
+        with (
+            rasterio.open(each["probability_with_interference_raster"]) as judged,
+            rasterio.open(each["probability_raster"]) as alone,
+        ):
+            share, without, tags = judged.read(1), alone.read(1), judged.tags()
+            assert judged.descriptions[0].endswith(f"from {station}, with interference")
+        assert "noise and the interference of all other stations" in tags["share"]
+        known = ~np.isnan(without)
+        np.testing.assert_array_equal(np.isnan(share), ~known)
+        assert (share[known] <= without[known] + 1e-4).all()
+        assert (share[known] < without[known] - 0.05).any()
+        # 95 % of places is what counts as served (GE06: μ 1.64).
+        margin_db = report.stations[number].services[service].judged_margin_db
+        assert share[known & (margin_db > 0.02)].min() > 0.949
+        assert share[known & (margin_db < -0.02)].max() < 0.951
+
+
+def test_the_text_says_what_the_shares_count(study, tmp_path):
+    words = run("cover", study, "--no-cache", "--probability", "--out", tmp_path).stdout
+    assert "share_*.tif and the map's shares of places count noise alone" in words
+    assert "share_with_interference" not in words

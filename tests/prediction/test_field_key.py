@@ -118,7 +118,14 @@ def test_grid_cover_and_zones_make_the_key():
 def test_an_area_has_nothing_else_that_could_make_a_field():
     known = {"terrain", "grid", "heights_m", "ground", "step_m", "cover", "zones"}
     assert {each.name for each in fields(sample_area(CELL_M))} == known
-    assert set(sample_area(CELL_M).ground._fields) == {"heights", "row_at", "column_at", "spacing"}
+    assert set(sample_area(CELL_M).ground._fields) == {
+        "heights",
+        "row_at",
+        "column_at",
+        "spacing",
+        "north",
+        "west",
+    }
 
 
 def test_the_program_makes_the_key(monkeypatch):

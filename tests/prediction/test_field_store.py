@@ -12,7 +12,7 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
 from combe.prediction.field_store import FIELD, find_fields, open_store, trim_store
 from combe.prediction.sealed_file import read_rows
-from combe.prediction.stored_coverage import station_fields, stored_coverage
+from combe.prediction.stored_coverage import field_map_in, station_fields
 from support_prediction import RIDGE, sample_area, station
 
 AREA = sample_area(300.0)
@@ -29,6 +29,16 @@ def only_file(store):
     return path
 
 
+def stored(store, sender, conditions=None):
+    """Return the field maps of a station by way of the store, and whether they were there before."""
+    conditions = conditions or Conditions()
+    found = station_fields(store, sender, conditions=conditions)
+    services = range(len(sender.services))
+    return [
+        field_map_in(found.sealed, AREA.grid, sender, each, conditions) for each in services
+    ], found.from_cache
+
+
 @pytest.fixture
 def never_predicted(monkeypatch):
     def refuse(*_, **__):
@@ -38,44 +48,45 @@ def never_predicted(monkeypatch):
 
 
 def test_a_field_from_the_store_is_the_predicted_one(store, never_predicted):
-    fresh = stored_coverage(store, TWO)
+    plainly = predict_coverage(AREA, TWO)
+    fresh, before = stored(store, TWO)
     never_predicted()
-    kept = stored_coverage(store, TWO)
-    assert (fresh.from_cache, kept.from_cache) == (False, True)
-    for one, other, plain in zip(fresh.maps, kept.maps, predict_coverage(AREA, TWO), strict=True):
+    kept, again = stored(store, TWO)
+    assert (before, again) == (False, True)
+    for one, other, plain in zip(fresh, kept, plainly, strict=True):
         assert one.field_dbuv_m.tobytes() == other.field_dbuv_m.tobytes() == plain.field_dbuv_m.tobytes()
         assert other.field_dbuv_m.dtype == np.float32
         same = ("station", "service", "channel", "frequency_mhz", "grid", "receive_height_m", "provenance")
-        assert [getattr(one, name) for name in same] == [getattr(other, name) for name in same]
+        assert [getattr(plain, name) for name in same] == [getattr(other, name) for name in same]
         assert one.sweep_s == other.sweep_s > 0.0
 
 
 def test_a_station_that_was_renamed_comes_from_the_store_under_its_new_name(store):
-    stored_coverage(store, TWO)
-    found = stored_coverage(store, station(name="New", frequencies_mhz=(474.0, 650.0)))
-    assert found.from_cache
-    assert [each.station for each in found.maps] == ["New", "New"]
+    stored(store, TWO)
+    maps, from_cache = stored(store, station(name="New", frequencies_mhz=(474.0, 650.0)))
+    assert from_cache
+    assert [each.station for each in maps] == ["New", "New"]
 
 
 @pytest.mark.parametrize("change", [{"erp_w": 1.0}, {"place": RIDGE}, {"aerial_height_m": 60.0}], ids=str)
 def test_a_station_that_was_changed_is_predicted(store, change):
-    stored_coverage(store, TWO)
-    assert not stored_coverage(store, station(**({"frequencies_mhz": (474.0, 650.0)} | change))).from_cache
+    stored(store, TWO)
+    assert not stored(store, station(**({"frequencies_mhz": (474.0, 650.0)} | change)))[1]
     assert len(list(store.folder.iterdir())) == 2
 
 
 def test_times_are_kept_apart(store):
     one, half = (Conditions(model="p1812", time_percent=p) for p in (1.0, 50.0))
-    strong, median = (stored_coverage(store, TWO, conditions=each).maps[0] for each in (one, half))
+    strong, median = (stored(store, TWO, each)[0][0] for each in (one, half))
     assert np.nanmean(strong.field_dbuv_m - median.field_dbuv_m) > 0.5
-    again = stored_coverage(store, TWO, conditions=one)
-    assert again.from_cache
-    np.testing.assert_array_equal(again.maps[0].field_dbuv_m, strong.field_dbuv_m)
+    again, from_cache = stored(store, TWO, one)
+    assert from_cache
+    np.testing.assert_array_equal(again[0].field_dbuv_m, strong.field_dbuv_m)
 
 
 @pytest.mark.parametrize("spoil", ["a bit", "the end", "all", "another"])
 def test_a_spoilt_file_is_predicted_again_and_mended(store, spoil):
-    good = stored_coverage(store, TWO).maps[1].field_dbuv_m
+    good = stored(store, TWO)[0][1].field_dbuv_m
     path = only_file(store)
     whole = bytearray(path.read_bytes())
     if spoil == "a bit":
@@ -85,16 +96,16 @@ def test_a_spoilt_file_is_predicted_again_and_mended(store, spoil):
     elif spoil == "all":
         whole = bytearray(len(whole))
     else:
-        stored_coverage(store, station(RIDGE, frequencies_mhz=(474.0, 650.0)))
+        stored(store, station(RIDGE, frequencies_mhz=(474.0, 650.0)))
         (other,) = set(store.folder.iterdir()) - {path}
         whole = bytearray(other.read_bytes())
         other.unlink()
     path.write_bytes(whole)
-    mended = stored_coverage(store, TWO)
-    assert not mended.from_cache
-    np.testing.assert_array_equal(mended.maps[1].field_dbuv_m, good)
+    mended, from_cache = stored(store, TWO)
+    assert not from_cache
+    np.testing.assert_array_equal(mended[1].field_dbuv_m, good)
     assert only_file(store) == path
-    assert stored_coverage(store, TWO).from_cache
+    assert stored(store, TWO)[1]
 
 
 def test_a_spoilt_file_is_removed_when_it_is_met(store):
@@ -118,16 +129,15 @@ def test_rows_are_read_without_the_rest(store):
 def test_progress_comes_to_its_end_either_way(store):
     for _ in range(2):
         told = []
-        stored_coverage(store, TWO, progress=told.append)
+        station_fields(store, TWO, progress=told.append)
         assert told[-1] == 1.0
 
 
-def test_a_full_disk_does_not_stop_a_prediction(store, monkeypatch):
+def test_a_full_disk_is_told(store, monkeypatch):
     def full(*_):
         raise OutputError("f", "no space left on device")
 
     monkeypatch.setattr(module, "keep_fields", full)
-    assert len(stored_coverage(store, TWO).maps) == 2
     with pytest.raises(OutputError, match="no space left"):
         station_fields(store, TWO)
 

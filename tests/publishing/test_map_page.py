@@ -109,6 +109,36 @@ def test_names_of_close_stations_do_not_cover_each_other(page, open_html, width,
 
 
 @pytest.mark.browser
+def test_a_crowd_of_stations_is_folded_and_names_that_would_cover_others_wait(page, open_html):
+    west = page.stations[0]
+    rng = np.random.default_rng(4)
+    crowd = tuple(
+        dataclasses.replace(
+            west,
+            name=f"Station {k}",
+            longitude_deg=west.longitude_deg + 0.03 * rng.uniform(-1.0, 1.0),
+            latitude_deg=west.latitude_deg + 0.02 * rng.uniform(-1.0, 1.0),
+        )
+        for k in range(30)
+    )
+    html = render_map(
+        dataclasses.replace(page, stations=crowd, feeds=(), left_out="Some fields are left out.")
+    )
+    tab = open_html(html).page
+    assert "Some fields are left out." in tab.locator(".panel").inner_text()
+    assert tab.locator("details summary", has_text="30 stations").count() == 1
+    assert not tab.locator(".stations li").first.is_visible()
+    boxes = [one.bounding_box() for one in tab.locator(".station:not(.unnamed) .station-name").all()]
+    assert 3 < len(boxes) < 30
+    for k, one in enumerate(boxes):
+        for other in boxes[k + 1 :]:
+            wide = min(one["x"] + one["width"], other["x"] + other["width"]) - max(one["x"], other["x"])
+            high = min(one["y"] + one["height"], other["y"] + other["height"]) - max(one["y"], other["y"])
+            assert max(wide, 0.0) * max(high, 0.0) <= 0.06 * one["width"] * one["height"]
+    assert "Zoom in for the names" in tab.locator("#mark-legend").inner_text()
+
+
+@pytest.mark.browser
 def test_value_at_100_random_cells_equals_the_raster(page, rendered, open_html):
     tab = open_html(rendered).page
     rng = np.random.default_rng(11)

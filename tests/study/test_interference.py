@@ -11,7 +11,7 @@ from combe.study.file import load_study
 from combe.study.run_cover import cover_report
 from combe.terrain.grid import cell_centres_m
 from support_cli import run, run_json
-from support_flat import CELL_M, HEAD, NORTH_M, SIDE_M, WEST_M, station_text, write_plain_study
+from support_flat import CELL_M, HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
 
 WEST, EAST = (738_000.0, 4_040_000.0), (762_000.0, 4_040_000.0)
 APART_M = 24_000.0
@@ -187,3 +187,35 @@ def test_the_map_shows_where_interference_limits_and_only_there(report, tmp_path
     np.testing.assert_allclose(layer.field_dbuv_m[limited], -network.margin_db[limited], atol=1e-5)
     far = cover_report(load_study(two_stations(tmp_path, channel=45, people=False)))
     assert all(each.shows == "field" for each in map_content(far, None).layers)
+
+
+def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path):
+    (west, south), (east, north) = lonlat_of(731_000.0, 4_025_000.0), lonlat_of(756_000.0, 4_055_000.0)
+    area = f"cell_size_m = 200\narea_deg = [{west:.6f}, {south:.6f}, {east:.6f}, {north:.6f}]"
+    head = POWER_SUM.replace("cell_size_m = 200", area)
+    path = two_stations(tmp_path, head=head)
+    found = cover_report(load_study(path))
+    assert found.grid.west_m + found.grid.columns * CELL_M < EAST[0] - 4000.0
+    assert wrong_share(found, algebra_margin_db(found)) < 0.002
+    (harm,) = found.harm
+    assert (harm.relay, harm.station) == ("East", "West")
+    assert harm.cells == pytest.approx((algebra_margin_db(found) < 0).sum(), abs=40)
+    assert found.stations[1].services[0].cells == found.grid.rows * found.grid.columns
+    words = run("explain", path, "--at", "{:.5f},{:.5f}".format(*lonlat_of(752_000.0, 4_040_000.0))).stdout
+    assert "East" in words
+    assert run("check", path).exit_code == 0
+
+
+def test_tables_of_many_pairs_and_rasters_are_cut_and_say_so(tmp_path, monkeypatch):
+    path = two_stations(tmp_path)
+    monkeypatch.setattr("combe.cli.cover_content.MOST_HARM", 0)
+    monkeypatch.setattr("combe.cli.cover_content.MOST_RASTERS", 1)
+    monkeypatch.setattr("combe.cli.map_content.MOST_STATION_LAYERS", 1)
+    words = run("cover", path, "--no-cache").stdout
+    assert "and 1 more pairs, 1 of them with harm, " in words
+    assert "written: 2 rasters in " in words
+    assert "from field_west_a.tif to field_east_a.tif" in words
+    assert "This page holds the fields of 1 of the 2 services of single stations" in words
+    printed = run_json("cover", path, "--no-cache")
+    assert len(printed["harm"]) == 1
+    assert printed["map_left_out"].startswith("This page holds")

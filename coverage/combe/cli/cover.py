@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,9 @@ from combe.cli.cover_content import (
     network_json,
     print_harm,
     print_people,
+    print_rasters,
+    print_shares,
+    print_taken_up,
     print_unserved,
     rounded,
     settlements,
@@ -31,7 +35,7 @@ if TYPE_CHECKING:
 @cache_option
 @no_cache_option
 @click.option("--street-tiles", is_flag=True, help="Let the map offer street tiles from the network.")
-@click.option("--probability", is_flag=True, help="Also write and map the share of places served.")
+@click.option("--probability", is_flag=True, help="Also write the share of places served, and map it.")
 @click.option("--unserved", is_flag=True, help="Also list the settlements that stay unserved.")
 @json_option
 def command(
@@ -49,19 +53,21 @@ def command(
     Writes map.html and, for each service of each station, a GeoTIFF of the field strength in
     dB(µV/m), NaN where there is no prediction.
 
-    With --probability also a GeoTIFF of the share of places served, 0 to 1, against noise alone, and layers
-    of it in the map.
+    With --probability also GeoTIFFs of the share of places served, 0 to 1: share_*.tif against noise alone,
+    with layers in the map, and share_with_interference_*.tif against all other stations too.
 
     The fields of stations that did not change since an earlier run are taken from the cache.
 
     \b
-    JSON: study, title, invented, map (path), grid{crs, cell_size_m, rows, columns},
+    JSON: study, title, invented, map (path), map_left_out (words on fields that the map does not hold,
+      empty where it holds all), grid{crs, cell_size_m, rows, columns},
       stations[]{name, role, from_cache, people_served_all_services,
         services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m,
           required_fields_dbuv_m{50, 70, 95, 99} (median for so many % of places), cells, sweep_s
           (of the sweep that all services of the station share), people_served, raster (path),
           field_at_a_place_dbuv_m, location_deviation_db (need and scatter of the share of
-          places), probability_raster (path; null without --probability)}},
+          places), probability_raster (path; null without --probability),
+          probability_with_interference_raster (path; null too where no station may disturb)}},
       services[]{name, and as all_services},
       all_services{people_served, people_served_before (by parents alone),
         people_newly_served, people_lost (served before, not now), people_served_twice (by a
@@ -69,6 +75,8 @@ def command(
         noise alone would leave them served), people_interference_unknown (served as far as
         known: an interferer has no prediction there), people_without_prediction, people_total,
         districts[]{name, and the same} where the people have any},
+      taken_up{sweeps, sweeps_from_before, tiles, tiles_from_before} (what an earlier run of this
+        study left, finished or not),
       interference (whether any two stations may disturb one another),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
@@ -94,11 +102,15 @@ def command(
         print_json(cover_json(report, files) | listed)
         return
     print_cover(report)
+    print_taken_up(report.taken_up)
     if left is not None:
         print_unserved(left)
     click.echo(f"\nwritten: {files.map_page}")
-    for raster in (*files.rasters.values(), *files.share_rasters.values()):
-        click.echo(f"written: {raster}")
+    if files.left_out:
+        click.echo(f"  {files.left_out}")
+    print_rasters(files.written, folder)
+    if probability:
+        print_shares(bool(files.judged_rasters))
     print_cautions()
 
 
@@ -120,9 +132,11 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "stations": [_station_json(station, files) for station in report.stations],
         "services": [{"name": each.name, **network_json(each)} for each in report.services],
         "all_services": network_json(report.all_services),
+        "taken_up": asdict(report.taken_up),
         "interference": report.interference,
         "harm": [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),
+        "map_left_out": files.left_out,
         "provenance": report.provenance,
         "cautions": CAUTIONS,
     }
@@ -144,24 +158,25 @@ def _with_erp(covered: StationCoverage) -> list[tuple[ServiceCoverage, float]]:
 
 
 def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dict[str, Any]:
-    field_map = each.field_map
-    share_raster = files.share_rasters.get((field_map.station, field_map.service))
+    name = each.station, each.service
+    share_raster, judged_raster = files.share_rasters.get(name), files.judged_rasters.get(name)
     return {
-        "name": field_map.service,
-        "channel": field_map.channel,
-        "frequency_mhz": field_map.frequency_mhz,
+        "name": each.service,
+        "channel": each.channel,
+        "frequency_mhz": each.frequency_mhz,
         "erp_w": erp_w,
         "minimum_field_dbuv_m": each.minimum_field_dbuv_m,
         "required_fields_dbuv_m": {
             f"{percent:g}": field for percent, field in each.required_fields_dbuv_m.items()
         },
-        "cells": field_map.cells,
-        "sweep_s": field_map.sweep_s,
+        "cells": each.cells,
+        "sweep_s": each.sweep_s,
         "people_served": each.people.served if each.people else None,
-        "raster": files.rasters[field_map.station, field_map.service].resolve(),
+        "raster": files.rasters[name].resolve(),
         "field_at_a_place_dbuv_m": each.minimum.at_a_place_dbuv_m,
         "location_deviation_db": each.minimum.location_deviation_db,
         "probability_raster": share_raster and share_raster.resolve(),
+        "probability_with_interference_raster": judged_raster and judged_raster.resolve(),
     }
 
 
@@ -172,12 +187,12 @@ def print_cover(report: CoverReport) -> None:
     rows = [
         (
             covered.station.name,
-            each.field_map.service,
-            each.field_map.channel,
-            each.field_map.frequency_mhz,
+            each.service,
+            each.channel,
+            each.frequency_mhz,
             erp_w,
             each.minimum_field_dbuv_m,
-            each.field_map.cells,
+            each.cells,
             rounded(each.people.served if each.people else None),
         )
         for covered in report.stations

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -11,11 +12,11 @@ import click
 from combe.cli.output import print_table
 
 if TYPE_CHECKING:
+    from combe.planning.harm import Harm
+    from combe.planning.people_count import PeopleCount
     from combe.planning.settlements import UnservedSettlement
     from combe.study.network import Network
-    from combe.study.outgoing import Harm
-    from combe.study.people_count import PeopleCount
-    from combe.study.run_cover import CoverReport
+    from combe.study.run_cover import CoverReport, TakenUp
 
 _COLUMNS: Final = {
     "served before": "served_before",
@@ -31,6 +32,12 @@ _COLUMNS: Final = {
 }
 MOST_SETTLEMENTS: Final = 12
 """Settlements that are printed; JSON has all of them."""
+
+MOST_HARM: Final = 40
+"""Pairs of a relay and a service that are printed, those with most harm; JSON has all of them."""
+
+MOST_RASTERS: Final = 60
+"""Rasters that are named one by one."""
 
 _MAY_LACK: Final = ("lost", "served twice", "by interference", "interferer unknown")
 _KEYS: Final = (
@@ -107,6 +114,7 @@ def print_harm(report: CoverReport) -> None:
         click.echo("  no relay is on a channel that another station's viewers can hear")
         return
     heads = ("relay", "harmed", "service", "ch", "cells", "fall below", "served otherwise", "left without")
+    shown, rest = _most_harmed(report.harm)
     rows = [
         (
             each.relay,
@@ -119,9 +127,47 @@ def print_harm(report: CoverReport) -> None:
             rounded(each.left_without),
             rounded(each.not_known),
         )
-        for each in report.harm
+        for each in shown
     ]
     print_table((*heads, "not known"), rows, unless_zero=("not known",))
+    if rest:
+        hit, people = sum(each.cells > 0 for each in rest), sum(each.fall_below or 0.0 for each in rest)
+        click.echo(
+            f"  and {len(rest)} more pairs, {hit} of them with harm, {round(people)} people; see --json"
+        )
+
+
+def print_taken_up(found: TakenUp) -> None:
+    """Print what an earlier run of the same study had left; nothing where all was worked out now."""
+    if found.sweeps_from_before or found.tiles_from_before:
+        click.echo(
+            f"taken up from an earlier run: {found.sweeps_from_before} of {found.sweeps} predictions, "
+            f"{found.tiles_from_before} of {found.tiles} judged tiles"
+        )
+
+
+def print_shares(with_interference: bool) -> None:
+    """Print what the rasters of shares of places count."""
+    click.echo("share_*.tif and the map's shares of places count noise alone")
+    if with_interference:
+        click.echo("share_with_interference_*.tif count noise and all other stations that may disturb")
+
+
+def _most_harmed(harm: Sequence[Harm]) -> tuple[Sequence[Harm], Sequence[Harm]]:
+    """Return the pairs to be printed, all in their order if they are few, and the rest."""
+    if len(harm) <= MOST_HARM:
+        return harm, ()
+    ranked = sorted(harm, key=lambda one: (-(one.fall_below or 0.0), -one.cells, -(one.not_known or 0.0)))
+    return ranked[:MOST_HARM], ranked[MOST_HARM:]
+
+
+def print_rasters(paths: Sequence[Path], folder: Path) -> None:
+    """Print what rasters were written, in one line if they are many."""
+    if len(paths) > MOST_RASTERS:
+        click.echo(f"written: {len(paths)} rasters in {folder}, from {paths[0].name} to {paths[-1].name}")
+        return
+    for raster in paths:
+        click.echo(f"written: {raster}")
 
 
 def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from combe.cli.map_content import map_content
 from combe.cli.output import file_stems
 from combe.errors import TerrainGapError
+from combe.files import clear_remains
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
@@ -18,11 +19,23 @@ from combe.study.run_feed import FeedReport, feed_report
 
 @dataclass(frozen=True)
 class CoverFiles:
-    """The map page, and the rasters of each (station, service): field, and share of places if asked."""
+    """The map page, and the rasters of each (station, service): field, and shares of places if asked.
+
+    ``share_rasters`` count noise alone, ``judged_rasters`` the interference of all other stations too, where
+    any may disturb the service.
+    ``left_out`` says which fields the page does not hold.
+    """
 
     map_page: Path
     rasters: Mapping[tuple[str, str], Path]
     share_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
+    judged_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
+    left_out: str = ""
+
+    @property
+    def written(self) -> tuple[Path, ...]:
+        """All rasters, in order."""
+        return (*self.rasters.values(), *self.share_rasters.values(), *self.judged_rasters.values())
 
 
 def write_cover_files(
@@ -31,24 +44,28 @@ def write_cover_files(
     """Write all files of a coverage into a folder, each whole or not at all.
 
     ``street_tiles`` gives the map a switch for street tiles from the network, off at first. ``shares`` adds
-    the shares of places served, as rasters and as layers of the map.
+    the shares of places served: rasters against noise alone and with interference, and the former as layers
+    of the map.
 
     Raises
     ------
     OutputError
         A file that cannot be written.
     """
+    clear_remains(folder)
     services = [service for covered in report.stations for service in covered.services]
-    names = [(service.field_map.station, service.field_map.service) for service in services]
-    fields, places = {}, {}
+    names = [(service.station, service.service) for service in services]
+    fields, places, judged = {}, {}, {}
     for name, stem, service in zip(names, file_stems(names), services, strict=True):
         fields[name] = _write_field(report, service, folder / f"field_{stem}.tif")
         if shares:
             places[name] = _write_share(report, service, folder / f"share_{stem}.tif")
+        if shares and service.disturbed:
+            judged[name] = _write_judged(report, service, folder / f"share_with_interference_{stem}.tif")
     page = folder / "map.html"
     content = replace(map_content(report, _feeds(report), shares=shares), street_tiles=street_tiles)
     write_text_atomically(page, render_map(content))
-    return CoverFiles(page, fields, places)
+    return CoverFiles(page, fields, places, judged, content.left_out)
 
 
 def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
@@ -60,28 +77,38 @@ def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> P
 
 
 def _write_share(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
-    field_map, need = service.field_map, service.minimum
-    title = f"share of places served of {field_map.service} from {field_map.station}"
+    need = service.minimum
+    title = f"share of places served of {service.service} from {service.station}"
     tags = {
         **_tags(report, service),
         "share": "places of a cell where the field reaches what the receiver needs, against noise alone",
         "required_field_dbuv_m": f"{need.at_a_place_dbuv_m:.2f}",
         "location_deviation_db": f"{need.location_deviation_db:g}",
     }
-    write_share_raster(path, service.location_probability, field_map.grid, tags=tags, description=title)
+    write_share_raster(path, service.location_probability, report.grid, tags=tags, description=title)
+    return path
+
+
+def _write_judged(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
+    title = f"share of places served of {service.service} from {service.station}, with interference"
+    tags = {
+        **_tags(report, service),
+        "share": "places of a cell that are served against noise and the interference of all other stations",
+    }
+    share = service.location_probability_with_interference
+    write_share_raster(path, share, report.grid, tags=tags, description=title)
     return path
 
 
 def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
     """Return what made the rasters of a service."""
-    field_map = service.field_map
     return {
         **report.provenance,
-        "station": field_map.station,
-        "service": field_map.service,
-        "channel": str(field_map.channel),
-        "frequency_mhz": f"{field_map.frequency_mhz:g}",
-        "receive_height_m": f"{field_map.receive_height_m:g}",
+        "station": service.station,
+        "service": service.service,
+        "channel": str(service.channel),
+        "frequency_mhz": f"{service.frequency_mhz:g}",
+        "receive_height_m": f"{report.study.content.television.receive_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
+from combe.planning.people_count import limited_by_interference
 from combe.publishing.content import (
     FeedPath,
     MapLayer,
@@ -15,15 +18,17 @@ from combe.publishing.content import (
 )
 from combe.stations.transmitter import Station
 from combe.study.network import Network
-from combe.study.people_count import limited_by_interference
 from combe.study.people_places import people_places
 from combe.study.place_shares import PlaceShares, place_shares
-from combe.study.run_cover import CoverReport, ServiceCoverage
+from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
 from combe.study.run_feed import FeedReport, RelayFeed
 
 _BEFORE, _AFTER = "before", "after"
 _LOWEST_DBUV_M = -100.0
 _NOTHING_MISSING_DB = -1.0
+
+MOST_STATION_LAYERS: Final = 24
+"""Fields of single stations that a page holds at most: each makes it heavier by a megabyte or so."""
 
 
 def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool = False) -> MapPage:
@@ -37,6 +42,7 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         layers=(
             *_network_layers(report),
             *_interference_layers(report),
+            *_service_layers(report),
             *_station_layers(report),
             *_share_layers(report, shares),
         ),
@@ -49,8 +55,32 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         stations=tuple(_station_mark(covered.station) for covered in report.stations),
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
+        left_out=left_out_words(report),
         invented_note=report.provenance.get("invented", ""),
     )
+
+
+def left_out_words(report: CoverReport) -> str:
+    """Return what the page says of the fields that it does not hold; nothing where it holds all."""
+    every = sum(len(each.services) for each in report.stations)
+    shown = sum(len(each.services) for _, each in _shown_stations(report))
+    if shown == every:
+        return ""
+    return (
+        f"This page holds the fields of {shown} of the {every} services of single stations, relays first; "
+        "all of them are rasters beside it."
+    )
+
+
+def _shown_stations(report: CoverReport) -> list[tuple[int, StationCoverage]]:
+    """Return the stations whose fields the page holds, in order; where there are too many, relays first."""
+    numbered = list(enumerate(report.stations))
+    found, layers = [], 0
+    for number, each in sorted(numbered, key=lambda one: (one[1].station.role == "parent", one[0])):
+        layers += len(each.services)
+        if layers <= MOST_STATION_LAYERS:
+            found.append((number, each))
+    return sorted(found, key=lambda one: one[0])
 
 
 def _network_layers(report: CoverReport) -> list[MapLayer]:
@@ -74,6 +104,28 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
             (_AFTER, "All services, every station", "Every station", "relay", network.margin_db),
         )
     ]
+
+
+def _service_layers(report: CoverReport) -> list[MapLayer]:
+    """Return a layer of each service over its stations where not all of their fields are in the page."""
+    if not left_out_words(report) or len(report.services) > MOST_STATION_LAYERS:
+        return []
+    return [_service_layer(f"service-{number}", each, report) for number, each in enumerate(report.services)]
+
+
+def _service_layer(key: str, network: Network, report: CoverReport) -> MapLayer:
+    services = (service for each in report.stations for service in each.services)
+    minimum = max(each.minimum_field_dbuv_m for each in services if each.service == network.name)
+    return MapLayer(
+        key=key,
+        title=f"{network.name}, every station",
+        station="Every station",
+        role="relay",
+        service=network.name,
+        field_dbuv_m=np.maximum(network.margin_db + minimum, _LOWEST_DBUV_M),
+        threshold_dbuv_m=minimum,
+        description="from its best station, with interference; margins shown against the highest minimum",
+    )
 
 
 def _interference_layers(report: CoverReport) -> list[MapLayer]:
@@ -128,7 +180,7 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
 def _station_layers(report: CoverReport) -> list[MapLayer]:
     return [
         _station_layer(f"s{number}-{index}", covered.station, service)
-        for number, covered in enumerate(report.stations)
+        for number, covered in _shown_stations(report)
         for index, service in enumerate(covered.services)
     ]
 
@@ -137,10 +189,10 @@ def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapL
     field_map = service.field_map
     return MapLayer(
         key=key,
-        title=f"{station.name}: {field_map.service}, channel {field_map.channel}",
+        title=f"{station.name}: {service.service}, channel {service.channel}",
         station=station.name,
         role=station.role,
-        service=field_map.service,
+        service=service.service,
         field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=service.minimum_field_dbuv_m,
         description=f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz",

@@ -33,10 +33,14 @@ class StationService(NamedTuple):
 
 
 class Layer(NamedTuple):
-    """Where the field of one service of one station lies: a file, and which of its services."""
+    """Where the field of one service of one station lies: a file, and which of its services.
+
+    ``offset_db`` is added to the field as it is read: a correction from measurements, say.
+    """
 
     sealed: SealedFile
     service: int
+    offset_db: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -115,6 +119,8 @@ def tile_fields(
     for place, index in enumerate(chosen):
         layer = layers[index]
         fields[place] = read_rows(layer.sealed, FIELD, layer.service, tile.first_row, tile.last_row)
+        if layer.offset_db:
+            fields[place] += np.float32(layer.offset_db)
     return fields
 
 

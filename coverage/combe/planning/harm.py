@@ -1,126 +1,107 @@
-"""The harm that a change of the network does to the stations that served before: in people, by station."""
+"""Outgoing harm: who is served by other stations, and falls below the standard because of a relay."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.errors import RangeError
-from combe.planning.accounts import Carry, FloatArray, people_in
-from combe.planning.change import Codes
-from combe.reception.emission import Emission
-from combe.reception.judge_cells import Fields, Judgement, Judges, Mask, judge_cells, margin_of_named
-from combe.reception.judge_scene import Indices
-
-FATES: Final = ("not served before", "kept", "lost", "moved", "unknown")
-"""Fate of a place whose best station before is looked at again after the change.
-
-kept: that station still serves. lost: nobody serves. moved: it serves no longer, but another station does.
-unknown: it serves for all that is known, but more of its interferers than before have no prediction there."""
-
-_KEPT, _LOST, _MOVED, _UNKNOWN = 1, 2, 3, 4
-
-
-class Change(NamedTuple):
-    """One service judged before and after a change, and the fate of each cell (a place in :data:`FATES`)."""
-
-    before: Judgement
-    after: Judgement
-    fate: Codes
+from combe.planning.network_judge import flags_of
+from combe.planning.people_count import Census, people_where
+from combe.planning.population import Mask
+from combe.reception.harm_kernel import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
+from combe.reception.stand_cells import HarmPair
 
 
 @dataclass(frozen=True)
 class Harm:
-    """What a change does to the public of one station's service; people, not rounded.
+    """What one relay does to one service of one other station.
 
-    ``served_before`` are those whose best station it was. They are ``kept``, ``lost``, ``moved`` or
-    ``unknown``, as :data:`FATES` says.
+    Of the cells and the people that the station serves (as the best one) with the relay off the air:
+    ``fall_below`` no longer reach the standard from that station once the relay is on. Of these,
+    ``served_otherwise`` get the service from some station all the same, the relay perhaps, and
+    ``left_without`` do not. ``not_known`` live where the relay or another interferer has no prediction, so
+    that nobody can say. People are None in a study without them.
     """
+
+    relay: str
+    station: str
+    service: str
+    channel: int
+    cells: int
+    fall_below: float | None
+    served_otherwise: float | None
+    left_without: float | None
+    not_known: float | None
+
+
+class Victim(NamedTuple):
+    """An emission, in the words of :class:`Harm`."""
 
     station: str
     service: str
-    served_before: float
-    kept: float
-    lost: float
-    moved: float
-    unknown: float
-
-    @property
-    def harmed(self) -> float:
-        """People for whom the station falls below the standard, whoever serves them afterwards."""
-        return self.lost + self.moved
+    channel: int
 
 
-def judge_change(
-    judges: Judges, fields: Fields, service: str, *, before_air: Mask, after_air: Mask
-) -> Change:
-    """Judge one service over a tile before and after a change.
-
-    Parameters
-    ----------
-    judges, fields, service
-        As :func:`combe.reception.judge_cells.judge_cells`.
-    before_air, after_air : bool arrays (emissions,)
-        Which emissions are on air.
-
-    Raises
-    ------
-    RangeError
-        As there.
-    """
-    before = judge_cells(judges, fields, service, before_air)
-    after = judge_cells(judges, fields, service, after_air)
-    named: Indices = np.where(before.served, before.server, -1).astype(np.int16)
-    margin, unknown = margin_of_named(judges, fields, named, after_air)
-    still = np.greater_equal(margin, 0.0)
-    fate = np.where(still, np.where(unknown > before.unknown, _UNKNOWN, _KEPT), _LOST)
-    fate = np.where(~still & after.served, _MOVED, fate)
-    return Change(before, after, np.where(named >= 0, fate, 0).astype(np.uint8))
-
-
-def harm_by_station(
-    emissions: Sequence[Emission], server: Indices, fate: Codes, counts: FloatArray, carry: Carry
+def count_harm(
+    pairs: tuple[HarmPair, ...],
+    victims: tuple[Victim, ...],
+    entries: Entries,
+    doubtful: npt.NDArray[np.uint8],
+    census: Census | None,
 ) -> tuple[Harm, ...]:
-    """Count the harm to each station that served somebody before, the most harmed first.
+    """Count what every relay does to every emission that it may disturb; 0 where it does nothing.
 
     Parameters
     ----------
-    emissions : sequence of Emission
-    server : int array (rows, columns)
-        Index of the best emission before, of all the grid.
-    fate : uint8 array (rows, columns)
-        Of :class:`Change`.
-    counts, carry
-        People, as :func:`combe.planning.accounts.account_of`.
-
-    Returns
-    -------
-    tuple of Harm
-        Also those who suffer none: their ``harmed`` is 0 because it was counted.
-
-    Raises
-    ------
-    RangeError
-        For shapes that differ.
+    pairs
+        Who may be harmed by whom.
+    victims
+        Every emission, in order.
+    entries : int32 array (n, 3)
+        What was found, as :func:`combe.reception.stand_cells.harm_entries` tells it, of the whole grid.
+    doubtful : uint8 array (bytes, rows, columns)
+        Bits of the emissions: where each serves best with all on air, and some interferer is unknown.
+    census
+        Whom to count.
     """
-    if server.shape != fate.shape:
-        raise RangeError("shape of the fates", fate.shape, f"{server.shape}, as the servers")
-    people = np.asarray(counts, dtype=np.float64)
-    served: npt.NDArray[np.bool_] = fate > 0
-    found = [
-        _harm(emissions[index], (server == index) & served, fate, people, carry)
-        for index in np.unique(server[served]).tolist()
-    ]
-    return tuple(sorted(found, key=lambda each: (-each.harmed, -each.unknown, each.station)))
+    known = not doubtful.any()
+    found = zip(pairs, _by_pair(entries, len(pairs)), strict=True)
+    return tuple(_harm(pair, victims[pair.victim], rows, doubtful, known, census) for pair, rows in found)
 
 
-def _harm(emission: Emission, public: Mask, fate: Codes, people: FloatArray, carry: Carry) -> Harm:
-    kept, lost, moved, unknown = (
-        float(people_in(public & (fate == each), people, carry).sum())
-        for each in (_KEPT, _LOST, _MOVED, _UNKNOWN)
-    )
-    return Harm(emission.station, emission.service, kept + lost + moved + unknown, kept, lost, moved, unknown)
+def _by_pair(entries: Entries, count: int) -> Iterator[Entries]:
+    """Give the entries of each pair in turn."""
+    order = np.argsort(entries[:, 0], kind="stable")
+    bounds = np.searchsorted(entries[:, 0], np.arange(count + 1), sorter=order)
+    for first, end in pairwise(bounds.tolist()):
+        yield entries[order[first:end]]
+
+
+def _harm(
+    pair: HarmPair,
+    victim: Victim,
+    entries: Entries,
+    doubtful: npt.NDArray[np.uint8],
+    known: bool,
+    census: Census | None,
+) -> Harm:
+    if len(entries) == 0 and known:
+        nobody = None if census is None else 0.0
+        return Harm(pair.relay, *victim, 0, nobody, nobody, nobody, nobody)
+    shape = doubtful.shape[1:]
+    fall, again = _where(entries, FALLS, shape), _where(entries, SERVED_OTHERWISE, shape)
+    not_known = flags_of(doubtful, pair.victim) ^ _where(entries, UNKNOWN_CHANGES, shape)
+    people = people_where(census, (fall, again, fall & ~again, not_known))
+    return Harm(pair.relay, *victim, int(fall.sum()), *people)
+
+
+def _where(entries: Entries, bit: int, shape: tuple[int, ...]) -> Mask:
+    """Return where the entries have a bit, bool (rows, columns)."""
+    mask = np.zeros(shape, dtype=np.bool_)
+    mask.ravel()[entries[(entries[:, 2] & bit) > 0, 1]] = True
+    return mask

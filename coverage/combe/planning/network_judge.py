@@ -1,9 +1,8 @@
-"""The judge that goes by the planning standard: every service, with interference, tile by tile."""
+"""The judge of a network by the planning standard: how each service stands in a tile, and who harms whom."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict
 from typing import Final
 
 import numpy as np
@@ -11,84 +10,105 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.planning.grid_tiles import Tile, tile_centres_m, tile_fields
-from combe.planning.tile_results import Judge, Judged
+from combe.planning.tile_results import Array, Judge, Judged
 from combe.prediction.field_key import array_hash, content_hash
-from combe.reception.judge_cells import Fields, Judgement, Judges, judge_cells
+from combe.reception.judge_cells import Fields, Judges
+from combe.reception.stand_cells import Roles, Standing, column, harm_entries, predicted_flags, stand_cells
 
-Mask = npt.NDArray[np.bool_]
+MAPS: Final = {
+    "margin_db": "margin",
+    "margin_before_db": "before",
+    "noise_margin_db": "noise",
+    "serving": "serving",
+    "unknown": "unknown",
+}
+"""Arrays (1 + services, rows, columns), all services first, and the column of a standing that each has."""
 
-MAPS: Final = tuple(each.name for each in fields(Judgement) if each.name != "service")
-"""Arrays of a judgement, by name."""
+SERVED, PREDICTED, DOUBTFUL = "served_bits", "predicted_bits", "doubtful_bits"
+"""Arrays of bits, one for each emission: see :func:`flags_of`. An emission is doubtful where it serves best,
+and some of its interferers have no prediction."""
+
+HARM: Final = "harm_rows"
 
 
-def services_in(judges: Judges) -> tuple[str, ...]:
-    """Return each service name once, in the order of the emissions: the first axis of the judged arrays."""
-    return tuple(dict.fromkeys(each.service for each in judges.emissions))
-
-
-def standard_judge(judges: Judges, situations: Mapping[str, Mask | None]) -> tuple[Judge, str]:
+def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
     """Return a judge for :class:`combe.planning.network_run.NetworkTask`, and its ``judge_key``.
 
     Parameters
     ----------
     judges
         The emissions, in the order of stations and their services in the task, and the rules.
-    situations
-        By name, which emissions are on air, bool (emissions,); None for all of them. For example
-        ``{"before": parents, "after": None}``.
+    roles
+        Of the same emissions.
 
     Returns
     -------
     judge, judge_key
-        The judge gives every array of :class:`combe.reception.judge_cells.Judgement` for each situation,
-        named ``margin_db_after`` and so on, shape (services, rows, columns). Interference for the small
-        percentage of time is taken from the last of the task's conditions, the median from the first.
+        The judge gives the arrays that are named above. Interference for the small percentage of time is
+        taken from the last of the task's conditions, the median from the first.
 
     Raises
     ------
     RangeError
-        For no situation; when judging, for a task whose stations and services are not the emissions.
+        When judging, for a task whose stations and services are not the emissions.
     """
-    if not situations:
-        raise RangeError("number of situations", 0, "1 or more")
-    names, services = [(each.station, each.service) for each in judges.emissions], services_in(judges)
+    names = [(each.station, each.service) for each in judges.emissions]
 
     def judge(tile: Tile) -> Judged:
         given = [(each.station.name, each.service.name) for each in tile.radiated]
         if given != names:
             raise RangeError("stations and services of the task", given, f"those of the emissions, {names}")
-        seen = _fields(tile)
+        fields = fields_over(tile)
+        standing = stand_cells(judges, roles, fields)
+        entries = harm_entries(judges, roles, fields, standing, tile.first_row)
         return {
-            f"{name}_{situation}": array
-            for situation, on_air in situations.items()
-            for name, array in _judged(judges, seen, services, on_air).items()
+            **{name: with_all(name, column(standing, record)) for name, record in MAPS.items()},
+            SERVED: np.packbits(standing.served, axis=0, bitorder="little"),
+            PREDICTED: np.packbits(predicted_flags(fields), axis=0, bitorder="little"),
+            DOUBTFUL: np.packbits(_doubtful(standing, roles), axis=0, bitorder="little"),
+            HARM: entries[np.argsort(entries[:, 0], kind="stable")],
         }
 
-    return judge, _key(judges, situations)
+    return judge, _key(judges, roles)
 
 
-def _fields(tile: Tile) -> Fields:
+def fields_over(tile: Tile) -> Fields:
+    """Read the fields of all emissions over a tile."""
     x_m, y_m = tile_centres_m(tile)
     median = tile_fields(tile)
     at_time = median if len(tile.layers) == 1 else tile_fields(tile, condition=len(tile.layers) - 1)
     return Fields(x_m, y_m, median, at_time)
 
 
-def _judged(judges: Judges, seen: Fields, services: tuple[str, ...], on_air: Mask | None) -> Judged:
-    """Return the arrays of all services, one upon the other."""
-    found = [judge_cells(judges, seen, service, on_air) for service in services]
-    return {name: np.stack([getattr(each, name) for each in found]) for name in MAPS}
+def with_all(name: str, services: Array) -> Array:
+    """Put all services together before each of them: the worst of each number, NaN if any is NaN."""
+    worst = np.maximum if name == "unknown" else np.minimum
+    return np.concatenate([worst.reduce(services, axis=0)[None], services])
 
 
-def _key(judges: Judges, situations: Mapping[str, Mask | None]) -> str:
+def flags_of(bits: Array, emission: int) -> npt.NDArray[np.bool_]:
+    """Return the flags of one emission, bool (rows, columns), of an array of bits."""
+    flags: npt.NDArray[np.bool_] = (bits[emission // 8] >> (emission % 8)) & 1 > 0
+    return flags
+
+
+def _doubtful(standing: Standing, roles: Roles) -> npt.NDArray[np.bool_]:
+    """Return where each emission is the best one and serves, though some interferer is unknown."""
+    flags = np.zeros(standing.served.shape, dtype=np.bool_)
+    if not standing.cells["unknown"].any():
+        return flags
+    for emission, service in enumerate(roles.table["service"]):
+        cells = standing.cells[service]
+        flags[emission] = (cells["best"] == emission) & (cells["unknown"] > 0) & (cells["margin"] >= 0.0)
+    return flags
+
+
+def _key(judges: Judges, roles: Roles) -> str:
     return content_hash(
         {
             "emissions": [asdict(each) for each in judges.emissions],
             "rules": asdict(judges.rules),
             "pairs": [array_hash(each) for each in judges.partners],
-            "situations": [
-                [name, None if on_air is None else np.asarray(on_air).tolist()]
-                for name, on_air in situations.items()
-            ],
+            "roles": array_hash(roles.table),
         }
     )

@@ -60,11 +60,16 @@ class NetworkTask:
         Receiving aerials above ground [m].
     tile_bytes
         How much the fields of one tile may take.
+    disturbing
+        Which stations, by their place, are predicted under the conditions after the first too; the others
+        have the same fields there. All of them if not given.
+    offsets_db
+        What is added to the fields of each station [dB]; nothing if not given.
 
     Raises
     ------
     RangeError
-        Without stations or conditions.
+        Without stations or conditions, or for another number of offsets than of stations.
     """
 
     area: Area
@@ -74,6 +79,8 @@ class NetworkTask:
     conditions: tuple[Conditions, ...] = (Conditions(),)
     rx_height_m: float = 10.0
     tile_bytes: int = TILE_BYTES
+    disturbing: frozenset[int] | None = None
+    offsets_db: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "stations", tuple(self.stations))
@@ -81,6 +88,10 @@ class NetworkTask:
         for name, given in (("stations", self.stations), ("conditions", self.conditions)):
             if not given:
                 raise RangeError(f"number of {name}", 0, "1 or more")
+        if self.offsets_db and len(self.offsets_db) != len(self.stations):
+            raise RangeError(
+                "number of offsets", len(self.offsets_db), f"{len(self.stations)}, one a station"
+            )
 
 
 @dataclass(frozen=True)
@@ -88,7 +99,8 @@ class NetworkResult:
     """The judged arrays of a network, as files, and how much of the work was found done.
 
     ``arrays``: the NumPy file of each array, shape (..., rows, columns), row 0 north. A sweep is one station
-    under one of the conditions.
+    under one of the conditions. ``fields`` are the files of each station under the first of them; none where
+    a finished run was found and nobody asked.
     """
 
     arrays: Mapping[str, Path]
@@ -96,6 +108,7 @@ class NetworkResult:
     sweeps_from_cache: int
     tiles: int
     tiles_from_before: int
+    fields: tuple[StationFields, ...] = ()
 
 
 def network_run(
@@ -104,6 +117,7 @@ def network_run(
     *,
     cache_folder: Path | None = None,
     threads: int | None = None,
+    with_fields: bool = False,
     progress: Progress | None = None,
 ) -> NetworkResult:
     """Predict and judge a network; what an earlier run left is taken up.
@@ -118,6 +132,8 @@ def network_run(
         Where the fields of stations are kept; among the caches of the user if not given.
     threads
         Threads to use; all cores if not given. The result does not depend on it.
+    with_fields
+        Whether the fields under the first of the conditions are wanted, though a finished run is found.
     progress
         Told how far the work is.
 
@@ -133,22 +149,30 @@ def network_run(
     rows = _rows(task)
     run = open_run(folder, _run_key(task, store, rows))
     ranges = row_ranges(task.area.grid, rows)
-    sweeps = len(task.stations) * len(task.conditions)
+    swept = [_swept(task, number) for number in range(len(task.conditions))]
+    sweeps = sum(len(each) for each in swept)
+    workers = threads or os.cpu_count() or 1
     finished = find_finished(run)
     if finished is not None:
-        return NetworkResult(finished, sweeps, sweeps, len(ranges), len(ranges))
-    workers = threads or os.cpu_count() or 1
+        again = swept[:1] if with_fields else []
+        fields = _predict(task, store, again, workers, _Steps(progress, _STEPS * len(swept[0])))
+        made = tuple(each for of_condition in fields for each in of_condition)
+        missed = sum(not each.from_cache for each in made)
+        return NetworkResult(finished, sweeps, sweeps - missed, len(ranges), len(ranges), made)
     steps = _Steps(progress, _STEPS * (sweeps + len(ranges)))
-    fields = _predict(task, store, workers, steps)
+    fields = _predict(task, store, swept, workers, steps)
     trim_store(store, spared={each.sealed.path for made in fields for each in made})
     tiles = [_tile(task, fields, first, last) for first, last in ranges]
     judged = _judge(task, run, tiles, workers, steps)
     return NetworkResult(
         arrays=assemble(run, [sealed for sealed, _ in judged], task.area.grid),
         sweeps=sweeps,
-        sweeps_from_cache=sum(each.from_cache for made in fields for each in made),
+        sweeps_from_cache=sum(
+            fields[number][station].from_cache for number, each in enumerate(swept) for station in each
+        ),
         tiles=len(tiles),
         tiles_from_before=sum(before for _, before in judged),
+        fields=tuple(fields[0]),
     )
 
 
@@ -193,48 +217,59 @@ def _rows(task: NetworkTask) -> int:
 def _run_key(task: NetworkTask, store: FieldStore, rows: int) -> str:
     """Return the hash of all that makes the result; finds stations that cannot be predicted."""
     keys = [
-        field_key(task.area, store.area_key, station, conditions, task.rx_height_m)
-        for conditions in task.conditions
-        for station in task.stations
+        field_key(task.area, store.area_key, task.stations[station], conditions, task.rx_height_m)
+        for number, conditions in enumerate(task.conditions)
+        for station in _swept(task, number)
     ]
     return content_hash(
         {
             "fields": keys,
+            "disturbing": _swept(task, len(task.conditions) - 1),
             "stations": [asdict(station) for station in task.stations],
             "judge": task.judge_key,
+            "offsets": list(task.offsets_db),
             "rows a tile": rows,
             "program": program_salt(None),
         }
     )
 
 
-def _predict(task: NetworkTask, store: FieldStore, workers: int, steps: _Steps) -> list[list[StationFields]]:
-    """Return the fields of each station under each of the conditions."""
-    fields = []
-    for conditions in task.conditions:
-        made = []
-        for station in task.stations:
+def _swept(task: NetworkTask, number: int) -> list[int]:
+    """Return the stations that are predicted under one of the conditions."""
+    every = range(len(task.stations))
+    return [each for each in every if number == 0 or task.disturbing is None or each in task.disturbing]
+
+
+def _predict(
+    task: NetworkTask, store: FieldStore, swept: Sequence[Sequence[int]], workers: int, steps: _Steps
+) -> list[list[StationFields]]:
+    """Return the fields of all stations under each of the conditions."""
+    fields: list[list[StationFields]] = []
+    for conditions, stations in zip(task.conditions, swept, strict=False):
+        made = list(fields[0]) if fields else []
+        for number in stations:
+            station = task.stations[number]
             what = f"coverage of {station.name}, {conditions.time_percent:g} % of time"
-            made.append(
-                station_fields(
-                    store,
-                    station,
-                    conditions=conditions,
-                    rx_height_m=task.rx_height_m,
-                    threads=workers,
-                    progress=lambda share, what=what: steps.tell(min(share, 0.99), what),  # type: ignore[misc]
-                )
+            found = station_fields(
+                store,
+                station,
+                conditions=conditions,
+                rx_height_m=task.rx_height_m,
+                threads=workers,
+                progress=lambda share, what=what: steps.tell(min(share, 0.99), what),  # type: ignore[misc]
             )
+            made[number : number + 1] = [found]
             steps.end(what)
         fields.append(made)
     return fields
 
 
 def _tile(task: NetworkTask, fields: Sequence[Sequence[StationFields]], first: int, last: int) -> Tile:
+    offsets_db = task.offsets_db or (0.0,) * len(task.stations)
     layers = tuple(
         tuple(
-            Layer(each.sealed, service)
-            for each, station in zip(made, task.stations, strict=True)
+            Layer(each.sealed, service, offset_db)
+            for each, station, offset_db in zip(made, task.stations, offsets_db, strict=True)
             for service in range(len(station.services))
         )
         for made in fields

@@ -1,7 +1,8 @@
 """What was judged tile by tile: kept in one sealed file a tile, and put together into arrays of the grid.
 
 A run that is interrupted finds its tiles again. The arrays are NumPy files, written beside their place and
-renamed into it; a list with their hashes, written last, tells that all are there.
+renamed into it; a list with their hashes, written last, tells that all are there. What is found at few places
+only may be told as rows instead, of which a tile has any number: an array whose name ends in ``_rows``.
 """
 
 from __future__ import annotations
@@ -25,11 +26,16 @@ from combe.terrain.grid import StudyGrid
 Array = npt.NDArray[Any]
 Judged = Mapping[str, Array]
 Judge = Callable[[Tile], Judged]
-"""Judges the cells of a tile: returns arrays of numbers by name, shape (..., rows, columns)."""
+"""Judges the cells of a tile: returns arrays of numbers by name, shape (..., rows, columns).
+
+One whose name ends in ``_rows`` has the shape (n, columns of a table), and those of all tiles are put one
+after the other, from north to south.
+"""
 
 LIST: Final = "network.json"
 _UNFINISHED: Final = "unfinished"
 _ENDING: Final = ".tile"
+_ROWS: Final = "_rows"
 
 
 @dataclass(frozen=True)
@@ -106,14 +112,26 @@ def _tiles_folder(run: RunFolder) -> Path:
 def _check(name: str, array: Array, tile: Tile) -> None:
     if not name.isidentifier():
         raise RangeError("name of a judged array", repr(name), "letters, digits and _")
-    if array.shape[-2:] != tile.shape:
+    if _is_rows(name):
+        if array.ndim != 2:
+            raise RangeError(f"dimensions of {name}", array.ndim, "2: (n, columns of the table)")
+    elif array.shape[-2:] != tile.shape:
         raise RangeError(f"shape of {name}", array.shape, f"(..., {tile.shape[0]}, {tile.shape[1]})")
+
+
+def _is_rows(name: str) -> bool:
+    return name.endswith(_ROWS)
 
 
 def _check_alike(tiles: Sequence[SealedFile]) -> None:
     """Raise RangeError unless all tiles have arrays of the same names, types and leading axes."""
     kinds = {
-        json.dumps(sorted((name, part.dtype, part.shape[:-2]) for name, part in tile.parts.items()))
+        json.dumps(
+            sorted(
+                (name, part.dtype, part.shape[1:] if _is_rows(name) else part.shape[:-2])
+                for name, part in tile.parts.items()
+            )
+        )
         for tile in tiles
     }
     if len(kinds) > 1:
@@ -124,11 +142,21 @@ def _write_array(run: RunFolder, tiles: Sequence[SealedFile], name: str, grid: S
     part = tiles[0].parts[name]
     path = run.folder / f"{name}.npy"
     shape = (*part.shape[:-2], grid.rows, grid.columns)
+    if _is_rows(name):
+        shape = (sum(tile.parts[name].shape[0] for tile in tiles), *part.shape[1:])
     with replacing(path) as beside:
+        if 0 in shape:
+            np.save(beside, np.empty(shape, dtype=part.dtype), allow_pickle=False)
+            return path
         np.lib.format.open_memmap(beside, "w+", np.dtype(part.dtype), shape)
+        first = 0
         for tile in tiles:
-            rows = slice(tile.about["first_row"], tile.about["last_row"])
-            np.load(beside, mmap_mode="r+")[..., rows, :] = read_part(tile, name)
+            values, whole = read_part(tile, name), np.load(beside, mmap_mode="r+")
+            if _is_rows(name):
+                whole[first : first + len(values)] = values
+                first += len(values)
+            else:
+                whole[..., tile.about["first_row"] : tile.about["last_row"], :] = values
     return path
 
 

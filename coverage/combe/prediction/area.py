@@ -61,8 +61,11 @@ def survey_area(
     *,
     cover: npt.NDArray[np.float32] | None = None,
     zones: npt.NDArray[np.uint8] | None = None,
+    ground: Ground | None = None,
 ) -> Area:
     """Return the study grid with its terrain, read once.
+
+    ``ground`` is what :func:`combe.terrain.ground.ground_under` gives of them, where it is at hand.
 
     Raises
     ------
@@ -76,7 +79,7 @@ def survey_area(
         terrain,
         grid,
         grid_heights(terrain, grid),
-        ground_under(terrain, grid),
+        ground_under(terrain, grid) if ground is None else ground,
         step_m,
         _no_cover() if cover is None else cover,
         _no_zones() if zones is None else zones,

@@ -68,14 +68,13 @@ def predict_coverage(
     Raises
     ------
     RangeError, TerrainGapError
-        For a station outside the grid, or on a void of the terrain.
+        For a station beyond the ground that was read, or on a void of the terrain.
     """
     conditions = conditions or Conditions()
     started = time.perf_counter()
     workers = threads or os.cpu_count() or 1
     rays = lay_rays(
-        area.grid,
-        area.heights_m,
+        area,
         station.longitude_deg,
         station.latitude_deg,
         density=ray_density(area),

@@ -24,7 +24,7 @@ import numpy.typing as npt
 from combe import __version__
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.prediction.rays import origin_on_grid
+from combe.prediction.rays import origin_on_ground
 from combe.stations.transmitter import Station
 from combe.terrain.sampling import height_at
 
@@ -57,7 +57,7 @@ def area_key(area: Area) -> str:
             "crs": grid.crs.to_wkt(),
             "grid": [grid.west_m, grid.north_m, grid.cell_size_m, grid.rows, grid.columns],
             "arrays": [array_hash(array) for array in arrays],
-            "spacing": ground.spacing,
+            "spacing": [ground.spacing, ground.north, ground.west],
             "step_m": area.step_m,
         }
     )
@@ -78,10 +78,10 @@ def field_key(
     Raises
     ------
     RangeError, TerrainGapError
-        For a station outside the grid, or on a void of the terrain.
+        For a station beyond the ground that was read, or on a void of the terrain.
     """
     place = station.longitude_deg, station.latitude_deg
-    origin_on_grid(area.grid, *place)
+    origin_on_ground(area, *place)
     air = asdict(conditions)
     del air["clutter"]
     return content_hash(

@@ -17,7 +17,9 @@ import numpy.typing as npt
 from combe.compiling import kernel
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
+from combe.prediction.area import Area
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+from combe.terrain.ground import ground_reach
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
@@ -163,8 +165,7 @@ def ray_geodesics(
 
 
 def lay_rays(
-    grid: StudyGrid,
-    heights_m: FloatArray,
+    area: Area,
     longitude_deg: float,
     latitude_deg: float,
     *,
@@ -175,12 +176,10 @@ def lay_rays(
 
     Parameters
     ----------
-    grid
-        Study grid.
-    heights_m
-        Heights [m] of the cells, shape (rows, columns); NaN cells belong to no ray.
+    area
+        Study grid and its ground; cells without height belong to no ray.
     longitude_deg, latitude_deg
-        Place of the station; it must lie on the grid.
+        Place of the station; on the grid, or beyond it where the ground was read.
     density
         Rays per cell at the rim: 1 puts them one cell apart there, 2 half a cell.
     threads
@@ -189,9 +188,10 @@ def lay_rays(
     Raises
     ------
     RangeError
-        For a station outside the grid.
+        For a station beyond the ground that was read.
     """
-    row, column = origin_on_grid(grid, longitude_deg, latitude_deg)
+    grid, heights_m = area.grid, area.heights_m
+    row, column = origin_on_ground(area, longitude_deg, latitude_deg)
     far = max(math.hypot(a, b) for a in (row, grid.rows - row) for b in (column, grid.columns - column)) + 1.0
     count = ray_count(far, density)
     angle = np.arange(count, dtype=np.float64) * (2.0 * math.pi / count)
@@ -215,10 +215,26 @@ def lay_rays(
 
 def origin_on_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
     """Return row and column [cells] of the station, which must lie on the grid."""
+    reach = (-0.5, grid.rows - 0.5), (-0.5, grid.columns - 0.5)
+    return _origin_within(grid, longitude_deg, latitude_deg, reach)
+
+
+def origin_on_ground(area: Area, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
+    """Return row and column [cells] of the station, which may lie beyond the grid where ground was read."""
+    return _origin_within(area.grid, longitude_deg, latitude_deg, ground_reach(area.ground))
+
+
+def _origin_within(
+    grid: StudyGrid,
+    longitude_deg: float,
+    latitude_deg: float,
+    reach: tuple[tuple[float, float], tuple[float, float]],
+) -> tuple[float, float]:
     x, y = to_grid_m(grid, longitude_deg, latitude_deg)
     row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
     column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
-    if not (-0.5 <= row <= grid.rows - 0.5 and -0.5 <= column <= grid.columns - 0.5):
+    (first_row, last_row), (first_column, last_column) = reach
+    if not (first_row <= row <= last_row and first_column <= column <= last_column):
         raise RangeError(
             "station place",
             f"{longitude_deg:.5f}, {latitude_deg:.5f}",

@@ -22,7 +22,7 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import ray_density, station_job
 from combe.prediction.losses import sweep_losses
 from combe.prediction.path import elevation_deg
-from combe.prediction.rays import Rays, origin_on_grid, ray_count, ray_geodesics
+from combe.prediction.rays import Rays, origin_on_ground, ray_count, ray_geodesics
 from combe.stations.transmitter import Station, erp_towards_dbw
 from combe.terrain.grid import to_grid_m
 from combe.terrain.sampling import height_at, sample_heights
@@ -75,9 +75,9 @@ def lay_rays_to(area: Area, station: Station, targets: Targets) -> Rays:
     Raises
     ------
     RangeError
-        For a station outside the grid.
+        For a station beyond the ground that was read.
     """
-    row, column = origin_on_grid(area.grid, station.longitude_deg, station.latitude_deg)
+    row, column = origin_on_ground(area, station.longitude_deg, station.latitude_deg)
     north, east = row - targets.row, targets.column - column
     away = np.hypot(north, east)
     far = max(float(away.max()), 2.0) + 1.0

@@ -176,7 +176,8 @@ class MapPage:
     ``before_keys`` and ``after_keys`` name the layers of the first view: a cell is served before when any of
     the first reaches its minimum, newly served when only one of the second does. ``people_rows`` starts
     with the row that the headline tells of. ``street_tiles`` adds a switch for street tiles from
-    the network, off at first; without it the page can ask the network for nothing.
+    the network, off at first; without it the page can ask the network for nothing. ``left_out`` says which
+    layers the page does not have.
     """
 
     title: str
@@ -194,6 +195,7 @@ class MapPage:
     invented_note: str = ""
     ramp: str = "batlow"
     street_tiles: bool = False
+    left_out: str = ""
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

@@ -25,6 +25,9 @@ _BAR_LOOKS: Final = (
 )
 
 _HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
+_MOST_UNFOLDED: Final = 12
+"""Stations that are listed openly."""
+
 _LOST_AT: Final = 2
 """Where the column of people who lose their service stands, if there are any."""
 
@@ -37,6 +40,7 @@ def body_html(page: MapPage, data: str) -> str:
         title=encode(page.title),
         subtitle=encode(page.subtitle),
         note=invented_html(page.invented_note),
+        left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
         headline="".join(headline_html(row) + _bar_html(row) for row in page.people_rows[:1]),
         table=people_html(page.people_rows),
         stations=stations_html(page.stations),
@@ -66,7 +70,7 @@ def people_html(rows: tuple[PeopleRow, ...]) -> str:
 
 
 def stations_html(stations: tuple[StationMark, ...]) -> str:
-    """Return the list of stations with role, aerial height and services; nothing when there are none."""
+    """Return the list of stations with role, height and services, folded if long; nothing without any."""
     if not stations:
         return ""
     lines = "".join(
@@ -75,7 +79,10 @@ def stations_html(stations: tuple[StationMark, ...]) -> str:
         + "</li>"
         for one in stations
     )
-    return f'<h2>Stations</h2><ul class="stations">{lines}</ul>'
+    listed = f'<ul class="stations">{lines}</ul>'
+    if len(stations) > _MOST_UNFOLDED:
+        listed = f"<details><summary>{len(stations)} stations</summary>{listed}</details>"
+    return f"<h2>Stations</h2>{listed}"
 
 
 def headline_html(row: PeopleRow) -> str:

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.reception.emission import Emission, Partners, partners_of
-from combe.reception.judge_kernel import judge_named, judge_tile
+from combe.reception.judge_kernel import judge_emission, judge_named, judge_tile
 from combe.reception.judge_one import MULTIPLICATION
 from combe.reception.judge_scene import CELL, EMISSION, PAIR, Indices, Layers, Records, Scene, Share, Tile
 from combe.reception.nuisance import curve_corners
@@ -200,13 +200,13 @@ def judge_cells(judges: Judges, fields: Fields, service: str, on_air: Mask | Non
     -----
     Runs in one thread without the interpreter's lock, so tiles may be judged side by side.
     """
-    tile = _tile(judges, fields, on_air)
+    tile = tile_of(judges, fields, on_air)
     names = [each.service for each in judges.emissions]
     candidates = np.array([index for index, name in enumerate(names) if name == service], dtype=np.int64)
     if not candidates.size:
         raise RangeError("service to judge", repr(service), ", ".join(dict.fromkeys(names)))
     cells = np.empty((tile.y_m.size, tile.x_m.size), dtype=CELL)
-    judge_tile(candidates, tile, judges.scene, judges.share, _most_partners(judges.scene), cells)
+    judge_tile(candidates, tile, judges.scene, judges.share, most_partners(judges.scene), cells)
     return _judgement(service, cells)
 
 
@@ -225,7 +225,7 @@ def margin_of_named(
     margin_db, unknown
         NaN and 0 where none is named, it is off air, or it has no prediction.
     """
-    tile = _tile(judges, fields, on_air)
+    tile = tile_of(judges, fields, on_air)
     shape = (tile.y_m.size, tile.x_m.size)
     wanted = np.ascontiguousarray(named, dtype=np.int16)
     if wanted.shape != shape:
@@ -233,8 +233,21 @@ def margin_of_named(
     if wanted.size and not -1 <= int(wanted.min()) <= int(wanted.max()) < len(judges.emissions):
         raise RangeError("index of an emission", f"{wanted.min()} to {wanted.max()}", "-1 and up to the last")
     margin, unknown = np.empty(shape, dtype=np.float32), np.empty(shape, dtype=np.int16)
-    judge_named(wanted, tile, judges.scene, judges.share, _most_partners(judges.scene), margin, unknown)
+    judge_named(wanted, tile, judges.scene, judges.share, most_partners(judges.scene), margin, unknown)
     return margin, unknown
+
+
+def margin_and_share(
+    judges: Judges, fields: Fields, wanted: int, on_air: Mask | None = None
+) -> tuple[Layers, Layers]:
+    """Return margin [dB] and share of places served, 0 to 1, of one emission in every cell of a tile.
+
+    Both NaN where it has no prediction. Parameters and errors as :func:`judge_cells`.
+    """
+    tile = tile_of(judges, fields, on_air)
+    margin, share = (np.empty((tile.y_m.size, tile.x_m.size), dtype=np.float32) for _ in range(2))
+    judge_emission(wanted, tile, judges.scene, judges.share, most_partners(judges.scene), margin, share)
+    return margin, share
 
 
 def cell_states(judgement: Judgement) -> npt.NDArray[np.int8]:
@@ -294,11 +307,12 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     return Scene(table, pairs, curve_corners(), pair_table())
 
 
-def _most_partners(scene: Scene) -> int:
+def most_partners(scene: Scene) -> int:
+    """Return the greatest number of partners of an emission."""
     return int((scene.emissions["end_pair"] - scene.emissions["first_pair"]).max())
 
 
-def _tile(judges: Judges, fields: Fields, on_air: Mask | None) -> Tile:
+def tile_of(judges: Judges, fields: Fields, on_air: Mask | None) -> Tile:
     """Return the arrays of a tile, checked."""
     count = len(judges.emissions)
     x, y = (np.ascontiguousarray(each, dtype=np.float64) for each in (fields.x_m, fields.y_m))

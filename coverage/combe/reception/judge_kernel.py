@@ -143,3 +143,19 @@ def judge_named(
                 verdict = judge_one(wanted, place, scene, share, math.inf, signals)
                 margin[row, column] = place.heard[wanted].median - verdict.usable / LOGS_PER_DB
                 unknown[row, column] = verdict.unknown
+
+
+@kernel
+def judge_emission(
+    wanted: int, tile: Tile, scene: Scene, share: Share, most: int, margin: Layers, served: Layers
+) -> None:
+    """Write margin [dB] and share of places served of one emission in every cell; NaN without prediction."""
+    signals, heard = np.empty((3, most + 1)), np.empty(tile.on_air.size, dtype=HEARD)
+    for row in range(tile.y_m.size):
+        for column in range(tile.x_m.size):
+            margin[row, column], served[row, column] = math.nan, math.nan
+            if not math.isnan(tile.median[wanted, row, column]):
+                place = go_to(row, column, tile, heard)
+                verdict = judge_one(wanted, place, scene, share, math.inf, signals)
+                margin[row, column] = place.heard[wanted].median - verdict.usable / LOGS_PER_DB
+                served[row, column] = verdict.share

@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
-from combe.planning.grid_tiles import StationService
+from combe.planning.grid_tiles import StationService, services_of
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Disturber, Emission, Partners, partners_from
 from combe.reception.feed_interference import Channel
@@ -109,6 +109,17 @@ def disturbers(partners: Partners) -> tuple[frozenset[int], ...]:
     """Return for each emission which others may disturb it."""
     bounds = zip(partners.start[:-1], partners.start[1:], strict=True)
     return tuple(frozenset(partners.emission[first:last].tolist()) for first, last in bounds)
+
+
+def interfering_stations(scene: Scene) -> list[int]:
+    """Return which stations of a study may disturb another one, as indices."""
+    radiated = services_of(scene.stations)
+    disturbing = frozenset[int]().union(*disturbers(partners_among(scene, radiated)))
+    return [
+        index
+        for index, station in enumerate(scene.stations)
+        if any(radiated[emission].station is station for emission in disturbing)
+    ]
 
 
 def rules_of(scene: Scene) -> Rules:

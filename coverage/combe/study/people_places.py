@@ -9,9 +9,9 @@ import numpy as np
 import pyproj
 
 from combe.decibels import FloatArray
+from combe.planning.people_count import newly_served
 from combe.reception.service import predicted_mask, served_mask
 from combe.study.network import Network
-from combe.study.people_count import newly_served
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People, covered_fraction
 

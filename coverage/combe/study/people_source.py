@@ -11,8 +11,8 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import TableError
+from combe.planning.people_count import Districts
 from combe.study.file import Study, beside
-from combe.study.people_count import Districts
 from combe.study.schema import PeopleSection
 from combe.terrain.districts import DistrictMap, label_cells, label_points, read_districts, spread_people
 from combe.terrain.grid import StudyGrid

@@ -8,11 +8,12 @@ the places of a cell. Noise alone is counted, not interference.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
 from typing import Any
 
 import numpy as np
 
-from combe.reception.service import Field, strongest_field, weakest_field
+from combe.reception.service import Field, weakest_field
 from combe.reception.statistics import PLANNING_PERCENTAGES, required_median_dbuv_m
 from combe.study.network import ALL_SERVICES
 from combe.study.resolve import MinimumField, resolve_television
@@ -52,10 +53,10 @@ def place_shares(report: CoverReport) -> tuple[PlaceShares, ...]:
 
 def _of_service(name: str, covered: list[ServiceCoverage], percent: float) -> PlaceShares:
     """Take each cell from the station that serves most of its places; the first one's need is kept."""
-    found = [service for service in covered if service.field_map.service == name]
+    found = [service for service in covered if service.service == name]
     need = found[0].minimum
-    fields = [_at_need(one.field_map.field_dbuv_m, one.minimum, need) for one in found]
-    return PlaceShares(name, strongest_field(fields), need, percent)
+    fields = (_at_need(one.field_map.field_dbuv_m, one.minimum, need) for one in found)
+    return PlaceShares(name, reduce(np.fmax, fields), need, percent)
 
 
 def _of_all(services: tuple[PlaceShares, ...]) -> PlaceShares:

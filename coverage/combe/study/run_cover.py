@@ -3,31 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
+from functools import reduce
 from pathlib import Path
 
+import numpy as np
+
 from combe.decibels import FloatArray
+from combe.planning.grid_tiles import TILE_BYTES
+from combe.planning.harm import Harm, Victim, count_harm
+from combe.planning.people_count import Census, PeopleCount, count_reach, take_census
+from combe.planning.population import Mask
 from combe.prediction.field_map import FieldMap
-from combe.reception.service import Field, weakest_field
+from combe.reception.service import Field
 from combe.reception.statistics import location_probability, required_medians_dbuv_m
 from combe.stations.transmitter import Station
-from combe.study.contest import Contest, emissions_where, everyone, judged, make_contest
-from combe.study.emissions import interference_words
-from combe.study.field_maps import Progress, StationMaps, predict_stations
-from combe.study.file import Study
-from combe.study.network import Network, StationMargins, all_services, network_on_air
-from combe.study.outgoing import Harm, outgoing_harm
-from combe.study.people_count import Census, PeopleCount, count_people, take_census
-from combe.study.provenance import provenance
-from combe.study.resolve import (
-    MinimumField,
-    Scene,
-    minimum_field,
-    resolve,
-    resolve_grid,
-    resolve_source,
+from combe.study.cover_run import (
+    CoverRun,
+    Progress,
+    field_map_of,
+    harm_found,
+    judged_alone,
+    map_reader,
+    predicted_where,
+    run_network,
+    served_where,
+    sweep_s,
 )
-from combe.study.run_survey import Corrections, corrected, correction_words, corrections_of
+from combe.study.emissions import interference_words
+from combe.study.file import Study
+from combe.study.network import ALL_SERVICES, Network, count_network
+from combe.study.provenance import provenance
+from combe.study.resolve import MinimumField, resolve, resolve_grid, resolve_source
+from combe.study.run_survey import correction_words, corrections_of
 from combe.study.study_area import check_stations, study_area
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints
@@ -40,14 +48,51 @@ __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cov
 class ServiceCoverage:
     """One service of one station: its field map, the field that serves, and the people it serves.
 
-    ``judged_margin_db`` counts noise and all other stations, shape (rows, columns); it is ``margin_db`` where
-    nothing interferes.
+    Maps have the shape (rows, columns) and are read from their files each time they are asked, so that the
+    memory does not grow with the stations: keep what is used twice.
     """
 
-    field_map: FieldMap
+    station: str
+    service: str
+    channel: int
+    frequency_mhz: float
     minimum: MinimumField
-    judged_margin_db: Field
     people: PeopleCount | None
+    emission: int
+    run: CoverRun = field(repr=False, compare=False)
+
+    @property
+    def field_map(self) -> FieldMap:
+        """The predicted field with what made it, read from its file."""
+        return field_map_of(self.run, self.emission)
+
+    @property
+    def served(self) -> Mask:
+        """Where this station serves, against noise and all other stations."""
+        return served_where(self.run, self.emission)
+
+    @property
+    def cells(self) -> int:
+        """Number of cells with a prediction."""
+        return int(np.count_nonzero(predicted_where(self.run, self.emission)))
+
+    @property
+    def sweep_s(self) -> float:
+        """Time [s] of the sweep that all services of the station share."""
+        return sweep_s(self.run, self.emission)
+
+    @property
+    def disturbed(self) -> bool:
+        """Whether any other station may disturb it."""
+        return bool(self.run.disturbers[self.emission])
+
+    @property
+    def judged_margin_db(self) -> Field:
+        """Margin [dB] against noise and all other stations; ``margin_db`` where nothing interferes.
+
+        Judged anew each time from the files of those who may disturb it.
+        """
+        return judged_alone(self.run, self.emission)[0]
 
     @property
     def minimum_field_dbuv_m(self) -> float:
@@ -63,30 +108,49 @@ class ServiceCoverage:
     def location_probability(self) -> FloatArray:
         """Share of the places of each cell that noise alone leaves served, 0 to 1, NaN as the field.
 
-        Shape (rows, columns). With the planning standard's deviation over places, about the map's median.
+        With the planning standard's deviation over places, about the map's median.
         """
         return location_probability(
-            self.field_map.field_dbuv_m, self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db
+            self.field_map.field_dbuv_m,
+            self.minimum.at_a_place_dbuv_m,
+            self.minimum.location_deviation_db,
         )
 
     @property
+    def location_probability_with_interference(self) -> Field:
+        """Share of the places of each cell that are served against noise and all other stations, 0 to 1.
+
+        By the study's way of summing interference, judged anew each time; NaN as the field.
+        """
+        return judged_alone(self.run, self.emission)[1]
+
+    @property
     def margin_db(self) -> Field:
-        """Field over the minimum [dB], against noise alone; shape (rows, columns), NaN without prediction."""
+        """Field over the minimum [dB], against noise alone; NaN without prediction."""
         return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
 
 
 @dataclass(frozen=True)
 class StationCoverage:
-    """One station: each of its services, and the judged margin of the worst-off one in every cell.
+    """One station: each of its services, and the people whom it serves with all of them.
 
     ``from_cache`` tells that its fields were kept from an earlier run.
     """
 
     station: Station
     services: tuple[ServiceCoverage, ...]
-    weakest_margin_db: Field
     people: PeopleCount | None
     from_cache: bool = False
+
+
+@dataclass(frozen=True)
+class TakenUp:
+    """Sweeps and tiles of a coverage, and how many of each an earlier run had left."""
+
+    sweeps: int
+    sweeps_from_before: int
+    tiles: int
+    tiles_from_before: int
 
 
 @dataclass(frozen=True)
@@ -96,8 +160,8 @@ class CoverReport:
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
     ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
-    ``points`` are the places that the people were read from, if it was no raster; ``contest`` holds all
-    emissions with their fields, to judge further changes by.
+    ``points`` are the places that the people were read from, if it was no raster; ``run`` holds all emissions
+    with their fields, to judge further changes by. ``taken_up`` says how much of the work was found done.
     """
 
     study: Study
@@ -108,14 +172,19 @@ class CoverReport:
     all_services: Network
     people: People | None
     provenance: dict[str, str]
-    contest: Contest
+    run: CoverRun = field(repr=False, compare=False)
+    taken_up: TakenUp
     harm: tuple[Harm, ...] = ()
     interference: bool = False
     points: PeoplePoints | None = None
 
 
 def cover_report(
-    study: Study, progress: Progress | None = None, *, cache_folder: Path | None = None
+    study: Study,
+    progress: Progress | None = None,
+    *,
+    cache_folder: Path | None = None,
+    tile_bytes: int = TILE_BYTES,
 ) -> CoverReport:
     """Predict the coverage of a study.
 
@@ -126,7 +195,9 @@ def cover_report(
     progress
         Told how far the work is.
     cache_folder
-        Where the fields of stations are kept and found again; nothing is kept if not given.
+        Where fields of stations and judged maps are kept and found again; nothing is kept if not given.
+    tile_bytes
+        How much the fields of one tile of the grid may take; the result does not depend on it.
 
     Raises
     ------
@@ -144,101 +215,64 @@ def cover_report(
     census = take_census(source.people, grid, source.districts) if source else None
     area = study_area(scene, grid)
     corrections = corrections_of(scene)
-    predicted = tuple(
-        _surveyed(each, corrections) for each in predict_stations(scene, area, cache_folder, progress)
-    )
-    contest = _contest(scene, grid, predicted)
-    services = tuple(_network(name, contest, census) for name in _service_names(scene))
+    run = run_network(scene, area, corrections, cache_folder, progress, tile_bytes)
+    names = (ALL_SERVICES, *run.services)
+    everything, *each = (count_network(name, map_reader(run, k), census) for k, name in enumerate(names))
     return CoverReport(
         study=study,
         grid=grid,
         heights_m=area.heights_m,
-        stations=_stations(scene, predicted, contest, census),
-        services=services,
-        all_services=all_services(services, census),
+        stations=_stations(run, census),
+        services=tuple(each),
+        all_services=everything,
         people=census.people if census else None,
         provenance={
             **provenance(scene, grid),
-            **interference_words(scene, contest.radiated),
+            **interference_words(scene, run.radiated),
             **correction_words(corrections),
             **({"people": source.people.source} if source else {}),
         },
-        contest=contest,
-        harm=outgoing_harm(contest, census),
-        interference=contest.judges is not None,
+        run=run,
+        harm=_harm(run, census),
+        interference=any(run.disturbers),
         points=source.points if source else None,
+        taken_up=TakenUp(
+            run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
+        ),
     )
 
 
-def _surveyed(predicted: StationMaps, corrections: Corrections) -> StationMaps:
-    """Return the fields of a station with the correction of the survey, as wanted and as interferers."""
-    found = corrections.get(predicted.station.name)
-    if found is None:
-        return predicted
-    return replace(
-        predicted,
-        maps=corrected(predicted.maps, corrections),
-        at_time_dbuv_m=tuple(field + field.dtype.type(found.offset_db) for field in predicted.at_time_dbuv_m),
-    )
-
-
-def _contest(scene: Scene, grid: StudyGrid, predicted: tuple[StationMaps, ...]) -> Contest:
-    """Put the fields of all services of all stations on the air."""
-    maps = [field_map for each in predicted for field_map in each.maps]
-    return make_contest(
-        scene,
-        grid,
-        [each.field_dbuv_m for each in maps],
-        [field for each in predicted for field in each.at_time_dbuv_m],
-        [each.field_dbuv_m - minimum_field(scene, each.frequency_mhz).median_dbuv_m for each in maps],
-    )
-
-
-def _stations(
-    scene: Scene, predicted: tuple[StationMaps, ...], contest: Contest, census: Census | None
-) -> tuple[StationCoverage, ...]:
+def _stations(run: CoverRun, census: Census | None) -> tuple[StationCoverage, ...]:
     """Return each station with its services, judged with every other one on the air."""
-    emissions = iter(range(len(contest.radiated)))
-    return tuple(
-        _station(
-            each, [_covered(scene, found, contest, next(emissions), census) for found in each.maps], census
-        )
-        for each in predicted
+    return tuple(_station(run, number, station, census) for number, station in enumerate(run.task.stations))
+
+
+def _station(run: CoverRun, number: int, station: Station, census: Census | None) -> StationCoverage:
+    emissions = range(run.roles.stations[number], run.roles.stations[number + 1])
+    served, predicted = ([read(run, each) for each in emissions] for read in (served_where, predicted_where))
+    services = tuple(
+        _service(run, each, count_reach(census, *masks))
+        for each, masks in zip(emissions, zip(served, predicted, strict=True), strict=True)
+    )
+    people = count_reach(census, reduce(np.logical_and, served), reduce(np.logical_and, predicted))
+    return StationCoverage(station, services, people, run.result.fields[number].from_cache)
+
+
+def _service(run: CoverRun, emission: int, people: PeopleCount | None) -> ServiceCoverage:
+    station, service = run.radiated[emission]
+    return ServiceCoverage(
+        station.name,
+        service.name,
+        service.channel,
+        service.frequency_mhz,
+        run.minima[emission],
+        people,
+        emission,
+        run,
     )
 
 
-def _station(
-    predicted: StationMaps, services: list[ServiceCoverage], census: Census | None
-) -> StationCoverage:
-    weakest = weakest_field([service.judged_margin_db for service in services])
-    people = count_people(census, weakest)
-    return StationCoverage(predicted.station, tuple(services), weakest, people, predicted.from_cache)
-
-
-def _covered(
-    scene: Scene, field_map: FieldMap, contest: Contest, emission: int, census: Census | None
-) -> ServiceCoverage:
-    margin_db = judged(contest, emission, everyone(contest)).margin_db
-    minimum = minimum_field(scene, field_map.frequency_mhz)
-    return ServiceCoverage(field_map, minimum, margin_db, count_people(census, margin_db))
-
-
-def _service_names(scene: Scene) -> list[str]:
-    """Return each service name once, in the order in which the file brings them."""
-    return list(dict.fromkeys(service.name for station in scene.stations for service in station.services))
-
-
-def _network(name: str, contest: Contest, census: Census | None) -> Network:
-    """Combine all stations that radiate a service."""
-    parents = emissions_where(contest, role="parent")
-    margins = []
-    for each in emissions_where(contest, service=name):
-        after = judged(contest, each, everyone(contest))
-        before_db = judged(contest, each, parents).margin_db if each in parents else None
-        noise_db = contest.noise_margins_db[each]
-        margins.append(
-            StationMargins(
-                contest.radiated[each].station, after.margin_db, before_db, noise_db, after.unknown
-            )
-        )
-    return network_on_air(name, margins, census)
+def _harm(run: CoverRun, census: Census | None) -> tuple[Harm, ...]:
+    """Return what every relay does to every service of another station that it may disturb at all."""
+    victims = tuple(Victim(each.name, service.name, service.channel) for each, service in run.radiated)
+    return count_harm(run.roles.pairs, victims, *harm_found(run), census)

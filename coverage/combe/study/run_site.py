@@ -142,7 +142,7 @@ def site_work(
     ground = site_ground(scene, siting, area, scene.stations)
     feeds = _feeds(scene, siting, area, on_air, question)
     assert cover.people is not None, "a siting has people"
-    risk = at_risk(scene, cover.contest, cover.people, template, on_air)
+    risk = at_risk(scene, cover.run, cover.people, template, on_air)
     funnel, search = _search(
         study,
         scene,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
@@ -20,7 +20,6 @@ from combe.planning.survey import (
     local_correction,
 )
 from combe.planning.survey_file import read_survey
-from combe.prediction.field_map import FieldMap
 from combe.study.file import Study, beside
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, resolve, station_named
@@ -124,11 +123,6 @@ def corrections_of(scene: Scene) -> Corrections:
     return {name: local_correction(name, errors, source.name) for name in stations}
 
 
-def corrected(maps: Iterable[FieldMap], corrections: Corrections) -> tuple[FieldMap, ...]:
-    """Return field maps with the correction of their station added, and stated in what made them."""
-    return tuple(_corrected(each, corrections.get(each.station)) for each in maps)
-
-
 def offset_db(corrections: Corrections, station: str) -> float:
     """Return by how much the fields of a station are corrected [dB], 0 where they are not."""
     found = corrections.get(station)
@@ -141,14 +135,6 @@ def correction_words(corrections: Corrections) -> dict[str, str]:
         return {}
     words = "; ".join(correction.words for correction in corrections.values())
     return {"local correction": f"fields raised or lowered by survey: {words}"}
-
-
-def _corrected(field_map: FieldMap, correction: LocalCorrection | None) -> FieldMap:
-    if correction is None:
-        return field_map
-    stated = {**field_map.provenance, "local correction": correction.words}
-    field = field_map.field_dbuv_m + field_map.field_dbuv_m.dtype.type(correction.offset_db)
-    return replace(field_map, field_dbuv_m=field, provenance=stated)
 
 
 def _errors_at(scene: Scene, points: list[SurveyPoint]) -> list[SurveyError]:

@@ -21,10 +21,11 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import people_by_cell
 from combe.reception.emission import Partners
 from combe.reception.judge_cells import make_judges
+from combe.reception.service import Field
 from combe.reception.stands import Heard, stands_dbuv_m
 from combe.standards.system_protection import SystemProtection
 from combe.stations.transmitter import Service, Station
-from combe.study.contest import Contest, judged
+from combe.study.cover_run import CoverRun, heard_at, judged_with
 from combe.study.emissions import (
     emissions_of,
     interference_of,
@@ -53,37 +54,37 @@ class AtRisk(NamedTuple):
 
 
 class _Threat(NamedTuple):
-    """A service on air, as its place in the contest, and the ratios of each output against it."""
+    """A service on air, as its place in the run, and the ratios of each output against it."""
 
     wanted: int
     ratios: tuple[SystemProtection | None, ...]
 
 
 def at_risk(
-    scene: Scene, contest: Contest, people: People, template: RelayTemplate, on_air: Iterable[Station]
+    scene: Scene, run: CoverRun, people: People, template: RelayTemplate, on_air: Iterable[Station]
 ) -> AtRisk:
     """Return whom the relay of a template may harm of those whom the stations on air serve."""
     outputs = template.services
     if not interference_of(scene).counted:
         return AtRisk(nobody(len(outputs)), NOT_COUNTED)
     names = {station.name for station in on_air}
-    air = [n for n, each in enumerate(contest.radiated) if each.station.name in names]
-    threats = _threats(scene, contest, air, outputs)
+    air = [n for n, each in enumerate(run.radiated) if each.station.name in names]
+    threats = _threats(scene, run, air, outputs)
     if not threats:
         return AtRisk(nobody(len(outputs)), NO_PAIR)
-    share = people_by_cell(contest.grid, people)
-    parts = [_part(scene, contest, air, threat, template, share) for threat in threats]
+    share = people_by_cell(run.area.grid, people)
+    parts = [_part(scene, run, air, threat, template, share) for threat in threats]
     victims = _joined(parts, share, len(outputs))
-    return AtRisk(victims, _words(scene, contest, threats, victims))
+    return AtRisk(victims, _words(scene, run, threats, victims))
 
 
-def _threats(scene: Scene, contest: Contest, air: list[int], outputs: Sequence[Service]) -> list[_Threat]:
+def _threats(scene: Scene, run: CoverRun, air: list[int], outputs: Sequence[Service]) -> list[_Threat]:
     """Return the services on air that an output may disturb."""
     ratios = protections(scene.television)
     found = [
         _Threat(
             wanted,
-            tuple(ratios.get(each.channel - contest.radiated[wanted].service.channel) for each in outputs),
+            tuple(ratios.get(each.channel - run.radiated[wanted].service.channel) for each in outputs),
         )
         for wanted in air
     ]
@@ -102,14 +103,14 @@ class _Part(NamedTuple):
 
 def _part(
     scene: Scene,
-    contest: Contest,
+    run: CoverRun,
     air: list[int],
     threat: _Threat,
     template: RelayTemplate,
     share: FloatArray,
 ) -> _Part:
-    station = contest.radiated[threat.wanted].station
-    cells = np.flatnonzero(_had_from(contest, air, threat.wanted) & (share > 0.0))
+    station = run.radiated[threat.wanted].station
+    cells = np.flatnonzero(_had_from(run, air, threat.wanted) & (share > 0.0))
     ratio_db = [
         (-np.inf, -np.inf) if each is None else (each.tropospheric_db, each.continuous_db)
         for each in threat.ratios
@@ -117,40 +118,44 @@ def _part(
     disturbing = next(k for k, each in enumerate(threat.ratios) if each is not None)
     return _Part(
         cells.astype(np.int64),
-        _stood_dbuv_m(scene, contest, air, threat.wanted, template.services[disturbing], cells),
+        _stood_dbuv_m(scene, run, air, threat.wanted, template.services[disturbing], cells),
         np.array(ratio_db, dtype=np.float64),
         interference_of(scene).cross_polarization and station.polarization != template.polarization,
-        cell_of_grid(contest.grid, station.longitude_deg, station.latitude_deg),
+        cell_of_grid(run.area.grid, station.longitude_deg, station.latitude_deg),
     )
 
 
-def _had_from(contest: Contest, air: list[int], wanted: int) -> npt.NDArray[np.bool_]:
+def _had_from(run: CoverRun, air: list[int], wanted: int) -> npt.NDArray[np.bool_]:
     """Return the cells, flat, where an emission serves, and serves best of those of its service."""
-    service = contest.radiated[wanted].service.name
-    rivals = [n for n in air if contest.radiated[n].service.name == service]
-    margins_db = np.stack(
-        [np.nan_to_num(judged(contest, n, air).margin_db, nan=-np.inf).ravel() for n in rivals]
-    )
-    best: npt.NDArray[np.bool_] = margins_db.argmax(axis=0) == rivals.index(wanted)
-    best &= margins_db.max(axis=0) >= 0.0
+    service = run.radiated[wanted].service.name
+    rivals = [n for n in air if run.radiated[n].service.name == service]
+    own_db = _known(run, wanted, air)
+    best: npt.NDArray[np.bool_] = own_db >= 0.0
+    for rival in rivals:
+        if rival != wanted:
+            other_db = _known(run, rival, air)
+            best &= (other_db <= own_db) if rival > wanted else (other_db < own_db)
     return best
 
 
+def _known(run: CoverRun, emission: int, air: list[int]) -> Field:
+    """Return the margin of an emission, flat, −inf without prediction."""
+    found: Field = np.nan_to_num(judged_with(run, emission, air)[0], nan=-np.inf).ravel()
+    return found
+
+
 def _stood_dbuv_m(
-    scene: Scene, contest: Contest, air: list[int], wanted: int, output: Service, cells: npt.NDArray[np.intp]
+    scene: Scene, run: CoverRun, air: list[int], wanted: int, output: Service, cells: npt.NDArray[np.intp]
 ) -> FloatArray:
     """Return the greatest nuisance field [dB(µV/m)] that a service stands in cells (n,)."""
-    radiated = [contest.radiated[n] for n in air]
+    radiated = [run.radiated[n] for n in air]
     at = air.index(wanted)
     disturber = _disturber(radiated[at].station, output)
-    emissions = emissions_of(scene, contest.grid, [*radiated, disturber])
+    emissions = emissions_of(scene, run.area.grid, [*radiated, disturber])
     judges = make_judges(emissions, rules_of(scene), _with_one_more(partners_among(scene, radiated), at))
-    x_m, y_m = cell_centres_m(contest.grid)
-    row, column = np.divmod(cells, contest.grid.columns)
-    layers = (
-        np.stack([np.asarray(each[n].ravel()[cells], dtype=np.float64) for n in air])
-        for each in (contest.median_dbuv_m, contest.at_time_dbuv_m)
-    )
+    x_m, y_m = cell_centres_m(run.area.grid)
+    row, column = np.divmod(cells, run.area.grid.columns)
+    layers = (np.stack(each) for each in zip(*(heard_at(run, n, cells) for n in air), strict=True))
     return stands_dbuv_m(judges, Heard(x_m[column], y_m[row], *layers), at, len(air))
 
 
@@ -194,11 +199,11 @@ def _joined(parts: list[_Part], share: FloatArray, outputs: int) -> Victims:
     )
 
 
-def _words(scene: Scene, contest: Contest, threats: list[_Threat], victims: Victims) -> str:
+def _words(scene: Scene, run: CoverRun, threats: list[_Threat], victims: Victims) -> str:
     """Return in words who is at risk, and how harm is counted."""
     named = dict.fromkeys(
         f"{radiated.station.name} {radiated.service.name} channel {radiated.service.channel}"
-        for radiated in (contest.radiated[threat.wanted] for threat in threats)
+        for radiated in (run.radiated[threat.wanted] for threat in threats)
     )
     used = dict.fromkeys(ratio for threat in threats for ratio in threat.ratios if ratio is not None)
     return (

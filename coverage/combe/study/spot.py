@@ -17,8 +17,13 @@ from combe.prediction.targets import Targets, find_targets, predict_targets
 from combe.reception.emission import Partners
 from combe.reception.judge_cells import Fields, Judges, judge_cells, make_judges, margin_of_named
 from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
-from combe.study.contest import interfering_stations
-from combe.study.emissions import emissions_of, interfering_conditions, partners_among, rules_of
+from combe.study.emissions import (
+    emissions_of,
+    interfering_conditions,
+    interfering_stations,
+    partners_among,
+    rules_of,
+)
 from combe.study.resolve import Scene, minimum_field
 from combe.study.run_survey import Corrections, corrections_of, offset_db
 from combe.terrain.grid import to_grid_m

@@ -13,17 +13,18 @@ from combe.terrain.zones import UNKNOWN, zones_under
 
 
 def study_area(scene: Scene, grid: StudyGrid) -> Area:
-    """Return the grid with terrain, cover and zones, read once for all stations.
+    """Return the grid with terrain, cover and zones, read once for all stations, those beyond the grid too.
 
     Raises
     ------
     RasterError, RangeError
         Rasters that cannot be read, a class of cover without a height, a code that is no zone.
     """
-    ground = ground_under(scene.terrain, grid)
+    places = [(station.longitude_deg, station.latitude_deg) for station in scene.stations]
+    ground = ground_under(scene.terrain, grid, places)
     cover = clutter_under(scene.cover, scene.terrain, grid, ground) if scene.cover else None
     zones = zones_under(scene.zones, scene.terrain, grid, ground) if scene.zones else None
-    return survey_area(scene.terrain, grid, cover=cover, zones=zones)
+    return survey_area(scene.terrain, grid, cover=cover, zones=zones, ground=ground)
 
 
 def check_stations(scene: Scene) -> None:

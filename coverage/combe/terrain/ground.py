@@ -8,6 +8,7 @@ its nodes both are interpolated, exact to a few centimetres of height since proj
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -16,7 +17,7 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 from combe.terrain.mosaic import block_at
 from combe.terrain.sampling import bilinear, lattice_position
 from combe.terrain.tiles import Terrain
@@ -29,14 +30,16 @@ class Ground(NamedTuple):
     """Terrain under a study grid, as kernels take it.
 
     ``heights`` [m], shape (r, c), the part of the raster that the grid needs; ``row_at``, ``column_at``: its
-    row and column at the nodes of the table, shape (m, n), node (0, 0) one spacing before the first cell;
-    ``spacing`` [cells of the grid] between nodes.
+    row and column at the nodes of the table, shape (m, n), node (0, 0) so many spacings before the first cell
+    as ``north`` and ``west`` say; ``spacing`` [cells of the grid] between nodes.
     """
 
     heights: Block
     row_at: FloatArray
     column_at: FloatArray
     spacing: float
+    north: float = 1.0
+    west: float = 1.0
 
 
 @inner_kernel
@@ -45,7 +48,7 @@ def raster_place(ground: Ground, row: float, column: float) -> tuple[float, floa
 
     Beyond the table the nearest of its squares is continued.
     """
-    node_row, node_column = row / ground.spacing + 1.0, column / ground.spacing + 1.0
+    node_row, node_column = row / ground.spacing + ground.north, column / ground.spacing + ground.west
     top = min(max(int(node_row), 0), ground.row_at.shape[0] - 2)
     left = min(max(int(node_column), 0), ground.row_at.shape[1] - 2)
     down, right = node_row - top, node_column - left
@@ -90,8 +93,14 @@ def ground_along(
         heights_m[k] = bilinear(raster_m, row0 + (k + 1) * down, column0 + (k + 1) * right)
 
 
-def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
+def ground_under(terrain: Terrain, grid: StudyGrid, places: Sequence[tuple[float, float]] = ()) -> Ground:
     """Return the terrain under a study grid for sampling by kernels.
+
+    Parameters
+    ----------
+    places
+        Longitude and latitude [degrees] of places beyond the grid, such as stations, from which rays come:
+        the terrain on the way is read too.
 
     Raises
     ------
@@ -99,7 +108,9 @@ def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
         A tile that can no longer be read.
     """
     spacing = min(max(round(NODE_SPACING_M / grid.cell_size_m), 1), 64)
-    down, across = (spacing * np.arange(-1.0, size // spacing + 3.0) for size in (grid.rows, grid.columns))
+    down, across = (
+        spacing * np.arange(-before, after + 1.0) for before, after in _nodes(grid, spacing, places)
+    )
     column, row = np.meshgrid(across, down)
     x = grid.west_m + (column + 0.5) * grid.cell_size_m
     y = grid.north_m - (row + 0.5) * grid.cell_size_m
@@ -107,7 +118,32 @@ def ground_under(terrain: Terrain, grid: StudyGrid) -> Ground:
     top, bottom = _reach(raster_row, terrain.rows)
     left, right = _reach(raster_column, terrain.columns)
     heights = _read(terrain, top, bottom, left, right)
-    return Ground(heights, raster_row - top, raster_column - left, float(spacing))
+    north, west = -down[0] / spacing, -across[0] / spacing
+    return Ground(heights, raster_row - top, raster_column - left, float(spacing), float(north), float(west))
+
+
+def ground_reach(ground: Ground) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return first and last row, and first and last column [cells], between which the ground was read."""
+    rows, columns = ground.row_at.shape
+    return (
+        (-ground.north * ground.spacing, (rows - 1 - ground.north) * ground.spacing),
+        (-ground.west * ground.spacing, (columns - 1 - ground.west) * ground.spacing),
+    )
+
+
+def _nodes(grid: StudyGrid, spacing: int, places: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return how many nodes lie before the first row, and up to the last; and the same of the columns."""
+    lon, lat = np.array(places, dtype=np.float64).reshape(-1, 2).T
+    x, y = to_grid_m(grid, lon, lat)
+    row = (grid.north_m - np.asarray(y)) / grid.cell_size_m - 0.5
+    column = (np.asarray(x) - grid.west_m) / grid.cell_size_m - 0.5
+    return [
+        (
+            max(1.0, math.ceil(-min(at, default=0.0) / spacing) + 1.0),
+            max(size // spacing + 2.0, math.ceil(max(at, default=0.0) / spacing) + 1.0),
+        )
+        for at, size in ((row.tolist(), grid.rows), (column.tolist(), grid.columns))
+    ]
 
 
 def _reach(position: FloatArray, size: int) -> tuple[int, int]:

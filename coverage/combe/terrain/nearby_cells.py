@@ -68,8 +68,10 @@ def fill_ground_cells(
 
 def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
     """Return the row and column of the terrain at which the ground's heights begin."""
-    before = (0.5 - ground.spacing) * grid.cell_size_m
-    node = to_lonlat_deg(grid, grid.west_m + before, grid.north_m - before)
+    down, across = (
+        (0.5 - nodes * ground.spacing) * grid.cell_size_m for nodes in (ground.north, ground.west)
+    )
+    node = to_lonlat_deg(grid, grid.west_m + across, grid.north_m - down)
     row, column = lattice_position(terrain, *node)
     return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
+from combe.planning.people_count import Standing, count_standing, take_census
 from combe.planning.siting.unserved import find_unserved, people_by_cell
-from combe.study.people_count import count_people, take_census
 from combe.terrain.people_raster import read_people
 from combe.terrain.samples import sample_folder
 from support_prediction import sample_area
@@ -26,7 +26,7 @@ def test_unserved_are_those_that_coverage_counts() -> None:
     rng = np.random.default_rng(5)
     margins = [rng.normal(5.0, 10.0, area.heights_m.shape) for _ in range(2)]
     found = find_unserved(area.grid, area.heights_m, people, margins)
-    counted = count_people(take_census(people, area.grid), np.minimum(*margins))
+    counted = count_standing(take_census(people, area.grid), Standing(np.minimum(*margins)))
     assert found.total == pytest.approx(counted.unserved, rel=0.02)
     assert found.people_in_all == pytest.approx(counted.total, rel=1e-6)
     assert found.lacks.any(axis=1).all()

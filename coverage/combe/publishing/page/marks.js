@@ -104,6 +104,9 @@ combe.feedDots = () => combe.data.feeds.flatMap(({ places }) => places.slice(1).
   return Array.from({ length: count }, (_, n) => [lat0 + ((lat - lat0) * n) / count, lon0 + ((lon - lon0) * n) / count]);
 }));
 
+// More stations than this are a crowd: a name that would cover another one waits until the map is zoomed in.
+const CROWD = 20;
+
 // Turn each station's name to the side where it hides the least: other names, masts, people, feed paths; and stays in the frame.
 combe.placeNames = () => {
   const frames = [...document.querySelectorAll(".station")], placed = [];
@@ -114,6 +117,7 @@ combe.placeNames = () => {
     return { x: at.x + whole.left, y: at.y + whole.top };
   };
   const hidden = [...combe.data.people.map((one) => [one.lat, one.lon]), ...combe.feedDots()].map(onScreen);
+  const crowd = frames.length > CROWD;
   for (const frame of frames) {
     let best = null;
     for (const side of ["ne", "nw", "se", "sw"]) {
@@ -121,11 +125,13 @@ combe.placeNames = () => {
       const box = frame.querySelector(".station-name").getBoundingClientRect();
       const under = hidden.filter((p) => p.x > box.left && p.x < box.right && p.y > box.top && p.y < box.bottom).length;
       const lost = box.width * box.height - overlap(box, whole);
-      const cost = [...placed, ...masts].reduce((sum, other) => sum + overlap(box, other), 0) + 25 * under + 10 * lost;
-      if (!best || cost < best.cost) best = { side, cost, box };
+      const covered = [...placed, ...masts].reduce((sum, other) => sum + overlap(box, other), 0);
+      const cost = covered + 25 * under + 10 * lost;
+      if (!best || cost < best.cost) best = { side, cost, box, covered };
     }
-    frame.className = `station label-${best.side}`;
-    placed.push(best.box);
+    const waits = crowd && best.covered > 0.05 * best.box.width * best.box.height;
+    frame.className = `station label-${best.side}${waits ? " unnamed" : ""}`;
+    if (!waits) placed.push(best.box);
   }
 };
 

@@ -99,6 +99,8 @@ combe.markLegend = () => {
   for (const role of ["parent", "relay"])
     if (combe.data.stations.some((station) => station.role === role))
       lines.push(combe.legendLine(combe.mastPicture(role), role === "parent" ? "Parent station" : "Relay"));
+  if (combe.data.stations.length > CROWD)
+    lines.push(combe.make("li", "", "Zoom in for the names that would cover one another"));
   if (combe.data.feeds.length) {
     const dash = combe.make("i", "dash");
     lines.push(combe.legendLine(dash, "Off-air feed path"));

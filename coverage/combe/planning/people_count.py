@@ -87,26 +87,17 @@ def take_census(people: People | None, grid: StudyGrid, districts: Districts | N
     return Census(people, grid, people_served(people.counts, inside), inside, districts)
 
 
-def count_people(
-    census: Census | None, margin_db: Field, margin_before_db: Field | None = None
-) -> PeopleCount | None:
-    """Count people by the margin [dB] in each grid cell, NaN where there is no prediction.
-
-    Parameters
-    ----------
-    census
-        None gives None.
-    margin_db : array (rows, columns)
-        Served where 0 or more.
-    margin_before_db : array (rows, columns), optional
-        The margin of the time before, to tell who is newly served.
-    """
-    return count_standing(census, Standing(margin_db, margin_before_db))
-
-
 def count_standing(census: Census | None, standing: Standing) -> PeopleCount | None:
     """Count all people inside the grid by what is known of their cells; None without a census."""
     return None if census is None else _count(census, _fractions(census, standing), census.people.counts)
+
+
+def count_reach(census: Census | None, served: Mask, predicted: Mask) -> PeopleCount | None:
+    """Count people by where they are served and where there is a prediction; None without a census."""
+    if census is None:
+        return None
+    part = _Fractions(_fraction(census, served), _fraction(census, predicted))
+    return _count(census, part, census.people.counts)
 
 
 def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[str, PeopleCount], ...]:
@@ -127,7 +118,13 @@ def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | N
     """Return the people under each of some masks over the grid; None without a census."""
     if census is None:
         return [None for _ in masks]
-    return [people_served(census.people.counts, _fraction(census, mask)) for mask in masks]
+    found: list[float | None] = []
+    for index, mask in enumerate(masks):
+        alike = (i for i in range(index) if np.array_equal(masks[i], mask))
+        known = next(alike, None)
+        fraction = None if known is not None else _fraction(census, mask)
+        found.append(found[known or 0] if fraction is None else people_served(census.people.counts, fraction))
+    return found
 
 
 def newly_served(margin_db: Field, margin_before_db: Field) -> Mask:
@@ -151,12 +148,12 @@ class _Fractions(NamedTuple):
 
     served: FloatArray
     predicted: FloatArray
-    before: FloatArray | None
-    new: FloatArray | None
-    lost: FloatArray | None
-    twice: FloatArray | None
-    limited: FloatArray | None
-    unknown: FloatArray | None
+    before: FloatArray | None = None
+    new: FloatArray | None = None
+    lost: FloatArray | None = None
+    twice: FloatArray | None = None
+    limited: FloatArray | None = None
+    unknown: FloatArray | None = None
 
 
 def _fractions(census: Census, standing: Standing) -> _Fractions:
@@ -203,4 +200,9 @@ def _count(census: Census, fractions: _Fractions, counts: FloatArray) -> PeopleC
 
 
 def _fraction(census: Census, mask: Mask) -> FloatArray:
+    """Return the covered fraction of each population cell; all and nothing need not be worked out again."""
+    if mask.all():
+        return census.inside
+    if not mask.any():
+        return np.zeros_like(census.inside)
     return covered_fraction(mask, census.grid, census.people)
