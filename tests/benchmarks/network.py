@@ -181,7 +181,7 @@ def told(printed: object) -> object:
 
 
 def contents(folder: Path) -> dict[str, str]:
-    """Return the hash of every file. A child starts with its parent's memory, so this one stays small."""
+    """Return the hash of every file: a child starts with its parent's memory, so this one stays small."""
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from combe.planning.siting.problem import harmed_by, score_hills
 from combe.planning.siting.ranking import ranked
-from combe.study.cover_run import judged_among
+from combe.study.cover_run import judged_with
 from combe.study.file import load_study
 from combe.study.run_cover import CoverReport, cover_report
 from combe.study.site_harm import NO_PAIR, NOT_COUNTED
@@ -77,16 +77,16 @@ def sited(folder: Path, text: str = STUDY, **changes) -> SiteReport:
 
 def fallen(cover: CoverReport) -> np.ndarray:
     """Return the cells, flat, in which a service is lost from its best station by the relay "Hill"."""
-    on_air = cover.run
-    own = {n for n, each in enumerate(on_air.radiated) if each.station.name == "Hill"}
-    air = [n for n in range(len(on_air.radiated)) if n not in own]
+    run = cover.run
+    own = {n for n, each in enumerate(run.radiated) if each.station.name == "Hill"}
+    air = [n for n in range(len(run.radiated)) if n not in own]
     out = np.zeros(cover.heights_m.size, dtype=bool)
     for wanted in air:
-        name = on_air.radiated[wanted].service.name
-        rivals = [n for n in air if on_air.radiated[n].service.name == name]
-        before = np.stack([judged_among(on_air, n, air)[0].ravel() for n in rivals])
+        name = run.radiated[wanted].service.name
+        rivals = [n for n in air if run.radiated[n].service.name == name]
+        before = np.stack([judged_with(run, n, air)[0].ravel() for n in rivals])
         best = np.nan_to_num(before, nan=-np.inf).argmax(axis=0) == rivals.index(wanted)
-        after = judged_among(on_air, wanted, [*air, *own])[0].ravel()
+        after = judged_with(run, wanted, [*air, *own])[0].ravel()
         out |= best & (before.max(axis=0) >= 0.0) & (after < 0.0)
     return out
 

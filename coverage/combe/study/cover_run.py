@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.planning.grid_tiles import TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of
 from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
 from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
@@ -142,13 +143,6 @@ def field_map_of(run: CoverRun, emission: int) -> FieldMap:
     return replace(found, field_dbuv_m=field_dbuv_m, provenance=words)
 
 
-def field_of(run: CoverRun, emission: int, *, as_interferer: bool = False) -> Field:
-    """Read the field [dB(µV/m)] of an emission over the grid, for the time of wanted fields or another."""
-    layer = _layer(run, emission, later=as_interferer)
-    found = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
-    return np.asarray(found + np.float32(layer.offset_db))
-
-
 def sweep_s(run: CoverRun, emission: int) -> float:
     """Return the time [s] of the sweep that an emission's field is from."""
     return float(_layer(run, emission).sealed.about["sweep_s"])
@@ -165,29 +159,41 @@ def predicted_where(run: CoverRun, emission: int) -> Mask:
 
 
 def judged_alone(run: CoverRun, emission: int) -> tuple[Field, Field]:
-    """Judge one emission in every cell with all others on the air; see :func:`judged_among`."""
-    return judged_among(run, emission, run.disturbers[emission])
-
-
-def judged_among(run: CoverRun, emission: int, others: Iterable[int]) -> tuple[Field, Field]:
-    """Judge one emission in every cell with some others on the air: margin [dB], and share of places served.
+    """Judge one emission in every cell with all others on the air: margin [dB], and share of places served.
 
     Judged anew each time from the files of those that may disturb it; NaN where it has no prediction. The
     margin is that against noise, at most, and exactly where nothing may disturb the emission.
     """
-    grid, disturbing = run.area.grid, run.disturbers[emission] & frozenset(others)
-    noise_db = field_of(run, emission) - run.minima[emission].median_dbuv_m
-    on_air = np.zeros(len(run.radiated), dtype=np.bool_)
-    on_air[[emission, *disturbing]] = True
+    return judged_with(run, emission, range(len(run.radiated)))
+
+
+def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Field, Field]:
+    """Judge one emission as :func:`judged_alone` does, with only some of the others on the air."""
+    grid, field_dbuv_m = run.area.grid, field_map_of(run, emission).field_dbuv_m
+    noise_db = field_dbuv_m - run.minima[emission].median_dbuv_m
+    others = run.disturbers[emission] & frozenset(on_air)
+    air = np.zeros(len(run.radiated), dtype=np.bool_)
+    air[[emission, *others]] = True
     rows = rows_a_tile(grid, 2 * len(run.radiated), run.task.tile_bytes)
     parts = [
-        margin_and_share(run.judges, _fields_on_air(run, on_air, first, last), emission, on_air)
+        margin_and_share(run.judges, _fields_on_air(run, air, first, last), emission, air)
         for first, last in row_ranges(grid, rows)
     ]
     margin_db, share = (np.concatenate(each) for each in zip(*parts, strict=True))
-    if disturbing:
+    if others:
         return np.minimum(margin_db, noise_db), share
     return noise_db, share
+
+
+def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
+    """Return the fields of an emission [dB(µV/m)], as wanted and as interferer, in flat cells (n,)."""
+    found = []
+    for later in (False, True):
+        layer = _layer(run, emission, later=later)
+        values = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
+        corrected = values + np.float32(layer.offset_db)
+        found.append(np.asarray(corrected.ravel()[cells], dtype=np.float64))
+    return found[0], found[1]
 
 
 def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields:

@@ -160,8 +160,8 @@ class CoverReport:
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
     ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
-    ``points`` are the places that the people were read from, if it was no raster. ``taken_up`` says how much
-    of the work was found done; ``run`` has the fields and judges any other set of emissions.
+    ``points`` are the places that the people were read from, if it was no raster; ``run`` holds all emissions
+    with their fields, to judge further changes by. ``taken_up`` says how much of the work was found done.
     """
 
     study: Study
@@ -172,8 +172,8 @@ class CoverReport:
     all_services: Network
     people: People | None
     provenance: dict[str, str]
-    taken_up: TakenUp
     run: CoverRun = field(repr=False, compare=False)
+    taken_up: TakenUp
     harm: tuple[Harm, ...] = ()
     interference: bool = False
     points: PeoplePoints | None = None
@@ -232,13 +232,13 @@ def cover_report(
             **correction_words(corrections),
             **({"people": source.people.source} if source else {}),
         },
+        run=run,
         harm=_harm(run, census),
         interference=any(run.disturbers),
         points=source.points if source else None,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),
-        run=run,
     )
 
 

@@ -21,10 +21,11 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import people_by_cell
 from combe.reception.emission import Partners
 from combe.reception.judge_cells import make_judges
+from combe.reception.service import Field
 from combe.reception.stands import Heard, stands_dbuv_m
 from combe.standards.system_protection import SystemProtection
 from combe.stations.transmitter import Service, Station
-from combe.study.cover_run import CoverRun, field_of, judged_among
+from combe.study.cover_run import CoverRun, heard_at, judged_with
 from combe.study.emissions import (
     emissions_of,
     interference_of,
@@ -53,7 +54,7 @@ class AtRisk(NamedTuple):
 
 
 class _Threat(NamedTuple):
-    """A service on air, as its place among the emissions, and the ratios of each output against it."""
+    """A service on air, as its place in the run, and the ratios of each output against it."""
 
     wanted: int
     ratios: tuple[SystemProtection | None, ...]
@@ -128,10 +129,19 @@ def _had_from(run: CoverRun, air: list[int], wanted: int) -> npt.NDArray[np.bool
     """Return the cells, flat, where an emission serves, and serves best of those of its service."""
     service = run.radiated[wanted].service.name
     rivals = [n for n in air if run.radiated[n].service.name == service]
-    margins_db = np.stack([np.nan_to_num(judged_among(run, n, air)[0], nan=-np.inf).ravel() for n in rivals])
-    best: npt.NDArray[np.bool_] = margins_db.argmax(axis=0) == rivals.index(wanted)
-    best &= margins_db.max(axis=0) >= 0.0
+    own_db = _known(run, wanted, air)
+    best: npt.NDArray[np.bool_] = own_db >= 0.0
+    for rival in rivals:
+        if rival != wanted:
+            other_db = _known(run, rival, air)
+            best &= (other_db <= own_db) if rival > wanted else (other_db < own_db)
     return best
+
+
+def _known(run: CoverRun, emission: int, air: list[int]) -> Field:
+    """Return the margin of an emission, flat, −inf without prediction."""
+    found: Field = np.nan_to_num(judged_with(run, emission, air)[0], nan=-np.inf).ravel()
+    return found
 
 
 def _stood_dbuv_m(
@@ -145,10 +155,7 @@ def _stood_dbuv_m(
     judges = make_judges(emissions, rules_of(scene), _with_one_more(partners_among(scene, radiated), at))
     x_m, y_m = cell_centres_m(run.area.grid)
     row, column = np.divmod(cells, run.area.grid.columns)
-    layers = (
-        np.stack([np.float64(field_of(run, n, as_interferer=later).ravel()[cells]) for n in air])
-        for later in (False, True)
-    )
+    layers = (np.stack(each) for each in zip(*(heard_at(run, n, cells) for n in air), strict=True))
     return stands_dbuv_m(judges, Heard(x_m[column], y_m[row], *layers), at, len(air))
 
 
