@@ -112,17 +112,17 @@ def test_killed_at_random_moments_it_ends_with_the_same_bytes(undisturbed, tmp_p
     chance, cache, results = random.Random(seed), tmp_path / "cache", tmp_path / "results"
 
     def fields(count):
-        return lambda: len(list(cache.glob("*.fields"))) >= count
+        return lambda: len(list(cache.glob("[!.]*.fields"))) >= count
 
     def tiles(count):
-        return lambda: len(list(cache.glob("runs/*/unfinished/*.tile"))) >= count
+        return lambda: len(list(cache.glob("runs/*/unfinished/[!.]*.tile"))) >= count
 
     swept = sorted(chance.sample(range(STATIONS), 2))
     judged = sorted(chance.sample(range(1, whole["tiles"] - 2), 2))
     moments = [*map(fields, swept), *map(tiles, judged), lambda: any(results.glob("*.tif"))]
     at_work = [kill_when(start(study, cache, results), each, chance.uniform(0.0, 0.01)) for each in moments]
     assert at_work[:3] == [True] * 3
-    assert all(path.stat().st_size for path in cache.glob("*.fields"))
+    assert all(path.stat().st_size for path in cache.glob("[!.]*.fields"))
     again, written_again, taken = finish(study, cache, results)
     assert again == printed
     assert written_again == written
@@ -138,10 +138,10 @@ def test_what_a_killed_run_had_judged_is_taken_up_and_told(undisturbed, tmp_path
     cache, results = tmp_path / "cache", tmp_path / "results"
     assert kill_when(
         start(study, cache, results),
-        lambda: len(list(cache.glob("runs/*/unfinished/*.tile"))) >= whole["tiles"] // 2,
+        lambda: len(list(cache.glob("runs/*/unfinished/[!.]*.tile"))) >= whole["tiles"] // 2,
         0.0,
     )
-    left = len(list(cache.glob("runs/*/unfinished/*.tile")))
+    left = len(list(cache.glob("runs/*/unfinished/[!.]*.tile")))
     taken = finish(study, cache, results)[2]
     assert taken == {**whole, "sweeps_from_before": STATIONS, "tiles_from_before": left}
     words = [sys.executable, "-m", "combe", "cover", str(study), "--cache", str(cache), "--out", str(results)]
