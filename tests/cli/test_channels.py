@@ -205,6 +205,7 @@ def test_the_printed_page(tmp_path):
 def test_bad_input(tmp_path):
     study = plain(tmp_path)
     assert "is no list of channels" in complaint("channels", study, "--channels", "many")
+    assert "'48-21' ends before it begins; write 21-48" in complaint("channels", study, "--channels", "48-21")
     assert "channel is 80; allowed: 21 to 69" in complaint("channels", study, "--channels", "80")
     assert 'relay is "West"; allowed: East, South' in complaint("channels", study, "--relay", "West")
     assert "people: is missing" in complaint("channels", plain(tmp_path / "nobody", people=False))

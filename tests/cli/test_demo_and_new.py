@@ -82,3 +82,8 @@ def test_new_lists_its_files(tmp_path):
     printed = run_json("new", tmp_path / "a")
     assert printed["study"] == str(tmp_path / "a" / "study.toml")
     assert {str(path) for path in (tmp_path / "a").iterdir()} == set(printed["files"])
+
+
+def test_a_path_with_spaces_can_be_copied(tmp_path):
+    folder = tmp_path / "two words"
+    assert f"Next: combe check '{folder / 'study.toml'}'" in run("new", folder).stdout

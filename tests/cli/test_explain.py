@@ -168,4 +168,8 @@ def test_a_place_that_is_none(tmp_path):
     study = plain(tmp_path)
     assert "is no LON,LAT in degrees" in complaint("explain", study, "--at", "here")
     assert "outside the globe" in complaint("explain", study, "--at", "36.5,-184.2")
-    assert "allowed: on the study grid" in complaint("explain", study, "--at", "10.0,47.0")
+    words = complaint("explain", study, "--at", "36.5,-84.25")
+    assert words.startswith("the place is longitude 36.50000, latitude -84.25000; allowed: on the study grid")
+    assert re.search(
+        r"grid, longitude -84\.\d+ to -83\.\d+, latitude 36\.\d+ to 36\.\d+; the longitude", words
+    )

@@ -63,9 +63,10 @@ def test_help_imports_nothing_heavy():
 @pytest.mark.parametrize(
     ("words", "line"),
     [
-        (("covr",), "No such command 'covr'."),
-        (("feed",), "Missing argument 'STUDY'."),
-        (("path", "x.toml", "--to", "B"), "Missing option '--from'."),
+        (("covr",), "No such command 'covr'; did you mean cover?"),
+        (("antenna",), "No such command 'antenna'; see combe --help"),
+        (("feed",), "Missing argument 'STUDY'; see combe feed --help"),
+        (("path", "x.toml", "--to", "B"), "Missing option '--from'; see combe path --help"),
         (("feed", "x.toml", "--colour"), "No such option"),
         (("check",), "name a study file, or ask for --schema"),
     ],

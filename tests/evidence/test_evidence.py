@@ -13,8 +13,10 @@ import pytest
 from combe.errors import ProfileError, RangeError
 from combe.evidence import STANDINGS, EvidenceCase, EvidenceRow, all_cases, reference_folder, run_evidence
 from combe.evidence.case import Once
+from combe.evidence.channels import RASTERS
 from combe.evidence.run import count_by_standing, run_case
 from combe.evidence.validation_set import read_profile, set_ups
+from combe.standards.channels import CHANNEL_RASTERS
 from support_p1812 import PUBLIC_SOURCE
 from support_p1812 import reference_folder as folder_of_tests
 
@@ -42,6 +44,18 @@ def test_a_habit_of_the_trade_is_marked_as_such() -> None:
     """A habit of the trade has no source; a source has no habit."""
     for case in CASES:
         assert (case.source == "common practice") == (case.standing == "common practice, no source")
+
+
+def test_channel_rasters_have_the_standing_of_their_table() -> None:
+    """Save the one channel that was read by itself."""
+    shown = [
+        case for case in CASES if case.recommendation == RASTERS or case.quantity == "centre of the signal"
+    ]
+    assert len(shown) > 10
+    for case in shown:
+        raster, _, channel = case.case.partition(", channel ")
+        read = (raster, channel) == ("6 MHz UHF", "39")
+        assert case.standing == ("read" if read else CHANNEL_RASTERS[raster].confidence), case.name
 
 
 def test_cases_that_need_no_file_are_many() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from combe.errors import ProfileError, RangeError
-from combe.publishing.profile_diagram import lay_out_profile, profile_svg
+from combe.publishing.profile_diagram import NAME_SHARE, lay_out_profile, lift_points, profile_svg, span_m
 
 X = np.linspace(0.0, 20.0, 201)
 H = 100 + 80 * np.exp(-(((X - 8) / 1.5) ** 2))
@@ -45,6 +45,20 @@ def test_diagram_says_what_it_shows_as_text():
         assert word in words
     assert "0.6 of first Fresnel zone" in words
     assert "8\u202f500 km" in words
+
+
+def test_a_name_clears_the_line_that_rises_beside_it():
+    """With ends 20 m apart over 20 km the zone is nearly level; 900 m higher it would cross the name."""
+    level, rising = (
+        lay_out_profile(X, H, **(COMMON | {"rx_height_amsl_m": height})) for height in (180.0, 1060.0)
+    )
+    for drawing in (level, rising):
+        low, high = span_m(drawing)
+        near = drawing.distance_km <= NAME_SHARE * 20.0
+        zone = (drawing.sight_m + drawing.zone_m)[near].max() - drawing.sight_m[0]
+        assert lift_points(drawing, 0) == pytest.approx(zone / (high - low) * 220.0)
+    assert lift_points(rising, 0) > 12.0
+    assert lift_points(rising, -1) < 3.0
 
 
 def test_no_edge_no_mark():

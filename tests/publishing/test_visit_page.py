@@ -174,3 +174,17 @@ def test_the_printed_sheet_fits_on_a4_paper(open_html):
     tab.emulate_media(media="print")
     tab.set_viewport_size({"width": 695, "height": 1000})
     assert tab.evaluate("document.documentElement.scrollWidth") <= 695
+
+
+@pytest.mark.browser
+def test_on_a_telephone_words_stay_whole_and_remarks_have_room(open_html):
+    sheet = open_html(render_sheet_page(sheet_page()), ready=False)
+    sheet.page.set_viewport_size({"width": 420, "height": 900})
+    width = "() => Math.min(...[...document.querySelectorAll('.remark')].map(each => each.offsetWidth))"
+    assert sheet.page.evaluate(width) >= 140
+    visit = open_html(render_visit_page(visit_page()), ready=False)
+    visit.page.set_viewport_size({"width": 420, "height": 900})
+    lines = """() => [...document.querySelectorAll('.readings thead th')].map(each => {
+        const range = document.createRange(); range.selectNodeContents(each);
+        return new Set([...range.getClientRects()].map(box => Math.round(box.top))).size; })"""
+    assert set(visit.page.evaluate(lines)) <= {0, 1}

@@ -9,9 +9,8 @@ from combe.standards.carriers import channel_carriers
 from combe.standards.channels import CHANNEL_RASTERS, channel_edges_mhz
 
 
-# Vision carriers: public lists of tuning frequencies (channel 21 471.25 MHz; Australian channels 28, 31, 34
-# 527.25, 548.25, 569.25 MHz; 6 MHz channel 14 471.25 MHz) and the rule 303.25 + 8n MHz, System I sound
-# 309.25 + 8n MHz; sound 6.0, 5.5, 6.5 and 4.5 MHz above vision for I, B/G, D/K and M (the same lists).
+# From memory: vision carriers 303.25 + 8n MHz, Australian channels 28, 31, 34 at 527.25, 548.25, 569.25 MHz,
+# 6 MHz channel 14 at 471.25 MHz; sound 6.0, 5.5, 6.5 and 4.5 MHz above vision for I, B/G, D/K and M.
 @pytest.mark.parametrize(
     ("raster", "channel", "system", "vision_mhz", "sound_mhz"),
     [

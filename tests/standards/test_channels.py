@@ -16,9 +16,8 @@ from combe.standards.channels import (
 )
 
 
-# 8 MHz raster of Bands IV and V (GE06): public lists of tuning frequencies, channel 21 at 474 MHz, 8 MHz on
-# to channel 69; 6 MHz: 47 CFR 73.603, channels 14 (470-476 MHz), 36 (602-608), 39 (620-626), 69 (800-806);
-# 7 MHz: Australian vision carriers in public lists, 527.25 MHz on channel 28.
+# From memory but for channel 39 of 6 MHz (620 to 626 MHz, read in a public listing): 8 MHz raster of Bands IV
+# and V (GE06), 306 + 8n; 6 MHz: 47 CFR 73.603, 389 + 6n; 7 MHz: Australia, channel 28 526 to 533 MHz.
 @pytest.mark.parametrize(
     ("raster", "channel", "lower_mhz", "centre_mhz", "upper_mhz"),
     [
@@ -50,8 +49,7 @@ def test_the_table_is_the_one_tested() -> None:
         "6 MHz UHF ISDB-T": (6.0, 14, 69),
         "6 MHz UHF ISDB-T Japan": (6.0, 13, 62),
     }
-    recalled = [name for name, row in CHANNEL_RASTERS.items() if row.confidence == "from memory"]
-    assert recalled == ["6 MHz UHF ISDB-T Japan"]
+    assert {row.confidence for row in CHANNEL_RASTERS.values()} == {"from memory"}
     shifted = [name for name, row in CHANNEL_RASTERS.items() if row.signal_offset_mhz]
     assert shifted == ["6 MHz UHF ISDB-T", "6 MHz UHF ISDB-T Japan"]
 

@@ -38,7 +38,7 @@ def test_contours() -> None:
 
 def test_what_is_from_memory_is_said() -> None:
     note = system_note(television_system("ISDB-T"))
-    assert note == "from memory, unverified: required C/N, receiver noise figure"
+    assert note == "from memory, unverified: required C/N, receiver noise figure, channel frequencies"
 
 
 def test_refused() -> None:

@@ -98,9 +98,10 @@ def test_words_of_the_mode() -> None:
 
 def test_notes_name_what_is_from_memory() -> None:
     assert system_note(television_system("DVB-T2")) == (
-        "from memory, unverified: locations to be served, time of the wanted field, time of interferers"
+        "from memory, unverified: locations to be served, time of the wanted field, time of interferers, "
+        "channel frequencies"
     )
-    assert system_note(television_system("ATSC")) == ""
+    assert system_note(television_system("ATSC")) == "from memory, unverified: channel frequencies"
     assert "median field of the bands" in system_note(television_system("PAL I"))
 
 

@@ -60,6 +60,10 @@ ONE_FAULT = {
         ("channel = 27", "channel = 99"),
         "stations[0].services[0].channel: channel 99 is unknown; allowed: 21 to 69 (8 MHz UHF)",
     ),
+    "people that are the ground": (
+        ('raster = "people.tif"', 'raster = "terrain.tif"'),
+        'people.raster: "terrain.tif" is a tile of the terrain; name the raster that counts the people',
+    ),
     "unknown channel raster": (
         ("[television]", '[television]\nchannel_raster = "8MHz UHF"'),
         'television.channel_raster: "8MHz UHF" is unknown; did you mean "8 MHz UHF"?',

@@ -49,6 +49,12 @@ def test_a_syntax_error_names_the_line(tmp_path):
         load_study(path)
 
 
+def test_a_decimal_comma_is_told_as_such(tmp_path):
+    path = write_study(tmp_path, STUDY.replace("latitude_deg = 36.60", "latitude_deg = 36,60  # north"))
+    with pytest.raises(StudyError, match=r"1 fault: line \d+: 36,60 has a decimal comma; write 36\.60$"):
+        load_study(path)
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [

@@ -6,6 +6,7 @@ from shapely.geometry import box
 
 from combe.errors import StudyError, TableError
 from combe.study.file import load_study
+from combe.study.run_check import check_report
 from combe.study.run_cover import cover_report
 from support_cli import run, run_json
 from support_flat import HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
@@ -47,6 +48,19 @@ def test_points_are_counted_where_they_stand(tmp_path):
     assert people.total == pytest.approx(720.0)
     assert people.served == pytest.approx(150.0)
     assert people.unserved == pytest.approx(570.0)
+
+
+def test_points_that_are_all_elsewhere(tmp_path):
+    """Longitude and latitude changed round count nobody, and are told."""
+    path = point_study(tmp_path)
+    (tmp_path / "people.csv").write_text("longitude_deg,latitude_deg,people\n36.5,-84.3,120\n")
+    with pytest.raises(StudyError) as caught:
+        check_report(load_study(path))
+    (fault,) = caught.value.faults
+    assert fault.endswith(
+        "none of its places is on the study grid, the first is longitude 36.5, latitude -84.3; "
+        "take the people of this area, and write the longitude first"
+    )
 
 
 def test_districts_split_points_exactly(tmp_path):

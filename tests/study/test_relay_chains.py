@@ -62,7 +62,8 @@ def test_poor_equipment_of_the_first_hop_fails_the_chain_and_is_named(tmp_path):
     for service in (upper.services[0], lower.services[0]):
         assert service.causes == ("relay chain",)
         assert service.chain.costliest == "Upper Combe"
-        assert "Upper Combe costs most" in service.reason
+    assert "only Upper Combe costs anything" in upper.services[0].reason
+    assert "Upper Combe costs most" in lower.services[0].reason
 
 
 def test_a_relay_that_regenerates_forgets_what_was_before(tmp_path):

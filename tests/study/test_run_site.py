@@ -317,6 +317,8 @@ def test_best_first_runs_on_no_cluster(tmp_path: Path) -> None:
         ("[siting]\n", '[siting]\nborder = "none.gpkg"\n', 'siting.border: "none.gpkg": there is no'),
         ("[siting]\n", "[siting]\naccess_within_m = 5.0\n", "siting.access_within_m: needs roads or lines"),
         ("[siting]\n", "[siting]\nmast = 5.0\n", "siting.mast"),
+        ('name = "Mux 1"\nchannel = 41', 'name = "Mux 1"\nchannel = 81',
+         "siting.services[0].channel: channel 81 is unknown; allowed: 21 to 69"),
     ],
 )  # fmt: skip
 def test_faults_of_the_section(tmp_path: Path, old: str, new: str, words: str) -> None:

@@ -112,5 +112,8 @@ def test_a_file_in_the_way_leaves_the_folder_as_it_was(tmp_path, example):
 
 def test_a_folder_that_cannot_be_made(tmp_path, example):
     (tmp_path / "file").write_text("", encoding="utf-8")
-    with pytest.raises(OutputError, match=r"cannot write .*file.*; name another folder"):
+    with pytest.raises(
+        OutputError,
+        match=r"cannot write .*: it, or a part of its path, is a file and no folder; name another folder",
+    ):
         new_study(tmp_path / "file" / "valley", example)

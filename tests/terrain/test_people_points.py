@@ -94,6 +94,9 @@ def test_cells_of_points():
     ("text", "problem"),
     [
         ("lon,lat,people\n9,47,1\n", "does not begin with longitude_deg,latitude_deg,people; write that"),
+        ("lon,lat,people\n9,47,1\n", "first; 'lon,lat,people' stands there"),
+        ("", "write that header line first$"),
+        ("longitude_deg;latitude_deg;people\n9,5;47,2;3\n", "semicolons: save it with commas, and with"),
         ("longitude_deg,latitude_deg,people\n", "it holds no people"),
         ("longitude_deg,latitude_deg,people\n9.5,47.2\n", "line 2: '9.5,47.2' is no place with people"),
         ("longitude_deg,latitude_deg,people\n\n9.5,47.2,some\n", "line 3: '9.5,47.2,some' is no place"),
@@ -145,9 +148,35 @@ def test_files_that_are_refused(tmp_path):
     with pytest.raises(TableError, match="it holds no feature with a geometry"):
         read_people_points(tmp_path / "empty.geojson")
     old = json.loads(geojson(tmp_path / "old.geojson", Point(9, 47)).read_text())
-    (tmp_path / "old.geojson").write_text(json.dumps({**old, "crs": {"type": "name"}}))
-    with pytest.raises(TableError, match="it names a CRS; GeoJSON is longitude and latitude"):
-        read_people_points(tmp_path / "old.geojson")
+    for crs, words in (
+        ({"type": "name"}, "it names a CRS that is not known"),
+        (
+            {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32632"}},
+            "it names the CRS 'urn:.*32632'",
+        ),
+        ({"type": "name", "properties": {"name": 7}}, "it names a CRS that is not known"),
+    ):
+        (tmp_path / "old.geojson").write_text(json.dumps({**old, "crs": crs}))
+        with pytest.raises(TableError, match=f"{words}; GeoJSON is longitude and latitude"):
+            read_people_points(tmp_path / "old.geojson")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "urn:ogc:def:crs:OGC:1.3:CRS84",
+        "urn:ogc:def:crs:OGC::CRS84",
+        "EPSG:4326",
+        "urn:ogc:def:crs:EPSG::4326",
+    ],
+)
+def test_geojson_that_names_longitude_and_latitude(tmp_path, name):
+    """What general tools write: RFC 7946 dropped the member, and the coordinates are the same."""
+    file = geojson(tmp_path / "people.geojson", Point(9.5, 47.2))
+    crs = {"type": "name", "properties": {"name": name}}
+    file.write_text(json.dumps({**json.loads(file.read_text()), "crs": crs}))
+    points = read_people_points(file)
+    assert (points.longitude_deg.tolist(), points.latitude_deg.tolist()) == ([9.5], [47.2])
 
 
 def test_arrays_that_are_refused():

@@ -155,7 +155,10 @@ def test_stated_crs_is_for_ascii_grids_only(tmp_path):
 def test_ascii_grid_needs_a_crs(tmp_path):
     path = tmp_path / "grid.asc"
     path.write_text(ASCII_GRID)
-    assert "state its CRS beside its path" in refusal(path)
+    assert 'lay its .prj file beside it, or state it with crs, for example crs = "EPSG:' in refusal(path)
+    path.with_suffix(".prj").write_text(pyproj.CRS.from_epsg(32616).to_wkt("WKT1_ESRI"))
+    assert open_terrain([path]).crs.to_epsg() == 32616
+    path.with_suffix(".prj").unlink()
     assert open_terrain([path], crs="EPSG:32616").crs == pyproj.CRS.from_epsg(32616)
     with pytest.raises(
         RasterError, match=re.escape("the stated CRS 'EPSG:1' is unknown; write it as EPSG:NNNN")

@@ -34,6 +34,8 @@ class _Channels(click.ParamType):  # type: ignore[type-arg]
             if ends is None:
                 self.fail(f"{value!r} is no list of channels; write for example 21-37,40", param, ctx)
             first, last = int(ends[1]), int(ends[2] or ends[1])
+            if first > last:
+                self.fail(f"{part.strip()!r} ends before it begins; write {last}-{first}", param, ctx)
             found += range(first, last + 1)
         return tuple(dict.fromkeys(found))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import importlib
 import sys
 from collections.abc import Callable
@@ -53,10 +54,11 @@ class CombeGroup(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Import one command, or return None where there is none of that name."""
-        del ctx
+        """Import one command; click's UsageError, with the nearest, where there is none of that name."""
         if cmd_name not in COMMANDS:
-            return None
+            near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
+            advice = f"did you mean {near[0]}?" if near else "see combe --help"
+            ctx.fail(f"No such command {cmd_name!r}; {advice}")
         command: click.Command = importlib.import_module(f"combe.cli.{cmd_name}").command
         command.help = _as_laid_out(command.help or "")
         return command
@@ -76,6 +78,9 @@ def _exit_code(run: Callable[[], Any]) -> int:
     """Run a command; return 0, what the command returned, or 2 after one line on standard error."""
     try:
         result = run()
+    except (click.MissingParameter, click.NoSuchOption) as error:
+        place = error.ctx.command_path if error.ctx else "combe"
+        return _complain(f"{error.format_message().rstrip('.')}; see {place} --help")
     except click.ClickException as error:
         return _complain(error.format_message())
     except SystemExit:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
@@ -30,4 +31,4 @@ def command(folder: Path, as_json: bool) -> None:
         print_json({"study": study.resolve(), "files": [path.resolve() for path in files]})
         return
     click.echo(f"A new study is in {study}. Its stations and people are invented: put in your own.")
-    click.echo(f"Next: combe check {study}")
+    click.echo(f"Next: combe check {shlex.quote(str(study))}")

@@ -22,7 +22,7 @@ _LINE_EVERY_S: Final = 5.0
 """Plain progress lines come no more often than this."""
 
 
-_ZERO: Final = ("0", "0.0", "−0.0")
+_ZERO: Final = ("0", "0.0")
 
 
 class Report(Protocol):
@@ -78,7 +78,7 @@ def _cell(value: object) -> str:
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return "–"
     if isinstance(value, float):
-        return f"{value:.1f}".replace("-", "−")
+        return f"{value:z.1f}".replace("-", "−")
     return f"{value:,}".replace(",", " ") if isinstance(value, int) else str(value)
 
 

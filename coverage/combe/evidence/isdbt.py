@@ -45,8 +45,10 @@ def cases() -> Iterator[EvidenceCase]:
             )
     for raster, channel, centre in CENTRES:
         compute = partial(centre_frequency_mhz, raster, channel)
-        source, case = "public list of tuning frequencies", f"{raster}, channel {channel}"
-        yield EvidenceCase(NAME, source, case, "centre of the signal", centre, "MHz", 1e-6, "read", compute)
+        source, case = "389 + 6n, Japan 395 + 6n MHz; 1/7 MHz over it as read", f"{raster}, channel {channel}"
+        yield EvidenceCase(
+            NAME, source, case, "centre of the signal", centre, "MHz", 1e-6, "from memory", compute
+        )
     source = "bandwidth printed by makers of the system"
     yield EvidenceCase(
         NAME, source, "13 segments of 6/14 MHz", "noise bandwidth", 5.57, "MHz", 0.005, "read", _bandwidth_mhz

@@ -78,10 +78,40 @@ def raise_faults(path: Path, faults: Sequence[str]) -> None:
     """Raise one :class:`TableError` with all faults on its one line, or nothing where there are none."""
     if not faults:
         return
-    told = " | ".join(faults[:_MOST_FAULTS])
-    more = f" | and {len(faults) - _MOST_FAULTS} more" if len(faults) > _MOST_FAULTS else ""
+    groups = _alike(faults)
+    told = " | ".join(words for words, _ in groups[:_MOST_FAULTS])
+    rest = sum(count for _, count in groups[_MOST_FAULTS:])
+    more = f" | and {rest} more" if rest else ""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
     raise TableError(path, f"{count}, nothing was taken: {told}{more}")
+
+
+def _alike(faults: Sequence[str]) -> list[tuple[str, int]]:
+    """Return each text of ``row 4: words`` once, with all its rows, and how many faults it stands for."""
+    rows: dict[str, list[int]] = {}
+    for fault in faults:
+        found = re.fullmatch(r"row (\d+): (.*)", fault, re.DOTALL)
+        rows.setdefault(found[2] if found else fault, []).extend([int(found[1])] if found else [])
+    return [(f"{_rows_text(at)}{words}", max(len(at), 1)) for words, at in rows.items()]
+
+
+def _rows_text(rows: Sequence[int]) -> str:
+    """Return ``row 4: ``, ``rows 2 to 9, 12: ``, or nothing for no row.
+
+    >>> _rows_text([2, 3, 4, 12])
+    'rows 2 to 4, 12: '
+    """
+    if not rows:
+        return ""
+    runs: list[list[int]] = []
+    for row in rows:
+        if runs and row == runs[-1][-1] + 1:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    shown = [f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs]
+    more = f" and {len(shown) - _MOST_FAULTS} more" if len(shown) > _MOST_FAULTS else ""
+    return f"row{'s' if len(rows) > 1 else ''} {', '.join(shown[:_MOST_FAULTS])}{more}: "
 
 
 def number_in(text: str, what: str) -> float:

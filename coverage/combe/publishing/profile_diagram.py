@@ -18,6 +18,12 @@ FloatArray = npt.NDArray[np.float64]
 CLEARANCE: Final = 0.6
 """Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
 
+NAME_SHARE: Final = 0.13
+"""Share of the path over which the name of an end may reach."""
+
+_HEIGHT_POINTS: Final = 220.0
+_MOST_LIFT_POINTS: Final = 40.0
+
 _GROUND, _ZONE, _COVER = "#c9bfa8", "#a3cad0", "#93a878"
 
 
@@ -210,7 +216,7 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         axes.annotate(
             words,
             (at, top),
-            xytext=(offset, 12),
+            xytext=(offset, 12 + lift_points(drawing, index)),
             textcoords="offset points",
             ha=side,
             va="bottom",
@@ -222,12 +228,26 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         )
 
 
+def lift_points(drawing: ProfileDrawing, index: int) -> float:
+    """Return by how much [points] a name at an end is raised, so that it clears the zone rising beside it."""
+    upper, length = drawing.sight_m + drawing.zone_m, float(drawing.distance_km[-1])
+    beside = np.abs(drawing.distance_km - drawing.distance_km[index]) <= NAME_SHARE * length
+    low, high = span_m(drawing)
+    rise_m = float(upper[beside].max() - drawing.sight_m[index])
+    return min(rise_m / (high - low) * _HEIGHT_POINTS, _MOST_LIFT_POINTS)
+
+
+def span_m(drawing: ProfileDrawing) -> tuple[float, float]:
+    """Return the heights at which the picture ends below and above."""
+    low, high = _floor_m(drawing), max(drawing.top_m.max(), (drawing.sight_m + drawing.zone_m).max())
+    return low, float(high + 0.55 * (high - low))
+
+
 def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     """Set limits, labels, legend and title."""
-    low, high = _floor_m(drawing), max(drawing.top_m.max(), (drawing.sight_m + drawing.zone_m).max())
     length = float(drawing.distance_km[-1])
     axes.set_xlim(-0.012 * length, 1.012 * length)
-    axes.set_ylim(low, high + 0.55 * (high - low))
+    axes.set_ylim(*span_m(drawing))
     axes.set_xlabel("distance (km)")
     axes.set_ylabel("height (m above sea level)\nover the curved base")
     open_frame(axes)

@@ -48,7 +48,7 @@ def csv_cell(value: object) -> str:
 
 
 def number(value: float, decimals: int = 0) -> str:
-    """Return a number for readers: thousands apart by a thin space, a true minus sign, a dash for NaN."""
+    """Return a number for readers: thin spaces, a true minus sign but before 0, a dash for NaN."""
     if value != value:
         return "–"
-    return f"{value:,.{decimals}f}".replace(",", "\u202f").replace("-", "−")
+    return f"{value:z,.{decimals}f}".replace(",", "\u202f").replace("-", "−")

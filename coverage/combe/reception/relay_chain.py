@@ -124,7 +124,8 @@ def judge_chain(
     needed_db = required_db if regeneration_required_db is None else regeneration_required_db
     broken_at = _broken_at(hops, rows, needed_db)
     margin_db = end_db - required_db
-    costliest = max(rows, key=lambda row: row.cost_db).name
+    most = max(rows, key=lambda row: row.cost_db)
+    costliest = most.name
     passes = broken_at is None and margin_db >= -_ROUNDING_DB
     return RelayChain(
         hops=rows,
@@ -135,7 +136,7 @@ def judge_chain(
         costliest=costliest,
         broken_at=broken_at,
         verdict="passes" if passes else "fails",
-        reason=_reason(broken_at, margin_db, costliest),
+        reason=_reason(broken_at, margin_db, most),
     )
 
 
@@ -181,9 +182,10 @@ def _broken_at(hops: Sequence[Hop], rows: Sequence[HopQuality], needed_db: float
     return None
 
 
-def _reason(broken_at: str | None, margin_db: float, costliest: str) -> str:
+def _reason(broken_at: str | None, margin_db: float, most: HopQuality) -> str:
     if broken_at is not None:
         return f"{broken_at} cannot regenerate: its feed is short of what it needs"
+    blamed = f"{most.name} costs most" if math.isfinite(most.cost_db) else f"only {most.name} costs anything"
     if margin_db >= -_ROUNDING_DB:
-        return f"the chain ends {abs(margin_db):.1f} dB over what is asked; {costliest} costs most"
-    return f"the chain ends {-margin_db:.1f} dB short of what is asked; {costliest} costs most"
+        return f"the chain ends {abs(margin_db):.1f} dB over what is asked; {blamed}"
+    return f"the chain ends {-margin_db:.1f} dB short of what is asked; {blamed}"

@@ -31,18 +31,16 @@ class ChannelRaster:
         require_citation(self.reference, self.confidence)
 
 
-_TUNING: Final = "public list of tuning frequencies"
-
 ISDB_T_OFFSET_MHZ: Final = 1.0 / 7.0
 """How far an ISDB-T signal lies over the middle of its 6 MHz channel: kernel documentation of tuners."""
 
+_CHANNEL_39: Final = "its channel 39, 620 to 626 MHz, read in a public listing"
+
 _ROWS: Final = (
-    ChannelRaster("8 MHz UHF", 8.0, 306.0, 21, 69, f"Bands IV and V of GE06; {_TUNING}", "read"),
-    ChannelRaster(
-        "7 MHz UHF", 7.0, 333.5, 28, 69, f"Australia; {_TUNING}, vision of channel 28 527.25 MHz", "read"
-    ),
-    ChannelRaster("6 MHz UHF", 6.0, 389.0, 14, 69, "47 CFR 73.603", "read"),
-    ChannelRaster("6 MHz UHF ISDB-T", 6.0, 389.0, 14, 69, f"Brazil; {_TUNING}", "read", ISDB_T_OFFSET_MHZ),
+    ChannelRaster("8 MHz UHF", 8.0, 306.0, 21, 69, "Bands IV and V of GE06", "from memory"),
+    ChannelRaster("7 MHz UHF", 7.0, 333.5, 28, 69, "Australia, channel 28 526 to 533 MHz", "from memory"),
+    ChannelRaster("6 MHz UHF", 6.0, 389.0, 14, 69, f"47 CFR 73.603; {_CHANNEL_39}", "from memory"),
+    ChannelRaster("6 MHz UHF ISDB-T", 6.0, 389.0, 14, 69, "Brazil", "from memory", ISDB_T_OFFSET_MHZ),
     ChannelRaster(
         "6 MHz UHF ISDB-T Japan", 6.0, 395.0, 13, 62, "Japan, last channel", "from memory", ISDB_T_OFFSET_MHZ
     ),

@@ -205,7 +205,7 @@ def _citations(family: SystemFamily, mode: ModeCn | None) -> tuple[Citation, ...
         ("time of interferers", family.interferer_time),
     )
     found = [Citation(what, each.reference, each.confidence) for what, each in values if each is not None]
-    return (*found, Citation("channel raster", raster.reference, raster.confidence))
+    return (*found, Citation("channel frequencies", raster.reference, raster.confidence))
 
 
 def _ofdm(system: TelevisionSystem, frequency_mhz: float, percent: float) -> PlanningField:

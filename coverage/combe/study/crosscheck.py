@@ -171,6 +171,10 @@ def _people_faults(table: Table) -> Iterator[Fault]:
     if "people" not in table:
         return
     given = [key for key in ("raster", "points", "districts") if key in section_of(table, "people")]
+    raster, tiles = section_of(table, "people").get("raster"), section_of(table, "terrain").get("tiles")
+    if isinstance(raster, str) and isinstance(tiles, list) and raster in tiles:
+        words = f"{quoted(raster)} is a tile of the terrain; name the raster that counts the people"
+        yield (("people", "raster"), words)
     if not given:
         words = (
             'is missing; write raster = "people.tif", points = "people.csv" or districts = "districts.gpkg"'

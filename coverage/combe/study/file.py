@@ -22,6 +22,7 @@ from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import told_by_row, with_table
 from combe.study.tablecheck import table_faults
 
+_COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
 _LARGEST_BYTES: Final = 4_000_000
 
 
@@ -95,22 +96,27 @@ def _read_table(source: Path) -> dict[str, Any]:
     try:
         if source.stat().st_size > _LARGEST_BYTES:
             raise StudyError(source, ["is larger than 4 MB; a study file is a short text"])
-        return tomllib.loads(source.read_text(encoding="utf-8"))
+        text = source.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise StudyError(source, ["there is no such file; make one with: combe new DIR"]) from None
     except UnicodeDecodeError:
         raise StudyError(source, ["is not UTF-8 text; a study is a TOML file"]) from None
-    except tomllib.TOMLDecodeError as error:
-        raise StudyError(source, [_syntax_fault(str(error))]) from None
     except OSError as error:
         raise StudyError(source, [f"cannot be read ({error.strerror})"]) from None
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(source, [_syntax_fault(str(error), text)]) from None
 
 
-def _syntax_fault(message: str) -> str:
-    """Turn tomllib's text into ``line 7: …``."""
+def _syntax_fault(message: str, text: str) -> str:
+    """Turn tomllib's words on a text into ``line 7: …``."""
     found = re.fullmatch(r"(.*) \(at (?:line (\d+), column \d+|(end of document))\)", message, re.DOTALL)
     if not found:
         return f"is not TOML: {message}"
     words, line, _ = found.groups()
+    comma = _COMMA_NUMBER.search(text.split("\n")[int(line) - 1]) if line else None
+    if comma:
+        return f"line {line}: {comma[1]},{comma[2]} has a decimal comma; write {comma[1]}.{comma[2]}"
     where = f"line {line}" if line else "the last line"
     return f"{where}: {' '.join(words.split())}; correct the TOML there"

@@ -16,6 +16,7 @@ from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
 
 STUDY_NAME = "study.toml"
+_ON_A_FILE = "it, or a part of its path, is a file and no folder"
 _PEOPLE_KEYS = ("raster", "points", "districts")
 
 
@@ -50,7 +51,9 @@ def new_study(folder: Path, example: Path | None = None) -> Path:
     except OutputError:
         raise
     except OSError as error:
-        raise OutputError(folder, error.strerror or str(error), "name another folder") from None
+        on_a_file = isinstance(error, FileExistsError | NotADirectoryError)
+        problem = _ON_A_FILE if on_a_file else error.strerror or str(error)
+        raise OutputError(folder, problem, "name another folder") from None
     return folder / STUDY_NAME
 
 

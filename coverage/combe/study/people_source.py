@@ -50,13 +50,23 @@ def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource
     invented = study.content.study.invented
     named = _districts(study, section)
     if section.points is not None:
-        return _from_points(read_people_points(beside(study, section.points), invented=invented), named, grid)
+        points = read_people_points(beside(study, section.points), invented=invented)
+        _check_inside(beside(study, section.points), points, grid)
+        return _from_points(points, named, grid)
     if section.raster is not None:
         made_up = True if invented else None
         people = read_people(beside(study, section.raster), area_deg=area_deg, invented=made_up)
     else:
         people = _spread(named, grid)
     return PeopleSource(people, _of_cells(named, people) if named else None)
+
+
+def _check_inside(file: Path, points: PeoplePoints, grid: StudyGrid) -> None:
+    """Refuse points none of which is on the grid: another district's, or in the other order."""
+    if not (points_in_grid(points, grid)[0] >= 0).any():
+        first = f"the first is longitude {points.longitude_deg[0]:g}, latitude {points.latitude_deg[0]:g}"
+        advice = "take the people of this area, and write the longitude first"
+        raise TableError(file, f"none of its places is on the study grid, {first}", advice)
 
 
 def _districts(study: Study, section: PeopleSection) -> DistrictMap | None:

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from combe.decibels import FloatArray
+from combe.errors import RangeError
 from combe.planning.grid_tiles import StationService, services_of
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
@@ -26,7 +27,7 @@ from combe.study.emissions import (
 )
 from combe.study.resolve import Scene, minimum_field
 from combe.study.run_survey import Corrections, corrections_of, offset_db
-from combe.terrain.grid import to_grid_m
+from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 
 MOST_LOWERED_DB: Final = 80.0
 """An interferer that would have to come down by more than this is better taken off the air."""
@@ -81,6 +82,7 @@ def look_at(scene: Scene, area: Area, longitude_deg: float, latitude_deg: float)
     RangeError, TerrainGapError
         For a place or a station off the grid, or on a void.
     """
+    _check_place(area.grid, longitude_deg, latitude_deg)
     targets = find_targets(area, [longitude_deg], [latitude_deg])
     radiated, corrections = services_of(scene.stations), corrections_of(scene)
     partners = partners_among(scene, radiated)
@@ -99,6 +101,25 @@ def look_at(scene: Scene, area: Area, longitude_deg: float, latitude_deg: float)
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
         np.array(minimum), partners, judges, (float(x_m), float(y_m)),
     )  # fmt: skip
+
+
+def _check_place(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> None:
+    """Refuse a place off the grid, and say where the grid lies."""
+    x_m, y_m = (float(each) for each in to_grid_m(grid, longitude_deg, latitude_deg))
+    east_m, south_m = (
+        grid.west_m + grid.columns * grid.cell_size_m,
+        grid.north_m - grid.rows * grid.cell_size_m,
+    )
+    if grid.west_m <= x_m <= east_m and south_m <= y_m <= grid.north_m:
+        return
+    corners = to_lonlat_deg(grid, [grid.west_m, grid.west_m, east_m, east_m], [grid.north_m, south_m] * 2)
+    (west, east), (south, north) = ((float(each.min()), float(each.max())) for each in corners)
+    raise RangeError(
+        "the place",
+        f"longitude {longitude_deg:.5f}, latitude {latitude_deg:.5f}",
+        f"on the study grid, longitude {west:.3f} to {east:.3f}, latitude {south:.3f} to {north:.3f}",
+        "the longitude comes first",
+    )
 
 
 def noise_margin_db(spot: Spot, emission: int) -> float:

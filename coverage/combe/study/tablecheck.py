@@ -30,11 +30,15 @@ def table_faults(table: Table, folder: Path) -> list[str]:
 
 def _channel_faults(table: Table) -> Iterator[Fault]:
     raster = raster_name(table)
-    for index, station in stations_of(table) if raster else []:
-        for number, service in tables_of(station, "services"):
+    places: list[tuple[tuple[str | int, ...], Table]] = [
+        (("stations", index), station) for index, station in stations_of(table)
+    ]
+    places.append((("siting",), section_of(table, "siting")))
+    for place, radiating in places if raster else []:
+        for number, service in tables_of(radiating, "services"):
             words = _channel_fault(str(raster), service.get("channel"))
             if words:
-                yield (("stations", index, "services", number, "channel"), words)
+                yield ((*place, "services", number, "channel"), words)
 
 
 def _channel_fault(raster: str, channel: object) -> str | None:

@@ -21,6 +21,9 @@ LARGEST_COUNT: Final = 2_000_000
 
 _SQLITE: Final = b"SQLite format 3\0"
 _GEOPACKAGE_IDS: Final = (b"GPKG", b"GP10", b"GP11")
+_LONLAT_ENDS: Final = (":CRS84", "EPSG:4326", "EPSG::4326")
+"""How the old names of longitude and latitude in degrees end."""
+
 _FORMATS: Final = "GeoPackage or GeoJSON"
 
 
@@ -46,7 +49,7 @@ def read_features(path: Path | str, layer: str | None = None) -> Features:
     Parameters
     ----------
     path
-        An existing regular file: GeoPackage, or GeoJSON (in longitude and latitude, RFC 7946).
+        An existing regular file: GeoPackage, or GeoJSON in longitude and latitude (RFC 7946).
     layer
         Of a GeoPackage with more than one.
 
@@ -109,12 +112,24 @@ def _read_geojson(file: Path) -> Features:
         shapely.errors.ShapelyError,
     ) as fault:
         raise TableError(file, f"is no GeoJSON that can be read ({type(fault).__name__})") from None
-    if "crs" in content:
-        raise TableError(
-            file, "it names a CRS", "GeoJSON is longitude and latitude (RFC 7946); take GeoPackage"
-        )
+    _check_named_crs(file, content.get("crs"))
     kept = tuple(each for each in found if each is not None)
     return Features(kept, LONLAT, len(found) - len(kept))
+
+
+def _check_named_crs(file: Path, named: Any) -> None:
+    """Pass the names under which general tools still write longitude and latitude; refuse any other."""
+    if named is None:
+        return
+    properties = named.get("properties") if isinstance(named, dict) else None
+    name = properties.get("name") if isinstance(properties, dict) else None
+    if not isinstance(name, str):
+        problem = "it names a CRS that is not known"
+    elif name.upper().endswith(_LONLAT_ENDS):
+        return
+    else:
+        problem = f"it names the CRS {name[:60]!r}"
+    raise TableError(file, problem, "GeoJSON is longitude and latitude (RFC 7946); take GeoPackage")
 
 
 def _feature(item: Mapping[str, Any]) -> Feature | None:

@@ -135,13 +135,23 @@ def _from_csv(file: Path, source: str, invented: bool) -> PeoplePoints:
     rows = [(number, line) for number, line in lines if line.strip() and not line.lstrip().startswith("#")]
     header = [cell.strip() for cell in rows[0][1].split(",")] if rows else []
     if tuple(header[:3]) != HEADER or header[3:] not in ([], ["name"]):
-        raise TableError(file, f"it does not begin with {','.join(HEADER)}", "write that header line first")
+        raise TableError(file, f"it does not begin with {','.join(HEADER)}", _header_advice(rows))
     if len(rows) < 2:
         raise TableError(file, "it holds no people", "write a row for each place")
     cells = [_row(file, number, line, len(header)) for number, line in rows[1:]]
     numbers = np.array([each[:3] for each in cells], dtype=np.float64)
     names = [str(each[3]).strip()[:LONGEST_NAME] for each in cells]
     return _made(file, (numbers[:, 0], numbers[:, 1], numbers[:, 2], names), source, invented)
+
+
+def _header_advice(rows: list[tuple[int, str]]) -> str:
+    """Say what stands first in the file in place of the header, and what to write."""
+    if not rows:
+        return "write that header line first"
+    first = rows[0][1].strip()
+    if ";" in first:
+        return "its cells are parted by semicolons: save it with commas, and with decimal points"
+    return f"write that header line first; {first[:60]!r} stands there"
 
 
 def _row(file: Path, number: int, line: str, columns: int) -> tuple[float, float, float, str]:

@@ -36,6 +36,7 @@ LARGEST_BLOCK_CELLS: Final = 64_000_000
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
 _FORMATS: Final = "GeoTIFF, SRTM .hgt, ASCII grid"
+_STATE_CRS: Final = 'lay its .prj file beside it, or state it with crs, for example crs = "EPSG:32616"'
 _opening = threading.Lock()
 
 
@@ -103,7 +104,7 @@ def read_numbers(dataset: Any, window: Window | None = None) -> FloatArray:
 def no_crs_error(path: Path) -> RasterError:
     """Return the error for a raster that does not say where on Earth it lies."""
     if path.suffix.lower() == ".asc":
-        return RasterError(path, "it has no CRS", "state its CRS beside its path, for example EPSG:32616")
+        return RasterError(path, "it has no CRS", _STATE_CRS)
     return RasterError(path, "it has no CRS", "write it in with: gdal_edit.py -a_srs EPSG:NNNN FILE")
 
 

@@ -124,9 +124,17 @@ def test_all_faults_are_told_in_the_order_of_the_rows(tmp_path):
 
 
 def test_many_faults_are_counted(tmp_path):
-    said = complaint(tmp_path, *[row(unit="")] * 20)
+    said = complaint(tmp_path, *[row(unit=f"unit{number}") for number in range(20)])
     assert said.startswith("20 faults")
     assert said.endswith("| and 12 more")
+
+
+def test_a_fault_of_many_rows_is_told_once(tmp_path):
+    said = complaint(tmp_path, *[row(meter="")] * 4, row(unit=""), row(meter=""))
+    assert said == (
+        "6 faults, nothing was taken: rows 2 to 5, 7: meter is empty; write its type and number | "
+        "row 6: unit is missing; write dBm or dBuV 75 ohm or dBuV 50 ohm"
+    )
 
 
 def test_a_duplicate_in_the_file(tmp_path):
