@@ -22,7 +22,14 @@ from combe.cli.cover_content import (
     unserved_json,
 )
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
+from combe.cli.output import (
+    default_out,
+    print_cautions,
+    print_json,
+    print_made_by,
+    print_table,
+    progress,
+)
 
 if TYPE_CHECKING:
     from combe.cli.cover_files import CoverFiles
@@ -202,5 +209,4 @@ def print_cover(report: CoverReport) -> None:
     click.echo()
     print_people(report)
     print_harm(report)
-    if "invented" in report.provenance:
-        click.echo(report.provenance["invented"])
+    print_made_by(report.provenance, "television", "interference")

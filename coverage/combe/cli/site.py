@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, print_table, progress
+from combe.cli.output import default_out, print_cautions, print_json, print_made_by, print_table, progress
 
 if TYPE_CHECKING:
     from combe.study.site_report import SiteReport
@@ -112,6 +112,5 @@ def print_site(report: SiteReport) -> None:
     click.echo()
     for line in (*set_lines(report), *own_lines(report)):
         click.echo(f"  {line}")
-    if "invented" in report.provenance:
-        click.echo(report.provenance["invented"])
+    print_made_by(report.provenance, "television")
     click.echo()
