@@ -103,7 +103,13 @@ def test_what_it_refuses(study, tmp_path):
         'array of the station is missing at "Parent Hill"; allowed: a [stations.array] table'
     )
     plain = write_study(tmp_path / "plain")
-    assert "one with [stations.array]: none of the stations" in complaint("aerial", plain)
+    assert complaint("aerial", plain) == (
+        "array is missing at every station; allowed: a [stations.array] table; "
+        "write one, or leave out the study and say --kind"
+    )
+    assert complaint("aerial", "--kind", "yagis", "--gain", 12) == (
+        "--kind yagis also needs --horizontal-width, --vertical-width: those of one yagi"
+    )
     assert "is no list of numbers; write for example 0,120,240" in complaint(
         "aerial", "--kind", "panels", "--bearings", "north"
     )

@@ -45,6 +45,8 @@ def test_stack_of_a_stack() -> None:
     assert gain_dbi(lossy) == pytest.approx(gain_dbi(pair) - 1.0)
     assert four.omits.count(COUPLING_OMITTED) == 1
     assert "2 x 2 x described yagi upwards, 1.5 wavelengths apart" in four.name
+    assert stacked(YAGI, design_array(1, 1.5)).name == YAGI.name
+    assert stacked(YAGI, design_array(2, 1.0)).name.endswith(", 1 wavelength apart")
 
 
 # The element's own beam pulls that of the stack back a little.

@@ -32,6 +32,7 @@ _NUMBERS: Final = (
     ("--distance", "distance_wavelengths", "Trough, panels: dipole to edge or reflector [wavelengths]."),
     ("--radius", "radius_wavelengths", "Panels around a mast: its middle to a panel [wavelengths]."),
 )
+_YAGI_NEEDS: Final = ("gain_dbi", "horizontal_beamwidth_deg", "vertical_beamwidth_deg")
 _LISTS: Final = (
     ("--bearings", "bearings_deg", "Panels around a mast: bearing of each [degrees], as 0,120,240."),
     ("--amplitudes", "amplitudes", "Panels around a mast: relative field of each."),
@@ -128,6 +129,7 @@ def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> 
             raise click.UsageError("say what the aerial is made of with --kind, or name a study")
         if station is not None:
             raise click.UsageError("--station goes with a study; name one, or leave it out")
+        _require_options(options)
         return AerialDesign(**options), options["kind"]
     if options:
         flags = ", ".join(sorted(options))
@@ -136,6 +138,14 @@ def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> 
     from combe.study.run_aerial import design_of
 
     return design_of(load_study(study), station)
+
+
+def _require_options(options: dict[str, Any]) -> None:
+    """Name the options that a yagi has to be described by and that are not there."""
+    needed = {name: flag for flag, name, _ in _NUMBERS if name in _YAGI_NEEDS}
+    missing = [flag for name, flag in needed.items() if name not in options]
+    if options["kind"] == "yagis" and missing:
+        raise click.UsageError(f"--kind yagis also needs {', '.join(missing)}: those of one yagi")
 
 
 def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:

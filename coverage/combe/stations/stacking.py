@@ -55,12 +55,20 @@ def stacked(element: Radiator, array: LinearArray, direction: Direction = "upwar
 
     count = len(array.amplitudes)
     return Radiator(
-        f"{count} x {element.name} {direction}, {array.spacing_wavelengths:g} wavelengths apart",
+        _name(element.name, count, direction, array.spacing_wavelengths),
         field,
         element.size_wavelengths + (count - 1) * array.spacing_wavelengths,
         (*element.omits, *(() if COUPLING_OMITTED in element.omits else (COUPLING_OMITTED,))),
         element.offset_db,
     )
+
+
+def _name(element: str, count: int, direction: Direction, spacing_wavelengths: float) -> str:
+    """Name a stack; one element is no stack and has no spacing."""
+    if count == 1:
+        return element
+    unit = "wavelength" if spacing_wavelengths == 1.0 else "wavelengths"
+    return f"{count} x {element} {direction}, {spacing_wavelengths:g} {unit} apart"
 
 
 def stacking_gain_db(

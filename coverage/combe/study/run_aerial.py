@@ -20,8 +20,11 @@ def design_of(study: Study, station: str | None) -> tuple[AerialDesign, str]:
     designed = {each.name: each for each in study.content.stations if each.array is not None}
     names = [each.name for each in study.content.stations]
     if station is None:
-        if len(designed) != 1:
-            found = ", ".join(designed) or "none of the stations"
+        if not designed:
+            raise RangeError("array", "missing at every station", "a [stations.array] table",
+                             "write one, or leave out the study and say --kind")  # fmt: skip
+        if len(designed) > 1:
+            found = ", ".join(designed)
             raise RangeError(
                 "station", "not named", f"one with [stations.array]: {found}", "name it with --station"
             )
