@@ -59,6 +59,15 @@ def test_names_are_drawn_as_they_are():
         assert "$x^2$" in words_of(svg)
 
 
+def test_a_long_name_says_that_it_goes_on():
+    name = "Programme of the whole Upper Combe"
+    waterfall = replace(CHAIN, lines=(replace(CHAIN.lines[0], name=name),))
+    window = replace(WINDOW, bars=(replace(WINDOW.bars[0], name=name),))
+    heights = replace(HEIGHTS, lines=(replace(HEIGHTS.lines[0], name=name),))
+    for svg in (waterfall_svg(waterfall), window_svg(window), height_gain_svg(heights)):
+        assert "Programme of the whol…" in words_of(svg)
+
+
 def test_a_field_that_does_not_change_still_draws():
     flat = replace(HEIGHTS, lines=(HeightLine("Mux A", (60.0, 60.0, 60.0)),))
     assert "57" in words_of(height_gain_svg(flat))

@@ -177,6 +177,18 @@ def test_the_printed_sheet_fits_on_a4_paper(open_html):
 
 
 @pytest.mark.browser
+def test_a_long_name_of_a_service_leaves_room_to_write(open_html):
+    name = "Programme of the whole Upper Combe, public"
+    rows = sheet_rows(SheetSite("Combe Relay", (name,), splitter_ports=3), {}, judge_log([], {}))
+    page = sheet_page()
+    long = replace(page, stations=(replace(page.stations[0], rows=rows),))
+    tab = open_html(render_sheet_page(long), ready=False).page
+    tab.emulate_media(media="print")
+    tab.set_viewport_size({"width": 695, "height": 1000})
+    assert tab.evaluate("document.documentElement.scrollWidth") <= 695
+
+
+@pytest.mark.browser
 def test_on_a_telephone_words_stay_whole_and_remarks_have_room(open_html):
     sheet = open_html(render_sheet_page(sheet_page()), ready=False)
     sheet.page.set_viewport_size({"width": 420, "height": 900})

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from combe.errors import RangeError
 from combe.publishing.diagram import ACCENT, drawing, open_frame, series, svg_text
-from combe.publishing.text import number, plain
+from combe.publishing.text import number, shortened
 
 _LONGEST: Final = 22
 _NARROWEST_DB: Final = 6.0
@@ -68,5 +68,5 @@ def _draw(axes: Any, scan: HeightGain, line: HeightLine, place: int) -> None:
     colour, mark = series(place)
     axes.plot(
         line.field_dbuv_m, scan.height_m, color=colour, marker=mark, markersize=4, linewidth=1.3,
-        label=plain(line.name)[:_LONGEST],
+        label=shortened(line.name, _LONGEST),
     )  # fmt: skip

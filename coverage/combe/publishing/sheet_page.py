@@ -152,15 +152,15 @@ def _group_html(group: Sequence[SheetRow]) -> str:
 def _reading_html(each: SheetRow) -> str:
     row = each.row
     port = f"<small>{encode(each.key.test_point)}</small>" if row.numbered else ""
+    service = f'<td class="service">{encode(each.key.service or "–")}{port}</td>'
     cells = (
-        encode(each.key.service or "–") + port,
         _value(each.expected, row),
         _value(each.record_value, row) + (f"<small>{each.record.date}</small>" if each.record else ""),
         _value(each.last_value, row) + (f"<small>{each.last.date}</small>" if each.last else ""),
         f"{encode(_range_words(each))}<small>{encode(each.basis)}</small>",
     )
     filled_in = "".join(f"<td>{cell}</td>" for cell in cells)
-    return f'{filled_in}<td class="room"></td>'
+    return f'{service}{filled_in}<td class="room"></td>'
 
 
 def _value(value: float | None, row: RoutineReading) -> str:

@@ -17,6 +17,16 @@ def plain(text: object) -> str:
     return _CONTROL.sub("\ufffd", str(text))
 
 
+def shortened(text: object, most: int) -> str:
+    """Return the text as :func:`plain` does, of at most so many signs; an ellipsis says where it was cut.
+
+    >>> shortened("Upper Combe", 8)
+    'Upper C…'
+    """
+    words = plain(text)
+    return words if len(words) <= most else words[: most - 1].rstrip() + "…"
+
+
 def encode(text: object) -> str:
     """Return the text as HTML that shows it and does nothing else.
 

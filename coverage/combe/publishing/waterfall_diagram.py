@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from combe.errors import RangeError
 from combe.publishing.diagram import ACCENT, INK, SOFT, drawing, open_frame, series, svg_text
-from combe.publishing.text import number, plain
+from combe.publishing.text import number, shortened
 
 _WIDTH_IN: Final = 9.0
 _SPREAD: Final = 0.44
@@ -66,7 +66,7 @@ def _draw_line(axes: Any, line: WaterfallLine, place: int, count: int) -> None:
     axes.plot(x, line.level_dbm, color=colour, linewidth=1.2, marker=mark, markersize=5, zorder=4)
     axes.plot(x, line.noise_dbm, color=colour, linewidth=1.0, linestyle=(0, (4, 2)), zorder=3)
     axes.plot(x, line.noise_dbm, color=colour, linestyle="none", marker="_", markersize=6, zorder=3)
-    axes.plot([], [], color=colour, marker=mark, markersize=5, label=plain(line.name)[:_LONGEST])
+    axes.plot([], [], color=colour, marker=mark, markersize=5, label=shortened(line.name, _LONGEST))
     if place == 0:
         for at, level in zip(x, line.level_dbm, strict=True):
             words = number(level, 1)
@@ -104,6 +104,4 @@ def _dress(axes: Any, chain: Waterfall) -> None:
 
 def _label(point: str) -> str:
     """Return a point's name, broken into two lines where it has words."""
-    words = plain(point)
-    words = words if len(words) <= _LONGEST else words[: _LONGEST - 1] + "…"
-    return "\n".join(words.split(" ", 1))
+    return "\n".join(shortened(point, _LONGEST).split(" ", 1))

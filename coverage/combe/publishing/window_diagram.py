@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from combe.errors import RangeError
 from combe.publishing.diagram import ACCENT, INK, SOFT, drawing, open_frame, series, svg_text
-from combe.publishing.text import number, plain
+from combe.publishing.text import number, shortened
 
 _HELD: Final = "#d9e8e6"
 _LONGEST: Final = 22
@@ -65,7 +65,7 @@ def _draw(axes: Any, bar: WindowBar, place: int) -> None:
 
 
 def _dress(axes: Any, window: WindowPicture) -> None:
-    names = [plain(bar.name)[:_LONGEST] for bar in window.bars]
+    names = [shortened(bar.name, _LONGEST) for bar in window.bars]
     axes.set_yticks(range(len(names)), names, parse_math=False)
     axes.tick_params(axis="y", length=0, labelcolor=INK)
     axes.set_ylim(len(names) - 0.4, -0.6)
