@@ -19,6 +19,17 @@ def test_a_good_study_is_summed_up(tmp_path):
     assert "EGM96" in report.provenance["terrain"]
 
 
+def test_a_void_under_a_feed_is_noted(tmp_path):
+    """The midpoint of the path from Parent Hill to Combe Relay lies near 84.265° W, 36.65° N."""
+    path = write_study(tmp_path)
+    void_under(path, -84.265, 36.65)
+    (note,) = check_report(load_study(path)).notes
+    assert note.startswith(
+        "the feed of Combe Relay cannot be predicted: no terrain height at longitude -84.26"
+    )
+    assert "(tile terrain.tif)" in note
+
+
 def test_all_faults_of_the_rasters_are_told_at_once(tmp_path):
     path = write_study(tmp_path, edited(("longitude_deg = -84.20", "longitude_deg = -80.0")))
     void_under(path, -84.33, 36.70)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from combe.errors import CombeError, StudyError
+from combe.errors import CombeError, StudyError, TerrainGapError
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
 from combe.study.file import Study
@@ -28,6 +28,7 @@ from combe.study.resolve import (
 from combe.study.study_area import unknown_cover, unknown_zones
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
+from combe.terrain.profile import geodesic_profile
 
 Found = TypeVar("Found")
 
@@ -138,7 +139,7 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         notes.append("no [people] section: nobody will be counted")
     elif people.nodata_cells:
         notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
-    return notes + _own_channel_notes(scene) + erp_notes(scene)
+    return notes + _feed_path_notes(scene) + _own_channel_notes(scene) + erp_notes(scene)
 
 
 def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
@@ -148,6 +149,19 @@ def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
         for what, share in unknown.items()
         if share
     ]
+
+
+def _feed_path_notes(scene: Scene) -> list[str]:
+    """Say which feeds cross ground of which nothing is known, so that they cannot be predicted."""
+    notes = []
+    for relay, feed in feeds(scene):
+        parent = station_named(scene, feed.from_)
+        ends = parent.longitude_deg, parent.latitude_deg, relay.longitude_deg, relay.latitude_deg
+        try:
+            geodesic_profile(scene.terrain, *ends)
+        except TerrainGapError as error:
+            notes.append(f"the feed of {relay.name} cannot be predicted: {error}")
+    return notes
 
 
 def _own_channel_notes(scene: Scene) -> list[str]:
