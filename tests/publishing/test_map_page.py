@@ -157,6 +157,22 @@ def test_value_at_100_random_cells_equals_the_raster(page, rendered, open_html):
 
 
 @pytest.mark.browser
+def test_a_layer_of_margins_is_told_in_db_and_not_as_a_field(page, open_html):
+    first = page.layers[0]
+    margin_db = first.field_dbuv_m - first.threshold_dbuv_m
+    margins = dataclasses.replace(first, field_dbuv_m=margin_db, threshold_dbuv_m=0.0, shows="margin")
+    tab = open_html(render_map(dataclasses.replace(page, layers=(margins, *page.layers[1:])))).page
+    tab.select_option("#show", first.key)
+    assert tab.locator("#legend-title").inner_text() == "Margin over the minimum, dB"
+    assert tab.locator("#tally").inner_text().startswith("Ground with a margin of +0.0 dB or more: ")
+    row, column = np.argwhere(margin_db > 3.0)[0]
+    lon, lat = support.lonlat(page.grid, row, column)
+    line = tab.evaluate("([lon, lat]) => combe.readLines(lon, lat).fields[0]", [lon, lat])
+    value = np.floor(margin_db[row, column] * 10) / 10
+    assert (line["text"], line["margin"]) == (f"{value:+.1f} dB margin", "")
+
+
+@pytest.mark.browser
 def test_readout_under_the_pointer_equals_the_raster(page, rendered, open_html):
     tab = open_html(rendered).page
     layer = next(layer for layer in page.layers if layer.key == "relay-2")

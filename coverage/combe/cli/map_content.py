@@ -25,6 +25,7 @@ from combe.study.run_feed import FeedReport, RelayFeed
 
 _BEFORE, _AFTER = "before", "after"
 _LOWEST_DBUV_M = -100.0
+_LOWEST_MARGIN_DB = -150.0
 _NOTHING_MISSING_DB = -1.0
 
 MOST_STATION_LAYERS: Final = 24
@@ -84,10 +85,9 @@ def _shown_stations(report: CoverReport) -> list[tuple[int, StationCoverage]]:
 
 
 def _network_layers(report: CoverReport) -> list[MapLayer]:
-    """Return the layers of all services, before and after, as fields against one common minimum."""
-    minimum = max(service.minimum_field_dbuv_m for each in report.stations for service in each.services)
+    """Return the layers of all services, before and after, as margins over each service's own minimum."""
     network = report.all_services
-    told = "worst-off service, each from its best station; margins shown against the highest minimum"
+    told = "margin of the worst-off service, each from its best station, with interference"
     return [
         MapLayer(
             key=key,
@@ -95,9 +95,10 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
             station=station,
             role=role,
             service="All services",
-            field_dbuv_m=np.maximum(margin_db + minimum, _LOWEST_DBUV_M),
-            threshold_dbuv_m=minimum,
+            field_dbuv_m=np.maximum(margin_db, _LOWEST_MARGIN_DB),
+            threshold_dbuv_m=0.0,
             description=told,
+            shows="margin",
         )
         for key, title, station, role, margin_db in (
             (_BEFORE, "All services, parents alone", "Parents", "parent", network.margin_before_db),
@@ -110,21 +111,20 @@ def _service_layers(report: CoverReport) -> list[MapLayer]:
     """Return a layer of each service over its stations where not all of their fields are in the page."""
     if not left_out_words(report) or len(report.services) > MOST_STATION_LAYERS:
         return []
-    return [_service_layer(f"service-{number}", each, report) for number, each in enumerate(report.services)]
+    return [_service_layer(f"service-{number}", each) for number, each in enumerate(report.services)]
 
 
-def _service_layer(key: str, network: Network, report: CoverReport) -> MapLayer:
-    services = (service for each in report.stations for service in each.services)
-    minimum = max(each.minimum_field_dbuv_m for each in services if each.service == network.name)
+def _service_layer(key: str, network: Network) -> MapLayer:
     return MapLayer(
         key=key,
         title=f"{network.name}, every station",
         station="Every station",
         role="relay",
         service=network.name,
-        field_dbuv_m=np.maximum(network.margin_db + minimum, _LOWEST_DBUV_M),
-        threshold_dbuv_m=minimum,
-        description="from its best station, with interference; margins shown against the highest minimum",
+        field_dbuv_m=np.maximum(network.margin_db, _LOWEST_MARGIN_DB),
+        threshold_dbuv_m=0.0,
+        description="margin from its best station, with interference",
+        shows="margin",
     )
 
 
@@ -187,6 +187,8 @@ def _station_layers(report: CoverReport) -> list[MapLayer]:
 
 def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapLayer:
     field_map = service.field_map
+    told = f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz"
+    alone = "; against noise alone, without interference" if service.disturbed else ""
     return MapLayer(
         key=key,
         title=f"{station.name}: {service.service}, channel {service.channel}",
@@ -195,7 +197,7 @@ def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapL
         service=service.service,
         field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=service.minimum_field_dbuv_m,
-        description=f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz",
+        description=f"{told}{alone}",
     )
 
 

@@ -22,7 +22,7 @@ _KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
 _TAKEN_KEYS: Final = ("story", "height", "shade")
 
 STATION_ROLES: Final = ("parent", "relay")
-LAYER_KINDS: Final = ("field", "missing")
+LAYER_KINDS: Final = ("field", "missing", "margin")
 
 
 @dataclass(frozen=True)
@@ -142,7 +142,8 @@ class MapLayer:
     page shows the layer as shares of places served.
 
     A layer that ``shows`` "missing" holds instead by how many dB a cell is short, with a threshold of 0 dB
-    and less than that where nothing is missing.
+    and less than that where nothing is missing; one that shows "margin" holds the dB over the minimum, where
+    several services with minima of their own are told together, with a threshold of 0 dB.
     """
 
     key: str

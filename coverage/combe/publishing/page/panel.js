@@ -126,6 +126,7 @@ combe.refresh = () => {
 
 combe.titleOf = (layer) => {
   if (layer.shows === "missing") return "Missing for service, dB";
+  if (layer.shows === "margin") return "Margin over the minimum, dB";
   return layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
 };
 
@@ -145,6 +146,7 @@ combe.tallyOf = (layer, excess) => {
   const least = combe.codeAtLeast(combe.grids[layer.key], layer.threshold_dbuv_m + excess);
   const cells = combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0);
   if (layer.shares) return combe.shareTally(layer, combe.area(cells));
+  if (layer.shows === "margin") return `Ground with a margin of ${combe.signed(excess)} dB or more: ${combe.area(cells)}.`;
   if (layer.shows === "missing") return `Ground that interference alone keeps unserved: ${combe.area(cells)}.`;
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
 };
@@ -172,6 +174,7 @@ combe.fieldLine = (layer, cell) => {
   if (layer.shows === "missing")
     return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
+  if (layer.shows === "margin") return { key: layer.key, value, name, text: `${combe.signed(margin)} dB margin`, margin: "" };
   return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
 };
 
