@@ -15,7 +15,13 @@ combe.make = (name, className, text) => {
 
 combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
 
-combe.groupOf = (layer) => (layer.shares ? SHARE_TITLE : `${layer.station} (${layer.role})`);
+// A layer of several stations names them in its title, and they have no one role.
+combe.isShared = (layer) => layer.shows !== "field";
+
+combe.groupOf = (layer) => {
+  if (layer.shares) return SHARE_TITLE;
+  return combe.isShared(layer) ? layer.station : `${layer.station} (${layer.role})`;
+};
 
 combe.fillChoice = () => {
   const choice = byId("show"), groups = new Map();
@@ -164,7 +170,7 @@ combe.readLines = (lon, lat) => {
 
 combe.fieldLine = (layer, cell) => {
   const value = combe.numberAt(combe.grids[layer.key], cell);
-  const full = layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
+  const full = combe.isShared(layer) || layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
   const name = combe.state.layer ? full : layer.station;
   if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
   if (layer.shares) {
