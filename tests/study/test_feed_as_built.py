@@ -51,7 +51,7 @@ def test_a_spoilt_feed_names_its_cause(tmp_path, kind, cause):
         assert "Far Top Other (co-channel" in first.reason
         assert last.verdict == "passes"
     if cause == "noise":
-        assert first.reason.endswith("; receiver costs most")
+        assert first.reason.endswith("; within the chain, receiver costs most")
 
 
 def test_the_budget_and_the_cascade_are_one(sound):

@@ -155,7 +155,7 @@ def _noise(cascade: Cascade, service: str, demands: Demands, total_cn_db: float)
     faded = f", {demands.fade_db:.1f} dB less in the fade," if demands.fade_db else ""
     text = (
         f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
-        f" {demands.required_margin_db:g} dB: {spare_db:+.1f} dB; {most} costs most"
+        f" {demands.required_margin_db:g} dB: {spare_db:+.1f} dB; within the chain, {most} costs most"
     )
     return Finding("own output noise" if by_own_output else "noise", spare_db, text)
 
