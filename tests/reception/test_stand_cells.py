@@ -1,12 +1,22 @@
 """How services stand, and what relays take: against a plain program that judges every situation in full."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from combe.errors import RangeError
+from combe.reception.emission import partners_from
 from combe.reception.harm_kernel import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES
 from combe.reception.judge_cells import Fields, Rules, make_judges, margin_and_share, margin_of_named
-from combe.reception.stand_cells import harm_entries, make_roles, predicted_flags, stand_cells
+from combe.reception.stand_cells import (
+    harm_entries,
+    make_roles,
+    predicted_flags,
+    stand_cells,
+    stand_disturbed,
+    stand_undisturbed,
+)
 from support_judging import FAR_CHANNEL, emission, random_network
 
 FACTORS = {50.0: 0.0, 70.0: 0.52, 95.0: 1.64}
@@ -133,6 +143,23 @@ def test_many_entries_and_rows_further_south(monkeypatch):
     np.testing.assert_array_equal(harm_entries(judges, roles, fields, standing), entries)
     south = harm_entries(judges, roles, fields, standing, first_row=100)
     np.testing.assert_array_equal(south[:, 1] - entries[:, 1], 100 * fields.x_m.size)
+
+
+@pytest.mark.parametrize("relay_from", [0, 2, 99], ids=["relays alone", "both", "parents alone"])
+def test_where_nothing_disturbs_the_kernels_and_the_plain_sum_give_the_same(relay_from):
+    rules = Rules(95.0, "schwartz-yeh")
+    emissions, fields = random_network(np.random.default_rng(4), 12)
+    apart = [dataclasses.replace(e, channel=FAR_CHANNEL) for e in of_stations(emissions)]
+    nobody = partners_from([() for _ in apart])
+    judges = make_judges(apart, rules, nobody)
+    relays = [int(each.station[-2:]) >= relay_from for each in apart]
+    roles = make_roles(judges, relays, minima(apart, rules))
+    assert np.isnan(fields.median_dbuv_m).any()
+    by_kernel, plain = stand_disturbed(judges, roles, fields), stand_undisturbed(roles, fields)
+    for name in by_kernel.cells.dtype.names:
+        np.testing.assert_array_equal(by_kernel.cells[name], plain.cells[name], err_msg=name)
+    np.testing.assert_array_equal(by_kernel.served, plain.served)
+    assert stand_cells(judges, roles, fields).cells.tobytes() == plain.cells.tobytes()
 
 
 def row(*fields):

@@ -101,6 +101,13 @@ def stand_cells(judges: Judges, roles: Roles, fields: Fields) -> Standing:
 
     The interpreter's lock is not held, so tiles may be judged side by side.
     """
+    if judges.partners.emission.size == 0:
+        return stand_undisturbed(roles, fields)
+    return stand_disturbed(judges, roles, fields)
+
+
+def stand_disturbed(judges: Judges, roles: Roles, fields: Fields) -> Standing:
+    """Return what :func:`stand_cells` does, by the kernels that judge interference."""
     tile = tile_of(judges, fields, None)
     shape = tile.y_m.size, tile.x_m.size
     cells = np.empty((len(roles.services), *shape), dtype=STANDING)
@@ -108,6 +115,38 @@ def stand_cells(judges: Judges, roles: Roles, fields: Fields) -> Standing:
     most = most_partners(judges.scene)
     stand_tile(tile, judges.scene, judges.share, roles.table, roles.every, roles.parents, most, cells, served)
     return Standing(cells, served)
+
+
+def stand_undisturbed(roles: Roles, fields: Fields) -> Standing:
+    """Return what :func:`stand_cells` does where nothing may disturb anything: the fields less the minima.
+
+    The same numbers, without the kernels that judge interference, which take seconds to compile.
+    """
+    margins = fields.median_dbuv_m.astype(np.float32) - roles.table["median_minimum"][:, None, None]
+    served = margins >= 0.0
+    cells = np.zeros((len(roles.services), *margins.shape[1:]), dtype=STANDING)
+    for service, cell in enumerate(cells):
+        members = np.flatnonzero(roles.table["service"] == service)
+        parents = members[~roles.table["relay"][members]]
+        margin, best = _strongest(margins, members)
+        cell["margin"], cell["noise"], cell["best"] = margin, margin, best
+        cell["serving"] = served[members].sum(axis=0)
+        if not roles.table["relay"].any():
+            cell["before"] = margin
+        elif parents.size:
+            cell["before"] = _strongest(margins, parents)[0]
+        else:
+            cell["before"] = np.where(np.isnan(margin), np.nan, -np.inf)
+    return Standing(cells, served.astype(np.uint8))
+
+
+def _strongest(margins: Layers, members: Places) -> tuple[Layers, Places]:
+    """Return the greatest margin of some emissions, and whose it is: NaN and −1 where none is predicted."""
+    known = ~np.isnan(margins[members]).all(axis=0)
+    ranked = np.where(np.isnan(margins[members]), -np.inf, margins[members])
+    best = ranked.argmax(axis=0)
+    margin = np.take_along_axis(ranked, best[None], axis=0)[0]
+    return np.where(known, margin, np.float32(np.nan)), np.where(known, members[best], -1)
 
 
 def harm_entries(

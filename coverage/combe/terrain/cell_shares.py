@@ -26,7 +26,6 @@ IntArray = npt.NDArray[np.int32]
 POINTS_A_SIDE: Final = 8
 _MOST_POINTS: Final = 4096
 _STRIP_CELLS: Final = 1_000_000
-_ROOM: Final = 1024
 
 
 @lru_cache(maxsize=2)
@@ -46,11 +45,10 @@ def cell_shares(grid: StudyGrid, crs: pyproj.CRS, transform: Transform, shape: t
     """
     rows, columns = shape
     strip = max(_STRIP_CELLS // columns, 1)
-    tally = np.zeros(grid.rows * grid.columns, dtype=np.int32)
     parts = []
     for first in range(0, rows, strip):
-        corner_row, corner_column = _corners(grid, crs, transform, (first, min(first + strip, rows)), columns)
-        parts.append(_shares(corner_row, corner_column, grid.rows, grid.columns, tally))
+        corners = _corners(grid, crs, transform, (first, min(first + strip, rows)), columns)
+        parts.append(_shares_of_strip(grid, *corners))
     cells, shares, counts = (np.concatenate(each) for each in zip(*parts, strict=True))
     starts = np.concatenate([[0], np.cumsum(counts)])
     return csr_array((shares, cells, starts), shape=(rows * columns, grid.rows * grid.columns))
@@ -66,88 +64,94 @@ def _corners(
     return (grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m
 
 
-@kernel
-def _points_along(ends: FloatArray) -> int:
-    """Return how many points go along two opposite sides, ``ends`` (2, 2, 2): side, end, (row, column)."""
-    longest = 0.0
-    for side in range(2):
-        longest = max(
-            longest, math.hypot(ends[side, 1, 0] - ends[side, 0, 0], ends[side, 1, 1] - ends[side, 0, 1])
-        )
-    return min(max(math.ceil(POINTS_A_SIDE * longest), POINTS_A_SIDE), _MOST_POINTS)
+def _shares_of_strip(
+    grid: StudyGrid, row: FloatArray, column: FloatArray
+) -> tuple[IntArray, npt.NDArray[np.float32], IntArray]:
+    """Return grid cells and shares of the cells between the corners, and how many there are of each."""
+    counts = np.empty((row.shape[0] - 1) * (row.shape[1] - 1), dtype=np.int32)
+    tally, met = (np.zeros(grid.rows * grid.columns, dtype=np.int32) for _ in range(2))
+    room = 2 * counts.size + tally.size
+    while True:
+        cells, shares = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.float32)
+        used = _shares(row, column, grid.rows, grid.columns, tally, met, counts, cells, shares)
+        if used <= room:
+            return cells[:used].copy(), shares[:used].copy(), counts
+        room = used
 
 
 @kernel
-def _meets(corners: FloatArray, grid_rows: int, grid_columns: int) -> bool:
-    """Tell whether a cell with these corners (2, 2, 2) may lie on the grid at all."""
-    if not np.all(np.isfinite(corners)):
-        return False
-    south, east = np.max(corners[:, :, 0]), np.max(corners[:, :, 1])
-    north, west = np.min(corners[:, :, 0]), np.min(corners[:, :, 1])
-    return bool(south > 0.0 and east > 0.0 and north < grid_rows and west < grid_columns)
+def _points_between(row: float, column: float, other_row: float, other_column: float) -> int:
+    """Return how many points go along one side, from its ends."""
+    points = math.ceil(POINTS_A_SIDE * math.hypot(other_row - row, other_column - column))
+    return min(max(points, POINTS_A_SIDE), _MOST_POINTS)
 
 
 @kernel
-def _tally_points(
-    corners: FloatArray,
-    down: int,
-    across: int,
-    grid_rows: int,
-    grid_columns: int,
-    tally: IntArray,
-    met: IntArray,
-) -> int:
-    """Count the points of one cell on each grid cell in ``tally``; return how many are in ``met``."""
-    found = 0
-    for i in range(down):
-        v = (i + 0.5) / down
-        for j in range(across):
-            u = (j + 0.5) / across
-            row = math.floor(
-                (1.0 - v) * ((1.0 - u) * corners[0, 0, 0] + u * corners[0, 1, 0])
-                + v * ((1.0 - u) * corners[1, 0, 0] + u * corners[1, 1, 0])
-            )
-            column = math.floor(
-                (1.0 - v) * ((1.0 - u) * corners[0, 0, 1] + u * corners[0, 1, 1])
-                + v * ((1.0 - u) * corners[1, 0, 1] + u * corners[1, 1, 1])
-            )
-            if row < 0 or column < 0 or row >= grid_rows or column >= grid_columns:
-                continue
-            cell = row * grid_columns + column
-            if tally[cell] == 0:
-                met[found] = cell
-                found += 1
-            tally[cell] += 1
-    return found
+def _meets(north: float, south: float, west: float, east: float, grid_rows: int, grid_columns: int) -> bool:
+    """Tell whether a cell between two diagonal corners may lie on the grid; not if one is not finite."""
+    low, high = min(north, south), max(north, south)
+    left, right = min(west, east), max(west, east)
+    slack = (high - low) + (right - left)
+    return (
+        math.isfinite(slack)
+        and high > -slack
+        and right > -slack
+        and low < grid_rows + slack
+        and left < grid_columns + slack
+    )
+
+
+@kernel
+def _between(u: float, v: float, corners: FloatArray, i: int, j: int) -> float:
+    """Return one coordinate at a place between the four corners of cell (i, j), u and v from 0 to 1."""
+    top: float = (1.0 - u) * corners[i, j] + u * corners[i, j + 1]
+    bottom: float = (1.0 - u) * corners[i + 1, j] + u * corners[i + 1, j + 1]
+    return (1.0 - v) * top + v * bottom
 
 
 @kernel
 def _shares(
-    corner_row: FloatArray, corner_column: FloatArray, grid_rows: int, grid_columns: int, tally: IntArray
-) -> tuple[IntArray, npt.NDArray[np.float32], IntArray]:
-    """Return grid cells and shares of all cells between the corners, and how many there are of each."""
-    rows, columns = corner_row.shape[0] - 1, corner_row.shape[1] - 1
-    counts = np.zeros(rows * columns, dtype=np.int32)
-    cells, shares = np.empty(_ROOM, dtype=np.int32), np.empty(_ROOM, dtype=np.float32)
-    met = np.empty(tally.size, dtype=np.int32)
-    corners = np.empty((2, 2, 2))
+    row: FloatArray,
+    column: FloatArray,
+    grid_rows: int,
+    grid_columns: int,
+    tally: IntArray,
+    met: IntArray,
+    counts: IntArray,
+    cells: IntArray,
+    shares: npt.NDArray[np.float32],
+) -> int:
+    """Write grid cells and shares of all cells between the corners, and how many there are of each.
+
+    Returns how many there are in all. What is beyond the room in ``cells`` is counted and not written.
+    """
     used = 0
-    for row in range(rows):
-        for column in range(columns):
-            corners[:, :, 0] = corner_row[row : row + 2, column : column + 2]
-            corners[:, :, 1] = corner_column[row : row + 2, column : column + 2]
-            if not _meets(corners, grid_rows, grid_columns):
+    for i in range(row.shape[0] - 1):
+        for j in range(row.shape[1] - 1):
+            place = i * (row.shape[1] - 1) + j
+            counts[place] = 0
+            if not _meets(
+                row[i, j], row[i + 1, j + 1], column[i, j], column[i + 1, j + 1], grid_rows, grid_columns
+            ):
                 continue
-            across = _points_along(corners)
-            down = _points_along(corners.transpose((1, 0, 2)))
-            found = _tally_points(corners, down, across, grid_rows, grid_columns, tally, met)
-            if used + found > cells.size:
-                cells = np.concatenate((cells, np.empty(cells.size + found, dtype=np.int32)))
-                shares = np.concatenate((shares, np.empty(shares.size + found, dtype=np.float32)))
+            across = _points_between(row[i, j], column[i, j], row[i, j + 1], column[i, j + 1])
+            down = _points_between(row[i, j], column[i, j], row[i + 1, j], column[i + 1, j])
+            found = 0
+            for point in range(down * across):
+                u, v = (point % across + 0.5) / across, (point // across + 0.5) / down
+                at_row = math.floor(_between(u, v, row, i, j))
+                at_column = math.floor(_between(u, v, column, i, j))
+                if at_row < 0 or at_column < 0 or at_row >= grid_rows or at_column >= grid_columns:
+                    continue
+                cell = at_row * grid_columns + at_column
+                if tally[cell] == 0:
+                    met[found] = cell
+                    found += 1
+                tally[cell] += 1
             for k in range(found):
-                cells[used + k] = met[k]
-                shares[used + k] = tally[met[k]] / (down * across)
+                if used + k < cells.size:
+                    cells[used + k], shares[used + k] = met[k], tally[met[k]] / (down * across)
                 tally[met[k]] = 0
-            counts[row * columns + column] = found
+            counts[place] = found
             used += found
-    return cells[:used], shares[:used], counts
+    return used
