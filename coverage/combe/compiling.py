@@ -88,7 +88,11 @@ def _compile(function: Function, *, inside_callers: bool) -> Function:
         numba.config.CACHE_DIR = str(folder)
     try:
         compiled: Function = numba.njit(
-            nogil=True, error_model="numpy", cache=folder is not None, forceinline=inside_callers
+            nogil=True,
+            error_model="numpy",
+            cache=folder is not None,
+            forceinline=inside_callers,
+            no_cfunc_wrapper=True,
         )(function)
     finally:
         numba.config.CACHE_DIR = before
