@@ -55,8 +55,9 @@ def command(
     The rest is ranked by harm out (people of other stations who fall below the standard) and harm
     in (people whom the relay would newly serve, were it not for interference); a person counts once
     for each service; of equal harm the channel that newly serves most comes first. Several outputs
-    are assigned together, by an integer programme that harms the fewest people; outputs of one relay keep protection ratios, and their third-order products keep
-    off its inputs. Leaves with 1 when no assignment is possible.
+    are assigned together, by an integer programme that harms the fewest people; outputs of one relay
+    keep protection ratios, and their third-order products keep off its inputs. Leaves with 1 when
+    no assignment is possible.
 
     \b
     JSON: study, places, people, people_left_out,
