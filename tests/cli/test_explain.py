@@ -164,6 +164,12 @@ def test_the_printed_page(tmp_path):
     assert "The stations of this study are invented" in words
 
 
+def test_a_place_may_be_copied_with_a_true_minus(tmp_path):
+    study = plain(tmp_path)
+    words = complaint("explain", study, "--at", "36.5,−84.25")
+    assert words.startswith("the place is longitude 36.50000, latitude -84.25000")
+
+
 def test_a_place_that_is_none(tmp_path):
     study = plain(tmp_path)
     assert "is no LON,LAT in degrees" in complaint("explain", study, "--at", "here")

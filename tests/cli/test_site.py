@@ -77,10 +77,14 @@ def test_the_table_tells_rate_reasons_and_the_own_relay(printed) -> None:
         "Hill 1 comes first because it",
         "newly serves",
         "best 2 together",
+        "counted: people by the whole coverage of the station; alone: people reached by no other hill",
+        "−84.",
         "the study's own Combe Relay",
         "harm: ",
     ):
         assert words in result.stdout, words
+    assert "-84." not in result.stdout
+    assert "\u202f" not in result.stdout
 
 
 def test_rate_is_printed_for_a_fresh_run(tmp_path: Path) -> None:

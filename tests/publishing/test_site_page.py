@@ -3,6 +3,7 @@
 import base64
 import re
 import zlib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,7 +17,14 @@ from combe.publishing.site_page import (
     render_hill,
     render_site_map,
 )
-from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, legend_html
+from combe.publishing.site_picture import (
+    HillPicture,
+    PictureMark,
+    _image,
+    _rgb,
+    hill_svg,
+    legend_html,
+)
 
 HOSTILE = " <script>alert(1)</script> ${alert(3)} `b` \" ' $x_1$"
 
@@ -72,11 +80,13 @@ def test_hostile_words_stay_words(number: int) -> None:
 def test_pages_hold_what_they_are_given() -> None:
     site, hill, both = pages()
     assert '<a href="hill-01.html">1</a>' in site
-    assert "no colour: not searched" in site
+    assert "</svg> not searched</li>" in site
+    assert "people who lack a service" in site
+    assert "cross" not in site
     assert "<dt>Ground</dt><dd>5 m</dd>" in hill
     assert both.count('<svg class="hills"') == 2
     assert "<dt>" not in both
-    assert "squares: people who lose a service" in hill
+    assert "people who lose a service" in hill
     assert "Cautions" in site
 
 
@@ -98,6 +108,29 @@ def test_legend_begins_classes_at_shares_of_the_best() -> None:
     words = legend_html(200.0, "people")
     for edge in ("over 0 to 20", "20 to 50", "50 to 100", "100 to 150", "150 to 180", "180 to 200"):
         assert edge in words
+
+
+def test_the_legend_shows_hills_of_no_worth_and_ground_not_searched_apart_and_as_the_map_does() -> None:
+    level = HillPicture(np.full((60, 60), 300.0), np.full((60, 60), np.nan), 90.0, (), "level")
+    level.worth[:, 30:] = 0.0
+    level.worth[:5, 30:] = 24.0
+    image = _image(level).astype(int)
+    shown = ["#" + "".join(f"{part:02x}" for part in each) for each in image.reshape(-1, 3)]
+    swatches = re.findall(r"(?:fill|stroke)=\"(#[0-9a-f]{6})\"", legend_html(24.0, "people"))
+    near = [min(np.abs(np.subtract(_rgb(one), _rgb(each))).max() for one in set(shown)) for each in swatches]
+    blank, between, line, best = near[0], near[1], near[2], near[-1]
+    assert max(blank, between, line, best) <= 2
+    light = [np.dot(_rgb(each), (0.3, 0.59, 0.11)) for each in swatches]
+    assert light[0] - light[2] > 60  # the hatching stands out in grey, so for every colour vision
+
+
+def test_a_label_without_room_at_the_right_stands_to_the_left() -> None:
+    inside, edge = (
+        hill_svg(replace(picture(), marks=(PictureMark("station", 5.0, at, "Parent", "x"),)))
+        for at in (10.0, 55.0)
+    )
+    assert 'text-anchor="end"' not in inside
+    assert 'text-anchor="end"' in edge
 
 
 def test_shapes_must_agree() -> None:

@@ -54,9 +54,10 @@ def command(
     A channel is rejected that is not free at the receive site, or troubles the relay's own receiver.
     The rest is ranked by harm out (people of other stations who fall below the standard) and harm
     in (people whom the relay would newly serve, were it not for interference); a person counts once
-    for each service. Several outputs are assigned together, by an integer programme that harms the
-    fewest people; outputs of one relay keep protection ratios, and their third-order products keep
-    off its inputs. Leaves with 1 when no assignment is possible.
+    for each service; of equal harm the channel that newly serves most comes first. Several outputs
+    are assigned together, by an integer programme that harms the fewest people; outputs of one relay
+    keep protection ratios, and their third-order products keep off its inputs. Leaves with 1 when
+    no assignment is possible.
 
     \b
     JSON: study, places, people, people_left_out,
@@ -194,7 +195,7 @@ def _print_ranked(each: OutputRanking, best: int) -> None:
             one.frequency_mhz,
             round(one.harm_out),
             round(one.own.denied),
-            round(one.own.hoped - one.own.denied),
+            round(one.newly_served),
             round(one.not_known),
             "; ".join([*_harmed_words(one), *(told.partition(" (")[0] for told in one.cautions)]),
         )

@@ -10,6 +10,7 @@ import click
 
 from combe.cli.options import json_option
 from combe.cli.output import print_cautions, print_json, print_table, progress
+from combe.digits import for_terminal, spoken
 
 if TYPE_CHECKING:
     from combe.study.feed_service import ServiceFeed
@@ -140,9 +141,9 @@ def _tell_sites(site: SiteReport) -> None:
 
     search = site.work.search
     click.echo(
-        f"  site   {search.hills.size} hills hear the parent well enough and stand over the valleys; "
-        f"the best {len(site.candidates)} as relays:"
+        f"  site   {for_terminal(spoken(search.hills.size))} hills hear the parent well enough and "
+        f"stand over the valleys; the best {len(site.candidates)} as relays:"
     )
     print_table(*list_table(site))
     for own in site.own:
-        click.echo(f"         {own_words(own)}")
+        click.echo(f"         {for_terminal(own_words(own))}")

@@ -22,8 +22,9 @@ class _Place(click.ParamType):  # type: ignore[type-arg]
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """Return (longitude, latitude)."""
+        given = str(value).replace("−", "-")
         number = r"[+-]?\d+(?:\.\d+)?"
-        found = re.fullmatch(rf"\s*({number})\s*,\s*({number})\s*", str(value), re.ASCII)
+        found = re.fullmatch(rf"\s*({number})\s*,\s*({number})\s*", given, re.ASCII)
         if found is None:
             self.fail(f"{value!r} is no LON,LAT in degrees; write for example -84.21,36.55", param, ctx)
         lon, lat = (float(each) for each in found.groups())

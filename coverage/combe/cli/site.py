@@ -9,6 +9,7 @@ import click
 
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_made_by, print_table, progress
+from combe.digits import for_terminal
 
 if TYPE_CHECKING:
     from combe.study.site_report import SiteReport
@@ -98,19 +99,29 @@ def _runner(cluster: str | None) -> Any:
 
 def print_site(report: SiteReport) -> None:
     """Print how many hills were searched, the list, the sets, and what became of the study's own relays."""
-    from combe.cli.site_words import funnel_lines, list_table, own_lines, set_lines, speed_words
+    from combe.cli.site_words import (
+        funnel_lines,
+        list_table,
+        meaning_words,
+        own_lines,
+        set_lines,
+        speed_words,
+    )
 
     click.echo(report.work.study.content.study.title)
     for line in (*funnel_lines(report), speed_words(report)):
-        click.echo(f"  {line}")
+        click.echo(f"  {for_terminal(line)}")
     click.echo()
-    print_table(*list_table(report))
+    heads, rows = list_table(report)
+    print_table(heads, rows)
+    if rows:
+        click.echo(f"  {meaning_words(heads)}")
     for candidate in report.candidates[:1]:
         click.echo("\nHill 1 comes first because it")
         for reason in candidate.reasons:
-            click.echo(f"  - {reason}")
+            click.echo(f"  - {for_terminal(reason)}")
     click.echo()
     for line in (*set_lines(report), *own_lines(report)):
-        click.echo(f"  {line}")
+        click.echo(f"  {for_terminal(line)}")
     print_made_by(report.provenance, "television")
     click.echo()

@@ -8,7 +8,16 @@ from pathlib import Path
 import numpy as np
 
 from combe.cli.output import plain
-from combe.cli.site_words import facts_of, funnel_lines, list_table, own_lines, set_lines, speed_words
+from combe.cli.site_words import (
+    facts_of,
+    funnel_lines,
+    list_table,
+    meaning_words,
+    own_lines,
+    set_lines,
+    speed_words,
+)
+from combe.digits import spoken, true_minus
 from combe.errors import RangeError
 from combe.files import write_text_atomically
 from combe.planning.siting.problem import harmed_by
@@ -95,12 +104,13 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         tuple(("<" if head in ("hears", "pattern", "feed") else "") + head for head in heads),
         tuple(tuple(_cell(each) for each in row) for row in rows),
         tuple(links),
-        _list_note(heads),
+        f"{meaning_words(heads)}.",
     )
     told = [*funnel_lines(report), speed_words(report), *set_lines(report), *own_lines(report)]
-    more = PageTable("How it was found", ("<",), tuple((line.strip(),) for line in told))
+    more = PageTable("How it was found", ("<",), tuple((true_minus(line.strip()),) for line in told))
     lead = (
-        " ".join(f"Hill 1 {each.reasons[0]}." for each in report.candidates[:1]) or "No hill serves anybody."
+        " ".join(f"Hill 1 {true_minus(each.reasons[0])}." for each in report.candidates[:1])
+        or "No hill serves anybody."
     )
     return render_site_map(
         _frame(report, "Where a relay should stand"),
@@ -112,19 +122,6 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         nothing="nobody, or no more than are harmed" if search.may_harm else "nobody",
         blank="not searched" if search.run else "not searched, or left by a bound under the list",
     )
-
-
-def _list_note(heads: list[str]) -> str:
-    """Return what the columns of the list mean, those that it has."""
-    meanings = {
-        "people": "newly served in all services",
-        "harmed": "lose a service from another station",
-        "score": "people less harmed, which orders the list",
-        "counted": "people by the whole coverage of the station",
-        "alone": "people reached by no other hill of the list",
-        "feed": "verdict where it fails",
-    }
-    return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads) + "."
 
 
 def hill_sheet(report: SiteReport, number: int) -> HillSheet:
@@ -145,7 +142,8 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
         f"Verdict on the feed: {each.whole_feed.verdict}",
         ("<service", "<verdict", "<why"),
         tuple(
-            (service.radiated.name, service.verdict, service.reason) for service in each.whole_feed.services
+            (service.radiated.name, service.verdict, true_minus(service.reason))
+            for service in each.whole_feed.services
         ),
         note=NOT_JUDGED,
     )
@@ -153,7 +151,7 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
         "Radiated",
         ("<service", "channel", "MHz", "ERP W"),
         tuple(
-            (service.name, str(service.channel), f"{service.frequency_mhz:g}", f"{service.erp_w:.4g}")
+            (service.name, str(service.channel), f"{service.frequency_mhz:g}", _power_words(service.erp_w))
             for service in each.station.services
         ),
     )
@@ -170,7 +168,13 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
         f"Whom hill {each.rank} newly serves, over the shaded ground",
     )
     facts = facts_of(each, work.search)
-    return HillSheet(f"Hill {each.rank}", tuple(facts), each.reasons, (judged, feed, radiated), picture)
+    return HillSheet(
+        f"Hill {each.rank}",
+        tuple((name, true_minus(words)) for name, words in facts),
+        tuple(true_minus(words) for words in each.reasons),
+        (judged, feed, radiated),
+        picture,
+    )
 
 
 def comparison(report: SiteReport, sheets: list[HillSheet], compare: tuple[int, int]) -> str:
@@ -185,7 +189,7 @@ def comparison(report: SiteReport, sheets: list[HillSheet], compare: tuple[int, 
         "Side by side",
         ("<", first.title, second.title),
         tuple((name, words, other) for (name, words), (_, other) in pairs),
-        note=f"Together they serve {union:.0f} people; {overlap:.0f} are reached by both.",
+        note=f"Together they serve {spoken(union)} people; {spoken(overlap)} are reached by both.",
     )
     title = f"{first.title} and {second.title.lower()}"
     return render_comparison(_frame(report, title), first, second, both)
@@ -215,7 +219,7 @@ def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[Pictu
             float(targets.row[j]),
             float(targets.column[j]),
             "",
-            f"{people[j]:.1f} people, {'newly served' if served[j] else 'lack a service'}",
+            f"{spoken(people[j], 1)} people, {'newly served' if served[j] else 'lack a service'}",
             float(size[j]),
         )
         for j in range(people.size)
@@ -233,7 +237,7 @@ def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]
             float(places.row[v]),
             float(places.column[v]),
             "",
-            f"{people[v]:.1f} people lose a service from another station",
+            f"{spoken(people[v], 1)} people lose a service from another station",
         )
         for v in at
     ]
@@ -252,8 +256,8 @@ def _hill_marks(report: SiteReport, listed: tuple[Candidate, ...]) -> list[Pictu
     marks = []
     for each in listed:
         row, column = divmod(int(report.work.search.hills[each.hill]), columns)
-        feed = f"hears {each.parent} with {each.feed_margin_db:.1f} dB"
-        told = f"hill {each.rank}: {each.people:.0f} people, {feed}"
+        feed = f"hears {each.parent} with {spoken(each.feed_margin_db, 1)} dB"
+        told = f"hill {each.rank}: {spoken(each.people)} people, {feed}"
         marks.append(PictureMark("hill", row, column, str(each.rank), told))
     return marks
 
@@ -304,5 +308,11 @@ def _mark(station: Station) -> StationMark:
     )
 
 
+def _power_words(erp_w: float) -> str:
+    return f"{erp_w:.4g}" if erp_w < 1000.0 else spoken(erp_w)
+
+
 def _cell(value: object) -> str:
-    return f"{value:.1f}".replace("-", "−") if isinstance(value, float) else str(value)
+    if isinstance(value, float | int):
+        return spoken(value, 1 if isinstance(value, float) else 0)
+    return true_minus(str(value))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from combe.digits import for_terminal
+
 if TYPE_CHECKING:
     from combe.cli.site_content import SiteFiles
     from combe.planning.siting.best_set import SiteSet
@@ -48,14 +50,19 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "for_share": _share(report.sets.for_share),
         "further": [asdict(each) for each in report.sets.further],
         "own_relays": [
-            {"name": each.name, "people": each.people, "better_hills": each.better, "words": each.words}
+            {
+                "name": each.name,
+                "people": each.people,
+                "better_hills": each.better,
+                "words": for_terminal(each.words),
+            }
             for each in report.own
         ],
         "failures": [asdict(each) for each in run.failures] if run else [],
         "map": files.map_page.resolve(),
         "vector": files.vector.resolve(),
         "comparison": files.comparison[0].resolve() if files.comparison else None,
-        "provenance": report.provenance,
+        "provenance": {name: for_terminal(words) for name, words in report.provenance.items()},
         "cautions": CAUTIONS,
     }
 
@@ -88,7 +95,7 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
         ],
         "exposure_m": each.exposure.distance_m if each.exposure else None,
         "cost": each.cost,
-        "reasons": each.reasons,
+        "reasons": [for_terminal(words) for words in each.reasons],
         "page": page.resolve(),
     }
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
+
+from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.planning.siting.best_set import SiteSet
@@ -23,15 +26,15 @@ def funnel_lines(report: SiteReport) -> list[str]:
     fed = _fed(report)
     time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
     lines = [
-        f"{cells:,} cells of {work.area.grid.cell_size_m:g} m; {fed:,} hear a parent with "
+        f"{spoken(cells)} cells of {work.area.grid.cell_size_m:g} m; {spoken(fed)} hear a parent with "
         f"{asked.chain.required_margin_db:g} dB{time_words}"
     ]
-    lines += [f"{left:,} of them: {words}" for words, left in work.funnel.steps]
+    lines += [f"{spoken(left)} of them: {words}" for words, left in work.funnel.steps]
     lines.append(
-        f"{search.hills.size:,} hills against {search.problem.targets.row.size:,} places with "
-        f"{work.unserved.total:.0f} people who lack a service"
+        f"{spoken(search.hills.size)} hills against {spoken(search.problem.targets.row.size)} places with "
+        f"{spoken(work.unserved.total)} people who lack a service"
     )
-    return [line.replace(",", " ") if "," in line else line for line in lines]
+    return lines
 
 
 def _fed(report: SiteReport) -> int:
@@ -50,8 +53,8 @@ def speed_words(report: SiteReport) -> str:
     again = search.run.found if search.run else 0
     known = f", {again} of {search.run.blocks} blocks from an earlier run" if search.run and again else ""
     return (
-        f"{search.seconds:.1f} s: {report.hills_per_second:.0f} hills, {pairs / 1e6:.2f} million pairs of "
-        f"hill and place, a second; {search.priced_hills} hills priced{known}"
+        f"{search.seconds:.1f} s: {spoken(report.hills_per_second)} hills, {pairs / 1e6:.2f} million pairs "
+        f"of hill and place, a second; {spoken(search.priced_hills)} hills priced{known}"
     )
 
 
@@ -66,8 +69,8 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
     for each in report.candidates:
         row: list[object] = [
             each.rank,
-            f"{each.station.longitude_deg:.5f}",
-            f"{each.station.latitude_deg:.5f}",
+            spoken(each.station.longitude_deg, 5),
+            spoken(each.station.latitude_deg, 5),
             round(each.ground_m),
             round(each.above_valley_m),
             each.parent,
@@ -85,6 +88,19 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
     return [heads[n] for n in shown], [[row[n] for n in shown] for row in rows]
 
 
+def meaning_words(heads: Sequence[str]) -> str:
+    """Return what the columns of the list mean, those that it has."""
+    meanings = {
+        "people": "newly served in all services",
+        "harmed": "lose a service from another station",
+        "score": "people less harmed, which orders the list",
+        "counted": "people by the whole coverage of the station",
+        "alone": "people reached by no other hill of the list",
+        "feed": "verdict where it fails",
+    }
+    return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads)
+
+
 def pattern_words(name: str, azimuth_deg: float) -> str:
     """Return a pattern with its azimuth."""
     return name if math.isnan(azimuth_deg) else f"{name} at {azimuth_deg:g}°"
@@ -94,16 +110,16 @@ def set_lines(report: SiteReport) -> list[str]:
     """Return the sets of sites, what each site needs, and hills that only they feed."""
     sets = report.sets
     lines = [
-        f"best {row.size} together: {row.exact.people:.0f} people{_net_words(row.exact)} "
-        f"({_gap_words(row.exact.gap_fraction)}); one after the other {row.greedy.worth:.0f}"
+        f"best {row.size} together: {spoken(row.exact.people)} people{_net_words(row.exact)} "
+        f"({_gap_words(row.exact.gap_fraction)}); one after the other {spoken(row.greedy.worth)}"
         for row in sets.rows
         if row.size > 1
     ]
     for each in sets.sites if len(sets.sites) > 1 else ():
         power = "–".join(dict.fromkeys(f"{erp:.3g}" for erp in (min(each.erp_w), max(each.erp_w))))
         lines.append(
-            f"{each.station.name} at {each.station.longitude_deg:.5f}, {each.station.latitude_deg:.5f} adds "
-            f"{each.adds:.0f}; {pattern_words(each.option, each.azimuth_deg)}, {power} W is enough"
+            f"{each.station.name} at {_place_words(each.station.longitude_deg, each.station.latitude_deg)} "
+            f"adds {spoken(each.adds)}; {pattern_words(each.option, each.azimuth_deg)}, {power} W is enough"
         )
     if sets.for_share is not None:
         words = "cheapest" if report.work.search.has_costs else "fewest"
@@ -111,23 +127,27 @@ def set_lines(report: SiteReport) -> list[str]:
         found = sets.for_share
         lines.append(
             f"{words} for {share:g} % of all who can be served: {len(found.hills)} sites, "
-            f"{found.people:.0f} people{_net_words(found)} ({_gap_words(found.gap_fraction)})"
+            f"{spoken(found.people)} people{_net_words(found)} ({_gap_words(found.gap_fraction)})"
         )
     for further in sets.further:
         lines.append(
-            f"fed by {further.feeds_from} alone: {further.longitude_deg:.5f}, {further.latitude_deg:.5f} "
-            f"would serve {further.people:.0f} of those left{_taken_words(further.harmed)}, "
-            f"with {further.margin_db:.1f} dB"
+            f"fed by {further.feeds_from} alone: {_place_words(further.longitude_deg, further.latitude_deg)} "
+            f"would serve {spoken(further.people)} of those left{_taken_words(further.harmed)}, "
+            f"with {spoken(further.margin_db, 1)} dB"
         )
     return lines
 
 
+def _place_words(longitude_deg: float, latitude_deg: float) -> str:
+    return f"{spoken(longitude_deg, 5)}, {spoken(latitude_deg, 5)}"
+
+
 def _net_words(found: SiteSet) -> str:
-    return f" less {found.harmed:.0f} harmed, score {found.worth:.0f}" if found.harmed else ""
+    return f" less {spoken(found.harmed)} harmed, score {spoken(found.worth)}" if found.harmed else ""
 
 
 def _taken_words(harmed: float) -> str:
-    return f" and take a service from {harmed:.0f}" if harmed else ""
+    return f" and take a service from {spoken(harmed)}" if harmed else ""
 
 
 def _gap_words(gap: float) -> str:
@@ -145,7 +165,7 @@ def own_lines(report: SiteReport) -> list[str]:
 
 def own_words(own: OwnRelay) -> str:
     """Return what became of a relay of the study."""
-    worth = "" if own.people is None else f" would serve {own.people:.0f} as the relay tried here;"
+    worth = "" if own.people is None else f" would serve {spoken(own.people)} as the relay tried here;"
     was = " was" if own.words.startswith("not searched") else ""
     return f"the study's own {own.name}{worth}{was} {own.words}"
 
@@ -153,29 +173,31 @@ def own_words(own: OwnRelay) -> str:
 def facts_of(candidate: Candidate, search: Search) -> list[tuple[str, str]]:
     """Return the facts of a hill in pairs of name and words."""
     exposure = candidate.exposure
-    keep = f"{exposure.distance_m:.1f} m" if exposure else f"not worked out: {candidate.exposure_fault}"
+    keep = (
+        f"{spoken(exposure.distance_m, 1)} m" if exposure else f"not worked out: {candidate.exposure_fault}"
+    )
     facts = [
         (
             "Longitude, latitude",
-            f"{candidate.station.longitude_deg:.5f}, {candidate.station.latitude_deg:.5f}",
+            _place_words(candidate.station.longitude_deg, candidate.station.latitude_deg),
         ),
-        ("Ground", f"{candidate.ground_m:.0f} m"),
-        ("Over the lowest ground around", f"{candidate.above_valley_m:.0f} m"),
+        ("Ground", f"{spoken(candidate.ground_m)} m"),
+        ("Over the lowest ground around", f"{spoken(candidate.above_valley_m)} m"),
         ("Slope", f"{candidate.slope_deg:.0f}°"),
         ("Hears", f"{candidate.parent}, {candidate.parent_km:.1f} km"),
-        ("Weakest feed margin", f"{candidate.feed_margin_db:.1f} dB"),
+        ("Weakest feed margin", f"{spoken(candidate.feed_margin_db, 1)} dB"),
         ("Feed", candidate.whole_feed.words),
-        ("People newly served, as scored", f"{candidate.people:.0f}"),
-        ("People who lose a service by it", f"{candidate.harmed:.0f}"),
-        ("Newly served by the whole coverage", f"{candidate.counted:.0f}"),
-        ("Reached by no other of the list", f"{candidate.alone:.0f}"),
+        ("People newly served, as scored", spoken(candidate.people)),
+        ("People who lose a service by it", spoken(candidate.harmed)),
+        ("Newly served by the whole coverage", spoken(candidate.counted)),
+        ("Reached by no other of the list", spoken(candidate.alone)),
         ("Pattern", pattern_words(candidate.option, candidate.azimuth_deg)),
         ("Public keeps off the main beam", keep),
     ]
     if candidate.access_m is not None:
-        facts.append(("To the nearest access", f"{candidate.access_m:.0f} m"))
+        facts.append(("To the nearest access", f"{spoken(candidate.access_m)} m"))
     if search.may_harm:
-        facts.append(("Score, newly served less harmed", f"{candidate.worth:.0f}"))
+        facts.append(("Score, newly served less harmed", spoken(candidate.worth)))
     if search.has_costs:
-        facts.append(("Cost", f"{candidate.cost:.0f}"))
+        facts.append(("Cost", spoken(candidate.cost)))
     return facts

@@ -4,19 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
 from combe.publishing.parts import filled, foot_html, page_part
-from combe.publishing.site_picture import HillPicture, hill_svg, legend_html
+from combe.publishing.site_picture import HillPicture, hill_svg, legend_html, marks_html
 from combe.publishing.text import encode, plain
-
-_KEY: Final = (
-    "Numbered rings: hills of the list. Triangles: stations. Dots: people newly served; crosses: people not"
-)
-_HARMED_KEY: Final = "; squares: people who lose a service from another station"
 
 
 @dataclass(frozen=True)
@@ -72,7 +66,7 @@ def render_site_map(
     """
     content = (
         f"<p>{encode(lead)}</p>{hill_svg(picture)}{legend_html(best, unit, nothing, blank)}"
-        f"{_key_html(picture)}" + "".join(_table_html(table) for table in tables)
+        f"{marks_html(picture)}" + "".join(_table_html(table) for table in tables)
     )
     return _page(frame, content)
 
@@ -113,15 +107,9 @@ def _sheet_html(sheet: HillSheet, *, beside: bool = False) -> str:
         + f'<ul class="reasons">{reasons}</ul>'
         + ("" if beside else f'<dl class="facts">{facts}</dl>')
         + hill_svg(sheet.picture)
-        + _key_html(sheet.picture)
+        + marks_html(sheet.picture)
         + "".join(_table_html(table) for table in sheet.tables)
     )
-
-
-def _key_html(picture: HillPicture) -> str:
-    """Return what the marks of a picture mean."""
-    harmed = _HARMED_KEY if any(mark.kind == "harmed" for mark in picture.marks) else ""
-    return f"<p><small>{_KEY}{harmed}.</small></p>"
 
 
 def _table_html(table: PageTable) -> str:

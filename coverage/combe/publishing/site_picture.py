@@ -20,9 +20,18 @@ from combe.publishing.text import encode, number, plain
 CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
 """Lower edge of each class of hills, as a share of the best one's worth (our own choice)."""
 
-_NOTHING: Final = "#cfc8bb"
-_STRENGTH: Final = 0.72
+_NOTHING: Final = "#3f6283"
+_STRENGTH: Final = 0.8
+_NOTHING_STRENGTHS: Final = (0.12, 0.55)
+"""How much of its colour is mixed in where a hill serves nobody: between lines of hatching, and on them."""
+
+_LEVEL_LIGHT: Final = 0.82
+"""Light on level ground, in which the legend shows its colours."""
+
 _LARGEST_SIDE: Final = 1400
+_LETTER_UNITS: Final = 1.6
+"""Width that a letter may take, in hundredths of the picture, on a narrow page, where letters are larger."""
+
 _COLOURS: Final = {
     "hill": "#b4520f",
     "station": INK,
@@ -32,11 +41,22 @@ _COLOURS: Final = {
 }
 
 
+Kind = Literal["hill", "station", "served", "unserved", "harmed"]
+
+_MEANINGS: Final[dict[Kind, str]] = {
+    "hill": "hills of the list, by number",
+    "station": "stations",
+    "served": "people newly served",
+    "unserved": "people who lack a service",
+    "harmed": "people who lose a service from another station",
+}
+
+
 @dataclass(frozen=True)
 class PictureMark:
     """A mark at a row and column [cells]: a hill, a station, people served, not served or harmed."""
 
-    kind: Literal["hill", "station", "served", "unserved", "harmed"]
+    kind: Kind
     row: float
     column: float
     label: str
@@ -66,9 +86,10 @@ def hill_svg(picture: HillPicture) -> str:
     rows, columns = picture.heights_m.shape
     ground = f'<image href="{_png_link(_image(picture))}" width="{columns}" height="{rows}"/>'
     unit = max(rows, columns) / 100.0
-    marks = "".join(_mark(mark, unit) for mark in picture.marks)
+    marks = "".join(_mark(mark, unit, columns) for mark in picture.marks)
     return (
-        f'<svg class="hills" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {rows}" role="img">'
+        f'<svg class="hills" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {rows}" '
+        f'font-size="{unit:.2f}" role="img">'
         f"<title>{encode(picture.described)}</title>{ground}{marks}{_scale(picture, unit)}</svg>"
     )
 
@@ -78,19 +99,38 @@ def legend_html(best: float, unit: str, nothing: str = "nobody", blank: str = "n
 
     ``nothing`` says what hills of no worth have, ``blank`` what cells without colour are.
     """
-    colours = class_colours(count=len(CLASS_SHARES))
+    colours = [_over_level(each, _STRENGTH) for each in class_colours(count=len(CLASS_SHARES))]
     edges = [share * best for share in CLASS_SHARES]
     ends = [*(f"to {number(edge)}" for edge in edges[1:]), f"to {number(best)}"]
     classes = [
         (colour, f"{'over 0' if not edge else number(edge)} {end}")
         for colour, edge, end in zip(colours, edges, ends, strict=True)
     ]
-    shown = [(_NOTHING, encode(nothing)), *classes]
+    between, line = (_over_level(_NOTHING, each) for each in _NOTHING_STRENGTHS)
+    hatch = f'<path d="M-2 14l16-16M6 16l16-16" stroke="{line}" stroke-width="2.5"/>'
+    shown = [
+        (_over_level(PAPER, 0.0), "", encode(blank)),
+        (between, hatch, encode(nothing)),
+        *((colour, "", words) for colour, words in classes),
+    ]
     items = "".join(
-        f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/></svg> {words}</li>'
-        for colour, words in shown
+        f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/>{over}</svg> '
+        f"{words}</li>"
+        for colour, over, words in shown
     )
-    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}<li>no colour: {encode(blank)}</li></ul>'
+    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}</ul>'
+
+
+def marks_html(picture: HillPicture) -> str:
+    """Return what the marks of a picture mean, each kind that it has beside its sign."""
+    there = {mark.kind for mark in picture.marks}
+    items = "".join(
+        f'<li><svg width="18" height="14" viewBox="-4.5 -3.5 9 7">'
+        f"{_sign(PictureMark(kind, -0.5, -0.5, '', '', 2.2), 2.0)}</svg> {words}</li>"
+        for kind, words in _MEANINGS.items()
+        if kind in there
+    )
+    return f'<ul class="legend">{items}</ul>'
 
 
 def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:
@@ -116,48 +156,73 @@ def _coloured(
     edges = np.array(CLASS_SHARES) * best
     number_of = np.searchsorted(edges, np.where(searched, worth, 0.0), side="right")
     number_of = np.where(np.nan_to_num(worth) > 0.0, number_of, 0)
-    strength = np.where(searched, np.where(number_of > 0, _STRENGTH, 0.35), 0.0)
+    idle = np.where(_hatched(worth.shape), _NOTHING_STRENGTHS[1], _NOTHING_STRENGTHS[0])
+    strength = np.where(searched, np.where(number_of > 0, _STRENGTH, idle), 0.0)
     return table[number_of], strength[..., None]
+
+
+def _hatched(shape: tuple[int, ...]) -> npt.NDArray[np.bool_]:
+    """Return the cells on oblique lines, some fifty over the picture."""
+    period = max(4, max(shape) // 50)
+    row, column = np.indices(shape)
+    lines: npt.NDArray[np.bool_] = (row + column) % period < max(1, round(period / 3.5))
+    return lines
+
+
+def _over_level(colour: str, strength: float) -> str:
+    """Return how a colour looks over level ground, as ``#rrggbb``."""
+    mixed = (
+        _LEVEL_LIGHT * (ground * (1.0 - strength) + own * strength)
+        for ground, own in zip(_rgb(PAPER), _rgb(colour), strict=True)
+    )
+    return "#" + "".join(f"{round(each):02x}" for each in mixed)
 
 
 def _rgb(colour: str) -> tuple[float, ...]:
     return tuple(float(int(colour[at : at + 2], 16)) for at in (1, 3, 5))
 
 
-def _mark(mark: PictureMark, unit: float) -> str:
-    x, y, colour = mark.column + 0.5, mark.row + 0.5, _COLOURS[mark.kind]
+def _mark(mark: PictureMark, unit: float, columns: int) -> str:
+    """Return a mark with its label; a station's stands to its left where the right has no room."""
     told = f"<title>{encode(mark.told)}</title>"
-    if mark.kind == "served":
-        size = max(0.5, 0.22 * unit) * mark.size
+    if mark.kind not in ("hill", "station"):
+        return _sign(mark, unit, told)
+    x, y = mark.column + 0.5, mark.row + 0.5
+    if mark.kind == "hill":
+        label = _text(x, y + 0.62 * unit, mark.label, unit, INK, anchor="middle")
+        return f'<g class="ring">{told}{_sign(mark, unit)}{label}</g>'
+    to_left = x + (1.5 + _LETTER_UNITS * len(mark.label)) * unit > columns
+    beside = x - 1.5 * unit if to_left else x + 1.5 * unit
+    label = _text(beside, y + 0.8 * unit, mark.label, unit, INK, anchor="end" if to_left else "")
+    return f"<g>{told}{_sign(mark, unit)}{label}</g>"
+
+
+def _sign(mark: PictureMark, unit: float, told: str = "") -> str:
+    """Return the sign of a mark: people newly served are larger dots than those who lack a service."""
+    x, y, colour = mark.column + 0.5, mark.row + 0.5, _COLOURS[mark.kind]
+    if mark.kind in ("served", "unserved"):
+        size = (max(0.95, 0.34 * unit) if mark.kind == "served" else max(0.62, 0.22 * unit)) * mark.size
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size:.2f}" fill="{colour}">{told}</circle>'
     if mark.kind == "harmed":
-        side = max(0.9, 0.4 * unit) * mark.size
+        side = max(1.2, 0.7 * unit) * mark.size
         place = f'x="{x - side / 2.0:.2f}" y="{y - side / 2.0:.2f}" width="{side:.2f}" height="{side:.2f}"'
         line = f'stroke="{PAPER}" stroke-width="{0.1 * unit:.2f}"'
         return f'<rect {place} fill="{colour}" {line}>{told}</rect>'
-    if mark.kind == "unserved":
-        size = max(0.42, 0.18 * unit) * mark.size
-        side = 2.0 * size
-        path = f"M{x - size:.2f} {y - size:.2f}l{side:.2f} {side:.2f}m0 {-side:.2f}l{-side:.2f} {side:.2f}"
-        width = max(0.16, 0.07 * unit)
-        return f'<path d="{path}" stroke="{colour}" stroke-width="{width:.2f}" fill="none">{told}</path>'
     if mark.kind == "station":
         path = f"M{x:.1f} {y - 1.3 * unit:.2f}l{1.1 * unit:.2f} {2.2 * unit:.2f}h{-2.2 * unit:.2f}z"
-        shape = f'<path d="{path}" fill="{colour}" stroke="{PAPER}" stroke-width="{0.25 * unit:.2f}"/>'
-        return f"<g>{told}{shape}{_text(x + 1.5 * unit, y + 0.8 * unit, mark.label, unit, INK)}</g>"
-    ring = (
+        return f'<path d="{path}" fill="{colour}" stroke="{PAPER}" stroke-width="{0.25 * unit:.2f}"/>'
+    return (
         f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{1.35 * unit:.2f}" fill="{PAPER}" stroke="{colour}" '
         f'stroke-width="{0.4 * unit:.2f}"/>'
     )
-    return f"<g>{told}{ring}{_text(x, y + 0.62 * unit, mark.label, unit, INK, middle=True)}</g>"
 
 
-def _text(x: float, y: float, words: str, unit: float, colour: str, *, middle: bool = False) -> str:
-    anchor = ' text-anchor="middle"' if middle else ""
+def _text(x: float, y: float, words: str, unit: float, colour: str, *, anchor: str = "") -> str:
+    anchored = f' text-anchor="{anchor}"' if anchor else ""
     halo = f'stroke="{PAPER}" stroke-width="{0.5 * unit:.2f}" paint-order="stroke"'
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" font-size="{1.7 * unit:.2f}" font-weight="600" fill="{colour}" '
-        f"{halo}{anchor}>{encode(plain(words))}</text>"
+        f"{halo}{anchored}>{encode(plain(words))}</text>"
     )
 
 

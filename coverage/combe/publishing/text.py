@@ -7,6 +7,8 @@ import json
 import re
 from typing import Any, Final
 
+from combe.digits import spoken
+
 _ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -59,6 +61,4 @@ def csv_cell(value: object) -> str:
 
 def number(value: float, decimals: int = 0) -> str:
     """Return a number for readers: thin spaces, a true minus sign but before 0, a dash for NaN."""
-    if value != value:
-        return "–"
-    return f"{value:z,.{decimals}f}".replace(",", "\u202f").replace("-", "−")
+    return spoken(value, decimals)

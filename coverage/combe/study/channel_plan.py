@@ -83,8 +83,14 @@ def _plan_of(field: Field, before: Before, outputs: Sequence[Output], found: Ass
         for hit in _hits(field, channels, channels)
         if hit.on_channel not in hit.outputs
     )
+    summed = found.cost - sum(
+        one.preference
+        for each, channel in zip(outputs, found.channels, strict=True)
+        for one in each.ranking.ranked
+        if one.channel == channel
+    )
     return ChannelPlan(
-        found.channels, joint_harm(field.public, before, chosen), float(round(found.cost, 2)), products
+        found.channels, joint_harm(field.public, before, chosen), abs(float(round(summed, 2))), products
     )
 
 

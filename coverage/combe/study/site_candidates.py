@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import watt_from_dbw
+from combe.digits import spoken
 from combe.errors import RangeError
 from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
 from combe.planning.population import people_served
@@ -191,19 +192,21 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     weakest = min(found.feed, key=lambda each: each.margin_db)
     time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
     feed = (
-        f"hears {found.parent} over {found.parent_km:.1f} km: {weakest.service}, the weakest, stands "
-        f"{found.feed_margin_db:.1f} dB over the C/N it needs{time_words}, {spare:.1f} dB more than asked"
+        f"hears {found.parent} over {spoken(found.parent_km, 1)} km: {weakest.service}, the weakest, stands "
+        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words}, {spoken(spare, 1)} dB more "
+        "than asked"
     )
     worth = (
-        f"newly serves {found.people:.0f} of {work.unserved.total:.0f} people who lack a service "
+        f"newly serves {spoken(found.people)} of {spoken(work.unserved.total)} people who lack a service "
         f"({100.0 * found.share:.0f} %)"
     )
     place = _place_words(work, found)
-    alone = f"{found.alone:.0f} of them are reached by no other hill of the list"
+    alone = f"{spoken(found.alone)} of them are reached by no other hill of the list"
     if found.alone < _SOMEBODY:
         alone = "everybody it serves is reached from another hill of the list too"
-    ground = f"stands {found.above_valley_m:.0f} m over the lowest ground around, at {found.ground_m:.0f} m"
-    costs = [f"costs {found.cost:.0f}, {found.worth / found.cost:.3g} people for each unit"]
+    over, at = spoken(found.above_valley_m), spoken(found.ground_m)
+    ground = f"stands {over} m over the lowest ground around, at {at} m"
+    costs = [f"costs {spoken(found.cost)}, {found.worth / found.cost:.3g} people for each unit"]
     harm = [_harm_words(found)] if search.may_harm else []
     return (f"{worth}, {place}", alone, *harm, feed, ground, *(costs if search.has_costs else []))
 
@@ -211,7 +214,8 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
 def _harm_words(found: Candidate) -> str:
     if found.harmed < _SOMEBODY:
         return "takes a service from nobody, so far as interference is counted"
-    return f"takes a service from {found.harmed:.0f} who have it from others, which leaves {found.worth:.0f}"
+    lost, left = spoken(found.harmed), spoken(found.worth)
+    return f"takes a service from {lost} who have it from others, which leaves {left}"
 
 
 def _place_words(work: SiteWork, found: Candidate) -> str:
@@ -221,8 +225,8 @@ def _place_words(work: SiteWork, found: Candidate) -> str:
     if found.rank == 1:
         alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
         if alike or search.run is None:
-            return f"and none of the {search.hills.size} hills searched serves more {unit}"
-        return f"more {unit} than any other of the {search.hills.size} hills searched"
+            return f"and none of the {spoken(search.hills.size)} hills searched serves more {unit}"
+        return f"more {unit} than any other of the {spoken(search.hills.size)} hills searched"
     apart = work.siting.apart_m
     kept = f" among hills {apart:g} m apart" if apart else ""
     return f"the {_ordinal(found.rank)} in {unit}{kept}"

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
+from combe.digits import spoken
 from combe.planning.grid_tiles import StationService
 from combe.planning.siting.harm import Victims, nobody
 from combe.planning.siting.template import RelayTemplate
@@ -208,6 +209,6 @@ def _words(scene: Scene, run: CoverRun, threats: list[_Threat], victims: Victims
     used = dict.fromkeys(ratio for threat in threats for ratio in threat.ratios if ratio is not None)
     return (
         f"people who lose a service from another station, whoever serves them afterwards, each once; at risk "
-        f"are {victims.people.sum():.0f} served by {', '.join(named)}; {method_words(scene, used)}; outputs "
-        "on one service are added as powers, and harm of several sites is added"
+        f"are {spoken(float(victims.people.sum()))} served by {', '.join(named)}; {method_words(scene, used)}"
+        "; outputs on one service are added as powers, and harm of several sites is added"
     )

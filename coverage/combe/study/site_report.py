@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from combe.digits import spoken
 from combe.planning.siting.jobs import Runner
 from combe.stations.transmitter import Station
 from combe.study.file import Study
@@ -84,8 +85,8 @@ def _provenance(work: SiteWork) -> dict[str, str]:
     return provenance(work.scene, work.cover.grid) | {
         "relay on every hill": relay,
         "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
-        "search": f"{how}: {search.hills.size} hills, {search.problem.targets.row.size} targets, "
-        f"{search.priced_hills} hills priced{_harm_priced(search)}",
+        "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "
+        f"targets, {spoken(search.priced_hills)} hills priced{_harm_priced(search)}",
         "harm": search.harm_words,
     }
 
@@ -93,7 +94,8 @@ def _provenance(work: SiteWork) -> dict[str, str]:
 def _harm_priced(search: Search) -> str:
     if not search.may_harm:
         return ""
-    return f", harm at {search.problem.harm.victims.people.size} places for {search.harm_priced} of them"
+    places = search.problem.harm.victims.people.size
+    return f", harm at {spoken(places)} places for {spoken(search.harm_priced)} of them"
 
 
 def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRelay:
@@ -109,7 +111,7 @@ def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRe
     if np.isnan(search.people[at]):
         return OwnRelay(relay.name, None, None, "no better than the list; best-first search did not price it")
     better = int(np.count_nonzero(search.value > search.value[at]))
-    place = f"{better} of {search.hills.size} hills searched are worth more"
+    place = f"{spoken(better)} of {spoken(search.hills.size)} hills searched are worth more"
     near = _near(work, listed, row, column)
     return OwnRelay(relay.name, float(search.people[at]), better, f"{place}; {near}")
 
@@ -126,7 +128,7 @@ def _near(work: SiteWork, listed: tuple[Candidate, ...], row: int, column: int) 
         return "nothing is listed"
     first = int(np.argmin(away_m))
     if away_m[first] < max(work.siting.apart_m, side_m):
-        return f"hill {listed[first].rank} of the list is the same hill, {away_m[first]:.0f} m away"
+        return f"hill {listed[first].rank} of the list is the same hill, {spoken(away_m[first])} m away"
     return f"the nearest of the list is hill {listed[first].rank}, {away_m[first] / 1000.0:.1f} km away"
 
 
@@ -143,7 +145,7 @@ def _why_not(work: SiteWork, row: int, column: int) -> str:
         return "not searched: its ground is not known"
     best_db, parent = max(margins)
     if not best_db >= asked_db:
-        return f"not searched: it hears {parent} with {best_db:.1f} dB of the {asked_db:g} dB asked"
+        return f"not searched: it hears {parent} with {spoken(best_db, 1)} dB of the {asked_db:g} dB asked"
     for rule in work.ground.rules:
         if not rule.allows[row, column]:
             return f"not searched: a mast has to be {rule.words}"

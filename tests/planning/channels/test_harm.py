@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from combe.planning.channels.assign import assign
 from combe.planning.channels.harm import before_relays, harm_in, harm_out, pair_harm
 from combe.planning.channels.public import Public, Signal, best_servers, margins
 from combe.planning.channels.ranking import joint_harm, rank_channels
@@ -100,6 +101,26 @@ def test_the_least_harmful_channel_comes_first():
     assert [each.channel for each in ranked] == [45, 41, 40]
     assert ranked[-1].people_harmed == 1000.0
     assert joint_harm(PUBLIC, BEFORE, [relay(40)]).people_harmed == 1000.0
+
+
+def test_of_equal_harm_the_channel_that_serves_most_comes_first_and_harm_still_leads():
+    weak = (20.0, 26.0, 30.0, 60.0, 40.0, 80.0)
+    signals = {44: relay(44, weak), 46: relay(46), 45: relay(45), 48: relay(48), 40: relay(40)}
+    ranked = rank_channels(PUBLIC, BEFORE, signals, {46: ("a caution",)})
+    # 44 leaves 10 000 unserved; of the others 46 has a caution, and 40 takes a service from 1000.
+    assert [each.channel for each in ranked] == [45, 48, 46, 44, 40]
+    assert [each.newly_served for each in ranked] == [110_000.0, 110_000.0, 110_000.0, 100_000.0, 110_000.0]
+    assert all(each.preference < 0.5 for each in ranked)
+
+
+def test_the_assignment_prefers_what_serves_more_only_where_harm_is_equal():
+    weak = (20.0, 26.0, 30.0, 60.0, 40.0, 80.0)
+    ranked = rank_channels(PUBLIC, BEFORE, {44: relay(44, weak), 46: relay(46), 40: relay(40)}, {})
+    costs = {each.channel: each.cost for each in ranked}
+    assert assign([costs, costs], {}).channels == (46, 46)
+    assert assign([costs, costs], {((0, 46), (1, 46)): 1.0}).channels in {(44, 46), (46, 44)}
+    harmful = {44: costs[44], 40: costs[40]}
+    assert assign([harmful], {}).channels == (44,)
 
 
 @pytest.mark.parametrize("method", ["power sum", "schwartz-yeh", "k-lnm", "multiplication"])

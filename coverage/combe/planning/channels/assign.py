@@ -23,6 +23,9 @@ Pair = tuple[Choice, Choice]
 
 MOST_CHOICES = 20_000
 
+_SCALE = 1e4
+"""Factor on the costs, so that the solver's absolute gap of 1e-6 hides no difference in cost over 1e-10."""
+
 
 @dataclass(frozen=True)
 class Assignment:
@@ -61,7 +64,7 @@ def assign(
     weights = [costs[output][channel] for output, channel in choices] + list(pairs.values())
     rows, low, high = _constraints(choices, list(pairs), [set(each) for each in forbidden], len(costs))
     found = milp(
-        c=np.array(weights),
+        c=_SCALE * np.array(weights),
         constraints=LinearConstraint(rows, low, high),
         integrality=np.array([1] * len(choices) + [0] * len(pairs)),
         bounds=Bounds(0.0, 1.0),

@@ -1,4 +1,4 @@
-"""Ranks the channels of one output: by the people that each harms, and what else speaks against it."""
+"""Ranks the channels of one output: by the people that each harms, then by those it newly serves."""
 
 from __future__ import annotations
 
@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from combe.planning.channels.harm import Before, HarmIn, HarmTo, harm_in, harm_out
 from combe.planning.channels.public import Public, Signal
 
-CAUTION_COST = 1e-3
-"""What a caution weighs beside one person: it only decides between channels that harm equally."""
+SERVED_COST = 1e-2
+"""What it weighs beside one person harmed to newly serve nobody rather than all the public: it only decides
+between channels that harm equally."""
 
-ORDER_COST = 1e-6
+CAUTION_COST = 1e-7
+"""What a caution weighs: it only decides between channels that also serve equally many."""
+
+ORDER_COST = 1e-9
 """What a channel number weighs, so that of equal channels the lowest is taken, always the same."""
 
 
@@ -20,7 +24,8 @@ class RankedChannel:
     """A channel that an output may take.
 
     ``harm`` lists whom it harms, also those with 0; ``own`` how many people the output would newly serve
-    there, and how many of them interference denies it; ``cautions`` what else speaks against it.
+    there, and how many of them interference denies it; ``cautions`` what else speaks against it; ``public``
+    how many people there are in all.
     """
 
     channel: int
@@ -28,6 +33,7 @@ class RankedChannel:
     harm: tuple[HarmTo, ...]
     own: HarmIn
     cautions: tuple[str, ...]
+    public: float
 
     @property
     def harm_out(self) -> float:
@@ -45,9 +51,20 @@ class RankedChannel:
         return self.harm_out + self.own.denied
 
     @property
+    def newly_served(self) -> float:
+        """People whom the output newly serves, interference counted."""
+        return self.own.hoped - self.own.denied
+
+    @property
+    def preference(self) -> float:
+        """What decides between channels that harm equally, the better the less; far under one person."""
+        missed = 1.0 - self.newly_served / self.public if self.public > 0.0 else 0.0
+        return SERVED_COST * missed + CAUTION_COST * len(self.cautions) + ORDER_COST * self.channel
+
+    @property
     def cost(self) -> float:
         """What the assignment minimises."""
-        return self.people_harmed + CAUTION_COST * len(self.cautions) + ORDER_COST * self.channel
+        return self.people_harmed + self.preference
 
 
 @dataclass(frozen=True)
@@ -65,7 +82,7 @@ class OutputRanking:
 def rank_channels(
     public: Public, before: Before, signals: Mapping[int, Signal], cautions: Mapping[int, tuple[str, ...]]
 ) -> tuple[RankedChannel, ...]:
-    """Return the channels of one output, the least harmful first.
+    """Return the channels of one output, the least harmful first; of equal harm those that serve most.
 
     Parameters
     ----------
@@ -76,6 +93,7 @@ def rank_channels(
     cautions
         By channel, what else speaks against it.
     """
+    everybody = float(public.people.sum())
     found = [
         RankedChannel(
             channel,
@@ -83,6 +101,7 @@ def rank_channels(
             harm_out(public, before, [signal]),
             harm_in(public, before, signal),
             cautions.get(channel, ()),
+            everybody,
         )
         for channel, signal in signals.items()
     ]

@@ -1,0 +1,36 @@
+"""Writes numbers for readers in one way: thousands set apart, a true minus sign."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+THIN_SPACE: Final = "\u202f"
+"""Narrow space that does not break, between thousands; pages keep it, terminals get a plain space."""
+
+_HYPHEN_BEFORE_NUMBER: Final = re.compile(r"(?<![^\s(])-(?=\d)")
+
+
+def spoken(value: float, decimals: int = 0) -> str:
+    """Return a number with thin spaces between thousands and a true minus but before 0; a dash for NaN.
+
+    >>> spoken(-84.342, 2)
+    '−84.34'
+    """
+    if value != value:
+        return "–"
+    return f"{value:z,.{decimals}f}".replace(",", THIN_SPACE).replace("-", "−")
+
+
+def true_minus(words: str) -> str:
+    """Return words in which a hyphen that stands before a number is a minus sign; ranges keep theirs.
+
+    >>> true_minus("at -50.7 dBm, channels 21-48")
+    'at −50.7 dBm, channels 21-48'
+    """
+    return _HYPHEN_BEFORE_NUMBER.sub("−", words)
+
+
+def for_terminal(words: str) -> str:
+    """Return words as a terminal shows them: plain spaces between thousands, minus signs."""
+    return true_minus(words).replace(THIN_SPACE, " ")

@@ -1,0 +1,34 @@
+"""Numbers for readers: thousands, signs, and what stays as it was."""
+
+import math
+
+import pytest
+
+from combe.digits import for_terminal, spoken, true_minus
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "words"),
+    [
+        (999, 0, "999"),
+        (13213, 0, "13\u202f213"),
+        (-84.342, 2, "−84.34"),
+        (-0.04, 1, "0.0"),
+        (-1234.5, 1, "−1\u202f234.5"),
+    ],
+)
+def test_numbers_are_written_in_one_way(value, decimals, words):
+    assert spoken(value, decimals) == words
+
+
+def test_only_a_hyphen_before_a_number_becomes_a_minus():
+    words = "Mux-2 at -50.7 dBm (-3 dB), channels 21-48, off-air, hill - 5"
+    assert true_minus(words) == "Mux-2 at −50.7 dBm (−3 dB), channels 21-48, off-air, hill - 5"
+
+
+def test_a_terminal_gets_plain_spaces():
+    assert for_terminal(f"{spoken(13213)} hills at -1 dB") == "13 213 hills at −1 dB"
+
+
+def test_what_is_no_number_is_a_dash():
+    assert spoken(math.nan) == "–"
