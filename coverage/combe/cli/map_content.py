@@ -16,6 +16,7 @@ from combe.publishing.content import (
     ShareScale,
     StationMark,
 )
+from combe.reception.service import Field
 from combe.stations.transmitter import Station
 from combe.study.network import Network
 from combe.study.people_places import people_places
@@ -24,6 +25,7 @@ from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
 from combe.study.run_feed import FeedReport, RelayFeed
 
 _BEFORE, _AFTER = "before", "after"
+_EVERY = "Every station"
 _LOWEST_DBUV_M = -100.0
 _LOWEST_MARGIN_DB = -150.0
 _NOTHING_MISSING_DB = -1.0
@@ -85,47 +87,44 @@ def _shown_stations(report: CoverReport) -> list[tuple[int, StationCoverage]]:
 
 
 def _network_layers(report: CoverReport) -> list[MapLayer]:
-    """Return the layers of all services, before and after, as margins over each service's own minimum."""
-    network = report.all_services
+    """Return the layers of all services, before and after."""
+    network, name = report.all_services, "All services"
     told = "margin of the worst-off service, each from its best station, with interference"
-    return [
-        MapLayer(
-            key=key,
-            title=title,
-            station=station,
-            role=role,
-            service="All services",
-            field_dbuv_m=np.maximum(margin_db, _LOWEST_MARGIN_DB),
-            threshold_dbuv_m=0.0,
-            description=told,
-            shows="margin",
-        )
-        for key, title, station, role, margin_db in (
-            (_BEFORE, "All services, parents alone", "Parents", "parent", network.margin_before_db),
-            (_AFTER, "All services, every station", "Every station", "relay", network.margin_db),
-        )
-    ]
+    before = _margin_layer(
+        _BEFORE, f"{name}, parents alone", "Parents", name, network.margin_before_db, told, role="parent"
+    )
+    after = _margin_layer(_AFTER, f"{name}, every station", _EVERY, name, network.margin_db, told)
+    return [before, after]
+
+
+def _margin_layer(
+    key: str, title: str, station: str, service: str, margin_db: Field, told: str, *, role: str = "relay"
+) -> MapLayer:
+    """Return a layer of several stations, as the margin over each service's own minimum."""
+    return MapLayer(
+        key=key,
+        title=title,
+        station=station,
+        role=role,
+        service=service,
+        field_dbuv_m=np.maximum(margin_db, _LOWEST_MARGIN_DB),
+        threshold_dbuv_m=0.0,
+        description=told,
+        shows="margin",
+    )
 
 
 def _service_layers(report: CoverReport) -> list[MapLayer]:
     """Return a layer of each service over its stations where not all of their fields are in the page."""
     if not left_out_words(report) or len(report.services) > MOST_STATION_LAYERS:
         return []
-    return [_service_layer(f"service-{number}", each) for number, each in enumerate(report.services)]
-
-
-def _service_layer(key: str, network: Network) -> MapLayer:
-    return MapLayer(
-        key=key,
-        title=f"{network.name}, every station",
-        station="Every station",
-        role="relay",
-        service=network.name,
-        field_dbuv_m=np.maximum(network.margin_db, _LOWEST_MARGIN_DB),
-        threshold_dbuv_m=0.0,
-        description="margin from its best station, with interference",
-        shows="margin",
-    )
+    told = "margin from its best station, with interference"
+    return [
+        _margin_layer(
+            f"service-{number}", f"{each.name}, every station", _EVERY, each.name, each.margin_db, told
+        )
+        for number, each in enumerate(report.services)
+    ]
 
 
 def _interference_layers(report: CoverReport) -> list[MapLayer]:
@@ -139,7 +138,7 @@ def _interference_layers(report: CoverReport) -> list[MapLayer]:
         MapLayer(
             key="interference",
             title="Limited by interference",
-            station="Every station",
+            station=_EVERY,
             role="relay",
             service="All services",
             field_dbuv_m=np.where(np.isnan(network.margin_db), np.nan, missing_db),
@@ -162,7 +161,7 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
     return MapLayer(
         key=key,
         title=f"{found.name}, share of places",
-        station="Every station",
+        station=_EVERY,
         role="relay",
         service=found.name,
         field_dbuv_m=np.maximum(found.field_dbuv_m, _LOWEST_DBUV_M),

@@ -7,7 +7,7 @@ serves it afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -74,7 +74,9 @@ def at_risk(
     if not threats:
         return AtRisk(nobody(len(outputs)), NO_PAIR)
     share = people_by_cell(run.area.grid, people)
-    parts = [_part(scene, run, air, threat, template, share) for threat in threats]
+    names_at_risk = dict.fromkeys(run.radiated[threat.wanted].service.name for threat in threats)
+    servers = {name: _servers(run, air, name) for name in names_at_risk}
+    parts = [_part(scene, run, air, threat, template, share, servers) for threat in threats]
     victims = _joined(parts, share, len(outputs))
     return AtRisk(victims, _words(scene, run, threats, victims))
 
@@ -109,9 +111,10 @@ def _part(
     threat: _Threat,
     template: RelayTemplate,
     share: FloatArray,
+    servers: Mapping[str, npt.NDArray[np.int64]],
 ) -> _Part:
-    station = run.radiated[threat.wanted].station
-    cells = np.flatnonzero(_had_from(run, air, threat.wanted) & (share > 0.0))
+    station, service = run.radiated[threat.wanted]
+    cells = np.flatnonzero((servers[service.name] == threat.wanted) & (share > 0.0))
     ratio_db = [
         (-np.inf, -np.inf) if each is None else (each.tropospheric_db, each.continuous_db)
         for each in threat.ratios
@@ -126,17 +129,16 @@ def _part(
     )
 
 
-def _had_from(run: CoverRun, air: list[int], wanted: int) -> npt.NDArray[np.bool_]:
-    """Return the cells, flat, where an emission serves, and serves best of those of its service."""
-    service = run.radiated[wanted].service.name
-    rivals = [n for n in air if run.radiated[n].service.name == service]
-    own_db = _known(run, wanted, air)
-    best: npt.NDArray[np.bool_] = own_db >= 0.0
-    for rival in rivals:
-        if rival != wanted:
-            other_db = _known(run, rival, air)
-            best &= (other_db <= own_db) if rival > wanted else (other_db < own_db)
-    return best
+def _servers(run: CoverRun, air: list[int], service: str) -> npt.NDArray[np.int64]:
+    """Return which emission serves each cell, flat, with a service best, the first of equals; −1 for none."""
+    cells = run.area.grid.rows * run.area.grid.columns
+    best_db, server = np.full(cells, -np.inf), np.full(cells, -1)
+    for emission in air:
+        if run.radiated[emission].service.name == service:
+            margin_db = _known(run, emission, air)
+            server[margin_db > best_db] = emission
+            best_db = np.maximum(best_db, margin_db)
+    return np.where(best_db >= 0.0, server, -1)
 
 
 def _known(run: CoverRun, emission: int, air: list[int]) -> Field:

@@ -15,10 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.planning.siting.problem import Problem
+from combe.planning.siting.problem import Problem, price_targets
 from combe.planning.siting.straight import FloatArray, IntArray
 from combe.planning.siting.template import TURNS, PatternOption
-from combe.planning.siting.worth import price_block
 
 BESIDE_DEG: Final = 5.0
 """Directions farther than this from every target are spill (our own choice)."""
@@ -42,22 +41,7 @@ class Direction:
 
 def headroom_of(problem: Problem, hill: int) -> tuple[FloatArray, IntArray]:
     """Return headroom [dB] and bearing [tenths of a degree] of one hill towards each target, both (n,)."""
-    shape = (1, problem.targets.row.size)
-    headroom_db, bearing = np.empty(shape), np.zeros(shape, dtype=np.int16)
-    price_block(
-        problem.setting,
-        problem.hills,
-        hill,
-        hill + 1,
-        problem.targets,
-        problem.hardest,
-        problem.slopes_allowed,
-        problem.demand,
-        problem.tx_above_m,
-        problem.rx_above_m,
-        headroom_db,
-        bearing,
-    )
+    headroom_db, bearing, _ = price_targets(problem, hill, hill + 1)
     return headroom_db[0], bearing[0].astype(np.int64)
 
 

@@ -144,11 +144,13 @@ def _latitude_deg(area: Area, cell: int) -> float:
     return float(to_lonlat_deg(grid, x, y)[1])
 
 
-def score_hills(problem: Problem, first: int, last: int) -> Scores:
-    """Score hills first to last; the answer does not depend on how hills are cut into blocks."""
-    count, targets = last - first, problem.targets.row.size
-    headroom_db = np.empty((count, targets))
-    bearing = np.zeros((count, targets), dtype=np.int16)
+def price_targets(problem: Problem, first: int, last: int) -> tuple[FloatArray, npt.NDArray[np.int16], int]:
+    """Return headroom [dB] and bearing [tenths of a degree] of hills first to last towards each target.
+
+    Both have the shape (hills, targets); the third is how many paths were priced in full.
+    """
+    shape = (last - first, problem.targets.row.size)
+    headroom_db, bearing = np.empty(shape), np.zeros(shape, dtype=np.int16)
     priced = price_block(
         problem.setting,
         problem.hills,
@@ -163,6 +165,13 @@ def score_hills(problem: Problem, first: int, last: int) -> Scores:
         headroom_db,
         bearing,
     )
+    return headroom_db, bearing, priced
+
+
+def score_hills(problem: Problem, first: int, last: int) -> Scores:
+    """Score hills first to last; the answer does not depend on how hills are cut into blocks."""
+    count, targets = last - first, problem.targets.row.size
+    headroom_db, bearing, priced = price_targets(problem, first, last)
     people, harmed, option = np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
     served = np.empty((count, targets), dtype=np.bool_)
     best_options(
