@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import importlib.util
-import os
+import pickle
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from types import ModuleType
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
-import platformdirs
-
-from combe import __version__
+from combe.errors import OutputError
+from combe.files import replacing
+from combe.kernel_cache import cache_folder
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -41,27 +42,44 @@ def _import_numba() -> ModuleType:
 numba = _import_numba()
 
 
-def _source_salt() -> str:
-    """Hash version, Python, numba and each source with kernels, so that no stale machine code is used."""
-    digest = hashlib.sha256(f"{__version__} {sys.version} {numba.__version__}".encode())
-    root = Path(__file__).parent
-    for path in sorted(root.rglob("*.py")):
-        source = path.read_bytes()
-        if b"kernel\ndef " in source or path.name == "constants.py":
-            digest.update(path.relative_to(root).as_posix().encode() + source)
-    return digest.hexdigest()[:16]
-
-
 @cache
-def cache_folder() -> Path | None:
-    """Return the folder for compiled kernels, or None where no such folder can be written."""
-    base = os.environ.get("NUMBA_CACHE_DIR") or platformdirs.user_cache_dir("combe", appauthor=False)
-    folder = Path(base) / "kernels" / _source_salt()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError:
-        return None
-    return folder if os.access(folder, os.W_OK) else None
+def _digest_of(source: str) -> str:
+    """Hash the file of a function: kernels of other packages are in no salt, and may change too."""
+    with suppress(OSError):
+        return hashlib.sha256(Path(source).read_bytes()).hexdigest()
+    return ""
+
+
+class _SignatureFiles:
+    """Keeps the machine code of a function: one file for each signature, named by the signature.
+
+    Stands in for numba's own keeper, which numbers the files and keeps the numbers in an index. Two processes
+    that compile one function for two signatures at once may then give both the same number, and a later run
+    would call the code of the wrong one without a word. Here names cannot meet, and a file tells what it is
+    for. What cannot be written is not kept, and compiled again.
+    """
+
+    def __init__(self, folder: Path, function: Callable[..., Any]) -> None:
+        self._folder = folder
+        self._stem = f"{function.__module__}.{function.__qualname__}".replace("<locals>", "local")
+        self._source = function.__code__.co_filename
+
+    def _path(self, key: object) -> Path:
+        made_of = f"{_digest_of(self._source)} {key!r}".encode()
+        return self._folder / f"{self._stem}.{hashlib.sha256(made_of).hexdigest()[:16]}.nbc"
+
+    def load(self, key: object) -> Any:
+        """Return what was kept for a signature, None where nothing was that can be read."""
+        try:
+            kept_for, code = pickle.loads(self._path(key).read_bytes())
+        except Exception:  # a damaged pickle can raise anything, and is compiled anew
+            return None
+        return code if kept_for == key else None
+
+    def save(self, key: object, code: object) -> None:
+        """Keep the machine code for a signature, whole or not at all."""
+        with suppress(OutputError), replacing(self._path(key)) as beside:
+            beside.write_bytes(numba.core.serialize.dumps((key, code)))
 
 
 def kernel(function: Function) -> Function:
@@ -82,12 +100,12 @@ def inner_kernel(function: Function) -> Function:
 
 def _compile(function: Function, *, inside_callers: bool) -> Function:
     """Compile with our cache folder; numba's own setting is put back for other users in the process."""
-    folder = cache_folder()
+    folder = cache_folder(numba.__version__)
     before = numba.config.CACHE_DIR
     if folder is not None:
         numba.config.CACHE_DIR = str(folder)
     try:
-        compiled: Function = numba.njit(
+        compiled: Any = numba.njit(
             nogil=True,
             error_model="numpy",
             cache=folder is not None,
@@ -96,4 +114,6 @@ def _compile(function: Function, *, inside_callers: bool) -> Function:
         )(function)
     finally:
         numba.config.CACHE_DIR = before
-    return compiled
+    if folder is not None:
+        compiled._cache._cache_file = _SignatureFiles(folder, function)
+    return cast(Function, compiled)

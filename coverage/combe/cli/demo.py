@@ -46,7 +46,9 @@ def command(out: Path, as_json: bool) -> None:
     from combe.cli.feed_json import feed_json
     from combe.cli.site_content import write_site_files
     from combe.cli.site_json import site_json
+    from combe.planning.siting import REHEARSAL
     from combe.publishing.files import ensure_folder
+    from combe.rehearsing import rehearsed_meanwhile
     from combe.study.file import load_study
     from combe.study.model_change import model_change
     from combe.study.run_check import check_report
@@ -58,14 +60,15 @@ def command(out: Path, as_json: bool) -> None:
     study = load_study(demo_study_path())
     folder = ensure_folder(out)
     with progress() as told:
-        checked, feed = check_report(study), feed_report(study)
-        page = write_feed_page(feed, folder / "feed.html")
-        cover = cover_report(study, told)
-        by_diffraction = model_change(cover, "p526", progress=told)
-        for_little_time = model_change(cover, "p1812", 1.0, told)
+        with rehearsed_meanwhile(REHEARSAL):
+            checked, feed = check_report(study), feed_report(study)
+            page = write_feed_page(feed, folder / "feed.html")
+            cover = cover_report(study, told)
+            by_diffraction = model_change(cover, "p526", progress=told)
+            for_little_time = model_change(cover, "p1812", 1.0, told)
+            files = write_cover_files(cover, folder)
         with TemporaryDirectory() as blocks:
             site = site_report(study, Path(blocks), progress=told)
-    files = write_cover_files(cover, folder)
     hills = write_site_files(site, folder / "site")
     if as_json:
         parts = {"feed": feed_json(feed, page), "cover": cover_json(cover, files)}

@@ -12,6 +12,7 @@ import numpy as np
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, StudyError
+from combe.planning.siting import REHEARSAL
 from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
 from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
@@ -23,6 +24,7 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area
 from combe.reception.service import Field
+from combe.rehearsing import rehearsed_meanwhile
 from combe.stations.transmitter import Station
 from combe.study.emissions import interfering_conditions
 from combe.study.file import Study
@@ -133,7 +135,8 @@ def site_work(
     """
     siting = siting_of(study)
     on_grid = _on_siting_grid(study, siting)
-    cover = cover_report(on_grid, progress, cache_folder=cache_folder)
+    with rehearsed_meanwhile(REHEARSAL):
+        cover = cover_report(on_grid, progress, cache_folder=cache_folder)
     scene = resolve(on_grid)
     template, question = relay_template(scene, siting), feed_question(scene, siting)
     area = study_area(scene, cover.grid)

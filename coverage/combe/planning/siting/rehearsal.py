@@ -1,0 +1,65 @@
+"""Searches a few hills of the sample ground, so that every kernel of a siting is compiled.
+
+The numbers mean nothing. Kernels take the model as a number, so one rehearsal does for all models.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from combe.planning.siting.coarse_to_fine import best_hills
+from combe.planning.siting.feed_map import FeedQuestion, feed_maps
+from combe.planning.siting.harm import Victims
+from combe.planning.siting.problem import make_problem
+from combe.planning.siting.template import RelayTemplate, pattern_options
+from combe.planning.siting.unserved import Unserved
+from combe.prediction.area import Area, survey_area
+from combe.prediction.conditions import Conditions
+from combe.reception.chain import FeedChain
+from combe.stations.transmitter import Service, Station
+from combe.terrain.grid import make_grid, to_lonlat_deg
+from combe.terrain.samples import SRTM_SAMPLE, sample_folder
+from combe.terrain.tiles import open_terrain
+
+_CELL_M: Final = 1000.0
+_SERVICES: Final = (Service("rehearsed", 21, 474.0, 100.0),)
+_USUAL: Final = Conditions("p1812")
+_RARE: Final = Conditions("p1812", time_percent=1.0)
+
+
+def rehearse() -> None:
+    """Price the feed of a few cells, and as hills their people and their harm."""
+    terrain = open_terrain([sample_folder() / SRTM_SAMPLE], vertical_datum="EGM96")
+    area = survey_area(terrain, make_grid(terrain, cell_size_m=_CELL_M))
+    cells = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
+    some = cells[:: cells.size // 8]
+    question = FeedQuestion(FeedChain(10.0, 12.0, 2.0, 3.0, 6.0, 7.6, 18.0, 3.0), 99.0)
+    feed_maps(area, [_station(area)], ["rehearsed"], ["rehearsed"], cells, _USUAL, question)
+    unserved = Unserved(some, np.ones(some.size), np.ones((some.size, 1), dtype=np.bool_), float(some.size))
+    relay = RelayTemplate(20.0, "vertical", _SERVICES, pattern_options([("omni", None)], _SERVICES))
+    problem = make_problem(
+        area, cells, unserved, relay, [40.0], _USUAL, victims=_victims(some), interfering=_RARE
+    )
+    best_hills(problem, 2)
+
+
+def _station(area: Area) -> Station:
+    grid = area.grid
+    middle_m = (0.5 * grid.columns * grid.cell_size_m, 0.5 * grid.rows * grid.cell_size_m)
+    lon, lat = to_lonlat_deg(grid, grid.west_m + middle_m[0], grid.north_m - middle_m[1])
+    return Station("rehearsed", "parent", float(lon), float(lat), 50.0, "horizontal", _SERVICES)
+
+
+def _victims(cells: np.ndarray) -> Victims:
+    count = cells.size
+    return Victims(
+        cells=cells,
+        people=np.ones(count),
+        first=np.arange(count + 1),
+        stands_dbuv_m=np.full(count, 30.0),
+        ratio_db=np.full((count, 1, 2), 20.0),
+        crossed=np.zeros(count, dtype=np.bool_),
+        station=np.zeros((count, 2)),
+    )

@@ -1,0 +1,43 @@
+"""The rehearsal of a siting leaves nothing of the search to compile."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PROGRAM = """
+import importlib, json, pkgutil, sys
+from pathlib import Path
+import combe.planning.siting as room
+from combe.planning.siting.rehearsal import rehearse
+from combe.study.file import load_study
+from combe.study.run_site import site_work
+from combe.study.samples import demo_study_path
+
+def compiled():
+    names = [each.name for each in pkgutil.iter_modules(room.__path__, room.__name__ + ".")]
+    modules = [importlib.import_module(name) for name in names]
+    kernels = {id(k): k for m in modules for k in vars(m).values() if hasattr(k, "signatures")}
+    return {f"{k.py_func.__module__}.{k.__name__}{s}" for k in kernels.values() for s in k.signatures}
+
+if sys.argv[2] == "rehearsed":
+    rehearse()
+before = compiled()
+site_work(load_study(demo_study_path()), Path(sys.argv[1]))
+print(json.dumps([len(before), sorted(compiled() - before)]))
+"""
+
+
+@pytest.mark.parametrize("rehearsed", [True, False])
+def test_the_demo_compiles_no_kernel_of_siting_after_it(tmp_path: Path, rehearsed):
+    words = "rehearsed" if rehearsed else "not"
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, str(tmp_path), words], capture_output=True, text=True, check=True
+    )
+    before, new = json.loads(done.stdout)
+    assert (before > 50) == rehearsed
+    assert (new == []) == rehearsed, new[:3]
