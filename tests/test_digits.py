@@ -32,3 +32,4 @@ def test_a_terminal_gets_plain_spaces():
 
 def test_what_is_no_number_is_a_dash():
     assert spoken(math.nan) == "–"
+    assert spoken(None) == "–"

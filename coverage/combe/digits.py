@@ -11,13 +11,13 @@ THIN_SPACE: Final = "\u202f"
 _HYPHEN_BEFORE_NUMBER: Final = re.compile(r"(?<![^\s(])-(?=\d)")
 
 
-def spoken(value: float, decimals: int = 0) -> str:
-    """Return a number with thin spaces between thousands and a true minus but before 0; a dash for NaN.
+def spoken(value: float | None, decimals: int = 0) -> str:
+    """Return a number with thin spaces between thousands and a true minus but before 0; else a dash.
 
     >>> spoken(-84.342, 2)
     '−84.34'
     """
-    if value != value:
+    if value is None or value != value:
         return "–"
     return f"{value:z,.{decimals}f}".replace(",", THIN_SPACE).replace("-", "−")
 

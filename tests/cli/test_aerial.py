@@ -53,7 +53,7 @@ def test_it_tells_gain_widths_nulls_and_what_is_left_out(tmp_path):
 def test_it_warns_of_grating_lobes_and_does_not_take_one_for_the_beam(tmp_path):
     line = ("--kind", "dipoles", "--count", 4, "--tilt", 1, "--out", tmp_path)
     words = " ".join(run("aerial", *line).stdout.split())
-    assert "beam bearing 0.0°, elevation -1.00°" in words
+    assert "beam bearing 0.0°, elevation −1.00°" in words
     assert (
         "warning: grating lobes within 3 dB of the beam, elevation 79.3° (+0.0 dB), −90.0° (−0.1 dB): the "
         "elements are 1 wavelengths apart; none stands as strong as the beam if they are under 0.98"

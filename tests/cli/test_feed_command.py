@@ -79,7 +79,7 @@ def test_the_whole_chain_in_words(study):
     for words in (
         "Levels at every point, median of time",
         "passive splitter",
-        "Receiver's window -62 to -26 dBm, muted under -74 dBm",
+        "Receiver's window −62 to −26 dBm, muted under −74 dBm",
         "The relay's own outputs at the receiving aerial",
         "Output side: power, losses and gain",
     ):

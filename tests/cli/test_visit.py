@@ -49,7 +49,7 @@ def test_out_of_tolerance_leaves_with_1_and_says_why(study, expected):
     result = run("visit", study, readings(study, row(value=f"{level - 7.0:.1f}", date="2026-05-20")))
     assert result.exit_code == 1
     assert (
-        "feeder, level of Mux 1 out: -7.0 dB from the record, allowed ±3 dB; alarm at 6 dB" in result.stdout
+        "feeder, level of Mux 1 out: −7.0 dB from the record, allowed ±3 dB; alarm at 6 dB" in result.stdout
     )
     assert run("visit", study, "--log").exit_code == 1
 

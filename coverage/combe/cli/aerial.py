@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import default_out, file_stems, print_json
+from combe.cli.output import default_out, file_stems, print_json, say
 
 if TYPE_CHECKING:
     from combe.stations.beam import Minimum
@@ -170,25 +170,25 @@ def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:
 
 def _print(design: AerialDesign, worked: WorkedOutAerial, files: list[Path], study: Path | None) -> None:
     aerial = worked.aerial
-    click.echo(aerial.name)
-    click.echo(f"  gain                  {aerial.gain_dbi:.2f} dBi, {aerial.gain_dbd:.2f} dBd")
-    click.echo(
+    say(aerial.name)
+    say(f"  gain                  {aerial.gain_dbi:.2f} dBi, {aerial.gain_dbd:.2f} dBd")
+    say(
         f"  beam                  bearing {aerial.beam_bearing_deg:.1f}°, "
         f"elevation {aerial.beam_elevation_deg + 0.0:.2f}°"
     )
-    click.echo(f"  horizontal beamwidth  {_width(aerial.horizontal_beamwidth_deg)}")
-    click.echo(f"  vertical beamwidth    {_width(aerial.vertical_beamwidth_deg)}")
-    click.echo(f"  first null above      {_null(worked.null_above)}")
-    click.echo(f"  first null below      {_null(worked.null_below)}")
-    click.echo(f"  horizontal pattern    falls by {worked.ripple_db:.1f} dB at most")
+    say(f"  horizontal beamwidth  {_width(aerial.horizontal_beamwidth_deg)}")
+    say(f"  vertical beamwidth    {_width(aerial.vertical_beamwidth_deg)}")
+    say(f"  first null above      {_null(worked.null_above)}")
+    say(f"  first null below      {_null(worked.null_below)}")
+    say(f"  horizontal pattern    falls by {worked.ripple_db:.1f} dB at most")
     _print_grating_lobes(design, worked)
-    click.echo("Left out by the model:")
+    say("Left out by the model:")
     for words in aerial.omits:
-        click.echo(f"  - {words}")
+        say(f"  - {words}")
     for path in files:
         click.echo(f"written: {path}")
     if study is not None:
-        click.echo("To use them, write under the station in the study:")
+        say("To use them, write under the station in the study:")
         for path, plane in zip(files, ("horizontal", "vertical"), strict=True):
             click.echo(f'  {plane}_pattern = "{_beside(path, study)}"')
 
@@ -210,7 +210,7 @@ def _print_grating_lobes(design: AerialDesign, worked: WorkedOutAerial) -> None:
         f"the elements are {design.spacing_wavelengths:g} wavelengths apart; none stands as strong as the "
         f"beam if they are under {clear_spacing_wavelengths(design):.2f}"
     )
-    click.echo(click.wrap_text(f"warning: {words.replace('-', '−')}", width=96, subsequent_indent="  "))
+    say(click.wrap_text(f"warning: {words.replace('-', '−')}", width=96, subsequent_indent="  "))
 
 
 def _beside(path: Path, study: Path) -> str:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, study_argument
-from combe.cli.output import print_cautions, print_json, print_made_by, print_table
+from combe.cli.output import print_cautions, print_json, print_made_by, print_table, say
+from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.planning.channels.harm import HarmIn, HarmTo
@@ -169,24 +170,24 @@ def _plan_json(report: ChannelsReport, plan: ChannelPlan) -> dict[str, Any]:
 
 def _print(report: ChannelsReport, best: int) -> None:
     title = report.study.content.study.title
-    click.echo(f"{title}: {round(report.people)} people at {report.places} places")
+    say(f"{title}: {spoken(report.people)} people at {report.places} places")
     for relay, outputs in groupby(report.outputs, lambda each: each.relay):
-        click.echo(f"\n{relay}")
+        say(f"\n{relay}")
         for each in (found := list(outputs)):
-            click.echo(f"{each.service}, {each.erp_w:g} W; the study has channel {each.present_channel}")
+            say(f"{each.service}, {each.erp_w:g} W; the study has channel {each.present_channel}")
             _print_ranked(each, best)
         _print_rejected(found[0])
-    click.echo()
+    say()
     _print_plan(report)
     if any(one.cautions for each in report.outputs for one in each.ranked):
-        click.echo(f"aerial groups: {_group_words()}")
+        say(f"aerial groups: {_group_words()}")
     print_made_by(report.provenance, "television", "interference")
     print_cautions()
 
 
 def _print_ranked(each: OutputRanking, best: int) -> None:
     if not each.ranked:
-        click.echo("  no channel is left")
+        say("  no channel is left")
         return
     heads = ("channel", "MHz", "harm out", "harm in", "newly served", "not known", "remarks")
     rows = [
@@ -203,7 +204,7 @@ def _print_ranked(each: OutputRanking, best: int) -> None:
     ]
     print_table(heads, rows, unless_zero=("not known",))
     if len(each.ranked) > best:
-        click.echo(f"  and {len(each.ranked) - best} more; see --best or --json")
+        say(f"  and {len(each.ranked) - best} more; see --best or --json")
 
 
 def _group_words() -> str:
@@ -222,7 +223,7 @@ def _print_rejected(each: OutputRanking) -> None:
     for reasons, group in groupby(sorted(each.rejected.items(), key=lambda row: row[1]), lambda row: row[1]):
         numbers = ", ".join(str(channel) for channel, _ in group)
         told = f"rejected: {numbers}: {'; '.join(reasons)}"
-        click.echo(click.wrap_text(told, width=110, initial_indent="  ", subsequent_indent="    "))
+        say(click.wrap_text(told, width=110, initial_indent="  ", subsequent_indent="    "))
 
 
 def _print_plan(report: ChannelsReport) -> None:
@@ -230,9 +231,9 @@ def _print_plan(report: ChannelsReport) -> None:
     if plan is None:
         for why in report.refusal:
             told = f"No assignment is possible. {why}"
-            click.echo(click.wrap_text(told, width=110, subsequent_indent="  "))
+            say(click.wrap_text(told, width=110, subsequent_indent="  "))
         return
-    click.echo("Assignment that harms the fewest people")
+    say("Assignment that harms the fewest people")
     heads = ("relay", "service", "study has", "proposed", "newly served", "harm in")
     rows = [
         (
@@ -246,10 +247,10 @@ def _print_plan(report: ChannelsReport) -> None:
         for each, channel, own in zip(report.outputs, plan.channels, plan.counted.own, strict=True)
     ]
     print_table(heads, rows)
-    click.echo(
-        f"  harmed, all on the air together: {round(plan.counted.people_harmed)}; with the channels of the "
-        f"study: {round(report.present.people_harmed)} (a person counts once for each service)"
+    say(
+        f"  harmed, all on the air together: {spoken(plan.counted.people_harmed)}; with the channels of the "
+        f"study: {spoken(report.present.people_harmed)} (a person counts once for each service)"
     )
     for relay, hit in plan.products:
         of = ", ".join(map(str, sorted(hit.outputs)))
-        click.echo(f"  {relay}: a third-order product of {of} falls on its own output {hit.on_channel}")
+        say(f"  {relay}: a third-order product of {of} falls on its own output {hit.on_channel}")

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_json, print_table
+from combe.cli.output import print_json, print_table, say
+from combe.digits import spoken
 from combe.errors import StudyError
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def _offset_words(service: Service) -> str:
 
 
 def _print(report: CheckReport) -> None:
-    click.echo(f"{report.study.content.study.title}: no faults in {report.study.path}")
+    say(f"{report.study.content.study.title}: no faults in {report.study.path}")
     heads = ("station", "role", "ground m", "service", "ch", "MHz", "offset", "ERP W", "minimum dBµV/m")
     rows = [
         (
@@ -130,8 +131,8 @@ def _print(report: CheckReport) -> None:
     ]
     print_table(heads, rows, unless_zero=("offset",))
     for name, words in report.provenance.items():
-        click.echo(f"{name}: {words}")
+        say(f"{name}: {words}")
     if report.people_total is not None:
-        click.echo(f"people in and around the grid: {report.people_total:.0f}")
+        say(f"people in and around the grid: {spoken(report.people_total)}")
     for note in report.notes:
-        click.echo(f"note: {note}")
+        say(f"note: {note}")

@@ -29,6 +29,7 @@ from combe.cli.output import (
     print_made_by,
     print_table,
     progress,
+    say,
 )
 
 if TYPE_CHECKING:
@@ -189,7 +190,7 @@ def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dic
 
 def print_cover(report: CoverReport) -> None:
     """Print what each station covers, and who is served before and after."""
-    click.echo(f"{report.study.content.study.title}: {report.provenance['grid']}")
+    say(f"{report.study.content.study.title}: {report.provenance['grid']}")
     heads = ("station", "service", "ch", "MHz", "ERP W", "minimum dBµV/m", "cells", "people served")
     rows = [
         (
@@ -206,7 +207,7 @@ def print_cover(report: CoverReport) -> None:
         for each, erp_w in _with_erp(covered)
     ]
     print_table(heads, rows)
-    click.echo()
+    say()
     print_people(report)
     print_harm(report)
     print_made_by(report.provenance, "television", "interference")

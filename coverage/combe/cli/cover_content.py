@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from combe.cli.output import print_table
+from combe.cli.output import print_table, say
+from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.planning.harm import Harm
@@ -86,12 +87,12 @@ def print_people(report: CoverReport) -> None:
     networks = [report.all_services, *report.services]
     counted = [(each.name, each.people) for each in networks if each.people]
     if not counted:
-        click.echo("  no [people] section in the study: nobody is counted")
+        say("  no [people] section in the study: nobody is counted")
         return
     _print_counts("people", counted)
     for network in networks:
         if network.districts:
-            click.echo(f"\n{network.name}, by district")
+            say(f"\n{network.name}, by district")
             _print_counts("district", network.districts)
 
 
@@ -109,9 +110,9 @@ def print_harm(report: CoverReport) -> None:
     """Print what each relay takes from viewers of other stations; nothing where none can disturb any."""
     if not report.interference:
         return
-    click.echo("\nOutgoing harm: people whose station falls below the standard because of a relay")
+    say("\nOutgoing harm: people whose station falls below the standard because of a relay")
     if not report.harm:
-        click.echo("  no relay is on a channel that another station's viewers can hear")
+        say("  no relay is on a channel that another station's viewers can hear")
         return
     heads = ("relay", "harmed", "service", "ch", "cells", "fall below", "served otherwise", "left without")
     shown, rest = _most_harmed(report.harm)
@@ -132,15 +133,13 @@ def print_harm(report: CoverReport) -> None:
     print_table((*heads, "not known"), rows, unless_zero=("not known",))
     if rest:
         hit, people = sum(each.cells > 0 for each in rest), sum(each.fall_below or 0.0 for each in rest)
-        click.echo(
-            f"  and {len(rest)} more pairs, {hit} of them with harm, {round(people)} people; see --json"
-        )
+        say(f"  and {len(rest)} more pairs, {hit} of them with harm, {spoken(people)} people; see --json")
 
 
 def print_taken_up(found: TakenUp) -> None:
     """Print what an earlier run of the same study had left; nothing where all was worked out now."""
     if found.sweeps_from_before or found.tiles_from_before:
-        click.echo(
+        say(
             f"taken up from an earlier run: {found.sweeps_from_before} of {found.sweeps} predictions, "
             f"{found.tiles_from_before} of {found.tiles} judged tiles"
         )
@@ -148,9 +147,9 @@ def print_taken_up(found: TakenUp) -> None:
 
 def print_shares(with_interference: bool) -> None:
     """Print what the rasters of shares of places count."""
-    click.echo("share_*.tif and the map's shares of places count noise alone")
+    say("share_*.tif and the map's shares of places count noise alone")
     if with_interference:
-        click.echo("share_with_interference_*.tif count noise and all other stations that may disturb")
+        say("share_with_interference_*.tif count noise and all other stations that may disturb")
 
 
 def _most_harmed(harm: Sequence[Harm]) -> tuple[Sequence[Harm], Sequence[Harm]]:
@@ -195,7 +194,7 @@ def unserved_json(found: UnservedSettlement) -> dict[str, Any]:
 
 def print_unserved(found: Sequence[UnservedSettlement]) -> None:
     """Print the settlements that are left unserved, at most twelve."""
-    click.echo("\nSettlements with people unserved, of all services")
+    say("\nSettlements with people unserved, of all services")
     heads = ("settlement", "longitude", "latitude", "people", "unserved", "missing dB", "at worst dB")
     rows = [
         (
@@ -210,13 +209,13 @@ def print_unserved(found: Sequence[UnservedSettlement]) -> None:
         for number, each in enumerate(found[:MOST_SETTLEMENTS], start=1)
     ]
     if not rows:
-        click.echo("  none")
+        say("  none")
         return
     print_table(heads, rows)
     if len(found) > len(rows):
         people = sum(each.unserved for each in found[len(rows) :])
-        click.echo(f"  and {len(found) - len(rows)} smaller ones with {round(people)} unserved; see --json")
-    click.echo("  missing dB would serve half of the unserved there, at worst dB all of them")
+        say(f"  and {len(found) - len(rows)} smaller ones with {spoken(people)} unserved; see --json")
+    say("  missing dB would serve half of the unserved there, at worst dB all of them")
 
 
 def rounded(count: float | None) -> int | None:

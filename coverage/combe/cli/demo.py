@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, print_table, progress
-from combe.digits import for_terminal, spoken
+from combe.cli.output import print_cautions, print_json, print_table, progress, say
+from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.study.feed_service import ServiceFeed
@@ -86,21 +86,22 @@ def command(out: Path, as_json: bool) -> None:
 
 def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
     """Tell the story of the study in a few lines."""
-    click.echo(f"{checked.study.content.study.title}")
-    click.echo(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
-    click.echo(f"  check  no faults; {checked.provenance['grid']}")
+    say(f"{checked.study.content.study.title}")
+    say(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
+    say(f"  check  no faults; {checked.provenance['grid']}")
     for relay in feed.relays:
         worst = min(relay.services, key=_scantiest)
-        click.echo(
+        say(
             f"  feed   {relay.relay.name} hears {relay.parent.name} over {worst.budget.distance_km:.1f} km "
             f"and {relay.verdict}: {worst.reason}"
         )
         _tell_input(worst)
     people = cover.all_services.people
     if people is not None:
-        click.echo(
-            f"  cover  of {people.total:.0f} people, {people.served_before:.0f} have all services from the "
-            f"parents alone and {people.newly_served:.0f} more with the relays, {people.unserved:.0f} not"
+        say(
+            f"  cover  of {spoken(people.total)} people, {spoken(people.served_before)} have all services "
+            f"from the parents alone and {spoken(people.newly_served)} more with the relays, "
+            f"{spoken(people.unserved)} not"
         )
 
 
@@ -112,26 +113,24 @@ def _scantiest(service: ServiceFeed) -> tuple[bool, float]:
 def _tell_input(worst: ServiceFeed) -> None:
     """Tell where a service sits at the receiver's input, and what the relay's own output does there."""
     if worst.window is not None:
-        click.echo(
+        say(
             f"         {worst.received.name} comes in at {worst.window.median_dbm:.1f} dBm; "
             f"{worst.window.reason}"
         )
     if worst.own_outputs:
         loudest = max(worst.own_outputs, key=lambda row: row.level_dbm)
-        click.echo(
-            f"         the relay's own {loudest.service} is {loudest.level_dbm:.1f} dBm at the same aerial"
-        )
+        say(f"         the relay's own {loudest.service} is {loudest.level_dbm:.1f} dBm at the same aerial")
 
 
 def _tell_changes(by_diffraction: ModelChange, for_little_time: ModelChange) -> None:
     """Tell what P.1812 changes against diffraction alone, and what it adds for a small share of time."""
     if by_diffraction.served_before is not None and by_diffraction.newly_served is not None:
-        click.echo(
-            f"  model  P.1812; by diffraction alone (P.526) it would be {by_diffraction.served_before:.0f} "
-            f"people and {by_diffraction.newly_served:.0f} more"
+        say(
+            "  model  P.1812; by diffraction alone (P.526) it would be "
+            f"{spoken(by_diffraction.served_before)} people and {spoken(by_diffraction.newly_served)} more"
         )
     for median, little in zip(by_diffraction.stations, for_little_time.stations, strict=True):
-        click.echo(
+        say(
             f"         {median.station}: {median.median_db:+.2f} dB against P.526 in the median of time; "
             f"for 1 % of time {-little.median_db:.1f} dB more in the median cell, "
             f"at most {-little.lowest_db:.1f} dB"
@@ -143,10 +142,10 @@ def _tell_sites(site: SiteReport) -> None:
     from combe.cli.site_words import list_table, own_words
 
     search = site.work.search
-    click.echo(
-        f"  site   {for_terminal(spoken(search.hills.size))} hills hear the parent well enough and "
+    say(
+        f"  site   {spoken(search.hills.size)} hills hear the parent well enough and "
         f"stand over the valleys; the best {len(site.candidates)} as relays:"
     )
     print_table(*list_table(site))
     for own in site.own:
-        click.echo(f"         {for_terminal(own_words(own))}")
+        say(f"         {own_words(own)}")

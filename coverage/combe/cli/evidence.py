@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_json, print_table
+from combe.cli.output import print_json, print_table, say
 
 if TYPE_CHECKING:
     from combe.evidence import EvidenceRow
@@ -61,7 +61,7 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
     else:
         _print(rows, every)
         if data is None:
-            click.echo(f"\nThe P.1812 validation set is left out: name its folder in {REFERENCE_VARIABLE}.")
+            say(f"\nThe P.1812 validation set is left out: name its folder in {REFERENCE_VARIABLE}.")
         if page is not None:
             click.echo(f"\nwritten: {page}")
     return 0 if all(row.within for row in rows) else MISSED
@@ -106,12 +106,12 @@ def _print(rows: tuple[EvidenceRow, ...], every: bool) -> None:
     from combe.evidence.shown import Series, by_recommendation, by_source, in_series
 
     for name, group in by_recommendation(rows).items():
-        click.echo(f"{name}: {len(group)} figures, {sum(row.within for row in group)} met")
+        say(f"{name}: {len(group)} figures, {sum(row.within for row in group)} met")
         for source, figures in by_source(group).items():
-            click.echo(f" {source}")
+            say(f" {source}")
             series = [Series("", (row,)) for row in figures] if every else in_series(figures)
             _print_series(series)
-        click.echo()
+        say()
     counts = [(name, *pair) for name, pair in count_by_standing(rows).items()]
     print_table(
         ("standing", "figures", "met"), [*counts, ("all", len(rows), sum(row.within for row in rows))]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, study_argument
-from combe.cli.output import print_cautions, print_json, print_made_by, print_table
+from combe.cli.output import print_cautions, print_json, print_made_by, print_table, say
 
 if TYPE_CHECKING:
     from combe.study.run_explain import Candidate, Disturber, Explanation, ServiceExplained
@@ -124,17 +124,17 @@ def _nuisance_json(each: Disturber) -> dict[str, Any]:
 
 
 def _print(found: Explanation) -> None:
-    click.echo(
+    say(
         f"{found.study.content.study.title}: {found.longitude_deg:.5f}, {found.latitude_deg:.5f}, "
         f"ground {found.ground_m:.0f} m"
     )
     for each in found.services:
-        click.echo()
+        say()
         for sentence in each.words:
-            click.echo(click.wrap_text(sentence, width=96, subsequent_indent="  "))
+            say(click.wrap_text(sentence, width=96, subsequent_indent="  "))
         _print_candidates(each)
         _print_nuisances(each.candidates[0])
-    click.echo()
+    say()
     print_made_by(found.provenance, "television", "interference")
     print_cautions()
 
@@ -160,7 +160,7 @@ def _print_candidates(each: ServiceExplained) -> None:
 def _print_nuisances(best: Candidate) -> None:
     if not best.disturbers:
         return
-    click.echo(f"  nuisance fields against {best.station.name}, the strongest first")
+    say(f"  nuisance fields against {best.station.name}, the strongest first")
     heads = ("interferer", "ch", "relation", "field", "protection", "aerial dB", "nuisance", "lower by dB")
     rows = [
         (

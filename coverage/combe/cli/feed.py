@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from combe.cli.options import json_option, out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, print_made_by
+from combe.cli.output import default_out, print_cautions, print_json, print_made_by, say
 
 VERDICT_NEGATIVE = 1
 
@@ -126,7 +126,7 @@ def command(
             print_scan(scans[relay.relay.name])
         if bearings is not None:
             print_bearing(relay, bearings[relay.relay.name])
-    click.echo()
+    say()
     print_made_by(report.provenance, "television")
     click.echo(f"\nwritten: {page}")
     print_cautions()

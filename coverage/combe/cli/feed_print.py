@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from combe.cli.output import print_table
+from combe.cli.output import print_table, say
 
 if TYPE_CHECKING:
     from combe.reception.aerial_bearing import BearingChoice
@@ -29,14 +29,14 @@ def print_feed(report: FeedReport) -> None:
         sight = "in line of sight" if first.prediction.line_of_sight else "blocked"
         sea = relay.path.sea_fraction
         over_sea = "" if sea is None else f", {sea:.0%} over sea"
-        click.echo(
+        say(
             f"{relay.relay.name} from {relay.parent.name}: {relay.verdict}; "
             f"{first.budget.distance_km:.2f} km, {sight}{over_sea}"
         )
         print_table(_HEADS, [_row(service) for service in relay.services], unless_zero=_MAY_LACK)
         for service in relay.services:
-            click.echo(f"  {service.received.name} {service.verdict}: {service.reason}")
-        click.echo(f"  time of the margin: {first.budget.time_method}")
+            say(f"  {service.received.name} {service.verdict}: {service.reason}")
+        say(f"  time of the margin: {first.budget.time_method}")
         _print_points(relay)
         _print_window(relay)
         _print_interference(relay)
@@ -50,7 +50,7 @@ def print_scan(scan: HeightScan) -> None:
     """Print the field at each height, and how it goes at the planned one."""
     from combe.study.run_scan import NO_REFLECTION, course_words
 
-    click.echo(f"\n{scan.relay}: field by height of the receiving aerial, median of time")
+    say(f"\n{scan.relay}: field by height of the receiving aerial, median of time")
     heads = ("height m", *(f"{each.service.name} dBµV/m" for each in scan.services))
     rows = [
         (height, *(each.field_dbuv_m[number] for each in scan.services))
@@ -58,18 +58,18 @@ def print_scan(scan: HeightScan) -> None:
     ]
     print_table(heads, rows)
     for each in scan.services:
-        click.echo(f"  {course_words(scan, each)}")
+        say(f"  {course_words(scan, each)}")
     if scan.null_spacing_m is not None:
-        click.echo(f"  {NO_REFLECTION} {scan.null_spacing_m:.1f} m apart")
+        say(f"  {NO_REFLECTION} {scan.null_spacing_m:.1f} m apart")
 
 
 def print_bearing(relay: RelayFeed, choice: BearingChoice | None) -> None:
     """Print where to turn the receiving aerial."""
     parent_deg = relay.site.way.arrival_deg
     if choice is None:
-        click.echo(f"\n{relay.relay.name}: nothing disturbs it; look at the parent, {parent_deg:.1f}°")
+        say(f"\n{relay.relay.name}: nothing disturbs it; look at the parent, {parent_deg:.1f}°")
         return
-    click.echo(
+    say(
         f"\n{relay.relay.name}: best bearing {choice.bearing_deg:.1f}°, the parent is on {parent_deg:.1f}°; "
         f"margin over interference {choice.margin_db:+.1f} dB against {choice.margin_at_parent_db:+.1f} dB, "
         f"wanted field {choice.wanted_loss_db:.1f} dB less"
@@ -102,7 +102,7 @@ def _print_points(relay: RelayFeed) -> None:
         return
     from combe.reception.cascade import waterfall
 
-    click.echo("\n  Levels at every point, median of time; headroom with all signals present")
+    say("\n  Levels at every point, median of time; headroom with all signals present")
     heads = (
         "service", "point", "step dB", "dBm", "dBµV 50 Ω", "dBµV 75 Ω", "noise dBm", "C/N dB", "all dBm",
         "headroom dB",
@@ -134,7 +134,7 @@ def _print_window(relay: RelayFeed) -> None:
     if window is None:
         return
     percent = relay.services[0].budget.time_percent
-    click.echo(
+    say(
         f"\n  Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
         f"{window.mute_dbm:g} dBm; levels for 50 %, {percent:g} % and 1 % of time"
     )
@@ -182,16 +182,16 @@ def _print_interference(relay: RelayFeed) -> None:
         for row in service.interference.rows
     ]
     if rows:
-        click.echo("\n  Other stations at the receiving aerial, tropospheric for 1 % of time")
+        say("\n  Other stations at the receiving aerial, tropospheric for 1 % of time")
         heads = (
             "service", "from", "channel", "time", "field dBµV/m", "aerial dB", "protection dB",
             "nuisance dBµV/m", "margin dB",
         )  # fmt: skip
         print_table(heads, rows)
-        click.echo(_ratio_words(relay))
+        say(_ratio_words(relay))
     traps = [(service.received.name, trap) for service in relay.services for trap in service.traps]
     if traps:
-        click.echo("\n  On the receiver's own frequencies: image judged, the others a caution")
+        say("\n  On the receiver's own frequencies: image judged, the others a caution")
         print_table(
             ("service", "from", "channels off", "relation", "over wanted dB", "C/I dB"),
             [
@@ -214,7 +214,7 @@ def _print_own_output(relay: RelayFeed) -> None:
     own = relay.side.section.own_output
     if own is None:
         return
-    click.echo(f"\n  The relay's own outputs at the receiving aerial. {isolation_words(own)}")
+    say(f"\n  The relay's own outputs at the receiving aerial. {isolation_words(own)}")
     rows = [
         (
             service.received.name,
@@ -233,7 +233,7 @@ def _print_own_output(relay: RelayFeed) -> None:
         print_table(heads, rows)
     for service in relay.services:
         if service.loop is not None:
-            click.echo(
+            say(
                 f"  {service.received.name} loop: {service.loop.reason}; "
                 f"ripple {service.loop.ripple_db:.2f} dB, echoes {service.loop.echo_ci_db:.1f} dB under"
             )
@@ -242,7 +242,7 @@ def _print_own_output(relay: RelayFeed) -> None:
 def _print_output(relay: RelayFeed) -> None:
     if relay.output is None:
         return
-    click.echo("\n  Output side: power, losses and gain to the ERP, against the ERP that the study states")
+    say("\n  Output side: power, losses and gain to the ERP, against the ERP that the study states")
     rows = [
         (
             each.budget.service,
@@ -278,7 +278,7 @@ def _print_pictures(relay: RelayFeed) -> None:
     ]
     if rows:
         percent = relay.services[0].budget.time_percent
-        click.echo("\n  Pictures: video S/N from blanking to white; levels are those at peak sync")
+        say("\n  Pictures: video S/N from blanking to white; levels are those at peak sync")
         heads = (
             "service", "C/N dB", "S/N unweighted dB", "S/N weighted dB", f"unweighted, {percent:g} % dB",
             "vision to sound dB",
@@ -290,7 +290,7 @@ def _print_chains(relay: RelayFeed) -> None:
     chained = [(service, service.chain) for service in relay.services if service.chain is not None]
     if not chained:
         return
-    click.echo("\n  Chain of relays: ratio received and sent, and what the end would gain without each hop")
+    say("\n  Chain of relays: ratio received and sent, and what the end would gain without each hop")
     heads = ("service", "hop", "received dB", "sent dB", "costs dB")
     rows = [
         (
@@ -304,7 +304,7 @@ def _print_chains(relay: RelayFeed) -> None:
     ]
     print_table(heads, rows)
     for service, chain in chained:
-        click.echo(f"  {service.received.name} chain {chain.verdict}: {chain.reason}")
+        say(f"  {service.received.name} chain {chain.verdict}: {chain.reason}")
 
 
 def _finite(ratio_db: float) -> float | None:

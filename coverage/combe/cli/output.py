@@ -15,6 +15,8 @@ from typing import Any, Final, Protocol
 
 import click
 
+from combe.digits import for_terminal
+
 _QUIET_S: Final = 2.0
 """Work shorter than this shows no progress."""
 
@@ -30,6 +32,14 @@ class Report(Protocol):
 
     def __call__(self, done: int, total: int, what: str) -> None:
         """Say that ``done`` of ``total`` steps of ``what`` are behind."""
+
+
+def say(words: str = "") -> None:
+    """Print a line for a reader: plain spaces between thousands, true minus signs.
+
+    A path, a command or a line for a file goes through ``click.echo``, which changes nothing.
+    """
+    click.echo(for_terminal(words))
 
 
 def print_json(value: Mapping[str, Any]) -> None:
@@ -157,9 +167,9 @@ def print_made_by(made: Mapping[str, str], *names: str) -> None:
     """Print what made a result, of it what is named and there, and whether anything is invented."""
     for name in names:
         if name in made:
-            click.echo(click.wrap_text(f"{name}: {made[name]}", width=96))
+            say(click.wrap_text(f"{name}: {made[name]}", width=96))
     if "invented" in made:
-        click.echo(made["invented"])
+        say(made["invented"])
 
 
 def print_cautions() -> None:

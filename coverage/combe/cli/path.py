@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, study_argument
-from combe.cli.output import print_cautions, print_json, print_table
+from combe.cli.output import print_cautions, print_json, print_table, say
 
 if TYPE_CHECKING:
     from combe.propagation.p526 import Construction
@@ -88,14 +88,14 @@ def _as_json(report: PathReport) -> dict[str, Any]:
 
 def _print(report: PathReport) -> None:
     first = report.services[0].prediction
-    click.echo(
+    say(
         f"{report.from_station.name} to {report.to_station.name}: {first.distance_km:.2f} km, "
         f"bearing {report.bearing_deg:.1f}°, elevation {first.elevation_deg:.2f}°, "
         f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
     )
-    click.echo("in line of sight" if first.line_of_sight else f"blocked; {_edge(first.controlling_km)}")
+    say("in line of sight" if first.line_of_sight else f"blocked; {_edge(first.controlling_km)}")
     if report.sea_fraction is not None:
-        click.echo(f"{100.0 * report.sea_fraction:.0f} % of the way over sea")
+        say(f"{100.0 * report.sea_fraction:.0f} % of the way over sea")
     heads = (
         "service",
         "ch",
@@ -127,7 +127,7 @@ def _print(report: PathReport) -> None:
 def _print_constructions(report: PathReport) -> None:
     """Print the constructions for several edges as rows, each service as a column of dB."""
     first = report.services[0].constructions
-    click.echo(f"\nDiffraction dB by the classical constructions for knife edges; {_edges(first[0])}")
+    say(f"\nDiffraction dB by the classical constructions for knife edges; {_edges(first[0])}")
     heads = ("construction", *(each.service.name for each in report.services), "from")
     rows = [
         (row.name, *(each.constructions[i].loss_db for each in report.services), _source(row))
@@ -136,7 +136,7 @@ def _print_constructions(report: PathReport) -> None:
     print_table(heads, rows)
     notes = dict.fromkeys(row.note and f"{row.name}: {row.note}" for row in first)
     for note in filter(None, notes):
-        click.echo(f"  {note}")
+        say(f"  {note}")
 
 
 def _edges(chain: Construction) -> str:

@@ -8,8 +8,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, print_made_by, print_table, progress
-from combe.digits import for_terminal
+from combe.cli.output import (
+    default_out,
+    print_cautions,
+    print_json,
+    print_made_by,
+    print_table,
+    progress,
+    say,
+)
 
 if TYPE_CHECKING:
     from combe.study.site_report import SiteReport
@@ -108,20 +115,20 @@ def print_site(report: SiteReport) -> None:
         speed_words,
     )
 
-    click.echo(report.work.study.content.study.title)
+    say(report.work.study.content.study.title)
     for line in (*funnel_lines(report), speed_words(report)):
-        click.echo(f"  {for_terminal(line)}")
-    click.echo()
+        say(f"  {line}")
+    say()
     heads, rows = list_table(report)
     print_table(heads, rows)
     if rows:
-        click.echo(f"  {meaning_words(heads)}")
+        say(f"  {meaning_words(heads)}")
     for candidate in report.candidates[:1]:
-        click.echo("\nHill 1 comes first because it")
+        say("\nHill 1 comes first because it")
         for reason in candidate.reasons:
-            click.echo(f"  - {for_terminal(reason)}")
-    click.echo()
+            say(f"  - {reason}")
+    say()
     for line in (*set_lines(report), *own_lines(report)):
-        click.echo(f"  {for_terminal(line)}")
+        say(f"  {line}")
     print_made_by(report.provenance, "television")
-    click.echo()
+    say()

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-import click
-
-from combe.cli.output import print_table
+from combe.cli.output import print_table, say
 from combe.planning.survey import ErrorStatistics, SurveyError
 from combe.study.run_survey import SurveyReport
 
@@ -47,14 +45,14 @@ def survey_json(report: SurveyReport) -> dict[str, Any]:
 
 def print_survey(report: SurveyReport) -> None:
     """Print the statistics, and what a correction would be or is."""
-    click.echo(f"{report.study.content.study.title}: measured less predicted, {report.source.name}")
+    say(f"{report.study.content.study.title}: measured less predicted, {report.source.name}")
     rows = (report.whole, *report.stations, *report.distances, *report.obstructions)
     print_table(_HEADS, [_row(each) for each in rows])
     applied = "applied to the maps" if report.applied else "not applied; write apply_correction = true"
     for correction in report.corrections:
-        click.echo(f"  local correction, {applied}: {correction.words}")
+        say(f"  local correction, {applied}: {correction.words}")
     for refusal in report.refusals:
-        click.echo(f"  no local correction: {refusal}")
+        say(f"  no local correction: {refusal}")
 
 
 def _row(each: ErrorStatistics) -> tuple[object, ...]:

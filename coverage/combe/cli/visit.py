@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option, out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, print_table
+from combe.cli.output import default_out, print_cautions, print_json, print_table, say
 
 if TYPE_CHECKING:
     from combe.cli.visit_content import SheetFiles
@@ -255,14 +255,14 @@ def print_visit(report: VisitReport) -> None:
     from combe.cli.visit_content import taken_words
     from combe.publishing.visit_page import name_of
 
-    click.echo(f"{report.study.content.study.title}: {report.status}; {taken_words(report)}")
+    say(f"{report.study.content.study.title}: {report.status}; {taken_words(report)}")
     for station in dict.fromkeys(each.key.station for each in report.judgements):
-        click.echo(station)
+        say(station)
         judged = [each for each in report.judgements if each.key.station == station]
         print_table(_HEADS, [_table_row(each) for each in judged])
         for each in judged:
             if each.status in ("drifting", "out"):
-                click.echo(f"  {name_of(each)} {each.status}: {each.reason}")
+                say(f"  {name_of(each)} {each.status}: {each.reason}")
 
 
 def _table_row(each: Judgement) -> tuple[str, ...]:
@@ -285,17 +285,17 @@ def print_sheet(report: SheetReport) -> None:
     """Print how many readings the next visit has, and the distances to keep from the aerial."""
     for sheet in report.sheets:
         checks = sum(row.row.scale == "check" for row in sheet.rows)
-        click.echo(f"{sheet.station.name}: {len(sheet.rows) - checks} readings and {checks} checks")
+        say(f"{sheet.station.name}: {len(sheet.rows) - checks} readings and {checks} checks")
         _print_exposure(sheet)
 
 
 def _print_exposure(sheet: StationSheet) -> None:
     if not sheet.exposure:
-        click.echo(f"  distance from the transmitting aerial: not worked out; {sheet.exposure_fault}")
+        say(f"  distance from the transmitting aerial: not worked out; {sheet.exposure_fault}")
         return
     for free, reflected in zip(sheet.exposure, sheet.exposure_reflected, strict=True):
-        click.echo(
+        say(
             f"  {free.audience}: keep {free.distance_m:.1f} m from the transmitting aerial in its main beam, "
             f"{reflected.distance_m:.1f} m with a ground reflection; all services summed"
         )
-    click.echo(f"  {sheet.exposure[0].standard}; {sheet.exposure[0].caution}")
+    say(f"  {sheet.exposure[0].standard}; {sheet.exposure[0].caution}")
