@@ -1,11 +1,15 @@
 """Interference in coverage: exact answers on a flat plain in free space, and harm counted by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from combe.cli.map_content import map_content
 from combe.decibels import field_from_loss_dbuv_m
+from combe.digits import spoken
 from combe.propagation.p525 import free_space_loss_db
+from combe.publishing.map_panel import headline_html
 from combe.standards.bt419 import directivity_db
 from combe.study.file import load_study
 from combe.study.run_cover import cover_report
@@ -185,6 +189,10 @@ def test_the_map_shows_where_interference_limits_and_only_there(report, tmp_path
     limited = (network.noise_margin_db >= 0) & (network.margin_db < 0)
     np.testing.assert_array_equal(layer.field_dbuv_m >= 0, limited)
     np.testing.assert_allclose(layer.field_dbuv_m[limited], -network.margin_db[limited], atol=1e-5)
+    row, told = map_content(report, None).people_rows[0], network.people.limited_by_interference
+    assert row.by_interference == told > 0.5
+    assert f"stay unserved, {spoken(told)} of them by interference" in headline_html(row)
+    assert "by interference" not in headline_html(replace(row, by_interference=0.0))
     far = cover_report(load_study(two_stations(tmp_path, channel=45, people=False)))
     assert {each.shows for each in map_content(far, None).layers} == {"margin", "field"}
 

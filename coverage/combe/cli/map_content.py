@@ -216,8 +216,17 @@ def _people_rows(network: Network) -> list[PeopleRow]:
         return []
     lost = people.lost or 0.0
     before = people.served - people.newly_served + lost
-    new, rest = people.newly_served, people.unserved
-    return [PeopleRow(network.name, before, new, rest, people.without_prediction, lost)]
+    return [
+        PeopleRow(
+            network.name,
+            served_before=before,
+            newly_served=people.newly_served,
+            unserved=people.unserved,
+            no_prediction=people.without_prediction,
+            lost=lost,
+            by_interference=people.limited_by_interference or 0.0,
+        )
+    ]
 
 
 def _station_mark(station: Station) -> StationMark:

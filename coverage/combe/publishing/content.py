@@ -84,7 +84,8 @@ class PeopleMark:
 class PeopleRow:
     """People counted for one service (or "All services"), before and after the relay.
 
-    ``lost`` were served before and are no longer, because the relay disturbs them.
+    ``lost`` were served before and are no longer, because the relay disturbs them; ``by_interference`` are of
+    the unserved, and would be served if there were noise alone.
     """
 
     label: str
@@ -93,6 +94,7 @@ class PeopleRow:
     unserved: float
     no_prediction: float
     lost: float = 0.0
+    by_interference: float = 0.0
 
     @property
     def still_served(self) -> float:
