@@ -91,6 +91,22 @@ def test_districts_bring_their_own_people(tmp_path):
     assert "spread evenly over each district" in report.provenance["people"]
 
 
+def test_districts_that_overlap_are_noted_the_worst_by_name(tmp_path):
+    path = write_plain_study(
+        tmp_path, WEAK, head=HEAD + '\n[people]\ndistricts = "districts.gpkg"\n', people=False
+    )
+    near = box(WEST_M, NORTH_M - SIDE_M, WEST_M + 10_000.0, NORTH_M)
+    half = box(WEST_M, NORTH_M - SIDE_M, WEST_M + 5_000.0, NORTH_M)
+    districts_gpkg(tmp_path, [("Near", near, 900.0), ("Half", half, 100.0)])
+    assert check_report(load_study(path)).notes[-1] == (
+        "the districts Near and Half overlap by 100% of the smaller; who lives there counts for the first"
+    )
+    districts_gpkg(tmp_path, [(f"Copy {number}", near, 10.0) for number in range(4)])
+    notes = check_report(load_study(path)).notes
+    assert sum("overlap by" in note for note in notes) == 3
+    assert notes[-1] == "3 more pairs of districts overlap"
+
+
 def test_districts_split_a_raster(tmp_path):
     path = write_plain_study(tmp_path, WEAK, head=HEAD)
     text = path.read_text().replace(

@@ -7,7 +7,15 @@ import pytest
 from shapely.geometry import Point, Polygon, box
 
 from combe.errors import RangeError, TableError
-from combe.terrain.districts import SPREAD, label_cells, label_points, read_districts, spread_people
+from combe.terrain.districts import (
+    SPREAD,
+    Overlap,
+    label_cells,
+    label_points,
+    overlaps,
+    read_districts,
+    spread_people,
+)
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
 from combe.terrain.people_raster import People, area_mean, covered_fraction
 
@@ -43,6 +51,20 @@ def test_geojson_and_other_keys(tmp_path):
     found = read_districts(tmp_path / "d.geojson", name_key="parish", people_key="heads")
     assert (found.names, float(found.people[0])) == (("Upper",), 3.0)
     assert label_points(found, np.array([9.5, 12.0]), np.array([47.5, 47.5])).tolist() == [0, -1]
+
+
+def test_overlaps_are_told_but_slivers_are_not(tmp_path):
+    found = read_districts(write(tmp_path / "districts.gpkg"))
+    # A strip of 1 km: a fifth of the western one of 5 km, which is the smaller.
+    assert overlaps(found) == (Overlap("West", "East", pytest.approx(0.2)),)
+    inside = box(501_000.0, 5_291_000.0, 502_000.0, 5_292_000.0)
+    whole = read_districts(write(tmp_path / "whole.gpkg", polygons=(WEST, EAST, inside)))
+    assert [(each.first, each.second, each.share) for each in overlaps(whole)] == [
+        ("West", "Tiny", pytest.approx(1.0)),
+        ("West", "East", pytest.approx(0.2)),
+    ]
+    beside = box(504_990.0, 5_290_000.0, 510_000.0, 5_300_000.0)
+    assert overlaps(read_districts(write(tmp_path / "sliver.gpkg", polygons=(WEST, beside, TINY)))) == ()
 
 
 def test_labels_of_points(tmp_path):

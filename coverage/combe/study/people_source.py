@@ -14,12 +14,22 @@ from combe.errors import TableError
 from combe.planning.people_count import Districts
 from combe.study.file import Study, beside
 from combe.study.schema import PeopleSection
-from combe.terrain.districts import DistrictMap, label_cells, label_points, read_districts, spread_people
+from combe.terrain.districts import (
+    DistrictMap,
+    label_cells,
+    label_points,
+    overlaps,
+    read_districts,
+    spread_people,
+)
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
 from combe.terrain.people_raster import People, read_people
 
 Bounds = tuple[float, float, float, float]
+
+MOST_OVERLAPS: Final = 3
+"""Pairs of districts that overlap that are named; of more, only how many there are."""
 
 _IN_GRID_CELLS: Final = "in the cells of the study grid"
 
@@ -73,6 +83,27 @@ def _districts(study: Study, section: PeopleSection) -> DistrictMap | None:
     if section.districts is None:
         return None
     return read_districts(beside(study, section.districts), invented=study.content.study.invented)
+
+
+def overlap_notes(study: Study) -> list[str]:
+    """Say which districts claim the same place, the worst first.
+
+    Raises
+    ------
+    TableError
+        Districts that cannot be used.
+    """
+    section = study.content.people
+    named = None if section is None else _districts(study, section)
+    found = () if named is None else overlaps(named)
+    notes = [
+        f"the districts {each.first} and {each.second} overlap by {each.share:.0%} of the smaller; "
+        "who lives there counts for the first"
+        for each in found[:MOST_OVERLAPS]
+    ]
+    if len(found) > MOST_OVERLAPS:
+        notes.append(f"{len(found) - MOST_OVERLAPS} more pairs of districts overlap")
+    return notes
 
 
 def _spread(named: DistrictMap | None, grid: StudyGrid) -> People:

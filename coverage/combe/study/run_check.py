@@ -11,6 +11,7 @@ from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
 from combe.study.file import Study
 from combe.study.output_side import erp_notes
+from combe.study.people_source import overlap_notes
 from combe.study.provenance import provenance
 from combe.study.resolve import (
     Scene,
@@ -139,6 +140,7 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         notes.append("no [people] section: nobody will be counted")
     elif people.nodata_cells:
         notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    notes += overlap_notes(scene.study)
     return notes + _feed_path_notes(scene) + _own_channel_notes(scene) + erp_notes(scene)
 
 

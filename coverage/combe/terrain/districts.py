@@ -23,6 +23,9 @@ from combe.terrain.projecting import LONLAT, transformer
 
 Labels = npt.NDArray[np.int32]
 
+_SLIVER: Final = 0.01
+"""Borders drawn by two hands meet this well: overlaps of a smaller share of a district go unsaid."""
+
 SPREAD: Final = "people spread evenly over each district"
 """What :func:`spread_people` supposes; it belongs into every output that leans on it."""
 
@@ -91,6 +94,29 @@ def read_districts(
     return DistrictMap(
         tuple(names), polygons, found.crs, people, file.name if source is None else source, invented
     )
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """Two districts that claim one place, the earlier of the file first, and its share of the smaller."""
+
+    first: str
+    second: str
+    share: float
+
+
+def overlaps(districts: DistrictMap) -> tuple[Overlap, ...]:
+    """Return the pairs of districts that overlap by more than a sliver, the largest share first."""
+    areas = shapely.area(np.array(districts.polygons, dtype=object))
+    pairs = shapely.STRtree(list(districts.polygons)).query(list(districts.polygons), predicate="intersects")
+    found = []
+    for one, other in pairs.T.tolist():
+        if one < other:
+            common = districts.polygons[one].intersection(districts.polygons[other]).area
+            share = common / max(min(areas[one], areas[other]), 1e-300)
+            if share > _SLIVER:
+                found.append(Overlap(districts.names[one], districts.names[other], float(share)))
+    return tuple(sorted(found, key=lambda each: -each.share))
 
 
 def label_cells(districts: DistrictMap, people: People) -> Labels:
