@@ -8,7 +8,7 @@ import pytest
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
-from combe.prediction.time import beyond_median, mirrored_percent
+from combe.prediction.time import MEDIAN, beyond_median, mirrored_percent
 from combe.terrain.profile import TerrainProfile
 
 
@@ -63,7 +63,10 @@ def test_the_median_and_models_without_time():
     assert beyond_median(median, mirrored, 50.0).fade_db == 0.0
     plain = beyond_median(*pair(np.zeros(81), model="p526"), 99.0)
     assert (plain.time_percent, plain.fade_db) == (50.0, 0.0)
-    assert "no statistics of time" in plain.method
+    assert plain.method == (
+        "the model has no statistics of time, so its median stands for the 99 % of time asked"
+    )
+    assert beyond_median(*pair(np.zeros(81), model="p526"), 50.0).method == MEDIAN
 
 
 def test_refusals():

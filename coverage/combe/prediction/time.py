@@ -19,7 +19,6 @@ MIRRORED: Final = (
     "a construction, not in ITU-R P.1812-8: line of sight and diffraction mirrored about the median of time, "
     "without troposcatter and ducting"
 )
-NO_STATISTICS: Final = "the model has no statistics of time, so its median stands for all of the time"
 MEDIAN: Final = "the median of time, as the model gives it"
 
 
@@ -70,7 +69,7 @@ def beyond_median(median: PathPrediction, mirrored: PathPrediction, time_percent
     """
     asked = (MEDIAN_PERCENT, mirrored_percent(time_percent))
     if median.p1812_steps is None or mirrored.p1812_steps is None:
-        return BeyondMedian(MEDIAN_PERCENT, median.basic_loss_db, 0.0, NO_STATISTICS)
+        return BeyondMedian(MEDIAN_PERCENT, median.basic_loss_db, 0.0, _without_statistics(time_percent))
     made = (median.conditions.time_percent, mirrored.conditions.time_percent)
     if made != asked:
         raise RangeError("time percentages of the two predictions", made, str(asked))
@@ -79,3 +78,11 @@ def beyond_median(median: PathPrediction, mirrored: PathPrediction, time_percent
     mirror_db = 2.0 * median.p1812_steps.basic_diffraction_db - mirrored.p1812_steps.basic_diffraction_db
     loss_db = max(mirror_db, median.basic_loss_db)
     return BeyondMedian(time_percent, loss_db, loss_db - median.basic_loss_db, MIRRORED)
+
+
+def _without_statistics(time_percent: float) -> str:
+    if time_percent == MEDIAN_PERCENT:
+        return MEDIAN
+    return (
+        f"the model has no statistics of time, so its median stands for the {time_percent:g} % of time asked"
+    )
