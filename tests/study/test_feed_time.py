@@ -3,7 +3,7 @@
 import pytest
 
 from combe.cli.feed_content import budget_rows
-from combe.prediction.time import MIRRORED, NO_STATISTICS
+from combe.prediction.time import MIRRORED
 from combe.study.file import load_study
 from combe.study.run_feed import feed_report
 from combe.study.run_path import path_report
@@ -63,7 +63,9 @@ def test_less_time_asks_less(tmp_path):
 def test_models_without_time_give_their_median_and_say_so(tmp_path):
     report, service = budget_of(tmp_path, ("[terrain]", 'model = "p526"\n\n[terrain]'))
     assert (service.budget.time_percent, service.budget.fade_db) == (50.0, 0.0)
-    assert report.provenance["time of the margin"] == NO_STATISTICS
+    assert report.provenance["time of the margin"] == (
+        "the model has no statistics of time, so its median stands for the 99 % of time asked"
+    )
 
 
 def test_the_page_names_the_construction(tmp_path):

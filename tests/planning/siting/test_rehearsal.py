@@ -39,5 +39,5 @@ def test_the_demo_compiles_no_kernel_of_siting_after_it(tmp_path: Path, rehearse
         [sys.executable, "-c", PROGRAM, str(tmp_path), words], capture_output=True, text=True, check=True
     )
     before, new = json.loads(done.stdout)
-    assert (before > 50) == rehearsed
+    assert (before > 0) == rehearsed
     assert (new == []) == rehearsed, new[:3]
