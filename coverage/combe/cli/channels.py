@@ -170,7 +170,7 @@ def _plan_json(report: ChannelsReport, plan: ChannelPlan) -> dict[str, Any]:
 
 def _print(report: ChannelsReport, best: int) -> None:
     title = report.study.content.study.title
-    say(f"{title}: {spoken(report.people)} people at {report.places} places")
+    say(f"{title}: {spoken(report.people)} people at {spoken(report.places)} places")
     for relay, outputs in groupby(report.outputs, lambda each: each.relay):
         say(f"\n{relay}")
         for each in (found := list(outputs)):
