@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel
+from combe.compiling import inner_kernel, kernel
 
 AHEAD = 16
 """Samples of the ground that a ray takes at a time."""
@@ -53,13 +53,6 @@ def ray_steps(course: Course, ray: int) -> tuple[float, float, float]:
 
 
 @inner_kernel
-def most_samples(course: Course, rows: int, columns: int) -> int:
-    """Return how many samples a ray can take at most over a grid."""
-    diagonal_m = math.sqrt(float(rows) * rows + float(columns) * columns) * course.cell_size_m
-    return int(1.1 * diagonal_m / course.step_m) + 2 * AHEAD
-
-
-@inner_kernel
 def place_priced(
     course: Course, targets: npt.NDArray[np.float64], heights_m: npt.NDArray[np.float64], index: int
 ) -> tuple[float, float, float]:
@@ -75,6 +68,19 @@ def cell_distance_km(course: Course, row: float, column: float, cell_km: float) 
     """Return the ground distance [km] of a cell from the station."""
     north, east = row - course.origin_row, column - course.origin_column
     return cell_km * math.sqrt(north * north + east * east)
+
+
+@kernel
+def most_samples(course: Course, heights_m: npt.NDArray[np.float64], first_ray: int, last_ray: int) -> int:
+    """Return room for the samples of any of some rays: up to the farthest place priced on them, and a few."""
+    longest_km = 0.0
+    for ray in range(first_ray, last_ray):
+        last = course.first_cell[ray + 1] - 1
+        if last >= course.first_cell[ray]:
+            cell_km, _, _ = ray_steps(course, ray)
+            row, column, _ = place_priced(course, course.targets, heights_m, course.cell_order[last])
+            longest_km = max(longest_km, cell_distance_km(course, row, column, cell_km))
+    return int(longest_km * 1000.0 / course.step_m) + 2 * AHEAD
 
 
 @inner_kernel

@@ -82,12 +82,11 @@ def sweep_rays(
     ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
     it was.
     """
-    rows, columns = heights_m.shape
     curvature = 500.0 / conditions.radius_km
     tx_ground_m = conditions.tx_ground_m
     tx_m = tx_ground_m + conditions.tx_above_ground_m
     floor = fresnel_floor(WAVELENGTH_M_MHZ / np.min(frequencies_mhz))
-    samples = most_samples(course, rows, columns)
+    samples = most_samples(course, heights_m, first_ray, last_ray)
     bent, plain, ahead_m = new_skyline(samples), new_skyline(samples), np.empty(AHEAD)
     step_km = course.step_m / 1000.0
     first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets

@@ -149,7 +149,6 @@ def sweep_rays_p1812(
     ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
     it was, and so is what lies in an unknown zone.
     """
-    rows, columns = heights_m.shape
     curvature = 500.0 / air.median_radius_km
     tx_ground_m = around.tx_ground_m
     tx_m = tx_ground_m + around.tx_above_ground_m
@@ -161,7 +160,7 @@ def sweep_rays_p1812(
         zone_cells.size > 0,
     )
     floor = fresnel_floor(np.max(services.wavelength_m))
-    samples = most_samples(course, rows, columns)
+    samples = most_samples(course, heights_m, first_ray, last_ray)
     plain, bent, beta = new_skyline(samples), new_skyline(samples), new_skyline(samples)
     raised = new_skyline(samples if wanted.cover else 1)
     ahead = np.zeros((3, AHEAD))
