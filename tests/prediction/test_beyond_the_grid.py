@@ -1,17 +1,25 @@
 """Stations beyond the study grid: the ground on the way is read, and the field is that of a wider grid."""
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
 from combe.prediction.field_key import area_key, field_key
+from combe.prediction.path import predict_path
 from combe.prediction.targets import find_targets, predict_targets
 from combe.terrain.grid import StudyGrid, cell_centres_m, to_lonlat_deg
 from combe.terrain.ground import ground_reach, ground_under
 from combe.terrain.nearby_cells import fill_ground_cells
+from combe.terrain.profile import geodesic_profile
 from support_prediction import sample_area, station
 
 WIDE = sample_area(200.0)
@@ -94,3 +102,74 @@ def test_without_the_ground_on_the_way_it_is_refused():
     with pytest.raises(RangeError, match="on the study grid; widen"):
         field_key(area, area_key(area), station(SOUTH), Conditions(), 10.0)
     assert area_key(area) != area_key(reaching(SOUTH))
+
+
+def small_area(cells: int) -> Area:
+    """Return a few cells in the midst of the sample, with the ground read as far as the far corner."""
+    west_m, north_m = GRID.west_m + 6_000.0, GRID.north_m - 6_000.0
+    grid = StudyGrid(GRID.crs, west_m, north_m, 200.0, cells, cells)
+    return survey_area(WIDE.terrain, grid, ground=ground_under(WIDE.terrain, grid, [FAR_CORNER]))
+
+
+FAR_CORNER = place(-55.0, -55.0)
+"""17 km from the midst of the small grid."""
+
+
+@pytest.mark.parametrize("conditions", [Conditions(), P1812], ids=["P.526", "P.1812"])
+@pytest.mark.parametrize("cells", [1, 2, 10])
+def test_a_few_cells_far_from_the_station_have_the_exact_field(cells, conditions):
+    """Rays are then many times longer than the grid is wide."""
+    area, sender = small_area(cells), station(FAR_CORNER)
+    (field,) = predict_coverage(area, sender, conditions=conditions)
+    x, y = cell_centres_m(area.grid)
+    for row, column in [(0, 0), (cells - 1, cells // 2)]:
+        lon, lat = to_lonlat_deg(area.grid, x[column], y[row])
+        profile = geodesic_profile(area.terrain, *FAR_CORNER, float(lon), float(lat))
+        exact = predict_path(
+            profile,
+            tx_height_m=sender.aerial_height_m,
+            rx_height_m=10.0,
+            frequency_mhz=sender.services[0].frequency_mhz,
+            polarization=sender.polarization,
+            conditions=conditions,
+        )
+        expected = field_from_loss_dbuv_m(
+            dbw_from_watt(sender.services[0].erp_w), exact.basic_loss_db, sender.services[0].frequency_mhz
+        )
+        assert field.field_dbuv_m[row, column] == pytest.approx(float(expected), abs=1.5)
+
+
+BOUNDED = """
+import numpy as np
+from test_beyond_the_grid import FAR_CORNER, P1812, small_area
+from combe.prediction.conditions import Conditions
+from combe.prediction.coverage import predict_coverage
+from combe.prediction.targets import find_targets, predict_targets
+from combe.terrain.grid import cell_centres_m, to_lonlat_deg
+from support_prediction import station
+
+for conditions in (Conditions(), P1812):
+    for cells in (1, 10):
+        area = small_area(cells)
+        (field,) = predict_coverage(area, station(FAR_CORNER), conditions=conditions)
+        x, y = cell_centres_m(area.grid)
+        lon, lat = to_lonlat_deg(area.grid, x[:1], y[:1])
+        predict_targets(area, station(FAR_CORNER), find_targets(area, lon, lat), conditions=conditions)
+        print(np.isfinite(field.field_dbuv_m).sum())
+"""
+
+
+def test_no_kernel_writes_past_the_end_of_its_arrays(tmp_path):
+    """Numba checks no index unless it is told to, and a write past the end may go unseen."""
+    here = Path(__file__).parent
+    environment = {
+        **os.environ,
+        "NUMBA_BOUNDSCHECK": "1",
+        "NUMBA_CACHE_DIR": str(tmp_path),
+        "PYTHONPATH": os.pathsep.join([str(here), str(here.parent), *sys.path]),
+    }
+    done = subprocess.run(
+        [sys.executable, "-c", BOUNDED], env=environment, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr[-2000:]
+    assert done.stdout.split() == ["1", "100"] * 2
