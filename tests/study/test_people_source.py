@@ -1,7 +1,11 @@
 """People of a study from points, districts and rasters, counted by hand on the flat plain."""
 
+import re
+
 import geopandas
 import pytest
+import rasterio
+from rasterio.transform import Affine
 from shapely.geometry import box
 
 from combe.errors import StudyError, TableError
@@ -10,6 +14,7 @@ from combe.study.run_check import check_report
 from combe.study.run_cover import cover_report
 from support_cli import run, run_json
 from support_flat import HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
+from support_study import STUDY, write_study
 
 WEAK = station_text("West", 738_000.0, 4_040_000.0, [("A", 40, 0.005)])
 """Free space: 44.9 dB(µV/m) for half of the places at 626 MHz lies 2.8 km from 5 mW."""
@@ -165,3 +170,28 @@ def test_districts_that_count_nobody(tmp_path):
     frame.to_file(tmp_path / "districts.gpkg", layer="districts", driver="GPKG")
     with pytest.raises(TableError, match="its districts count nobody"):
         cover_report(load_study(path))
+
+
+def test_people_beyond_the_antimeridian_are_counted(tmp_path):
+    """The study's ground, people and stations, moved so that the meridian of 180 degrees runs through all."""
+    at_home = load_study(write_study(tmp_path / "home"))
+    path = write_study(tmp_path / "moved")
+    for name in ("terrain.tif", "people.tif"):
+        with rasterio.open(path.parent / name, "r+") as raster:
+            at = raster.transform
+            raster.transform = Affine(at.a, at.b, at.c + 264.25, at.d, at.e, at.f - 53.0)
+    text = re.sub(
+        r"longitude_deg = (-84\.\d+)", lambda m: f"longitude_deg = {_wrapped(float(m[1]) + 264.25)}", STUDY
+    )
+    text = re.sub(r"latitude_deg = (36\.\d+)", lambda m: f"latitude_deg = {float(m[1]) - 53.0:.6f}", text)
+    path.write_text(text)
+    moved = load_study(path)
+    assert check_report(moved).people_total == check_report(at_home).people_total
+    people, usual = (cover_report(each).all_services.people for each in (moved, at_home))
+    assert people.total == pytest.approx(usual.total)
+    # Nearer to the equator a degree is wider, so a little less is in reach.
+    assert people.served == pytest.approx(usual.served, rel=0.2)
+
+
+def _wrapped(longitude_deg: float) -> str:
+    return f"{(longitude_deg + 180.0) % 360.0 - 180.0:.6f}"

@@ -228,3 +228,24 @@ def test_counts_are_checked():
         People(np.array([[1.0, -1.0]]), GRID.crs, (1.0, 0.0, 0.0, 0.0, -1.0, 0.0), "", True, 0)
     with pytest.raises(RangeError, match="float64 array"):
         People(np.array([1.0]), GRID.crs, (1.0, 0.0, 0.0, 0.0, -1.0, 0.0), "", True, 0)
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:4269"])
+@pytest.mark.parametrize("west", [179.9, -180.1])
+@pytest.mark.parametrize("turn", [0.0, 360.0, -360.0])
+def test_people_on_both_sides_of_the_antimeridian(tmp_path, crs, west, turn):
+    """However raster and area count their longitudes, all who live in the area are read."""
+    path = write_tif(tmp_path / "people.tif", np.ones((10, 20)), west=west, north=-16.0, cell_x=0.01, crs=crs)
+    area = (west + turn + 0.05, -16.2, west + turn + 0.3, -15.9)
+    if abs(turn) < 1.0 or (turn > 0.0) == (west < 0.0):
+        people = read_people(path, area_deg=area)
+        assert people.counts.sum() == pytest.approx(150.0)
+        assert people.transform[2] == pytest.approx(west + 0.05)
+
+
+def test_an_area_across_the_ends_of_a_raster_of_the_world_is_refused(tmp_path):
+    world = write_tif(tmp_path / "world.tif", np.ones((18, 36)), west=-180.0, north=90.0, cell_x=10.0)
+    assert read_people(world, area_deg=(170.0, 0.0, 180.0, 10.0)).counts.sum() == 1.0
+    for area in ((179.0, 0.0, 181.0, 10.0), (-181.0, 0.0, -179.0, 10.0)):
+        with pytest.raises(RasterError, match="crosses the longitude where the raster begins and ends"):
+            read_people(world, area_deg=area)

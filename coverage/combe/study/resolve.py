@@ -241,12 +241,16 @@ def minimum_field_dbuv_m(scene: Scene, frequency_mhz: float) -> float:
 
 
 def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
-    """Return (west, south, east, north) [degrees] of the grid's outer edge."""
+    """Return (west, south, east, north) [degrees] of the grid's outer edge.
+
+    West is below east always, so one of them is beyond 180° where the grid crosses the antimeridian.
+    """
     along = np.linspace(0.0, 1.0, 21)
     x = grid.west_m + along * grid.columns * grid.cell_size_m
     y = grid.north_m - along * grid.rows * grid.cell_size_m
     across, down = np.meshgrid(x, y)
     lon, lat = to_lonlat_deg(grid, across, down)
+    lon = lon.flat[0] + (lon - lon.flat[0] + 180.0) % 360.0 - 180.0
     return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
 
 

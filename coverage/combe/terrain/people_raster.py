@@ -30,6 +30,9 @@ from combe.terrain.raster import (
     safe_open,
 )
 
+Bounds = tuple[float, float, float, float]
+"""(west, south, east, north)."""
+
 LARGEST_CELLS: Final = 64_000_000
 """Most population cells read at once: half a gigabyte."""
 
@@ -68,7 +71,7 @@ class People:
 def read_people(
     path: Path | str,
     *,
-    area_deg: tuple[float, float, float, float] | None = None,
+    area_deg: Bounds | None = None,
     source: str | None = None,
     invented: bool | None = None,
 ) -> People:
@@ -80,6 +83,7 @@ def read_people(
         A raster that :func:`combe.terrain.raster.safe_open` reads, north up, one band, any CRS.
     area_deg
         (west, south, east, north) [degrees]: read only the cells that meet this area; all unless given.
+        West is below east, and may be below −180 where the area crosses the antimeridian; east over 180.
     source, invented
         Taken from the tags ``TIFFTAG_COPYRIGHT`` and ``INVENTED`` (``yes``) of the file unless given.
 
@@ -167,14 +171,12 @@ def _clean(counts: FloatArray) -> tuple[FloatArray, int]:
     return counts, int(np.count_nonzero(missing))
 
 
-def _window(
-    dataset: Any, path: Path, crs: pyproj.CRS, area: tuple[float, float, float, float] | None
-) -> Window:
+def _window(dataset: Any, path: Path, crs: pyproj.CRS, area: Bounds | None) -> Window:
     """Return the window of cells that meet the area, checked for size before anything is read."""
     top, left, bottom, right = 0, 0, int(dataset.height), int(dataset.width)
     if area is not None:
-        west, south, east, north = transformer(LONLAT, crs).transform_bounds(*area)
         shape = dataset.transform
+        west, south, east, north = _bounds_in(crs, area, (shape.c, shape.c + shape.a * right), path)
         left = max(left, math.floor((west - shape.c) / shape.a))
         right = min(right, math.ceil((east - shape.c) / shape.a))
         top = max(top, math.floor((north - shape.f) / shape.e))
@@ -188,6 +190,23 @@ def _window(
             "cut it to the study area (gdalwarp -te) first",
         )
     return Window(left, top, right - left, bottom - top)
+
+
+def _bounds_in(crs: pyproj.CRS, area: Bounds, raster: tuple[float, float], path: Path) -> Bounds:
+    """Return the area in the raster's CRS; longitudes are counted as those of the raster, west to east."""
+    west, south, east, north = transformer(LONLAT, crs).transform_bounds(*area)
+    if not crs.is_geographic:
+        return west, south, east, north
+    east += 360.0 if east < west else 0.0
+    turns = [turn for turn in (-360.0, 0.0, 360.0) if west + turn < raster[1] and east + turn > raster[0]]
+    if len(turns) > 1:
+        raise RasterError(
+            path,
+            "the study area crosses the longitude where the raster begins and ends",
+            "take the raster of this area alone, its longitudes running on past 180",
+        )
+    turn = turns[0] if turns else 0.0
+    return west + turn, south, east + turn, north
 
 
 def _shifted(transform: Any, window: Any) -> Transform:
