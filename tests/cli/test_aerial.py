@@ -2,6 +2,7 @@
 
 import pytest
 
+from combe.publishing.cautions import CAUTIONS
 from combe.stations.pattern_file import read_pattern
 from combe.study.file import load_study
 from combe.study.new import new_study
@@ -34,6 +35,7 @@ def test_the_patterns_are_files_that_a_station_takes(tmp_path):
     assert printed["vertical_beamwidth_deg"] < 30.0
     assert printed["null_above"]["angle_deg"] == pytest.approx(24.6, abs=0.2)
     assert any("mutual coupling" in words for words in printed["omits"])
+    assert printed["cautions"] == list(CAUTIONS)
 
 
 def test_it_tells_gain_widths_nulls_and_what_is_left_out(tmp_path):
@@ -46,6 +48,7 @@ def test_it_tells_gain_widths_nulls_and_what_is_left_out(tmp_path):
         "first null below",
         "a full null",
         "Left out by the model",
+        "Cautions",
     ):
         assert words in result.stdout
 

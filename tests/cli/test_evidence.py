@@ -8,6 +8,7 @@ import pytest
 import combe.evidence.run as run_module
 from combe.evidence import STANDINGS, all_cases
 from combe.evidence.bt419 import cases as bt419_cases
+from combe.publishing.cautions import CAUTIONS
 from support_cli import complaint, run, run_json
 
 
@@ -28,7 +29,8 @@ def test_table_by_recommendation_and_source():
     assert any("16-QAM 3/5" in line or "Table 2, required C/N: 72 figures, 72 met" in line for line in lines)
     for standing in STANDINGS:
         assert any(line.split("  ")[1] == standing for line in lines if line.startswith("  "))
-    assert lines[-1] == "The P.1812 validation set is left out: name its folder in COMBE_REFERENCE_DATA."
+    assert "The P.1812 validation set is left out: name its folder in COMBE_REFERENCE_DATA." in lines
+    assert "Cautions" in lines[-20:]
 
 
 def test_long_tables_are_whole_on_demand():
@@ -58,6 +60,7 @@ def test_json():
         "problem",
     }
     assert (printed["reference_data"], printed["page"]) == (None, None)
+    assert printed["cautions"] == list(CAUTIONS)
 
 
 def test_one_recommendation_as_a_page(tmp_path):

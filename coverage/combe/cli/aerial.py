@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import default_out, file_stems, print_json, say
+from combe.cli.output import default_out, file_stems, print_cautions, print_json, say
 
 if TYPE_CHECKING:
     from combe.stations.beam import Minimum
@@ -98,7 +98,7 @@ def command(
       null_above{angle_deg, level_db} and null_below{} (null where there is none),
       grating_lobes[]{angle_deg (elevation, or bearing off the front of a line that runs sideways),
         level_db} (those within 3 dB of the beam), omits[] (what the model leaves out),
-      horizontal_pattern, vertical_pattern (paths)
+      horizontal_pattern, vertical_pattern (paths), cautions[]
     """
     from combe.publishing.files import ensure_folder
     from combe.stations.design import work_out_design
@@ -118,6 +118,7 @@ def command(
         print_json(_as_json(worked, files))
     else:
         _print(design, worked, files, study)
+        print_cautions()
 
 
 def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> tuple[AerialDesign, str]:
@@ -149,6 +150,8 @@ def _require_options(options: dict[str, Any]) -> None:
 
 
 def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:
+    from combe.publishing.cautions import CAUTIONS
+
     aerial = worked.aerial
     return {
         "name": aerial.name,
@@ -165,6 +168,7 @@ def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:
         "omits": aerial.omits,
         "horizontal_pattern": files[0].resolve(),
         "vertical_pattern": files[1].resolve(),
+        "cautions": CAUTIONS,
     }
 
 

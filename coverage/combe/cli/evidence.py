@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_json, print_table, say
+from combe.cli.output import print_cautions, print_json, print_table, say
 
 if TYPE_CHECKING:
     from combe.evidence import EvidenceRow
@@ -44,7 +44,8 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
     \b
     JSON: figures, met, by_standing{STANDING{figures, met}}, reference_data (path or null),
       page (path or null), rows[]{recommendation, source, case, quantity, expected, computed
-      (null where there is none), difference, unit, tolerance, standing, series, met, problem}
+      (null where there is none), difference, unit, tolerance, standing, series, met, problem},
+      cautions[]
     """
     from combe.evidence.run import REFERENCE_VARIABLE, check_folder, reference_folder, run_evidence
     from combe.evidence.shown import of_recommendation
@@ -64,11 +65,13 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
             say(f"\nThe P.1812 validation set is left out: name its folder in {REFERENCE_VARIABLE}.")
         if page is not None:
             click.echo(f"\nwritten: {page}")
+        print_cautions()
     return 0 if all(row.within for row in rows) else MISSED
 
 
 def _as_json(rows: tuple[EvidenceRow, ...], data: Path | None, page: Path | None) -> dict[str, Any]:
     from combe.evidence.run import count_by_standing
+    from combe.publishing.cautions import CAUTIONS
 
     counts = count_by_standing(rows)
     return {
@@ -78,6 +81,7 @@ def _as_json(rows: tuple[EvidenceRow, ...], data: Path | None, page: Path | None
         "reference_data": data.resolve() if data else None,
         "page": page.resolve() if page else None,
         "rows": [_row_json(row) for row in rows],
+        "cautions": CAUTIONS,
     }
 
 
