@@ -185,7 +185,7 @@ def out_of_reach(
     for end in range(2):
         at = steps - min(max(hints[j, end], 1), steps - 1)
         seen = _scan(line, at, steps, p_m, q_m, bulge_m, room, seen)
-    first, stride = COARSEST, COARSEST
+    first = stride = int(np.int64(COARSEST))  # a literal would compile _scan thrice
     while True:
         over_p, over_q = seen.from_p * per_step - to_q, seen.from_q * per_step + to_q
         if over_p > 0.0 and over_q > 0.0 and over_p * over_q > slopes_allowed:

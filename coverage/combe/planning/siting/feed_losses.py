@@ -74,12 +74,13 @@ def _price_cells(
 ) -> None:
     """Fill the losses of cells first to last."""
     room = new_scratch(reach_km, median.step_km)
+    at = int(np.int64(0))  # a literal would compile all that takes it once more
     for j in range(first, last):
-        d = apart_km(station, 0, cells, j, median.cell_km)
+        d = apart_km(station, at, cells, j, median.cell_km)
         distance_km[j] = d
         steps = steps_between(d, median.step_km)
-        fill_ground(line_between(median.raster, station, 0, cells, j, steps), room.ground)
-        if not complete_profile(median, station, 0, cells, j, steps, d, room):
+        fill_ground(line_between(median.raster, station, at, cells, j, steps), room.ground)
+        if not complete_profile(median, station, at, cells, j, steps, d, room):
             continue
         path = summarise_profile(rare, steps, tx_above_m, rx_above_m, room)  # with what stands for aβ
         for k in range(median_db.shape[0]):
