@@ -7,6 +7,8 @@ fraction of each population cell that is covered, and people served are counts t
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -95,12 +97,7 @@ def read_people(
         A file that cannot be used, too many cells at once, or an area beside the raster.
     """
     file = Path(path)
-    with safe_open(file) as dataset:
-        check_one_band(dataset, file)
-        crs = dataset_crs(dataset)
-        if crs is None:
-            raise no_crs_error(file)
-        check_north_up(dataset, file)
+    with _opened(file) as (dataset, crs):
         window = _window(dataset, file, crs, area_deg)
         counts, missing = _clean(read_numbers(dataset, window))
         tags = dataset.tags()
@@ -108,6 +105,24 @@ def read_people(
     named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
     made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
     return People(counts, crs, shape, named, made_up, missing)
+
+
+def check_people(path: Path | str) -> None:
+    """Open a raster of people and read no count; raises RasterError as :func:`read_people`, of any area."""
+    with _opened(Path(path)):
+        pass
+
+
+@contextmanager
+def _opened(file: Path) -> Iterator[tuple[Any, pyproj.CRS]]:
+    """Yield a raster that can be one of people, open, and its CRS."""
+    with safe_open(file) as dataset:
+        check_one_band(dataset, file)
+        crs = dataset_crs(dataset)
+        if crs is None:
+            raise no_crs_error(file)
+        check_north_up(dataset, file)
+        yield dataset, crs
 
 
 def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: People) -> FloatArray:
