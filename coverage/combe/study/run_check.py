@@ -121,10 +121,23 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         )
     if people is None:
         notes.append("no [people] section: nobody will be counted")
-    elif people.nodata_cells:
-        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    else:
+        notes += _cell_notes(people)
     notes += overlap_notes(scene.study)
     return notes + _feed_path_notes(scene) + _own_channel_notes(scene) + erp_notes(scene)
+
+
+def _cell_notes(people: People) -> list[str]:
+    """Say how many cells count as nobody, and how many of them only because they are negative."""
+    notes = []
+    if people.nodata_cells:
+        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    if people.negative_cells:
+        notes.append(
+            f"{people.negative_cells} population cells are negative, and the raster does not declare "
+            "that as no data; they are taken as such: declare its nodata value, or correct the counts"
+        )
+    return notes
 
 
 def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:

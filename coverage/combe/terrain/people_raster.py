@@ -50,7 +50,9 @@ class People:
     source, invented
         Where the counts are from, and whether they were made up.
     nodata_cells
-        How many cells had no data.
+        How many cells had no data, those with less than nobody included.
+    negative_cells
+        How many of them held a negative number that the raster does not declare as no data.
     """
 
     counts: FloatArray
@@ -59,6 +61,7 @@ class People:
     source: str
     invented: bool
     nodata_cells: int
+    negative_cells: int = 0
 
     def __post_init__(self) -> None:
         if self.counts.ndim != 2 or self.counts.size == 0 or self.counts.dtype != np.float64:
@@ -89,7 +92,8 @@ def read_people(
     -------
     People
         Declared nodata, NaN and every negative number (WorldPop writes -99999, GHS-POP -200) count as no
-        data: 0 people, and reported in ``nodata_cells``.
+        data: 0 people, and reported in ``nodata_cells``, those that are only negative in
+        ``negative_cells`` too.
 
     Raises
     ------
@@ -99,12 +103,12 @@ def read_people(
     file = Path(path)
     with _opened(file) as (dataset, crs):
         window = _window(dataset, file, crs, area_deg)
-        counts, missing = _clean(read_numbers(dataset, window))
+        counts, missing, negative = _clean(read_numbers(dataset, window))
         tags = dataset.tags()
         shape = _shifted(dataset.transform, window)
     named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
     made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
-    return People(counts, crs, shape, named, made_up, missing)
+    return People(counts, crs, shape, named, made_up, missing, negative)
 
 
 def check_people(path: Path | str) -> None:
@@ -175,11 +179,12 @@ def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -
     return mean.reshape(people.counts.shape)
 
 
-def _clean(counts: FloatArray) -> tuple[FloatArray, int]:
-    """Return the counts with 0 for no data, and the number of cells without data."""
+def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:
+    """Return the counts with 0 for no data, and how many cells have no data, and are negative."""
+    negative = int(np.count_nonzero(counts < 0.0))
     missing = ~(np.isfinite(counts) & (counts >= 0.0))
     counts[missing] = 0.0
-    return counts, int(np.count_nonzero(missing))
+    return counts, int(np.count_nonzero(missing)), negative
 
 
 def _window(
