@@ -120,6 +120,9 @@ def test_the_page_shows_waterfall_window_and_tables(tmp_path):
         "Field by height of the receiving aerial",
     ):
         assert f"<h3>{title}</h3>" in page
+    told = re.sub(r"<style.*?</style>|<script.*?</script>", "", page, flags=re.DOTALL)
+    assert re.search(r"the faded input −\d", told)
+    assert not re.search(r"[\s(]-\d", told), "a minus before a number is a true one"
     assert "Far Top Other" in page
     assert "ITU-R BT.1368-13 Annex 2 (from memory, unverified)" in page
     pictures = re.findall(r'src="data:image/svg\+xml;base64,([^"]+)"', text)

@@ -118,3 +118,18 @@ def test_a_cluster_that_does_not_answer(printed, monkeypatch) -> None:
 
 def test_a_study_without_siting(tmp_path: Path) -> None:
     assert "siting: is missing" in complaint("site", write_study(tmp_path), "--no-cache")
+
+
+def test_a_parent_beyond_the_grid_is_heard_and_not_drawn(tmp_path: Path) -> None:
+    path = study(tmp_path)
+    area = "cell_size_m = 300\narea_deg = [-84.29, 36.50, -84.10, 36.66]"
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("cell_size_m = 300\n", f"{area}\n", 1), encoding="utf-8"
+    )
+    found = run_json("site", path, "--no-cache")
+    assert found["list"][0]["parent"] == "Parent Hill"
+    assert found["list"][0]["feed_margin_db"] >= 10.0
+    picture = (tmp_path / "results" / "site.html").read_text(encoding="utf-8").partition("<svg")[2]
+    picture = picture.partition("</svg>")[0]
+    assert "Combe Relay, relay" in picture
+    assert "Parent Hill, parent" not in picture

@@ -132,6 +132,13 @@ def test_a_relay_without_a_feed(tmp_path):
     ]
 
 
+def test_a_name_at_fault_is_not_told_again_where_it_is_used(tmp_path):
+    siting = '\n[siting]\nfeed = { from = ["Parent Hill"] }\nservices = []\n'
+    text = edited(('name = "Parent Hill"', 'nme = "Parent Hill"')) + siting
+    told = [each for each in faults(tmp_path, text) if not each.startswith("siting.services")]
+    assert told == ['stations[0].nme: is no key of a study; did you mean "name"?']
+
+
 def test_a_missing_file_and_a_folder_in_its_place(tmp_path):
     (tmp_path / "folder.tif").mkdir()
     text = edited(('tiles = ["terrain.tif"]', 'tiles = ["gone.tif", "folder.tif"]'))

@@ -23,6 +23,26 @@ ONE_FAULT = {
         ("cell_size_m = 300", "cell_size = 300"),
         'grid.cell_size: is no key of a study; did you mean "cell_size_m"?',
     ),
+    "misspelt key that is required": (
+        ("longitude_deg = -84.33", "longitud_deg = -84.33"),
+        'stations[0].longitud_deg: is no key of a study; did you mean "longitude_deg"?',
+    ),
+    "misspelt key of a feed": (
+        ("aerial_gain_dbi = 14.0", "aerial_gain_db = 14.0"),
+        'stations[1].feed.aerial_gain_db: is no key of a study; did you mean "aerial_gain_dbi"?',
+    ),
+    "misspelt table that is required": (
+        ("[stations.feed]", "[stations.fed]"),
+        'stations[1].fed: is no key of a study; did you mean "feed"?',
+    ),
+    "misspelt section that is required": (
+        ("[terrain]", "[terain]"),
+        'terain: is no key of a study; did you mean "terrain"?',
+    ),
+    "misspelt key in place of several": (
+        ('raster = "people.tif"', 'rastr = "people.tif"'),
+        'people.rastr: is no key of a study; did you mean "raster"?',
+    ),
     "unknown section": (
         ("[television]", "[televison]"),
         'televison: is no key of a study; did you mean "television"?',

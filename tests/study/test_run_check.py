@@ -1,11 +1,13 @@
 """Checking a study against its rasters."""
 
+import numpy as np
 import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
 from combe.study.run_check import check_report
 from support_study import edited, strip_crs, void_under, write_study
+from support_terrain import write_tif
 
 
 def test_a_good_study_is_summed_up(tmp_path):
@@ -49,6 +51,22 @@ def test_terrain_that_cannot_be_opened_is_told_alone(tmp_path):
     strip_crs(tmp_path / "terrain.tif")
     with pytest.raises(StudyError, match=r"1 fault: terrain: raster .*terrain\.tif: it has no CRS"):
         check_report(load_study(path))
+
+
+def test_negative_people_that_are_not_declared_are_remarked_on(tmp_path):
+    path = write_study(tmp_path)
+    counts = np.full((28, 32), 10.0, dtype=np.float32)
+    counts[10, 10:13], counts[11, 10:12] = -5.0, np.nan
+    write_tif(tmp_path / "people.tif", counts, -84.405, 36.73, 0.01)
+    report = check_report(load_study(path))
+    assert (report.people_nodata_cells, report.people_total) == (5, 8910.0)
+    assert report.notes == (
+        "5 population cells have no data and count as nobody",
+        "3 population cells are negative, and the raster does not declare that as no data; they are taken as "
+        "such: declare its nodata value, or correct the counts",
+    )
+    write_tif(tmp_path / "people.tif", counts, -84.405, 36.73, 0.01, nodata=-5.0)
+    assert check_report(load_study(path)).notes == ("5 population cells have no data and count as nobody",)
 
 
 def test_an_impossible_grid_is_a_fault(tmp_path):

@@ -68,8 +68,13 @@ erp_w = 500000.0
 """
 
 
-def sited(folder: Path, more: str = "") -> SiteReport:
-    path = write_study(folder, STUDY.split('[[stations]]\nname = "Combe Relay"')[0] + more + SITING)
+BEYOND = "cell_size_m = 300\narea_deg = [-84.29, 36.50, -84.10, 36.66]"
+"""An area from whose nearest corner Parent Hill is some 6 km away."""
+
+
+def sited(folder: Path, more: str = "", area: str = "cell_size_m = 300") -> SiteReport:
+    text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0].replace("cell_size_m = 300", area)
+    path = write_study(folder, text + more + SITING)
     counts = np.zeros((28, 32), dtype="float32")
     counts[3:26:4, 3:30:4] = 50.0
     write_tif(folder / "people.tif", counts, -84.405, 36.73, 0.01)
@@ -96,8 +101,11 @@ def test_it_is_the_feed_of_the_relay_in_a_study(more: str, tmp_path: Path) -> No
         assert [each.judged for each in whole.services] == [each.judged for each in relay.services]
 
 
-def test_the_search_and_the_judge_agree_where_nothing_interferes(tmp_path: Path) -> None:
-    for each in sited(tmp_path).candidates:
+@pytest.mark.parametrize("area", ["cell_size_m = 300", BEYOND], ids=["on the grid", "beyond the grid"])
+def test_the_search_and_the_judge_agree_where_nothing_interferes(tmp_path: Path, area: str) -> None:
+    report = sited(tmp_path, area=area)
+    assert len(report.candidates) == 3
+    for each in report.candidates:
         assert each.whole_feed.words == "passes"
         margin_db = min(service.budget.margin_db for service in each.whole_feed.services)
         assert margin_db == pytest.approx(each.feed_margin_db, abs=1.5)

@@ -48,7 +48,7 @@ channel = {channel}
 erp_w = {erp_w}
 
 [stations.feed]
-from = "Parent Hill"
+from = "Combe Relay"
 aerial_height_m = 12.0
 aerial_gain_dbi = 14.0
 feeder_loss_db = 2.0
@@ -103,6 +103,7 @@ def fallen(cover: CoverReport) -> np.ndarray:
 )
 def test_the_harm_of_a_hill_is_that_of_coverage(model: str, changes: dict, tmp_path: Path) -> None:
     # Siting prices straight ways to places, coverage sweeps the grid: they differ by parts of a decibel.
+    # The worst hill is beside Parent Hill, too near for a feed from there; what feeds it does not count here.
     text = STUDY.replace(TITLE, f'{TITLE}\nmodel = "{model}"')
     found = sited(tmp_path / "siting", text, **changes)
     search = found.work.search

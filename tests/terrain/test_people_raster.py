@@ -176,6 +176,7 @@ def test_no_data_is_nobody_and_counted(tmp_path, dtype, declared, void):
     assert people.counts[0].tolist() == [0, 0, 3, 3, 3]
     assert people.counts.sum() == 54.0
     assert people.nodata_cells == 2
+    assert people.negative_cells == (2 if declared is None and void < 0.0 else 0)
 
 
 def test_nobody_is_not_no_data(tmp_path):

@@ -10,7 +10,7 @@ import click
 from combe.cli.options import json_option
 from combe.cli.output import print_json, print_table, say
 from combe.digits import spoken
-from combe.errors import StudyError
+from combe.errors import CombeError, StudyError
 
 if TYPE_CHECKING:
     from combe.stations.transmitter import Service
@@ -41,9 +41,10 @@ def command(study: Path | None, schema: bool, as_json: bool) -> None:
         raise click.UsageError("name a study file, or ask for --schema")
     try:
         report = _check(study)
-    except StudyError as error:
+    except CombeError as error:
         if as_json:
-            print_json({"study": study.resolve(), "valid": False, "faults": error.faults})
+            faults = error.faults if isinstance(error, StudyError) else (str(error),)
+            print_json({"study": study.resolve(), "valid": False, "faults": faults})
         raise
     if as_json:
         print_json(_as_json(report))
@@ -52,10 +53,9 @@ def command(study: Path | None, schema: bool, as_json: bool) -> None:
 
 
 def _check(study: Path) -> CheckReport:
-    from combe.study.file import load_study
-    from combe.study.run_check import check_report
+    from combe.study.run_check import check_file
 
-    return check_report(load_study(study))
+    return check_file(study)
 
 
 def _as_json(report: CheckReport) -> dict[str, Any]:

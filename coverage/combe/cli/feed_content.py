@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from combe.cli.feed_parts import chain_parts, scan_part, spoiler_parts
+from combe.digits import true_minus
 from combe.publishing.feed_page import BudgetRow, FeedPage, FeedRelay, FeedService, render_feed_page
 from combe.publishing.files import write_text_atomically
 from combe.publishing.profile_diagram import profile_svg
@@ -78,7 +79,7 @@ def _service(service: ServiceFeed) -> FeedService:
         channel=service.received.channel,
         rows=budget_rows(service.budget),
         verdict=service.verdict,
-        reason=service.reason,
+        reason=true_minus(service.reason),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from combe.digits import true_minus
 from combe.publishing.feed_page import FeedPicture, FeedTable
 from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
 from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
@@ -99,7 +100,7 @@ def _window(relay: RelayFeed) -> FeedPicture:
     )
     percent = relay.services[0].budget.time_percent
     picture = WindowPicture(window.lowest_dbm, window.highest_dbm, window.mute_dbm, percent, bars)
-    words = "; ".join(f"{place.service}: {place.reason}" for place in places)
+    words = true_minus("; ".join(f"{place.service}: {place.reason}" for place in places))
     return FeedPicture(
         "The receiver's window", window_svg(picture), f"Where each service sits. {words}.", f"{words}."
     )
@@ -179,7 +180,8 @@ def _own_output(relay: RelayFeed) -> FeedTable | None:
         for row in service.own_outputs
     )
     loops = [f"{each.received.name}: {each.loop.reason}" for each in relay.services if each.loop]
-    return FeedTable("The relay's own outputs", heads, rows, "; ".join([isolation_words(own), *loops]) + ".")
+    words = true_minus("; ".join([isolation_words(own), *loops]))
+    return FeedTable("The relay's own outputs", heads, rows, f"{words}.")
 
 
 def _output(relay: RelayFeed) -> FeedTable | None:
@@ -244,7 +246,7 @@ def _chains(relay: RelayFeed) -> FeedTable:
         for service, chain in chained
         for row in chain.hops
     )
-    words = "; ".join(f"{service.received.name}: {chain.reason}" for service, chain in chained)
+    words = true_minus("; ".join(f"{service.received.name}: {chain.reason}" for service, chain in chained))
     return FeedTable("Chain of relays", heads, rows, f"{words}.")
 
 

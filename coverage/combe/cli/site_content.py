@@ -244,10 +244,12 @@ def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]
 
 
 def _station_marks(report: SiteReport) -> list[PictureMark]:
-    marks = []
+    """Return the stations that stand on the grid; beyond it a label would stand without its mark."""
+    marks, grid = [], report.work.area.grid
     for station in report.work.scene.stations:
         row, column = cell_of(report.work.area, station.longitude_deg, station.latitude_deg)
-        marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
+        if -0.5 <= row < grid.rows - 0.5 and -0.5 <= column < grid.columns - 0.5:
+            marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
     return marks
 
 

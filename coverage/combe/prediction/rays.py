@@ -213,32 +213,20 @@ def lay_rays(
     return Rays(row, column, scale, azimuth, ray_of_cell, order, first_cell)
 
 
-def origin_on_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
-    """Return row and column [cells] of the station, which must lie on the grid."""
-    reach = (-0.5, grid.rows - 0.5), (-0.5, grid.columns - 0.5)
-    return _origin_within(grid, longitude_deg, latitude_deg, reach)
-
-
-def origin_on_ground(area: Area, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
-    """Return row and column [cells] of the station, which may lie beyond the grid where ground was read."""
-    return _origin_within(area.grid, longitude_deg, latitude_deg, ground_reach(area.ground))
-
-
-def _origin_within(
-    grid: StudyGrid,
-    longitude_deg: float,
-    latitude_deg: float,
-    reach: tuple[tuple[float, float], tuple[float, float]],
+def origin_on_ground(
+    area: Area, longitude_deg: float, latitude_deg: float, what: str = "the station"
 ) -> tuple[float, float]:
+    """Return row and column [cells] of the station, which may lie beyond the grid where ground was read."""
+    grid = area.grid
     x, y = to_grid_m(grid, longitude_deg, latitude_deg)
     row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
     column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
-    (first_row, last_row), (first_column, last_column) = reach
+    (first_row, last_row), (first_column, last_column) = ground_reach(area.ground)
     if not (first_row <= row <= last_row and first_column <= column <= last_column):
         raise RangeError(
-            "station place",
+            f"place of {what}",
             f"{longitude_deg:.5f}, {latitude_deg:.5f}",
-            "on the study grid",
+            "on the study grid, or beyond it where ground was read",
             "widen the area of the grid or move the station",
         )
     return row, column

@@ -16,6 +16,7 @@ from combe.reception.feed_interference import UnwantedSignal
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.emissions import carrier_of
 from combe.study.on_air import on_air
+from combe.study.placecheck import NEAREST_KM
 from combe.study.resolve import Scene
 from combe.study.run_path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport
 from combe.terrain.clutter import clutter_heights
@@ -25,10 +26,9 @@ from combe.terrain.zones import ZoneCells, zones_at
 LITTLE_TIME_PERCENT: Final = 1.0
 """Time for which an interfering field is exceeded: ITU-R BT.655, tropospheric interference (from memory)."""
 
-NEAREST_KM: Final = 0.25
-"""Nearer stations, on the same site, are taken in free space, since P.1812 begins there."""
-
 SAME_MAST_KM: Final = 0.01
+"""Stations on the same site, which are taken in free space, count as at least this far apart."""
+
 LOADING_KM: Final = 30.0
 """Farther stations are taken not to load the receiver unless their channel concerns it (our own choice)."""
 

@@ -117,6 +117,8 @@ def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
         if source is None:
             continue
         if source not in by_name:
+            if None in by_name:
+                continue  # it may be the station whose own name is at fault
             others = [text_of(other, "name") or "" for number, other in stations if number != index]
             advice = did_you_mean(source, filter(None, others))
             words = f"{quoted(source)} is no station of this study; {advice}"

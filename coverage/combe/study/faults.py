@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import UnionType
 from typing import Any, Final, Union, get_args, get_origin
@@ -34,6 +35,9 @@ _BOUNDS: Final[Mapping[str, tuple[str, str]]] = {
 }
 
 
+_MISSPELT: Final = re.compile(r'(.*\.)?[^.]+: is no key of a .*; did you mean "(\w+)"\?')
+
+
 def path_text(place: Iterable[str | int]) -> str:
     """Return a place as it is read in the file, for example ``stations[1].services[0].erp_w``."""
     text = ""
@@ -62,6 +66,28 @@ def did_you_mean(given: str, allowed: Iterable[str]) -> str:
 def faults_of(error: ValidationError, root: type[BaseModel]) -> list[str]:
     """Return one line for each fault in the order of the file's sections."""
     return [_fault(detail, root) for detail in error.errors(include_url=False) if not _is_echo(detail)]
+
+
+def once_a_place(faults: Iterable[str]) -> list[str]:
+    """Keep the first fault of each place: what is wrong with a key itself comes before what does not fit."""
+    first: dict[str, str] = {}
+    for fault in faults:
+        first.setdefault(fault.partition(": ")[0], fault)
+    return list(first.values())
+
+
+def without_echoes(faults: Sequence[str]) -> list[str]:
+    """Leave out that a key or a table is missing where it stands there misspelt, which is told by itself."""
+    found = filter(None, map(_MISSPELT.fullmatch, faults))
+    meant = [f"{each[1] or ''}{each[2]}" for each in found]
+    return [fault for fault in faults if not any(_misses(fault, place) for place in meant)]
+
+
+def _misses(fault: str, place: str) -> bool:
+    """Tell whether a fault says that a place, or a key in it, is missing."""
+    where, _, words = fault.partition(": ")
+    within = where == place or where.startswith(f"{place}.")
+    return (within and words.startswith("is missing; ")) or f"has no [{place}]" in words
 
 
 def _is_echo(detail: Mapping[str, Any]) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,16 +14,20 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.study.arraycheck import array_faults
 from combe.study.crosscheck import cross_faults
-from combe.study.faults import faults_of
+from combe.study.faults import faults_of, once_a_place, without_echoes
 from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
+from combe.study.placecheck import place_faults
 from combe.study.schema import StudyFile
 from combe.study.sitingcheck import siting_faults
-from combe.study.station_table import told_by_row, with_table
+from combe.study.station_table import StationTable, told_by_rows, with_table
 from combe.study.tablecheck import table_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
 _LARGEST_BYTES: Final = 4_000_000
+
+_OF_ROWS: Final = re.compile(r"stations: |.* is no station of this study; ")
+"""Faults that may only repeat that rows of a table of stations could not be read."""
 
 
 @dataclass(frozen=True)
@@ -36,10 +40,64 @@ class Study:
         The file it was read from; names of files inside it count from its folder.
     content
         Its sections; stations from a table stand behind those of the file, and ``network`` is None.
+    rows
+        The table of stations, None where there is none.
     """
 
     path: Path
     content: StudyFile
+    rows: StationTable | None = field(default=None, compare=False, repr=False)
+
+    def error(self, faults: Sequence[str]) -> StudyError:
+        """Return the error that tells faults of this study, those of ``stations[i]`` by row of a table."""
+        count = len(self.content.stations)
+        return StudyError(self.path, list(dict.fromkeys(told_by_rows(faults, self.rows, count))))
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A study file as it was read, with faults or without.
+
+    Attributes
+    ----------
+    path, rows
+        As those of a study.
+    table
+        What the file says; stations from a table stand behind those of the file.
+    content
+        The checked sections, None where a key is at fault.
+    faults
+        Every fault of the file itself, with its place in ``table``.
+    """
+
+    path: Path
+    table: Mapping[str, Any]
+    content: StudyFile | None
+    faults: tuple[str, ...]
+    rows: StationTable | None
+
+    def error(self, more: Sequence[str] = ()) -> StudyError:
+        """Return the error that tells the faults of the file and ``more``, those of a table by its rows."""
+        stations = self.table.get("stations")
+        count = len(stations) if isinstance(stations, list) else 0
+        own = once_a_place(told_by_rows(self.faults, self.rows, count))
+        return StudyError(self.path, [*own, *dict.fromkeys(told_by_rows(more, self.rows, count))])
+
+
+def read_study(path: Path | str) -> Reading:
+    """Read a study file with whatever faults it has.
+
+    Raises
+    ------
+    StudyError
+        A file that cannot be read at all, or is no TOML.
+    """
+    source = Path(path)
+    table, rows, told = with_table(_read_table(source), source.parent)
+    content, faults = _checked(table, source.parent)
+    if told:
+        faults = [*told, *(fault for fault in faults if not _OF_ROWS.match(fault))]
+    return Reading(source, table, content, tuple(without_echoes(faults)), rows)
 
 
 def load_study(path: Path | str) -> Study:
@@ -48,20 +106,17 @@ def load_study(path: Path | str) -> Study:
     Raises
     ------
     StudyError
-        With every fault: its place in the file (``stations[1].services[0].erp_w``), what is wrong there and
+        With every fault of the file: its place (``stations[1].services[0].erp_w``), what is wrong there and
         what to write instead. Rasters are only looked for here; they are opened when the study is resolved.
     """
-    source = Path(path)
-    written = _read_table(source)
-    table, rows, told = with_table(written, source.parent)
-    content, faults = _checked(table, source.parent)
-    own = written.get("stations", [])
-    if rows is not None and isinstance(own, list):
-        faults = [told_by_row(fault, rows, len(own)) for fault in faults]
-    faults = [*told, *(fault for fault in faults if not (told and fault.startswith("stations: ")))]
-    if content is None or faults:
-        raise StudyError(source, _once_a_place(faults))
-    return Study(source, content.model_copy(update={"network": None}))
+    return checked_study(read_study(path))
+
+
+def checked_study(reading: Reading) -> Study:
+    """Return a study file that was read as a study; raises StudyError with all its faults."""
+    if reading.content is None or reading.faults:
+        raise reading.error()
+    return Study(reading.path, reading.content.model_copy(update={"network": None}), reading.rows)
 
 
 def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, list[str]]:
@@ -72,7 +127,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
         content = StudyFile.model_validate(table)
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
-    faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table)
+    faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
     faults += array_faults(table) + siting_faults(table, folder)
     return content, faults + table_faults(table, folder)
 
@@ -82,21 +137,13 @@ def beside(study: Study, name: str) -> Path:
     return study.path.parent / name
 
 
-def _once_a_place(faults: list[str]) -> list[str]:
-    """Keep the first fault of each place: what is wrong with a key itself comes before what does not fit."""
-    first: dict[str, str] = {}
-    for fault in faults:
-        first.setdefault(fault.partition(": ")[0], fault)
-    return list(first.values())
-
-
 def _read_table(source: Path) -> dict[str, Any]:
     if source.is_dir():
         raise StudyError(source, [f"is a folder; name the file in it, for example {source / 'study.toml'}"])
     try:
         if source.stat().st_size > _LARGEST_BYTES:
             raise StudyError(source, ["is larger than 4 MB; a study file is a short text"])
-        text = source.read_text(encoding="utf-8")
+        text = source.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise StudyError(source, ["there is no such file; make one with: combe new DIR"]) from None
     except UnicodeDecodeError:

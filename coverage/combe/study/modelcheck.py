@@ -20,7 +20,8 @@ def model_faults(table: Table) -> list[str]:
     return [f"{path_text(place)}: {words}" for place, words in faults]
 
 
-def _model(table: Table) -> str:
+def model_of(table: Table) -> str:
+    """Return the propagation model that a study names, or the usual one."""
     return text_of(section_of(table, "study"), "model") or str(AboutSection.model_fields["model"].default)
 
 
@@ -30,13 +31,13 @@ def _radius_faults(table: Table) -> Iterator[Fault]:
     if "delta_n" in air and radius_km is not None:
         words = "stands beside delta_n, and both set the effective Earth radius; take one out"
         yield (place, words)
-    elif _number(radius_km, EARTH_RADIUS_KM) < EARTH_RADIUS_KM and _model(table) == _P1812:
+    elif _number(radius_km, EARTH_RADIUS_KM) < EARTH_RADIUS_KM and model_of(table) == _P1812:
         words = f"{radius_km:g} is below the Earth's own radius, which model {quoted(_P1812)} does not cover"
         yield (place, f"{words}; write {EARTH_RADIUS_KM:g} or more")
 
 
 def _time_faults(table: Table) -> Iterator[Fault]:
-    percent, model = _number(section_of(table, "air").get("time_percent"), 50.0), _model(table)
+    percent, model = _number(section_of(table, "air").get("time_percent"), 50.0), model_of(table)
     if percent != 50.0 and model in ("p526", "free-space"):
         words = f"{percent} cannot be used: model {quoted(model)} predicts the median in time"
         yield (("air", "time_percent"), f"{words}; write 50.0, or study.model = {quoted(_P1812)}")
@@ -45,7 +46,7 @@ def _time_faults(table: Table) -> Iterator[Fault]:
 def _clutter_faults(table: Table) -> Iterator[Fault]:
     if "clutter" not in table:
         return
-    section, model = section_of(table, "clutter"), _model(table)
+    section, model = section_of(table, "clutter"), model_of(table)
     if model in ("p526", "free-space"):
         words = f"model {quoted(model)} knows no ground cover"
         yield (("clutter",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
@@ -60,7 +61,7 @@ def _clutter_faults(table: Table) -> Iterator[Fault]:
 
 
 def _zone_faults(table: Table) -> Iterator[Fault]:
-    model = _model(table)
+    model = model_of(table)
     if "zones" in table and model in ("p526", "free-space"):
         words = f"model {quoted(model)} does not tell sea from land"
         yield (("zones",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
@@ -78,7 +79,7 @@ def _height_faults(section: Table) -> Iterator[Fault]:
 
 
 def _interference_faults(table: Table) -> Iterator[Fault]:
-    section, model = section_of(table, "interference"), _model(table)
+    section, model = section_of(table, "interference"), model_of(table)
     if "time_percent" in section and model in ("p526", "free-space"):
         words = f"model {quoted(model)} predicts the median in time, for interferers too"
         yield (

@@ -24,7 +24,7 @@ from combe.terrain.districts import (
 )
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
-from combe.terrain.people_raster import People, read_people
+from combe.terrain.people_raster import People, check_people, read_people
 
 Bounds = tuple[float, float, float, float]
 
@@ -69,6 +69,24 @@ def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource
     else:
         people = _spread(named, grid)
     return PeopleSource(people, _of_cells(named, people) if named else None)
+
+
+def check_files(study: Study) -> None:
+    """Open the files of people where it is not known which part of them counts.
+
+    Raises
+    ------
+    RasterError, TableError
+        A file that cannot be used for any area.
+    """
+    section = study.content.people
+    if section is None:
+        return
+    _districts(study, section)
+    if section.points is not None:
+        read_people_points(beside(study, section.points))
+    if section.raster is not None:
+        check_people(beside(study, section.raster))
 
 
 def _check_inside(file: Path, points: PeoplePoints, grid: StudyGrid) -> None:

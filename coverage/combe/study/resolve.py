@@ -24,12 +24,12 @@ from combe.study.file import Study, beside
 from combe.study.people_source import PeopleSource, read_source
 from combe.study.schema import ClutterSection, ServiceSection, StationSection
 from combe.study.section import OMNI
-from combe.terrain.clutter import GroundCover, clutter_heights, open_cover
+from combe.terrain.clutter import GroundCover, open_cover
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People
 from combe.terrain.sampling import height_at
 from combe.terrain.tiles import Terrain, open_terrain
-from combe.terrain.zones import ZoneRaster, open_zones, zones_at
+from combe.terrain.zones import ZoneRaster, open_zones
 
 
 @dataclass(frozen=True)
@@ -81,9 +81,14 @@ def resolve_terrain(study: Study) -> Terrain:
 
 def resolve_grid(scene: Scene) -> StudyGrid:
     """Lay out the study grid; raises RangeError or TerrainGapError where the study asks the impossible."""
-    section = scene.study.content.grid
+    return grid_over(scene.study, scene.terrain)
+
+
+def grid_over(study: Study, terrain: Terrain) -> StudyGrid:
+    """Lay out the grid of a study over its terrain; errors as :func:`resolve_grid`."""
+    section = study.content.grid
     crs = None if section.crs == "auto" else section.crs
-    return make_grid(scene.terrain, cell_size_m=section.cell_size_m, crs=crs, area_deg=section.area_deg)
+    return make_grid(terrain, cell_size_m=section.cell_size_m, crs=crs, area_deg=section.area_deg)
 
 
 def resolve_conditions(study: Study, cover: GroundCover | None = None) -> Conditions:
@@ -191,20 +196,6 @@ def ground_height_m(scene: Scene, station: Station) -> float:
     """Return the ground height [m] under a station; raises TerrainGapError naming the station and tile."""
     what = f'station "{station.name}"'
     return height_at(scene.terrain, station.longitude_deg, station.latitude_deg, what)
-
-
-def cover_height_m(scene: Scene, station: Station) -> float:
-    """Return the ground cover [m] around a station, 0 without any; RasterError where it is not known."""
-    if scene.cover is None:
-        return 0.0
-    return float(clutter_heights(scene.cover, station.longitude_deg, station.latitude_deg))
-
-
-def zone_at(scene: Scene, station: Station) -> int | None:
-    """Return the zone in which a station stands, None in a study without; RasterError where not known."""
-    if scene.zones is None:
-        return None
-    return int(zones_at(scene.zones, station.longitude_deg, station.latitude_deg))
 
 
 def raster_name(scene: Scene) -> str:

@@ -21,6 +21,7 @@ from combe.study.channel_signals import (
 )
 from combe.study.emissions import every_ratio, method_words
 from combe.study.file import Study
+from combe.study.groundcheck import check_stations
 from combe.study.people_targets import people_targets
 from combe.study.provenance import provenance
 from combe.study.relay_channels import Verdicts, judge_relay
@@ -33,7 +34,7 @@ from combe.study.resolve import (
     station_named,
 )
 from combe.study.run_survey import correction_words
-from combe.study.study_area import check_stations, study_area
+from combe.study.study_area import study_area
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def channels_report(
     Raises
     ------
     StudyError
-        A study without people or relays.
+        A study without people or relays, or with stations whose ground, cover or zone is not known.
     RangeError
         A name that is no relay, or a channel that is not usable.
     """

@@ -2,36 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from pathlib import Path
 
-from combe.errors import CombeError, StudyError, TerrainGapError
+from combe.errors import TerrainGapError
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
-from combe.study.file import Study
+from combe.study.file import Study, checked_study, read_study
+from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
 from combe.study.people_source import overlap_notes
 from combe.study.provenance import provenance
-from combe.study.resolve import (
-    Scene,
-    feeds,
-    ground_height_m,
-    minimum_field_dbuv_m,
-    resolve,
-    resolve_cover,
-    resolve_grid,
-    resolve_people,
-    resolve_terrain,
-    resolve_zones,
-    station_named,
-)
-from combe.study.study_area import unknown_cover, unknown_zones
+from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
+from combe.study.sound_parts import parts_of_reading, parts_of_study
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 from combe.terrain.profile import geodesic_profile
-
-Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
@@ -64,6 +51,21 @@ class CheckReport:
     provenance: dict[str, str]
 
 
+def check_file(path: Path | str) -> CheckReport:
+    """Read a study file and open everything it names.
+
+    Raises
+    ------
+    StudyError
+        With the faults of the file, and those of its rasters and places as far as the file lets them be
+        looked for; alone where it is no TOML.
+    """
+    reading = read_study(path)
+    if reading.content is None or reading.faults:
+        raise reading.error(open_parts(parts_of_reading(reading)).faults)
+    return check_report(checked_study(reading))
+
+
 def check_report(study: Study) -> CheckReport:
     """Open everything a study names.
 
@@ -72,44 +74,25 @@ def check_report(study: Study) -> CheckReport:
     StudyError
         With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
     """
-    faults: list[str] = []
-    _collect(faults, "clutter", lambda: resolve_cover(study))
-    _collect(faults, "zones", lambda: resolve_zones(study))
-    _collect(faults, "terrain", lambda: resolve_terrain(study))
-    if faults:
-        raise StudyError(study.path, faults)
-    scene = resolve(study)
-    grounds = [
-        _collect(faults, f"stations[{index}]", lambda at=station: ground_height_m(scene, at))  # type: ignore[misc]
-        for index, station in enumerate(scene.stations)
-    ]
-    grid = _collect(faults, "grid", lambda: resolve_grid(scene))
-    people = None if grid is None else _collect(faults, "people", lambda: resolve_people(study, grid))
-    cover = None if grid is None else _collect(faults, "clutter", lambda: unknown_cover(scene, grid))
-    zones = None if grid is None else _collect(faults, "zones", lambda: unknown_zones(scene, grid))
-    if grid is None or faults:
-        raise StudyError(study.path, faults)
+    found = open_parts(parts_of_study(study))
+    if found.grid is None or found.faults:
+        raise study.error(found.faults)
+    scene, people = resolve(study), found.people
     return CheckReport(
         study=study,
-        grid=grid,
+        grid=found.grid,
         stations=tuple(
-            CheckedStation(station, ground or 0.0, _services(scene, station))
-            for station, ground in zip(scene.stations, grounds, strict=True)
+            CheckedStation(station, ground_m or 0.0, _services(scene, station))
+            for station, ground_m in zip(scene.stations, found.heights_m, strict=True)
         ),
         people_total=float(people.counts.sum()) if people else None,
         people_nodata_cells=people.nodata_cells if people else None,
-        notes=(*_notes(scene, people), *_gap_notes({"ground cover": cover, "zone": zones})),
-        provenance=provenance(scene, grid),
+        notes=(
+            *_notes(scene, people),
+            *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
+        ),
+        provenance=provenance(scene, found.grid),
     )
-
-
-def _collect(faults: list[str], place: str, work: Callable[[], Found]) -> Found | None:
-    """Do a piece of work; note its error under the place in the file and return None."""
-    try:
-        return work()
-    except CombeError as error:
-        faults.append(f"{place}: {error}")
-        return None
 
 
 def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
@@ -138,10 +121,23 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
         )
     if people is None:
         notes.append("no [people] section: nobody will be counted")
-    elif people.nodata_cells:
-        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    else:
+        notes += _cell_notes(people)
     notes += overlap_notes(scene.study)
     return notes + _feed_path_notes(scene) + _own_channel_notes(scene) + erp_notes(scene)
+
+
+def _cell_notes(people: People) -> list[str]:
+    """Say how many cells count as nobody, and how many of them only because they are negative."""
+    notes = []
+    if people.nodata_cells:
+        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    if people.negative_cells:
+        notes.append(
+            f"{people.negative_cells} population cells are negative, and the raster does not declare "
+            "that as no data; they are taken as such: declare its nodata value, or correct the counts"
+        )
+    return notes
 
 
 def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:

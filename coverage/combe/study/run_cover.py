@@ -32,11 +32,12 @@ from combe.study.cover_run import (
 )
 from combe.study.emissions import interference_words
 from combe.study.file import Study
+from combe.study.groundcheck import check_stations
 from combe.study.network import ALL_SERVICES, Network, count_network
 from combe.study.provenance import provenance
 from combe.study.resolve import MinimumField, resolve, resolve_grid, resolve_source
 from combe.study.run_survey import correction_words, corrections_of
-from combe.study.study_area import check_stations, study_area
+from combe.study.study_area import study_area
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints
 from combe.terrain.people_raster import People
@@ -201,8 +202,10 @@ def cover_report(
 
     Raises
     ------
+    StudyError
+        With every station on a void or beyond the terrain, or where cover or zone is not known.
     TerrainGapError
-        A station on a void or beyond the terrain, or an area outside it.
+        An area outside the terrain.
     RasterError, RangeError
         Rasters that cannot be used, a class without a height, no zone, or an impossible grid.
     OutputError

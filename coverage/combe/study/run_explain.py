@@ -10,11 +10,12 @@ from combe.standards.cited import describe
 from combe.stations.transmitter import Service, Station
 from combe.study.emissions import interference_words, protection_of
 from combe.study.file import Study
+from combe.study.groundcheck import check_stations
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, resolve, resolve_grid
 from combe.study.run_survey import correction_words, corrections_of
 from combe.study.spot import Nuisance, Spot, look_at, noise_margin_db, nuisances, share_served, spot_margin_db
-from combe.study.study_area import check_stations, study_area
+from combe.study.study_area import study_area
 
 
 @dataclass(frozen=True)
@@ -87,8 +88,10 @@ def explain_place(study: Study, longitude_deg: float, latitude_deg: float) -> Ex
 
     Raises
     ------
+    StudyError
+        With every station whose ground, cover or zone is not known.
     RangeError, TerrainGapError
-        For a place or a station off the study grid, or on a void.
+        For a place off the study grid, or on a void.
     RasterError, TableError
         Files that cannot be used.
     """

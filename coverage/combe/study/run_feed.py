@@ -13,11 +13,12 @@ from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
 from combe.study.feed_service import ServiceFeed, service_feed
 from combe.study.file import Study
+from combe.study.groundcheck import check_stations
 from combe.study.output_side import OutputSide, output_section
 from combe.study.provenance import provenance
 from combe.study.receiving import ReceivingSide
 from combe.study.relay_site import RelaySite, relay_site
-from combe.study.resolve import Scene, feeds, resolve
+from combe.study.resolve import Scene, feeds, resolve, station_named
 from combe.study.run_path import PathReport
 
 __all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
@@ -81,7 +82,7 @@ def feed_report(study: Study, *, time_percent: float | None = None) -> FeedRepor
     Raises
     ------
     StudyError
-        No relay in the study.
+        No relay in the study, or stations of feeds that stand on no ground.
     TerrainGapError, RasterError
         Ground missing on the way, or terrain that cannot be used.
     """
@@ -98,7 +99,9 @@ def relay_sites(study: Study, *, time_percent: float | None = None) -> list[Rela
     """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
     scene = resolve(study)
     scene = replace(scene, conditions=replace(scene.conditions, time_percent=MEDIAN_PERCENT))
-    sites = [relay_site(scene, relay, _timed(feed, time_percent)) for relay, feed in feeds(scene)]
+    fed = feeds(scene)
+    check_stations(scene, [each for relay, feed in fed for each in (relay, station_named(scene, feed.from_))])
+    sites = [relay_site(scene, relay, _timed(feed, time_percent)) for relay, feed in fed]
     if not sites:
         raise StudyError(study.path, ['stations: no relay is there to feed; add one with role = "relay"'])
     return sites

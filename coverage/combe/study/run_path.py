@@ -13,6 +13,7 @@ from combe.propagation.p526 import Construction, compare_constructions
 from combe.propagation.p1812.zones import INLAND
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.file import Study
+from combe.study.groundcheck import check_stations
 from combe.study.provenance import provenance
 from combe.study.receiving import receiving_height_m
 from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
@@ -74,6 +75,8 @@ def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
     ------
     RangeError
         A name that is not in the study, or one station twice.
+    StudyError
+        With either station that stands on no ground.
     TerrainGapError, RasterError
         Ground missing on the way, or terrain that cannot be used.
     """
@@ -81,6 +84,7 @@ def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
     sender, receiver = station_named(scene, from_name), station_named(scene, to_name)
     if sender is receiver:
         raise RangeError("path", f'from "{sender.name}" to itself', "two stations")
+    check_stations(scene, (sender, receiver))
     return predict_between(scene, sender, receiver, far_height_m(scene, sender, receiver))
 
 

@@ -129,7 +129,7 @@ def site_work(
     Raises
     ------
     StudyError
-        A study without siting, or one in which nothing can be searched.
+        A study without siting, or one in which nothing can be searched; stations that stand on no ground.
     TerrainGapError, RasterError, TableError, RangeError, OutputError
         As the prediction of coverage; and a cluster that does not answer.
     """

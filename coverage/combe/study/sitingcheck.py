@@ -39,6 +39,8 @@ def _parent_faults(table: Table, siting: Table) -> Iterator[Fault]:
         if not isinstance(name, str):
             continue
         if name not in radiated:
+            if None in radiated:
+                continue  # it may be the station whose own name is at fault
             known = [each for each in radiated if each]
             words = f"{quoted(name)} is no station of this study; {did_you_mean(name, known)}"
             yield (("feed", "from", index), words)

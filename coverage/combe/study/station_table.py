@@ -125,6 +125,13 @@ def with_table(
     return {**table, "stations": [*own, *found.stations]}, found, found.faults
 
 
+def told_by_rows(faults: Iterable[str], table: StationTable | None, stations: int) -> list[str]:
+    """Return faults of a study, told by row for those of its ``stations`` that a table holds: the last."""
+    if table is None:
+        return list(faults)
+    return [told_by_row(fault, table, stations - len(table.stations)) for fault in faults]
+
+
 def told_by_row(fault: str, table: StationTable, first: int) -> str:
     """Return a fault with its row of the table in place of ``stations[i]``, which counts from ``first``."""
 

@@ -7,6 +7,8 @@ fraction of each population cell that is covered, and people served are counts t
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -51,7 +53,9 @@ class People:
     source, invented
         Where the counts are from, and whether they were made up.
     nodata_cells
-        How many cells had no data.
+        How many cells had no data, those with less than nobody included.
+    negative_cells
+        How many of them held a negative number that the raster does not declare as no data.
     """
 
     counts: FloatArray
@@ -60,6 +64,7 @@ class People:
     source: str
     invented: bool
     nodata_cells: int
+    negative_cells: int = 0
 
     def __post_init__(self) -> None:
         if self.counts.ndim != 2 or self.counts.size == 0 or self.counts.dtype != np.float64:
@@ -91,7 +96,8 @@ def read_people(
     -------
     People
         Declared nodata, NaN and every negative number (WorldPop writes -99999, GHS-POP -200) count as no
-        data: 0 people, and reported in ``nodata_cells``.
+        data: 0 people, and reported in ``nodata_cells``, those that are only negative in
+        ``negative_cells`` too.
 
     Raises
     ------
@@ -99,19 +105,32 @@ def read_people(
         A file that cannot be used, too many cells at once, or an area beside the raster.
     """
     file = Path(path)
+    with _opened(file) as (dataset, crs):
+        window = _window(dataset, file, crs, area_deg)
+        counts, missing, negative = _clean(read_numbers(dataset, window))
+        tags = dataset.tags()
+        shape = _shifted(dataset.transform, window)
+    named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
+    made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
+    return People(counts, crs, shape, named, made_up, missing, negative)
+
+
+def check_people(path: Path | str) -> None:
+    """Open a raster of people and read no count; raises RasterError as :func:`read_people`, of any area."""
+    with _opened(Path(path)):
+        pass
+
+
+@contextmanager
+def _opened(file: Path) -> Iterator[tuple[Any, pyproj.CRS]]:
+    """Yield a raster that can be one of people, open, and its CRS."""
     with safe_open(file) as dataset:
         check_one_band(dataset, file)
         crs = dataset_crs(dataset)
         if crs is None:
             raise no_crs_error(file)
         check_north_up(dataset, file)
-        window = _window(dataset, file, crs, area_deg)
-        counts, missing = _clean(read_numbers(dataset, window))
-        tags = dataset.tags()
-        shape = _shifted(dataset.transform, window)
-    named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
-    made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
-    return People(counts, crs, shape, named, made_up, missing)
+        yield dataset, crs
 
 
 def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: People) -> FloatArray:
@@ -164,11 +183,12 @@ def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -
     return mean.reshape(people.counts.shape)
 
 
-def _clean(counts: FloatArray) -> tuple[FloatArray, int]:
-    """Return the counts with 0 for no data, and the number of cells without data."""
+def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:
+    """Return the counts with 0 for no data, and how many cells have no data, and are negative."""
+    negative = int(np.count_nonzero(counts < 0.0))
     missing = ~(np.isfinite(counts) & (counts >= 0.0))
     counts[missing] = 0.0
-    return counts, int(np.count_nonzero(missing))
+    return counts, int(np.count_nonzero(missing)), negative
 
 
 def _window(dataset: Any, path: Path, crs: pyproj.CRS, area: Bounds | None) -> Window:

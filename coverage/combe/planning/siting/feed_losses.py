@@ -31,13 +31,16 @@ from combe.planning.siting.straight import (
 )
 from combe.prediction.area import Area
 from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
-from combe.prediction.rays import origin_on_grid
+from combe.prediction.rays import origin_on_ground
 from combe.prediction.time import mirrored_percent
 from combe.propagation.p1812.quick_loss import begin_loss
 from combe.stations.transmitter import Station
+from combe.terrain.grid import StudyGrid
 from combe.terrain.sampling import height_at
 
 _BLOCK_CELLS: Final = 2048
+_LONGER: Final = 1.5
+"""How much longer than on the grid a way may be on the ground; room for profiles, with some to spare."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,27 @@ def _price_cells(
                 rare_db[k, j] = service_loss_db(rare, k, path)
 
 
+def place_of_station(area: Area, station: Station) -> Places:
+    """Return the place of a station, on the grid or beyond it where the ground was read.
+
+    Raises
+    ------
+    TerrainGapError, RangeError
+        For a station on a void, or beyond the ground that was read.
+    """
+    where = station.longitude_deg, station.latitude_deg
+    what = f"station {station.name}"
+    ground_m = height_at(area.terrain, *where, what)
+    row, column = origin_on_ground(area, *where, what)
+    return place_at(area, row, column, ground_m)
+
+
+def _farthest_km(grid: StudyGrid, row: float, column: float) -> float:
+    """Return the distance [km] on the grid from a place to the farthest of its corners."""
+    down, across = max(row, grid.rows - row), max(column, grid.columns - column)
+    return math.hypot(down, across) * grid.cell_size_m / 1000.0
+
+
 def feed_losses(
     area: Area,
     station: Station,
@@ -117,7 +141,7 @@ def feed_losses(
     Raises
     ------
     RangeError, TerrainGapError
-        For a percentage out of range, or a station off the grid or on a void.
+        For a percentage out of range, or a station beyond the ground that was read, or on a void.
     """
     frequencies = [service.frequency_mhz for service in station.services]
     with_time = conditions.model == "p1812"
@@ -131,10 +155,8 @@ def feed_losses(
         )
         for percent in (MEDIAN_PERCENT, mirrored_percent(time_percent))
     )
-    row, column = origin_on_grid(area.grid, station.longitude_deg, station.latitude_deg)
-    ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
-    here, there = place_at(area, row, column, ground_m), places_of(area, cells)
-    reach_km = 1.5 * math.hypot(area.grid.rows, area.grid.columns) * area.grid.cell_size_m / 1000.0
+    here, there = place_of_station(area, station), places_of(area, cells)
+    reach_km = _LONGER * _farthest_km(area.grid, float(here.row[0]), float(here.column[0]))
     losses = [np.full((len(frequencies), there.row.size), np.nan) for _ in range(3)]
     distance_km = np.full(there.row.size, np.nan)
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:

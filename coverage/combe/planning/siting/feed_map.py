@@ -22,15 +22,13 @@ from combe.decibels import (
     thermal_noise_dbm,
 )
 from combe.errors import RangeError
-from combe.planning.siting.feed_losses import FeedLosses, feed_losses
-from combe.planning.siting.straight import FloatArray, IntArray, place_at, places_of
+from combe.planning.siting.feed_losses import FeedLosses, feed_losses, place_of_station
+from combe.planning.siting.straight import FloatArray, IntArray, places_of
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import elevation_deg
-from combe.prediction.rays import origin_on_grid
 from combe.reception.chain import FeedChain
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
-from combe.terrain.sampling import height_at
 
 _ROUNDING_DB: Final = 1e-9
 _SAME_CHANNEL_MHZ: Final = 0.5
@@ -114,7 +112,7 @@ def feed_maps(
     Raises
     ------
     RangeError
-        For a parent that lacks a service, or a station off the grid.
+        For a parent that lacks a service, or a station beyond the ground that was read.
     TerrainGapError
         For a station on a void.
     """
@@ -159,12 +157,10 @@ def directions(
     conditions: Conditions,
 ) -> tuple[FloatArray, FloatArray]:
     """Return (true bearing, elevation) [degrees] from a station to aerials over grid cells, each (n,)."""
-    row, column = origin_on_grid(area.grid, station.longitude_deg, station.latitude_deg)
-    ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
-    here, there = place_at(area, row, column, ground_m), places_of(area, cells)
-    grid_deg = np.degrees(np.arctan2(there.column - column, row - there.row))
+    here, there = place_of_station(area, station), places_of(area, cells)
+    grid_deg = np.degrees(np.arctan2(there.column - here.column[0], here.row[0] - there.row))
     bearing = (grid_deg + here.north_deg[0]) % 360.0
-    tx_m, rx_m = ground_m + station.aerial_height_m, there.ground_m + rx_height_m
+    tx_m, rx_m = here.ground_m[0] + station.aerial_height_m, there.ground_m + rx_height_m
     return bearing, elevation_deg(distance_km, tx_m, rx_m, conditions.effective_radius_km)
 
 
