@@ -102,7 +102,7 @@ def test_a_full_disk_is_one_line_and_leaves_the_old_page(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "write_text", full)
     assert complaint("feed", study, "--out", page.parent) == (
-        f"cannot write {page}: no space left on device; choose a folder that you may write to"
+        f"cannot write {page}: no space left on device; make room, or choose a folder on another disk"
     )
     assert left_behind(page.parent) == ["feed.html"]
     assert page.read_text(encoding="utf-8") == "old"
