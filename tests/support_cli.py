@@ -12,6 +12,7 @@ from typing import Any
 from click.testing import CliRunner, Result
 
 from combe.cli import group
+from combe.cli.progress import COMPILING
 
 REPOSITORY = Path(__file__).resolve().parents[1]
 
@@ -29,15 +30,17 @@ def run_json(*words: object, code: int = 0) -> dict[str, Any]:
     return printed
 
 
-def complaint(*words: object) -> str:
-    """Run a command line that has to fail; return its one line without the program's name.
+def remarks(result: Result) -> list[str]:
+    """Return the lines on standard error but those of progress, which a slow machine or a first run shows."""
+    return [line for line in result.stderr.splitlines() if not line.endswith((" % done", COMPILING))]
 
-    Lines of progress, which a slow machine shows before the failure, do not count.
-    """
+
+def complaint(*words: object) -> str:
+    """Run a command line that has to fail; return its one line without the program's name."""
     result = run(*words)
     assert result.exit_code == 2, result.output
     assert result.stdout == ""
-    lines = [line for line in result.stderr.splitlines() if not line.endswith(" % done")]
+    lines = remarks(result)
     assert len(lines) == 1, result.stderr
     assert lines[0].startswith("combe: ")
     return lines[0][len("combe: ") :]

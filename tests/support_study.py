@@ -73,6 +73,18 @@ noise_figure_db = 6.0
 required_margin_db = 10.0
 """
 
+SITING = """
+[siting]
+cell_size_m = 300.0
+list_length = 4
+sites = 2
+
+[[siting.services]]
+name = "Mux 1"
+channel = 41
+erp_w = 20.0
+"""
+
 
 def write_study(folder: Path, text: str = STUDY) -> Path:
     """Write a study with its terrain and people into a folder, and return its path."""

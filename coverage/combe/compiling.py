@@ -6,6 +6,7 @@ import hashlib
 import importlib.util
 import pickle
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
@@ -13,6 +14,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any, TypeVar, cast
 
+from combe.compile_watch import tell
 from combe.errors import OutputError
 from combe.files import replacing
 from combe.kernel_cache import cache_folder
@@ -40,6 +42,35 @@ def _import_numba() -> ModuleType:
 
 
 numba = _import_numba()
+
+
+_Listener: Any = numba.core.event.Listener
+
+
+class _Stopwatch(_Listener):  # type: ignore[misc]
+    """Tells what time goes into compiling; numba does one kernel at a time, and those it calls inside."""
+
+    def __init__(self) -> None:
+        self._depth, self._last_s = 0, 0.0
+
+    def on_start(self, event: object) -> None:
+        """Take note that a kernel is begun."""
+        del event
+        self._step(1)
+
+    def on_end(self, event: object) -> None:
+        """Take note that a kernel is done."""
+        del event
+        self._step(-1)
+
+    def _step(self, change: int) -> None:
+        now_s = time.monotonic()
+        spent_s = now_s - self._last_s if self._depth else 0.0
+        self._depth, self._last_s = self._depth + change, now_s
+        tell(spent_s)
+
+
+numba.core.event.register("numba:compile", _Stopwatch())
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import time
@@ -15,7 +16,9 @@ from combe.errors import OutputError
 if sys.platform != "win32":
     import fcntl
 
-_ADVICE = "choose a folder that you may write to"
+_ADVICE: Final = "choose a folder that you may write to"
+_MAKE_ROOM: Final = "make room, or choose a folder on another disk"
+_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 HOLD: Final = "in-use.lock"
 """File in a folder that a process has taken for itself; it stays there when the process ends."""
@@ -35,7 +38,7 @@ def ensure_folder(path: Path | str) -> Path:
     except (FileExistsError, NotADirectoryError):
         raise OutputError(folder, "it, or a part of its path, is a file and no folder", _ADVICE) from None
     except OSError as problem:
-        raise OutputError(folder, reason(problem), _ADVICE) from problem
+        raise OutputError(folder, reason(problem), advice(problem)) from problem
     if not os.access(folder, os.W_OK | os.X_OK):
         raise OutputError(folder, "the folder may not be written", _ADVICE)
     return folder
@@ -45,7 +48,8 @@ def ensure_folder(path: Path | str) -> Path:
 def replacing(path: Path | str) -> Iterator[Path]:
     """Give a name beside ``path`` to write to; rename it into place at the end, or remove it on an error.
 
-    The folder is made if needed. Errors of the system become one-line errors.
+    What is written there has to be closed before the block ends, so that an error on closing keeps it from
+    its place. The folder is made if needed. Errors of the system become one-line errors.
 
     Raises
     ------
@@ -63,7 +67,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
     except OutputError:
         raise
     except OSError as problem:
-        raise OutputError(final, reason(problem), _ADVICE) from problem
+        raise OutputError(final, reason(problem), advice(problem)) from problem
     finally:
         for left_over in final.parent.glob(beside.name + "*"):
             with suppress(OSError):
@@ -86,6 +90,11 @@ def reason(problem: BaseException) -> str:
     """Return what went wrong as one line without a trailing full stop."""
     said = getattr(problem, "strerror", None) or str(problem) or type(problem).__name__
     return " ".join(str(said).split()).rstrip(".").lower()
+
+
+def advice(problem: OSError) -> str:
+    """Return what to do about a file that could not be written."""
+    return _MAKE_ROOM if problem.errno in _FULL else _ADVICE
 
 
 def clear_remains(folder: Path | str, older_than_s: float = 3600.0) -> None:

@@ -3,15 +3,31 @@
 import pytest
 
 from support_cli import complaint
-from support_study import edited, strip_crs, void_under, write_study
+from support_study import SITING, STUDY, edited, strip_crs, void_under, write_study
 
 PATTERN = ('polarization = "horizontal"', 'polarization = "horizontal"\nhorizontal_pattern = "p.csv"')
-COMMANDS = ("check", "feed", "cover")
+COMMANDS = ("check", "path", "feed", "cover", "site", "channels")
+WITH_PEOPLE = ("check", "cover", "site", "channels")
+OWN_OUT = ("feed", "cover", "site")
+"""Commands that write files into the folder named by --out."""
+
+TO_RELAY = ("--from", "Parent Hill", "--to", "Combe Relay")
 
 
 def left_behind(folder):
     """Return the files of a run, whole or half-written."""
-    return [path.name for path in folder.rglob("*") if path.is_file()]
+    return sorted(path.name for path in folder.rglob("*") if path.is_file())
+
+
+def with_siting(*changes):
+    """Return the text of a study that every command takes, changed."""
+    return edited(*changes, text=STUDY + SITING)
+
+
+def refused(command, study, out):
+    """Run a command on a study that it has to refuse, writing into a folder if it writes; return its line."""
+    words = TO_RELAY if command == "path" else ("--out", out) if command in OWN_OUT else ()
+    return complaint(command, study, *words)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -29,55 +45,70 @@ def left_behind(folder):
     ids=["terrain", "people", "ERP", "channel", "name", "pattern", "outside"],
 )
 def test_faults_of_the_file(tmp_path, command, changes, words):
-    study = write_study(tmp_path / "in", edited(*changes))
+    study = write_study(tmp_path / "in", with_siting(*changes))
     rows = "".join(f"{bearing},0\n" for bearing in range(0, 200, 20))
     (tmp_path / "in" / "p.csv").write_text("bearing_deg,relative_db\n" + rows, encoding="utf-8")
-    out = () if command == "check" else ("--out", tmp_path / "out")
-    assert words in complaint(command, study, *out)
+    assert words in refused(command, study, tmp_path / "out")
     assert left_behind(tmp_path / "out") == []
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_terrain_without_a_crs(tmp_path, command):
-    study = write_study(tmp_path)
+    study = write_study(tmp_path, with_siting())
     strip_crs(tmp_path / "terrain.tif")
-    assert f"raster {tmp_path / 'terrain.tif'}: it has no CRS" in complaint(command, study)
-    assert left_behind(tmp_path / "results") == []
+    assert f"raster {tmp_path / 'terrain.tif'}: it has no CRS" in refused(command, study, tmp_path / "out")
+    assert left_behind(tmp_path / "out") == []
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_void_under_a_station(tmp_path, command):
-    study = write_study(tmp_path)
+    study = write_study(tmp_path, with_siting())
     void_under(study, -84.20, 36.60)
-    line = complaint(command, study)
+    line = refused(command, study, tmp_path / "out")
     assert 'station "Combe Relay"' in line
     assert "terrain.tif" in line
-    assert left_behind(tmp_path / "results") == []
+    assert left_behind(tmp_path / "out") == []
 
 
-@pytest.mark.parametrize("command", ["check", "cover"])
+@pytest.mark.parametrize("command", WITH_PEOPLE)
 def test_a_study_area_outside_the_terrain(tmp_path, command):
     area = ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [10.0, 50.0, 10.2, 50.2]")
-    line = complaint(command, write_study(tmp_path, edited(area)))
+    line = refused(command, write_study(tmp_path, with_siting(area)), tmp_path / "out")
     assert "the study area, longitude 10 to 10.2" in line
-    assert left_behind(tmp_path / "results") == []
+    assert left_behind(tmp_path / "out") == []
 
 
-@pytest.mark.parametrize("command", ["check", "cover"])
+@pytest.mark.parametrize("command", WITH_PEOPLE)
 def test_people_without_a_crs(tmp_path, command):
-    study = write_study(tmp_path)
+    study = write_study(tmp_path, with_siting())
     strip_crs(tmp_path / "people.tif")
-    assert f"raster {tmp_path / 'people.tif'}: it has no CRS" in complaint(command, study)
-    assert left_behind(tmp_path / "results") == []
+    assert f"raster {tmp_path / 'people.tif'}: it has no CRS" in refused(command, study, tmp_path / "out")
+    assert left_behind(tmp_path / "out") == []
 
 
-@pytest.mark.parametrize("command", ["feed", "cover"])
-def test_a_folder_that_cannot_be_written(tmp_path, command):
-    study = write_study(tmp_path / "in")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("feed", "STUDY", "--out", "OUT"),
+        ("cover", "STUDY", "--out", "OUT"),
+        ("site", "STUDY", "--out", "OUT"),
+        ("visit", "STUDY", "--sheet", "--out", "OUT"),
+        ("visit", "STUDY", "--log", "--out", "OUT"),
+        ("aerial", "--kind", "panels", "--out", "OUT"),
+        ("demo", "--out", "OUT"),
+        ("new", "OUT"),
+        ("evidence", "--recommendation", "BT.419", "--html", "OUT/page.html"),
+    ],
+    ids=lambda words: "-".join(word for word in words if word.isidentifier() and word.islower()),
+)
+def test_a_folder_that_cannot_be_written(tmp_path, words):
+    """A file is in its place: it stays, and nothing else is left anywhere."""
+    study = write_study(tmp_path / "in", with_siting())
     (tmp_path / "file").write_text("mine", encoding="utf-8")
-    line = complaint(command, study, "--out", tmp_path / "file" / "out")
-    assert line.startswith(f"cannot write {tmp_path / 'file' / 'out'}: ")
-    assert left_behind(tmp_path) == ["file", *left_behind(tmp_path / "in")] or "file" in left_behind(tmp_path)
+    out, before = tmp_path / "file" / "out", left_behind(tmp_path)
+    line = complaint(*(word.replace("STUDY", str(study)).replace("OUT", str(out)) for word in words))
+    assert line.startswith(f"cannot write {out}: it, or a part of its path, is a file and no folder; ")
+    assert left_behind(tmp_path) == before
     assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"
 
 
@@ -102,7 +133,7 @@ def test_a_full_disk_is_one_line_and_leaves_the_old_page(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "write_text", full)
     assert complaint("feed", study, "--out", page.parent) == (
-        f"cannot write {page}: no space left on device; choose a folder that you may write to"
+        f"cannot write {page}: no space left on device; make room, or choose a folder on another disk"
     )
     assert left_behind(page.parent) == ["feed.html"]
     assert page.read_text(encoding="utf-8") == "old"

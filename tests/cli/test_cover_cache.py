@@ -76,3 +76,12 @@ def test_a_named_folder_must_be_usable(study, tmp_path):
     said = complaint("cover", study, "--cache", tmp_path / "taken")
     assert "cannot write" in said
     assert "it, or a part of its path, is a file and no folder" in said
+
+
+def test_tiles_that_a_run_killed_at_its_end_left_are_removed_by_the_next(study, tmp_path):
+    cache = tmp_path / "cache"
+    cover(study, "--cache", cache)
+    (folder,) = cache.glob("runs/*/unfinished")
+    (folder / "of-a-finished-run.tile").write_bytes(b"no longer needed")
+    cover(study, "--cache", cache)
+    assert list(folder.iterdir()) == []

@@ -1,4 +1,4 @@
-"""What is printed: JSON, tables, file names, progress."""
+"""What is printed: JSON, tables, file names."""
 
 import json
 import math
@@ -6,8 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from combe.cli import output
-from combe.cli.output import file_stems, plain, print_json, print_table, progress
+from combe.cli.output import file_stems, plain, print_json, print_table
 
 
 def test_json_knows_no_nan_and_no_numpy(capsys):
@@ -55,28 +54,3 @@ def test_columns_that_would_show_nothing_but_zero_may_be_left_out(capsys):
 )
 def test_file_names_are_safe_and_differ(names, stems):
     assert file_stems(names) == stems
-
-
-def test_short_work_shows_no_progress(capsys):
-    with progress() as told:
-        told(1, 2, "work")
-    assert capsys.readouterr().err == ""
-
-
-def test_long_work_shows_plain_lines_where_there_is_no_terminal(capsys, monkeypatch):
-    monkeypatch.setattr(output, "_QUIET_S", 0.0)
-    with progress() as told:
-        told(50, 200, "coverage of A")
-        told(52, 200, "coverage of A")
-    assert capsys.readouterr().err == "combe: coverage of A, 25 % done\n", (
-        "no more than one line in five seconds"
-    )
-
-
-def test_long_work_shows_a_bar_on_a_terminal(capsys, monkeypatch):
-    monkeypatch.setattr(output, "_QUIET_S", 0.0)
-    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
-    with progress() as told:
-        told(1, 2, "coverage of A")
-        told(2, 2, "coverage of A")
-    assert capsys.readouterr().out == ""

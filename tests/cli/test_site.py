@@ -9,20 +9,8 @@ import numpy as np
 import pytest
 
 from support_cli import complaint, run, run_json
-from support_study import STUDY, write_study
+from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
-
-SITING = """
-[siting]
-cell_size_m = 300.0
-list_length = 4
-sites = 2
-
-[[siting.services]]
-name = "Mux 1"
-channel = 41
-erp_w = 20.0
-"""
 
 
 def study(folder: Path, siting: str = SITING) -> Path:

@@ -69,12 +69,13 @@ class OpenedPage:
 
 @pytest.fixture
 def open_html(chromium: Any, tmp_path: Path) -> Iterator[Any]:
-    """Return a function that opens an HTML text from a file, offline, and gives an OpenedPage."""
+    """Return a function that opens an HTML text, or a file as it stands, offline, and gives an OpenedPage."""
     context = chromium.new_context(offline=True, viewport={"width": 1400, "height": 900})
 
-    def opened(html: str, *, ready: bool = True) -> OpenedPage:
-        path = tmp_path / "page.html"
-        path.write_text(html, encoding="utf-8")
+    def opened(html: str | Path, *, ready: bool = True) -> OpenedPage:
+        path = html if isinstance(html, Path) else tmp_path / "page.html"
+        if isinstance(html, str):
+            path.write_text(html, encoding="utf-8")
         watch = OpenedPage(context.new_page())
         watch.page.goto(path.as_uri())
         if ready:

@@ -73,7 +73,9 @@ def test_failed_write_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mo
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "replace", refuse)
-    with pytest.raises(OutputError, match="no space left on device; choose a folder that you may write to"):
+    with pytest.raises(
+        OutputError, match="no space left on device; make room, or choose a folder on another disk"
+    ):
         write_pattern(tmp_path / "pattern.csv", HORIZONTAL)
     assert (tmp_path / "pattern.csv").read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["pattern.csv"]

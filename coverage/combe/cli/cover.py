@@ -28,9 +28,9 @@ from combe.cli.output import (
     print_json,
     print_made_by,
     print_table,
-    progress,
     say,
 )
+from combe.cli.progress import progress
 
 if TYPE_CHECKING:
     from combe.cli.cover_files import CoverFiles

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, print_table, progress, say
+from combe.cli.output import print_cautions, print_json, print_table, say
+from combe.cli.progress import progress
 from combe.digits import spoken
 
 if TYPE_CHECKING:

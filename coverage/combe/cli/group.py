@@ -12,6 +12,7 @@ from typing import Any, Final, NoReturn
 import click
 
 from combe import __version__
+from combe.cli.progress import compiling_told
 from combe.errors import CombeError
 
 COMMANDS: Final = (
@@ -62,6 +63,11 @@ class CombeGroup(click.Group):
         command: click.Command = importlib.import_module(f"combe.cli.{cmd_name}").command
         command.help = _as_laid_out(command.help or "")
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, and say so where kernels have to be compiled for it."""
+        with compiling_told(ctx):
+            return super().invoke(ctx)
 
     def main(self, *args: Any, **settings: Any) -> NoReturn:
         """Run a command line, as click's own does, and leave with its exit code."""

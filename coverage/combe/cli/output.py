@@ -1,37 +1,19 @@
-"""What commands print: JSON, short tables, and progress on standard error."""
+"""What commands print: JSON and short tables."""
 
 from __future__ import annotations
 
 import json
 import math
 import re
-import sys
-import threading
-import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final, Protocol
+from typing import Any, Final
 
 import click
 
 from combe.digits import for_terminal
 
-_QUIET_S: Final = 2.0
-"""Work shorter than this shows no progress."""
-
-_LINE_EVERY_S: Final = 5.0
-"""Plain progress lines come no more often than this."""
-
-
 _ZERO: Final = ("0", "0.0")
-
-
-class Report(Protocol):
-    """What long work calls to say how far it is."""
-
-    def __call__(self, done: int, total: int, what: str) -> None:
-        """Say that ``done`` of ``total`` steps of ``what`` are behind."""
 
 
 def say(words: str = "") -> None:
@@ -100,67 +82,6 @@ def file_stems(names: Sequence[Sequence[str]]) -> list[str]:
         count = sum(other == stem or other.startswith(f"{stem}~") for other in stems)
         stems.append(f"{stem}~{count + 1}" if count else stem)
     return stems
-
-
-@contextmanager
-def progress() -> Iterator[Report]:
-    """Show progress on standard error once the work has taken two seconds.
-
-    A bar where standard error is a terminal, else plain lines.
-    """
-    shown = _Bar() if sys.stderr.isatty() else _Lines()
-    lock, start = threading.Lock(), time.monotonic()
-
-    def report(done: int, total: int, what: str) -> None:
-        with lock:
-            if time.monotonic() - start >= _QUIET_S:
-                shown.show(done, total, what)
-
-    try:
-        yield report
-    finally:
-        shown.close()
-
-
-class _Lines:
-    """Plain lines, for files and pipes."""
-
-    def __init__(self) -> None:
-        self.last_s = -math.inf
-
-    def show(self, done: int, total: int, what: str) -> None:
-        """Print a line if the last one is old enough."""
-        now_s = time.monotonic()
-        if now_s - self.last_s >= _LINE_EVERY_S:
-            self.last_s = now_s
-            click.echo(f"combe: {what}, {100 * done // total} % done", err=True)
-
-    def close(self) -> None:
-        """Do nothing: lines need no end."""
-
-
-class _Bar:
-    """A bar of rich's, for terminals."""
-
-    def __init__(self) -> None:
-        self.bar: Any = None
-        self.task: Any = None
-
-    def show(self, done: int, total: int, what: str) -> None:
-        """Move the bar, and make it first where there is none."""
-        if self.bar is None:
-            from rich.console import Console
-            from rich.progress import Progress
-
-            self.bar = Progress(console=Console(stderr=True), transient=True)
-            self.task = self.bar.add_task(what)
-            self.bar.start()
-        self.bar.update(self.task, description=what, completed=done, total=total)
-
-    def close(self) -> None:
-        """Take the bar away."""
-        if self.bar is not None:
-            self.bar.stop()
 
 
 def print_made_by(made: Mapping[str, str], *names: str) -> None:

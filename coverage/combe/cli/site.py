@@ -14,9 +14,9 @@ from combe.cli.output import (
     print_json,
     print_made_by,
     print_table,
-    progress,
     say,
 )
+from combe.cli.progress import progress
 
 if TYPE_CHECKING:
     from combe.study.site_report import SiteReport

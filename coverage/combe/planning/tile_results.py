@@ -12,7 +12,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import IO, Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -92,9 +92,14 @@ def assemble(run: RunFolder, tiles: Sequence[SealedFile], grid: StudyGrid) -> di
     paths = {name: _write_array(run, tiles, name, grid) for name in tiles[0].parts}
     content = {"run": run.key, "sha256": {path.name: _file_hash(path) for path in paths.values()}}
     write_text_atomically(run.folder / LIST, json.dumps(content, indent=1, sort_keys=True) + "\n")
+    _remove_tiles(run)
+    return paths
+
+
+def _remove_tiles(run: RunFolder) -> None:
+    """Remove the tiles of a run that came to its end; one killed at it leaves some to the next."""
     for left in _tiles_folder(run).glob(f"*{_ENDING}"):
         left.unlink(missing_ok=True)
-    return paths
 
 
 def find_finished(run: RunFolder) -> dict[str, Path] | None:
@@ -102,7 +107,10 @@ def find_finished(run: RunFolder) -> dict[str, Path] | None:
     key, hashes = _read_list(run)
     paths = {Path(name).stem: run.folder / name for name in hashes}
     whole = all(path.is_file() and _file_hash(path) == hashes[path.name] for path in paths.values())
-    return paths if whole and key == run.key else None
+    if not whole or key != run.key:
+        return None
+    _remove_tiles(run)
+    return paths
 
 
 def _tiles_folder(run: RunFolder) -> Path:
@@ -139,25 +147,30 @@ def _check_alike(tiles: Sequence[SealedFile]) -> None:
 
 
 def _write_array(run: RunFolder, tiles: Sequence[SealedFile], name: str, grid: StudyGrid) -> Path:
+    """Write the tiles of an array into a NumPy file; not through a map of memory, which a full disk kills."""
     part = tiles[0].parts[name]
     path = run.folder / f"{name}.npy"
     shape = (*part.shape[:-2], grid.rows, grid.columns)
     if _is_rows(name):
         shape = (sum(tile.parts[name].shape[0] for tile in tiles), *part.shape[1:])
-    with replacing(path) as beside:
-        if 0 in shape:
-            np.save(beside, np.empty(shape, dtype=part.dtype), allow_pickle=False)
-            return path
-        np.lib.format.open_memmap(beside, "w+", np.dtype(part.dtype), shape)
-        first = 0
+    head = {"descr": part.dtype, "fortran_order": False, "shape": shape}
+    with replacing(path) as beside, beside.open("wb") as file:
+        np.lib.format.write_array_header_1_0(file, head)
+        start = file.tell()
         for tile in tiles:
-            values, whole = read_part(tile, name), np.load(beside, mmap_mode="r+")
+            values = read_part(tile, name)
             if _is_rows(name):
-                whole[first : first + len(values)] = values
-                first += len(values)
+                file.write(values.tobytes())
             else:
-                whole[..., tile.about["first_row"] : tile.about["last_row"], :] = values
+                _write_layers(file, start, values, tile.about["first_row"], grid)
     return path
+
+
+def _write_layers(file: IO[bytes], start: int, values: Array, first_row: int, grid: StudyGrid) -> None:
+    """Write the rows of a tile, of each layer, to where they lie in the array of the whole grid."""
+    for layer, rows in enumerate(values.reshape(-1, *values.shape[-2:])):
+        file.seek(start + (layer * grid.rows + first_row) * grid.columns * values.itemsize)
+        file.write(rows.tobytes())
 
 
 def _forget_last_run(run: RunFolder, names: Mapping[str, object]) -> None:

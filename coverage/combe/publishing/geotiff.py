@@ -102,15 +102,22 @@ def _write(
     tags: Mapping[str, str],
     description: str,
 ) -> None:
-    """Write one band of float32 with its unit, its name and what made it."""
-    from rasterio import Env, open
+    """Write one band of float32 with its unit, its name and what made it.
+
+    The raster is made in memory. A driver that writes to a full disk itself may fail on closing, with any of
+    its private errors or words of its own on standard error.
+    """
+    from rasterio import Env
+    from rasterio.io import MemoryFile
 
     profile = {**_COG_OPTIONS, **_registration(grid), "count": 1, "dtype": "float32", "nodata": np.nan}
-    with replacing(path) as beside, Env(GDAL_PAM_ENABLED="NO"), open(beside, "w", **profile) as raster:
-        raster.write(values.astype(np.float32), 1)
-        raster.set_band_description(1, plain(description))
-        raster.set_band_unit(1, unit)
-        raster.update_tags(**{plain(key): plain(value) for key, value in tags.items()})
+    with replacing(path) as beside, Env(GDAL_PAM_ENABLED="NO"), MemoryFile(ext=".tif") as memory:
+        with memory.open(**profile) as raster:
+            raster.write(values.astype(np.float32), 1)
+            raster.set_band_description(1, plain(description))
+            raster.set_band_unit(1, unit)
+            raster.update_tags(**{plain(key): plain(value) for key, value in tags.items()})
+        beside.write_bytes(memory.getbuffer())
 
 
 def check_shape(name: str, shape: tuple[int, ...], grid: StudyGrid) -> None:

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.errors import RangeError
+from combe.errors import OutputError, RangeError
 from combe.publishing.content import FeedPath, StationMark
-from combe.publishing.files import replacing
+from combe.publishing.files import reason, replacing
 from combe.publishing.geotiff import check_shape
 from combe.publishing.text import plain
 
 if TYPE_CHECKING:
     from combe.terrain.grid import StudyGrid
+
+_FULL_DISK: Final = "is the disk full, or read-only?"
 
 _FIXED_DATE: Final = "2000-01-01T00:00:00.000Z"
 """Date written into each file, so that the same study gives the same bytes."""
@@ -35,14 +38,41 @@ def write_geopackage(path: Path | str, layers: Mapping[str, Any]) -> None:
     """
     if not layers:
         raise RangeError("number of layers", 0, "1 or more")
-    from pyogrio.errors import DataSourceError
+    from pyogrio.errors import DataLayerError, DataSourceError
 
     with replacing(path) as beside, _fixed_date():
         for count, (name, frame) in enumerate(layers.items()):
             try:
                 frame.to_file(beside, layer=name, driver="GPKG", engine="pyogrio", mode="a" if count else "w")
-            except DataSourceError as problem:
-                raise OSError(str(problem)) from problem
+            except (DataSourceError, DataLayerError) as problem:
+                raise OutputError(path, _last_words(problem), _FULL_DISK) from problem
+        if not _is_whole(beside, layers):
+            raise OutputError(path, "not all of it was taken", _FULL_DISK)
+
+
+def _is_whole(written: Path, layers: Mapping[str, Any]) -> bool:
+    """Return whether all features and their places in the spatial index are there.
+
+    The driver does part of its work on closing, and says nothing where that fails.
+    """
+    with closing(sqlite3.connect(written)) as base:
+        try:
+            for name, frame in layers.items():
+                places = sum(each is not None and not each.is_empty for each in frame.geometry)
+                counts = [
+                    base.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
+                    for table in (name, f"rtree_{name}_geom")
+                ]
+                if counts != [len(frame), places]:
+                    return False
+            return bool(base.execute("PRAGMA integrity_check").fetchone() == ("ok",))
+        except sqlite3.Error:
+            return False
+
+
+def _last_words(problem: Exception) -> str:
+    """Return what the driver says went wrong, without the statements of the database that it tells first."""
+    return reason(problem).rpartition(" failed: ")[2]
 
 
 def station_layer(stations: Sequence[StationMark]) -> Any:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final, NamedTuple, get_args
 
 from combe.errors import OutputError, PatternError
+from combe.files import advice
 from combe.stations.pattern import Pattern, PatternKind, find_fault
 
 LARGEST_FILE_BYTES: Final = 1_000_000
@@ -89,7 +90,7 @@ def write_pattern(path: Path | str, pattern: Pattern) -> None:
         _replace(final, _table(pattern))
     except OSError as error:
         problem = (error.strerror or type(error).__name__).lower()
-        raise OutputError(final, problem, "choose a folder that you may write to") from error
+        raise OutputError(final, problem, advice(error)) from error
 
 
 def _table(pattern: Pattern) -> str:
