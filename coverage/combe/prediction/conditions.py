@@ -29,6 +29,8 @@ USUAL_N0: Final = 325.0
 """Sea-level surface refractivity [N-units] where nothing is given; from memory of ITU-R P.453."""
 
 MEDIAN_PERCENT: Final = 50.0
+_P1812_BEGINS_KM: Final = 0.25
+_ONE_PLACE_KM: Final = 0.001
 _AGREEMENT: Final = 1e-6
 
 
@@ -81,6 +83,11 @@ class Conditions:
         require_range("n0", self.n0, 100.0, 500.0)
         require_range("time_percent", self.time_percent, 1.0, 50.0)
         _check_model_takes(self)
+
+
+def shortest_path_km(model: str) -> float:
+    """Return the least length [km] of an exact path: 0.25 for P.1812 (P.1812-8 §1), else a metre (ours)."""
+    return _P1812_BEGINS_KM if model == "p1812" else _ONE_PLACE_KM
 
 
 def _check_model_takes(conditions: Conditions) -> None:

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg, distance_km
-from combe.prediction.conditions import MEDIAN_PERCENT
+from combe.prediction.conditions import MEDIAN_PERCENT, shortest_path_km
 from combe.prediction.path import predict_path
 from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p1812.zones import INLAND
@@ -16,7 +16,6 @@ from combe.reception.feed_interference import UnwantedSignal
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.study.emissions import carrier_of
 from combe.study.on_air import on_air
-from combe.study.placecheck import NEAREST_KM
 from combe.study.resolve import Scene
 from combe.study.run_path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport
 from combe.terrain.clutter import clutter_heights
@@ -25,6 +24,9 @@ from combe.terrain.zones import ZoneCells, zones_at
 
 LITTLE_TIME_PERCENT: Final = 1.0
 """Time for which an interfering field is exceeded: ITU-R BT.655, tropospheric interference (from memory)."""
+
+NEAREST_KM: Final = shortest_path_km("p1812")
+"""Nearer stations are on the same site, whatever the model."""
 
 SAME_MAST_KM: Final = 0.01
 """Stations on the same site, which are taken in free space, count as at least this far apart."""

@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 
 from combe.geodesy import distance_km
+from combe.prediction.conditions import shortest_path_km
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, text_of
 from combe.study.faults import path_text, quoted
 from combe.study.modelcheck import model_of
-
-NEAREST_KM: Final = 0.25
-"""Nearer stations are on the same site: P.1812 begins there (P.1812-8 §1)."""
-
-_ONE_PLACE_KM: Final = 0.001
-"""The least length of a feed by the other models (our own choice)."""
 
 
 def place_faults(table: Table) -> list[str]:
@@ -36,7 +30,7 @@ def place_of(station: Table) -> tuple[float, float] | None:
 def _near_faults(table: Table) -> Iterator[Fault]:
     by_name = {text_of(station, "name"): station for _, station in stations_of(table)}
     model = model_of(table)
-    least_km = NEAREST_KM if model == "p1812" else _ONE_PLACE_KM
+    least_km = shortest_path_km(model)
     for index, station in stations_of(table):
         name, source = text_of(station, "name"), text_of(section_of(station, "feed"), "from")
         here, there = place_of(station), place_of(by_name.get(source, {}))

@@ -76,6 +76,21 @@ def test_feed_is_that_of_a_relay_on_the_cell(tmp_path: Path, model: str, where: 
         assert found.margin_db[k, 0] == pytest.approx(service.budget.margin_db, abs=0.4)
 
 
+@pytest.mark.parametrize(("model", "told"), [("p1812", False), ("p526", True)])
+def test_no_feed_is_told_nearer_than_an_exact_path_begins(model: str, told: bool) -> None:
+    """P.1812 begins at 250 m; such a hill would be listed, and its own feed refused."""
+    area = sample_area(90.0)
+    grid = area.grid
+    x, y = to_grid_m(grid, *PARENT)
+    row, column = int((grid.north_m - y) // 90.0), int((x - grid.west_m) // 90.0)
+    cells = row * grid.columns + column + np.array([1, 2, 4, 5])
+    asked = (["Test"], ["service 0"], cells, Conditions(model), FeedQuestion(CHAIN, 99.0))
+    found = feed_maps(area, [station(PARENT)], *asked)[0]
+    assert (found.distance_km < 0.25).tolist() == [True, True, False, False]
+    assert np.isfinite(found.margin_db[0]).tolist() == [told, told, True, True]
+    assert keep_fed([found], -1000.0).cells.size == (4 if told else 2)
+
+
 def test_a_parent_beyond_the_grid_is_heard_as_on_it() -> None:
     """The same ground samples lie under both ways to each cell, but for where the grids' tables begin."""
     parent = station(PARENT, horizontal_pattern=SECTOR)

@@ -25,13 +25,15 @@ from combe.errors import RangeError
 from combe.planning.siting.feed_losses import FeedLosses, feed_losses, place_of_station
 from combe.planning.siting.straight import FloatArray, IntArray, places_of
 from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
+from combe.prediction.conditions import Conditions, shortest_path_km
 from combe.prediction.path import elevation_deg
 from combe.reception.chain import FeedChain
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 
 _ROUNDING_DB: Final = 1e-9
 _SAME_CHANNEL_MHZ: Final = 0.5
+_SLACK: Final = 1.01
+"""By how much the distance over the grid may be over that of the exact path."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class FeedMap:
     """The feed from one parent at cells (n,), for services in the order of ``services``.
 
     ``input_dbm`` median at the receiver, ``carrier_to_noise_db`` (interferers among the noise) and
-    ``margin_db`` at the time asked: shape (services, n); NaN without prediction.
+    ``margin_db`` at the time asked: shape (services, n); NaN without prediction, and the last two nearer to
+    the parent than an exact path begins.
     """
 
     parent: str
@@ -121,7 +124,8 @@ def feed_maps(
     for station in stations:
         arrivals[station.name] = _arrive(area, station, flat, conditions, question, threads)
     known = {station.name: station for station in stations}
-    return [_feed_of(known[name], services, flat, known, arrivals, question) for name in parents]
+    near_km = _SLACK * shortest_path_km(conditions.model)
+    return [_feed_of(known[name], services, flat, known, arrivals, question, near_km) for name in parents]
 
 
 def _arrive(
@@ -171,6 +175,7 @@ def _feed_of(
     known: Mapping[str, Station],
     arrivals: Mapping[str, _Arrival],
     question: FeedQuestion,
+    near_km: float,
 ) -> FeedMap:
     numbers = _numbers(parent, services)
     chain, arrival = question.chain, arrivals[parent.name]
@@ -187,7 +192,7 @@ def _feed_of(
         ratios.append(np.minimum(at_time, wanted_dbm - power_sum_db(floor, *rare)))
         inputs.append(wanted_dbm)
         names += [f"{name} on {mhz:g} MHz" for name, _ in others]
-    ratio = np.stack(ratios)
+    ratio = np.where(arrival.distance_km < near_km, np.nan, np.stack(ratios))
     return FeedMap(
         parent=parent.name,
         services=tuple(services),
