@@ -63,6 +63,7 @@ PROGRAM = """
 import contextlib, io, json
 from pathlib import Path
 from combe.cli import group
+from combe.cli.progress import COMPILING
 
 def cover(study, out, disk):
     said = io.StringIO()
@@ -70,7 +71,8 @@ def cover(study, out, disk):
         try:
             group.main(["cover", study, "--out", out, "--cache", disk])
         except SystemExit as leave:
-            return leave.code, [line for line in said.getvalue().splitlines() if " % done" not in line]
+            lines = said.getvalue().splitlines()
+            return leave.code, [line for line in lines if not line.endswith((" % done", COMPILING))]
 
 for size in (100, 500, 800, 1000, 1200):
     with small_disk(f"{size}k"):

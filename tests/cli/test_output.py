@@ -1,12 +1,11 @@
-"""What is printed: JSON, tables, file names."""
+"""What is printed: JSON and tables."""
 
 import json
 import math
 
 import numpy as np
-import pytest
 
-from combe.cli.output import file_stems, plain, print_json, print_table
+from combe.cli.output import plain, print_json, print_table
 
 
 def test_json_knows_no_nan_and_no_numpy(capsys):
@@ -41,16 +40,3 @@ def test_columns_that_would_show_nothing_but_zero_may_be_left_out(capsys):
     shown = capsys.readouterr().out
     assert "other dB" in shown
     assert "−0.0" not in shown
-
-
-@pytest.mark.parametrize(
-    ("names", "stems"),
-    [
-        ([("Parent Hill", "Mux 1"), ("Parent Hill", "Mux 2")], ["parent-hill_mux-1", "parent-hill_mux-2"]),
-        ([("A/B", "x"), ("A B", "x"), ("a-b", "X")], ["a-b_x", "a-b_x~2", "a-b_x~3"]),
-        ([("../../etc", "C:\\x")], ["etc_c-x"]),
-        ([("谷", "é")], ["x_x"]),
-    ],
-)
-def test_file_names_are_safe_and_differ(names, stems):
-    assert file_stems(names) == stems

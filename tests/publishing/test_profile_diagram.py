@@ -78,6 +78,15 @@ def test_hostile_names_are_drawn_as_they_are():
     assert "$\\frac{1}{0}$" in "".join(ET.fromstring(svg).itertext())
 
 
+@pytest.mark.parametrize("name", ["谷の中継所", "עמק", "घाटी", "𝒳"])
+def test_names_that_the_font_here_lacks_stand_as_words(name):
+    """A browser finds a font for them; matplotlib's warning would be an error of this test."""
+    svg = profile_svg(X, H, **COMMON, tx_name=name, rx_name="Lärche", title=name, edge_index=None)
+    words = "".join(ET.fromstring(svg).itertext())
+    assert words.count(name) == 2
+    assert "Lärche" in words
+
+
 def test_bad_profiles():
     with pytest.raises(ProfileError, match="has voids"):
         profile_svg(X, np.where(X > 5, np.nan, H), **COMMON, **NAMES, edge_index=None)

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from combe.cli.file_names import file_stems
 from combe.cli.map_content import map_content
-from combe.cli.output import file_stems
 from combe.errors import TerrainGapError
 from combe.files import clear_remains
 from combe.publishing.files import write_text_atomically

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -72,16 +71,6 @@ def _cell(value: object) -> str:
     if isinstance(value, float):
         return f"{value:z.1f}".replace("-", "−")
     return f"{value:,}".replace(",", " ") if isinstance(value, int) else str(value)
-
-
-def file_stems(names: Sequence[Sequence[str]]) -> list[str]:
-    """Return one file name stem for each row of names, no two alike, safe on any file system."""
-    stems: list[str] = []
-    for row in names:
-        stem = "_".join(re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "x" for name in row)[:80]
-        count = sum(other == stem or other.startswith(f"{stem}~") for other in stems)
-        stems.append(f"{stem}~{count + 1}" if count else stem)
-    return stems
 
 
 def print_made_by(made: Mapping[str, str], *names: str) -> None:

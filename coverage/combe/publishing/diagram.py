@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final
@@ -25,6 +26,9 @@ STYLE: Final[dict[Any, Any]] = {
     "xtick.color": SOFT,
     "ytick.color": SOFT,
 }
+
+_FONT_WARNINGS: Final = (r"Glyph \d+ .* missing from", r"Matplotlib currently does not support .* natively")
+"""How matplotlib's warnings on signs that its own font lacks begin."""
 
 LABEL_BOX: Final = {"boxstyle": "square,pad=0.2", "facecolor": PAPER, "edgecolor": "none", "alpha": 0.8}
 
@@ -58,12 +62,19 @@ def drawing(width_in: float, height_in: float) -> Iterator[tuple[Any, Any]]:
 
 
 def svg_text(figure: Any) -> str:
-    """Return a figure as SVG text without a date, so that the same input gives the same bytes."""
+    """Return a figure as SVG text without a date, so that the same input gives the same bytes.
+
+    Names may be in any script. Words stay words in the picture, and whoever shows it finds a font for them;
+    the font by which they are measured here may lack their signs, which is no matter.
+    """
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
     text = io.StringIO()
     canvas: Any = FigureCanvasSVG(figure)
-    canvas.print_svg(text, metadata={"Date": None, "Creator": None})
+    with warnings.catch_warnings():
+        for words in _FONT_WARNINGS:
+            warnings.filterwarnings("ignore", message=words, category=UserWarning)
+        canvas.print_svg(text, metadata={"Date": None, "Creator": None})
     return text.getvalue()
 
 

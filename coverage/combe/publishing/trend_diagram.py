@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime
-import io
 import math
 from dataclasses import dataclass
 from typing import Any, Final
 
 from combe.errors import RangeError
+from combe.publishing.diagram import svg_text
 from combe.publishing.text import plain
 
 _INK, _SOFT, _BAND, _EDGE, _DEEP = "#23292c", "#6a655c", "#d9e8ea", "#b4520f", "#14505c"
@@ -58,7 +58,6 @@ class TrendDrawing:
 def trend_svg(drawing: TrendDrawing) -> str:
     """Return the picture as an SVG text; the same input gives the same bytes."""
     from matplotlib import rc_context
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
     with rc_context(_STYLE):
@@ -69,10 +68,7 @@ def trend_svg(drawing: TrendDrawing) -> str:
         _draw_readings(axes, drawing)
         _draw_steps(axes, drawing)
         _dress(axes, drawing)
-        text = io.StringIO()
-        canvas: Any = FigureCanvasSVG(figure)
-        canvas.print_svg(text, metadata={"Date": None, "Creator": None})
-    return text.getvalue()
+        return svg_text(figure)
 
 
 def _limit(axes: Any, drawing: TrendDrawing) -> None:
