@@ -97,9 +97,9 @@ def test_what_lies_on_the_ground_is_found_in_the_same_cells():
 
 def test_without_the_ground_on_the_way_it_is_refused():
     area = survey_area(WIDE.terrain, GRID)
-    with pytest.raises(RangeError, match="on the study grid; widen"):
+    with pytest.raises(RangeError, match="or beyond it where ground was read; widen"):
         predict_coverage(area, station(SOUTH))
-    with pytest.raises(RangeError, match="on the study grid; widen"):
+    with pytest.raises(RangeError, match="or beyond it where ground was read; widen"):
         field_key(area, area_key(area), station(SOUTH), Conditions(), 10.0)
     assert area_key(area) != area_key(reaching(SOUTH))
 
