@@ -12,7 +12,7 @@ from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from types import ModuleType
-from typing import Any, TypeVar, cast
+from typing import Any, Final, TypeVar, cast
 
 from combe.compile_watch import tell
 from combe.errors import OutputError
@@ -42,6 +42,7 @@ def _import_numba() -> ModuleType:
 
 
 numba = _import_numba()
+_FOLDER: Final = cache_folder(numba.__version__)
 
 
 _Listener: Any = numba.core.event.Listener
@@ -131,7 +132,7 @@ def inner_kernel(function: Function) -> Function:
 
 def _compile(function: Function, *, inside_callers: bool) -> Function:
     """Compile with our cache folder; numba's own setting is put back for other users in the process."""
-    folder = cache_folder(numba.__version__)
+    folder = _FOLDER
     before = numba.config.CACHE_DIR
     if folder is not None:
         numba.config.CACHE_DIR = str(folder)

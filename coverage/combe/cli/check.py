@@ -112,7 +112,7 @@ def _offset_words(service: Service) -> str:
 
 
 def _print(report: CheckReport) -> None:
-    say(f"{report.study.content.study.title}: no faults in {report.study.path}")
+    click.echo(f"{report.study.content.study.title}: no faults in {report.study.path}")
     heads = ("station", "role", "ground m", "service", "ch", "MHz", "offset", "ERP W", "minimum dBµV/m")
     rows = [
         (

@@ -192,7 +192,7 @@ def lay_rays(
     """
     grid, heights_m = area.grid, area.heights_m
     row, column = origin_on_ground(area, longitude_deg, latitude_deg)
-    far = max(math.hypot(a, b) for a in (row, grid.rows - row) for b in (column, grid.columns - column)) + 1.0
+    far = farthest_cells(grid, row, column) + 1.0
     count = ray_count(far, density)
     angle = np.arange(count, dtype=np.float64) * (2.0 * math.pi / count)
     scale, azimuth = ray_geodesics(grid, longitude_deg, latitude_deg, angle, far * grid.cell_size_m)
@@ -211,6 +211,11 @@ def lay_rays(
         for sort in sorts:
             sort.result()
     return Rays(row, column, scale, azimuth, ray_of_cell, order, first_cell)
+
+
+def farthest_cells(grid: StudyGrid, row: float, column: float) -> float:
+    """Return the distance [cells] from a place, on the grid or beyond it, to the farthest of its corners."""
+    return max(math.hypot(a, b) for a in (row, grid.rows - row) for b in (column, grid.columns - column))
 
 
 def origin_on_ground(

@@ -10,12 +10,12 @@ from typing import TypeVar
 from combe.errors import CombeError, RangeError
 from combe.planning.survey_file import read_survey
 from combe.stations.transmitter import Station
-from combe.study.people_source import check_files
+from combe.study.people_source import PeopleSource, check_files
 from combe.study.resolve import (
     Scene,
     grid_over,
     resolve_cover,
-    resolve_people,
+    resolve_source,
     resolve_terrain,
     resolve_zones,
 )
@@ -24,7 +24,6 @@ from combe.study.study_area import unknown_cover, unknown_zones
 from combe.terrain.clutter import GroundCover, clutter_heights
 from combe.terrain.features import read_features
 from combe.terrain.grid import StudyGrid
-from combe.terrain.people_raster import People
 from combe.terrain.sampling import height_at
 from combe.terrain.tiles import Terrain
 from combe.terrain.zones import ZoneRaster, zones_at
@@ -45,7 +44,7 @@ class Opened:
     cover: GroundCover | None = None
     zones: ZoneRaster | None = None
     grid: StudyGrid | None = None
-    people: People | None = None
+    people: PeopleSource | None = None
     heights_m: tuple[float | None, ...] = ()
     no_cover: float | None = None
     no_zone: float | None = None
@@ -114,7 +113,7 @@ def _lay(found: Opened, parts: SoundParts, terrain: Terrain) -> None:
         return
     found.grid, cover, zones = grid, found.cover, found.zones
     if "people" in parts.sections:
-        found.people = found.collect("people", lambda: resolve_people(parts.study, grid))
+        found.people = found.collect("people", lambda: resolve_source(parts.study, grid))
     if cover is not None:
         found.no_cover = found.collect("clutter", lambda: unknown_cover(cover, terrain, grid))
     if zones is not None:

@@ -24,9 +24,7 @@ from combe.terrain.districts import (
 )
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
-from combe.terrain.people_raster import People, check_people, read_people
-
-Bounds = tuple[float, float, float, float]
+from combe.terrain.people_raster import Bounds, People, check_people, read_people
 
 MOST_OVERLAPS: Final = 3
 """Pairs of districts that overlap that are named; of more, only how many there are."""
@@ -36,14 +34,16 @@ _IN_GRID_CELLS: Final = "in the cells of the study grid"
 
 @dataclass(frozen=True)
 class PeopleSource:
-    """The people of a study as counts per cell, their districts, and the points that they were read from.
+    """The people of a study as counts per cell, their districts, and what these were read from.
 
     Points become counts of the study grid's own cells: where a cell is served, so is everybody in it.
+    ``drawn`` are the districts as polygons.
     """
 
     people: People
     districts: Districts | None = None
     points: PeoplePoints | None = None
+    drawn: DistrictMap | None = None
 
 
 def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource | None:
@@ -68,7 +68,7 @@ def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource
         people = read_people(beside(study, section.raster), area_deg=area_deg, invented=made_up)
     else:
         people = _spread(named, grid)
-    return PeopleSource(people, _of_cells(named, people) if named else None)
+    return PeopleSource(people, _of_cells(named, people) if named else None, drawn=named)
 
 
 def check_files(study: Study) -> None:
@@ -103,17 +103,9 @@ def _districts(study: Study, section: PeopleSection) -> DistrictMap | None:
     return read_districts(beside(study, section.districts), invented=study.content.study.invented)
 
 
-def overlap_notes(study: Study) -> list[str]:
-    """Say which districts claim the same place, the worst first.
-
-    Raises
-    ------
-    TableError
-        Districts that cannot be used.
-    """
-    section = study.content.people
-    named = None if section is None else _districts(study, section)
-    found = () if named is None else overlaps(named)
+def overlap_notes(source: PeopleSource) -> list[str]:
+    """Say which districts claim the same place, the worst first."""
+    found = () if source.drawn is None else overlaps(source.drawn)
     notes = [
         f"the districts {each.first} and {each.second} overlap by {each.share:.0%} of the smaller; "
         "who lives there counts for the first"
@@ -151,9 +143,8 @@ def _from_points(points: PeoplePoints, named: DistrictMap | None, grid: StudyGri
     if named is None:
         return PeopleSource(people, None, points)
     labels = label_points(named, points.longitude_deg, points.latitude_deg)
-    return PeopleSource(
-        people, Districts(named.names, lambda index: _gridded(points, grid, labels == index)), points
-    )
+    districts = Districts(named.names, lambda index: _gridded(points, grid, labels == index))
+    return PeopleSource(people, districts, points, named)
 
 
 def _gridded(points: PeoplePoints, grid: StudyGrid, chosen: npt.NDArray[np.bool_]) -> FloatArray:

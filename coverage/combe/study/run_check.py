@@ -12,7 +12,7 @@ from combe.stations.transmitter import Service, Station
 from combe.study.file import Study, checked_study, read_study
 from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
-from combe.study.people_source import overlap_notes
+from combe.study.people_source import PeopleSource, overlap_notes
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
 from combe.study.sound_parts import parts_of_reading, parts_of_study
@@ -77,7 +77,8 @@ def check_report(study: Study) -> CheckReport:
     found = open_parts(parts_of_study(study))
     if found.grid is None or found.faults:
         raise study.error(found.faults)
-    scene, people = resolve(study), found.people
+    scene, source = resolve(study), found.people
+    people = source.people if source else None
     return CheckReport(
         study=study,
         grid=found.grid,
@@ -88,7 +89,7 @@ def check_report(study: Study) -> CheckReport:
         people_total=float(people.counts.sum()) if people else None,
         people_nodata_cells=people.nodata_cells if people else None,
         notes=(
-            *_notes(scene, people),
+            *_notes(scene, source),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
         ),
         provenance=provenance(scene, found.grid),
@@ -102,7 +103,7 @@ def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
     )
 
 
-def _notes(scene: Scene, people: People | None) -> list[str]:
+def _notes(scene: Scene, source: PeopleSource | None) -> list[str]:
     notes = []
     if scene.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
@@ -119,11 +120,10 @@ def _notes(scene: Scene, people: People | None) -> list[str]:
             f"{scene.television.name} is planned with fields that stand for {wanted:g} % of time; "
             "maps show the median"
         )
-    if people is None:
+    if source is None:
         notes.append("no [people] section: nobody will be counted")
     else:
-        notes += _cell_notes(people)
-    notes += overlap_notes(scene.study)
+        notes += _cell_notes(source.people) + overlap_notes(source)
     return notes + _feed_path_notes(scene) + _own_channel_notes(scene) + erp_notes(scene)
 
 

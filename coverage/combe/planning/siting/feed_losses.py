@@ -7,7 +7,6 @@ the feed of a relay that stands there.
 
 from __future__ import annotations
 
-import math
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -31,11 +30,10 @@ from combe.planning.siting.straight import (
 )
 from combe.prediction.area import Area
 from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
-from combe.prediction.rays import origin_on_ground
+from combe.prediction.rays import farthest_cells, origin_on_ground
 from combe.prediction.time import mirrored_percent
 from combe.propagation.p1812.quick_loss import begin_loss
 from combe.stations.transmitter import Station
-from combe.terrain.grid import StudyGrid
 from combe.terrain.sampling import height_at
 
 _BLOCK_CELLS: Final = 2048
@@ -111,12 +109,6 @@ def place_of_station(area: Area, station: Station) -> Places:
     return place_at(area, row, column, ground_m)
 
 
-def _farthest_km(grid: StudyGrid, row: float, column: float) -> float:
-    """Return the distance [km] on the grid from a place to the farthest of its corners."""
-    down, across = max(row, grid.rows - row), max(column, grid.columns - column)
-    return math.hypot(down, across) * grid.cell_size_m / 1000.0
-
-
 def feed_losses(
     area: Area,
     station: Station,
@@ -156,7 +148,8 @@ def feed_losses(
         for percent in (MEDIAN_PERCENT, mirrored_percent(time_percent))
     )
     here, there = place_of_station(area, station), places_of(area, cells)
-    reach_km = _LONGER * _farthest_km(area.grid, float(here.row[0]), float(here.column[0]))
+    far_cells = farthest_cells(area.grid, float(here.row[0]), float(here.column[0]))
+    reach_km = _LONGER * far_cells * area.grid.cell_size_m / 1000.0
     losses = [np.full((len(frequencies), there.row.size), np.nan) for _ in range(3)]
     distance_km = np.full(there.row.size, np.nan)
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:
