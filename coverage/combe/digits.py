@@ -8,6 +8,8 @@ from typing import Final
 THIN_SPACE: Final = "\u202f"
 """Narrow space that does not break, between thousands; pages keep it, terminals get a plain space."""
 
+_MOST_DECIMALS: Final = 6
+
 _HYPHEN_BEFORE_NUMBER: Final = re.compile(r"(?<![^\s(])-(?=\d)")
 
 
@@ -20,6 +22,20 @@ def spoken(value: float | None, decimals: int = 0) -> str:
     if value is None or value != value:
         return "–"
     return f"{value:z,.{decimals}f}".replace(",", THIN_SPACE).replace("-", "−")
+
+
+def telling(value: float, limit: float, decimals: int, *, sign: bool = False) -> str:
+    """Return a number with as many decimals as show on which side of a limit it lies, six at most.
+
+    >>> telling(500.4, 500.0, 0), telling(10.02, 10.0, 1), telling(12.34, 10.0, 1)
+    ('500.4', '10.02', '12.3')
+    """
+    text = ""
+    for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1):
+        text = f"{value:{'+' if sign else ''}.{places}f}"
+        if (float(text) > limit) == (value > limit) and (float(text) < limit) == (value < limit):
+            break
+    return text
 
 
 def true_minus(words: str) -> str:

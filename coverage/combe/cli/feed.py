@@ -55,12 +55,13 @@ def command(
 ) -> int:
     r"""Work out the off-air feed of each relay through its whole chain, and name what fails it.
 
-    Writes feed.html. Leaves with 1 when any service of any relay fails. Field, levels and C/N are medians
-    of time; the margin is judged for the time that the study asks, after the fade. Other stations of the
-    study count with their fields for 1 % of time.
+    Writes feed.html. Leaves with 1 when any service of any relay fails, or cannot be judged. Field, levels
+    and C/N are medians of time; the margin is judged for the time that the study asks, after the fade. Other
+    stations of the study count with their fields for 1 % of time. A service that keeps its channel is always
+    judged by the loop that it makes, at the gain of the fade.
 
     \b
-    JSON: study, title, verdict (passes or fails), page (path), provenance{}, cautions[],
+    JSON: study, title, verdict (passes, not judged or fails), page (path), provenance{}, cautions[],
       relays[]{name, parent, verdict, distance_km, bearing_deg (from the parent), sea_fraction (null without
         zones), receiving_height_m,
         receiving_aerial{bearing_deg, bearing_to_parent_deg, polarization, count, gain_towards_parent_dbi},
@@ -71,9 +72,11 @@ def command(
           enhancement_db (to 1 % of time), aerial_gain_dbi, aerial_output_dbm, feeder_loss_db,
           splitter_loss_db, other_gain_db (amplifiers less filters and attenuators),
           receiver_input_dbm, receiver_input_dbuv (75 ohm), noise_dbm, carrier_to_noise_db (median),
-          carrier_to_noise_with_own_output_db, mer_at_time_db (null for analogue),
+          carrier_to_noise_with_own_output_db (and with the echo of a loop),
+          mer_at_time_db (null for analogue),
           carrier_to_noise_at_time_db, required_cn_db, margin_db (at that time),
-          required_margin_db, verdict, reason, causes[], findings[]{cause, spare_db, text},
+          required_margin_db, verdict, reason, causes[], not_judged[] (what could fail it and is
+          not known), findings[]{cause, spare_db, text},
           points[]{point, step_db, gain_db, level_dbm, level_dbuv_50, level_dbuv_75, noise_dbm,
             noise_figure_db, carrier_to_noise_db, noise_step_db, total_dbm (all signals), strongest,
             limit_dbm, limited_by, headroom_db},
@@ -84,7 +87,9 @@ def command(
           interference_margin_db, image_and_oscillator[]{station, service, channel_step, relation,
             unwanted_over_wanted_db, carrier_to_interference_db},
           own_output[]{service, level_dbm, over_wanted_db, step, protection_db, margin_db, noise_dbm,
-            carrier_to_noise_db, ...}, loop{gain_margin_db, ripple_db, echo_ci_db, ...},
+            carrier_to_noise_db, ...},
+          loop{gain_db, fade_db, gain_margin_db, ripple_db, echo_ci_db, ...} (in the fade; null where the
+            channel is shifted, or where not_judged tells that the isolation is not known),
           intermodulation{worst{}, worst_relative_db, sum_db, limit_db, margin_db, products},
           picture{carrier_to_noise_db, unweighted_sn_db, weighted_sn_db}, picture_at_time{},
           sound{vision_to_sound_db, nominal_db, error_db},

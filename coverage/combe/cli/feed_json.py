@@ -77,6 +77,7 @@ def _service_json(service: ServiceFeed) -> dict[str, Any]:
         "verdict": service.verdict,
         "reason": service.reason,
         "causes": service.causes,
+        "not_judged": service.judged.not_judged,
         "findings": [each._asdict() for each in service.judged.findings],
         "line_of_sight": service.prediction.line_of_sight,
         "controlling_km": service.prediction.controlling_km,

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import os
 import sys
+import traceback
 from collections.abc import Callable
 from functools import partial
 from typing import Any, Final, NoReturn
@@ -32,6 +34,10 @@ COMMANDS: Final = (
 """The commands in the order of work; each is the function ``command`` of the file of its name."""
 
 BAD_INPUT: Final = 2
+TRACEBACK_SWITCH: Final = "COMBE_TRACEBACK"
+"""The variable of the environment that, at 1, shows where an unforeseen error came from."""
+
+_MOST_SIGNS_OF_A_SURPRISE: Final = 300
 STOPPED: Final = 130
 READER_GONE: Final = 141
 """What click leaves with SystemExit for: a reader such as ``head`` that went away."""
@@ -96,7 +102,21 @@ def _exit_code(run: Callable[[], Any]) -> int:
     except (KeyboardInterrupt, click.Abort):
         click.echo("combe: stopped", err=True)
         return STOPPED
+    except Exception as error:
+        return _confess(error)
     return result if isinstance(result, int) else 0
+
+
+def _confess(error: Exception) -> int:
+    """Word an error that nobody foresaw: a fault of Combe, not an answer, so never exit code 1."""
+    if os.environ.get(TRACEBACK_SWITCH) == "1":
+        traceback.print_exception(error)
+    words = " ".join(str(error).split())[:_MOST_SIGNS_OF_A_SURPRISE]
+    return _complain(
+        f"this is a fault of Combe {__version__}, not of yours: {type(error).__name__}"
+        f"{': ' + words if words else ''}; please report it to its authors with the command, its input and"
+        f" what it prints with {TRACEBACK_SWITCH}=1"
+    )
 
 
 def _complain(message: str) -> int:

@@ -81,7 +81,7 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
             round(each.counted),
             round(each.alone),
             pattern_words(each.option, each.azimuth_deg),
-            each.whole_feed.words if each.whole_feed.causes else "",
+            each.whole_feed.words if each.whole_feed.verdict != "passes" else "",
         ]
         rows.append([*row, *([round(each.cost)] if costs else [])])
     shown = [n for n, head in enumerate(heads) if head not in _MAY_LACK or any(row[n] for row in rows)]
@@ -96,7 +96,7 @@ def meaning_words(heads: Sequence[str]) -> str:
         "score": "people less harmed, which orders the list",
         "counted": "people by the whole coverage of the station",
         "alone": "people reached by no other hill of the list",
-        "feed": "verdict where it fails",
+        "feed": "verdict where it does not pass",
     }
     return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads)
 

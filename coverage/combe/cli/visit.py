@@ -62,7 +62,8 @@ def command(
         reason, comparisons[]{against, difference, difference_unit, status, decides, words},
         steps[]{from, to, size}, drift{per_year, low, high, chance, significant} or null}
       of the sheet: page, table (paths), stations[]{name, exposure[]{audience, reflection_factor,
-        distance_m, near_field_m, in_near_field, standard, caution}, exposure_fault,
+        distance_m, near_field_m, in_near_field (both null where the size of the aerial
+        is not given), standard, caution}, exposure_fault,
         rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis}}
       of a survey: points (path), all, by_station[], by_distance[], by_obstruction[] (each label, count,
         places, mean_db, deviation_db, rms_db, percentiles_db{}), corrections[], refusals[], applied,

@@ -59,7 +59,8 @@ class ComplianceDistance:
     shares: tuple[ExposureShare, ...]
     near_field_m: float | None
     """2D²/λ at the highest frequency; None where no aerial size was given."""
-    in_near_field: bool
+    in_near_field: bool | None
+    """Whether the distance lies within it; None, not judged, where no aerial size was given."""
     caution: str
     """What to bear in mind when the distance is used; one line."""
     standard: str = STANDARD
@@ -120,7 +121,7 @@ def compliance_distance_m(
         reflection_factor=reflection_factor,
         shares=tuple(_share(*each, audience, total) for each in zip(erps, squares, strict=True)),
         near_field_m=near_m,
-        in_near_field=near_m is not None and distance_m < near_m,
+        in_near_field=None if near_m is None else distance_m < near_m,
         caution=_caution(distance_m, near_m),
     )
 

@@ -12,9 +12,9 @@ from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
 from combe.publishing.parts import filled, foot_html, page_part
 from combe.publishing.text import encode, number, plain
+from combe.reception.feed_verdict import VERDICTS, Verdict, worst_verdict
 
-VERDICTS: Final = ("passes", "fails")
-_VERDICT_SIGNS: Final = {"passes": "✓", "fails": "✗"}
+_VERDICT_SIGNS: Final[dict[Verdict, str]] = {"passes": "✓", "not judged": "?", "fails": "✗"}
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class FeedService:
     name: str
     channel: int
     rows: tuple[BudgetRow, ...]
-    verdict: str
+    verdict: Verdict
     reason: str = ""
 
     def __post_init__(self) -> None:
@@ -100,9 +100,9 @@ class FeedRelay:
             raise RangeError(f"budget lines of relay {self.relay}", "different", "the same for each service")
 
     @property
-    def verdict(self) -> str:
-        """``passes`` when each service passes."""
-        return "passes" if all(service.verdict == "passes" for service in self.services) else "fails"
+    def verdict(self) -> Verdict:
+        """The worst of its services."""
+        return worst_verdict(service.verdict for service in self.services)
 
 
 @dataclass(frozen=True)
@@ -209,13 +209,19 @@ def _line_html(rows: list[BudgetRow]) -> str:
 
 def _reasons_html(relay: FeedRelay) -> str:
     """Return why each service passes or fails, those that fail first."""
-    told = sorted((s for s in relay.services if s.reason), key=lambda s: s.verdict != "fails")
+    told = sorted((s for s in relay.services if s.reason), key=lambda s: -VERDICTS.index(s.verdict))
     reasons = [
-        f'<li class="told-{s.verdict}">{encode(s.name)} {s.verdict}: {encode(s.reason)}</li>' for s in told
+        f'<li class="told-{_look(s.verdict)}">{encode(s.name)} {s.verdict}: {encode(s.reason)}</li>'
+        for s in told
     ]
     return f'<ul class="reasons">{"".join(reasons)}</ul>' if reasons else ""
 
 
-def _verdict_html(verdict: str) -> str:
+def _look(verdict: Verdict) -> str:
+    """Return the name of a verdict's look in the style sheet."""
+    return verdict.replace(" ", "-")
+
+
+def _verdict_html(verdict: Verdict) -> str:
     """Return the verdict with its sign, told by shape as well as colour."""
-    return f'<span class="verdict {verdict}">{_VERDICT_SIGNS[verdict]} {verdict}</span>'
+    return f'<span class="verdict {_look(verdict)}">{_VERDICT_SIGNS[verdict]} {verdict}</span>'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, get_args
 
 from combe.errors import require_range
 from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
@@ -22,6 +22,13 @@ Cause = Literal[
     "noise", "own output noise", "overload", "AGC floor", "AGC top", "co-channel", "adjacent channel",
     "image", "own output", "loop", "intermodulation", "relay chain",
 ]  # fmt: skip
+
+Verdict = Literal["passes", "not judged", "fails"]
+VERDICTS: Final[tuple[Verdict, ...]] = get_args(Verdict)
+"""From the best to the worst."""
+
+NO_RECEPTION_DB: Final = -30.0
+"""Stands for the ratio of a signal that a loop without margin drowns."""
 
 _ROUNDING_DB: Final = 1e-9
 
@@ -70,14 +77,18 @@ class Demands:
 class FeedVerdict:
     """A service judged: all findings, the scantiest first; ``causes`` are those that fail it.
 
-    ``carrier_to_noise_db`` is that of the chain with the noise of the relay's own outputs.
+    ``carrier_to_noise_db`` is that of the chain with the noise of the relay's own outputs and the echo of its
+    loop, ``faded_carrier_to_noise_db`` the same in the fade. ``not_judged`` says what is not known and could
+    fail it: without a cause the verdict is then "not judged".
     """
 
     service: str
     carrier_to_noise_db: float
+    faded_carrier_to_noise_db: float
     findings: tuple[Finding, ...]
     causes: tuple[Cause, ...]
-    verdict: Literal["passes", "fails"]
+    not_judged: tuple[str, ...]
+    verdict: Verdict
     reason: str
 
 
@@ -93,6 +104,7 @@ def judge_feed(
     loop: LoopResult | None = None,
     products: ProductVerdict | None = None,
     chain: RelayChain | None = None,
+    unknown: Sequence[str] = (),
 ) -> FeedVerdict:
     """Judge one service of a chain by everything that is known of it.
 
@@ -104,6 +116,8 @@ def judge_feed(
     demands : Demands
     place, interference, traps, own_outputs, loop, products, chain
         What was found of this service elsewhere; what is left out is not judged.
+    unknown : sequence of str
+        What could fail the feed and is not known: a feed that nothing else fails is not judged then.
 
     Returns
     -------
@@ -115,8 +129,9 @@ def judge_feed(
         For a service that the cascade does not have.
     """
     total_cn_db = total_carrier_to_noise_db(cascade, service, own_outputs)
+    faded_cn_db = faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)
     findings = [
-        _noise(cascade, service, demands, total_cn_db),
+        _noise(cascade, service, demands, total_cn_db, loop),
         *_overload(cascade, demands),
         *_window(place),
         *_interference(interference),
@@ -130,12 +145,21 @@ def judge_feed(
     failing = [finding for finding in findings if finding.spare_db < -_ROUNDING_DB]
     return FeedVerdict(
         service=service,
-        carrier_to_noise_db=total_cn_db,
+        carrier_to_noise_db=total_cn_db
+        if loop is None
+        else _with_echo_db(total_cn_db, loop.median_echo_ci_db),
+        faded_carrier_to_noise_db=faded_cn_db,
         findings=tuple(findings),
         causes=tuple(dict.fromkeys(finding.cause for finding in failing)),
-        verdict="fails" if failing else "passes",
-        reason="; ".join(finding.text for finding in failing) if failing else findings[0].text,
+        not_judged=tuple(unknown),
+        verdict="fails" if failing else "not judged" if unknown else "passes",
+        reason="; ".join([*(finding.text for finding in failing), *unknown]) or findings[0].text,
     )
+
+
+def worst_verdict(verdicts: Iterable[Verdict]) -> Verdict:
+    """Return the worst of some verdicts; of none, that nothing was judged."""
+    return max(verdicts, key=VERDICTS.index, default="not judged")
 
 
 def total_carrier_to_noise_db(cascade: Cascade, service: str, own_outputs: Sequence[OwnOutputRow]) -> float:
@@ -145,14 +169,30 @@ def total_carrier_to_noise_db(cascade: Cascade, service: str, own_outputs: Seque
     return sum_of_impairments_db([chain_cn_db, *own_noise_db])
 
 
-def _noise(cascade: Cascade, service: str, demands: Demands, total_cn_db: float) -> Finding:
-    """Judge C/N after its fade against the required one with the margin."""
+def faded_carrier_to_noise_db(total_cn_db: float, fade_db: float, loop: LoopResult | None) -> float:
+    """Return C/N in the fade [dB]: noise gains on the signal by the fade, an echo as the gain rises."""
+    faded_db = total_cn_db - fade_db
+    return faded_db if loop is None else _with_echo_db(faded_db, loop.echo_ci_db)
+
+
+def _with_echo_db(carrier_to_noise_db: float, echo_db: float) -> float:
+    """Return a ratio [dB] with the echoes of a loop counted as noise."""
+    return sum_of_impairments_db([carrier_to_noise_db, max(echo_db, NO_RECEPTION_DB)])
+
+
+def _noise(
+    cascade: Cascade, service: str, demands: Demands, total_cn_db: float, loop: LoopResult | None
+) -> Finding:
+    """Judge C/N after its fade, echoes counted, against the required one with the margin."""
     asked_db = demands.required_cn_db + demands.required_margin_db + demands.fade_db
     chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
-    spare_db = total_cn_db - asked_db
+    echo_db = total_cn_db - demands.fade_db - faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)
+    spare_db = total_cn_db - echo_db - asked_db
     by_own_output = spare_db < -_ROUNDING_DB <= chain_cn_db - asked_db
     most = "own output" if by_own_output else noisiest_stage(cascade, service).point
     faded = f", {demands.fade_db:.1f} dB less in the fade," if demands.fade_db else ""
+    if loop is not None:
+        faded += f" {echo_db:.1f} dB less by the echo of its loop,"
     text = (
         f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
         f" {demands.required_margin_db:g} dB: {spare_db:+.1f} dB; within the chain, {most} costs most"

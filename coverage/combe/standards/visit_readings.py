@@ -22,18 +22,24 @@ unit, or good against not good."""
 Side = Literal["both", "fall", "rise"]
 """Which change counts: any, only a fall, only a rise."""
 
-Kind = Literal["any", "digital", "analogue"]
+DIGITAL: Final = ("DVB-T", "DVB-T2", "ATSC", "ISDB-T")
+ANALOGUE: Final = "analogue"
+FAMILIES: Final = (*DIGITAL, ANALOGUE)
+"""Families of television systems; a reading is of those in whose receivers it exists."""
 
 PREDICTION_TOLERANCE_DB: Final = 10.0
 REPEAT_DB: Final = 2.0
 PRACTICE: Final = "common practice, no source"
 
+_QEF: Final = "EN 300 744 and ITU-R BT.1306, quasi error free: 2e-4 before the outer decoder"
+_QEF_T2: Final = "EN 302 755 and ETSI TS 102 831, quasi error free: 1e-7 before the BCH decoder"
+_TOV: Final = "ATSC A/74, threshold of visibility: 1.93e-4 segments with errors"
 _FCC: Final = "47 CFR 74.795"
 
 
 @dataclass(frozen=True)
 class RoutineReading:
-    """One routine reading.
+    """One routine reading; ``families`` are those of the systems that have it.
 
     ``numbered`` test points carry a number in use, such as "splitter port 2". Tolerances are in dB for the
     scales decibel and power, else in the unit. ``lowest`` and ``highest`` are limits that hold at any
@@ -55,7 +61,7 @@ class RoutineReading:
     highest: float | None = None
     per_service: bool = True
     numbered: bool = False
-    kind: Kind = "any"
+    families: tuple[str, ...] = FAMILIES
     expected_is_limit: bool = False
     reference: str = PRACTICE
     confidence: Confidence = "from memory"
@@ -65,7 +71,7 @@ class RoutineReading:
         for field, given, choices in (
             ("scale", self.scale, get_args(Scale)),
             ("side", self.side, get_args(Side)),
-            ("kind", self.kind, get_args(Kind)),
+            *(("family", family, FAMILIES) for family in self.families),
         ):
             if given not in choices:
                 raise RangeError(f"{field} of a routine reading", repr(given), " or ".join(choices))
@@ -114,15 +120,23 @@ ROUTINE_READINGS: Final = (
     ),
     RoutineReading(
         "receiver", "MER", "dB", "modulation error ratio at the receiver",
-        side="fall", tolerance=2.0, repeat=1.0, kind="digital",
+        side="fall", tolerance=2.0, repeat=1.0, families=DIGITAL,
     ),
     RoutineReading(
         "receiver", "BER after inner decoding", "ratio", "bit error ratio after the inner (Viterbi) decoder",
-        scale="linear", side="rise", highest=2e-4, kind="digital",
+        scale="linear", side="rise", highest=2e-4, families=("DVB-T", "ISDB-T"), reference=_QEF,
+    ),
+    RoutineReading(
+        "receiver", "BER after LDPC", "ratio", "bit error ratio after the LDPC decoder, before BCH",
+        scale="linear", side="rise", highest=1e-7, families=("DVB-T2",), reference=_QEF_T2,
+    ),
+    RoutineReading(
+        "receiver", "segment error ratio", "ratio", "segments with errors after the Reed-Solomon decoder",
+        scale="linear", side="rise", highest=1.93e-4, families=("ATSC",), reference=_TOV,
     ),
     RoutineReading(
         "receiver", "uncorrected errors", "count", "packets in error during the reading",
-        scale="linear", side="rise", highest=0.0, kind="digital",
+        scale="linear", side="rise", highest=0.0, families=DIGITAL,
     ),
     RoutineReading(
         "output coupler", "output power", "W", "forward coupler; mean if digital, peak sync if analogue",
@@ -145,15 +159,15 @@ ROUTINE_READINGS: Final = (
     ),
     RoutineReading(
         "output coupler", "shoulders", "dB", "shoulder attenuation beside the channel, a positive number",
-        side="fall", tolerance=2.0, repeat=2.0, lowest=36.0, kind="digital",
+        side="fall", tolerance=2.0, repeat=2.0, lowest=36.0, families=DIGITAL,
     ),
     RoutineReading(
         "output coupler", "MER", "dB", "modulation error ratio of the output",
-        side="fall", tolerance=2.0, repeat=1.0, lowest=33.0, kind="digital",
+        side="fall", tolerance=2.0, repeat=1.0, lowest=33.0, families=DIGITAL,
     ),
     RoutineReading(
         "output coupler", "vision-to-sound ratio", "dB", "or as licensed",
-        tolerance=1.0, repeat=1.0, lowest=9.0, highest=11.0, kind="analogue",
+        tolerance=1.0, repeat=1.0, lowest=9.0, highest=11.0, families=(ANALOGUE,),
     ),
     RoutineReading(
         "output coupler", "frequency error", "Hz", "carrier or centre less its nominal frequency",
@@ -165,7 +179,7 @@ ROUTINE_READINGS: Final = (
     ),
     RoutineReading(
         "demodulated output", "video S/N", "dB", "luminance to weighted noise",
-        side="fall", tolerance=2.0, repeat=REPEAT_DB, kind="analogue",
+        side="fall", tolerance=2.0, repeat=REPEAT_DB, families=(ANALOGUE,),
     ),
     RoutineReading(
         "equipment", "supply voltage", "V", "within the label", scale="linear", per_service=False,

@@ -8,6 +8,7 @@ from typing import Final
 from combe.planning.visits.readings import SeriesKey
 from combe.planning.visits.sheet import SheetSite
 from combe.reception.cascade import waterfall
+from combe.standards.visit_readings import ANALOGUE
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study
@@ -43,21 +44,22 @@ def sheet_sites(study: Study) -> tuple[SheetSite, ...]:
     """Return the relays to visit, or all stations of a study without relays."""
     stations = resolve_stations(study)
     kinds = {section.name: _stage_kinds(section.feed) for section in study.content.stations}
-    analogue = resolve_television(study).analogue_name is not None
+    system = resolve_television(study)
+    family = system.name if system.analogue_name is None else ANALOGUE
     relays = [station for station in stations if station.parent] or list(stations)
-    return tuple(_site(station, analogue, kinds[station.name]) for station in relays)
+    return tuple(_site(station, family, kinds[station.name]) for station in relays)
 
 
 def _has_relays(scene: Scene) -> bool:
     return any(station.parent for station in scene.stations)
 
 
-def _site(station: Station, analogue: bool, kinds: list[str]) -> SheetSite:
+def _site(station: Station, family: str, kinds: list[str]) -> SheetSite:
     services = tuple(service.name for service in station.services)
     return SheetSite(
         station=station.name,
         services=services,
-        analogue=analogue,
+        family=family,
         receives=station.parent is not None,
         splitter_ports=len(services) if _splitters(kinds) else 0,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from combe.decibels import power_dbm_from_field
 from combe.prediction.path import PathPrediction
@@ -16,7 +16,15 @@ from combe.reception.feed_interference import (
     co_channel_ratio_db,
     interference,
 )
-from combe.reception.feed_verdict import Cause, Demands, FeedVerdict, judge_feed, total_carrier_to_noise_db
+from combe.reception.feed_verdict import (
+    Cause,
+    Demands,
+    FeedVerdict,
+    Verdict,
+    faded_carrier_to_noise_db,
+    judge_feed,
+    total_carrier_to_noise_db,
+)
 from combe.reception.frequency_traps import Trap
 from combe.reception.intermodulation import ProductVerdict
 from combe.reception.on_channel import LoopResult
@@ -33,6 +41,7 @@ from combe.study.feed_spoilers import (
     loop_of,
     own_output_rows_of,
     traps_of,
+    unknown_loop,
     unwanted_of,
 )
 from combe.study.feed_times import Times, times_of
@@ -75,7 +84,7 @@ class ServiceFeed:
     judged: FeedVerdict
 
     @property
-    def verdict(self) -> Literal["passes", "fails"]:
+    def verdict(self) -> Verdict:
         """Verdict over everything that is known of the feed."""
         return self.judged.verdict
 
@@ -91,17 +100,18 @@ class ServiceFeed:
             return None
         if self.chain is not None:
             return self.chain.hops[-1].received_db
-        return self.judged.carrier_to_noise_db - self.budget.fade_db
+        return self.judged.faded_carrier_to_noise_db
 
     @property
     def reason(self) -> str:
         """Why it passes, or each cause of its failure, in words."""
         if not self.causes:
-            return self.budget.reason
+            return "; ".join(self.judged.not_judged) or self.budget.reason
         found = {each.cause: each.text for each in reversed(self.judged.findings)}
         if self.budget.verdict == "fails" and "noise" in found:
             found["noise"] = f"{self.budget.reason}; {found['noise'].rpartition('; ')[2]}"
-        return "; ".join(f"{cause}: {found[cause]}" for cause in self.causes)
+        failing = [f"{cause}: {found[cause]}" for cause in self.causes]
+        return "; ".join([*failing, *(f"not judged: {words}" for words in self.judged.not_judged)])
 
 
 def service_feed(
@@ -130,9 +140,11 @@ def service_feed(
     report = interference(wanted, unwanted, side.aerial)
     traps = traps_of(site, air, wanted, unwanted, rows)
     total_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
-    hops = (*before, _hop(site, total_cn_db - times.later.fade_db, report))
+    loop = loop_of(site, air, radiated, level_dbm, times.later.fade_db)
+    faded_cn_db = faded_carrier_to_noise_db(total_cn_db, times.later.fade_db, loop)
+    hops = (*before, _hop(site, faded_cn_db, report))
     chain = _chain(site, hops)
-    place, loop = _window(site, cascade, service, times), loop_of(site, air, radiated, level_dbm)
+    place = _window(site, cascade, service, times)
     products = None
     if site.output is not None:
         products = site.output.services[site.relay.services.index(radiated)].products
@@ -153,8 +165,9 @@ def service_feed(
         loop=loop,
         products=products,
         chain=chain,
+        unknown=unknown_loop(site, air, radiated),
     )
-    picture, picture_at_time = _pictures(site, total_cn_db, times.later.fade_db)
+    picture, picture_at_time = _pictures(site, judged.carrier_to_noise_db, faded_cn_db)
     return ServiceFeed(
         received=service,
         radiated=radiated,
@@ -237,14 +250,12 @@ def _chain(site: RelaySite, hops: Sequence[Hop]) -> RelayChain | None:
 
 
 def _pictures(
-    site: RelaySite, carrier_to_noise_db: float, fade_db: float
+    site: RelaySite, carrier_to_noise_db: float, faded_carrier_to_noise_db: float
 ) -> tuple[PictureQuality | None, PictureQuality | None]:
     system = picture_system(site.scene)
     if system is None:
         return None, None
-    return picture_quality(system, carrier_to_noise_db), picture_quality(
-        system, carrier_to_noise_db - fade_db
-    )
+    return picture_quality(system, carrier_to_noise_db), picture_quality(system, faded_carrier_to_noise_db)
 
 
 def _sound(stages: Sequence[Stage], vision: FeedSignal, sounds: Sequence[FeedSignal]) -> SoundRatio | None:

@@ -14,6 +14,7 @@ from combe.reception.receive_aerial import discrimination_db, stack_gain_dbi
 from combe.stations.transmitter import Service
 from combe.study.arrivals import Arrival
 from combe.study.emissions import carrier_of
+from combe.study.feed_schema import OnChannelSection
 from combe.study.on_air import OnAir, conversion_of, on_air, signals_of
 from combe.study.relay_site import RelaySite
 
@@ -42,7 +43,7 @@ def own_output_rows_of(
     """Judge each output of the relay against a wanted service; its own on its own channel is a loop."""
     found: list[OwnOutputRow] = []
     for (output, apart_db), service in zip(site.own_outputs, site.relay.services, strict=False):
-        if service is radiated and service.channel == air.service.channel:
+        if service is radiated and keeps_channel(air, radiated):
             continue
         found += own_output_rows(
             signal, air.channel, [output], isolation_db=apart_db, required_cn_db=site.side.required_cn_db
@@ -75,18 +76,40 @@ def traps_of(
     return find_traps(wanted, signals, side.aerial, conversion, image_rejection_db=side.image_rejection_db)
 
 
-def loop_of(site: RelaySite, air: OnAir, radiated: Service, level_dbm: float) -> LoopResult | None:
-    """Return the loop of a service that keeps its channel, where the study describes it."""
-    section = site.side.section.on_channel
-    if section is None or radiated.channel != air.service.channel or not site.own_outputs:
+def keeps_channel(air: OnAir, radiated: Service) -> bool:
+    """Tell whether a service is radiated on the channel it is received on, so that the relay has a loop."""
+    return radiated.channel == air.service.channel
+
+
+def loop_of(
+    site: RelaySite, air: OnAir, radiated: Service, level_dbm: float, fade_db: float
+) -> LoopResult | None:
+    """Return the loop of a service that keeps its channel, at the gain of its fade.
+
+    None where the channel is shifted, and where the isolation of the aerials is not known: see
+    :func:`unknown_loop`.
+    """
+    if not keeps_channel(air, radiated) or not site.own_outputs:
         return None
+    section = site.side.section.on_channel or OnChannelSection()
     output, apart_db = site.own_outputs[site.relay.services.index(radiated)]
     gain_db = output.power_dbm - level_dbm if section.gain_db is None else section.gain_db
     return loop_result(
         min(max(gain_db, 0.0), 160.0),
         apart_db,
+        fade_db=min(fade_db, 100.0),
         canceller_db=section.canceller_db,
         required_margin_db=section.required_margin_db,
+    )
+
+
+def unknown_loop(site: RelaySite, air: OnAir, radiated: Service) -> tuple[str, ...]:
+    """Return what is missing to judge the loop of a service that keeps its channel, or nothing."""
+    if not keeps_channel(air, radiated) or site.own_outputs:
+        return ()
+    return (
+        f"the relay radiates on channel {radiated.channel}, which it receives, and the isolation of its"
+        " aerials is not known; write isolation_db in a [stations.feed.own_output] table",
     )
 
 

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.study.arraycheck import array_faults
 from combe.study.crosscheck import cross_faults
-from combe.study.faults import faults_of, once_a_place, without_echoes
+from combe.study.faults import faults_of, once_a_place, path_text, without_echoes
 from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
 from combe.study.placecheck import place_faults
@@ -25,6 +25,9 @@ from combe.study.tablecheck import table_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
 _LARGEST_BYTES: Final = 4_000_000
+_NO_NUMBER: Final = (
+    "is a whole number beyond 64 bits, more than TOML has; write a number that means something"
+)
 
 _OF_ROWS: Final = re.compile(r"stations: |.* is no station of this study; ")
 """Faults that may only repeat that rows of a table of stations could not be read."""
@@ -151,9 +154,32 @@ def _read_table(source: Path) -> dict[str, Any]:
     except OSError as error:
         raise StudyError(source, [f"cannot be read ({error.strerror})"]) from None
     try:
-        return tomllib.loads(text)
+        table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise StudyError(source, [_syntax_fault(str(error), text)]) from None
+    except RecursionError:
+        raise StudyError(source, ["holds brackets within brackets beyond all use; take them out"]) from None
+    except ValueError:
+        raise StudyError(source, [_NO_NUMBER]) from None
+    giants = _giants(table)
+    if giants:
+        raise StudyError(source, giants)
+    return table
+
+
+def _giants(table: dict[str, Any]) -> list[str]:
+    """Return a fault for each whole number beyond the 64 bits that TOML has; floats could not hold it."""
+    faults: list[str] = []
+    waiting: list[tuple[tuple[str | int, ...], Any]] = [((), table)]
+    while waiting:
+        place, value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += [((*place, key), each) for key, each in value.items()]
+        elif isinstance(value, list):
+            waiting += [((*place, index), each) for index, each in enumerate(value)]
+        elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+            faults.append(f"{path_text(place)}: {_NO_NUMBER}")
+    return faults
 
 
 def _syntax_fault(message: str, text: str) -> str:

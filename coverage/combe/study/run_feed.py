@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from combe.errors import StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
+from combe.reception.feed_verdict import Verdict, worst_verdict
 from combe.reception.relay_chain import Hop
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
@@ -23,12 +23,10 @@ from combe.study.run_path import PathReport
 
 __all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
 
-Verdict = Literal["passes", "fails"]
-
 
 @dataclass(frozen=True)
 class RelayFeed:
-    """The feed of one relay; it fails when any of its services fails."""
+    """The feed of one relay; its verdict is the worst of its services."""
 
     site: RelaySite
     services: tuple[ServiceFeed, ...]
@@ -62,7 +60,7 @@ class RelayFeed:
 
 @dataclass(frozen=True)
 class FeedReport:
-    """The feeds of all relays; the verdict fails when any of them fails."""
+    """The feeds of all relays; the verdict is the worst of theirs."""
 
     study: Study
     relays: tuple[RelayFeed, ...]
@@ -91,7 +89,7 @@ def feed_report(study: Study, *, time_percent: float | None = None) -> FeedRepor
     for site in _parents_first(sites):
         made[site.relay.name] = _relay(site, made)
     relays = tuple(made[site.relay.name] for site in sites)
-    verdict = _worst([relay.verdict for relay in relays])
+    verdict = worst_verdict(relay.verdict for relay in relays)
     return FeedReport(study, relays, verdict, _provenance(sites[0].scene, relays))
 
 
@@ -133,7 +131,7 @@ def _relay(site: RelaySite, made: dict[str, RelayFeed]) -> RelayFeed:
         service_feed(site, radiated, by_name[radiated.name], _hops(site, radiated.name, made))
         for radiated in site.relay.services
     )
-    return RelayFeed(site, services, _worst([service.verdict for service in services]))
+    return RelayFeed(site, services, worst_verdict(service.verdict for service in services))
 
 
 def _hops(site: RelaySite, service: str, made: dict[str, RelayFeed]) -> tuple[Hop, ...]:
@@ -149,7 +147,3 @@ def _provenance(scene: Scene, relays: tuple[RelayFeed, ...]) -> dict[str, str]:
     """Return what made the feeds, with how the time of the margin is come by."""
     methods = [service.budget.time_method for relay in relays for service in relay.services]
     return provenance(scene) | {"time of the margin": "; ".join(dict.fromkeys(methods))}
-
-
-def _worst(verdicts: list[Verdict]) -> Verdict:
-    return "fails" if "fails" in verdicts else "passes"

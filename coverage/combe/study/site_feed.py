@@ -9,9 +9,9 @@ window, its overload and the relay's own output are of a chain as it is built; n
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from combe.prediction.conditions import MEDIAN_PERCENT
+from combe.reception.feed_verdict import Verdict
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
 from combe.study.feed_service import ServiceFeed
@@ -33,7 +33,7 @@ NOT_JUDGED = (
 class WholeFeed:
     """The feed of a hill judged with all that a study can say of it before a chain is built."""
 
-    verdict: Literal["passes", "fails"]
+    verdict: Verdict
     services: tuple[ServiceFeed, ...]
 
     @property

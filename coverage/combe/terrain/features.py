@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import reprlib
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+import numpy as np
 import pyproj
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -83,10 +85,10 @@ def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
     value = feature.properties.get(key)
     try:
         number = float(value) if not isinstance(value, bool) and value is not None else -1.0
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         number = -1.0
     if not 0.0 <= number < 1e10:
-        raise TableError(file, f"{place}: {key} is {value!r}", "write a number, 0 or more")
+        raise TableError(file, f"{place}: {key} is {reprlib.repr(value)}", "write a number, 0 or more")
     return number
 
 
@@ -136,7 +138,12 @@ def _feature(item: Mapping[str, Any]) -> Feature | None:
     geometry = item["geometry"]
     if geometry is None:
         return None
-    return Feature(shapely.from_geojson(json.dumps(geometry)), dict(item.get("properties") or {}))
+    shape = shapely.from_geojson(json.dumps(geometry))
+    if shape.is_empty:
+        return None
+    if not np.isfinite(shapely.get_coordinates(shape)).all():
+        raise ValueError("a corner without a place")
+    return Feature(shape, dict(item.get("properties") or {}))
 
 
 def _read_geopackage(file: Path, layer: str | None) -> Features:

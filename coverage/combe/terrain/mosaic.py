@@ -61,6 +61,6 @@ def _read_window(tile: Tile, window: Window) -> FloatArray:
     with safe_open(tile.path) as dataset:
         if (dataset.height, dataset.width) != (tile.rows, tile.columns):
             raise RasterError(tile.path, "it changed since it was opened", "start again")
-        heights = read_numbers(dataset, window)
+        heights = read_numbers(dataset, window) * tile.metres_a_unit
     heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
     return heights

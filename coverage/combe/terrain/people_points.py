@@ -155,12 +155,12 @@ def _header_advice(rows: list[tuple[int, str]]) -> str:
 
 
 def _row(file: Path, number: int, line: str, columns: int) -> tuple[float, float, float, str]:
-    cells: list[Any] = next(csv.reader([line]))
     try:
+        cells: list[Any] = next(csv.reader([line]))
         if len(cells) != columns:
             raise ValueError
         lon, lat, people = (float(cell) for cell in cells[:3])
-    except ValueError:
+    except (ValueError, csv.Error):
         raise TableError(
             file,
             f"line {number}: {line.strip()[:60]!r} is no place with people",

@@ -7,10 +7,13 @@ is offered to GDAL, and everything beside the file is ignored.
 
 from __future__ import annotations
 
+import math
+import re
 import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -33,8 +36,14 @@ GDAL_OPTIONS: Final = {
 LARGEST_BLOCK_CELLS: Final = 64_000_000
 """Most cells that one internal strip or tile of a raster may hold, since GDAL reads it whole."""
 
+MOST_CELLS_A_BYTE: Final = 20_000
+"""Most cells that a byte of a file may stand for: the best packing of a level plain stays well under it."""
+
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
+_GRID_KEY_STARTS: Final = {key[:2] for key in _GRID_KEYS} | {b"xl", b"yl"}
+_SIGNS_OF_NUMBERS: Final = b"0123456789+-.eE \t\r\n"
+_GRID_NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _FORMATS: Final = "GeoTIFF, SRTM .hgt, ASCII grid"
 _STATE_CRS: Final = 'lay its .prj file beside it, or state it with crs, for example crs = "EPSG:32616"'
 _opening = threading.Lock()
@@ -60,6 +69,8 @@ def safe_open(path: Path | str) -> Iterator[Any]:
     """
     file = Path(path)
     driver = _driver_of(file)
+    if driver == "AAIGrid":
+        _check_words(file)
     try:
         with rasterio.Env(**GDAL_OPTIONS), _open(file, driver) as dataset:
             _check_layout(dataset, file)
@@ -76,6 +87,8 @@ def dataset_crs(dataset: Any) -> pyproj.CRS | None:
 def check_north_up(dataset: Any, path: Path) -> None:
     """Raise RasterError unless rows run from north to south and columns from west to east."""
     shape = dataset.transform
+    if not all(math.isfinite(number) for number in shape[:6]):
+        raise RasterError(path, "its corner or cell size is no finite number", "write its place anew")
     if shape.b != 0.0 or shape.d != 0.0:
         raise RasterError(path, "its grid is rotated", "warp it north up (gdalwarp) first")
     if shape.a <= 0.0 or shape.e >= 0.0:
@@ -125,6 +138,32 @@ def _driver_of(path: Path) -> str:
     raise RasterError(path, "its format is unknown", f"allowed: {_FORMATS}")
 
 
+def _check_words(path: Path) -> None:
+    """Raise RasterError for a cell of an ASCII grid that is no number: GDAL would read it as 0."""
+    status = path.stat()
+    word = _word_among_cells(path.absolute(), status.st_size, status.st_mtime_ns)
+    if word:
+        raise RasterError(
+            path,
+            f"{word!r} stands among its cells",
+            "write the NODATA_value of its header where there is none",
+        )
+
+
+@lru_cache(maxsize=256)
+def _word_among_cells(path: Path, size: int, modified_ns: int) -> str:
+    """Return the first cell that cannot be a number, or nothing; a file that stays is read once."""
+    del size, modified_ns
+    with path.open("rb") as stream:
+        for line in stream:
+            if line.lstrip()[:2].lower() in _GRID_KEY_STARTS:
+                continue
+            if line.translate(None, _SIGNS_OF_NUMBERS):
+                cells = line.decode("ascii", errors="replace").split()
+                return next((cell[:40] for cell in cells if not _GRID_NUMBER.fullmatch(cell)), "")
+    return ""
+
+
 def _check_regular(path: Path) -> None:
     """Raise RasterError unless the path is an existing regular file."""
     if path.is_dir():
@@ -144,6 +183,13 @@ def _open(path: Path, driver: str) -> Any:
 
 def _check_layout(dataset: Any, path: Path) -> None:
     """Raise RasterError where one internal block would fill the memory."""
+    cells, stored = dataset.width * dataset.height, max(path.stat().st_size, 1)
+    if cells > MOST_CELLS_A_BYTE * stored:
+        raise RasterError(
+            path,
+            f"it claims {dataset.height} x {dataset.width} cells and holds {stored} bytes",
+            "it is cut short or empty; fetch it again",
+        )
     rows, columns = dataset.block_shapes[0]
     if rows * columns > LARGEST_BLOCK_CELLS:
         raise RasterError(

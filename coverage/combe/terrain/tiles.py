@@ -17,6 +17,7 @@ import pyproj
 from combe.errors import RangeError, RasterError
 from combe.geodesy import ellipsoid
 from combe.terrain.blocks import BlockCache
+from combe.terrain.heights import HeightUnit, check_datum, height_unit
 from combe.terrain.projecting import LONLAT, is_lonlat, to_lonlat, transformer
 from combe.terrain.raster import check_north_up, check_one_band, dataset_crs, no_crs_error, safe_open
 
@@ -31,7 +32,8 @@ class Tile:
     """One elevation file and its place on the mosaic's lattice.
 
     ``first_row`` and ``first_column`` are its offset [cells] from the mosaic's north-west corner;
-    ``narrow`` tells that single precision holds its heights exactly.
+    ``narrow`` tells that single precision holds its heights exactly, ``metres_a_unit`` what one of its units
+    of height is [m], ``unit`` that unit's name where the file declares another than the metre.
     """
 
     path: Path
@@ -40,6 +42,8 @@ class Tile:
     first_row: int
     first_column: int
     narrow: bool
+    metres_a_unit: float = 1.0
+    unit: str = ""
 
     @property
     def name(self) -> str:
@@ -162,6 +166,7 @@ def open_terrain(
         rows=max(tile.first_row + tile.rows for tile in tiles),
         columns=max(tile.first_column + tile.columns for tile in tiles),
     )
+    check_datum(first.path, first.crs, vertical_datum)
     return _terrain(tiles, lattice, _datum(first.crs, vertical_datum), surface_model, credit)
 
 
@@ -210,15 +215,15 @@ def _read_header(path: Path, stated_crs: str | None) -> _Header:
         check_north_up(dataset, path)
         shape = dataset.transform
         lattice = _Lattice(crs, shape.c, shape.f, shape.a, -shape.e, dataset.height, dataset.width)
-        return _Header(path, crs, lattice, _lone_tile(dataset, path))
+        return _Header(path, crs, lattice, _lone_tile(dataset, path, height_unit(dataset, path, crs)))
 
 
-def _lone_tile(dataset: Any, path: Path) -> Tile:
+def _lone_tile(dataset: Any, path: Path, unit: HeightUnit) -> Tile:
     """Return the tile as if it were alone."""
     scale, offset = float(dataset.scales[0]), float(dataset.offsets[0])
-    narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == 1.0 and offset == 0.0
+    narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == unit.metres == 1.0 and offset == 0.0
     rows, columns = int(dataset.height), int(dataset.width)
-    return Tile(path.absolute(), rows, columns, 0, 0, narrow)
+    return Tile(path.absolute(), rows, columns, 0, 0, narrow, unit.metres, unit.name)
 
 
 def _crs_of(dataset: Any, path: Path, stated: str | None) -> pyproj.CRS:

@@ -14,9 +14,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from combe.planning.visits.drift import Step, Trend, find_steps, fit_trend
+from combe.digits import telling
+from combe.planning.visits.drift import FEWEST_FOR_TREND, Step, Trend, find_steps, fit_trend
 from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
-from combe.planning.visits.units import compared, in_row_unit, shown
+from combe.planning.visits.units import compared, in_row_unit, shown, shown_beyond
 from combe.standards.visit_readings import RoutineReading
 
 Status = Literal["not judged", "within tolerance", "drifting", "out"]
@@ -114,7 +115,7 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
         *_with_limits(row, values[-1]),
         *_with_record(row, levels, record),
         *_with_last(row, levels, record),
-        *_with_drift(row, trend, levels[record]),
+        *_with_drift(row, trend, levels[record], len(levels) - record),
     )
     deciding = [each for each in comparisons if each.decides]
     status = _worst(each.status for each in deciding)
@@ -160,10 +161,15 @@ def _amiss(row: RoutineReading, difference: float) -> float:
     return max(difference, 0.0) if row.side == "rise" else abs(difference)
 
 
-def _signed(row: RoutineReading, difference: float) -> str:
-    return (
-        f"{difference:+.1f} {row.compared_in}" if row.compared_in == "dB" else f"{difference:+.4g} {row.unit}"
-    )
+def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -> str:
+    """Return a difference with its sign, and with the digits that show whether it is more than allowed."""
+    if row.compared_in == "dB":
+        limit = math.copysign(allowed, difference)
+        return f"{telling(difference, limit, 1, sign=True)} {row.compared_in}"
+    usual = f"{difference:+.4g}"
+    if abs(difference) > allowed >= abs(float(usual)):
+        usual = f"{difference:+.12g}"
+    return f"{usual} {row.unit}"
 
 
 def _with_prediction(
@@ -174,9 +180,9 @@ def _with_prediction(
     difference = level - compared(expected, row.scale)
     far = _amiss(row, difference) > row.prediction_tolerance + _ROUNDING
     over = row.expected_is_limit and difference > row.prediction_tolerance + _ROUNDING
-    words = f"{_signed(row, difference)} from the {shown(expected, row)} predicted"
+    words = f"{_signed(row, difference, row.prediction_tolerance)} from the {shown(expected, row)} predicted"
     if row.expected_is_limit:
-        words = f"{_signed(row, difference)} from the {shown(expected, row)} of the study"
+        words = words.removesuffix("predicted") + "of the study"
     told = f"{words}, allowed {row.prediction_tolerance:g} {row.compared_in}"
     return [Comparison("prediction", difference, "out" if far else "within tolerance", told, binds or over)]
 
@@ -190,8 +196,9 @@ def _with_limits(row: RoutineReading, value: float) -> list[Comparison]:
     low = row.lowest is not None and value < row.lowest - _ROUNDING
     high = row.highest is not None and value > row.highest + _ROUNDING
     if low or high:
-        limit = shown((row.lowest if low else row.highest) or 0.0, row)
-        words = f"{shown(value, row)} is {'under' if low else 'over'} the limit of {limit}"
+        limit = (row.lowest if low else row.highest) or 0.0
+        over = f"{shown_beyond(value, limit, row)} is {'under' if low else 'over'}"
+        words = f"{over} the limit of {shown(limit, row)}"
         return [Comparison("limit", math.nan, "out", words)]
     return [Comparison("limit", math.nan, "within tolerance", f"inside the limits, {limits_words(row)}")]
 
@@ -210,7 +217,7 @@ def _with_record(row: RoutineReading, levels: list[float], record: int) -> list[
         return []
     difference = levels[-1] - levels[record]
     amiss = _amiss(row, difference)
-    words = f"{_signed(row, difference)} from the record, allowed {tolerance_words(row)}"
+    words = f"{_signed(row, difference, row.tolerance)} from the record, allowed {tolerance_words(row)}"
     if row.alarm is not None and amiss >= row.alarm - _ROUNDING:
         words += f"; alarm at {row.alarm:g} {row.compared_in}"
     status: Status = "out" if amiss > row.tolerance + _ROUNDING else "within tolerance"
@@ -230,13 +237,26 @@ def _with_last(row: RoutineReading, levels: list[float], record: int) -> list[Co
         return []
     difference = levels[-1] - levels[-2]
     much = _amiss(row, difference) > row.repeat + _ROUNDING
-    words = f"{_signed(row, difference)} since the last visit, usual {row.repeat:g} {row.compared_in}"
+    words = (
+        f"{_signed(row, difference, row.repeat)} since the last visit, usual {row.repeat:g} {row.compared_in}"
+    )
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 
 
-def _with_drift(row: RoutineReading, trend: Trend | None, record_level: float) -> list[Comparison]:
-    if trend is None or row.tolerance is None:
+def _drift_missing(count: int) -> str:
+    """Say what is missing to tell a drift from chance; ``count`` readings are there since the record."""
+    if count < FEWEST_FOR_TREND:
+        return f"a drift is not judged yet: {count} of the {FEWEST_FOR_TREND} readings that it takes"
+    return f"a drift is not judged yet: its steps leave too few of the {count} readings side by side"
+
+
+def _with_drift(
+    row: RoutineReading, trend: Trend | None, record_level: float, count: int
+) -> list[Comparison]:
+    if row.tolerance is None:
         return []
+    if trend is None:
+        return [Comparison("drift", math.nan, "not judged", _drift_missing(count), decides=False)]
     ahead = trend.level_at_end + DRIFT_YEARS * trend.slope - record_level
     eaten = _amiss(row, trend.change) >= DRIFT_SHARE * row.tolerance
     leaves = _amiss(row, trend.slope) > 0.0 and _amiss(row, ahead) > row.tolerance

@@ -13,21 +13,21 @@ from combe.planning.visits.judge import Judgement
 from combe.planning.visits.reading_file import COLUMNS, SHEET_COLUMNS
 from combe.planning.visits.readings import Reading, SeriesKey
 from combe.planning.visits.units import LEAST_POWER_W, compared, in_row_unit
-from combe.standards.visit_readings import ROUTINE_READINGS, RoutineReading
+from combe.standards.visit_readings import DIGITAL, ROUTINE_READINGS, RoutineReading
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@")
 
 
 @dataclass(frozen=True)
 class SheetSite:
-    """What a sheet is for: a station with its services in order, and how its feed is divided.
+    """What a sheet is for: a station with its services in order, their family, how its feed is divided.
 
     ``splitter_ports`` is 0 where there is no splitter; service number n is measured at port n.
     """
 
     station: str
     services: tuple[str, ...]
-    analogue: bool = False
+    family: str = DIGITAL[0]
     receives: bool = True
     splitter_ports: int = 0
 
@@ -128,7 +128,7 @@ def _number(value: float | None) -> str:
 
 
 def _belongs(row: RoutineReading, site: SheetSite) -> bool:
-    if row.kind != "any" and (row.kind == "analogue") != site.analogue:
+    if site.family not in row.families:
         return False
     if row.numbered and not site.splitter_ports:
         return False

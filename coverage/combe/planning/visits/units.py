@@ -114,6 +114,15 @@ def shown(value: float, row: RoutineReading) -> str:
     return digits if row.unit == "ratio" else f"{digits} {row.unit}"
 
 
+def shown_beyond(value: float, limit: float, row: RoutineReading) -> str:
+    """Return a value outside a limit in words, with as many digits as show that it is outside."""
+    usual = shown(value, row)
+    if usual != shown(limit, row) or row.scale == "check":
+        return usual
+    exact = f"{value:.12g}"
+    return exact if row.unit in ("count", "ratio") else f"{exact} {row.unit}"
+
+
 def _digits(value: float, unit: str) -> str:
     """Return a number as meters show it: a decimal of dB, whole hertz, else four figures."""
     if unit in ("dBm", "dB", "degC"):

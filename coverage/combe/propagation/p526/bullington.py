@@ -16,8 +16,15 @@ from combe.propagation.p526.knife_edge import knife_edge_kernel
 def bullington_point(
     distance_km: float, tx_m: float, rx_m: float, tx_slope: float, rx_slope: float
 ) -> tuple[float, float]:
-    """Return (dbp [km], height [m] over the line between the aerials) where the two horizon rays meet."""
+    """Return (dbp [km], height [m] over the line between the aerials) where the two horizon rays meet.
+
+    Where an edge lies on that line to the last bit, both rays are the line itself: they meet everywhere, and
+    dbp is 0/0. Rounding can also leave dbp beyond an end. Every point of the line serves then: the middle is
+    taken, and the height over the line is nought.
+    """
     point_km = (rx_m - tx_m + rx_slope * distance_km) / (tx_slope + rx_slope)
+    if not 0.0 < point_km < distance_km:
+        return 0.5 * distance_km, 0.0
     line_m = (tx_m * (distance_km - point_km) + rx_m * point_km) / distance_km
     return point_km, tx_m + tx_slope * point_km - line_m
 

@@ -58,6 +58,7 @@ combe.toPaper = (printing) => {
   map.invalidateSize({ animate: false, pan: false });
   if (printing) combe.fit(); else map.setView(...combe.screenView, { animate: false });
   combe.placeNames();
+  combe.peopleToPaper(printing);
 };
 
 combe.fit = () => combe.map.fitBounds(combe.latticeBounds(), { animate: false, padding: [6, 6] });
