@@ -84,7 +84,7 @@ def test_near_field() -> None:
     assert not outside.in_near_field
     assert outside.caution.startswith("beyond the near field (1.0 m)")
     unknown = compliance_distance_m(one(100.0))
-    assert (unknown.near_field_m, unknown.in_near_field) == (None, False)
+    assert (unknown.near_field_m, unknown.in_near_field) == (None, None)
     assert unknown.caution == "the size of the aerial is not given: near-field not judged"
 
 

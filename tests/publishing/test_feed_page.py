@@ -65,7 +65,7 @@ def test_a_relay_passes_when_each_service_does():
 
 def test_bad_content():
     row = BudgetRow("Margin", math.nan, "dB")
-    with pytest.raises(RangeError, match="verdict is 'perhaps'; allowed: passes, fails"):
+    with pytest.raises(RangeError, match="verdict is 'perhaps'; allowed: passes, not judged, fails"):
         FeedService("M", 21, (row,), "perhaps")
     services = (FeedService("M", 21, (row,), "passes"), FeedService("N", 24, (), "passes"))
     with pytest.raises(RangeError, match="budget lines of relay Lowgate is different"):

@@ -208,17 +208,62 @@ def test_an_on_channel_relay_is_judged_by_its_loop(tmp_path):
         same, ("[stations.output]", loop.format("gain_db = 80.0\ncanceller_db = 10.0")), text=DIGITAL
     )
     service = relay_of(tmp_path, stated).services[0]
-    assert service.loop.gain_margin_db == pytest.approx(85.0 + 10.0 - 80.0)
+    fade_db = service.budget.fade_db
+    assert fade_db > 1.0
+    assert service.loop.gain_margin_db == pytest.approx(85.0 + 10.0 - 80.0 - fade_db)
     assert "loop" not in service.causes
     nearer = ("isolation_db = 85.0", "isolation_db = 80.0")
     worked = edited(same, nearer, ("[stations.output]", loop.format("")), text=DIGITAL)
     relay = relay_of(tmp_path, worked)
     service = relay.services[0]
     power_dbm = relay.output.services[0].budget.points[-1].power_dbm
-    assert service.loop.gain_db == pytest.approx(power_dbm - service.budget.aerial_output_dbm)
+    fade_db = service.budget.fade_db
+    assert service.loop.gain_db == pytest.approx(power_dbm - service.budget.aerial_output_dbm + fade_db)
     assert service.causes == ("loop",)
     assert [row.service for row in service.own_outputs] == ["Mux B", "Mux C"]
     assert all(other.loop is None for other in relay.services[1:])
+
+
+SAME = ('"Mux A", channel = 41', '"Mux A", channel = 22')
+
+
+def test_a_loop_is_judged_without_a_table_of_its_own(tmp_path):
+    oscillating = edited(SAME, ("isolation_db = 85.0", "isolation_db = 40.0"), text=DIGITAL)
+    service = relay_of(tmp_path, oscillating).services[0]
+    assert service.verdict == "fails"
+    assert "loop" in service.causes
+    assert "the relay oscillates" in service.reason
+    assert service.mer_at_time_db < 0.0
+
+
+def test_a_loop_of_unknown_isolation_is_not_judged(tmp_path):
+    start, end = DIGITAL.index("[stations.feed.own_output]"), DIGITAL.index("[stations.output]")
+    relay = relay_of(tmp_path, edited(SAME, text=DIGITAL[:start] + DIGITAL[end:]))
+    assert [service.verdict for service in relay.services] == ["not judged", "passes", "passes"]
+    assert relay.verdict == "not judged"
+    assert relay.services[0].loop is None
+    assert "write isolation_db in a [stations.feed.own_output] table" in relay.services[0].reason
+
+
+def test_the_echo_of_a_loop_enters_ratios_and_the_chain_of_relays(tmp_path):
+    wide, near = (
+        relay_of(tmp_path, edited(SAME, ("isolation_db = 85.0", f"isolation_db = {db}"), text=DIGITAL))
+        for db in (140.0, 95.0)
+    )
+    before, after = wide.services[0], near.services[0]
+    faded = [-after.loop.echo_ci_db, -before.mer_at_time_db]
+    together_db = -10.0 * math.log10(sum(10.0 ** (part / 10.0) for part in faded))
+    assert after.mer_at_time_db == pytest.approx(together_db, abs=0.02)
+    assert after.judged.carrier_to_noise_db < before.judged.carrier_to_noise_db - 0.5
+    assert after.hops[-1].carrier_to_noise_db < before.hops[-1].carrier_to_noise_db - 0.5
+    assert after.loop.median_echo_ci_db > after.loop.echo_ci_db + before.budget.fade_db
+
+
+def test_names_as_long_as_they_may_be(tmp_path):
+    longest = "Mux A".ljust(80, "x")
+    relay = relay_of(tmp_path, DIGITAL.replace('"Mux A"', f'"{longest}"'))
+    assert relay.services[0].received.name == longest
+    assert relay.verdict == relay_of(tmp_path, DIGITAL).verdict
 
 
 def test_another_output_on_the_wanted_channel_is_co_channel_interference(tmp_path):

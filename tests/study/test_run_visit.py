@@ -125,7 +125,7 @@ def test_an_analogue_study_has_the_analogue_readings(tmp_path):
         text=FREE_SPACE,
     )
     study = load_study(write_study(tmp_path, text))
-    assert sheet_sites(study)[0].analogue
+    assert sheet_sites(study)[0].family == "analogue"
     (sheet,) = sheet_report(study).sheets
     assert {"vision-to-sound ratio", "video S/N"} <= {row.row.quantity for row in sheet.rows}
     level = expected_readings(study)["Combe Relay", "Mux 1", "receiver", "level"]
@@ -135,7 +135,7 @@ def test_an_analogue_study_has_the_analogue_readings(tmp_path):
 def test_sites_are_the_relays_or_all_stations(study, tmp_path):
     (site,) = sheet_sites(study)
     assert (site.station, site.services, site.splitter_ports) == ("Combe Relay", ("Mux 1", "Mux 2"), 2)
-    assert (site.receives, site.analogue) == (True, False)
+    assert (site.receives, site.family) == (True, "DVB-T2")
     lone = load_study(
         write_study(tmp_path / "lone", STUDY[: STUDY.index('[[stations]]\nname = "Combe Relay"')])
     )

@@ -157,7 +157,7 @@ def text_in(text: str, what: str) -> str:
 def choice_in(text: str, what: str, choices: Iterable[str]) -> str:
     """Return the choice that a cell names, letter case aside; else a :class:`CellError` with the nearest."""
     words = list(choices)
-    folded = {word.casefold(): word for word in words}
+    folded = {" ".join(word.casefold().split()): word for word in words}
     given = " ".join(text.casefold().split())
     if given in folded:
         return folded[given]

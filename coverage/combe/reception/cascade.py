@@ -15,7 +15,7 @@ from combe.decibels import dbuv_from_dbm, power_dbm_from_field, power_sum_db, th
 from combe.errors import RangeError, require_range
 from combe.reception.friis import NOTHING, NoisyGain, behind
 from combe.reception.stages import Stage, stage_gain_db, stage_noise_figure_db
-from combe.stations.checks import require_distinct, require_name
+from combe.stations.checks import LONGEST_SIGNAL_NAME, require_distinct, require_name
 
 AERIAL_POINT: Final = "aerial terminals"
 """Name of the first point of every chain."""
@@ -47,7 +47,7 @@ class FeedSignal:
     bandwidth_mhz: float
 
     def __post_init__(self) -> None:
-        require_name("name of a feed signal", self.name)
+        require_name("name of a feed signal", self.name, LONGEST_SIGNAL_NAME)
         of = f"of feed signal {self.name!r}"
         require_range(f"frequency_mhz {of}", self.frequency_mhz, 30.0, 3000.0)
         require_range(f"level_dbm {of}", self.level_dbm, -200.0, 60.0)

@@ -183,7 +183,11 @@ def _with_echo_db(carrier_to_noise_db: float, echo_db: float) -> float:
 def _noise(
     cascade: Cascade, service: str, demands: Demands, total_cn_db: float, loop: LoopResult | None
 ) -> Finding:
-    """Judge C/N after its fade, echoes counted, against the required one with the margin."""
+    """Judge C/N after its fade, echoes counted, against the required one with the margin.
+
+    The echo of a loop that fails is left to the finding on the loop, which names the cause.
+    """
+    loop = loop if loop is not None and loop.verdict == "passes" else None
     asked_db = demands.required_cn_db + demands.required_margin_db + demands.fade_db
     chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
     echo_db = total_cn_db - demands.fade_db - faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)

@@ -11,7 +11,7 @@ from typing import Final, Literal, NamedTuple
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
 from combe.standards.analogue import AnalogueSystem
-from combe.stations.checks import require_distinct, require_name
+from combe.stations.checks import LONGEST_SIGNAL_NAME, require_distinct, require_name
 
 ProductKind = Literal["2a-b", "a+b-c"]
 
@@ -31,7 +31,7 @@ class ToneCarrier:
     level_dbm: float
 
     def __post_init__(self) -> None:
-        require_name("name of a carrier", self.name)
+        require_name("name of a carrier", self.name, LONGEST_SIGNAL_NAME)
         require_range(f"frequency_mhz of carrier {self.name!r}", self.frequency_mhz, 0.0, 3000.0)
         require_range(f"level_dbm of carrier {self.name!r}", self.level_dbm, -200.0, 100.0)
 

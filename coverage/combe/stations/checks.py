@@ -9,16 +9,16 @@ from typing import Final
 from combe.errors import RangeError
 
 LONGEST_NAME: Final = 80
+LONGEST_SIGNAL_NAME: Final = 200
+"""Of a signal, which may be named by station, service and what of it is meant."""
 
 
-def require_name(field: str, name: object) -> None:
-    """Raise :class:`RangeError` unless ``name`` is printable text of 1 to 80 characters on one line."""
-    good = (
-        isinstance(name, str) and len(name.strip()) > 0 and len(name) <= LONGEST_NAME and name.isprintable()
-    )
+def require_name(field: str, name: object, longest: int = LONGEST_NAME) -> None:
+    """Raise :class:`RangeError` unless ``name`` is text on one line of 1 to ``longest`` signs."""
+    good = isinstance(name, str) and len(name.strip()) > 0 and len(name) <= longest and name.isprintable()
     if not good:
         shown = repr(name) if len(repr(name)) <= LONGEST_NAME else repr(name)[:LONGEST_NAME] + "..."
-        raise RangeError(field, shown, f"1 to {LONGEST_NAME} printable characters, not only spaces")
+        raise RangeError(field, shown, f"1 to {longest} printable characters, not only spaces")
 
 
 def require_choice(field: str, given: object, choices: Sequence[str]) -> None:

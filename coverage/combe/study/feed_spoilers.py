@@ -19,7 +19,6 @@ from combe.study.on_air import OnAir, conversion_of, on_air, signals_of
 from combe.study.relay_site import RelaySite
 
 OWN_OUTPUT = "own output"
-_LONGEST = 80
 
 
 def loads(site: RelaySite, wanted: Service) -> list[FeedSignal]:
@@ -123,7 +122,7 @@ def _signals(site: RelaySite, arrival: Arrival) -> list[FeedSignal]:
     gain_dbi = stack_gain_dbi(aerial) - heard_db
     level_dbm = power_dbm_from_field(signal.median_dbuv_m, service.frequency_mhz, gain_dbi)
     name = service.name if signal.station == site.parent.name else f"{signal.station} {service.name}"
-    return signals_of(site.scene, on_air(site.scene, service), level_dbm, name[: _LONGEST - 6])
+    return signals_of(site.scene, on_air(site.scene, service), level_dbm, name)
 
 
 def _own_as_unwanted(

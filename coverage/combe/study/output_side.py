@@ -110,7 +110,7 @@ def own_outputs(
         power_dbm = float(dbw_from_watt(service.erp_w)) + 30.0
         if output is not None:
             power_dbm = output.services[number].budget.points[-1].power_dbm
-        emission = OwnOutput(service.name[:70], air.channel, power_dbm, own.out_of_channel_db)
+        emission = OwnOutput(service.name, air.channel, power_dbm, own.out_of_channel_db)
         found.append((emission, isolation_db(own, air.carrier_mhz)))
     return found
 

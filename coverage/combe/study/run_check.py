@@ -107,6 +107,9 @@ def _notes(scene: Scene, source: PeopleSource | None) -> list[str]:
     notes = []
     if scene.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
+    for tile in scene.terrain.tiles:
+        if tile.unit:
+            notes.append(f"{tile.name} declares its heights in {tile.unit}: they are converted to metres")
     if scene.terrain.vertical_datum == "unknown":
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
     percent = scene.conditions.time_percent

@@ -126,6 +126,8 @@ def _with_inner(heading: str, section: Section) -> Iterator[str]:
         value = getattr(section, name)
         if isinstance(value, Section):
             yield from _with_inner(f"{heading}.{name}", value)
+        elif value is None and _may_be_table(type(section).model_fields[name]):
+            yield from _unused_table(f"[{heading}.{name}]", type(section).model_fields[name])
         elif _is_table(value):
             for number, entry in enumerate(value):
                 yield ""
@@ -171,6 +173,17 @@ def _is_table(value: Any) -> bool:
 def _may_be_table(field: FieldInfo) -> bool:
     """Tell whether a key that is not there would be a table."""
     return any(isinstance(each, type) and issubclass(each, Section) for each in get_args(field.annotation))
+
+
+def _unused_table(heading: str, field: FieldInfo) -> Iterator[str]:
+    """Yield a table that the study has not, whole, as comments."""
+    section = next(each for each in get_args(field.annotation) if issubclass(each, Section))
+    yield ""
+    yield from _meaning(section)
+    yield f"# {heading}"
+    for name, each in section.model_fields.items():
+        if not _may_be_table(each):
+            yield _unused(each.alias or name, each)
 
 
 def _unused(key: str, field: FieldInfo) -> str:

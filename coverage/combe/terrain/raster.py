@@ -42,8 +42,9 @@ MOST_CELLS_A_BYTE: Final = 20_000
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
 _GRID_KEY_STARTS: Final = {key[:2] for key in _GRID_KEYS} | {b"xl", b"yl"}
-_SIGNS_OF_NUMBERS: Final = b"0123456789+-.eE \t\r\n"
-_GRID_NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_GRID_NUMBER: Final = rb"[+-]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?+\d++)?+"
+_GRID_LINE: Final = re.compile(rb"\s*+(?:" + _GRID_NUMBER + rb"(?:\s++|\Z))*+")
+_GRID_CELL: Final = re.compile(_GRID_NUMBER)
 _FORMATS: Final = "GeoTIFF, SRTM .hgt, ASCII grid"
 _STATE_CRS: Final = 'lay its .prj file beside it, or state it with crs, for example crs = "EPSG:32616"'
 _opening = threading.Lock()
@@ -158,9 +159,9 @@ def _word_among_cells(path: Path, size: int, modified_ns: int) -> str:
         for line in stream:
             if line.lstrip()[:2].lower() in _GRID_KEY_STARTS:
                 continue
-            if line.translate(None, _SIGNS_OF_NUMBERS):
-                cells = line.decode("ascii", errors="replace").split()
-                return next((cell[:40] for cell in cells if not _GRID_NUMBER.fullmatch(cell)), "")
+            if not _GRID_LINE.fullmatch(line):
+                wrong = next(cell for cell in line.split() if not _GRID_CELL.fullmatch(cell))
+                return wrong[:40].decode("ascii", errors="replace")
     return ""
 
 

@@ -70,7 +70,7 @@ def test_what_belongs_on_a_sheet():
     digital = {(row.row.test_point, row.row.quantity) for row in sheet_rows(SITE, {})}
     assert ("output coupler", "shoulders") in digital
     assert ("demodulated output", "video S/N") not in digital
-    analogue = {row.row.quantity for row in sheet_rows(SheetSite("A", ("BBC",), analogue=True), {})}
+    analogue = {row.row.quantity for row in sheet_rows(SheetSite("A", ("One",), family="analogue"), {})}
     assert {"vision-to-sound ratio", "video S/N"} <= analogue
     assert "MER" not in analogue
     parent = {row.row.test_point for row in sheet_rows(SheetSite("P", ("M",), receives=False), {})}

@@ -12,6 +12,7 @@ from __future__ import annotations
 import contextlib
 import datetime
 import sqlite3
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -22,6 +23,10 @@ from combe.planning.visits.readings import Reading, SeriesKey, key_of
 
 WAIT_S: Final = 30.0
 """Wait for another's append at most this long."""
+
+_LOOKS: Final = 20
+_LOOK_S: Final = 0.05
+"""How often, and how far apart, an empty file is looked at before it counts as one that stays so."""
 
 Places = Mapping[str, tuple[float, float]]
 """Longitude and latitude [degrees] of each station."""
@@ -107,6 +112,13 @@ def _opened(path: Path) -> Iterator[sqlite3.Connection]:
     """Open a log, restoring it first if a writer was killed; errors of SQLite become ours."""
     if path.is_dir() or not path.parent.is_dir():
         raise OutputError(path, "it is a folder, or its folder is not there", "name a file beside the study")
+    new = not path.exists()
+    if not new and _stays_empty(path):
+        raise TableError(
+            path,
+            "it is an empty file: its readings are lost, or a first visit was cut off",
+            "put a copy back, or remove the file to begin a new log",
+        )
     try:
         base = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
     except sqlite3.Error as error:
@@ -122,6 +134,18 @@ def _opened(path: Path) -> Iterator[sqlite3.Connection]:
         raise TableError(path, f"it is no log of visits ({error})", "name another log") from error
     finally:
         base.close()
+        if new and path.exists() and path.stat().st_size == 0:
+            path.unlink()
+
+
+def _stays_empty(path: Path) -> bool:
+    """Tell whether a file has no bytes, nobody is about to write them, and nobody was killed doing so."""
+    journal = path.with_name(f"{path.name}-journal")
+    for _ in range(_LOOKS):
+        if path.stat().st_size or journal.exists():
+            return False
+        time.sleep(_LOOK_S)
+    return True
 
 
 @contextlib.contextmanager
