@@ -6,7 +6,15 @@ import numpy as np
 import pypdfium2
 import pytest
 
+import support_map_page as support
+from combe.publishing.map_page import render_map
+
 pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def rendered():
+    return render_map(support.map_page())
 
 
 @pytest.fixture

@@ -112,8 +112,7 @@ def _opened(path: Path) -> Iterator[sqlite3.Connection]:
     """Open a log, restoring it first if a writer was killed; errors of SQLite become ours."""
     if path.is_dir() or not path.parent.is_dir():
         raise OutputError(path, "it is a folder, or its folder is not there", "name a file beside the study")
-    new = not path.exists()
-    if not new and _stays_empty(path):
+    if path.exists() and _stays_empty(path):
         raise TableError(
             path,
             "it is an empty file: its readings are lost, or a first visit was cut off",
@@ -134,8 +133,6 @@ def _opened(path: Path) -> Iterator[sqlite3.Connection]:
         raise TableError(path, f"it is no log of visits ({error})", "name another log") from error
     finally:
         base.close()
-        if new and path.exists() and path.stat().st_size == 0:
-            path.unlink()
 
 
 def _stays_empty(path: Path) -> bool:
