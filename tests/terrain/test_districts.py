@@ -1,5 +1,7 @@
 """Districts: names and people read, laid over cells and points, and people spread without losing any."""
 
+import dataclasses
+
 import geopandas
 import numpy as np
 import pyproj
@@ -56,15 +58,17 @@ def test_geojson_and_other_keys(tmp_path):
 def test_overlaps_are_told_but_slivers_are_not(tmp_path):
     found = read_districts(write(tmp_path / "districts.gpkg"))
     # A strip of 1 km: a fifth of the western one of 5 km, which is the smaller.
-    assert overlaps(found) == (Overlap("West", "East", pytest.approx(0.2)),)
+    assert overlaps(found).pairs == (Overlap("West", "East", pytest.approx(0.2)),)
     inside = box(501_000.0, 5_291_000.0, 502_000.0, 5_292_000.0)
     whole = read_districts(write(tmp_path / "whole.gpkg", polygons=(WEST, EAST, inside)))
-    assert [(each.first, each.second, each.share) for each in overlaps(whole)] == [
+    assert [(each.first, each.second, each.share) for each in overlaps(whole).pairs] == [
         ("West", "Tiny", pytest.approx(1.0)),
         ("West", "East", pytest.approx(0.2)),
     ]
     beside = box(504_990.0, 5_290_000.0, 510_000.0, 5_300_000.0)
-    assert overlaps(read_districts(write(tmp_path / "sliver.gpkg", polygons=(WEST, beside, TINY)))) == ()
+    assert (
+        overlaps(read_districts(write(tmp_path / "sliver.gpkg", polygons=(WEST, beside, TINY)))).pairs == ()
+    )
 
 
 def test_labels_of_points(tmp_path):
@@ -136,3 +140,13 @@ def test_refusals(tmp_path):
         spread_people(found, UTM, 0.1)
     with pytest.raises(RangeError, match="cell_size_m of the population is 0"):
         spread_people(found, UTM, 0.0)
+
+
+def test_of_thousands_of_overlaps_the_first_are_compared_and_the_rest_counted(tmp_path):
+    found = read_districts(write(tmp_path / "two.gpkg"))
+    many = dataclasses.replace(
+        found, names=tuple(map(str, range(300))), polygons=(found.polygons[0],) * 300, people=None
+    )
+    told = overlaps(many, most_pairs=50)
+    assert (len(told.pairs), told.not_compared) == (50, 300 * 299 // 2 - 50)
+    assert overlaps(many).not_compared == 300 * 299 // 2 - 20_000

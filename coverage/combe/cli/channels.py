@@ -75,10 +75,10 @@ def command(
       present{people_harmed, outputs[], harm[]} (the channels of the study as it stands),
       provenance{}, cautions[]
     """
-    from combe.study.file import load_study
+    from combe.study.file import load_for_service
     from combe.study.run_channels import channels_report
 
-    report = channels_report(load_study(study), relays, channels)
+    report = channels_report(load_for_service(study), relays, channels)
     if as_json:
         print_json(_as_json(report))
     else:

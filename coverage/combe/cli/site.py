@@ -76,10 +76,10 @@ def command(
     from combe.cli.site_json import site_json
     from combe.files import ensure_folder
     from combe.prediction.field_store import usual_folder
-    from combe.study.file import load_study
+    from combe.study.file import load_for_service
     from combe.study.site_report import site_report
 
-    loaded = load_study(study)
+    loaded = load_for_service(study)
     folder = ensure_folder(out or default_out(study))
     kept = None if no_cache else cache or usual_folder()
     with progress() as told:

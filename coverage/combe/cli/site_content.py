@@ -278,7 +278,7 @@ def _layers(report: SiteReport) -> dict[str, object]:
             "above_valley_m": each.above_valley_m,
             "pattern": each.option,
             "azimuth_deg": plain(each.azimuth_deg),
-            "cost": each.cost,
+            **({"cost": each.cost} if report.work.search.has_costs else {}),
         }
         for each in report.candidates
     ]

@@ -29,6 +29,9 @@ _FETCHING: Final = re.compile(
     r"""\s*(?:"([^"]*)"|'([^']*)'|([^\s>"']+))""",
     re.IGNORECASE,
 )
+_VIEWPORT: Final = re.compile(r'<meta name="viewport"[^>]*>')
+"""That of the map library, which would keep a phone from zooming."""
+
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _STYLE: Final = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
@@ -58,7 +61,8 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
     title = f"<title>{encode(figure.title or '')}</title>"
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"{policy}\n{title}\n{head}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"{policy}\n{title}\n{_VIEWPORT.sub('', head)}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
     )
 
 

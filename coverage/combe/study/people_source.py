@@ -105,7 +105,10 @@ def _districts(study: Study, section: PeopleSection) -> DistrictMap | None:
 
 def overlap_notes(source: PeopleSource) -> list[str]:
     """Say which districts claim the same place, the worst first."""
-    found = () if source.drawn is None else overlaps(source.drawn)
+    if source.drawn is None:
+        return []
+    compared = overlaps(source.drawn)
+    found = compared.pairs
     notes = [
         f"the districts {each.first} and {each.second} overlap by {each.share:.0%} of the smaller; "
         "who lives there counts for the first"
@@ -113,6 +116,10 @@ def overlap_notes(source: PeopleSource) -> list[str]:
     ]
     if len(found) > MOST_OVERLAPS:
         notes.append(f"{len(found) - MOST_OVERLAPS} more pairs of districts overlap")
+    if compared.not_compared:
+        notes.append(
+            f"{compared.not_compared} further pairs of districts that may overlap were not compared: too many"
+        )
     return notes
 
 

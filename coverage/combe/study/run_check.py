@@ -13,6 +13,7 @@ from combe.study.file import Study, checked_study, read_study
 from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
 from combe.study.people_source import PeopleSource, overlap_notes
+from combe.study.plausibility import grid_notes, people_notes, station_notes
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
 from combe.study.sound_parts import parts_of_reading, parts_of_study
@@ -91,6 +92,9 @@ def check_report(study: Study) -> CheckReport:
         notes=(
             *_notes(scene, source),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
+            *station_notes(scene.stations, found.heights_m),
+            *grid_notes(found.grid, scene.terrain),
+            *(people_notes(source, found.grid) if source else ()),
         ),
         provenance=provenance(scene, found.grid),
     )
@@ -115,7 +119,8 @@ def _notes(scene: Scene, source: PeopleSource | None) -> list[str]:
     percent = scene.conditions.time_percent
     if percent != MEDIAN_PERCENT:
         notes.append(
-            f"paths and maps show fields exceeded for {percent:g} % of time: interference, not service"
+            f"paths show fields exceeded for {percent:g} % of time: interference, not service; write 50.0 in"
+            " air.time_percent for coverage, channels and sites"
         )
     wanted = scene.television.wanted_time_percent
     if wanted != MEDIAN_PERCENT:
