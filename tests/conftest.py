@@ -1,6 +1,7 @@
-"""Keeps predicted fields out of the user's cache, and chance out of the check of everything."""
+"""Keeps predicted fields out of the user's cache, chance out of the check of everything, and no check out."""
 
 import os
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -11,6 +12,28 @@ from hypothesis import settings
 settings.register_profile("new examples", deadline=None)
 settings.register_profile("repeatable", deadline=None, derandomize=True)
 settings.load_profile("repeatable" if os.environ.get("CI") else "new examples")
+
+
+REFERENCE = "reference data"
+"""Name of the property of a test that holds one figure against the reference data."""
+
+PARTS = ("p1812/profiles", "p1812/logs", "delta_bullington")
+
+
+def pytest_sessionstart():
+    """Refuse to run without the reference data where they are a must, so that nothing is skipped."""
+    folder = os.environ.get("COMBE_REFERENCE_DATA", "")
+    absent = [part for part in PARTS if not folder or not (Path(folder) / part).is_dir()]
+    if os.environ.get("COMBE_REQUIRE_REFERENCE") == "1" and absent:
+        where = folder or "COMBE_REFERENCE_DATA, which is not set"
+        raise pytest.UsageError(f"COMBE_REQUIRE_REFERENCE=1 asks for {', '.join(absent)} in {where}")
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Tell how many figures were held against the reference data, none being a number too."""
+    passed = terminalreporter.stats.get("passed", [])
+    held = sum((REFERENCE, True) in report.user_properties for report in passed if report.when == "call")
+    terminalreporter.write_line(f"figures held against the reference data: {held}")
 
 
 @pytest.fixture(scope="session", autouse=True)

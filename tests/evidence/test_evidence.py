@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -22,11 +23,13 @@ from support_p1812 import reference_folder as folder_of_tests
 
 FOLDER = folder_of_tests() if folder_of_tests().is_dir() else None
 CASES = all_cases(FOLDER)
+WITHOUT_FILES = {case.name for case in all_cases()}
 
 
 @pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])
-def test_figure(case: EvidenceCase) -> None:
+def test_figure(case: EvidenceCase, record_property: Callable[[str, object], None]) -> None:
     """Each case names its source; see the tables in combe.evidence."""
+    record_property("reference data", case.name not in WITHOUT_FILES)
     row = run_case(case)
     assert row.within, f"{row.computed!r} is not {case.expected!r} ± {case.tolerance:g}; {row.problem}"
 
