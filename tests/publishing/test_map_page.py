@@ -296,3 +296,16 @@ def test_street_tiles_are_fetched_only_when_switched_on(page, open_html):
     opened.page.wait_for_timeout(200)
     hosts = {url.split("/")[2] for url in opened.requests[1:]}
     assert hosts == {"tile.openstreetmap.org"}
+
+
+@pytest.mark.browser
+def test_on_a_phone_the_value_stands_beside_the_map_and_the_page_zooms(rendered, open_html):
+    tab = open_html(rendered).page
+    tab.set_viewport_size({"width": 390, "height": 844})
+    map_box, readout = (tab.locator(place).bounding_box() for place in (".folium-map", ".readout"))
+    assert abs(map_box["y"] + map_box["height"] - readout["y"]) < 2.0
+    assert readout["y"] + readout["height"] < 844
+    assert readout["width"] == pytest.approx(390, abs=1)
+    assert re.findall(r'<meta name="viewport" content="([^"]*)"', rendered) == [
+        "width=device-width, initial-scale=1"
+    ]
