@@ -51,3 +51,19 @@ def test_refused() -> None:
         band_field("analogue 625", 300.0)
     with pytest.raises(RangeError, match=r"frequency_mhz of analogue 525 lines is 806.0; allowed: 54 to 88"):
         planning_field(television_system("PAL M"), 806.0)
+
+
+@pytest.mark.parametrize(
+    ("frequency_mhz", "band"),
+    [(41.0, "Band I"), (67.9, "Band I"), (162.0, "Band III"), (470.0, "Band IV"), (581.9, "Band IV"),
+     (582.1, "Band V"), (959.9, "Band V")],
+)  # fmt: skip
+def test_bands_end_where_they_end(frequency_mhz: float, band: str) -> None:
+    """Edges of BT.417-5 as its bands are used for planning, from memory."""
+    assert band_field("analogue 625", frequency_mhz).band == band
+
+
+@pytest.mark.parametrize("frequency_mhz", [40.9, 68.1, 161.9, 230.1, 469.9, 960.1])
+def test_between_the_bands_there_is_no_planning_field(frequency_mhz: float) -> None:
+    with pytest.raises(RangeError):
+        band_field("analogue 625", frequency_mhz)

@@ -87,3 +87,26 @@ def test_refused(change: dict[str, Any], message: str) -> None:
         panel_ring(half_wave_dipole("vertical"), **(good | change))
     assert str(caught.value).startswith(message)
     assert len(str(caught.value).splitlines()) == 1
+
+
+def test_unlike_panels_stand_on_their_own_sides() -> None:
+    """Three panels that no mirror turns into one another: each makes the field at its own bearing."""
+    ring = panel_ring(PANEL, (0.0, 70.0, 200.0), 0.0, amplitudes=(1.0, 0.6, 0.2))
+    level = np.zeros(1)
+    whole = ring.field(np.array([70.0]), level)
+    alone = 0.6 * PANEL.field(np.array([0.0]), level)
+    others = PANEL.field(np.array([70.0]), level) + 0.2 * PANEL.field(np.array([-130.0]), level)
+    assert whole == pytest.approx(alone + others, abs=1e-9)
+
+
+def test_a_panel_stands_before_the_mast_and_not_behind_it() -> None:
+    """A source ahead of the middle arrives early: its phase leads by 2πr in its own direction."""
+    ring = panel_ring(isotropic(), (90.0,), 0.1)
+    level = np.zeros(1)
+    alone = isotropic().field(level, level)
+    lead = np.angle(ring.field(np.array([90.0]), level) / alone)
+    assert lead == pytest.approx([0.2 * math.pi], abs=1e-9)
+    behind = np.angle(
+        ring.field(np.array([270.0]), np.zeros(1)) / isotropic().field(np.zeros(1), np.zeros(1))
+    )
+    assert behind == pytest.approx([-0.2 * math.pi], abs=1e-9)

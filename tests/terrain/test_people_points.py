@@ -186,3 +186,12 @@ def test_arrays_that_are_refused():
         made((1.0, 2.0))
     with pytest.raises(RangeError, match="shape of the layer is"):
         values_at_points(np.zeros((3, 3)), GRID, made())
+
+
+def test_a_place_lies_in_the_cell_around_it_however_near_to_an_edge():
+    """Offsets from the north-west corner of the grid, of cells of 100 m."""
+    south_m, east_m = np.array([10.0, 90.0, 110.0, 1_240.0]), np.array([690.0, 605.0, 595.0, 20.0])
+    lon, lat = to_lonlat_deg(GRID, 500_000.0 + east_m, 5_300_000.0 - south_m)
+    points = PeoplePoints(lon, lat, np.ones(4), ("",) * 4, "invented", True)
+    rows, columns = points_in_grid(points, GRID)
+    assert (rows.tolist(), columns.tolist()) == ([0, 0, 1, 12], [6, 6, 5, 0])

@@ -196,6 +196,8 @@ def test_without_time_the_greedy_set_stands_with_its_gap() -> None:
     assert hurried.people >= greedy.people
     assert hurried.bound >= hurried.people - 1e-6
     assert hurried.gap_fraction > 0.0
+    short = hurried.bound - (hurried.people - hurried.harmed)
+    assert hurried.gap_fraction == pytest.approx(short / (hurried.people - hurried.harmed))
     cheap = cheapest_sites(asked, 0.9, time_limit_s=1e-3)
     assert cheap.people >= 0.9 * worth(served, people, range(300)) - 1e-6
     assert cheap.gap_fraction > 0.0

@@ -1,0 +1,131 @@
+"""Changes one thing of the package at a time and tells which changes no test notices.
+
+    python tests/mutation.py            all changes of the table
+    python tests/mutation.py harm scale those whose file or text has one of the words
+
+Each change is made in a copy of the package in a temporary folder; the tests named beside it run against that
+copy. A change that all of them pass has *survived*: a test is missing, or the change is none. A text that is
+no longer in its file ends the run, so the table cannot grow stale unseen.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Final, NamedTuple
+
+REPOSITORY: Final = Path(__file__).resolve().parents[1]
+PACKAGE: Final = REPOSITORY / "coverage"
+LONGEST_RUN_S: Final = 300
+
+
+class Change(NamedTuple):
+    """A text of a file of the package, what stands there instead, and the tests that ought to notice."""
+
+    file: str
+    old: str
+    new: str
+    tests: str
+
+
+CHANGES: Final = (
+    Change("terrain/mosaic.py", "min(BLOCK_CELLS + 1, terrain.rows - row)", "min(BLOCK_CELLS, terrain.rows - row)",
+           "tests/terrain/test_seams.py"),
+    Change("terrain/mosaic.py", "* tile.metres_a_unit", "", "tests/terrain/test_heights.py"),
+    Change("terrain/heights.py", "1200.0 / 3937.0", "0.3048", "tests/terrain/test_heights.py"),
+    Change("terrain/people_points.py", "np.floor(each)", "np.round(each)", "tests/terrain/test_people_points.py"),
+    Change("propagation/p526/bullington.py", "return 0.5 * distance_km, 0.0", "return 0.5 * distance_km, -1e6",
+           "tests/propagation/test_grazing_edge.py"),
+    Change("propagation/p526/bullington.py", "0.02 * distance_km", "0.03 * distance_km", "tests/propagation"),
+    Change("propagation/p526/spherical.py", "17.456", "17.5", "tests/propagation/test_spherical.py"),
+    Change("propagation/p1812/troposcatter.py", "0.573", "0.576", "tests/evidence"),
+    Change("propagation/summary.py", "2.0 * v1 * d - v2", "2.0 * v1 * d + v2", "tests/propagation"),
+    Change("stations/mast_ring.py", "bearing_deg - bearing", "bearing_deg + bearing", "tests/stations/test_mast_ring.py"),
+    Change("stations/mast_ring.py", "2j * np.pi", "-2j * np.pi", "tests/stations/test_mast_ring.py"),
+    Change("standards/analogue_planning.py", '"Band IV", 470.0, 582.0', '"Band IV", 470.0, 590.0',
+           "tests/standards/test_analogue_planning.py"),
+    Change("standards/visit_readings.py", 'families=("DVB-T", "ISDB-T")', "families=DIGITAL",
+           "tests/planning/visits/test_excess_shown.py"),
+    Change("reception/on_channel.py", "canceller_db - gain_db - fade_db", "canceller_db - gain_db",
+           "tests/study/test_feed_as_built.py"),
+    Change("reception/feed_verdict.py", '"not judged" if unknown else "passes"', '"passes"',
+           "tests/study/test_feed_as_built.py"),
+    Change("reception/feed_verdict.py", "_with_echo_db(faded_db, loop.echo_ci_db)", "faded_db",
+           "tests/study/test_feed_as_built.py"),
+    Change("reception/nuisance.py", "np.maximum(continuous, tropospheric)", "np.minimum(continuous, tropospheric)", "tests/reception tests/evidence"),
+    Change("study/emissions.py", "if unwanted.station is not wanted.station", "if unwanted is not wanted",
+           "tests/study/test_own_services.py"),
+    Change("study/file.py", "if percent != MEDIAN_PERCENT", "if percent > MEDIAN_PERCENT",
+           "tests/cli/test_service_time.py"),
+    Change("planning/exposure.py", "None if near_m is None else distance_m < near_m",
+           "near_m is not None and distance_m < near_m", "tests/planning/test_exposure.py"),
+    Change("planning/siting/best_set.py", "(bound - worth) / worth", "(bound - worth) / bound",
+           "tests/planning/siting/test_best_set.py"),
+    Change("planning/visits/judge.py", "shown_beyond(value, limit, row)", "shown(value, row)",
+           "tests/planning/visits/test_excess_shown.py"),
+    Change("planning/visits/log.py", "if path.exists() and _stays_empty(path)", "if False",
+           "tests/planning/visits/test_excess_shown.py"),
+    Change("publishing/content.py", "self.served_before + self.newly_served - self.lost",
+           "self.served_before + self.newly_served", "tests/publishing/test_headline.py"),
+    Change("publishing/map_panel.py", "{number(row.served_before)} before, {number(row.served_after)} after",
+           "{number(row.served_after)} before, {number(row.served_before)} after",
+           "tests/publishing/test_headline.py"),
+    Change("publishing/site_picture.py", "length_km * 1000.0 / picture", "length_km * 100.0 / picture",
+           "tests/publishing/test_headline.py"),
+    Change("publishing/page/start.js", "combe.peopleToPaper(printing);", "", "tests/publishing/test_printed_map.py"),
+    Change("cli/group.py", "    except Exception as error:\n        return _confess(error)\n", "",
+           "tests/cli/test_unforeseen.py"),
+    Change("terrain/features.py", "(TypeError, ValueError, OverflowError)", "(TypeError, ValueError)",
+           "tests/cli/test_unforeseen.py"),
+    Change("terrain/districts.py", "ahead[:most_pairs]", "ahead[:]", "tests/terrain/test_districts.py"),
+    Change("study/plausibility.py", "service.erp_w > received_w", "service.erp_w < received_w",
+           "tests/study/test_plausibility.py"),
+)  # fmt: skip
+
+
+def main(words: list[str]) -> int:
+    """Run the changes asked for; return how many survived."""
+    chosen = [
+        each for each in CHANGES if not words or any(word in f"{each.file} {each.old}" for word in words)
+    ]
+    survived = [each for each in chosen if _survives(each)]
+    print(f"{len(chosen)} changes, {len(chosen) - len(survived)} noticed, {len(survived)} survived")
+    return len(survived)
+
+
+def _survives(change: Change) -> bool:
+    """Make one change in a copy, run its tests, and tell whether they all pass."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "coverage"
+        shutil.copytree(PACKAGE, copy, ignore=shutil.ignore_patterns("__pycache__"))
+        file = copy / "combe" / change.file
+        text = file.read_text(encoding="utf-8")
+        if change.old not in text:
+            sys.exit(f"{change.file} no longer holds {change.old!r}; bring the table up to date")
+        file.write_text(text.replace(change.old, change.new, 1), encoding="utf-8")
+        passed = _tests_pass(change.tests, copy)
+    print(f"{'SURVIVED' if passed else 'noticed '}  {change.file}: {change.old.strip()[:70]!r}", flush=True)
+    return passed
+
+
+def _tests_pass(tests: str, source: Path) -> bool:
+    """Run tests of the repository against a copy of the package."""
+    words = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests.split()]
+    environment = {**os.environ, "PYTHONPATH": str(source), "CI": "true", "PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        run = subprocess.run(
+            words, cwd=REPOSITORY, env=environment, capture_output=True, timeout=LONGEST_RUN_S, check=False
+        )
+    except subprocess.TimeoutExpired:
+        return False
+    if run.returncode not in (0, 1):
+        sys.exit(f"the tests {tests} did not run: {run.stdout.decode(errors='replace')[-400:]}")
+    return run.returncode == 0
+
+
+if __name__ == "__main__":
+    sys.exit(min(main(sys.argv[1:]), 1))

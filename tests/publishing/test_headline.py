@@ -1,0 +1,40 @@
+"""The figures that a reader in a hurry takes away: each stands in its own place."""
+
+import re
+from types import SimpleNamespace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from combe.publishing.content import PeopleRow
+from combe.publishing.map_panel import headline_html
+from combe.publishing.site_picture import _scale
+
+ROW = PeopleRow("All services", 1100.0, 207.0, 38.0, 5.0, lost=41.0, by_interference=9.0)
+
+
+def test_people_lost_are_no_longer_served():
+    assert ROW.served_after == 1100.0 + 207.0 - 41.0
+    assert ROW.still_served == 1059.0
+    assert ROW.total == 1266.0 + 38.0 + 5.0
+
+
+def test_the_headline_tells_each_figure_as_what_it_is():
+    page = ElementTree.fromstring(f"<div>{headline_html(ROW)}</div>".replace("\u202f", " "))
+    words = " ".join("".join(page.itertext()).split())
+    assert words.startswith("207 more people served (All services)")
+    assert (
+        "1 100 before, 1 266 after; 41 lose it to interference; 38 stay unserved, 9 of them by"
+        in words.replace("\u202f", " ")
+    )
+    assert words.endswith("and for 5 there is no prediction.")
+
+
+@pytest.mark.parametrize(("cell_size_m", "columns", "length_km"), [(100.0, 400, 5.0), (90.0, 130, 2.0)])
+def test_the_scale_bar_is_as_long_as_it_says(cell_size_m, columns, length_km):
+    picture = SimpleNamespace(heights_m=np.zeros((50, columns)), cell_size_m=cell_size_m)
+    bar = _scale(picture, 1.0)
+    assert f"{length_km:g} km" in bar
+    cells = float(re.search(r'h([\d.]+)"', bar)[1])
+    assert cells * cell_size_m / 1000.0 == pytest.approx(length_km, rel=0.01)
