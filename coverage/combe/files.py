@@ -24,6 +24,20 @@ HOLD: Final = "in-use.lock"
 """File in a folder that a process has taken for itself; it stays there when the process ends."""
 
 
+def is_regular(path: Path) -> bool:
+    """Tell whether a path leads to a regular file; one that no file system can hold does not."""
+    with suppress(OSError):
+        return path.is_file()
+    return False
+
+
+def is_folder(path: Path) -> bool:
+    """Tell whether a path leads to a folder; one that no file system can hold does not."""
+    with suppress(OSError):
+        return path.is_dir()
+    return False
+
+
 def ensure_folder(path: Path | str) -> Path:
     """Make the folder (and those above it) if it is not there, and check that it can be written.
 

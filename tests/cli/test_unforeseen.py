@@ -52,6 +52,12 @@ def test_giants_in_a_study_are_faults_of_it(tmp_path, text):
     assert complaint("check", path).startswith(f"study {path} has ")
 
 
+def test_a_name_longer_than_any_file_has_is_no_file(tmp_path):
+    path = tmp_path / "study.toml"
+    path.write_text(STUDY.replace("people.tif", "people" + "x" * 150 + ".tif" * 20))
+    assert "there is no such file; names count from" in complaint("check", path)
+
+
 def features(folder, geometry, people=1):
     path = folder / "people.geojson"
     feature = {"type": "Feature", "geometry": geometry, "properties": {"people": people, "name": "A"}}

@@ -50,7 +50,7 @@ def test_utm_zones(lon, lat, epsg):
 
 
 def test_no_utm_zone_at_the_pole():
-    with pytest.raises(RangeError, match="-84 to 84 for a UTM zone; state a CRS"):
+    with pytest.raises(RangeError, match="-84 to 84 for a UTM zone; state one"):
         utm_crs(0.0, 85.0)
 
 
@@ -203,3 +203,18 @@ def test_too_many_cells(tmp_path):
 def test_empty_grid():
     with pytest.raises(RangeError, match="0 x 3 cells"):
         StudyGrid(pyproj.CRS.from_epsg(32632), 0.0, 0.0, 50.0, 0, 3)
+
+
+def test_what_is_advised_beyond_the_utm_zones_is_accepted_there(tmp_path):
+    terrain = open_terrain([plane_tif(tmp_path / "north.tif")])
+    with pytest.raises(
+        RangeError, match=r"allowed: -84 to 84 for a UTM zone; state one in \[grid\]"
+    ) as caught:
+        utm_crs(10.5, 84.45)
+    advised = str(caught.value).partition('crs = "')[2].rstrip('"')
+    middle = terrain.west + 0.5 * terrain.columns * terrain.cell_x
+    here = advised.replace("lon_0=10", f"lon_0={middle:.0f}")
+    grid = make_grid(terrain, cell_size_m=500.0, crs=here)
+    usual = make_grid(terrain, cell_size_m=500.0)
+    assert abs(grid.rows - usual.rows) <= 2
+    assert abs(grid.columns - usual.columns) <= 2

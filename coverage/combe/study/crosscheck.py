@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from combe.files import is_folder, is_regular
 from combe.study.faults import did_you_mean, path_text, quoted
 
 Table = Mapping[str, Any]
@@ -189,8 +190,8 @@ def _people_faults(table: Table) -> Iterator[Fault]:
 def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
     for place, name in _files(table):
         path = folder / name
-        if not path.is_file():
-            kind = "is a folder" if path.is_dir() else "there is no such file"
+        if not is_regular(path):
+            kind = "is a folder" if is_folder(path) else "there is no such file"
             yield (place, f"{quoted(name)}: {kind}; names count from {folder or Path()}")
 
 

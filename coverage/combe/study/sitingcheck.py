@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from combe.errors import PatternError
+from combe.files import is_regular
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
@@ -78,7 +79,7 @@ def _access_faults(siting: Table) -> Iterator[Fault]:
 def _file_faults(siting: Table, folder: Path) -> Iterator[Fault]:
     for key in LAYER_KEYS:
         name = text_of(siting, key)
-        if name and not (folder / name).is_file():
+        if name and not is_regular(folder / name):
             yield ((key,), f"{quoted(name)}: there is no such file; names count from {folder or Path()}")
 
 

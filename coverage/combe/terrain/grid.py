@@ -98,7 +98,9 @@ def make_grid(
 def utm_crs(lon_deg: float, lat_deg: float) -> pyproj.CRS:
     """Return the UTM zone (WGS 84) of a place by the plain rule of 6° zones, without regional exceptions."""
     if abs(lat_deg) > 84.0:
-        raise RangeError("latitude of the study area", lat_deg, "-84 to 84 for a UTM zone", "state a CRS")
+        own = f"+proj=tmerc +lon_0={lon_deg:.0f} +datum=WGS84 +units=m"
+        advice = f'state one in [grid], crs = "{own}"'
+        raise RangeError("latitude of the study area", round(lat_deg, 3), "-84 to 84 for a UTM zone", advice)
     zone = int((lon_deg + 180.0) % 360.0 // 6.0) + 1
     return pyproj.CRS.from_epsg((32600 if lat_deg >= 0.0 else 32700) + zone)
 
