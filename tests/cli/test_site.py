@@ -51,7 +51,18 @@ def test_pages_and_vectors_are_written(printed) -> None:
     hills = geopandas.read_file(folder / "results" / "site.gpkg", layer="hills")
     assert hills["rank"].tolist() == [1, 2, 3, 4]
     assert hills.geometry.iloc[0].x == pytest.approx(found["list"][0]["longitude_deg"])
+    assert "cost" not in hills.columns, "no costs were given"
     assert "Together they serve" in (folder / "results" / "compare-01-03.html").read_text(encoding="utf-8")
+
+
+def test_pages_hold_no_times_of_computing(printed) -> None:
+    """Two runs write the same pages, the second of which finds the search done."""
+    _, folder = printed
+    pages = {path.name: path.read_bytes() for path in (folder / "results").glob("*.html")}
+    assert len(pages) > 5
+    assert run("site", folder / "study.toml", "--compare", "1", "3", "--no-cache").exit_code == 0
+    assert {path.name: path.read_bytes() for path in (folder / "results").glob("*.html")} == pages
+    assert not any(b"earlier run" in page or b"a second;" in page for page in pages.values())
 
 
 def test_the_table_tells_rate_reasons_and_the_own_relay(printed) -> None:

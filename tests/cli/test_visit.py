@@ -171,3 +171,41 @@ def test_the_survey(tmp_path):
 def test_no_log_yet(study):
     assert "no reading is in the log" in complaint("visit", study, "--log")
     assert "there is no such file" in complaint("visit", study, study.parent / "none.csv")
+
+
+def test_readings_that_are_stored_are_said_to_be_when_the_page_fails(study):
+    (study.parent / "results").mkdir()
+    (study.parent / "results" / "visit.html").mkdir()
+    told = complaint("visit", study, readings(study, row()))
+    log = study.parent / "visits.gpkg"
+    assert f"the readings are stored in {log}; make the page with --log" in told
+    assert log.is_file()
+    (study.parent / "results" / "visit.html").rmdir()
+    assert run("visit", study, "--log").exit_code in (0, 1)
+
+
+def test_a_dry_run_whose_page_fails_says_that_nothing_was_stored(study):
+    (study.parent / "results").mkdir()
+    (study.parent / "results" / "visit.html").mkdir()
+    told = complaint("visit", study, readings(study, row()), "--dry-run")
+    assert "nothing was stored; make the page" in told
+    assert not (study.parent / "visits.gpkg").exists()
+
+
+@pytest.mark.parametrize("name", ["Mux  1", " Mux 1", "Mux 1 "])
+def test_the_sheet_is_taken_back_whatever_blanks_a_name_has(tmp_path, name):
+    path = write_study(tmp_path, FREE_SPACE.replace('"Mux 1"', f'"{name}"'))
+    assert run("visit", path, "--sheet").exit_code == 0
+    sheet = path.parent / "results" / "sheet.csv"
+    with sheet.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.reader(stream))
+    at = {head: number for number, head in enumerate(rows[0])}
+    filled = next(line for line in rows[1:] if line[at["service"]] and line[at["quantity"]] == "level")
+    more = {"date": "2026-05-01", "value": "-50.0", "unit": "dBm", "meter": "M", "who": "A. Hand"}
+    for head, text in more.items():
+        filled[at[head]] = text
+    with sheet.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows(rows)
+    printed = run("visit", path, sheet, "--json")
+    assert printed.exit_code in (0, 1), printed.output
+    assert json.loads(printed.stdout)["judgements"][0]["service"] == name
