@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from combe.digits import for_terminal, spoken, true_minus
+from combe.digits import for_terminal, spoken, telling, true_minus
 
 
 @pytest.mark.parametrize(
@@ -33,3 +33,13 @@ def test_a_terminal_gets_plain_spaces():
 def test_what_is_no_number_is_a_dash():
     assert spoken(math.nan) == "–"
     assert spoken(None) == "–"
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "decimals", "text"),
+    [(500.4, 500.0, 0, "500.4"), (499.96, 500.0, 1, "499.96"), (10.0, 10.0, 1, "10.0"),
+     (-0.04, 0.0, 1, "-0.04"),
+     (-1e-12, 0.0, 1, "0.0"), (12.34, 10.0, 1, "12.3")],
+)  # fmt: skip
+def test_as_many_decimals_as_show_the_side_of_a_limit(value, limit, decimals, text):
+    assert telling(value, limit, decimals) == text

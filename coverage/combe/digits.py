@@ -25,17 +25,19 @@ def spoken(value: float | None, decimals: int = 0) -> str:
 
 
 def telling(value: float, limit: float, decimals: int, *, sign: bool = False) -> str:
-    """Return a number with as many decimals as show on which side of a limit it lies, six at most.
+    """Return a number with as many decimals as show on which side of a limit it lies.
+
+    Nearer to it than six decimals tell, the number counts as the limit.
 
     >>> telling(500.4, 500.0, 0), telling(10.02, 10.0, 1), telling(12.34, 10.0, 1)
     ('500.4', '10.02', '12.3')
     """
-    text = ""
-    for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1):
-        text = f"{value:{'+' if sign else ''}.{places}f}"
-        if (float(text) > limit) == (value > limit) and (float(text) < limit) == (value < limit):
-            break
-    return text
+    texts = [
+        f"{value:{'+' if sign else ''}z.{places}f}"
+        for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1)
+    ]
+    side = (value > limit) - (value < limit)
+    return next((text for text in texts if (float(text) > limit) - (float(text) < limit) == side), texts[0])
 
 
 def true_minus(words: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from combe.decibels import dbuv_from_dbm, field_from_loss_dbuv_m, power_dbm_from_field, thermal_noise_dbm
+from combe.digits import telling
 from combe.errors import RangeError, require_range
 from combe.reception.chain import FeedChain
 
@@ -150,13 +151,17 @@ def judge(
     margin_db = carrier_to_noise_db - required_cn_db
     spare_db = margin_db - required_margin_db
     asked = f"the {required_margin_db:g} dB asked"
+    short_db = telling(abs(spare_db), 0.0, 2)
     if spare_db >= -_ROUNDING_DB:
-        return "passes", f"margin {margin_db:.2f} dB, {abs(spare_db):.2f} dB more than {asked}"
+        return "passes", f"margin {margin_db:.2f} dB, {short_db} dB more than {asked}"
     if margin_db >= 0.0:
-        return "fails", f"margin {margin_db:.2f} dB is {-spare_db:.2f} dB short of {asked}"
+        return (
+            "fails",
+            f"margin {telling(margin_db, required_margin_db, 2)} dB is {telling(-spare_db, 0.0, 2)} dB short of {asked}",
+        )
     return "fails", (
-        f"C/N {carrier_to_noise_db:.2f} dB is {-margin_db:.2f} dB short of the {required_cn_db:g} dB required"
-        f" and {-spare_db:.2f} dB short with the margin of {required_margin_db:g} dB asked"
+        f"C/N {carrier_to_noise_db:.2f} dB is {telling(-margin_db, 0.0, 2)} dB short of the"
+        f" {required_cn_db:g} dB required and {short_db} dB short with the margin of {required_margin_db:g} dB asked"
     )
 
 

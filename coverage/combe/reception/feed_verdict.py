@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, get_args
 
+from combe.digits import telling
 from combe.errors import require_range
 from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
 from combe.reception.feed_interference import InterferenceReport
@@ -199,9 +200,14 @@ def _noise(
         faded += f" {echo_db:.1f} dB less by the echo of its loop,"
     text = (
         f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
-        f" {demands.required_margin_db:g} dB: {spare_db:+.1f} dB; within the chain, {most} costs most"
+        f" {demands.required_margin_db:g} dB: {_signed(spare_db)} dB; within the chain, {most} costs most"
     )
     return Finding("own output noise" if by_own_output else "noise", spare_db, text)
+
+
+def _signed(spare_db: float) -> str:
+    """Return what is to spare [dB] with its sign, and digits enough to show it."""
+    return telling(spare_db, 0.0, 1, sign=True)
 
 
 def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
@@ -211,7 +217,7 @@ def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
     spare_db = load.headroom_db - demands.required_headroom_db
     text = (
         f"headroom {load.headroom_db:.1f} dB to the limit of {load.limited_by} with all signals present,"
-        f" {load.strongest} the strongest: {spare_db:+.1f} dB"
+        f" {load.strongest} the strongest: {_signed(spare_db)} dB"
     )
     return [Finding("overload", spare_db, text)]
 
@@ -245,7 +251,7 @@ def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
     for trap in traps:
         if trap.carrier_to_interference_db is not None:
             spare_db = trap.carrier_to_interference_db - demands.image_ratio_db
-            text = f"{trap.station} {trap.service} on the {trap.relation}: {spare_db:+.1f} dB"
+            text = f"{trap.station} {trap.service} on the {trap.relation}: {_signed(spare_db)} dB"
             found.append(Finding("image", spare_db, text))
     return found
 
@@ -253,7 +259,7 @@ def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
 def _own_outputs(rows: Sequence[OwnOutputRow]) -> list[Finding]:
     return [
         Finding(
-            "own output", row.margin_db, f"own output {row.service} ({row.step}): {row.margin_db:+.1f} dB"
+            "own output", row.margin_db, f"own output {row.service} ({row.step}): {_signed(row.margin_db)} dB"
         )
         for row in rows
         if row.margin_db is not None
@@ -271,7 +277,8 @@ def _products(verdict: ProductVerdict | None) -> list[Finding]:
         return []
     text = (
         f"third-order product of {', '.join(verdict.worst.made_of)} at {verdict.worst.frequency_mhz:.2f} MHz"
-        f" is {verdict.worst_relative_db:.1f} dB against {verdict.limit_db:g} dB: {verdict.margin_db:+.1f} dB"
+        f" is {verdict.worst_relative_db:.1f} dB against {verdict.limit_db:g} dB:"
+        f" {_signed(verdict.margin_db)} dB"
     )
     return [Finding("intermodulation", verdict.margin_db, text)]
 
