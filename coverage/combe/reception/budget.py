@@ -155,13 +155,12 @@ def judge(
     if spare_db >= -_ROUNDING_DB:
         return "passes", f"margin {margin_db:.2f} dB, {short_db} dB more than {asked}"
     if margin_db >= 0.0:
-        return (
-            "fails",
-            f"margin {telling(margin_db, required_margin_db, 2)} dB is {telling(-spare_db, 0.0, 2)} dB short of {asked}",
-        )
+        margin = telling(margin_db, required_margin_db, 2)
+        return "fails", f"margin {margin} dB is {short_db} dB short of {asked}"
     return "fails", (
         f"C/N {carrier_to_noise_db:.2f} dB is {telling(-margin_db, 0.0, 2)} dB short of the"
-        f" {required_cn_db:g} dB required and {short_db} dB short with the margin of {required_margin_db:g} dB asked"
+        f" {required_cn_db:g} dB required and {short_db} dB short with the margin of"
+        f" {required_margin_db:g} dB asked"
     )
 
 
