@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as st_numpy
 
 from combe.planning.people_count import (
+    DistrictPeople,
     Districts,
     Standing,
     count_by_district,
@@ -34,6 +35,7 @@ def people_of(counts, west_m=730_000.0):
     )
 
 
+ALL_CELLS = slice(None)
 PEOPLE = people_of([1.0, 10.0, 100.0, 1000.0])
 CENSUS = take_census(PEOPLE, GRID)
 
@@ -112,7 +114,10 @@ def test_people_under_masks_alike_or_not():
 
 def test_districts_and_who_lives_in_none():
     labels = np.array([[0, 1, 1, -1]])
-    named = Districts(("Upper", "Lower"), lambda index: np.where(labels == index, PEOPLE.counts, 0.0))
+    named = Districts(
+        ("Upper", "Lower"),
+        lambda index: DistrictPeople(ALL_CELLS, ALL_CELLS, np.where(labels == index, PEOPLE.counts, 0.0)),
+    )
     census = take_census(PEOPLE, GRID, named)
     found = dict(count_by_district(census, Standing(row(1.0, -1.0, 1.0, 1.0))))
     assert {name: (each.total, each.served) for name, each in found.items()} == {

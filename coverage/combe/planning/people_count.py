@@ -21,12 +21,27 @@ ELSEWHERE: Final = "elsewhere"
 Counts = npt.NDArray[np.int16]
 
 
+class DistrictPeople(NamedTuple):
+    """The people of one district in the part of the population's cells that holds them all.
+
+    ``counts`` has the shape of the cells [rows, columns]; elsewhere the district has nobody.
+    """
+
+    rows: slice
+    columns: slice
+    counts: FloatArray
+
+
 @dataclass(frozen=True)
 class Districts:
-    """Names of districts; ``people_of`` returns the people of one, by its place, in each population cell."""
+    """Names of districts; ``people_of`` returns the people of one, by its place among the names.
+
+    A district comes with its own frame of cells, so that thousands of small ones cost no more than a few
+    large ones.
+    """
 
     names: tuple[str, ...]
-    people_of: Callable[[int], FloatArray]
+    people_of: Callable[[int], DistrictPeople]
 
 
 @dataclass(frozen=True)
@@ -89,15 +104,15 @@ def take_census(people: People | None, grid: StudyGrid, districts: Districts | N
 
 def count_standing(census: Census | None, standing: Standing) -> PeopleCount | None:
     """Count all people inside the grid by what is known of their cells; None without a census."""
-    return None if census is None else _count(census, _fractions(census, standing), census.people.counts)
+    return None if census is None else _count(_fractions(census, standing), census.people.counts)
 
 
 def count_reach(census: Census | None, served: Mask, predicted: Mask) -> PeopleCount | None:
     """Count people by where they are served and where there is a prediction; None without a census."""
     if census is None:
         return None
-    part = _Fractions(_fraction(census, served), _fraction(census, predicted))
-    return _count(census, part, census.people.counts)
+    part = _Fractions(census.inside, _fraction(census, served), _fraction(census, predicted))
+    return _count(part, census.people.counts)
 
 
 def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[str, PeopleCount], ...]:
@@ -107,10 +122,10 @@ def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[
     fractions, found = _fractions(census, standing), []
     rest = census.people.counts.copy()
     for index, name in enumerate(census.districts.names):
-        there = census.districts.people_of(index)
-        rest -= there
-        found.append((name, _count(census, fractions, there)))
-    elsewhere = _count(census, fractions, np.maximum(rest, 0.0))
+        rows, columns, counts = census.districts.people_of(index)
+        rest[rows, columns] -= counts
+        found.append((name, _count(fractions.within(rows, columns), counts)))
+    elsewhere = _count(fractions, np.maximum(rest, 0.0))
     return (*found, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(found)
 
 
@@ -146,6 +161,7 @@ def limited_by_interference(margin_db: Field, noise_margin_db: Field) -> Mask:
 class _Fractions(NamedTuple):
     """Which part of each population cell is in each state; None where not asked."""
 
+    inside: FloatArray
     served: FloatArray
     predicted: FloatArray
     before: FloatArray | None = None
@@ -154,6 +170,10 @@ class _Fractions(NamedTuple):
     twice: FloatArray | None = None
     limited: FloatArray | None = None
     unknown: FloatArray | None = None
+
+    def within(self, rows: slice, columns: slice) -> _Fractions:
+        """Return the same of some of the cells."""
+        return _Fractions(*(None if part is None else part[rows, columns] for part in self))  # type: ignore[arg-type]
 
 
 def _fractions(census: Census, standing: Standing) -> _Fractions:
@@ -164,6 +184,7 @@ def _fractions(census: Census, standing: Standing) -> _Fractions:
         return None if mask is None else _fraction(census, mask)
 
     return _Fractions(
+        inside=census.inside,
         served=_fraction(census, served),
         predicted=_fraction(census, predicted_mask(margin_db)),
         before=part(None if before_db is None else served_mask(before_db, 0.0)),
@@ -175,12 +196,12 @@ def _fractions(census: Census, standing: Standing) -> _Fractions:
     )
 
 
-def _count(census: Census, fractions: _Fractions, counts: FloatArray) -> PeopleCount:
-    """Count some of the people; ``counts`` are those of the census, or 0 where they are left out."""
+def _count(fractions: _Fractions, counts: FloatArray) -> PeopleCount:
+    """Count some of the people; ``counts`` has the cells of the fractions, 0 where people are left out."""
     report = people_report(
         counts, served=fractions.served, predicted=fractions.predicted, newly_served=fractions.new
     )
-    total = people_served(counts, census.inside)
+    total = people_served(counts, fractions.inside)
 
     def people(fraction: FloatArray | None) -> float | None:
         return None if fraction is None else people_served(counts, fraction)

@@ -7,15 +7,16 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
+from scipy.ndimage import find_objects
 
 from combe.decibels import FloatArray
 from combe.errors import TableError
-from combe.planning.people_count import Districts
+from combe.planning.people_count import DistrictPeople, Districts
 from combe.study.file import Study, beside
 from combe.study.schema import PeopleSection
 from combe.terrain.districts import (
     DistrictMap,
+    Labels,
     label_cells,
     label_points,
     overlaps,
@@ -28,6 +29,9 @@ from combe.terrain.people_raster import Bounds, People, check_people, read_peopl
 
 MOST_OVERLAPS: Final = 3
 """Pairs of districts that overlap that are named; of more, only how many there are."""
+
+NO_CELLS: Final = (slice(0, 0), slice(0, 0))
+"""The frame of a district in which no cell lies."""
 
 _IN_GRID_CELLS: Final = "in the cells of the study grid"
 
@@ -135,12 +139,19 @@ def _spread(named: DistrictMap | None, grid: StudyGrid) -> People:
 
 def _of_cells(named: DistrictMap, people: People) -> Districts:
     labels = label_cells(named, people)
-    return Districts(named.names, lambda index: np.where(labels == index, people.counts, 0.0))
+    frames = find_objects(labels + 1, max_label=len(named.names))
+
+    def people_of(index: int) -> DistrictPeople:
+        rows, columns = frames[index] or NO_CELLS
+        here = labels[rows, columns] == index
+        return DistrictPeople(rows, columns, np.where(here, people.counts[rows, columns], 0.0))
+
+    return Districts(named.names, people_of)
 
 
 def _from_points(points: PeoplePoints, named: DistrictMap | None, grid: StudyGrid) -> PeopleSource:
     people = People(
-        counts=_gridded(points, grid, np.ones(len(points.names), dtype=np.bool_)),
+        counts=_gridded(points, grid),
         crs=grid.crs,
         transform=(grid.cell_size_m, 0.0, grid.west_m, 0.0, -grid.cell_size_m, grid.north_m),
         source=f"{points.source}, {_IN_GRID_CELLS}",
@@ -150,14 +161,33 @@ def _from_points(points: PeoplePoints, named: DistrictMap | None, grid: StudyGri
     if named is None:
         return PeopleSource(people, None, points)
     labels = label_points(named, points.longitude_deg, points.latitude_deg)
-    districts = Districts(named.names, lambda index: _gridded(points, grid, labels == index))
-    return PeopleSource(people, districts, points, named)
+    return PeopleSource(people, _of_points(named, points, grid, labels), points, named)
 
 
-def _gridded(points: PeoplePoints, grid: StudyGrid, chosen: npt.NDArray[np.bool_]) -> FloatArray:
-    """Return the people of some of the points in each cell of the grid, (rows, columns)."""
+def _of_points(named: DistrictMap, points: PeoplePoints, grid: StudyGrid, labels: Labels) -> Districts:
+    """Return the people of each district in the cells of its own points."""
     row, column = points_in_grid(points, grid)
-    inside = chosen & (row >= 0)
+    order = np.argsort(labels, kind="stable")
+    first = np.searchsorted(labels[order], np.arange(len(named.names) + 1))
+
+    def people_of(index: int) -> DistrictPeople:
+        own = order[first[index] : first[index + 1]]
+        own = own[row[own] >= 0]
+        if own.size == 0:
+            return DistrictPeople(*NO_CELLS, np.zeros((0, 0)))
+        top, left = int(row[own].min()), int(column[own].min())
+        counts = np.zeros((int(row[own].max()) - top + 1, int(column[own].max()) - left + 1))
+        np.add.at(counts, (row[own] - top, column[own] - left), points.people[own])
+        rows, columns = slice(top, top + counts.shape[0]), slice(left, left + counts.shape[1])
+        return DistrictPeople(rows, columns, counts)
+
+    return Districts(named.names, people_of)
+
+
+def _gridded(points: PeoplePoints, grid: StudyGrid) -> FloatArray:
+    """Return the people of the points in each cell of the grid, (rows, columns)."""
+    row, column = points_in_grid(points, grid)
+    inside = row >= 0
     counts = np.zeros((grid.rows, grid.columns))
     np.add.at(counts, (row[inside], column[inside]), points.people[inside])
     return counts
