@@ -1,6 +1,7 @@
 """Districts: names and people read, laid over cells and points, and people spread without losing any."""
 
 import dataclasses
+import sqlite3
 
 import geopandas
 import numpy as np
@@ -150,3 +151,20 @@ def test_of_thousands_of_overlaps_the_first_are_compared_and_the_rest_counted(tm
     told = overlaps(many, most_pairs=50)
     assert (len(told.pairs), told.not_compared) == (50, 300 * 299 // 2 - 50)
     assert overlaps(many).not_compared == 300 * 299 // 2 - 20_000
+
+
+def test_a_layer_that_is_a_query_without_end_is_refused(tmp_path):
+    path = write(tmp_path / "view.gpkg")
+    base = sqlite3.connect(path)
+    (table,) = base.execute("SELECT table_name FROM gpkg_geometry_columns").fetchone()
+    endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n)"
+    base.execute(f"CREATE VIEW endless AS {endless} SELECT n.i AS fid, geom, name FROM n, {table}")
+    for register in ("gpkg_contents", "gpkg_geometry_columns"):
+        row = list(base.execute(f"SELECT * FROM {register} WHERE table_name = ?", (table,)).fetchone())
+        row = ["endless" if cell == table else cell for cell in row]
+        base.execute(f"INSERT INTO {register} VALUES ({','.join('?' * len(row))})", row)
+    base.commit()
+    base.close()
+    with pytest.raises(TableError, match="its layer 'endless' is a view; write what it shows into a table"):
+        read_districts(path, layer="endless")
+    assert len(read_districts(path, layer=table).names) == 3

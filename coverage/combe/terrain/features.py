@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import reprlib
+import sqlite3
 import warnings
 from collections.abc import Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -155,7 +157,9 @@ def _read_geopackage(file: Path, layer: str | None) -> Features:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)
             names = [str(name) for name, _ in pyogrio.list_layers(file)]
-            frame = geopandas.read_file(file, layer=_layer(file, names, layer), engine="pyogrio")
+            chosen = _layer(file, names, layer)
+            _refuse_view(file, chosen)
+            frame = geopandas.read_file(file, layer=chosen, engine="pyogrio", max_features=LARGEST_COUNT + 1)
     except (DataSourceError, DataLayerError) as fault:
         raise TableError(file, f"cannot be read ({str(fault).splitlines()[0][:120]})") from None
     if not isinstance(frame, geopandas.GeoDataFrame) or frame.crs is None:
@@ -168,6 +172,19 @@ def _read_geopackage(file: Path, layer: str | None) -> Features:
         if geometry is not None and not geometry.is_empty
     )
     return Features(kept, pyproj.CRS.from_user_input(frame.crs), len(frame) - len(kept))
+
+
+def _refuse_view(file: Path, layer: str) -> None:
+    """Refuse a layer that is a view: a stranger's query is run to read it, and that may never end."""
+    try:
+        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as base:
+            found = base.execute("SELECT type FROM sqlite_master WHERE name = ?", (layer,)).fetchone()
+    except sqlite3.DatabaseError as fault:
+        raise TableError(file, f"cannot be read ({fault})") from None
+    if found is not None and found[0] == "view":
+        raise TableError(
+            file, f"its layer {layer!r} is a view", "write what it shows into a table of the file"
+        )
 
 
 def _layer(file: Path, names: list[str], layer: str | None) -> str:
