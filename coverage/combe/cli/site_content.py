@@ -14,8 +14,8 @@ from combe.cli.site_words import (
     list_table,
     meaning_words,
     own_lines,
+    priced_words,
     set_lines,
-    speed_words,
 )
 from combe.digits import spoken, true_minus
 from combe.errors import RangeError
@@ -106,7 +106,7 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         tuple(links),
         f"{meaning_words(heads)}.",
     )
-    told = [*funnel_lines(report), speed_words(report), *set_lines(report), *own_lines(report)]
+    told = [*funnel_lines(report), priced_words(report), *set_lines(report), *own_lines(report)]
     more = PageTable("How it was found", ("<",), tuple((true_minus(line.strip()),) for line in told))
     lead = (
         " ".join(f"Hill 1 {true_minus(each.reasons[0])}." for each in report.candidates[:1])
