@@ -14,7 +14,6 @@ from combe.cli.site_words import (
     list_table,
     meaning_words,
     own_lines,
-    priced_words,
     set_lines,
 )
 from combe.digits import spoken, true_minus
@@ -106,7 +105,7 @@ def site_map(report: SiteReport, links: list[str]) -> str:
         tuple(links),
         f"{meaning_words(heads)}.",
     )
-    told = [*funnel_lines(report), priced_words(report), *set_lines(report), *own_lines(report)]
+    told = [*funnel_lines(report), *set_lines(report), *own_lines(report)]
     more = PageTable("How it was found", ("<",), tuple((true_minus(line.strip()),) for line in told))
     lead = (
         " ".join(f"Hill 1 {true_minus(each.reasons[0])}." for each in report.candidates[:1])

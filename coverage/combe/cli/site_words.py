@@ -54,13 +54,8 @@ def speed_words(report: SiteReport) -> str:
     known = f", {again} of {search.run.blocks} blocks from an earlier run" if search.run and again else ""
     return (
         f"{search.seconds:.1f} s: {spoken(report.hills_per_second)} hills, {pairs / 1e6:.2f} million pairs "
-        f"of hill and place, a second; {priced_words(report)}{known}"
+        f"of hill and place, a second; {spoken(search.priced_hills)} hills priced{known}"
     )
-
-
-def priced_words(report: SiteReport) -> str:
-    """Return how many hills were priced: the same for each run, whatever an earlier one left."""
-    return f"{spoken(report.work.search.priced_hills)} hills priced"
 
 
 def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:

@@ -11,6 +11,9 @@ from combe.digits import spoken
 
 _ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+_LONG: Final = re.compile(r"\S{16}(?=\S)")
+"""Signs without a blank, after which more follow: as many as a column of a printed table has room for."""
+
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -37,6 +40,18 @@ def encode(text: object) -> str:
     inside a quoted attribute and inside whatever a page library builds from it.
     """
     return html.escape(plain(text), quote=True).translate(_ALSO_UNSAFE)
+
+
+def breakable(text: object) -> str:
+    """Return the text as :func:`encode` does, its long words with places where a line may end.
+
+    So a column is never wider than a sheet of paper allows, and no shorter word is ever broken.
+    """
+    words, at, pieces = plain(text), 0, []
+    for found in _LONG.finditer(words):
+        pieces.append(words[at : found.end()])
+        at = found.end()
+    return "<wbr>".join(encode(piece) for piece in (*pieces, words[at:]))
 
 
 def encode_data(data: Any) -> str:

@@ -42,10 +42,12 @@ combe.radiusOf = (people) => {
   return Math.min(11, Math.max(combe.data.people.length > 300 ? 1.8 : 3.2, share * Math.sqrt(people)));
 };
 
+// All people, the largest marks first, so that no small one is hidden.
+combe.byPeople = () => [...combe.data.people].sort((a, b) => b.people - a.people);
+
 combe.peopleGroup = () => {
   const renderer = L.canvas({ pane: "people", padding: 0.3 });
-  const marks = [...combe.data.people].sort((a, b) => b.people - a.people);
-  return L.layerGroup(marks.map((one) => new PeopleShape([one.lat, one.lon], {
+  return L.layerGroup(combe.byPeople().map((one) => new PeopleShape([one.lat, one.lon], {
     renderer, pane: "people", state: one.state, radius: combe.radiusOf(one.people), interactive: false, weight: 4,
   })));
 };
