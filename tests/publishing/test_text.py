@@ -28,6 +28,7 @@ def test_only_words_longer_than_a_column_may_break():
     assert breakable("Mux A of the Northern Counties") == "Mux A of the Northern Counties"
     assert breakable("a" * 16 + " b") == "a" * 16 + " b"
     assert breakable("a" * 33) == "<wbr>".join(("a" * 16, "a" * 16, "a"))
+    assert breakable("x diffraction_median_db") == "x diffraction_<wbr>median_<wbr>db"
     shown = breakable(HOSTILE + "<b>" * 20)
     assert shown.replace("<wbr>", "") == encode(HOSTILE + "<b>" * 20)
 

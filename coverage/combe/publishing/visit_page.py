@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from combe.digits import true_minus
 from combe.planning.visits.drift import Trend
 from combe.planning.visits.judge import (
     DAYS_A_YEAR,
@@ -132,7 +133,7 @@ def _station_html(station: str, judgements: Sequence[Judgement]) -> str:
 
 
 def _told(judgement: Judgement) -> str:
-    return f"{name_of(judgement)}: {judgement.reason}"
+    return true_minus(f"{name_of(judgement)}: {judgement.reason}")
 
 
 def name_of(judgement: Judgement) -> str:
@@ -201,7 +202,8 @@ def _drawn(judgement: Judgement) -> bool:
 def _picture_html(judgement: Judgement) -> str:
     svg = trend_svg(trend_drawing(judgement))
     words = (
-        f"{name_of(judgement)}, {len(judgement.readings)} readings. {judgement.status}. {judgement.reason}"
+        f"{name_of(judgement)}, {len(judgement.readings)} readings. {judgement.status}. "
+        f"{true_minus(judgement.reason)}"
     )
     data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
     return f'<img class="profile" src="data:image/svg+xml;base64,{data}" alt="{encode(words)}">'
