@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from combe.digits import for_terminal, spoken, telling, true_minus
@@ -43,3 +44,7 @@ def test_what_is_no_number_is_a_dash():
 )  # fmt: skip
 def test_as_many_decimals_as_show_the_side_of_a_limit(value, limit, decimals, text):
     assert telling(value, limit, decimals) == text
+
+
+def test_numbers_of_an_array_are_numbers_too():
+    assert telling(np.float64(10.02), np.float64(10.0), 1, sign=True) == "+10.02"

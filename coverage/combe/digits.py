@@ -36,8 +36,13 @@ def telling(value: float, limit: float, decimals: int, *, sign: bool = False) ->
         f"{value:{'+' if sign else ''}z.{places}f}"
         for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1)
     ]
-    side = (value > limit) - (value < limit)
-    return next((text for text in texts if (float(text) > limit) - (float(text) < limit) == side), texts[0])
+    side = _side(value, limit)
+    return next((text for text in texts if _side(float(text), limit) == side), texts[0])
+
+
+def _side(value: float, limit: float) -> int:
+    """Return 1 over a limit, −1 under it, 0 on it; numbers of numpy have comparisons that do not subtract."""
+    return int(value > limit) - int(value < limit)
 
 
 def true_minus(words: str) -> str:

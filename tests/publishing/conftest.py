@@ -37,16 +37,23 @@ def no_browser(why: str) -> None:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
+def chromium_command() -> list[str]:
+    """Return the command line that starts Chromium."""
     path = find_chromium()
     if path is None:
         no_browser("no chromium was found")
+    return [str(path), *FLAGS]
+
+
+@pytest.fixture(scope="session")
+def chromium(chromium_command: list[str]) -> Iterator[Any]:
+    path, *flags = chromium_command
     try:
         from playwright.sync_api import sync_playwright
     except ImportError:
         no_browser("the library playwright is not installed")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=list(FLAGS))
+        browser = playwright.chromium.launch(executable_path=path, args=flags)
         yield browser
         browser.close()
 
@@ -67,10 +74,8 @@ class OpenedPage:
         )
 
 
-@pytest.fixture
-def open_html(chromium: Any, tmp_path: Path) -> Iterator[Any]:
+def opener(context: Any, tmp_path: Path) -> Any:
     """Return a function that opens an HTML text, or a file as it stands, offline, and gives an OpenedPage."""
-    context = chromium.new_context(offline=True, viewport={"width": 1400, "height": 900})
 
     def opened(html: str | Path, *, ready: bool = True) -> OpenedPage:
         path = html if isinstance(html, Path) else tmp_path / "page.html"
@@ -82,5 +87,20 @@ def open_html(chromium: Any, tmp_path: Path) -> Iterator[Any]:
             watch.page.wait_for_selector("body[data-ready=yes]", timeout=30_000)
         return watch
 
-    yield opened
+    return opened
+
+
+@pytest.fixture
+def open_html(chromium: Any, tmp_path: Path) -> Iterator[Any]:
+    context = chromium.new_context(offline=True, viewport={"width": 1400, "height": 900})
+    yield opener(context, tmp_path)
+    context.close()
+
+
+@pytest.fixture
+def open_on_phone(chromium: Any, tmp_path: Path) -> Iterator[Any]:
+    """Open as :func:`opener` on a screen of 390 by 844 that is touched."""
+    screen = {"width": 390, "height": 844}
+    context = chromium.new_context(offline=True, viewport=screen, is_mobile=True, has_touch=True)
+    yield opener(context, tmp_path)
     context.close()

@@ -1,43 +1,121 @@
-"""The map on paper: relief, coverage and people together, by the pixels of the PDF that a browser prints."""
+"""The map on paper: relief, coverage and people are in the pixels of the PDF, however it was printed."""
 
 from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 
-import support_map_page as support
-from combe.publishing.map_page import render_map
+import support_pages
 
 pytestmark = pytest.mark.browser
 
+POINTS_A_MM = 72.0 / 25.4
+MAP_MM, MARGIN_MM = (172.0, 184.0), 10.0
+
+SAMPLES = """() => {
+  combe.toPaper(true);
+  const bounds = combe.latticeBounds(), onPaper = (place) => combe.map.latLngToContainerPoint(place);
+  const west = onPaper(bounds.getNorthWest()), east = onPaper(bounds.getSouthEast());
+  const places = combe.data.people.map((one) => onPaper([one.lat, one.lon]));
+  const tell = combe.storyTeller(0), { rows, columns } = combe.data.lattice, found = [];
+  for (let y = 2; y < rows; y += 4) for (let x = 2; x < columns; x += 4) {
+    const cell = combe.cellOfPixel[y * columns + x];
+    if (cell < 0) continue;
+    const across = (x + 0.5) / columns, down = (y + 0.5) / rows;
+    const at = L.point(west.x + (east.x - west.x) * across, west.y + (east.y - west.y) * down);
+    if (!places.some((place) => place.distanceTo(at) < 14)) found.push([tell(cell), at.x, at.y]);
+  }
+  const people = combe.data.people.map((one, n) => [one.state, places[n].x, places[n].y]);
+  combe.toPaper(false);
+  return { ground: found, people };
+}"""
+
 
 @pytest.fixture(scope="module")
-def rendered():
-    return render_map(support.map_page())
+def map_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("map") / "map.html"
+    path.write_text(support_pages.all_pages()["map"], encoding="utf-8")
+    return path
 
 
-@pytest.fixture
-def sheet(rendered, open_html):
-    """Return the first sheet of the printed page as pixels, shape (rows, columns, 3), a pixel a point."""
-    printed = open_html(rendered).page.pdf(print_background=True, prefer_css_page_size=True)
-    return pypdfium2.PdfDocument(printed)[0].render(scale=1.0).to_numpy()[:, :, :3]
+@pytest.fixture(scope="module")
+def samples(chromium: Any, map_file: Path) -> dict[str, Any]:
+    """Return places of the map on paper [px], and what stands there."""
+    tab = chromium.new_page()
+    tab.goto(map_file.as_uri())
+    tab.wait_for_selector("body[data-ready=yes]")
+    found: dict[str, Any] = tab.evaluate(SAMPLES)
+    tab.close()
+    return found
 
 
-def test_ground_and_coverage_are_not_hidden_under_the_people(sheet):
-    rows, columns, _ = sheet.shape
-    frame = sheet[int(0.15 * rows) : int(0.65 * rows), int(0.2 * columns) : int(0.5 * columns)].astype(int)
-    white = np.all(frame > 250, axis=2)
-    assert white.mean() < 0.2
-    assert np.unique(frame.reshape(-1, 3), axis=0).shape[0] > 20
+def by_window(chromium: Any, command: list[str], map_file: Path, tmp_path: Path) -> Path:
+    tab = chromium.new_page()
+    tab.goto(map_file.as_uri())
+    tab.pdf(path=tmp_path / "map.pdf", format="A4")
+    tab.close()
+    return tmp_path / "map.pdf"
 
 
-def test_people_are_on_the_sheet_and_back_on_the_screen_after_it(rendered, open_html):
-    page = open_html(rendered).page
-    marks = "document.querySelectorAll('svg.people-print path').length"
-    page.evaluate("dispatchEvent(new Event('beforeprint'))")
-    drawn = page.evaluate(marks)
-    assert drawn >= page.evaluate("combe.data.people.length") > 0
-    page.evaluate("dispatchEvent(new Event('afterprint'))")
-    assert page.evaluate(marks) == 0
-    assert page.evaluate("!document.querySelector('.leaflet-people-pane canvas').hidden")
+def by_command_line(chromium: Any, command: list[str], map_file: Path, tmp_path: Path) -> Path:
+    own = (f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer")
+    made = f"--print-to-pdf={tmp_path / 'map.pdf'}"
+    words = [*command, "--headless", *own, made, map_file.as_uri()]
+    subprocess.run(words, check=True, capture_output=True, timeout=120)
+    return tmp_path / "map.pdf"
+
+
+@pytest.mark.parametrize("way", [by_window, by_command_line])
+def test_the_printed_map_shows_relief_coverage_and_people(
+    way: Any,
+    chromium: Any,
+    chromium_command: list[str],
+    map_file: Path,
+    samples: dict[str, Any],
+    tmp_path: Path,
+) -> None:
+    dots_a_mm = 8.0
+    sheet = pypdfium2.PdfDocument(way(chromium, chromium_command, map_file, tmp_path))[0]
+    picture = sheet.render(scale=dots_a_mm / POINTS_A_MM).to_numpy()[..., 2::-1].astype(float)
+
+    def seen(places: list[list[Any]]) -> np.ndarray:
+        mm = np.array([place[1:] for place in places]) / 96.0 * 25.4 + MARGIN_MM
+        column, row = (mm * dots_a_mm).astype(int).T
+        colours: np.ndarray = picture[row, column]
+        return colours
+
+    red, _, blue = 0, 1, 2
+    parts = {state: seen([one for one in samples["ground"] if one[0] == state]) for state in (2, 1, 0)}
+    before, newly, bare = (np.median(parts[state], axis=0) for state in (2, 1, 0))
+    assert min(len(part) for part in parts.values()) > 50
+    assert before[blue] - before[red] > 10
+    assert newly[red] - newly[blue] > 40
+    assert abs(bare[red] - bare[blue]) < 25
+    assert np.ptp(parts[0].mean(axis=1)) > 25  # light and shade of the relief
+    served = seen([one for one in samples["people"] if one[0] == "served before"])
+    assert np.median(served.mean(axis=1)) < np.median(parts[2].mean(axis=1)) - 50
+
+
+def test_the_samples_are_of_the_whole_map(samples: dict[str, Any]) -> None:
+    at = np.array([place[1:] for place in samples["ground"]]) / 96.0 * 25.4
+    assert at.min() > 0.0
+    assert (at.max(axis=0) < MAP_MM).all()
+    assert len(samples["people"]) == len(support_pages.shadowed_map().people)
+
+
+def test_after_printing_the_map_is_as_it_was(open_html: Any) -> None:
+    tab = open_html(support_pages.all_pages()["map"]).page
+    count = "document.querySelectorAll('{}').length"
+    state = f"[combe.map.getZoom(), {count.format('.people-on-paper')}, {count.format('details[open]')}]"
+    first = tab.evaluate(state)
+    tab.pdf()
+    assert tab.evaluate(state) == first
+    assert first[1:] == [0, 0]
+    tab.uncheck("#mark-people")
+    tab.evaluate("combe.toPaper(true)")
+    assert tab.locator(".people-on-paper").count() == 0

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from combe.publishing.text import csv_cell, encode, encode_data, number
+from combe.publishing.text import breakable, csv_cell, encode, encode_data, number
 
 HOSTILE = "<script>alert(1)</script> ${alert(2)} `x` \\u0041 {{7*7}} {% raw %} \" ' & = \n\r\t \u2028"
 
@@ -22,6 +22,15 @@ def test_no_active_sign_is_left(sign):
 
 def test_control_characters_are_replaced():
     assert encode("a\x00b\x1fc") == "a\ufffdb\ufffdc"
+
+
+def test_only_words_longer_than_a_column_may_break():
+    assert breakable("Mux A of the Northern Counties") == "Mux A of the Northern Counties"
+    assert breakable("a" * 16 + " b") == "a" * 16 + " b"
+    assert breakable("a" * 33) == "<wbr>".join(("a" * 16, "a" * 16, "a"))
+    assert breakable("x diffraction_median_db") == "x diffraction_<wbr>median_<wbr>db"
+    shown = breakable(HOSTILE + "<b>" * 20)
+    assert shown.replace("<wbr>", "") == encode(HOSTILE + "<b>" * 20)
 
 
 def test_data_cannot_end_its_script_and_keep_their_value():

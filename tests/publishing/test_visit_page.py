@@ -66,8 +66,8 @@ def test_the_page_tells_every_verdict_and_why():
     words = html.unescape(render_visit_page(visit_page()))
     for text in (
         "✗ out",
-        "step of -6.0 dB between 2022-07-02 and 2023-01-01",
-        "drift -1.0 dB a year",
+        "step of −6.0 dB between 2022-07-02 and 2023-01-01",
+        "drift −1.0 dB a year",
         "mast, aerials and mountings: not ok",
         "first visit",
         "−49.0 dBm",

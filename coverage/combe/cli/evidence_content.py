@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
@@ -57,7 +56,7 @@ def evidence_content(rows: tuple[EvidenceRow, ...], data: Path | None) -> Eviden
         groups=tuple(_group(name, group) for name, group in by_recommendation(rows).items()),
         notes=_notes(data),
         provenance=(
-            f"Combe {__version__}; every figure worked out at {datetime.now(UTC):%Y-%m-%d %H:%M} UTC",
+            f"Combe {__version__}; every figure was worked out by it when this page was written",
             "The difference is computed less expected; a figure is met when it is within its tolerance",
         ),
     )

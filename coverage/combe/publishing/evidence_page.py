@@ -7,8 +7,8 @@ from typing import Final
 
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
-from combe.publishing.parts import filled, foot_html, page_part
-from combe.publishing.text import encode, number, plain
+from combe.publishing.parts import filled, foot_html, page_part, unseen_html, wide_html
+from combe.publishing.text import breakable, encode, number, plain
 
 _HEADS: Final = (
     "Case",
@@ -107,8 +107,10 @@ def _counts_html(counts: tuple[StandingCount, ...]) -> str:
         f"<td>{number(each.met)}</td><td>{_met_html(each.met == each.figures)}</td></tr>"
         for each in (*counts, total)
     )
-    heads = "".join(f'<th scope="col">{head}</th>' for head in ("Standing", "", "Figures", "Met", ""))
-    return f'<div class="wide"><table><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table></div>'
+    words = ("Standing", unseen_html("Meaning"), "Figures", "Met", unseen_html("Verdict"))
+    heads = "".join(f'<th scope="col">{head}</th>' for head in words)
+    table = f"<table><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table>"
+    return wide_html(table, "Figures by standing")
 
 
 def _strong(strong: bool) -> str:
@@ -134,7 +136,7 @@ def _group_met_html(group: EvidenceGroup) -> str:
 def _group_html(at: int, group: EvidenceGroup) -> str:
     """Return the section of a group: the open blocks in one table, then the folded ones."""
     plain_blocks = [block for block in group.blocks if not block.folded]
-    table = _table_html("".join(_block_html(block) for block in plain_blocks)) if plain_blocks else ""
+    table = _table_html("".join(map(_block_html, plain_blocks)), group.name) if plain_blocks else ""
     folded = "".join(_folded_html(block) for block in group.blocks if block.folded)
     heading = f"{encode(group.name)} {_group_met_html(group)}"
     return f'<section id="group-{at}"><h2>{heading}</h2>{table}{folded}</section>'
@@ -153,16 +155,15 @@ def _folded_html(block: EvidenceBlock) -> str:
     state = "" if met else " open"
     return (
         f"<details{state}><summary>{encode(block.summary)} {_met_html(met)}</summary>"
-        f"{_table_html(_block_html(block))}</details>"
+        f"{_table_html(_block_html(block), block.source)}</details>"
     )
 
 
-def _table_html(bodies: str) -> str:
+def _table_html(bodies: str, name: str) -> str:
     heads = "".join(
-        f'<th scope="col"{_text_class(head)}>{head or "<span class=unseen>Verdict</span>"}</th>'
-        for head in _HEADS
+        f'<th scope="col"{_text_class(head)}>{head or unseen_html("Verdict")}</th>' for head in _HEADS
     )
-    return f'<div class="wide"><table class="figures"><thead><tr>{heads}</tr></thead>{bodies}</table></div>'
+    return wide_html(f'<table class="figures"><thead><tr>{heads}</tr></thead>{bodies}</table>', name)
 
 
 def _text_class(head: str) -> str:
@@ -173,9 +174,9 @@ def _line_html(line: EvidenceLine) -> str:
     numbers = (line.expected, line.computed, line.difference, line.tolerance)
     cells = "".join(f"<td>{encode(text)}</td>" for text in numbers)
     problem = f"<small>{encode(line.problem)}</small>" if line.problem else ""
-    quantity = f'<td class="text">{encode(line.quantity)}{problem}</td>'
+    quantity = f'<td class="text">{breakable(line.quantity)}{problem}</td>'
     return (
-        f'<tr><th scope="row">{encode(line.case)}</th>{quantity}{cells}'
+        f'<tr><th scope="row">{breakable(line.case)}</th>{quantity}{cells}'
         f'<td class="unit">{encode(line.unit)}</td><td class="text">{encode(line.standing)}</td>'
         f"<td>{_met_html(line.met)}</td></tr>"
     )

@@ -10,8 +10,8 @@ from combe.errors import RangeError
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
-from combe.publishing.parts import filled, foot_html, page_part
-from combe.publishing.text import encode, number, plain
+from combe.publishing.parts import filled, foot_html, page_part, unseen_html, wide_html
+from combe.publishing.text import breakable, encode, number, plain
 from combe.reception.feed_verdict import VERDICTS, Verdict, worst_verdict
 
 _VERDICT_SIGNS: Final[dict[Verdict, str]] = {"passes": "✓", "not judged": "?", "fails": "✗"}
@@ -124,7 +124,7 @@ def render_feed_page(page: FeedPage) -> str:
         subtitle=encode(page.subtitle),
         note=invented_html(page.invented_note),
         relays="".join(_relay_html(relay) for relay in page.relays),
-        foot=foot_html(page.provenance).replace("<details>", "<details open>"),
+        foot=foot_html(page.provenance),
     )
     figure = make_figure(plain(page.title), with_map=False, style=page_part("feed.css"), body=body, script="")
     return self_contained_html(figure)
@@ -146,7 +146,7 @@ def _part_html(part: FeedTable | FeedPicture) -> str:
     """Return a picture or a table with its title."""
     note = f'<p class="subtitle">{encode(part.note)}</p>' if part.note else ""
     inner = _picture_html(part.svg, part.words) if isinstance(part, FeedPicture) else _rows_html(part)
-    return f"<h3>{encode(part.title)}</h3>{note}{inner}"
+    return f'<section class="part"><h3>{encode(part.title)}</h3>{note}{inner}</section>'
 
 
 def _rows_html(table: FeedTable) -> str:
@@ -163,12 +163,12 @@ def _rows_html(table: FeedTable) -> str:
         for row in table.rows
     )
     body = f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody>"
-    return f'<div class="wide"><table class="grid">{body}</table></div>'
+    return wide_html(f'<table class="grid">{body}</table>', table.title)
 
 
 def _cell_html(cell: Cell) -> str:
     if isinstance(cell, str):
-        return encode(cell)
+        return breakable(cell)
     return "–" if cell is None else number(cell, 1)
 
 
@@ -181,15 +181,16 @@ def _picture_html(svg: str, words: str) -> str:
 def _table_html(relay: FeedRelay) -> str:
     """Return the budgets side by side, one column per service."""
     heads = "".join(
-        f'<th scope="col">{encode(service.name)}<small>channel {encode(service.channel)}</small></th>'
+        f'<th scope="col">{breakable(service.name)}<small>channel {encode(service.channel)}</small></th>'
         for service in relay.services
     )
     lines = "".join(_line_html([service.rows[at] for service in relay.services]) for at in _lines(relay))
     verdicts = "".join(f"<td>{_verdict_html(service.verdict)}</td>" for service in relay.services)
-    return (
-        '<div class="wide"><table><thead><tr><th scope="col">Feed budget</th><th></th>'
+    return wide_html(
+        f'<table><thead><tr><th scope="col">Feed budget</th><th scope="col">{unseen_html("Unit")}</th>'
         f"{heads}</tr></thead><tbody>{lines}"
-        f'<tr class="strong"><th scope="row">Verdict</th><td></td>{verdicts}</tr></tbody></table></div>'
+        f'<tr class="strong"><th scope="row">Verdict</th><td></td>{verdicts}</tr></tbody></table>',
+        f"Feed budget of {relay.relay}",
     )
 
 

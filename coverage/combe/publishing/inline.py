@@ -29,8 +29,9 @@ _FETCHING: Final = re.compile(
     r"""\s*(?:"([^"]*)"|'([^']*)'|([^\s>"']+))""",
     re.IGNORECASE,
 )
-_VIEWPORT: Final = re.compile(r'<meta name="viewport"[^>]*>')
-"""That of the map library, which would keep a phone from zooming."""
+_VIEWPORT: Final = re.compile(r"""<meta\s+name=["']viewport["'][^>]*>""")
+_OUR_VIEWPORT: Final = '<meta name="viewport" content="width=device-width, initial-scale=1">'
+"""A page is as wide as the screen that shows it, and may be enlarged."""
 
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _STYLE: Final = re.compile(r"<style>(.*?)</style>", re.DOTALL)
@@ -42,7 +43,7 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
     Scripts and styles of the figure's header and script part are ours: a content security policy lists the
     hash of each, and the browser refuses all others. So a text in the body that holds a script, should it
     ever escape the encoder, stays dead. Nothing may be fetched, except images from ``image_hosts``
-    (``https://host``).
+    (``https://host``). The page has our own viewport, in place of one that would forbid to enlarge it.
 
     Raises
     ------
@@ -52,7 +53,7 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
     for child in list(figure._children.values()):
         child.render()
     header, body, code = (part.render() for part in (figure.header, figure.html, figure.script))
-    head = _STYLE_LINK.sub(_style_block, _SCRIPT_LINK.sub(_script_block, header))
+    head = _STYLE_LINK.sub(_style_block, _SCRIPT_LINK.sub(_script_block, _VIEWPORT.sub("", header)))
     for part in (head, body):
         _refuse_links(part)
     _refuse_script_end("the page's script", code)
@@ -61,8 +62,8 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
     title = f"<title>{encode(figure.title or '')}</title>"
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"{policy}\n{title}\n{_VIEWPORT.sub('', head)}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
+        f"{_OUR_VIEWPORT}\n"
+        f"{policy}\n{title}\n{head}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
     )
 
 

@@ -31,7 +31,7 @@ from combe.publishing.text import encode_data, plain
 FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
 
-_SCRIPTS: Final = ("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "start.js")
+_SCRIPTS: Final = ("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js", "start.js")
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
 _TILES: Final = {
     "url": _TILE_HOST + "/{z}/{x}/{y}.png",

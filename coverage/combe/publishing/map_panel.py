@@ -45,7 +45,7 @@ def body_html(page: MapPage, data: str) -> str:
         table=people_html(page.people_rows),
         stations=stations_html(page.stations),
         streets=_STREETS if page.street_tiles else "",
-        foot=foot_html((*page.provenance, *_CREDITS, *tiles)),
+        foot=foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
         data=data,
     )
 
@@ -66,7 +66,8 @@ def people_html(rows: tuple[PeopleRow, ...]) -> str:
     body = "".join(_row_html(row, with_lost) for row in rows)
     heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
     head = "".join(f'<th scope="col">{text}</th>' for text in heads)
-    return f'<h2>People</h2><table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
+    table = f'<table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
+    return f"<section><h2>People</h2>{table}</section>"
 
 
 def stations_html(stations: tuple[StationMark, ...]) -> str:
@@ -82,7 +83,7 @@ def stations_html(stations: tuple[StationMark, ...]) -> str:
     listed = f'<ul class="stations">{lines}</ul>'
     if len(stations) > _MOST_UNFOLDED:
         listed = f"<details><summary>{len(stations)} stations</summary>{listed}</details>"
-    return f"<h2>Stations</h2>{listed}"
+    return f"<section><h2>Stations</h2>{listed}</section>"
 
 
 def headline_html(row: PeopleRow) -> str:

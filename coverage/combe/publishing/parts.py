@@ -43,8 +43,25 @@ def list_html(lines: tuple[str, ...]) -> str:
     return "<ul>" + "".join(f"<li>{encode(line)}</li>" for line in lines) + "</ul>"
 
 
-def foot_html(made: tuple[str, ...]) -> str:
-    """Return cautions and provenance, folded under one line that always shows."""
+def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
+    """Return cautions and provenance, under one line that always shows where they are folded.
+
+    Only a page that unfolds them for print by a script of its own may fold them.
+    """
     return filled(
-        "foot.html", short=encode(SHORT_CAUTION), cautions=list_html(CAUTIONS), made=list_html(made)
+        "foot.html",
+        state="" if folded else " open",
+        short=encode(SHORT_CAUTION),
+        cautions=list_html(CAUTIONS),
+        made=list_html(made),
     )
+
+
+def wide_html(table: str, name: str) -> str:
+    """Return a table in a frame that scrolls where the screen is narrow, also by the keyboard."""
+    return f'<div class="wide" tabindex="0" role="group" aria-label="{encode(name)}">{table}</div>'
+
+
+def unseen_html(words: str) -> str:
+    """Return words that only a screen reader tells: the head of a column that speaks for itself."""
+    return f'<span class="unseen">{encode(words)}</span>'

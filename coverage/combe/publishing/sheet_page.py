@@ -13,8 +13,8 @@ from combe.planning.visits.units import shown
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
-from combe.publishing.parts import filled, foot_html, list_html, page_part
-from combe.publishing.text import encode, number, plain
+from combe.publishing.parts import filled, foot_html, list_html, page_part, unseen_html, wide_html
+from combe.publishing.text import breakable, encode, number, plain
 from combe.standards.visit_readings import RoutineReading
 
 _HEADS: Final = ("Where", "Reading", "Service", "Predicted", "Record", "Last visit", "Within", "Read")
@@ -65,7 +65,7 @@ def render_sheet_page(page: SheetPage) -> str:
         note=invented_html(page.invented_note),
         summary="",
         stations="".join(_station_html(station) for station in page.stations),
-        foot=foot_html(page.provenance).replace("<details>", "<details open>"),
+        foot=foot_html(page.provenance),
     )
     style = page_part("feed.css") + page_part("visit.css") + page_part("sheet.css")
     figure = make_figure(plain(page.title), with_map=False, style=style, body=body, script="")
@@ -134,7 +134,7 @@ def _readings_html(rows: Sequence[SheetRow]) -> str:
     groups = [list(group) for _, group in itertools.groupby(rows, lambda each: each.row)]
     lines = "".join(_group_html(group) for group in groups)
     table = f'<table class="readings sheet"><thead><tr>{heads}</tr></thead>{lines}</table>'
-    return f'<div class="wide">{table}</div>'
+    return wide_html(table, "Readings")
 
 
 def _group_html(group: Sequence[SheetRow]) -> str:
@@ -152,7 +152,7 @@ def _group_html(group: Sequence[SheetRow]) -> str:
 def _reading_html(each: SheetRow) -> str:
     row = each.row
     port = f"<small>{encode(each.key.test_point)}</small>" if row.numbered else ""
-    service = f'<td class="service">{encode(each.key.service or "–")}{port}</td>'
+    service = f'<td class="service">{breakable(each.key.service or "–")}{port}</td>'
     cells = (
         _value(each.expected, row),
         _value(each.record_value, row) + (f"<small>{each.record.date}</small>" if each.record else ""),
@@ -188,10 +188,7 @@ def _checks_html(rows: Sequence[SheetRow]) -> str:
         '<td class="box">☐ ok</td><td class="box">☐ not ok</td><td class="remark"></td></tr>'
         for each in rows
     )
-    heads = (
-        '<th scope="col">Where</th><th scope="col">Check</th><th></th><th></th><th scope="col">Remark</th>'
-    )
-    return (
-        f'<div class="wide"><table class="checks sheet"><thead><tr>{heads}</tr></thead>'
-        f"<tbody>{lines}</tbody></table></div>"
-    )
+    words = ("Where", "Check", unseen_html("ok"), unseen_html("not ok"), "Remark")
+    heads = "".join(f'<th scope="col">{each}</th>' for each in words)
+    table = f'<table class="checks sheet"><thead><tr>{heads}</tr></thead><tbody>{lines}</tbody></table>'
+    return wide_html(table, "Checks")

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
-from combe.publishing.parts import filled, foot_html, page_part
+from combe.publishing.parts import filled, foot_html, page_part, wide_html
 from combe.publishing.site_picture import HillPicture, hill_svg, legend_html, marks_html
-from combe.publishing.text import encode, plain
+from combe.publishing.text import breakable, encode, plain
 
 
 @dataclass(frozen=True)
@@ -115,10 +115,7 @@ def _sheet_html(sheet: HillSheet, *, beside: bool = False) -> str:
 def _table_html(table: PageTable) -> str:
     left = [head.startswith("<") for head in table.heads]
     looks = ["left" if each else "" for each in left]
-    heads = "".join(
-        f'<th scope="col" class="{look}">{encode(head.removeprefix("<"))}</th>'
-        for head, look in zip(table.heads, looks, strict=True)
-    )
+    heads = "".join(_head_html(head, look) for head, look in zip(table.heads, looks, strict=True))
     links = table.links or ("",) * len(table.rows)
     rows = "".join(
         f"<tr>{_row_html(row, looks, link)}</tr>" for row, link in zip(table.rows, links, strict=True)
@@ -126,13 +123,17 @@ def _table_html(table: PageTable) -> str:
     named = any(head.removeprefix("<") for head in table.heads)
     head_row = f"<thead><tr>{heads}</tr></thead>" if named else ""
     note = f"<p><small>{encode(table.note)}</small></p>" if table.note else ""
-    return (
-        f'<h2>{encode(table.title)}</h2><div class="wide"><table class="grid">{head_row}'
-        f"<tbody>{rows}</tbody></table></div>{note}"
-    )
+    grid = wide_html(f'<table class="grid">{head_row}<tbody>{rows}</tbody></table>', table.title)
+    return f'<section class="part"><h2>{encode(table.title)}</h2>{grid}{note}</section>'
+
+
+def _head_html(head: str, look: str) -> str:
+    """Return the head of a column; one without words is an empty corner and heads nothing."""
+    words = breakable(head.removeprefix("<"))
+    return f'<th scope="col" class="{look}">{words}</th>' if words else "<td></td>"
 
 
 def _row_html(row: Sequence[str], looks: Sequence[str], link: str) -> str:
-    first = f'<a href="{encode(link)}">{encode(row[0])}</a>' if link else encode(row[0])
-    cells = [first, *(encode(each) for each in row[1:])]
+    first = f'<a href="{encode(link)}">{breakable(row[0])}</a>' if link else breakable(row[0])
+    cells = [first, *(breakable(each) for each in row[1:])]
     return "".join(f'<td class="{look}">{cell}</td>' for look, cell in zip(looks, cells, strict=True))

@@ -11,6 +11,10 @@ from combe.digits import spoken
 
 _ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+_LONG: Final = re.compile(r"\S{17,}")
+_PIECE: Final = re.compile(r"\S{1,15}[-_/.]|\S{1,16}")
+"""A word longer than a printed column has room for; its pieces, at the joints of the word first."""
+
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -37,6 +41,19 @@ def encode(text: object) -> str:
     inside a quoted attribute and inside whatever a page library builds from it.
     """
     return html.escape(plain(text), quote=True).translate(_ALSO_UNSAFE)
+
+
+def breakable(text: object) -> str:
+    """Return the text as :func:`encode` does, its long words with places where a line may end.
+
+    So a column is never wider than a sheet of paper allows, and no shorter word is ever broken.
+    """
+    words, at, shown = plain(text), 0, ""
+    for found in _LONG.finditer(words):
+        pieces = _PIECE.findall(found.group())
+        shown += encode(words[at : found.start()]) + "<wbr>".join(map(encode, pieces))
+        at = found.end()
+    return shown + encode(words[at:])
 
 
 def encode_data(data: Any) -> str:

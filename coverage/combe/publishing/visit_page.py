@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from combe.digits import true_minus
 from combe.planning.visits.drift import Trend
 from combe.planning.visits.judge import (
     DAYS_A_YEAR,
@@ -24,8 +25,8 @@ from combe.planning.visits.units import shown
 from combe.publishing.figure import make_figure
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
-from combe.publishing.parts import filled, foot_html, page_part
-from combe.publishing.text import encode, number, plain
+from combe.publishing.parts import filled, foot_html, page_part, wide_html
+from combe.publishing.text import breakable, encode, number, plain
 from combe.publishing.trend_diagram import TrendDrawing, trend_svg
 from combe.standards.visit_readings import RoutineReading
 
@@ -62,7 +63,7 @@ def render_visit_page(page: VisitPage) -> str:
         note=invented_html(page.invented_note),
         summary=f"<p>{encode(page.note)}</p>{_counts_html(page.judgements)}",
         stations="".join(sections),
-        foot=foot_html(page.provenance).replace("<details>", "<details open>"),
+        foot=foot_html(page.provenance),
     )
     style = page_part("feed.css") + page_part("visit.css")
     figure = make_figure(plain(page.title), with_map=False, style=style, body=body, script="")
@@ -123,16 +124,16 @@ def _station_html(station: str, judgements: Sequence[Judgement]) -> str:
     heads = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
     rows = "".join(_row_html(each) for each in judgements)
     pictures = "".join(_picture_html(each) for each in judgements if _drawn(each))
-    table = f'<table class="readings"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
+    table = f'<table class="readings compared"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
     trends = pictures or "<p>No reading was taken on more than one day yet.</p>"
     return (
-        f'<section><h2>{encode(station)}</h2>{listed}<div class="wide">{table}</div>'
+        f"<section><h2>{encode(station)}</h2>{listed}{wide_html(table, f'Readings of {station}')}"
         f'<h3>Trends</h3><div class="trends">{trends}</div></section>'
     )
 
 
 def _told(judgement: Judgement) -> str:
-    return f"{name_of(judgement)}: {judgement.reason}"
+    return true_minus(f"{name_of(judgement)}: {judgement.reason}")
 
 
 def name_of(judgement: Judgement) -> str:
@@ -145,7 +146,7 @@ def name_of(judgement: Judgement) -> str:
 def _row_html(judgement: Judgement) -> str:
     row, key, latest = judgement.row, judgement.key, judgement.latest
     cells = (
-        encode(key.service or "–"),
+        breakable(key.service or "–"),
         latest.date.isoformat(),
         value_html(judgement.value, row),
         _with(judgement.expected, judgement, "prediction"),
@@ -154,7 +155,7 @@ def _row_html(judgement: Judgement) -> str:
         encode(_drift_text(judgement.trend, row.compared_in)),
         _verdict_html(judgement.status),
     )
-    name = f"{encode(key.test_point)}<small>{encode(key.quantity)}</small>"
+    name = f"{breakable(key.test_point)}<small>{encode(key.quantity)}</small>"
     return f'<tr><th scope="row">{name}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
 
 
@@ -201,7 +202,8 @@ def _drawn(judgement: Judgement) -> bool:
 def _picture_html(judgement: Judgement) -> str:
     svg = trend_svg(trend_drawing(judgement))
     words = (
-        f"{name_of(judgement)}, {len(judgement.readings)} readings. {judgement.status}. {judgement.reason}"
+        f"{name_of(judgement)}, {len(judgement.readings)} readings. {judgement.status}. "
+        f"{true_minus(judgement.reason)}"
     )
     data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
     return f'<img class="profile" src="data:image/svg+xml;base64,{data}" alt="{encode(words)}">'

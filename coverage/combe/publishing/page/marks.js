@@ -42,41 +42,14 @@ combe.radiusOf = (people) => {
   return Math.min(11, Math.max(combe.data.people.length > 300 ? 1.8 : 3.2, share * Math.sqrt(people)));
 };
 
+// All people, the largest marks first, so that no small one is hidden.
+combe.byPeople = () => [...combe.data.people].sort((a, b) => b.people - a.people);
+
 combe.peopleGroup = () => {
   const renderer = L.canvas({ pane: "people", padding: 0.3 });
-  const marks = [...combe.data.people].sort((a, b) => b.people - a.people);
-  return L.layerGroup(marks.map((one) => new PeopleShape([one.lat, one.lon], {
+  return L.layerGroup(combe.byPeople().map((one) => new PeopleShape([one.lat, one.lon], {
     renderer, pane: "people", state: one.state, radius: combe.radiusOf(one.people), interactive: false, weight: 4,
   })));
-};
-
-// Takes the strokes of a mark down as the path of an SVG, in place of drawing them.
-class PathPen {
-  constructor() { this.d = ""; }
-  moveTo(x, y) { this.d += `M${x.toFixed(1)} ${y.toFixed(1)}`; }
-  lineTo(x, y) { this.d += `L${x.toFixed(1)} ${y.toFixed(1)}`; }
-  arc(x, y, r) { this.d += `M${(x - r).toFixed(1)} ${y.toFixed(1)}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`; }
-  rect(x, y, w, h) { this.moveTo(x, y); this.d += `h${w}v${h}h${-w}Z`; }
-  closePath() { this.d += "Z"; }
-}
-
-// On paper the people are an SVG: browsers print their canvas as a sheet that hides the map under it.
-combe.peopleToPaper = (printing) => {
-  const pane = combe.map.getPane("people"), canvas = pane.querySelector("canvas");
-  pane.querySelectorAll("svg.people-print").forEach((old) => old.remove());
-  if (!canvas) return;
-  canvas.hidden = printing;
-  if (!printing || !combe.map.hasLayer(combe.marks.people)) return;
-  const svg = svgPart("svg", { class: "people-print", overflow: "visible", width: 1, height: 1 }, pane);
-  for (const one of [...combe.data.people].sort((a, b) => b.people - a.people)) {
-    const pen = new PathPen(), r = Math.max(1.5, combe.radiusOf(one.people));
-    const at = combe.map.latLngToLayerPoint([one.lat, one.lon]);
-    combe.shapes[one.state](pen, at.x, at.y, r);
-    const open = one.state === "unserved" || one.state === "no prediction", colour = combe.data.colours.marks[one.state];
-    const look = { d: pen.d, "stroke-linejoin": "round", "stroke-linecap": "round" };
-    svgPart("path", { ...look, fill: open ? "none" : colour, stroke: "#fffdf7", "stroke-width": open ? 4.4 : r < 3 ? 1.6 : 2.4, "paint-order": "stroke" }, svg);
-    if (open) svgPart("path", { ...look, fill: "none", stroke: colour, "stroke-width": 2 }, svg);
-  }
 };
 
 // The people whose mark is nearest to a point of the map's frame, within a few pixels.

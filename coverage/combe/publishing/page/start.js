@@ -49,27 +49,26 @@ combe.addControls = () => {
   addEventListener("afterprint", () => combe.toPaper(false));
 };
 
-// Fit the map to its size on paper and unfold the footer; back to the screen's view afterwards.
-combe.toPaper = (printing) => {
-  const { map } = combe, folded = document.querySelectorAll("details");
-  if (printing) combe.screenView = [map.getCenter(), map.getZoom()];
-  document.body.classList.toggle("printing", printing);
-  folded.forEach((part) => { part.open = printing; });
-  map.invalidateSize({ animate: false, pan: false });
-  if (printing) combe.fit(); else map.setView(...combe.screenView, { animate: false });
-  combe.placeNames();
-  combe.peopleToPaper(printing);
-};
-
 combe.fit = () => combe.map.fitBounds(combe.latticeBounds(), { animate: false, padding: [6, 6] });
 
 combe.show = (key, excess = 0) => { byId("show").value = key; byId("excess").value = excess; combe.refresh(); };
 combe.valueAt = (lon, lat, key = combe.state.key) => combe.numberAt(combe.grids[key], combe.cellUnder(lon, lat));
 combe.heightAt = (lon, lat) => combe.numberAt(combe.grids.height, combe.cellUnder(lon, lat));
 
+// A document within the page that stays open keeps the page loading: who prints it as soon as it is loaded gets
+// the map, and not the frame around it. Returns what ends that.
+combe.holdLoading = () => {
+  const frame = combe.make("iframe");
+  frame.hidden = true;
+  document.body.append(frame);
+  frame.contentDocument.open();
+  return () => { frame.contentDocument.close(); frame.remove(); };
+};
+
 combe.start = async (map) => {
   combe.map = map;
   map.attributionControl.setPrefix(false);
+  Object.entries({ role: "region", "aria-label": "Map" }).forEach(([name, value]) => map.getContainer().setAttribute(name, value));
   ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
   for (const grid of combe.data.grids) combe.grids[grid.key] = await combe.unpack(grid);
   combe.prepareLattice();
@@ -90,7 +89,8 @@ combe.start = async (map) => {
 };
 
 window.combe = combe;
-combe.start(map_combe).catch((problem) => {
+const loaded = combe.holdLoading();
+combe.start(map_combe).finally(loaded).catch((problem) => {
   const note = byId("trouble");
   note.hidden = false;
   note.textContent = typeof DecompressionStream === "undefined"
