@@ -110,3 +110,9 @@ def test_a_panel_stands_before_the_mast_and_not_behind_it() -> None:
         ring.field(np.array([270.0]), np.zeros(1)) / isotropic().field(np.zeros(1), np.zeros(1))
     )
     assert behind == pytest.approx([-0.2 * math.pi], abs=1e-9)
+
+
+def test_a_ring_is_as_large_as_its_panels_across() -> None:
+    """Its size sets how finely its lobes are looked at: that of a panel, and the mast's whole width."""
+    ring = panel_ring(PANEL, (0.0, 70.0, 200.0), 1.5)
+    assert ring.size_wavelengths == PANEL.size_wavelengths + 3.0

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from combe.errors import ProfileError, RangeError
 from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, open_frame, svg_text
 from combe.publishing.diagram import drawing as drawing_of
-from combe.publishing.text import number, plain
+from combe.publishing.text import number, shortened
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -23,6 +23,9 @@ NAME_SHARE: Final = 0.13
 
 _HEIGHT_POINTS: Final = 220.0
 _MOST_LIFT_POINTS: Final = 40.0
+_LONGEST_NAME: Final = 38
+_LONGEST_TITLE: Final = 100
+"""Widths for which the picture has room, in signs."""
 
 _GROUND, _ZONE, _COVER = "#c9bfa8", "#a3cad0", "#93a878"
 
@@ -114,7 +117,7 @@ def profile_svg(
     edge_index
         Index of the controlling edge in the profile, None when there is none.
     tx_name, rx_name, title
-        Texts, drawn as they are.
+        Texts, drawn as they are; those too long for the picture are cut, with an ellipsis.
     cover_height_m
         Height of ground cover above the ground [m], shape (n,); drawn between the ends.
 
@@ -211,7 +214,7 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         )
         axes.plot([at, at], [ground, top], color=INK, linewidth=2.4, solid_capstyle="butt", zorder=6)
         axes.plot([at], [top], marker="o", markersize=4.5, color=INK, zorder=7)
-        words = f"{plain(name)}\n{number(top)} m"
+        words = f"{shortened(name, _LONGEST_NAME)}\n{number(top)} m"
         offset = 7 if side == "left" else -7
         axes.annotate(
             words,
@@ -253,7 +256,7 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     open_frame(axes)
     axes.legend(loc="upper center", ncols=4, frameon=False, fontsize=8.5, borderaxespad=0.1)
     if title:
-        axes.set_title(plain(title), loc="left", fontsize=11, color=INK, parse_math=False)
+        axes.set_title(shortened(title, _LONGEST_TITLE), loc="left", fontsize=11, color=INK, parse_math=False)
 
 
 def _floor_m(drawing: ProfileDrawing) -> float:

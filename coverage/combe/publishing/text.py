@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
+import itertools
 import json
 import re
+import unicodedata
 from typing import Any, Final
 
 from combe.digits import spoken
@@ -24,13 +26,22 @@ def plain(text: object) -> str:
 
 
 def shortened(text: object, most: int) -> str:
-    """Return the text as :func:`plain` does, of at most so many signs; an ellipsis says where it was cut.
+    """Return the text as :func:`plain` does, no wider than so many signs; an ellipsis says where it was cut.
 
-    >>> shortened("Upper Combe", 8)
-    'Upper C…'
+    Signs of scripts that are written wide, such as Chinese, count as two.
+
+    >>> shortened("Upper Combe", 8), shortened("谷谷谷谷", 6)
+    ('Upper C…', '谷谷…')
     """
     words = plain(text)
-    return words if len(words) <= most else words[: most - 1].rstrip() + "…"
+    if _width(words) <= most:
+        return words
+    widths = itertools.accumulate(map(_width, words))
+    return "".join(sign for sign, end in zip(words, widths, strict=True) if end < most).rstrip() + "…"
+
+
+def _width(text: str) -> int:
+    return sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
 
 
 def encode(text: object) -> str:

@@ -51,8 +51,8 @@ def section_of(table: Table, key: str) -> Table:
 
 
 def _repeated(names: Sequence[str | None]) -> list[tuple[int, int]]:
-    """Return (index, index of the first) for each name that was there before, letter case aside."""
-    folded = [name.casefold() if name else None for name in names]
+    """Return (index, index of the first) for each name that came before, letter case and blanks aside."""
+    folded = [" ".join(name.casefold().split()) if name else None for name in names]
     counts = Counter(folded)
     return [
         (index, folded.index(name))

@@ -132,12 +132,12 @@ def _check_first(
 
 def _reading(cells: Mapping[str, str], stations: Stations, today: datetime.date) -> Reading:
     date = date_in(cells["date"], "date", today)
-    station = choice_in(_unquoted(cells["station"]), "station", stations)
+    station = _name_in(cells["station"], "station", stations)
     row, test_point = _row(cells)
     return Reading(
         date=date,
         station=station,
-        service=_service(_unquoted(cells["service"]), row, station, stations),
+        service=_service(cells["service"], row, station, stations),
         test_point=test_point,
         quantity=row.quantity,
         value=_value(cells["value"], row),
@@ -150,6 +150,14 @@ def _reading(cells: Mapping[str, str], stations: Stations, today: datetime.date)
         visit=cast(Visit, choice_in(cells.get("visit") or "routine", "visit", ("routine", "commissioning"))),
         correction=choice_in(cells.get("correction") or "no", "correction", ("yes", "no")) == "yes",
     )
+
+
+def _name_in(text: str, what: str, names: Iterable[str]) -> str:
+    """Return the name that a cell holds, as it stands or without the apostrophe that tables put before it."""
+    try:
+        return choice_in(text, what, names)
+    except CellError:
+        return choice_in(_unquoted(text), what, names)
 
 
 def _unquoted(text: str) -> str:
@@ -172,7 +180,7 @@ def _row(cells: Mapping[str, str]) -> tuple[RoutineReading, str]:
 
 def _service(given: str, row: RoutineReading, station: str, stations: Stations) -> str:
     if row.per_service:
-        return choice_in(given, f"service of {station}", stations[station])
+        return _name_in(given, f"service of {station}", stations[station])
     if given:
         raise CellError(f"service {shown(given)} stands at {row.quantity}, which is of the whole station; "
                         "leave it empty")  # fmt: skip
