@@ -98,9 +98,9 @@ def _exit_code(run: Callable[[], Any]) -> int:
     except SystemExit:
         return READER_GONE
     except (CombeError, OSError) as error:
-        return _complain(str(error))
-    except (KeyboardInterrupt, click.Abort):
-        click.echo("combe: stopped", err=True)
+        return _complain(_with_notes(str(error), error))
+    except (KeyboardInterrupt, click.Abort) as error:
+        click.echo(f"combe: {_with_notes('stopped', error.__cause__ or error)}", err=True)
         return STOPPED
     except Exception as error:
         return _confess(error)
@@ -112,11 +112,16 @@ def _confess(error: Exception) -> int:
     if os.environ.get(TRACEBACK_SWITCH) == "1":
         traceback.print_exception(error)
     words = " ".join(str(error).split())[:_MOST_SIGNS_OF_A_SURPRISE]
+    fault = _with_notes(f"{type(error).__name__}{': ' + words if words else ''}", error)
     return _complain(
-        f"this is a fault of Combe {__version__}, not of yours: {type(error).__name__}"
-        f"{': ' + words if words else ''}; please report it to its authors with the command, its input and"
-        f" what it prints with {TRACEBACK_SWITCH}=1"
+        f"this is a fault of Combe {__version__}, not of yours: {fault}; please report it to its authors with"
+        f" the command, its input and what it prints with {TRACEBACK_SWITCH}=1"
     )
+
+
+def _with_notes(words: str, error: BaseException) -> str:
+    """Return words on an error with the notes that whoever let it pass has added to it."""
+    return "; ".join([words, *getattr(error, "__notes__", ())])
 
 
 def _complain(message: str) -> int:

@@ -98,18 +98,14 @@ def _survey(study: Study, as_json: bool) -> int:
 
 def _visit(study: Study, readings: Path | None, folder: Path, as_json: bool, more: dict[str, Any]) -> int:
     from combe.cli.visit_content import write_visit_page
-    from combe.errors import OutputError
-    from combe.study.run_visit import log_report, visit_report
+    from combe.study.run_visit import kept_told, log_report, visit_report
 
     if readings is None:
         report = log_report(study, log=more["log_file"])
     else:
         report = visit_report(study, readings, log=more["log_file"], store=not more["dry_run"])
-    try:
+    with kept_told(report.log, report.stored, bool(report.taken)):
         page = write_visit_page(report, folder / "visit.html")
-    except OutputError as error:
-        kept = f"the readings are stored in {report.log}" if report.stored else "nothing was stored"
-        raise OutputError(error.path, error.problem, f"{kept}; make the page with --log") from error
     if as_json:
         print_json(visit_json(report, page))
     else:

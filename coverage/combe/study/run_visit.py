@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -75,6 +76,19 @@ def default_log(study: Study) -> Path:
     return study.path.parent / LOG_NAME
 
 
+@contextlib.contextmanager
+def kept_told(log: Path, stored: bool, taken: bool = True) -> Iterator[None]:
+    """Have whatever fails from here on say what became of the readings that were taken in before."""
+    try:
+        yield
+    except BaseException as error:
+        if taken and stored:
+            error.add_note(f"the readings are stored in {log}; make the page with --log")
+        elif taken:
+            error.add_note("nothing was stored")
+        raise
+
+
 def visit_report(
     study: Study,
     readings: Path,
@@ -99,11 +113,13 @@ def visit_report(
     known = read_log(path)
     found = read_readings(readings, names, today=day, known=known)
     expected = expected_readings(study)
+    made = provenance(resolve(study))
     whole = (*known, *found.readings)
     if store:
         whole = _store(study, path, readings, found.readings, expected)
     keys = {key_of(reading) for reading in found.readings}
-    judgements = _ordered(judge_log(whole, expected, keys), names)
+    with kept_told(path, store):
+        judgements = _ordered(judge_log(whole, expected, keys), names)
     return VisitReport(
         study=study,
         log=path,
@@ -112,7 +128,7 @@ def visit_report(
         rows_left_blank=found.rows_left_blank,
         judgements=judgements,
         status=worst(judgements),
-        provenance=provenance(resolve(study)),
+        provenance=made,
     )
 
 
