@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from combe.digits import for_terminal, spoken, telling, true_minus
+from combe.digits import apart, for_terminal, spoken, telling, true_minus
 
 
 @pytest.mark.parametrize(
@@ -48,3 +48,9 @@ def test_as_many_decimals_as_show_the_side_of_a_limit(value, limit, decimals, te
 
 def test_numbers_of_an_array_are_numbers_too():
     assert telling(np.float64(10.02), np.float64(10.0), 1, sign=True) == "+10.02"
+
+
+def test_two_numbers_have_the_same_decimals_and_the_fewest_that_part_them():
+    assert apart(-0.04, 0.0, 1) == ("-0.04", "0.00")
+    assert apart(1e-9, 0.0, 1) == ("0.0", "0.0")
+    assert apart(3.0, 3.0, 1) == ("3.0", "3.0")

@@ -40,6 +40,20 @@ def telling(value: float, limit: float, decimals: int, *, sign: bool = False) ->
     return next((text for text in texts if _side(float(text), limit) == side), texts[0])
 
 
+def apart(value: float, limit: float, decimals: int) -> tuple[str, str]:
+    """Return a number and its limit with as many decimals, the same for both, as show which is greater.
+
+    >>> apart(51.57, 51.61, 1), apart(60.0, 51.61, 1)
+    (('51.57', '51.61'), ('60.0', '51.6'))
+    """
+    pairs = [
+        (f"{value:z.{places}f}", f"{limit:z.{places}f}")
+        for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1)
+    ]
+    side = _side(value, limit)
+    return next((pair for pair in pairs if _side(*map(float, pair)) == side), pairs[0])
+
+
 def _side(value: float, limit: float) -> int:
     """Return 1 over a limit, −1 under it, 0 on it; numbers of numpy have comparisons that do not subtract."""
     return int(value > limit) - int(value < limit)

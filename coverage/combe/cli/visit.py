@@ -268,9 +268,9 @@ def print_visit(report: VisitReport) -> None:
 
 
 def _table_row(each: Judgement) -> tuple[str, ...]:
+    from combe.planning.visits.judge import drift_words
     from combe.planning.visits.units import shown
 
-    drift = each.trend
     return (
         f"{each.key.test_point}, {each.key.quantity}",
         each.key.service or "-",
@@ -278,7 +278,7 @@ def _table_row(each: Judgement) -> tuple[str, ...]:
         shown(each.value, each.row),
         "-" if each.expected is None else shown(each.expected, each.row),
         shown(each.values[each.record], each.row),
-        f"{drift.slope:+.1f} {each.row.compared_in}" if drift and drift.significant else "-",
+        drift_words(each).removesuffix(" a year").replace("–", "-"),
         each.status,
     )
 

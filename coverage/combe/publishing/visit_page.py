@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from combe.digits import true_minus
-from combe.planning.visits.drift import Trend
 from combe.planning.visits.judge import (
     DAYS_A_YEAR,
     Against,
     Comparison,
     Judgement,
     commissioned,
+    difference_words,
+    drift_words,
     judge_series,
     tolerance_words,
 )
@@ -89,7 +90,7 @@ def trend_drawing(judgement: Judgement) -> TrendDrawing:
         record=judgement.values[judgement.record],
         expected=judgement.expected,
         line=_line(judgement),
-        line_words=_drift_text(judgement.trend, row.compared_in) if judgement.trend else "",
+        line_words=true_minus(drift_words(judgement)) if judgement.trend else "",
         steps=tuple(
             (dates[step.index - 1], dates[step.index], f"step {_signed(step.size)} {row.compared_in}")
             for step in judgement.steps
@@ -152,7 +153,7 @@ def _row_html(judgement: Judgement) -> str:
         _with(judgement.expected, judgement, "prediction"),
         _with(judgement.values[judgement.record], judgement, "commissioning"),
         _with(judgement.values[-2] if len(judgement.values) > 1 else None, judgement, "last visit"),
-        encode(_drift_text(judgement.trend, row.compared_in)),
+        encode(true_minus(drift_words(judgement))),
         _verdict_html(judgement.status),
     )
     name = f"{breakable(key.test_point)}<small>{encode(key.quantity)}</small>"
@@ -176,13 +177,7 @@ def value_html(value: float, row: RoutineReading) -> str:
 
 def _difference(found: Comparison, judgement: Judgement) -> str:
     allowed = f", {tolerance_words(judgement.row)}" if found.against == "commissioning" else ""
-    return encode(f"{_signed(found.difference)} {judgement.row.compared_in}{allowed}")
-
-
-def _drift_text(trend: Trend | None, unit: str) -> str:
-    if trend is None:
-        return "–"
-    return f"{_signed(trend.slope)} {unit} a year" if trend.significant else "none"
+    return encode(true_minus(f"{difference_words(judgement.row, found)}{allowed}"))
 
 
 def _signed(value: float) -> str:

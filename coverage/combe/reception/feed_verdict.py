@@ -215,8 +215,9 @@ def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
     if load is None or load.headroom_db is None:
         return []
     spare_db = load.headroom_db - demands.required_headroom_db
+    headroom = telling(load.headroom_db, demands.required_headroom_db, 1)
     text = (
-        f"headroom {load.headroom_db:.1f} dB to the limit of {load.limited_by} with all signals present,"
+        f"headroom {headroom} dB to the limit of {load.limited_by} with all signals present,"
         f" {load.strongest} the strongest: {_signed(spare_db)} dB"
     )
     return [Finding("overload", spare_db, text)]
@@ -236,7 +237,7 @@ def _window(place: WindowPlace | None) -> list[Finding]:
 
 def _top(place: WindowPlace) -> str:
     enhanced = f"the enhanced input {place.enhanced_dbm:.1f} dBm"
-    return f"{enhanced} is {place.headroom_db:.1f} dB under the window's top"
+    return f"{enhanced} is {telling(place.headroom_db, 0.0, 1)} dB under the window's top"
 
 
 def _interference(report: InterferenceReport | None) -> list[Finding]:
@@ -277,7 +278,7 @@ def _products(verdict: ProductVerdict | None) -> list[Finding]:
         return []
     text = (
         f"third-order product of {', '.join(verdict.worst.made_of)} at {verdict.worst.frequency_mhz:.2f} MHz"
-        f" is {verdict.worst_relative_db:.1f} dB against {verdict.limit_db:g} dB:"
+        f" is {telling(verdict.worst_relative_db, verdict.limit_db, 1)} dB against {verdict.limit_db:g} dB:"
         f" {_signed(verdict.margin_db)} dB"
     )
     return [Finding("intermodulation", verdict.margin_db, text)]

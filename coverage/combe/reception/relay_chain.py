@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
+from combe.digits import telling
 from combe.errors import RangeError, require_range
 from combe.reception.quality import noise_degradation_db, sum_of_impairments_db
 from combe.stations.checks import require_distinct, require_name
@@ -186,6 +187,5 @@ def _reason(broken_at: str | None, margin_db: float, most: HopQuality) -> str:
     if broken_at is not None:
         return f"{broken_at} cannot regenerate: its feed is short of what it needs"
     blamed = f"{most.name} costs most" if math.isfinite(most.cost_db) else f"only {most.name} costs anything"
-    if margin_db >= -_ROUNDING_DB:
-        return f"the chain ends {abs(margin_db):.1f} dB over what is asked; {blamed}"
-    return f"the chain ends {-margin_db:.1f} dB short of what is asked; {blamed}"
+    side = "over" if margin_db >= -_ROUNDING_DB else "short of"
+    return f"the chain ends {telling(abs(margin_db), 0.0, 1)} dB {side} what is asked; {blamed}"

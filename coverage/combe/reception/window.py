@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from combe.digits import apart, telling
 from combe.errors import RangeError, require_range
 
 AGC_RANGE_DB: Final = 16.0
@@ -150,17 +151,19 @@ def _state(window: AgcWindow, faded_dbm: float, enhanced_dbm: float) -> State:
 
 
 def _reason(window: AgcWindow, faded_dbm: float, enhanced_dbm: float, state: State) -> str:
-    faded = f"the faded input {faded_dbm:.1f} dBm"
-    low = f"the least that holds the output, {window.lowest_dbm:.1f} dBm"
-    if state == "muted":
-        return (
-            f"{faded} is {window.mute_dbm - faded_dbm:.1f} dB under the mute level {window.mute_dbm:.1f} dBm"
-        )
     if state == "overloaded":
-        return (
-            f"the enhanced input {enhanced_dbm:.1f} dBm is {enhanced_dbm - window.highest_dbm:.1f} dB over"
-            f" the window's top {window.highest_dbm:.1f} dBm"
-        )
-    if state == "output falls":
-        return f"{faded} is {window.lowest_dbm - faded_dbm:.1f} dB under {low}"
-    return f"{faded} is {abs(faded_dbm - window.lowest_dbm):.1f} dB over {low}"
+        enhanced, top, over = _beside(enhanced_dbm, window.highest_dbm)
+        return f"the enhanced input {enhanced} dBm is {over} dB over the window's top {top} dBm"
+    if state == "muted":
+        faded, mute, under = _beside(faded_dbm, window.mute_dbm)
+        return f"the faded input {faded} dBm is {under} dB under the mute level {mute} dBm"
+    faded, low, distance = _beside(faded_dbm, window.lowest_dbm)
+    side = "under" if state == "output falls" else "over"
+    return f"the faded input {faded} dBm is {distance} dB {side} the least that holds the output, {low} dBm"
+
+
+def _beside(input_dbm: float, edge_dbm: float) -> tuple[str, str, str]:
+    """Return an input, a limit and the distance between them, with digits that agree with each other."""
+    distance = telling(abs(input_dbm - edge_dbm), 0.0, 1)
+    decimals = len(distance.partition(".")[2])
+    return (*apart(input_dbm, edge_dbm, decimals), distance)

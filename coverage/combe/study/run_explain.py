@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from combe.digits import apart, telling
 from combe.geodesy import bearing_deg, distance_km
 from combe.standards.cited import describe
 from combe.stations.transmitter import Service, Station
@@ -161,10 +162,10 @@ def words_of(name: str, best: Candidate) -> list[str]:
 
 
 def _verdict(name: str, best: Candidate) -> str:
-    over = f"{best.field_dbuv_m:.1f} dB(µV/m) where {best.needed_dbuv_m:.1f} are needed"
+    over = "{} dB(µV/m) where {} are needed".format(*apart(best.field_dbuv_m, best.needed_dbuv_m, 1))
     who = f"{best.station.name} on channel {best.service.channel}"
     if best.margin_db >= 0.0:
-        return f"{name}: served by {who}, {over}; margin {best.margin_db:.1f} dB."
+        return f"{name}: served by {who}, {over}; margin {telling(best.margin_db, 0.0, 1)} dB."
     limit = "interference" if best.noise_margin_db >= 0.0 else "noise"
     held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
     short = f"{_up(-best.margin_db)} dB short, limited by {limit}{held}"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from combe.digits import spoken
+from combe.digits import spoken, telling, true_minus
 from combe.planning.siting.jobs import Runner
 from combe.stations.transmitter import Station
 from combe.study.file import Study
@@ -145,7 +145,8 @@ def _why_not(work: SiteWork, row: int, column: int) -> str:
         return "not searched: its ground is not known"
     best_db, parent = max(margins)
     if not best_db >= asked_db:
-        return f"not searched: it hears {parent} with {spoken(best_db, 1)} dB of the {asked_db:g} dB asked"
+        heard = true_minus(telling(best_db, asked_db, 1))
+        return f"not searched: it hears {parent} with {heard} dB of the {asked_db:g} dB asked"
     for rule in work.ground.rules:
         if not rule.allows[row, column]:
             return f"not searched: a mast has to be {rule.words}"

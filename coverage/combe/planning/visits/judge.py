@@ -172,6 +172,25 @@ def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -
     return f"{usual} {row.unit}"
 
 
+def difference_words(row: RoutineReading, found: Comparison) -> str:
+    """Return the difference of a comparison with digits that show whether it is more than allowed."""
+    allowed = {
+        "prediction": row.prediction_tolerance,
+        "commissioning": row.tolerance,
+        "last visit": row.repeat,
+    }.get(found.against)
+    return _signed(row, found.difference, math.inf if allowed is None else allowed)
+
+
+def drift_words(judgement: Judgement) -> str:
+    """Return the drift in few words: its rate, ``none``, what is missing to tell it, or a dash."""
+    trend, row = judgement.trend, judgement.row
+    if trend is None:
+        told = any(each.against == "drift" for each in judgement.comparisons)
+        return _drift_short(len(judgement.readings) - judgement.record) if told else "–"
+    return f"{_signed(row, trend.slope, 0.0)} a year" if trend.significant else "none"
+
+
 def _with_prediction(
     row: RoutineReading, level: float, expected: float | None, *, binds: bool
 ) -> list[Comparison]:
@@ -243,6 +262,12 @@ def _with_last(row: RoutineReading, levels: list[float], record: int) -> list[Co
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 
 
+def _drift_short(count: int) -> str:
+    if count < FEWEST_FOR_TREND:
+        return f"not judged: {count} of {FEWEST_FOR_TREND} readings"
+    return "not judged: steps too near"
+
+
 def _drift_missing(count: int) -> str:
     """Say what is missing to tell a drift from chance; ``count`` readings are there since the record."""
     if count < FEWEST_FOR_TREND:
@@ -266,8 +291,9 @@ def _with_drift(
 
 
 def _drift_words(row: RoutineReading, trend: Trend) -> str:
+    between = f"{trend.slope_low:+.1f} to {trend.slope_high:+.1f}"
     return (
-        f"drift {_signed(row, trend.slope)} a year ({trend.slope_low:+.1f} to {trend.slope_high:+.1f} with "
+        f"drift {_signed(row, trend.slope, 0.0)} a year ({between} with "
         f"95 % confidence, {trend.count} readings in {trend.span_years:.1f} years)"
     )
 
