@@ -110,8 +110,33 @@ def test_the_sheet_in_json(study):
     assert station["exposure"][0]["standard"].startswith("ICNIRP guidelines 2020")
     assert station["rows"][0].keys() == {
         "service", "test_point", "quantity", "unit", "expected", "record", "lowest", "highest", "basis",
+        "source",
     }  # fmt: skip
     assert json.dumps(printed)
+    sources = {each["quantity"]: each["source"] for each in station["rows"]}
+    assert sources["shoulders"] == "common practice, no source"
+    assert sources["BER after LDPC"].endswith("1e-7 before the BCH decoder (from memory, unverified)")
+    page = html.unescape((study.parent / "results" / "sheet.html").read_text(encoding="utf-8"))
+    assert f"BER after LDPC: {sources['BER after LDPC']}" in page
+    assert "all other limits and tolerances: common practice, no source." in page
+
+
+@pytest.mark.parametrize(
+    ("system", "mode", "has"),
+    [("DVB-T2 7 MHz", "256-QAM", "BER after LDPC"), ("ISDB-T Japan", "64-QAM", "BER after inner decoding")],
+)
+def test_the_sheet_of_a_system_on_another_raster_is_no_empty_one(tmp_path, system, mode, has):
+    text = FREE_SPACE.replace("[television]", f'[television]\nsystem = "{system}"').replace("256-QAM", mode)
+    path = write_study(tmp_path, text.replace("channel = 27", "channel = 29"))
+    (station,) = run_json("visit", path, "--sheet")["stations"]
+    assert len(station["rows"]) == 44
+    assert has in {each["quantity"] for each in station["rows"]}
+
+
+def test_a_reading_of_another_system_is_refused(study):
+    strange = row(test_point="receiver", quantity="BER after inner decoding", value="1e-6", unit="ratio")
+    said = complaint("visit", study, readings(study, strange))
+    assert "BER after inner decoding at receiver is a reading of DVB-T and ISDB-T, not of DVB-T2" in said
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def command(
       of the sheet: page, table (paths), stations[]{name, exposure[]{audience, reflection_factor,
         distance_m, near_field_m, in_near_field (both null where the size of the aerial
         is not given), standard, caution}, exposure_fault,
-        rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis}}
+        rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis, source}}
       of a survey: points (path), all, by_station[], by_distance[], by_obstruction[] (each label, count,
         places, mean_db, deviation_db, rms_db, percentiles_db{}), corrections[], refusals[], applied,
         errors[]{row, station, service, measured_dbuv_m, predicted_dbuv_m, error_db, distance_km, ...}
@@ -239,6 +239,8 @@ def _exposure_json(each: ComplianceDistance) -> dict[str, Any]:
 
 
 def _row_json(row: SheetRow) -> dict[str, Any]:
+    from combe.standards.visit_readings import source_words
+
     return {
         "service": row.key.service,
         "test_point": row.key.test_point,
@@ -249,6 +251,7 @@ def _row_json(row: SheetRow) -> dict[str, Any]:
         "lowest": row.lowest,
         "highest": row.highest,
         "basis": row.basis,
+        "source": source_words(row.row),
     }
 
 

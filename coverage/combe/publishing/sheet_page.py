@@ -15,7 +15,7 @@ from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import invented_html
 from combe.publishing.parts import filled, foot_html, list_html, page_part, unseen_html, wide_html
 from combe.publishing.text import breakable, encode, number, plain
-from combe.standards.visit_readings import RoutineReading
+from combe.standards.visit_readings import PRACTICE, RoutineReading, source_words
 
 _HEADS: Final = ("Where", "Reading", "Service", "Predicted", "Record", "Last visit", "Within", "Read")
 
@@ -134,7 +134,11 @@ def _readings_html(rows: Sequence[SheetRow]) -> str:
     groups = [list(group) for _, group in itertools.groupby(rows, lambda each: each.row)]
     lines = "".join(_group_html(group) for group in groups)
     table = f'<table class="readings sheet"><thead><tr>{heads}</tr></thead>{lines}</table>'
-    return wide_html(table, "Readings")
+    sources = dict.fromkeys(
+        f"{row.row.quantity}: {source_words(row.row)}" for row in rows if row.row.reference != PRACTICE
+    )
+    told = "; ".join((*sources, f"all other limits and tolerances: {PRACTICE}"))
+    return f'{wide_html(table, "Readings")}<p class="sources">{encode(told)}.</p>'
 
 
 def _group_html(group: Sequence[SheetRow]) -> str:

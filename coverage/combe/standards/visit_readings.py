@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from combe.errors import RangeError
-from combe.standards.cited import Confidence, require_citation
+from combe.standards.cited import Confidence, describe, require_citation
 
 Scale = Literal["decibel", "power", "linear", "check"]
 """How two values are compared: their difference in dB, that of 10 log of powers, their difference in the
@@ -22,7 +22,8 @@ unit, or good against not good."""
 Side = Literal["both", "fall", "rise"]
 """Which change counts: any, only a fall, only a rise."""
 
-DIGITAL: Final = ("DVB-T", "DVB-T2", "ATSC", "ISDB-T")
+OFDM: Final = ("DVB-T", "DVB-T2", "ISDB-T")
+DIGITAL: Final = (*OFDM, "ATSC")
 ANALOGUE: Final = "analogue"
 FAMILIES: Final = (*DIGITAL, ANALOGUE)
 """Families of television systems; a reading is of those in whose receivers it exists."""
@@ -34,6 +35,7 @@ PRACTICE: Final = "common practice, no source"
 _QEF: Final = "EN 300 744 and ITU-R BT.1306, quasi error free: 2e-4 before the outer decoder"
 _QEF_T2: Final = "EN 302 755 and ETSI TS 102 831, quasi error free: 1e-7 before the BCH decoder"
 _TOV: Final = "ATSC A/74, threshold of visibility: 1.93e-4 segments with errors"
+_A64: Final = "ATSC A/64, signal to noise of what is radiated: at least 27 dB"
 _FCC: Final = "47 CFR 74.795"
 
 
@@ -120,7 +122,11 @@ ROUTINE_READINGS: Final = (
     ),
     RoutineReading(
         "receiver", "MER", "dB", "modulation error ratio at the receiver",
-        side="fall", tolerance=2.0, repeat=1.0, families=DIGITAL,
+        side="fall", tolerance=2.0, repeat=1.0, families=OFDM,
+    ),
+    RoutineReading(
+        "receiver", "S/N", "dB", "signal to noise of the eight levels, as the receiver shows it",
+        side="fall", tolerance=2.0, repeat=1.0, families=("ATSC",),
     ),
     RoutineReading(
         "receiver", "BER after inner decoding", "ratio", "bit error ratio after the inner (Viterbi) decoder",
@@ -135,7 +141,7 @@ ROUTINE_READINGS: Final = (
         scale="linear", side="rise", highest=1.93e-4, families=("ATSC",), reference=_TOV,
     ),
     RoutineReading(
-        "receiver", "uncorrected errors", "count", "packets in error during the reading",
+        "receiver", "uncorrected errors", "count", "packets marked in error during the reading",
         scale="linear", side="rise", highest=0.0, families=DIGITAL,
     ),
     RoutineReading(
@@ -154,7 +160,8 @@ ROUTINE_READINGS: Final = (
         side="fall", tolerance=3.0, repeat=3.0, lowest=20.0, per_service=False,
     ),
     RoutineReading(
-        "output coupler", "intermodulation", "dB", "strongest product over the reference power, below 0",
+        "output coupler", "intermodulation", "dB",
+        "strongest product over the reference power, below 0; of three tones if analogue",
         side="rise", tolerance=2.0, repeat=2.0, highest=-51.0,
     ),
     RoutineReading(
@@ -163,14 +170,19 @@ ROUTINE_READINGS: Final = (
     ),
     RoutineReading(
         "output coupler", "MER", "dB", "modulation error ratio of the output",
-        side="fall", tolerance=2.0, repeat=1.0, lowest=33.0, families=DIGITAL,
+        side="fall", tolerance=2.0, repeat=1.0, lowest=33.0, families=OFDM,
+    ),
+    RoutineReading(
+        "output coupler", "S/N", "dB", "signal to noise of the eight levels of the output",
+        side="fall", tolerance=2.0, repeat=1.0, lowest=27.0, families=("ATSC",), reference=_A64,
     ),
     RoutineReading(
         "output coupler", "vision-to-sound ratio", "dB", "or as licensed",
         tolerance=1.0, repeat=1.0, lowest=9.0, highest=11.0, families=(ANALOGUE,),
     ),
     RoutineReading(
-        "output coupler", "frequency error", "Hz", "carrier or centre less its nominal frequency",
+        "output coupler", "frequency error", "Hz",
+        "vision carrier, pilot or centre of the channel less its nominal frequency",
         scale="linear", tolerance=500.0, lowest=-500.0, highest=500.0,
     ),
     RoutineReading(
@@ -205,6 +217,27 @@ ROUTINE_READINGS: Final = (
 def test_points() -> tuple[str, ...]:
     """Return the names of the test points, each once, numbered ones without their number."""
     return tuple(dict.fromkeys(row.test_point for row in ROUTINE_READINGS))
+
+
+def family_of(system: str, *, analogue: bool) -> str:
+    """Return the family of a television system by its name, such as ``DVB-T2`` of ``DVB-T2 7 MHz``.
+
+    Raises
+    ------
+    RangeError
+        A digital system of no family, of which nothing is known to be read.
+    """
+    if analogue:
+        return ANALOGUE
+    for family in DIGITAL:
+        if system == family or system.startswith(f"{family} "):
+            return family
+    raise RangeError("system of routine readings", repr(system), f"one of {', '.join(DIGITAL)}")
+
+
+def source_words(row: RoutineReading) -> str:
+    """Return where the limits and tolerances of a row are from, in words for print."""
+    return row.reference if row.reference == PRACTICE else describe(row.reference, row.confidence)
 
 
 def reading_row(test_point: str, quantity: str) -> RoutineReading | None:

@@ -8,7 +8,7 @@ from typing import Final
 from combe.planning.visits.readings import SeriesKey
 from combe.planning.visits.sheet import SheetSite
 from combe.reception.cascade import waterfall
-from combe.standards.visit_readings import ANALOGUE
+from combe.standards.visit_readings import family_of
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study
@@ -44,10 +44,15 @@ def sheet_sites(study: Study) -> tuple[SheetSite, ...]:
     """Return the relays to visit, or all stations of a study without relays."""
     stations = resolve_stations(study)
     kinds = {section.name: _stage_kinds(section.feed) for section in study.content.stations}
-    system = resolve_television(study)
-    family = system.name if system.analogue_name is None else ANALOGUE
+    family = reading_family(study)
     relays = [station for station in stations if station.parent] or list(stations)
     return tuple(_site(station, family, kinds[station.name]) for station in relays)
+
+
+def reading_family(study: Study) -> str:
+    """Return the family of a study's television system, by which readings go."""
+    system = resolve_television(study)
+    return family_of(system.name, analogue=system.analogue_name is not None)
 
 
 def _has_relays(scene: Scene) -> bool:

@@ -19,7 +19,7 @@ from combe.planning.visits.readings import Reading, SeriesKey, key_of
 from combe.planning.visits.sheet import SheetRow, sheet_rows
 from combe.standards.visit_readings import ROUTINE_READINGS
 from combe.stations.transmitter import Station
-from combe.study.expected_readings import expected_readings, sheet_sites
+from combe.study.expected_readings import expected_readings, reading_family, sheet_sites
 from combe.study.file import Study
 from combe.study.provenance import provenance
 from combe.study.resolve import resolve, resolve_stations
@@ -111,7 +111,7 @@ def visit_report(
     path, day = log or default_log(study), today or datetime.date.today()
     names = station_names(study)
     known = read_log(path)
-    found = read_readings(readings, names, today=day, known=known)
+    found = read_readings(readings, names, today=day, known=known, family=reading_family(study))
     expected = expected_readings(study)
     made = provenance(resolve(study))
     whole = (*known, *found.readings)

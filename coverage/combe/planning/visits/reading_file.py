@@ -26,7 +26,7 @@ from combe.planning.table_file import (
     shown,
     text_in,
 )
-from combe.planning.visits.readings import Reading, SeriesKey, Visit, key_of
+from combe.planning.visits.readings import Reading, SeriesKey, Visit, key_of, row_of
 from combe.planning.visits.units import CHECK_WORDS, plain_unit, units_of, way_of
 from combe.standards.visit_readings import ROUTINE_READINGS, RoutineReading, is_at, test_points
 
@@ -58,6 +58,7 @@ def read_readings(
     *,
     today: datetime.date,
     known: Iterable[Reading] = (),
+    family: str | None = None,
 ) -> ReadingFile:
     """Read a table of readings.
 
@@ -70,6 +71,9 @@ def read_readings(
         No reading is later.
     known : iterable of Reading
         Those in the log; a reading that is there already is a fault, unless it is marked as a correction.
+
+    family : str, optional
+        Of the study's television system; a reading that it does not have is a fault.
 
     Raises
     ------
@@ -85,6 +89,7 @@ def read_readings(
     for row in [row for row in rows if row not in blank]:
         try:
             reading = _reading(row.cells, stations, today)
+            _check_family(reading, family)
             _check_first(reading, row, seen, logged)
             readings.append(reading)
         except (CellError, RangeError) as error:
@@ -128,6 +133,16 @@ def _check_first(
         )
     if day not in logged and reading.correction:
         raise CellError(f"corrects a reading of {reading.date} that the log does not hold; take the yes out")
+
+
+def _check_family(reading: Reading, family: str | None) -> None:
+    """Refuse a reading that receivers of the system do not have."""
+    row = row_of(reading)
+    if family is not None and family not in row.families:
+        has = " and ".join(row.families)
+        raise CellError(
+            f"{row.quantity} at {row.test_point} is a reading of {has}, not of {family}; see the blank sheet"
+        )
 
 
 def _reading(cells: Mapping[str, str], stations: Stations, today: datetime.date) -> Reading:

@@ -13,7 +13,8 @@ from combe.planning.visits.judge import Judgement
 from combe.planning.visits.reading_file import COLUMNS, SHEET_COLUMNS
 from combe.planning.visits.readings import Reading, SeriesKey
 from combe.planning.visits.units import LEAST_POWER_W, compared, in_row_unit
-from combe.standards.visit_readings import DIGITAL, ROUTINE_READINGS, RoutineReading
+from combe.standards.visit_readings import DIGITAL, FAMILIES, ROUTINE_READINGS, RoutineReading
+from combe.stations.checks import require_choice
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@")
 
@@ -30,6 +31,9 @@ class SheetSite:
     family: str = DIGITAL[0]
     receives: bool = True
     splitter_ports: int = 0
+
+    def __post_init__(self) -> None:
+        require_choice("family of a sheet's system", self.family, FAMILIES)
 
 
 @dataclass(frozen=True)
