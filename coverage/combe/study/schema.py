@@ -27,6 +27,13 @@ class AboutSection(Section):
         description="true if stations or people are invented; every page then says so",
         examples=[True],
     )
+    speaks_of: tuple[Text, ...] | None = Field(
+        default=None,
+        strict=False,
+        description="what note and invented were written of: stations, files; with #MARK of place or content "
+        "that check tells; a fault where the study holds others",
+        examples=[["Parent Hill", "people.tif"]],
+    )
     model: Literal["p1812", "p526", "free-space"] = Field(
         default="p1812",
         description="propagation model: ITU-R P.1812, P.526 diffraction over P.525, or P.525 alone",
@@ -49,6 +56,13 @@ class TerrainSection(Section):
         default=False, description="true if the heights include trees and roofs", examples=[False]
     )
     credit: str = Field(default="", max_length=500, description="owner and licence, printed on the pages")
+    speaks_of: tuple[Text, ...] | None = Field(
+        default=None,
+        strict=False,
+        description="tiles that datum, surface_model and credit were written of; with #MARK, 8 digits of "
+        "SHA-256 that check tells; a fault where the study holds others",
+        examples=[["terrain.tif"]],
+    )
     crs: Text | None = Field(
         default=None,
         description="coordinate reference system of tiles that carry none (.asc)",
