@@ -112,6 +112,15 @@ def cell_centres_m(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
     return x, y
 
 
+def in_grid(grid: StudyGrid, x_m: FloatArray, y_m: FloatArray) -> npt.NDArray[np.bool_]:
+    """Tell which places [m] of the grid's CRS lie on the grid, any shape; not those that are not finite."""
+    with np.errstate(invalid="ignore"):
+        row, column = (grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m
+        inside: npt.NDArray[np.bool_] = (row >= 0.0) & (row < grid.rows)
+        inside &= (column >= 0.0) & (column < grid.columns)
+    return inside
+
+
 def to_grid_m(
     grid: StudyGrid, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike
 ) -> tuple[FloatArray, FloatArray]:
