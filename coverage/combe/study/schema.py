@@ -14,6 +14,9 @@ from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
+EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
+"""An eastern edge, past 180 where an area crosses the antimeridian."""
+
 Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
 
 
@@ -118,7 +121,7 @@ class GridSection(Section):
         description="projected system of the grid; auto is the UTM zone of its centre",
         examples=["EPSG:32616"],
     )
-    area_deg: tuple[Longitude, Latitude, Longitude, Latitude] | None = Field(
+    area_deg: tuple[Longitude, Latitude, EasternLongitude, Latitude] | None = Field(
         default=None,
         strict=False,
         description="west, south, east, north [degrees]; without it the whole terrain",
