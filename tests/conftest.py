@@ -17,16 +17,28 @@ settings.load_profile("repeatable" if os.environ.get("CI") else "new examples")
 REFERENCE = "reference data"
 """Name of the property of a test that holds one figure against the reference data."""
 
+VARIABLE, REQUIRED = "COMBE_REFERENCE_DATA", "COMBE_REQUIRE_REFERENCE"
+
 PARTS = ("p1812/profiles", "p1812/logs", "delta_bullington")
 
 
 def pytest_sessionstart():
     """Refuse to run without the reference data where they are a must, so that nothing is skipped."""
-    folder = os.environ.get("COMBE_REFERENCE_DATA", "")
+    folder = os.environ.get(VARIABLE, "")
     absent = [part for part in PARTS if not folder or not (Path(folder) / part).is_dir()]
-    if os.environ.get("COMBE_REQUIRE_REFERENCE") == "1" and absent:
-        where = folder or "COMBE_REFERENCE_DATA, which is not set"
-        raise pytest.UsageError(f"COMBE_REQUIRE_REFERENCE=1 asks for {', '.join(absent)} in {where}")
+    if os.environ.get(REQUIRED) == "1" and absent:
+        where = folder or f"{VARIABLE}, which is not set"
+        raise pytest.UsageError(f"{REQUIRED}=1 asks for {', '.join(absent)} in {where}")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item, call):
+    """Fail a test that is skipped for want of a file of the reference data, where they are a must."""
+    report = yield
+    if os.environ.get(REQUIRED) == "1" and report.skipped and VARIABLE in str(report.longrepr):
+        report.outcome = "failed"
+        report.longrepr = f"{REQUIRED}=1 allows no skip: {report.longrepr[-1]}"
+    return report
 
 
 def pytest_terminal_summary(terminalreporter):

@@ -30,6 +30,20 @@ def test_absence_is_a_failure_where_the_data_are_a_must(tmp_path):
     assert "which is not set" in run_tests(chosen, COMBE_REQUIRE_REFERENCE="1").stderr
 
 
+def test_a_skip_for_want_of_one_file_is_a_failure_too(tmp_path):
+    """The folders are there, and their files are not: each skip says which, and fails."""
+    for part in ("p1812/profiles", "p1812/logs", "delta_bullington"):
+        (tmp_path / part).mkdir(parents=True)
+    chosen = "tests/propagation/test_delta_bullington.py", "-k", "study_group_3"
+    found = run_tests(*chosen, COMBE_REQUIRE_REFERENCE="1", COMBE_REFERENCE_DATA=str(tmp_path))
+    assert found.returncode == 1
+    assert "10 failed" in found.stdout
+    assert "COMBE_REQUIRE_REFERENCE=1 allows no skip: Skipped: profile3.dat" in found.stdout
+    lenient = run_tests(*chosen, COMBE_REFERENCE_DATA=str(tmp_path))
+    assert lenient.returncode == 0
+    assert "10 skipped" in lenient.stdout
+
+
 def test_a_run_tells_that_none_was_held():
     found = run_tests("tests/test_errors.py")
     assert found.returncode == 0

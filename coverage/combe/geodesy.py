@@ -17,6 +17,17 @@ def ellipsoid() -> pyproj.Geod:
     return pyproj.Geod(ellps="WGS84")
 
 
+def turned(lon_deg: npt.ArrayLike, near_deg: float = 0.0, turn: float = 360.0) -> FloatArray:
+    """Return longitudes by whole turns nearest to ``near_deg``; those that are so already are unchanged.
+
+    Near 0 these are -180 to 180. ``turn`` is a full turn in the unit of all three. What is not finite is NaN.
+    """
+    lon = np.asarray(lon_deg, dtype=np.float64)
+    with np.errstate(invalid="ignore"):
+        near: FloatArray = lon - turn * np.round((lon - near_deg) / turn)
+    return near
+
+
 def distance_km(lon1_deg: float, lat1_deg: float, lon2_deg: float, lat2_deg: float) -> float:
     """Return the geodesic distance [km] between two places [degrees]."""
     return float(ellipsoid().inv(lon1_deg, lat1_deg, lon2_deg, lat2_deg)[2]) / 1000.0

@@ -22,7 +22,7 @@ def test_table_by_recommendation_and_source():
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
     for text in (
-        "ITU-R BT.419-3: 9 figures, 9 met",
+        "ITU-R BT.419-3: 8 figures, 8 met; 1 look-up typed twice from memory, 1 alike",
         " BT.419-3, curve of Bands IV and V, read in a public copy",
     ):
         assert text in lines
@@ -42,7 +42,10 @@ def test_long_tables_are_whole_on_demand():
 
 def test_json():
     printed = run_json("evidence")
-    assert printed["figures"] == printed["met"] == len(printed["rows"]) == len(all_cases())
+    twice = [case for case in all_cases() if case.standing == "typed twice from memory"]
+    assert printed["figures"] == printed["met"] == len(all_cases()) - len(twice)
+    assert printed["typed_twice"] == {"figures": len(twice), "met": len(twice)}
+    assert len(printed["rows"]) == len(all_cases())
     assert printed["by_standing"].keys() == set(STANDINGS)
     assert printed["rows"][0].keys() == {
         "recommendation",
@@ -83,10 +86,10 @@ def test_a_missed_figure_leaves_with_1(monkeypatch):
     monkeypatch.setattr(run_module, "_TABLES", (Wrong,))
     result = run("evidence")
     assert result.exit_code == 1
-    assert "ITU-R BT.419-3: 9 figures, 0 met" in result.stdout
+    assert "ITU-R BT.419-3: 8 figures, 0 met; 1 look-up typed twice from memory, 0 alike" in result.stdout
     assert result.stdout.count("MISSED") == 9
     printed = json.loads(run("evidence", "--json").stdout)
-    assert (printed["figures"], printed["met"]) == (9, 0)
+    assert (printed["figures"], printed["met"], printed["typed_twice"]) == (8, 0, {"figures": 1, "met": 0})
 
 
 def test_bad_input(tmp_path):

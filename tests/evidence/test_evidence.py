@@ -13,9 +13,10 @@ import pytest
 
 from combe.errors import ProfileError, RangeError
 from combe.evidence import STANDINGS, EvidenceCase, EvidenceRow, all_cases, reference_folder, run_evidence
-from combe.evidence.case import Once
+from combe.evidence.case import TYPED_TWICE, Once
 from combe.evidence.channels import RASTERS
-from combe.evidence.run import count_by_standing, run_case
+from combe.evidence.run import checked_rows, count_by_standing, run_case
+from combe.evidence.shown import tally_words
 from combe.evidence.validation_set import read_profile, set_ups
 from combe.standards.channels import CHANNEL_RASTERS
 from support_p1812 import PUBLIC_SOURCE
@@ -23,6 +24,7 @@ from support_p1812 import reference_folder as folder_of_tests
 
 FOLDER = folder_of_tests() if folder_of_tests().is_dir() else None
 CASES = all_cases(FOLDER)
+ABSENT = f"no validation set: {PUBLIC_SOURCE} has it; name its folder in COMBE_REFERENCE_DATA"
 WITHOUT_FILES = {case.name for case in all_cases()}
 
 
@@ -47,6 +49,29 @@ def test_a_habit_of_the_trade_is_marked_as_such() -> None:
     """A habit of the trade has no source; a source has no habit."""
     for case in CASES:
         assert (case.source == "common practice") == (case.standing == "common practice, no source")
+
+
+def test_look_ups_that_were_typed_twice_check_nothing() -> None:
+    """Protection ratios and C/N from memory are numbers of a table; a worked one is a check."""
+    groups = Counter(case.recommendation for case in CASES if not case.checked)
+    assert groups["Protection ratios"] > 100
+    assert groups["DVB-T planning"] == 42
+    worked = [case for case in CASES if case.standing == "from memory"]
+    assert {"RPC 1, 500 MHz", "half-wave dipole", "public, 474 MHz"} <= {case.case for case in worked}
+    assert all(case.checked for case in worked)
+    assert not any("ratio" in case.quantity or "required C/N" in case.quantity for case in worked)
+
+
+def test_what_is_checked_is_counted_without_look_ups() -> None:
+    rows = [
+        EvidenceRow(sample(), 10.0),
+        EvidenceRow(sample(), 11.0),
+        EvidenceRow(sample(standing=TYPED_TWICE), 10.0),
+    ]
+    assert len(checked_rows(rows)) == 2
+    assert tally_words(rows) == "2 figures, 1 met; 1 look-up typed twice from memory, 1 alike"
+    assert tally_words(rows[2:]) == "1 look-up typed twice from memory, 1 alike"
+    assert tally_words(rows[:1]) == "1 figure, 1 met"
 
 
 def test_channel_rasters_have_the_standing_of_their_table() -> None:
@@ -74,7 +99,7 @@ def test_recommendations_stand_together() -> None:
     assert changes == len(set(names)) - 1
 
 
-@pytest.mark.skipif(not FOLDER or not set_ups(FOLDER), reason=f"no validation set: {PUBLIC_SOURCE} has it")
+@pytest.mark.skipif(not FOLDER or not set_ups(FOLDER), reason=ABSENT)
 def test_every_set_up_of_the_folder_is_listed_whole() -> None:
     assert FOLDER is not None
     logged = Counter(case.series for case in CASES if case.series.startswith("set-up "))

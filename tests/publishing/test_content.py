@@ -26,7 +26,7 @@ def test_sums_of_people():
     [
         (lambda: StationMark("A", "main", 0, 0, 10), "role of a station is 'main'; allowed: parent, relay"),
         (lambda: StationMark("A", "relay", 181, 0, 10), "longitude_deg is 181"),
-        (lambda: StationMark("A", "relay", 0, 89, 10), "latitude_deg is 89"),
+        (lambda: StationMark("A", "relay", 0, 91, 10), "latitude_deg is 91"),
         (lambda: PeopleMark(0, 0, -1, "unserved"), "people is -1; allowed: 0 or more"),
         (lambda: PeopleMark(0, 0, math.nan, "unserved"), "people is nan"),
         (lambda: PeopleMark(0, 0, 1, "happy"), "state of people is 'happy'"),

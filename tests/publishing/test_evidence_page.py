@@ -43,6 +43,22 @@ def test_page_holds_figures_counts_and_cautions():
     assert "<details open>" not in words.partition("<footer")[0]
 
 
+def test_look_ups_typed_twice_are_counted_apart():
+    twice = replace(LINE, standing="typed twice from memory", checked=False)
+    counts = (
+        StandingCount("typed twice from memory", "no check", 5, 5, checked=False),
+        *evidence_page().counts,
+    )
+    groups = (EvidenceGroup("ITU-R P.1", (EvidenceBlock("§4", (LINE, twice, twice)),)),)
+    words = html.unescape(render_evidence_page(replace(evidence_page(), counts=counts, groups=groups)))
+    assert "✓ 1 met" in words
+    assert "✓ 2 look-ups alike" in words
+    total, apart = words.index("all that are checked"), words.index("no check")
+    assert total < apart
+    assert "<td>3</td><td>3</td>" in words[total:apart]
+    assert "<td>5</td><td>5</td>" in words[apart:]
+
+
 def test_missed_figures_are_counted_named_and_unfolded():
     words = html.unescape(render_evidence_page(evidence_page(met=False)))
     for text in ("✗ 1 of 3 met", "✗ missed", "refused", "<details open>"):

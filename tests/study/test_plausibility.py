@@ -8,7 +8,9 @@ from combe.study.file import load_study
 from combe.study.plausibility import station_notes
 from combe.study.resolve import resolve
 from combe.study.run_check import check_file
+from combe.terrain import people_raster
 from support_study import edited, write_study
+from support_terrain import write_tif
 
 
 def notes(folder, *changes):
@@ -81,3 +83,43 @@ def test_ground_that_is_high_in_feet_alone(tmp_path):
     assert [note for note in station_notes(stations, [300.0, 900.0]) if "feet" in note] == []
     (note,) = [note for note in station_notes(stations, [300.0, 5100.0]) if "feet" in note]
     assert note.startswith("the ground under Combe Relay is 5100 m high")
+
+
+def test_people_of_a_raster_off_the_grid_are_told(tmp_path):
+    """The grid has about 15 by 14 cells of 10 people in a raster of 8960."""
+    found = notes(
+        tmp_path, ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [-84.25, 36.58, -84.1, 36.72]")
+    )
+    (note,) = told(found, "outside the grid")
+    number = int("".join(filter(str.isdigit, note)))
+    assert note.startswith("about ")
+    assert note.endswith(" people lie outside the grid and are not counted")
+    assert 6650 <= number <= 6870
+    assert number % 10 == 0
+
+
+def test_people_far_from_the_grid_are_told_too(tmp_path):
+    study = write_study(tmp_path)
+    counts = np.zeros((28, 600), dtype=np.float32)
+    counts[10, 10], counts[11, 500] = 40.0, 70.0
+    write_tif(tmp_path / "people.tif", counts, -84.405, 36.73, 0.01)
+    found = check_file(study)
+    assert found.people_total == 40.0
+    assert "about 70 people lie outside the grid and are not counted" in found.notes
+
+
+def test_people_of_a_raster_too_large_to_be_added_up_are_told_without_a_number(tmp_path, monkeypatch):
+    monkeypatch.setattr(people_raster, "MOST_ADDED_UP", 10)
+    words = "people.tif goes beyond the grid; who lives there is not counted"
+    assert told(notes(tmp_path / "all"), "beyond the grid") == []
+    part = ("cell_size_m = 300", f"cell_size_m = 300\n{SMALL}")
+    assert told(notes(tmp_path / "part", part), "beyond the grid") == [words]
+
+
+def test_heights_as_large_as_only_feet_are(tmp_path):
+    study = write_study(tmp_path)
+    high = np.full((344, 403), 900.0, dtype=np.float32)
+    high[100:140, 200:260] = 6100.0
+    write_tif(tmp_path / "terrain.tif", high, -84.41375, 36.73292, 1.0 / 1200.0)
+    (note,) = told(check_file(study).notes, "in feet")
+    assert note == "the ground of the grid reaches 6100 m; are the heights in feet?"

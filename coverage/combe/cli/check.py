@@ -68,7 +68,7 @@ def _as_json(report: CheckReport) -> dict[str, Any]:
         "model": about.model,
         "invented": about.invented,
         "grid": {
-            "crs": grid.crs.name,
+            "crs": grid.crs_name,
             "cell_size_m": grid.cell_size_m,
             "rows": grid.rows,
             "columns": grid.columns,

@@ -132,7 +132,7 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "title": about.title,
         "invented": about.invented,
         "grid": {
-            "crs": grid.crs.name,
+            "crs": grid.crs_name,
             "cell_size_m": grid.cell_size_m,
             "rows": grid.rows,
             "columns": grid.columns,

@@ -37,15 +37,16 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
     r"""List every published figure the engine is checked against.
 
     Each is worked out now, by the installed package. It is read in a public text, computed apart from the
-    package, from memory, or common practice without a source, and says so. With the public reference data
-    of ITU-R Study Group 3 in a folder, every value of its P.1812 validation set is listed too. Leaves with 1
-    when a figure is missed.
+    package, from memory, or common practice without a source, and says so. Numbers of a table that were
+    typed twice from memory check nothing outside; they are listed, and counted apart. With the public
+    reference data of ITU-R Study Group 3 in a folder, every value of its P.1812 validation set is listed
+    too. Leaves with 1 when a figure is missed.
 
     \b
-    JSON: figures, met, by_standing{STANDING{figures, met}}, reference_data (path or null),
-      page (path or null), rows[]{recommendation, source, case, quantity, expected, computed
-      (null where there is none), difference, unit, tolerance, standing, series, met, problem},
-      cautions[]
+    JSON: figures, met, typed_twice{figures, met} (counted apart), by_standing{STANDING{figures, met}},
+      reference_data (path or null), page (path or null), rows[]{recommendation, source, case, quantity,
+      expected, computed (null where there is none), difference, unit, tolerance, standing, series, met,
+      problem}, cautions[]
     """
     from combe.evidence.run import REFERENCE_VARIABLE, check_folder, reference_folder, run_evidence
     from combe.evidence.shown import of_recommendation
@@ -70,13 +71,16 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
 
 
 def _as_json(rows: tuple[EvidenceRow, ...], data: Path | None, page: Path | None) -> dict[str, Any]:
-    from combe.evidence.run import count_by_standing
+    from combe.evidence.case import TYPED_TWICE
+    from combe.evidence.run import checked_rows, count_by_standing
     from combe.publishing.cautions import CAUTIONS
 
-    counts = count_by_standing(rows)
+    counts, checked = count_by_standing(rows), checked_rows(rows)
+    twice, alike = counts.get(TYPED_TWICE, (0, 0))
     return {
-        "figures": len(rows),
-        "met": sum(row.within for row in rows),
+        "figures": len(checked),
+        "met": sum(row.within for row in checked),
+        "typed_twice": {"figures": twice, "met": alike},
         "by_standing": {name: {"figures": there, "met": met} for name, (there, met) in counts.items()},
         "reference_data": data.resolve() if data else None,
         "page": page.resolve() if page else None,
@@ -106,20 +110,28 @@ def _row_json(row: EvidenceRow) -> dict[str, Any]:
 
 def _print(rows: tuple[EvidenceRow, ...], every: bool) -> None:
     """Print the figures by Recommendation and source, then how many there are of each standing."""
-    from combe.evidence.run import count_by_standing
-    from combe.evidence.shown import Series, by_recommendation, by_source, in_series
+    from combe.evidence.shown import Series, by_recommendation, by_source, in_series, tally_words
 
     for name, group in by_recommendation(rows).items():
-        say(f"{name}: {len(group)} figures, {sum(row.within for row in group)} met")
+        say(f"{name}: {tally_words(group)}")
         for source, figures in by_source(group).items():
             say(f" {source}")
             series = [Series("", (row,)) for row in figures] if every else in_series(figures)
             _print_series(series)
         say()
-    counts = [(name, *pair) for name, pair in count_by_standing(rows).items()]
-    print_table(
-        ("standing", "figures", "met"), [*counts, ("all", len(rows), sum(row.within for row in rows))]
-    )
+    _print_counts(rows)
+
+
+def _print_counts(rows: tuple[EvidenceRow, ...]) -> None:
+    """Print how many figures there are of each standing, those that check something added up."""
+    from combe.evidence.case import TYPED_TWICE
+    from combe.evidence.run import checked_rows, count_by_standing
+
+    counts, checked = count_by_standing(rows), checked_rows(rows)
+    lines: dict[str, tuple[int, int]] = {name: pair for name, pair in counts.items() if name != TYPED_TWICE}
+    lines["all that are checked"] = len(checked), sum(row.within for row in checked)
+    lines |= {name: pair for name, pair in counts.items() if name == TYPED_TWICE}
+    print_table(("standing", "figures", "met"), [(name, *pair) for name, pair in lines.items()])
 
 
 def _print_series(series: list[Series]) -> None:

@@ -7,6 +7,7 @@ from typing import Final
 
 from combe import __version__
 from combe.evidence import EvidenceRow, Standing
+from combe.evidence.case import TYPED_TWICE
 from combe.evidence.p1812_set import PUBLIC_SOURCE
 from combe.evidence.run import count_by_standing
 from combe.evidence.shown import (
@@ -33,6 +34,7 @@ MEANINGS: Final[dict[Standing, str]] = {
     "computed": "worked out apart from this package, from the formulas or with a published reference code",
     "from memory": "recalled, not read: to be confirmed in the publication",
     "common practice, no source": "a habit of the trade; the tolerance is the usual range",
+    TYPED_TWICE: "recalled, beside a table that was recalled: no check of anything outside",
 }
 
 
@@ -49,7 +51,7 @@ def evidence_content(rows: tuple[EvidenceRow, ...], data: Path | None) -> Eviden
         title="Evidence",
         subtitle="Published figures beside what this installation of Combe works out",
         counts=tuple(
-            StandingCount(name, meaning, *counts[name])
+            StandingCount(name, meaning, *counts[name], checked=name != TYPED_TWICE)
             for name, meaning in MEANINGS.items()
             if name in counts
         ),
@@ -102,5 +104,6 @@ def _line(row: ShownRow) -> EvidenceLine:
         unit=row.unit,
         standing=row.standing,
         met=row.met,
+        checked=row.checked,
         problem=row.problem,
     )

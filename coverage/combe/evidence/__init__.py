@@ -3,6 +3,7 @@
 The tables here are the one place of these figures; the tests run the same cases. Each file is a table of one
 Recommendation or one part of the trade. A figure stands as ``read`` in a public text or a public copy of it,
 ``computed`` from the formulas apart from this package, ``from memory``, or as ``common practice, no source``.
+Look-ups that were ``typed twice from memory`` stand beside them and are counted apart.
 """
 
 from combe.evidence.case import STANDINGS, EvidenceCase, Standing

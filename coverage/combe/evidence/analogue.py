@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase
+from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.reception.intermodulation import in_band_product_over_vision_mhz, required_oip3_over_peak_sync_db
 from combe.standards.analogue import (
     AnalogueSystem,
@@ -54,7 +54,7 @@ def cases() -> Iterator[EvidenceCase]:
         for field, value in zip(FIELDS, values, strict=True):
             compute = partial(_field, name, field)
             yield EvidenceCase(
-                NAME, source, f"system {name}", field, value, "MHz", 0.005, "from memory", compute,
+                NAME, source, f"system {name}", field, value, "MHz", 0.005, TYPED_TWICE, compute,
                 "BT.470-6, carriers",
             )  # fmt: skip
     for table, function, quantity, source in (

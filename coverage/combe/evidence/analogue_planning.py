@@ -6,19 +6,19 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase, Standing
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 from combe.standards.analogue_planning import FIELD_GRADES, Lines, band_field
 
 NAME: Final = "Analogue planning fields"
 
 MEDIANS: Final[tuple[tuple[Lines, float, str, float, str, Standing], ...]] = (
     # lines, MHz; band, median to be protected dB(µV/m), source
-    ("analogue 625", 55.25, "Band I", 48.0, "ITU-R BT.417-5", "from memory"),
-    ("analogue 625", 200.0, "Band III", 55.0, "ITU-R BT.417-5", "from memory"),
-    ("analogue 625", 471.25, "Band IV", 65.0, "ITU-R BT.417-5", "from memory"),
-    ("analogue 625", 581.9, "Band IV", 65.0, "ITU-R BT.417-5", "from memory"),
-    ("analogue 625", 582.0, "Band V", 70.0, "ITU-R BT.417-5", "from memory"),
-    ("analogue 625", 858.0, "Band V", 70.0, "ITU-R BT.417-5", "from memory"),
+    ("analogue 625", 55.25, "Band I", 48.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("analogue 625", 200.0, "Band III", 55.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("analogue 625", 471.25, "Band IV", 65.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("analogue 625", 581.9, "Band IV", 65.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("analogue 625", 582.0, "Band V", 70.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("analogue 625", 858.0, "Band V", 70.0, "ITU-R BT.417-5", TYPED_TWICE),
     ("analogue 525", 57.0, "channels 2-6", 47.0, "47 CFR 73.683, Grade B", "read"),
     ("analogue 525", 177.0, "channels 7-13", 56.0, "47 CFR 73.683, Grade B", "read"),
     ("analogue 525", 473.0, "channels 14-69", 64.0, "47 CFR 73.683, Grade B", "read"),
@@ -26,8 +26,8 @@ MEDIANS: Final[tuple[tuple[Lines, float, str, float, str, Standing], ...]] = (
 
 GRADES: Final[tuple[tuple[str, str, float, str, Standing], ...]] = (
     # band, name of the field, dB(µV/m), source
-    ("Band IV", "satisfactory without interference", 62.0, "ITU-R BT.417-5", "from memory"),
-    ("Band V", "satisfactory without interference", 67.0, "ITU-R BT.417-5", "from memory"),
+    ("Band IV", "satisfactory without interference", 62.0, "ITU-R BT.417-5", TYPED_TWICE),
+    ("Band V", "satisfactory without interference", 67.0, "ITU-R BT.417-5", TYPED_TWICE),
     ("channels 2-6", "Grade A", 68.0, "47 CFR 73.683", "read"),
     ("channels 7-13", "Grade A", 71.0, "47 CFR 73.683", "read"),
     ("channels 14-69", "Grade A", 74.0, "47 CFR 73.683", "read"),

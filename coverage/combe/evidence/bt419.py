@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase
+from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.standards.bt419 import directivity_db, orthogonal_directivity_db
 
 NAME: Final = "ITU-R BT.419-3"
@@ -37,5 +37,13 @@ def cases() -> Iterator[EvidenceCase]:
     compute = partial(orthogonal_directivity_db, 10.0)
     source, case = "BT.419-3, notes", "any azimuth"
     yield EvidenceCase(
-        NAME, source, case, "orthogonal polarization", ORTHOGONAL_DB, "dB", 0.0, "from memory", compute
+        NAME,
+        source,
+        case,
+        "orthogonal polarization",
+        ORTHOGONAL_DB,
+        "dB",
+        0.0,
+        TYPED_TWICE,
+        compute,
     )

@@ -11,10 +11,16 @@ from combe.errors import RangeError
 
 Result = TypeVar("Result")
 
-Standing = Literal["read", "computed", "from memory", "common practice, no source"]
-"""How the expected figure is known."""
+Standing = Literal["read", "computed", "from memory", "common practice, no source", "typed twice from memory"]
+"""How the expected figure is known.
+
+The last is no check of anything outside: a number of a table in ``standards/`` that was recalled, and stands
+here once more as recalled. It finds a slip in one of the two, and does not count as a figure that is checked.
+"""
 
 STANDINGS: Final[tuple[Standing, ...]] = get_args(Standing)
+
+TYPED_TWICE: Final[Standing] = "typed twice from memory"
 
 
 @dataclass(frozen=True)
@@ -65,6 +71,11 @@ class EvidenceCase:
             raise RangeError("standing of a case of evidence", repr(self.standing), " or ".join(STANDINGS))
         if not self.tolerance >= 0.0:
             raise RangeError("tolerance of a case of evidence", self.tolerance, "0 or more")
+
+    @property
+    def checked(self) -> bool:
+        """Whether something is worked out or read for it; not for a look-up that was typed twice."""
+        return self.standing != TYPED_TWICE
 
     @property
     def name(self) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 from combe.standards.dvbt import reference_field_dbuv_m
 from combe.standards.systems import planning_field, television_system
 
@@ -50,7 +50,7 @@ def cases() -> Iterator[EvidenceCase]:
             compute = partial(_cn_db, modulation, rate, model)
             case, quantity = f"{modulation} {rate}", f"required C/N, {model}"
             yield EvidenceCase(
-                NAME, "ETSI EN 300 744 Annex A", case, quantity, ratio, "dB", 1e-9, "from memory", compute,
+                NAME, "ETSI EN 300 744 Annex A", case, quantity, ratio, "dB", 1e-9, TYPED_TWICE, compute,
                 "EN 300 744, required C/N",
             )  # fmt: skip
     source = "chain of GE06, worked in double precision with 145.76 in place of 145.8; C/N from memory"
@@ -66,11 +66,15 @@ def cases() -> Iterator[EvidenceCase]:
                 NAME, source, case, quantity, figure, "dB(µV/m)", tolerance, "computed", compute
             )
     for name, at_650, at_500 in CONFIGURATIONS:
-        for mhz, figure, tolerance in ((650.0, at_650, 0.0), (500.0, at_500, 0.005)):
+        ways: tuple[tuple[float, float, float, Standing], ...] = (
+            (650.0, at_650, 0.0, TYPED_TWICE),
+            (500.0, at_500, 0.005, "from memory"),
+        )
+        for mhz, figure, tolerance, standing in ways:
             compute = partial(reference_field_dbuv_m, name, mhz)
             yield EvidenceCase(
                 NAME, "GE06 Final Acts, reference planning configurations", f"{name}, {mhz:g} MHz", "Emed",
-                figure, "dB(µV/m)", tolerance, "from memory", compute,
+                figure, "dB(µV/m)", tolerance, standing, compute,
             )  # fmt: skip
 
 

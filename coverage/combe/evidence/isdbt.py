@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase
+from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
 from combe.standards.systems import planning_field, television_system
@@ -41,7 +41,16 @@ def cases() -> Iterator[EvidenceCase]:
             compute = partial(_cn_db, modulation, rate)
             case, quantity, series = f"{modulation} {rate}", "required C/N, gaussian", "ARIB STD-B31, C/N"
             yield EvidenceCase(
-                NAME, "ARIB STD-B31", case, quantity, ratio, "dB", 0.0, "from memory", compute, series
+                NAME,
+                "ARIB STD-B31",
+                case,
+                quantity,
+                ratio,
+                "dB",
+                0.0,
+                TYPED_TWICE,
+                compute,
+                series,
             )
     for raster, channel, centre in CENTRES:
         compute = partial(centre_frequency_mhz, raster, channel)
@@ -62,7 +71,7 @@ def cases() -> Iterator[EvidenceCase]:
         compute = partial(_contour, administration)
         source, quantity = "technical rules of the administration", "protected contour"
         yield EvidenceCase(
-            NAME, source, administration, quantity, field, "dB(µV/m)", 0.0, "from memory", compute
+            NAME, source, administration, quantity, field, "dB(µV/m)", 0.0, TYPED_TWICE, compute
         )
 
 

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase, Standing
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 from combe.reception.statistics import coverage_chance, location_probability, required_median_dbuv_m
 from combe.standards.location import location_deviation
 
 NAME: Final = "Statistics of place"
-_KNOWN: Final[dict[bool, Standing]] = {True: "read", False: "from memory"}
+_KNOWN: Final[dict[bool, Standing]] = {True: "read", False: TYPED_TWICE}
 
 QUANTILES: Final = ((70.0, 0.5244), (90.0, 1.2816), (95.0, 1.6449), (99.0, 2.3263))
 """Share of places [%], quantile of the normal distribution."""

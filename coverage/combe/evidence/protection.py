@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase, Standing
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 from combe.standards.carrier_offset import CarrierOffset, co_channel_ratio
 from combe.standards.far_channels import far_ratio, image_ratio
 from combe.standards.protection import (
@@ -31,31 +31,47 @@ OFFSETS: Final[tuple[tuple[bool, TimeKind, tuple[float, ...]], ...]] = (
 
 RATIOS: Final[tuple[tuple[SignalKind, SignalKind, ChannelStep, float, float, str, Standing], ...]] = (
     # wanted, unwanted, step; tropospheric and continuous dB (required C/N 20 dB); source
-    ("analogue 625", "analogue 625", "lower adjacent", -6, 4, "BT.655-7", "from memory"),
-    ("analogue 625", "analogue 625", "upper adjacent", -12, -2, "BT.655-7", "from memory"),
-    ("analogue 625", "DVB", "co-channel", 34, 40, "BT.1368-13 Annex 2", "from memory"),
-    ("analogue 625", "DVB", "lower adjacent", -9, -5, "BT.1368-13 Annex 2", "from memory"),
-    ("analogue 625", "DVB", "upper adjacent", -8, -5, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "DVB", "co-channel", 20, 20, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "DVB", "lower adjacent", -30, -30, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "DVB", "upper adjacent", -30, -30, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "analogue 625", "co-channel", 4, 4, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "analogue 625", "lower adjacent", -35, -35, "BT.1368-13 Annex 2", "from memory"),
-    ("DVB", "analogue 625", "upper adjacent", -35, -35, "BT.1368-13 Annex 2", "from memory"),
+    ("analogue 625", "analogue 625", "lower adjacent", -6, 4, "BT.655-7", TYPED_TWICE),
+    ("analogue 625", "analogue 625", "upper adjacent", -12, -2, "BT.655-7", TYPED_TWICE),
+    ("analogue 625", "DVB", "co-channel", 34, 40, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("analogue 625", "DVB", "lower adjacent", -9, -5, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("analogue 625", "DVB", "upper adjacent", -8, -5, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "DVB", "co-channel", 20, 20, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "DVB", "lower adjacent", -30, -30, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "DVB", "upper adjacent", -30, -30, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "analogue 625", "co-channel", 4, 4, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "analogue 625", "lower adjacent", -35, -35, "BT.1368-13 Annex 2", TYPED_TWICE),
+    ("DVB", "analogue 625", "upper adjacent", -35, -35, "BT.1368-13 Annex 2", TYPED_TWICE),
     ("ATSC", "ATSC", "co-channel", 23, 23, "FCC OET Bulletin 69, at the edge of service", "read"),
-    ("ATSC", "ATSC", "lower adjacent", -28, -28, "FCC OET Bulletin 69", "from memory"),
-    ("ATSC", "ATSC", "upper adjacent", -26, -26, "FCC OET Bulletin 69", "from memory"),
+    ("ATSC", "ATSC", "lower adjacent", -28, -28, "FCC OET Bulletin 69", TYPED_TWICE),
+    ("ATSC", "ATSC", "upper adjacent", -26, -26, "FCC OET Bulletin 69", TYPED_TWICE),
     ("ATSC", "analogue 525", "co-channel", 21, 21, "FCC OET Bulletin 69, at the edge of service", "read"),
     ("ATSC", "analogue 525", "lower adjacent", -48, -48, "47 CFR 74.710(b)", "read"),
     ("ATSC", "analogue 525", "upper adjacent", -49, -49, "47 CFR 74.710(b)", "read"),
-    ("analogue 525", "ATSC", "co-channel", 34, 34, "FCC OET Bulletin 69", "from memory"),
+    ("analogue 525", "ATSC", "co-channel", 34, 34, "FCC OET Bulletin 69", TYPED_TWICE),
     ("analogue 525", "ATSC", "lower adjacent", -14, -14, "FCC OET Bulletin 69", "read"),
     ("analogue 525", "ATSC", "upper adjacent", -17, -17, "FCC OET Bulletin 69", "read"),
-    ("analogue 525", "analogue 525", "lower adjacent", -15, -15, "47 CFR 74.705(d)", "from memory"),
-    ("analogue 525", "analogue 525", "upper adjacent", -15, -15, "47 CFR 74.705(d)", "from memory"),
-    ("ISDB-T", "ISDB-T", "co-channel", 20, 20, "BT.1368-13 Annex 3", "from memory"),
-    ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26, "BT.1368-13 Annex 3", "from memory"),
-    ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29, "BT.1368-13 Annex 3", "from memory"),
+    (
+        "analogue 525",
+        "analogue 525",
+        "lower adjacent",
+        -15,
+        -15,
+        "47 CFR 74.705(d)",
+        TYPED_TWICE,
+    ),
+    (
+        "analogue 525",
+        "analogue 525",
+        "upper adjacent",
+        -15,
+        -15,
+        "47 CFR 74.705(d)",
+        TYPED_TWICE,
+    ),
+    ("ISDB-T", "ISDB-T", "co-channel", 20, 20, "BT.1368-13 Annex 3", TYPED_TWICE),
+    ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26, "BT.1368-13 Annex 3", TYPED_TWICE),
+    ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29, "BT.1368-13 Annex 3", TYPED_TWICE),
 )
 
 OFFSETS_KHZ: Final = ((0.0, 45.0), (10.0, 28.0), (20.0, 28.0))
@@ -92,7 +108,7 @@ def cases() -> Iterator[EvidenceCase]:
             case = f"{offset} offset of {twelfths}/12 line"
             yield EvidenceCase(
                 NAME, "ITU-R BT.655-7 Table 1, 625 lines", case, f"co-channel ratio, {time}", float(ratio),
-                "dB", 0.0, "from memory", compute, series,
+                "dB", 0.0, TYPED_TWICE, compute, series,
             )  # fmt: skip
     for wanted, unwanted, step, tropospheric, continuous, source, standing in RATIOS:
         for time, ratio in zip(TIMES, (tropospheric, continuous), strict=True):
@@ -107,18 +123,26 @@ def _far_cases() -> Iterator[EvidenceCase]:
     for khz, ratio in OFFSETS_KHZ:
         compute = partial(_khz_db, khz)
         source, case = "47 CFR 74.705(d)", f"two 525-line carriers {khz:g} kHz apart"
-        yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", 0.0, "from memory", compute)
+        yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", 0.0, TYPED_TWICE, compute)
     for wanted, unwanted, tropospheric, continuous, source in IMAGES:
         for time, ratio in zip(TIMES, (tropospheric, continuous), strict=True):
             compute, case = partial(_image_db, wanted, unwanted, time), f"{wanted} by {unwanted}, image"
             yield EvidenceCase(
-                NAME, source, case, f"ratio, {time}", float(ratio), "dB", 0.0, "from memory", compute
+                NAME,
+                source,
+                case,
+                f"ratio, {time}",
+                float(ratio),
+                "dB",
+                0.0,
+                TYPED_TWICE,
+                compute,
             )
     for unwanted, (source, ratios) in FAR.items():
         for step, ratio in ratios.items():
             compute, case = partial(_far_db, unwanted, step), f"analogue 525 by {unwanted}, n{step:+d}"
             yield EvidenceCase(
-                NAME, source, case, "ratio", float(ratio), "dB", 0.0, "from memory", compute,
+                NAME, source, case, "ratio", float(ratio), "dB", 0.0, TYPED_TWICE, compute,
                 f"analogue 525 by {unwanted}, far channels",
             )  # fmt: skip
 

@@ -127,6 +127,11 @@ def run_evidence(folder: Path | None = None) -> tuple[EvidenceRow, ...]:
     return tuple(run_case(case) for case in all_cases(folder))
 
 
+def checked_rows(rows: Iterable[EvidenceRow]) -> list[EvidenceRow]:
+    """Return the rows that check something: all but look-ups that were typed twice from memory."""
+    return [row for row in rows if row.case.checked]
+
+
 def count_by_standing(rows: Iterable[EvidenceRow]) -> dict[Standing, tuple[int, int]]:
     """Return for each standing how many figures there are and how many of them are met."""
     counts: dict[Standing, tuple[int, int]] = {}

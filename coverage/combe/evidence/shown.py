@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from combe.errors import RangeError
-from combe.evidence.case import EvidenceCase
+from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.evidence.run import EvidenceRow
 
 _MOST_DECIMALS: Final = 10
@@ -30,6 +30,7 @@ class ShownRow:
     unit: str
     standing: str
     met: bool
+    checked: bool
     problem: str
 
 
@@ -107,8 +108,22 @@ def shown(row: EvidenceRow) -> ShownRow:
         unit=case.unit,
         standing=case.standing,
         met=row.within,
+        checked=case.checked,
         problem=row.problem,
     )
+
+
+def tally_words(rows: Iterable[EvidenceRow]) -> str:
+    """Return how many figures there are and how many are met, and apart from them what was typed twice."""
+    every = list(rows)
+    parts = []
+    for checked, noun, verdict in ((True, "figure", "met"), (False, "look-up", "alike")):
+        some = [row for row in every if row.case.checked is checked]
+        if some or (checked and not every):
+            kind = "" if checked else f" {TYPED_TWICE}"
+            plural = "" if len(some) == 1 else "s"
+            parts.append(f"{len(some)} {noun}{plural}{kind}, {sum(row.within for row in some)} {verdict}")
+    return "; ".join(parts)
 
 
 def shown_series(series: Series) -> ShownRow:
@@ -118,7 +133,7 @@ def shown_series(series: Series) -> ShownRow:
         return worst
     return ShownRow(
         worst.source,
-        f"{series.name}: {len(series.rows)} figures, {series.met} met",
+        f"{series.name}: {tally_words(series.rows)}",
         f"{_chosen(series)}: {worst.case}, {worst.quantity}",
         worst.expected,
         worst.computed,
@@ -127,6 +142,7 @@ def shown_series(series: Series) -> ShownRow:
         worst.unit,
         worst.standing,
         series.met == len(series.rows),
+        worst.checked,
         worst.problem,
     )
 

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from scipy.ndimage import label
 
 from combe.errors import RangeError, require_range
+from combe.geodesy import turned
 
 FloatArray = npt.NDArray[np.float64]
 Labels = npt.NDArray[np.integer[Any]]
@@ -167,7 +168,7 @@ def _settlement(units: Units, members: npt.NDArray[np.int64], name: str) -> Unse
     ]
     return UnservedSettlement(
         name,
-        centre[0],
+        float(turned(centre[0])),
         centre[1],
         float(people.sum()),
         float(unserved.sum()),

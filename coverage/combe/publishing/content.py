@@ -219,8 +219,8 @@ def _check_choice(name: str, given: str, allowed: tuple[str, ...]) -> None:
 
 
 def _check_place(longitude_deg: float, latitude_deg: float) -> None:
-    """Raise RangeError unless the place is on the Earth and on a web map."""
+    """Raise RangeError unless the place is on the Earth."""
     if not -180 <= longitude_deg <= 180:
         raise RangeError("longitude_deg", longitude_deg, "-180 to 180")
-    if not -85 <= latitude_deg <= 85:
-        raise RangeError("latitude_deg", latitude_deg, "-85 to 85")
+    if not -90 <= latitude_deg <= 90:
+        raise RangeError("latitude_deg", latitude_deg, "-90 to 90")

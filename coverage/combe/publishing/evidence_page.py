@@ -23,11 +23,16 @@ _HEADS: Final = (
 )
 _TEXT_HEADS: Final = ("Case", "Quantity", "Unit", "Standing")
 _MET: Final = {True: ("passes", "✓ met"), False: ("fails", "✗ missed")}
+_ALIKE: Final = {True: ("passes", "✓ alike"), False: ("fails", "✗ differ")}
+"""Of look-ups that were typed twice, which check nothing outside."""
 
 
 @dataclass(frozen=True)
 class EvidenceLine:
-    """One figure in words; ``met`` says whether it is within its tolerance."""
+    """One figure in words; ``met`` says whether it is within its tolerance.
+
+    One that is not ``checked`` was typed twice from memory, and is counted apart.
+    """
 
     case: str
     quantity: str
@@ -39,6 +44,7 @@ class EvidenceLine:
     standing: str
     met: bool
     problem: str = ""
+    checked: bool = True
 
 
 @dataclass(frozen=True)
@@ -61,12 +67,13 @@ class EvidenceGroup:
 
 @dataclass(frozen=True)
 class StandingCount:
-    """How many figures of a standing there are, and how many of them are met."""
+    """How many figures of a standing there are, how many of them are met, and whether they check anything."""
 
     standing: str
     meaning: str
     figures: int
     met: int
+    checked: bool = True
 
 
 @dataclass(frozen=True)
@@ -99,13 +106,18 @@ def render_evidence_page(page: EvidencePage) -> str:
 
 
 def _counts_html(counts: tuple[StandingCount, ...]) -> str:
-    """Return the table of standings with a last line for all."""
-    total = StandingCount("all", "", sum(each.figures for each in counts), sum(each.met for each in counts))
+    """Return the table of standings, a line for all that are checked, and below it what was typed twice."""
+    checked = [each for each in counts if each.checked]
+    apart = [each for each in counts if not each.checked]
+    total = StandingCount(
+        "all that are checked", "", sum(each.figures for each in checked), sum(each.met for each in checked)
+    )
     lines = "".join(
         f'<tr{_strong(each is total)}><th scope="row">{encode(each.standing)}</th>'
         f'<td class="meaning">{encode(each.meaning)}</td><td>{number(each.figures)}</td>'
-        f"<td>{number(each.met)}</td><td>{_met_html(each.met == each.figures)}</td></tr>"
-        for each in (*counts, total)
+        f"<td>{number(each.met)}</td>"
+        f"<td>{_met_html(each.met == each.figures, checked=each.checked)}</td></tr>"
+        for each in (*checked, total, *apart)
     )
     words = ("Standing", unseen_html("Meaning"), "Figures", "Met", unseen_html("Verdict"))
     heads = "".join(f'<th scope="col">{head}</th>' for head in words)
@@ -128,9 +140,16 @@ def _contents_html(groups: tuple[EvidenceGroup, ...]) -> str:
 
 def _group_met_html(group: EvidenceGroup) -> str:
     lines = [line for block in group.blocks for line in block.lines]
+    parts = [[line for line in lines if line.checked], [line for line in lines if not line.checked]]
+    return ", ".join(_lines_met_html(part) for part in parts if part)
+
+
+def _lines_met_html(lines: list[EvidenceLine]) -> str:
+    """Return how many lines of one kind are met, or alike."""
     met = sum(line.met for line in lines)
     words = number(len(lines)) if met == len(lines) else f"{number(met)} of {number(len(lines))}"
-    return _met_html(met == len(lines), f"{words} met")
+    verdict = "met" if lines[0].checked else "look-ups alike"
+    return _met_html(met == len(lines), f"{words} {verdict}")
 
 
 def _group_html(at: int, group: EvidenceGroup) -> str:
@@ -152,9 +171,10 @@ def _block_html(block: EvidenceBlock) -> str:
 def _folded_html(block: EvidenceBlock) -> str:
     """Return a long block that opens on demand; one with a missed figure is open."""
     met = all(line.met for line in block.lines)
+    checked = all(line.checked for line in block.lines)
     state = "" if met else " open"
     return (
-        f"<details{state}><summary>{encode(block.summary)} {_met_html(met)}</summary>"
+        f"<details{state}><summary>{encode(block.summary)} {_met_html(met, checked=checked)}</summary>"
         f"{_table_html(_block_html(block), block.source)}</details>"
     )
 
@@ -178,12 +198,12 @@ def _line_html(line: EvidenceLine) -> str:
     return (
         f'<tr><th scope="row">{breakable(line.case)}</th>{quantity}{cells}'
         f'<td class="unit">{encode(line.unit)}</td><td class="text">{encode(line.standing)}</td>'
-        f"<td>{_met_html(line.met)}</td></tr>"
+        f"<td>{_met_html(line.met, checked=line.checked)}</td></tr>"
     )
 
 
-def _met_html(met: bool, words: str = "") -> str:
+def _met_html(met: bool, words: str = "", *, checked: bool = True) -> str:
     """Return the verdict with its sign, told by shape as well as colour."""
-    look, usual = _MET[met]
+    look, usual = (_MET if checked else _ALIKE)[met]
     text = f"{usual[0]} {encode(words)}" if words else usual
     return f'<span class="verdict {look}">{text}</span>'

@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.geodesy import turned
 from combe.publishing.colours import (
     CLASS_STEPS_DB,
     MARK_COLOURS,
@@ -23,7 +24,7 @@ from combe.publishing.figure import make_figure
 from combe.publishing.hillshade import hillshade
 from combe.publishing.inline import self_contained_html
 from combe.publishing.map_panel import body_html
-from combe.publishing.mercator import SIDE_LIMIT, MercatorLattice, make_lattice
+from combe.publishing.mercator import SIDE_LIMIT, MercatorLattice, make_lattice, middle_deg
 from combe.publishing.packing import in_steps, pack_alike, pack_floats
 from combe.publishing.parts import page_part
 from combe.publishing.text import encode_data, plain
@@ -63,6 +64,7 @@ def render_map(page: MapPage) -> str:
 def page_data(page: MapPage) -> dict[str, Any]:
     """Return what the page's script reads: grids, lattice, colours and marks, ready for JSON."""
     lattice = make_lattice(page.grid)
+    middle = middle_deg(lattice)
     every = math.ceil(max(page.grid.rows, page.grid.columns) / SIDE_LIMIT)
     heights = _thinned(page.heights_m, every)
     rows, columns = heights.shape
@@ -75,9 +77,9 @@ def page_data(page: MapPage) -> dict[str, Any]:
         "before_keys": page.before_keys,
         "after_keys": page.after_keys,
         "colours": _colour_data(page),
-        "people": [_people_data(mark) for mark in page.people],
-        "stations": [_station_data(station) for station in page.stations],
-        "feeds": [_feed_data(feed) for feed in page.feeds],
+        "people": [_people_data(mark, middle) for mark in page.people],
+        "stations": [_station_data(station, middle) for station in page.stations],
+        "feeds": [_feed_data(feed, middle) for feed in page.feeds],
         "tiles": _TILES if page.street_tiles else None,
     }
 
@@ -158,10 +160,10 @@ def _share_data(scale: ShareScale) -> dict[str, Any]:
     }
 
 
-def _people_data(mark: PeopleMark) -> dict[str, Any]:
-    """Return people of a place for the page."""
+def _people_data(mark: PeopleMark, middle: float) -> dict[str, Any]:
+    """Return people of a place for the page, on the side of the map's middle [degrees]."""
     return {
-        "lon": round(mark.longitude_deg, 6),
+        "lon": round(float(turned(mark.longitude_deg, middle)), 6),
         "lat": round(mark.latitude_deg, 6),
         "people": round(float(mark.people), 1),
         "state": mark.state,
@@ -169,10 +171,10 @@ def _people_data(mark: PeopleMark) -> dict[str, Any]:
     }
 
 
-def _station_data(station: StationMark) -> dict[str, Any]:
-    """Return a station for the page."""
+def _station_data(station: StationMark, middle: float) -> dict[str, Any]:
+    """Return a station for the page, on the side of the map's middle [degrees]."""
     return {
-        "lon": station.longitude_deg,
+        "lon": float(turned(station.longitude_deg, middle)),
         "lat": station.latitude_deg,
         "name": plain(station.name),
         "role": station.role,
@@ -181,9 +183,10 @@ def _station_data(station: StationMark) -> dict[str, Any]:
     }
 
 
-def _feed_data(feed: FeedPath) -> dict[str, Any]:
-    """Return a feed path for the page."""
-    places = [[lat, lon] for lon, lat in zip(feed.longitude_deg, feed.latitude_deg, strict=True)]
+def _feed_data(feed: FeedPath, middle: float) -> dict[str, Any]:
+    """Return a feed path for the page, on the side of the map's middle [degrees]."""
+    along = turned(feed.longitude_deg, middle).tolist()
+    places = [[lat, lon] for lon, lat in zip(along, feed.latitude_deg, strict=True)]
     return {
         "parent": plain(feed.parent),
         "relay": plain(feed.relay),

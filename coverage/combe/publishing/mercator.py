@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.geodesy import turned
+
 if TYPE_CHECKING:
     from combe.terrain.grid import StudyGrid
 
@@ -25,6 +27,9 @@ SIDE_LIMIT: Final = 1500
 
 PIXEL_TO_CELL: Final = 0.7
 """Largest pixel in study cells: below 1/√2 each cell keeps a pixel nearer to it than to any other."""
+
+EARTH_TURN_M: Final = 2.0 * math.pi * 6_378_137.0
+"""Once around the Earth in EPSG:3857."""
 
 _MESH_INTERVALS: Final = 32
 _EDGE_POINTS: Final = 33
@@ -37,7 +42,7 @@ class MercatorLattice:
     Attributes
     ----------
     west_m, north_m
-        Outer corner of the lattice [EPSG:3857 metres].
+        Outer corner of the lattice [EPSG:3857 metres]; its east may lie beyond the antimeridian.
     pixel_m
         Side of a pixel [EPSG:3857 metres].
     rows, columns
@@ -73,6 +78,11 @@ def make_lattice(grid: StudyGrid, *, side_limit: int = SIDE_LIMIT) -> MercatorLa
     )
 
 
+def middle_deg(lattice: MercatorLattice) -> float:
+    """Return the longitude [degrees] of the middle of a lattice, past 180 where it reaches so far."""
+    return 360.0 * (lattice.west_m + 0.5 * lattice.columns * lattice.pixel_m) / EARTH_TURN_M
+
+
 def lattice_cells(lattice: MercatorLattice) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Return the study row and column under each lattice pixel's centre, shape (rows, columns).
 
@@ -86,12 +96,13 @@ def lattice_cells(lattice: MercatorLattice) -> tuple[npt.NDArray[np.int64], npt.
 
 
 def _outline(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
-    """Return points along the four edges of the grid in EPSG:3857."""
+    """Return points along the four edges of the grid in EPSG:3857, running on past the antimeridian."""
     along = np.linspace(0.0, 1.0, _EDGE_POINTS)
     zero, one = np.zeros_like(along), np.ones_like(along)
     right = np.concatenate([along, one, along, zero]) * grid.columns * grid.cell_size_m
     down = np.concatenate([zero, along, one, along]) * grid.rows * grid.cell_size_m
-    return _transform(grid.crs, "EPSG:3857", grid.west_m + right, grid.north_m - down)
+    x_m, y_m = _transform(grid.crs, "EPSG:3857", grid.west_m + right, grid.north_m - down)
+    return turned(x_m, float(x_m[0]), EARTH_TURN_M), y_m
 
 
 def _cell_m(grid: StudyGrid, x_m: FloatArray, y_m: FloatArray) -> float:

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import OutputError, RangeError
+from combe.geodesy import turned
 from combe.publishing.content import FeedPath, StationMark
 from combe.publishing.files import reason, replacing
 from combe.publishing.geotiff import check_shape
@@ -104,7 +105,7 @@ def hill_layer(rows: Sequence[Mapping[str, Any]], places_deg: Sequence[tuple[flo
 
 
 def feed_layer(feeds: Sequence[FeedPath]) -> Any:
-    """Return the feed paths as lines in EPSG:4326 (GeoDataFrame)."""
+    """Return the feed paths as lines in EPSG:4326, running on past the antimeridian (GeoDataFrame)."""
     from geopandas import GeoDataFrame
     from shapely import LineString
 
@@ -113,7 +114,8 @@ def feed_layer(feeds: Sequence[FeedPath]) -> Any:
         "relay": [plain(feed.relay) for feed in feeds],
         "verdict": [feed.verdict for feed in feeds],
     }
-    lines = [LineString(list(zip(f.longitude_deg, f.latitude_deg, strict=True))) for f in feeds]
+    along = [turned(feed.longitude_deg, feed.longitude_deg[0]).tolist() for feed in feeds]
+    lines = [LineString(list(zip(x, f.latitude_deg, strict=True))) for x, f in zip(along, feeds, strict=True)]
     return GeoDataFrame(table, geometry=lines, crs="EPSG:4326")
 
 

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.study.arraycheck import array_faults
+from combe.study.claims import claim_faults
 from combe.study.crosscheck import cross_faults
 from combe.study.faults import faults_of, once_a_place, path_text, without_echoes
 from combe.study.feedcheck import feed_faults
@@ -97,8 +98,10 @@ def read_study(path: Path | str) -> Reading:
         A file that cannot be read at all, or is no TOML.
     """
     source = Path(path)
-    table, rows, told = with_table(_read_table(source), source.parent)
+    written = _read_table(source)
+    table, rows, told = with_table(written, source.parent)
     content, faults = _checked(table, source.parent)
+    faults += claim_faults(written, source.parent)
     if told:
         faults = [*told, *(fault for fault in faults if not _OF_ROWS.match(fault))]
     return Reading(source, table, content, tuple(without_echoes(faults)), rows)

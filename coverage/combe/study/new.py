@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 
 from combe.errors import OutputError
+from combe.study.claims import renamed
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
 from combe.study.samples import demo_study_path
@@ -62,7 +63,8 @@ def _stage(study: Study, staging: Path) -> list[str]:
     names = {name: Path(name).name for name in _files(study.content)}
     for source, target in names.items():
         shutil.copyfile(beside(study, source), staging / target)
-    (staging / STUDY_NAME).write_text(study_text(_renamed(study.content, names)), encoding="utf-8")
+    rows = {study.rows.name: [each["name"] for each in study.rows.stations]} if study.rows else {}
+    (staging / STUDY_NAME).write_text(study_text(_renamed(study.content, names, rows)), encoding="utf-8")
     load_study(staging / STUDY_NAME)
     return [*names.values(), STUDY_NAME]
 
@@ -93,8 +95,8 @@ def _people_files(content: StudyFile) -> list[str]:
     return [name for name in names if name is not None]
 
 
-def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
-    """Return the study with its files called by their new names."""
+def _renamed(content: StudyFile, names: dict[str, str], rows: dict[str, list[str]]) -> StudyFile:
+    """Return the study with its files called by their new names; ``rows`` as those of ``renamed``."""
     new = {OMNI: OMNI} | names
     stations = tuple(
         station.model_copy(
@@ -110,9 +112,12 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
     people = content.people and content.people.model_copy(
         update={key: new[name] for key in _PEOPLE_KEYS if (name := getattr(content.people, key)) is not None}
     )
-    terrain = content.terrain.model_copy(update={"tiles": tiles})
-    renamed = {
-        "terrain": terrain,
+    about, ground = content.study, content.terrain
+    called = {
+        "study": about.model_copy(update={"speaks_of": renamed(about.speaks_of, names, rows)}),
+        "terrain": ground.model_copy(
+            update={"tiles": tiles, "speaks_of": renamed(ground.speaks_of, names, rows)}
+        ),
         "clutter": _cover(content, new),
         "zones": _zones(content, new),
         "people": people,
@@ -120,7 +125,7 @@ def _renamed(content: StudyFile, names: dict[str, str]) -> StudyFile:
         "siting": content.siting and with_files_named(content.siting, new),
         "stations": stations,
     }
-    return content.model_copy(update=renamed)
+    return content.model_copy(update=called)
 
 
 def _receive_pattern(station: StationSection) -> str | None:

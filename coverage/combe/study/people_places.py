@@ -9,6 +9,7 @@ import numpy as np
 import pyproj
 
 from combe.decibels import FloatArray
+from combe.geodesy import turned
 from combe.planning.people_count import newly_served
 from combe.reception.service import predicted_mask, served_mask
 from combe.study.network import Network
@@ -49,12 +50,15 @@ def people_places(
     down, across = summed[-2][inhabited] / heads[inhabited], summed[-1][inhabited] / heads[inhabited]
     lon, lat = _lonlat_deg(people, across, down)
     state = np.argmax(counts[:, inhabited], axis=0)
-    rows_of = zip(lon.tolist(), lat.tolist(), heads[inhabited].tolist(), state.tolist(), strict=True)
+    rows_of = zip(turned(lon).tolist(), lat.tolist(), heads[inhabited].tolist(), state.tolist(), strict=True)
     return [PeoplePlace(x, y, head, STATES[index]) for x, y, head, index in rows_of]
 
 
 def lonlat_of_cells(people: People) -> tuple[FloatArray, FloatArray]:
-    """Return longitude and latitude [degrees] of the centre of each population cell, shape of the counts."""
+    """Return longitude and latitude [degrees] of the centre of each population cell, shape of the counts.
+
+    Longitudes run on past 180 where the cells cross the antimeridian, so that they may be averaged.
+    """
     rows, columns = np.indices(people.counts.shape, dtype=np.float64) + 0.5
     return _lonlat_deg(people, columns, rows)
 
@@ -80,8 +84,10 @@ def in_blocks(layers: FloatArray, block: int) -> FloatArray:
 
 
 def _lonlat_deg(people: People, column: FloatArray, row: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return longitude and latitude [degrees] of places on the population raster."""
+    """Return longitude and latitude [degrees] of places on the population raster, running on past 180."""
     a, b, c, d, e, f = people.transform
     x, y = a * column + b * row + c, d * column + e * row + f
     lon, lat = pyproj.Transformer.from_crs(people.crs, "EPSG:4326", always_xy=True).transform(x, y)
-    return np.asarray(lon), np.asarray(lat)
+    lon = np.asarray(lon)
+    known = lon[np.isfinite(lon)]
+    return turned(lon, float(known[0])) if known.size else lon, np.asarray(lat)

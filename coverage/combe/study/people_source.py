@@ -75,6 +75,13 @@ def read_source(study: Study, grid: StudyGrid, area_deg: Bounds) -> PeopleSource
     return PeopleSource(people, _of_cells(named, people) if named else None, drawn=named)
 
 
+def raster_of_people(study: Study) -> Path | None:
+    """Return the raster that people are read from; None where they are read from something else."""
+    section = study.content.people
+    given = section is not None and section.points is None and section.raster is not None
+    return beside(study, str(section.raster)) if section is not None and given else None
+
+
 def check_files(study: Study) -> None:
     """Open the files of people where it is not known which part of them counts.
 

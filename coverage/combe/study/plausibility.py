@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -15,14 +16,16 @@ from combe.decibels import FloatArray
 from combe.digits import spoken
 from combe.stations.transmitter import Station
 from combe.study.people_source import PeopleSource
-from combe.terrain.grid import StudyGrid
+from combe.terrain.grid import StudyGrid, cell_centres_m, in_grid, to_lonlat_deg
 from combe.terrain.people_points import points_in_grid
-from combe.terrain.people_raster import People
+from combe.terrain.people_raster import People, people_of_file
+from combe.terrain.projecting import transformer
+from combe.terrain.sampling import sample_heights
 from combe.terrain.tiles import Terrain
 
 HIGHEST_AERIAL_M: Final = 350.0
-HIGHEST_STATION_M: Final = 4800.0
-"""Ground under a station [m]; feet that were taken for metres come out over three times too high."""
+HIGHEST_GROUND_M: Final = 4800.0
+"""Ground on which people live [m]; feet that were taken for metres come out over three times too high."""
 
 DENSEST_PER_KM2: Final = 100_000.0
 """People per square kilometre of a whole cell, beyond the densest quarters of cities."""
@@ -32,6 +35,8 @@ DENSE_HALF_PER_KM2: Final = 10_000.0
 
 FEWEST_CELLS_A_TILE_CELL: Final = 3.0
 _KM_A_DEGREE: Final = 111.2
+_SAMPLES_A_SIDE: Final = 100
+_FEWEST_OUTSIDE: Final = 0.5
 
 
 def station_notes(stations: Sequence[Station], heights_m: Sequence[float | None]) -> Iterator[str]:
@@ -43,7 +48,7 @@ def station_notes(stations: Sequence[Station], heights_m: Sequence[float | None]
                 f"the aerial of {station.name} stands {station.aerial_height_m:g} m above ground, higher than"
                 " nearly every mast; it is counted from the ground, not from the sea"
             )
-        if ground_m is not None and ground_m > HIGHEST_STATION_M:
+        if ground_m is not None and ground_m > HIGHEST_GROUND_M:
             yield f"the ground under {station.name} is {ground_m:.0f} m high; are the heights in feet?"
         yield from _power_notes(station, by_name.get(station.parent or ""))
 
@@ -67,10 +72,27 @@ def grid_notes(grid: StudyGrid, terrain: Terrain) -> Iterator[str]:
             f"the grid has cells of {grid.cell_size_m:g} m and the terrain of {terrain.cell_size_m:.0f} m:"
             " heights between are interpolated, and the detail is not real"
         )
+    highest_m = _highest_m(grid, terrain)
+    if highest_m > HIGHEST_GROUND_M:
+        yield f"the ground of the grid reaches {highest_m:.0f} m; are the heights in feet?"
 
 
-def people_notes(source: PeopleSource, grid: StudyGrid) -> Iterator[str]:
-    """Yield what is unlikely of the people, and who of them lives off the grid."""
+def _highest_m(grid: StudyGrid, terrain: Terrain) -> float:
+    """Return about the highest ground [m] of the grid, by samples over it; NaN without any."""
+    rows, columns = (
+        np.arange(0, count, max(1, count // _SAMPLES_A_SIDE)) for count in (grid.rows, grid.columns)
+    )
+    x, y = cell_centres_m(grid)
+    lon, lat = to_lonlat_deg(grid, *np.meshgrid(x[columns], y[rows]))
+    heights_m = sample_heights(terrain, lon.ravel(), lat.ravel())
+    return float(np.fmax.reduce(heights_m, initial=math.nan))
+
+
+def people_notes(source: PeopleSource, grid: StudyGrid, file: Path | None = None) -> Iterator[str]:
+    """Yield what is unlikely of the people, and who of them lives off the grid.
+
+    ``file`` is the raster that they were read from, of which only the part around the grid was read.
+    """
     if source.points is not None:
         outside = points_in_grid(source.points, grid)[0] < 0
         if outside.any():
@@ -79,6 +101,29 @@ def people_notes(source: PeopleSource, grid: StudyGrid) -> Iterator[str]:
                 " lie outside the grid and are not counted"
             )
         return
+    yield from _outside_notes(source.people, grid, file)
+    yield from _density_notes(source)
+
+
+def _outside_notes(people: People, grid: StudyGrid, file: Path | None) -> Iterator[str]:
+    """Yield how many people of a raster live in cells whose middle is off the grid."""
+    total = float(people.counts.sum()) if file is None else people_of_file(file, people)
+    if total is None:
+        yield f"{file.name if file else people.source} goes beyond the grid; who lives there is not counted"
+        return
+    row, column = np.nonzero(people.counts)
+    wide, _, west, _, high, north = people.transform
+    x_m, y_m = transformer(people.crs, grid.crs).transform(
+        west + (column + 0.5) * wide, north + (row + 0.5) * high
+    )
+    inside = in_grid(grid, x_m, y_m)
+    outside = total - float(people.counts[row[inside], column[inside]].sum())
+    if outside >= _FEWEST_OUTSIDE:
+        yield f"about {spoken(outside)} people lie outside the grid and are not counted"
+
+
+def _density_notes(source: PeopleSource) -> Iterator[str]:
+    """Yield whether the people live denser than anywhere."""
     density = _densities_per_km2(source.people)
     if density.size and float(np.median(density)) > DENSE_HALF_PER_KM2:
         yield (

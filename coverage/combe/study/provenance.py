@@ -17,7 +17,7 @@ def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
     made |= _terrain(scene)
     if grid is not None:
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
-        made["grid"] = f"{size}, {grid.crs.name}"
+        made["grid"] = f"{size}, {grid.crs_name}"
     made["television"] = television_words(scene)
     if scene.study.content.study.invented:
         made["invented"] = invented_words(scene)

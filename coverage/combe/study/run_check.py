@@ -12,7 +12,7 @@ from combe.stations.transmitter import Service, Station
 from combe.study.file import Study, checked_study, read_study
 from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
-from combe.study.people_source import PeopleSource, overlap_notes
+from combe.study.people_source import PeopleSource, overlap_notes, raster_of_people
 from combe.study.plausibility import grid_notes, people_notes, station_notes
 from combe.study.provenance import provenance
 from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
@@ -94,7 +94,7 @@ def check_report(study: Study) -> CheckReport:
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
             *station_notes(scene.stations, found.heights_m),
             *grid_notes(found.grid, scene.terrain),
-            *(people_notes(source, found.grid) if source else ()),
+            *(people_notes(source, found.grid, raster_of_people(study)) if source else ()),
         ),
         provenance=provenance(scene, found.grid),
     )

@@ -14,6 +14,9 @@ from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
+EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
+"""An eastern edge, past 180 where an area crosses the antimeridian."""
+
 Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
 
 
@@ -26,6 +29,13 @@ class AboutSection(Section):
         default=False,
         description="true if stations or people are invented; every page then says so",
         examples=[True],
+    )
+    speaks_of: tuple[Text, ...] | None = Field(
+        default=None,
+        strict=False,
+        description="what note and invented were written of: stations, files; with #MARK of place or content "
+        "that check tells; a fault where the study holds others",
+        examples=[["Parent Hill", "people.tif"]],
     )
     model: Literal["p1812", "p526", "free-space"] = Field(
         default="p1812",
@@ -49,6 +59,13 @@ class TerrainSection(Section):
         default=False, description="true if the heights include trees and roofs", examples=[False]
     )
     credit: str = Field(default="", max_length=500, description="owner and licence, printed on the pages")
+    speaks_of: tuple[Text, ...] | None = Field(
+        default=None,
+        strict=False,
+        description="tiles that datum, surface_model and credit were written of; with #MARK, 8 digits of "
+        "SHA-256 that check tells; a fault where the study holds others",
+        examples=[["terrain.tif"]],
+    )
     crs: Text | None = Field(
         default=None,
         description="coordinate reference system of tiles that carry none (.asc)",
@@ -104,7 +121,7 @@ class GridSection(Section):
         description="projected system of the grid; auto is the UTM zone of its centre",
         examples=["EPSG:32616"],
     )
-    area_deg: tuple[Longitude, Latitude, Longitude, Latitude] | None = Field(
+    area_deg: tuple[Longitude, Latitude, EasternLongitude, Latitude] | None = Field(
         default=None,
         strict=False,
         description="west, south, east, north [degrees]; without it the whole terrain",

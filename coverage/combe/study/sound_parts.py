@@ -32,7 +32,7 @@ _SECTIONS: Final[Mapping[str, type[Section]]] = {
     "grid": GridSection,
     "people": PeopleSection,
 }
-_WORDS_ALONE: Final = {"terrain": ("vertical_datum", "surface_model", "credit")}
+_WORDS_ALONE: Final = {"terrain": ("vertical_datum", "surface_model", "credit", "speaks_of")}
 """Keys of a section whose faults do not touch what its rasters say."""
 
 

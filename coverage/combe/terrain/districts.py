@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -13,6 +14,7 @@ import pyproj
 import shapely
 from rasterio.features import rasterize
 from rasterio.transform import Affine
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from combe.decibels import FloatArray
@@ -138,18 +140,41 @@ def overlaps(districts: DistrictMap, *, most_pairs: int = MOST_PAIRS) -> Overlap
 
 def label_cells(districts: DistrictMap, people: People) -> Labels:
     """Return the district of each cell of a population raster by its centre, shape of its counts; −1 none."""
-    return _rasterized(_projected(districts, people.crs), people.counts.shape, Affine(*people.transform))
+    polygons = list(enumerate(_projected(districts, people.crs)))
+    west, wide = people.transform[2], people.transform[0] * people.counts.shape[1]
+    turned = [each for turn in _turns(people.crs) for each in _turned(polygons, turn, west, west + wide)]
+    return _rasterized(turned, people.counts.shape, Affine(*people.transform))
 
 
 def label_points(districts: DistrictMap, longitude_deg: FloatArray, latitude_deg: FloatArray) -> Labels:
     """Return the district of each place (n,) [degrees]; −1 for none."""
     x, y = transformer(LONLAT, districts.crs).transform(longitude_deg, latitude_deg)
     labels = np.full(np.shape(longitude_deg), -1, dtype=np.int32)
-    places = shapely.points(np.asarray(x), np.asarray(y))
-    place, district = shapely.STRtree(list(districts.polygons)).query(places, predicate="intersects")
-    for at, index in sorted(zip(place.tolist(), district.tolist(), strict=True), reverse=True):
+    tree = shapely.STRtree(list(districts.polygons))
+    found: list[tuple[int, int]] = []
+    for turn in _turns(districts.crs):
+        place, district = tree.query(shapely.points(np.asarray(x) + turn, y), predicate="intersects")
+        found += zip(place.tolist(), district.tolist(), strict=True)
+    for at, index in sorted(found, reverse=True):
         labels[at] = index
     return labels
+
+
+def _turns(crs: pyproj.CRS) -> tuple[float, ...]:
+    """Return by what x may differ for one place: longitudes of a file may run on past 180, or begin anew."""
+    return (0.0, -360.0, 360.0) if crs.is_geographic else (0.0,)
+
+
+def _turned(
+    polygons: list[tuple[int, BaseGeometry]], turn: float, west: float, east: float
+) -> Iterator[tuple[int, BaseGeometry]]:
+    """Yield the polygons that meet a range of x, perhaps turned; all of them where no turn is asked."""
+    for index, polygon in polygons:
+        bounds = polygon.bounds
+        if turn == 0.0:
+            yield index, polygon
+        elif bounds and bounds[0] + turn < east and bounds[2] + turn > west:
+            yield index, affinity.translate(polygon, xoff=turn)
 
 
 def spread_people(districts: DistrictMap, crs: pyproj.CRS, cell_size_m: float) -> People:
@@ -186,7 +211,7 @@ def spread_people(districts: DistrictMap, crs: pyproj.CRS, cell_size_m: float) -
             "population cells", f"{shape[0]} x {shape[1]}", f"up to {LARGEST_CELLS}", "larger cells"
         )
     transform = Affine(cell_size_m, 0.0, left * cell_size_m, 0.0, -cell_size_m, top * cell_size_m)
-    labels = _rasterized(polygons, shape, transform)
+    labels = _rasterized(list(enumerate(polygons)), shape, transform)
     cells = np.bincount(labels[labels >= 0], minlength=len(polygons))
     each = np.divide(districts.people, cells, out=np.zeros(len(polygons)), where=cells > 0)
     counts = np.where(labels >= 0, each[labels], 0.0)
@@ -199,9 +224,12 @@ def spread_people(districts: DistrictMap, crs: pyproj.CRS, cell_size_m: float) -
     return People(counts, crs, transform6, source, districts.invented, 0)
 
 
-def _rasterized(polygons: tuple[BaseGeometry, ...], shape: tuple[int, int], transform: Affine) -> Labels:
-    """Burn the last polygon first, so that an earlier one has the place of an overlap."""
-    burnt = [(polygon, index) for index, polygon in reversed(list(enumerate(polygons)))]
+def _rasterized(
+    polygons: list[tuple[int, BaseGeometry]], shape: tuple[int, int], transform: Affine
+) -> Labels:
+    """Burn the last of the numbered polygons first, so that an earlier one has the place of an overlap."""
+    by_number = sorted(polygons, key=lambda each: -each[0])
+    burnt = [(polygon, index) for index, polygon in by_number]
     labels = rasterize(burnt, out_shape=shape, fill=-1, transform=transform, dtype="int32")
     return np.asarray(labels, dtype=np.int32)
 

@@ -12,7 +12,7 @@ import pyproj
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TerrainGapError
-from combe.geodesy import distance_km
+from combe.geodesy import distance_km, turned
 from combe.terrain.projecting import LONLAT, from_lonlat, to_lonlat, transformer
 from combe.terrain.sampling import lattice_heights, lattice_position, reach
 from combe.terrain.tiles import Terrain, terrain_bounds_deg
@@ -23,9 +23,16 @@ LARGEST_GRID_CELLS: Final = 100_000_000
 LARGEST_SCALE_ERROR: Final = 0.02
 """How far a metre of the CRS may be from a metre on the ground; Web Mercator fails, every UTM zone passes."""
 
+FARTHEST_LATITUDE_DEG: Final = 85.0
+"""Web maps end here; no village lies beyond."""
+
 Area = tuple[float, float, float, float]
 """(west, south, east, north) [degrees]."""
 
+FARTHEST_UTM_DEG: Final = 84.0
+
+_LEAVE_OUT: Final = "leave it out for the UTM zone of the area"
+_LATITUDE_SAMPLES: Final = 21
 _CELLS_AT_A_TIME: Final = 262_144
 
 
@@ -52,6 +59,11 @@ class StudyGrid:
             )
         _check_count(self.rows, self.columns, self.cell_size_m)
 
+    @property
+    def crs_name(self) -> str:
+        """The name of the CRS, or what it is made of where it has none."""
+        return _crs_name(self.crs)
+
 
 def make_grid(
     terrain: Terrain,
@@ -76,7 +88,7 @@ def make_grid(
     Raises
     ------
     RangeError
-        Cell size, CRS or area out of range, or more than 100 million cells.
+        Cell size, CRS or area out of range, more than 100 million cells, or a grid that reaches beyond 85°.
     TerrainGapError
         The area lies outside the terrain.
     """
@@ -84,22 +96,26 @@ def make_grid(
     covered = terrain_bounds_deg(terrain)
     area = covered if area_deg is None else _turned(area_deg, covered)
     _check_touches(terrain, area)
+    _check_latitude("latitude of the study area", max(abs(area[1]), abs(area[3])))
     system = (
         _read_crs(crs) if crs is not None else utm_crs((area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0)
     )
-    _check_crs(system)
-    _check_scale(system, area)
+    advice = _crs_advice(area)
+    _check_crs(system, advice)
+    _check_scale(system, area, advice)
     west, south, east, north = transformer(LONLAT, system).transform_bounds(*area)
     left, right = math.floor(west / cell_size_m), math.ceil(east / cell_size_m)
     bottom, top = math.floor(south / cell_size_m), math.ceil(north / cell_size_m)
-    return StudyGrid(system, left * cell_size_m, top * cell_size_m, cell_size_m, top - bottom, right - left)
+    size = cell_size_m
+    grid = StudyGrid(system, left * size, top * size, size, top - bottom, right - left)
+    _check_latitude("latitude of the study grid", _farthest_latitude(grid))
+    return grid
 
 
 def utm_crs(lon_deg: float, lat_deg: float) -> pyproj.CRS:
     """Return the UTM zone (WGS 84) of a place by the plain rule of 6° zones, without regional exceptions."""
-    if abs(lat_deg) > 84.0:
-        own = f"+proj=tmerc +lon_0={lon_deg:.0f} +datum=WGS84 +units=m"
-        advice = f'state one in [grid], crs = "{own}"'
+    if abs(lat_deg) > FARTHEST_UTM_DEG:
+        advice = f"state one in [grid], {_own_crs(lon_deg)}"
         raise RangeError("latitude of the study area", round(lat_deg, 3), "-84 to 84 for a UTM zone", advice)
     zone = int((lon_deg + 180.0) % 360.0 // 6.0) + 1
     return pyproj.CRS.from_epsg((32600 if lat_deg >= 0.0 else 32700) + zone)
@@ -110,6 +126,15 @@ def cell_centres_m(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
     x: FloatArray = grid.west_m + (np.arange(grid.columns, dtype=np.float64) + 0.5) * grid.cell_size_m
     y: FloatArray = grid.north_m - (np.arange(grid.rows, dtype=np.float64) + 0.5) * grid.cell_size_m
     return x, y
+
+
+def in_grid(grid: StudyGrid, x_m: FloatArray, y_m: FloatArray) -> npt.NDArray[np.bool_]:
+    """Tell which places [m] of the grid's CRS lie on the grid, any shape; not those that are not finite."""
+    with np.errstate(invalid="ignore"):
+        row, column = (grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m
+        inside: npt.NDArray[np.bool_] = (row >= 0.0) & (row < grid.rows)
+        inside &= (column >= 0.0) & (column < grid.columns)
+    return inside
 
 
 def to_grid_m(
@@ -180,7 +205,40 @@ def _read_crs(text: str) -> pyproj.CRS:
         raise RangeError("crs of the study grid", text, "a known CRS such as EPSG:32616") from fault
 
 
-def _check_crs(crs: pyproj.CRS) -> None:
+def _crs_name(crs: pyproj.CRS) -> str:
+    return crs.srs if crs.name == "unknown" else crs.name
+
+
+def _own_crs(lon_deg: float) -> str:
+    """Return the key of a CRS that fits a place at any latitude."""
+    return f'crs = "+proj=tmerc +lon_0={float(turned(lon_deg)):.0f} +datum=WGS84 +units=m"'
+
+
+def _crs_advice(area: Area) -> str:
+    """Say which CRS fits an area instead of one that does not."""
+    lon, lat = (area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0
+    return f"write {_own_crs(lon)}" if abs(lat) > FARTHEST_UTM_DEG else _LEAVE_OUT
+
+
+def _farthest_latitude(grid: StudyGrid) -> float:
+    """Return how far north or south a grid reaches [degrees]; a pole inside it counts."""
+    x, y = (np.linspace(0.0, 1.0, _LATITUDE_SAMPLES) * count for count in (grid.columns, grid.rows))
+    across, down = np.meshgrid(grid.west_m + x * grid.cell_size_m, grid.north_m - y * grid.cell_size_m)
+    return float(np.max(np.abs(to_lonlat(grid.crs, across, down)[1])))
+
+
+def _check_latitude(what: str, farthest_deg: float) -> None:
+    """Raise RangeError beyond the latitudes of web maps."""
+    if not farthest_deg <= FARTHEST_LATITUDE_DEG:
+        raise RangeError(
+            what,
+            f"up to {farthest_deg:.3f} north or south",
+            f"-{FARTHEST_LATITUDE_DEG:g} to {FARTHEST_LATITUDE_DEG:g}, where maps end",
+            "write a smaller area_deg",
+        )
+
+
+def _check_crs(crs: pyproj.CRS, advice: str = _LEAVE_OUT) -> None:
     """Raise RangeError unless the CRS is projected, in metres, east and north."""
     axes = crs.axis_info[:2]
     in_metres = all(axis.unit_conversion_factor == 1.0 for axis in axes)
@@ -188,13 +246,13 @@ def _check_crs(crs: pyproj.CRS) -> None:
     if not (crs.is_projected and in_metres and usual):
         raise RangeError(
             "crs of the study grid",
-            crs.name,
+            _crs_name(crs),
             "a projected CRS in metres, east and north",
-            "leave it out for the UTM zone of the area",
+            advice,
         )
 
 
-def _check_scale(crs: pyproj.CRS, area: Area) -> None:
+def _check_scale(crs: pyproj.CRS, area: Area, advice: str) -> None:
     """Raise RangeError where metres of the CRS are not metres on the ground."""
     lon, lat = (area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0
     x, y = from_lonlat(crs, lon, lat)
@@ -203,7 +261,7 @@ def _check_scale(crs: pyproj.CRS, area: Area) -> None:
     if not abs(ground_m / 1000.0 - 1.0) <= LARGEST_SCALE_ERROR:
         raise RangeError(
             "crs of the study grid",
-            f"{crs.name}, whose kilometre is {ground_m:.0f} m on the ground here",
+            f"{_crs_name(crs)}, whose kilometre is {ground_m:.0f} m on the ground here",
             "within 2 percent",
-            "leave it out for the UTM zone of the area",
+            advice,
         )

@@ -14,7 +14,7 @@ from shapely.geometry import Point
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TableError
 from combe.terrain.features import number_of, read_features
-from combe.terrain.grid import StudyGrid, to_grid_m
+from combe.terrain.grid import StudyGrid, in_grid, to_grid_m
 from combe.terrain.projecting import to_lonlat
 
 HEADER: Final = ("longitude_deg", "latitude_deg", "people")
@@ -95,9 +95,9 @@ def points_in_grid(
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Return row and column (n,) of the grid cell of each point; −1 and −1 outside the grid."""
     x, y = to_grid_m(grid, points.longitude_deg, points.latitude_deg)
+    inside = in_grid(grid, x, y)
     with np.errstate(invalid="ignore"):
         row, column = (grid.north_m - y) / grid.cell_size_m, (x - grid.west_m) / grid.cell_size_m
-        inside = (row >= 0.0) & (row < grid.rows) & (column >= 0.0) & (column < grid.columns)
     rows, columns = (np.where(inside, np.floor(each), -1.0).astype(np.int64) for each in (row, column))
     return rows, columns
 

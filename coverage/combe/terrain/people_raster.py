@@ -39,6 +39,10 @@ LARGEST_CELLS: Final = 64_000_000
 """Most population cells read at once: half a gigabyte."""
 
 
+MOST_ADDED_UP: Final = 16_000_000
+"""Most population cells that are read only to tell how many people live elsewhere."""
+
+
 @dataclass(frozen=True)
 class People:
     """How many people live in each cell of a raster.
@@ -113,6 +117,23 @@ def read_people(
     named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
     made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
     return People(counts, crs, shape, named, made_up, missing, negative)
+
+
+def people_of_file(path: Path | str, read: People) -> float | None:
+    """Return all people of a raster of which a part was read; None where the rest is too much to be added up.
+
+    Raises
+    ------
+    RasterError
+        As :func:`read_people`.
+    """
+    with _opened(Path(path)) as (dataset, _):
+        cells = dataset.height * dataset.width
+        if cells == read.counts.size:
+            return float(read.counts.sum())
+        if cells > MOST_ADDED_UP:
+            return None
+        return float(_clean(read_numbers(dataset))[0].sum())
 
 
 def check_people(path: Path | str) -> None:

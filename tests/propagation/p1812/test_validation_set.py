@@ -41,6 +41,9 @@ def test_the_validation_set_is_there() -> None:
             "and set COMBE_REFERENCE_DATA to the folder that holds p1812/profiles and p1812/logs"
         )
     assert len(SET_UPS) >= 18
+    logs = (reference_folder() / "p1812" / "logs").glob("*_log.csv")
+    named = {path.name.removesuffix("_log.csv") for path in logs}
+    assert named == set(SET_UPS), "a log without its profile would drop out unseen"
     assert len(set(RESULTS) & set(SET_UPS)) >= 5
 
 

@@ -55,8 +55,9 @@ combe.cellAt = (x, y) => {
 };
 
 combe.cellUnder = (lon, lat) => {
-  const { lattice } = combe.data;
-  const x = (EARTH_M * lon * Math.PI) / 180;
+  const { lattice } = combe.data, turn = 2 * Math.PI * EARTH_M;
+  const middle = lattice.west_m + (lattice.columns * lattice.pixel_m) / 2, here = (EARTH_M * lon * Math.PI) / 180;
+  const x = here - turn * Math.round((here - middle) / turn);
   const y = EARTH_M * Math.log(Math.tan(Math.PI / 4 + (lat * Math.PI) / 360));
   return combe.cellAt((x - lattice.west_m) / lattice.pixel_m, (lattice.north_m - y) / lattice.pixel_m);
 };

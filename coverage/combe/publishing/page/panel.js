@@ -158,7 +158,8 @@ combe.tallyOf = (layer, excess) => {
 };
 
 // Lines of the readout: place and ground, then each layer in view with its field and its margin.
-combe.readLines = (lon, lat) => {
+combe.readLines = (along, lat) => {
+  const lon = along - 360 * Math.round(along / 360);
   const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
   const keys = combe.state.layer ? [combe.state.key] : [...combe.data.before_keys, ...combe.data.after_keys];
   return {
