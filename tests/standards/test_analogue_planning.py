@@ -6,25 +6,27 @@ import pytest
 
 from combe.errors import RangeError
 from combe.evidence.analogue_planning import GRADES, MEDIANS
+from combe.evidence.case import Standing
 from combe.standards.analogue_planning import FIELD_GRADES, PLANNING_FIELDS, Lines, band_field
 from combe.standards.systems import planning_field, television_system
+from support_evidence import confidence_in_table
 
 # Medians and grades are cases of evidence (combe.evidence.analogue_planning), which tests/evidence runs.
 
 
 @pytest.mark.parametrize(("lines", "frequency_mhz", "band", "median", "source", "standing"), MEDIANS)
 def test_planning_fields_say_their_band_and_how_they_are_known(
-    lines: Lines, frequency_mhz: float, band: str, median: float, source: str, standing: str
+    lines: Lines, frequency_mhz: float, band: str, median: float, source: str, standing: Standing
 ) -> None:
     row = band_field(lines, frequency_mhz)
-    assert (row.band, row.median_dbuv_m, row.confidence) == (band, median, standing)
+    assert (row.band, row.median_dbuv_m, row.confidence) == (band, median, confidence_in_table(standing))
     assert source.partition(",")[0] in row.reference
 
 
 def test_every_row_is_in_evidence() -> None:
     assert {(row.lines, row.band) for row in PLANNING_FIELDS} == {(row[0], row[2]) for row in MEDIANS}
     known = {(row.band, row.name, row.confidence) for row in FIELD_GRADES}
-    assert known == {(band, name, standing) for band, name, _, _, standing in GRADES}
+    assert known == {(band, name, confidence_in_table(standing)) for band, name, _, _, standing in GRADES}
     assert len(FIELD_GRADES) == len(GRADES)
 
 

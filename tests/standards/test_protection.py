@@ -15,6 +15,7 @@ from combe.standards.protection import (
     protection_ratio,
     ratio_db,
 )
+from support_evidence import confidence_in_table
 
 # The ratios themselves are cases of evidence (combe.evidence.protection), which tests/evidence runs.
 
@@ -43,7 +44,7 @@ def test_usual_summary() -> None:
 
 def test_every_row_is_tested_and_marked() -> None:
     known = {(row.wanted, row.unwanted, row.step): row.confidence for row in PROTECTION_RATIOS}
-    assert known == {row[:3]: row[-1] for row in RATIOS}
+    assert known == {row[:3]: confidence_in_table(row[-1]) for row in RATIOS}
     assert Counter(known.values()) == {"read": 6, "from memory": 19}
 
 
