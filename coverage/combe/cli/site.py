@@ -76,10 +76,10 @@ def command(
     from combe.cli.site_json import site_json
     from combe.files import ensure_folder
     from combe.prediction.field_store import usual_folder
-    from combe.study.file import load_for_service
+    from combe.study.file import load_study
     from combe.study.site_report import site_report
 
-    loaded = load_for_service(study)
+    loaded = load_study(study)
     folder = ensure_folder(out or default_out(study))
     kept = None if no_cache else cache or usual_folder()
     with progress() as told:
@@ -130,5 +130,5 @@ def print_site(report: SiteReport) -> None:
     say()
     for line in (*set_lines(report), *own_lines(report)):
         say(f"  {line}")
-    print_made_by(report.provenance, "television")
+    print_made_by(report.provenance, "television", "time of service")
     say()

@@ -17,7 +17,7 @@ from combe.planning.siting.problem import served_of
 from combe.prediction.coverage import predict_coverage
 from combe.reception.service import served_mask, strongest_field, weakest_field
 from combe.stations.transmitter import Station
-from combe.study.resolve import minimum_field_dbuv_m
+from combe.study.resolve import minimum_field_dbuv_m, service_conditions
 from combe.study.run_site import SiteWork, before_margins_db
 from combe.study.site_feed import WholeFeed, whole_feed
 from combe.study.site_setup import option_pattern
@@ -172,7 +172,7 @@ def count_again(work: SiteWork, station: Station) -> float:
     maps = predict_coverage(
         work.area,
         station,
-        conditions=work.scene.conditions,
+        conditions=service_conditions(work.scene),
         rx_height_m=work.scene.study.content.television.receive_height_m,
     )
     before = before_margins_db(cover, work.siting)
