@@ -193,8 +193,8 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
     feed = (
         f"hears {found.parent} over {spoken(found.parent_km, 1)} km: {weakest.service}, the weakest, stands "
-        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words}, {spoken(spare, 1)} dB more "
-        "than asked"
+        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words} by the search, "
+        f"{spoken(spare, 1)} dB more than asked"
     )
     worth = (
         f"newly serves {spoken(found.people)} of {spoken(work.unserved.total)} people who lack a service "

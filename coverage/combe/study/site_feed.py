@@ -36,6 +36,11 @@ class WholeFeed:
     services: tuple[ServiceFeed, ...]
 
     @property
+    def margin_db(self) -> float:
+        """The least margin of its services for the time asked [dB], as ``combe feed`` shows it."""
+        return min(each.budget.margin_db for each in self.services)
+
+    @property
     def causes(self) -> tuple[str, ...]:
         """What fails it, each once."""
         return tuple(dict.fromkeys(cause for each in self.services for cause in each.causes))
