@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
 from combe.study.file import load_study
+from combe.study.site_feed import WholeFeed
 from combe.study.site_report import site_report
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
@@ -94,6 +96,12 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
 
 
 def test_sets_and_own_relays_have_their_values(report):
+    rows = tuple(
+        replace(row, greedy=replace(row.exact, people=900.0 - row.size, harmed=3.0), exact=each)
+        for row in report.sets.rows
+        for each in [replace(row.exact, harmed=17.0, bound=1300.0, gap_fraction=0.25)]
+    )
+    report = replace(report, sets=replace(report.sets, rows=rows))
     made = as_json(report)
     for row, found in zip(report.sets.rows, made["sets"], strict=True):
         best = row.exact
@@ -135,6 +143,11 @@ def test_the_margin_of_the_search_is_called_so_wherever_it_stands(report):
     assert searched.title.endswith(", as searched")
     (reason,) = (words for words in first.reasons if words.startswith("hears"))
     assert " by the search, " in reason
+
+
+def test_the_judged_margin_is_that_of_the_scantiest_service():
+    services = [SimpleNamespace(budget=SimpleNamespace(margin_db=each)) for each in (4.0, 3.0, 5.0)]
+    assert WholeFeed("passes", tuple(services)).margin_db == 3.0
 
 
 def test_people_of_the_search_are_told_from_those_counted(report):

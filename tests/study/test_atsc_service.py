@@ -11,6 +11,7 @@ from combe.prediction.coverage import predict_coverage
 from combe.reception.judge_cells import Fields, make_judges, margin_of_named
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
+from combe.study import run_site, site_candidates, site_sets
 from combe.study.channel_signals import lay_field, predicted
 from combe.study.emissions import emissions_of, partners_among, protections, rules_of
 from combe.study.file import load_study
@@ -18,10 +19,11 @@ from combe.study.people_targets import PeopleTargets
 from combe.study.resolve import resolve
 from combe.study.run_cover import cover_report
 from combe.study.run_feed import feed_report
+from combe.study.site_report import site_report
 from combe.study.spot import look_at
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from support_cli import run
-from support_study import edited, write_study
+from support_study import SITING, edited, write_study
 
 ATSC = (
     ('modulation = "256-QAM"\ncode_rate = "2/3"\n', 'system = "ATSC"\n'),
@@ -180,3 +182,30 @@ erp_w = 20.0
     assert row.protection_db == pytest.approx(atsc.ratio_at_sn_db(level_db), abs=1e-9)
     assert 16.0 < level_db < 28.0
     assert row.reference.startswith("FCC OET Bulletin 69 (2004), co-channel ratio by the S/N")
+
+
+def test_sites_are_searched_counted_again_and_fed_onwards_by_the_same_time(tmp_path, monkeypatch):
+    asked = []
+
+    def noting(module, name, place):
+        done = getattr(module, name)
+
+        def noted(*given, **named):
+            conditions = named["conditions"] if place is None else given[place]
+            asked.append((module.__name__.rpartition(".")[2], conditions.time_percent))
+            return done(*given, **named)
+
+        monkeypatch.setattr(module, name, noted)
+
+    noting(run_site, "make_problem", 5)
+    noting(site_sets, "make_problem", 5)
+    noting(site_candidates, "predict_coverage", None)
+    onwards = SITING.replace("sites = 2", "sites = 1\nrelays_feed_relays = true")
+    onwards = onwards.replace("cell_size_m = 300.0\nlist_length = 4", "cell_size_m = 900.0\nlist_length = 1")
+    weak = ("channel = 27\nerp_w = 1000.0", "channel = 27\nerp_w = 20.0")
+    report = site_report(
+        load_study(write_study(tmp_path, edited(*ATSC, weak) + onwards)), tmp_path / "blocks"
+    )
+    assert report.work.search.problem.setting.standing
+    assert set(asked) == {("run_site", 90.0), ("site_sets", 90.0), ("site_candidates", 90.0)}
+    assert report.provenance["time of service"].startswith("90 %")
