@@ -116,7 +116,7 @@ def test_nuisances_stand_in_order_and_the_one_that_decides_is_named(tmp_path):
         ("DVB-T2", 0, "co-channel", 20.0),
         ("DVB-T2", 1, "upper adjacent", -30.0),
         ("DVB-T2", 9, "image", -31.0),
-        ("ATSC", 0, "co-channel", 23.0),
+        ("ATSC", 0, "co-channel", 15.0),
         ("ATSC", -1, "lower adjacent", -28.0),
         ("NTSC M", 14, "image of sound", -23.0),
         ("NTSC M", 15, "image of vision", -6.0),

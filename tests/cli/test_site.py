@@ -127,7 +127,7 @@ def test_a_parent_beyond_the_grid_is_heard_and_not_drawn(tmp_path: Path) -> None
     )
     found = run_json("site", path, "--no-cache")
     assert found["list"][0]["parent"] == "Parent Hill"
-    assert found["list"][0]["feed_margin_db"] >= 10.0
+    assert found["list"][0]["search_margin_db"] >= 10.0
     picture = (tmp_path / "results" / "site.html").read_text(encoding="utf-8").partition("<svg")[2]
     picture = picture.partition("</svg>")[0]
     assert "Combe Relay, relay" in picture

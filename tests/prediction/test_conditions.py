@@ -37,7 +37,7 @@ def test_a_changed_copy_keeps_its_air():
         ({"sea_fraction": 2.0}, "sea_fraction is 2.0; allowed: 0 to 1"),
         ({"model": "p1812", "sea_fraction": 0.5}, "sea_fraction is 0.5; allowed: 0 with model 'p1812'"),
         ({"time_percent": 10.0}, "time_percent is 10.0; allowed: 50 with model 'p526'"),
-        ({"model": "p1812", "time_percent": 99.0}, "time_percent is 99.0; allowed: 1 to 50"),
+        ({"model": "p1812", "time_percent": 99.5}, "time_percent is 99.5; allowed: 1 to 99"),
         ({"clutter": "cover.tif"}, "clutter is 'cover.tif'; allowed: none with model 'p526'"),
         ({"model": "p1812", "n0": 10.0}, "n0 is 10.0; allowed: 100 to 500"),
     ],

@@ -57,8 +57,8 @@ def test_refused() -> None:
 
 @pytest.mark.parametrize(
     ("frequency_mhz", "band"),
-    [(41.0, "Band I"), (67.9, "Band I"), (162.0, "Band III"), (470.0, "Band IV"), (581.9, "Band IV"),
-     (582.1, "Band V"), (959.9, "Band V")],
+    [(41.0, "Band I"), (67.9, "Band I"), (162.0, "Band III"), (229.9, "Band III"), (470.0, "Band IV"),
+     (581.9, "Band IV"), (582.1, "Band V"), (959.9, "Band V")],
 )  # fmt: skip
 def test_bands_end_where_they_end(frequency_mhz: float, band: str) -> None:
     """Edges of BT.417-5 as its bands are used for planning, from memory."""
@@ -69,3 +69,18 @@ def test_bands_end_where_they_end(frequency_mhz: float, band: str) -> None:
 def test_between_the_bands_there_is_no_planning_field(frequency_mhz: float) -> None:
     with pytest.raises(RangeError):
         band_field("analogue 625", frequency_mhz)
+
+
+@pytest.mark.parametrize(
+    ("edges_mhz", "band"),
+    [((54.0, 87.9), "channels 2-6"), ((174.0, 215.9), "channels 7-13"), ((470.0, 805.9), "channels 14-69")],
+)
+def test_bands_of_525_lines_end_where_they_end(edges_mhz: tuple[float, float], band: str) -> None:
+    """Edges of channels 2, 6, 7, 13, 14 and 69 of 47 CFR 73.603, from memory."""
+    assert [band_field("analogue 525", each).band for each in edges_mhz] == [band, band]
+
+
+@pytest.mark.parametrize("frequency_mhz", [53.9, 88.1, 173.9, 216.1, 469.9, 806.1])
+def test_between_the_bands_of_525_lines_there_is_no_planning_field(frequency_mhz: float) -> None:
+    with pytest.raises(RangeError):
+        band_field("analogue 525", frequency_mhz)

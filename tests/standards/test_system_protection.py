@@ -34,7 +34,7 @@ from combe.standards.systems import TELEVISION_SYSTEMS, television_system
         ("DVB-T", "DVB-T2", 0, CarrierOffset(), "co-channel", 20.1, 20.1),
         ("DVB-T", "DVB-T2", -1, CarrierOffset(), "lower adjacent", -30, -30),
         ("DVB-T", "DVB-T2", 9, CarrierOffset(), "image", -31, -31),
-        ("ATSC", "ATSC", 0, CarrierOffset(), "co-channel", 23, 23),
+        ("ATSC", "ATSC", 0, CarrierOffset(), "co-channel", 15, 15),
         ("ATSC", "ATSC", 1, CarrierOffset(), "upper adjacent", -26, -26),
         ("ATSC", "NTSC M", 0, CarrierOffset(), "co-channel", 21, 21),
         ("ATSC", "NTSC M", -1, CarrierOffset(), "lower adjacent", -48, -48),

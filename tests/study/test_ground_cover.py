@@ -105,9 +105,7 @@ def test_the_check_opens_the_cover(tmp_path):
 def test_maps_for_little_time_are_remarked_on(tmp_path):
     text = edited(("[people]", "[air]\ntime_percent = 1.0\n\n[people]"))
     (note,) = check_report(load_study(write_study(tmp_path, text))).notes
-    assert note.startswith(
-        "paths show fields exceeded for 1 % of time: interference, not service; write 50.0"
-    )
+    assert note == "time of service: the median of time; air.time_percent 1 is for combe path alone"
 
 
 def test_a_surface_model_takes_cover_only_when_told(tmp_path):

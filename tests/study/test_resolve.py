@@ -44,7 +44,7 @@ def test_the_radius_comes_from_the_model_or_the_file(tmp_path):
     # ITU-R P.1812-8 eq. (6): 6371 x 157 / (157 - 39).
     found = resolve_conditions(load_study(write_study(tmp_path, gradient)))
     assert found.effective_radius_km == pytest.approx(8476.669, abs=1e-3)
-    assert (found.n0, found.time_percent) == (310.0, 10.0)
+    assert (found.n0, found.time_percent) == (310.0, 50.0)
 
 
 def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):

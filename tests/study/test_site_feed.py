@@ -108,7 +108,7 @@ def test_the_search_and_the_judge_agree_where_nothing_interferes(tmp_path: Path,
     for each in report.candidates:
         assert each.whole_feed.words == "passes"
         margin_db = min(service.budget.margin_db for service in each.whole_feed.services)
-        assert margin_db == pytest.approx(each.feed_margin_db, abs=1.5)
+        assert margin_db == pytest.approx(each.feed_margin_db, abs=0.1)
 
 
 def test_a_strong_neighbour_on_the_next_channel_fails_it(tmp_path: Path) -> None:

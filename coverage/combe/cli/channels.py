@@ -75,10 +75,10 @@ def command(
       present{people_harmed, outputs[], harm[]} (the channels of the study as it stands),
       provenance{}, cautions[]
     """
-    from combe.study.file import load_for_service
+    from combe.study.file import load_study
     from combe.study.run_channels import channels_report
 
-    report = channels_report(load_for_service(study), relays, channels)
+    report = channels_report(load_study(study), relays, channels)
     if as_json:
         print_json(_as_json(report))
     else:
@@ -181,7 +181,7 @@ def _print(report: ChannelsReport, best: int) -> None:
     _print_plan(report)
     if any(one.cautions for each in report.outputs for one in each.ranked):
         say(f"aerial groups: {_group_words()}")
-    print_made_by(report.provenance, "television", "interference")
+    print_made_by(report.provenance, "television", "time of service", "interference")
     print_cautions()
 
 

@@ -96,10 +96,10 @@ def command(
     from combe.cli.cover_files import write_cover_files
     from combe.prediction.field_store import usual_folder
     from combe.publishing.files import ensure_folder
-    from combe.study.file import load_for_service
+    from combe.study.file import load_study
     from combe.study.run_cover import cover_report
 
-    loaded = load_for_service(study)
+    loaded = load_study(study)
     folder = ensure_folder(out or default_out(study))
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
@@ -210,4 +210,4 @@ def print_cover(report: CoverReport) -> None:
     say()
     print_people(report)
     print_harm(report)
-    print_made_by(report.provenance, "television", "interference")
+    print_made_by(report.provenance, "television", "time of service", "interference")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.study.feed_service import ServiceFeed
-    from combe.study.model_change import ModelChange
+    from combe.study.model_change import ModelChange, StationChange
     from combe.study.run_check import CheckReport
     from combe.study.run_cover import CoverReport
     from combe.study.run_feed import FeedReport
@@ -51,7 +52,7 @@ def command(out: Path, as_json: bool) -> None:
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
     from combe.study.file import load_study
-    from combe.study.model_change import model_change
+    from combe.study.model_change import model_change, time_change
     from combe.study.run_check import check_report
     from combe.study.run_cover import cover_report
     from combe.study.run_feed import feed_report
@@ -66,7 +67,7 @@ def command(out: Path, as_json: bool) -> None:
             page = write_feed_page(feed, folder / "feed.html")
             cover = cover_report(study, told)
             by_diffraction = model_change(cover, "p526", progress=told)
-            for_little_time = model_change(cover, "p1812", 1.0, told)
+            for_little_time = time_change(cover, 1.0)
             files = write_cover_files(cover, folder)
         with TemporaryDirectory() as blocks:
             site = site_report(study, Path(blocks), progress=told)
@@ -123,14 +124,14 @@ def _tell_input(worst: ServiceFeed) -> None:
         say(f"         the relay's own {loudest.service} is {loudest.level_dbm:.1f} dBm at the same aerial")
 
 
-def _tell_changes(by_diffraction: ModelChange, for_little_time: ModelChange) -> None:
+def _tell_changes(by_diffraction: ModelChange, for_little_time: Sequence[StationChange]) -> None:
     """Tell what P.1812 changes against diffraction alone, and what it adds for a small share of time."""
     if by_diffraction.served_before is not None and by_diffraction.newly_served is not None:
         say(
             "  model  P.1812; by diffraction alone (P.526) it would be "
             f"{spoken(by_diffraction.served_before)} people and {spoken(by_diffraction.newly_served)} more"
         )
-    for median, little in zip(by_diffraction.stations, for_little_time.stations, strict=True):
+    for median, little in zip(by_diffraction.stations, for_little_time, strict=True):
         say(
             f"         {median.station}: {median.median_db:+.2f} dB against P.526 in the median of time; "
             f"for 1 % of time {-little.median_db:.1f} dB more in the median cell, "

@@ -54,10 +54,10 @@ def command(study: Path, place: tuple[float, float], as_json: bool) -> None:
             even without it), reference}}},
       provenance{}, cautions[]
     """
-    from combe.study.file import load_for_service
+    from combe.study.file import load_study
     from combe.study.run_explain import explain_place
 
-    found = explain_place(load_for_service(study), *place)
+    found = explain_place(load_study(study), *place)
     if as_json:
         print_json(_as_json(found))
         return
@@ -135,7 +135,7 @@ def _print(found: Explanation) -> None:
         _print_candidates(each)
         _print_nuisances(each.candidates[0])
     say()
-    print_made_by(found.provenance, "television", "interference")
+    print_made_by(found.provenance, "television", "time of service", "interference")
     print_cautions()
 
 

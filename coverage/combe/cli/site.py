@@ -60,26 +60,27 @@ def command(
     JSON: study, title, invented, hills, targets, seconds, hills_per_second, people_unserved,
       funnel[]{rule, cells_left},
       list[]{rank, longitude_deg, latitude_deg, ground_m, above_valley_m, slope_deg, access_m, parent,
-        parent_km, feed_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, margin_db},
-        feed_verdict (passes or fails), feed_causes[],
-        people (scored), people_counted (by the whole coverage), people_alone (by no other of the list),
+        parent_km, search_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, search_margin_db},
+        judged_margin_db (of the feed as combe feed has it), feed_verdict (passes or fails), feed_causes[],
+        people (by the search), people_counted (whole coverage), people_alone (by no other of the list),
         people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
-        exposure_m, cost, reasons[], page (path)},
+        exposure_m, cost (null where the study gives none), reasons[], page (path)},
       sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction},
       chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean
         over all bearings) and spill_db (of those beside the people served), against omni at full ERP},
       for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
-        feeds_from, margin_db, people, harmed}, own_relays[]{name, people, better_hills, words},
+        feeds_from, margin_db, people, harmed}, own_relays[]{name, people (by the search), better_hills,
+        words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]
     """
     from combe.cli.site_content import write_site_files
     from combe.cli.site_json import site_json
     from combe.files import ensure_folder
     from combe.prediction.field_store import usual_folder
-    from combe.study.file import load_for_service
+    from combe.study.file import load_study
     from combe.study.site_report import site_report
 
-    loaded = load_for_service(study)
+    loaded = load_study(study)
     folder = ensure_folder(out or default_out(study))
     kept = None if no_cache else cache or usual_folder()
     with progress() as told:
@@ -130,5 +131,5 @@ def print_site(report: SiteReport) -> None:
     say()
     for line in (*set_lines(report), *own_lines(report)):
         say(f"  {line}")
-    print_made_by(report.provenance, "television")
+    print_made_by(report.provenance, "television", "time of service")
     say()

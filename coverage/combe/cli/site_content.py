@@ -127,8 +127,8 @@ def hill_sheet(report: SiteReport, number: int) -> HillSheet:
     """Return the sheet of one hill of the list, counted from 0."""
     each, work = report.candidates[number], report.work
     feed = PageTable(
-        f"Feed from {each.parent}",
-        ("<service", "input dBm", "C/N at time dB", "margin dB"),
+        f"Feed from {each.parent}, as searched",
+        ("<service", "input dBm", "C/N at time dB", "search margin dB"),
         tuple(
             (row.service, _cell(row.input_dbm), _cell(row.carrier_to_noise_db), _cell(row.margin_db))
             for row in each.feed
@@ -257,7 +257,7 @@ def _hill_marks(report: SiteReport, listed: tuple[Candidate, ...]) -> list[Pictu
     marks = []
     for each in listed:
         row, column = divmod(int(report.work.search.hills[each.hill]), columns)
-        feed = f"hears {each.parent} with {spoken(each.feed_margin_db, 1)} dB"
+        feed = f"hears {each.parent}, search margin {spoken(each.feed_margin_db, 1)} dB"
         told = f"hill {each.rank}: {spoken(each.people)} people, {feed}"
         marks.append(PictureMark("hill", row, column, str(each.rank), told))
     return marks
@@ -273,7 +273,7 @@ def _layers(report: SiteReport) -> dict[str, object]:
             "people_harmed": each.harmed,
             "score": each.worth,
             "parent": each.parent,
-            "feed_margin_db": each.feed_margin_db,
+            "search_margin_db": each.feed_margin_db,
             "ground_m": each.ground_m,
             "above_valley_m": each.above_valley_m,
             "pattern": each.option,

@@ -10,7 +10,7 @@ from combe.digits import for_terminal
 if TYPE_CHECKING:
     from combe.cli.site_content import SiteFiles
     from combe.planning.siting.best_set import SiteSet
-    from combe.study.site_candidates import Candidate
+    from combe.study.site_candidates import Candidate, FeedRow
     from combe.study.site_report import SiteReport
     from combe.study.site_sets import ChosenSite
 
@@ -32,7 +32,8 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "people_unserved": work.unserved.total,
         "funnel": [{"rule": words, "cells_left": left} for words, left in work.funnel.steps],
         "list": [
-            _candidate(each, page) for each, page in zip(report.candidates, files.hill_pages, strict=True)
+            _candidate(each, page, search.has_costs)
+            for each, page in zip(report.candidates, files.hill_pages, strict=True)
         ],
         "sets": [
             {
@@ -47,7 +48,7 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
             for row in report.sets.rows
         ],
         "chosen": [_chosen(each) for each in report.sets.sites],
-        "for_share": _share(report.sets.for_share),
+        "for_share": _share(report.sets.for_share, search.has_costs),
         "further": [asdict(each) for each in report.sets.further],
         "own_relays": [
             {
@@ -67,7 +68,16 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
     }
 
 
-def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
+def _feed(row: FeedRow) -> dict[str, Any]:
+    return {
+        "service": row.service,
+        "input_dbm": row.input_dbm,
+        "carrier_to_noise_db": row.carrier_to_noise_db,
+        "search_margin_db": row.margin_db,
+    }
+
+
+def _candidate(each: Candidate, page: Any, costs: bool) -> dict[str, Any]:
     return {
         "rank": each.rank,
         "longitude_deg": each.station.longitude_deg,
@@ -78,8 +88,9 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
         "access_m": each.access_m,
         "parent": each.parent,
         "parent_km": each.parent_km,
-        "feed_margin_db": each.feed_margin_db,
-        "feed": [asdict(row) for row in each.feed],
+        "search_margin_db": each.feed_margin_db,
+        "feed": [_feed(row) for row in each.feed],
+        "judged_margin_db": each.whole_feed.margin_db,
         "feed_verdict": each.whole_feed.verdict,
         "feed_causes": each.whole_feed.causes,
         "people": each.people,
@@ -94,7 +105,7 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
             for service in each.station.services
         ],
         "exposure_m": each.exposure.distance_m if each.exposure else None,
-        "cost": each.cost,
+        "cost": each.cost if costs else None,
         "reasons": [for_terminal(words) for words in each.reasons],
         "page": page.resolve(),
     }
@@ -114,13 +125,13 @@ def _chosen(each: ChosenSite) -> dict[str, Any]:
     }
 
 
-def _share(found: SiteSet | None) -> dict[str, Any] | None:
+def _share(found: SiteSet | None, costs: bool) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
         "sites": len(found.hills),
         "people": found.people,
         "people_harmed": found.harmed,
-        "cost": found.cost,
+        "cost": found.cost if costs else None,
         "gap_fraction": found.gap_fraction,
     }

@@ -62,7 +62,16 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
     """Return heads and rows of the list; without harm, score or feed where there is nothing to tell."""
     costs = report.work.search.has_costs
     heads = [
-        *("hill", "longitude", "latitude", "ground m", "over valley m", "hears", "margin dB", "people"),
+        *(
+            "hill",
+            "longitude",
+            "latitude",
+            "ground m",
+            "over valley m",
+            "hears",
+            "search margin dB",
+            "people",
+        ),
         *("harmed", "score", "counted", "alone", "pattern", "feed", *(["cost"] if costs else [])),
     ]
     rows: list[list[object]] = []
@@ -91,7 +100,8 @@ def list_table(report: SiteReport) -> tuple[list[str], list[list[object]]]:
 def meaning_words(heads: Sequence[str]) -> str:
     """Return what the columns of the list mean, those that it has."""
     meanings = {
-        "people": "newly served in all services",
+        "search margin dB": "of the feed, by the search; a hill's own page has that of combe feed",
+        "people": "newly served in all services, by the search",
         "harmed": "lose a service from another station",
         "score": "people less harmed, which orders the list",
         "counted": "people by the whole coverage of the station",
@@ -165,7 +175,11 @@ def own_lines(report: SiteReport) -> list[str]:
 
 def own_words(own: OwnRelay) -> str:
     """Return what became of a relay of the study."""
-    worth = "" if own.people is None else f" would serve {spoken(own.people)} as the relay tried here;"
+    worth = (
+        ""
+        if own.people is None
+        else f" would serve {spoken(own.people)} by the search, as the relay tried here;"
+    )
     was = " was" if own.words.startswith("not searched") else ""
     return f"the study's own {own.name}{worth}{was} {own.words}"
 
@@ -185,7 +199,7 @@ def facts_of(candidate: Candidate, search: Search) -> list[tuple[str, str]]:
         ("Over the lowest ground around", f"{spoken(candidate.above_valley_m)} m"),
         ("Slope", f"{candidate.slope_deg:.0f}°"),
         ("Hears", f"{candidate.parent}, {candidate.parent_km:.1f} km"),
-        ("Weakest feed margin", f"{spoken(candidate.feed_margin_db, 1)} dB"),
+        ("Weakest search margin", f"{spoken(candidate.feed_margin_db, 1)} dB"),
         ("Feed", candidate.whole_feed.words),
         ("People newly served, as scored", spoken(candidate.people)),
         ("People who lose a service by it", spoken(candidate.harmed)),

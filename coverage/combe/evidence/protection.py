@@ -42,7 +42,7 @@ RATIOS: Final[tuple[tuple[SignalKind, SignalKind, ChannelStep, float, float, str
     ("DVB", "analogue 625", "co-channel", 4, 4, "BT.1368-13 Annex 2", TYPED_TWICE),
     ("DVB", "analogue 625", "lower adjacent", -35, -35, "BT.1368-13 Annex 2", TYPED_TWICE),
     ("DVB", "analogue 625", "upper adjacent", -35, -35, "BT.1368-13 Annex 2", TYPED_TWICE),
-    ("ATSC", "ATSC", "co-channel", 23, 23, "FCC OET Bulletin 69, at the edge of service", "read"),
+    ("ATSC", "ATSC", "co-channel", 15, 15, "FCC OET Bulletin 69, S/N of 28 dB or more", "read"),
     ("ATSC", "ATSC", "lower adjacent", -28, -28, "FCC OET Bulletin 69", TYPED_TWICE),
     ("ATSC", "ATSC", "upper adjacent", -26, -26, "FCC OET Bulletin 69", TYPED_TWICE),
     ("ATSC", "analogue 525", "co-channel", 21, 21, "FCC OET Bulletin 69, at the edge of service", "read"),

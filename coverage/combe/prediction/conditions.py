@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from combe.constants import EARTH_RADIUS_KM, MEDIAN_EFFECTIVE_RADIUS_KM
@@ -51,7 +51,8 @@ class Conditions:
     n0
         Sea-level surface refractivity [N-units].
     time_percent
-        Time for which the field is exceeded [%], 1 to 50; other than 50 for ``p1812`` only.
+        Time for which the field is exceeded [%], 1 to 99; other than 50 for ``p1812`` only. P.1812 ends at
+        50: coverage beyond it is worked out by :func:`combe.prediction.time.standing_loss_db`.
     clutter
         What ground cover is added to the terrain, in words; empty for none. For ``p1812`` only.
 
@@ -81,8 +82,20 @@ class Conditions:
         object.__setattr__(self, "delta_n", delta_n)
         require_range("sea_fraction", self.sea_fraction, 0.0, 1.0)
         require_range("n0", self.n0, 100.0, 500.0)
-        require_range("time_percent", self.time_percent, 1.0, 50.0)
+        require_range("time_percent", self.time_percent, 1.0, 99.0)
         _check_model_takes(self)
+
+
+def mirrored(conditions: Conditions) -> Conditions | None:
+    """Return the conditions of the time that is mirrored about the median; None up to 50 % of time."""
+    if conditions.time_percent <= MEDIAN_PERCENT:
+        return None
+    return replace(conditions, time_percent=100.0 - conditions.time_percent)
+
+
+def median_of_time(conditions: Conditions) -> Conditions:
+    """Return the same model and air for the median of time."""
+    return replace(conditions, time_percent=MEDIAN_PERCENT)
 
 
 def shortest_path_km(model: str) -> float:
@@ -145,6 +158,7 @@ def p1812_conditions(
     """
     check_number("frequency_mhz", frequency_mhz)
     check_number("latitude_deg", latitude_deg)
+    check_number("time_percent", conditions.time_percent)
     return make_conditions(
         frequency_mhz=float(frequency_mhz),
         time_percent=conditions.time_percent,
@@ -165,6 +179,16 @@ def describe(conditions: Conditions) -> dict[str, str]:
         made["sea share"] = f"{conditions.sea_fraction:.0%}"
     if conditions.model == "p1812":
         made["refractivity"] = f"ΔN {conditions.delta_n:.3g} N-units/km, N0 {conditions.n0:g} N-units"
-        made["percentages"] = f"exceeded for {conditions.time_percent:g} % of time, median of places"
+        made["percentages"] = f"{_time_words(conditions.time_percent)}, median of places"
         made["clutter"] = conditions.clutter or "none added to the terrain"
     return made
+
+
+def _time_words(percent: float) -> str:
+    if percent <= MEDIAN_PERCENT:
+        return f"exceeded for {percent:g} % of time"
+    rare = f"{100.0 - percent:g}"
+    return (
+        f"exceeded for {percent:g} % of time, as twice the field of 50 % less that of {rare} %, for P.1812 "
+        "ends at 50 %"
+    )

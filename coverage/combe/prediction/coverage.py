@@ -11,12 +11,13 @@ import numpy.typing as npt
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.prediction.area import Area, survey_area
-from combe.prediction.conditions import Conditions, describe
+from combe.prediction.conditions import Conditions, describe, median_of_time, mirrored
 from combe.prediction.field_map import FieldMap
 from combe.prediction.losses import Progress, RayJob, p526_job, p1812_job, sweep_losses
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
+from combe.prediction.time import standing_loss_db
 from combe.stations.transmitter import Station, erp_towards_dbw
 from combe.terrain.sampling import height_at
 
@@ -81,8 +82,9 @@ def predict_coverage(
         threads=workers,
     )
     ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
-    job = station_job(area, rays, station, conditions, ground_m, rx_height_m)
-    losses = sweep_losses(area, rays, len(station.services), job, threads=workers, progress=progress)
+    losses = station_losses(
+        area, rays, station, conditions, ground_m, rx_height_m, threads=workers, progress=progress
+    )
     elapsed = time.perf_counter() - started
     directions: tuple[Any, Any] = (0.0, 0.0)
     if station.horizontal_pattern or station.vertical_pattern:
@@ -107,6 +109,39 @@ def predict_coverage(
             )
         )
     return maps
+
+
+def station_losses(
+    area: Area,
+    rays: Rays,
+    station: Station,
+    conditions: Conditions,
+    ground_m: float,
+    rx_height_m: float,
+    *,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> FloatArray:
+    """Return the basic losses [dB] of a station's services along rays, as :func:`sweep_losses` does.
+
+    For more than half of the time two sweeps are put together by :func:`standing_loss_db`.
+    """
+    rare = mirrored(conditions)
+    asked = (conditions,) if rare is None else (median_of_time(conditions), rare)
+    found = []
+    for number, each in enumerate(asked):
+        job = station_job(area, rays, station, each, ground_m, rx_height_m)
+        told = _part_of(progress, number, len(asked))
+        found.append(sweep_losses(area, rays, len(station.services), job, threads=threads, progress=told))
+    return found[0] if rare is None else standing_loss_db(*found)
+
+
+def _part_of(progress: Progress | None, number: int, parts: int) -> Progress | None:
+    """Return what tells the share done of one of several equal parts as that of the whole."""
+    if progress is None:
+        return None
+    whole = progress
+    return lambda done: whole((number + done) / parts)
 
 
 def station_job(

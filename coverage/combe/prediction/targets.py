@@ -19,8 +19,7 @@ from combe.errors import RangeError, TerrainGapError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.prediction.coverage import ray_density, station_job
-from combe.prediction.losses import sweep_losses
+from combe.prediction.coverage import ray_density, station_losses
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import Rays, origin_on_ground, ray_count, ray_geodesics
 from combe.stations.transmitter import Station, erp_towards_dbw
@@ -116,9 +115,8 @@ def predict_targets(
     conditions = conditions or Conditions()
     rays = lay_rays_to(area, station, targets)
     ground_m = height_at(area.terrain, station.longitude_deg, station.latitude_deg, f"station {station.name}")
-    job = station_job(area, rays, station, conditions, ground_m, rx_height_m)
     workers = threads or os.cpu_count() or 1
-    losses = sweep_losses(area, rays, len(station.services), job, threads=workers)
+    losses = station_losses(area, rays, station, conditions, ground_m, rx_height_m, threads=workers)
     bearing, elevation = _directions(station, targets, ground_m, rx_height_m, conditions)
     return np.stack(
         [

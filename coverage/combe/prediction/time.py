@@ -1,9 +1,12 @@
 """Time beyond the median: a documented construction for what P.1812 does not cover, above 50 % of time.
 
 A relay must hear its parent for nearly all of the time, and P.1812 stops at 50 %. The usual construction
-(common practice, no Recommendation) mirrors the loss about its median: L(T) = 2 L(50 %) − L(100 % − T). Here
-L holds line of sight with focusing and diffraction alone, Lb0p + Ldp. A 1 % value that comes from ducting
-says nothing of the fades at 99 %, and troposcatter is not relied on.
+(common practice, no Recommendation) mirrors the loss about its median: L(T) = 2 L(50 %) − L(100 % − T). For
+a feed L holds line of sight with focusing and diffraction alone, Lb0p + Ldp. A 1 % value that comes from
+ducting says nothing of the fades at 99 %, and troposcatter is not relied on.
+
+Service of ATSC is planned with F(50,90), and there the rule book has the construction itself, with the whole
+field: F(50,90) = F(50,50) − [F(50,10) − F(50,50)], 47 CFR 73.625(b)(1), now 73.619(b)(1) (from memory).
 """
 
 from __future__ import annotations
@@ -11,6 +14,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.prediction.path import PathPrediction
@@ -78,6 +85,28 @@ def beyond_median(median: PathPrediction, mirrored: PathPrediction, time_percent
     mirror_db = 2.0 * median.p1812_steps.basic_diffraction_db - mirrored.p1812_steps.basic_diffraction_db
     loss_db = max(mirror_db, median.basic_loss_db)
     return BeyondMedian(time_percent, loss_db, loss_db - median.basic_loss_db, MIRRORED)
+
+
+def standing_loss_db(median_db: npt.ArrayLike, rare_db: npt.ArrayLike) -> FloatArray:
+    """Return the loss [dB] behind a field that stands for more than half of the time, as F(50,90) does.
+
+    Parameters
+    ----------
+    median_db, rare_db
+        Losses not exceeded for 50 % of time, and for what is left to 100 %; NaN without prediction.
+
+    Returns
+    -------
+    array
+        2 L(50 %) − L(100 % − T), not below the median.
+
+    Examples
+    --------
+    >>> float(standing_loss_db(120.0, 117.0))
+    123.0
+    """
+    median = np.asarray(median_db, dtype=np.float64)
+    return np.maximum(2.0 * median - np.asarray(rare_db, dtype=np.float64), median)
 
 
 def _without_statistics(time_percent: float) -> str:

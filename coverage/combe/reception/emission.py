@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -44,6 +45,9 @@ class Emission:
         Deviation of its field over places [dB], 0 to 18.
     carrier : CarrierOffset
         Of its vision carrier from the nominal frequency, when it is analogue.
+    noise_dbuv_m : float
+        Field that noise asks for where it shares with interference what the receiver bears [dB(µV/m)], not
+        above the minimum; the minimum unless given.
 
     Raises
     ------
@@ -61,6 +65,7 @@ class Emission:
     required_cn_db: float
     sigma_db: float
     carrier: CarrierOffset = NO_OFFSET
+    noise_dbuv_m: float = math.nan
 
     def __post_init__(self) -> None:
         require_name("station of an emission", self.station)
@@ -70,6 +75,9 @@ class Emission:
         require_range(f"x_m {of}", self.x_m, -1e9, 1e9)
         require_range(f"y_m {of}", self.y_m, -1e9, 1e9)
         require_range(f"minimum_dbuv_m {of}", self.minimum_dbuv_m, *_FIELDS_DBUV_M)
+        if math.isnan(self.noise_dbuv_m):
+            object.__setattr__(self, "noise_dbuv_m", self.minimum_dbuv_m)
+        require_range(f"noise_dbuv_m {of}", self.noise_dbuv_m, _FIELDS_DBUV_M[0], self.minimum_dbuv_m)
         require_range(f"required_cn_db {of}", self.required_cn_db, -10.0, 60.0)
         require_range(f"sigma_db {of}", self.sigma_db, 0.0, LARGEST_SIGMA_DB)
 

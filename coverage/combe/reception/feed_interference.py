@@ -10,6 +10,7 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
+from combe.standards.atsc import CO_CHANNEL_FORMULA, ratio_at_sn_db
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio
 from combe.standards.cited import describe
 from combe.standards.protection import (
@@ -57,6 +58,9 @@ class WantedSignal:
         Of its mode [dB]; the ratio against another digital signal of its own kind on the same channel.
     carrier : CarrierOffset
         Of its vision carrier, when it is analogue.
+    signal_to_noise_db : float
+        Of the receiver without other stations [dB], by which the co-channel ratio of ATSC goes; NaN where it
+        is not known, and then the greatest ratio is taken.
     """
 
     name: str
@@ -66,6 +70,7 @@ class WantedSignal:
     field_dbuv_m: float
     required_cn_db: float
     carrier: CarrierOffset = NO_OFFSET
+    signal_to_noise_db: float = math.nan
 
     def __post_init__(self) -> None:
         require_name("name of a wanted signal", self.name)
@@ -223,10 +228,12 @@ def interference_row(
     )
 
 
-def co_channel_ratio_db(kind: SignalKind, required_cn_db: float) -> float:
+def co_channel_ratio_db(kind: SignalKind, required_cn_db: float, signal_to_noise_db: float) -> float:
     """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
     channel = Channel(kind, 600.0, 8.0)
-    wanted = WantedSignal("wanted", channel, 0.0, "horizontal", 0.0, required_cn_db)
+    wanted = WantedSignal(
+        "wanted", channel, 0.0, "horizontal", 0.0, required_cn_db, signal_to_noise_db=signal_to_noise_db
+    )
     unwanted = UnwantedSignal("", "", channel, 0.0, "horizontal", 0.0, 0.0)
     return ratio_db(_ratio(wanted, unwanted, "co-channel"), "tropospheric", required_cn_db)
 
@@ -237,6 +244,9 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
 
 
 def _ratio(wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep) -> ProtectionRatio:
+    if step == "co-channel" and wanted.channel.kind == unwanted.channel.kind == "ATSC":
+        asked_db = ratio_at_sn_db(wanted.signal_to_noise_db)
+        return ProtectionRatio("ATSC", "ATSC", step, asked_db, asked_db, CO_CHANNEL_FORMULA, "from memory")
     return pair_ratio((wanted.channel.kind, wanted.carrier), (unwanted.channel.kind, unwanted.carrier), step)
 
 

@@ -54,7 +54,7 @@ def sole_blocker(wanted: int, place: Place, scene: Scene, factor: float, roles: 
         pair = scene.pairs[index]
         other = scene.emissions[pair.partner]
         nuisance = arriving_db(pair, place)
-        if not nuisance > own.minimum / LOGS_PER_DB + other.cut_db:
+        if not nuisance > own.noise / LOGS_PER_DB + other.cut_db:
             continue
         level = (nuisance + gain_db(own, other, pair.crossed, place, scene.corners)) * LOGS_PER_DB
         alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
@@ -73,7 +73,7 @@ def counts_against(wanted: int, first: int, end: int, place: Place, scene: Scene
     for index in range(own.first_pair, own.end_pair):
         pair = scene.pairs[index]
         if first <= pair.partner < end:
-            least_db = own.minimum / LOGS_PER_DB + scene.emissions[pair.partner].cut_db
+            least_db = own.noise / LOGS_PER_DB + scene.emissions[pair.partner].cut_db
             if arriving_db(pair, place) > least_db:
                 return True
     return False

@@ -297,6 +297,7 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     table["x_m"] = [each.x_m for each in emissions]
     table["y_m"] = [each.y_m for each in emissions]
     table["minimum"] = np.array([each.minimum_dbuv_m for each in emissions]) * LOGS_PER_DB
+    table["noise"] = np.array([each.noise_dbuv_m for each in emissions]) * LOGS_PER_DB
     table["sigma"] = sigma
     table["load"] = math.sqrt(rules.correlation) * sigma
     table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB

@@ -1,9 +1,9 @@
 """Kernels that judge one wanted emission at one place against noise and all its interferers.
 
-The noise of the receiver counts as an interferer of the minimum field, without scatter over places. The
-usable level is the wanted median that a stated share of places needs. It is never less than noise alone, or
-any one interferer alone, would ask: that is exactly true of the chances, and the approximate sums are held to
-it.
+The noise of the receiver counts as an interferer of the minimum field, or of that which an emission gives for
+noise beside interference, without scatter over places. The usable level is the wanted median that a stated
+share of places needs. It is never less than noise alone, or any one interferer alone, would ask: that is
+exactly true of the chances, and the approximate sums are held to it.
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ def gather(
     ``signals`` (3, n): mean, deviation and load of each.
     """
     own = scene.emissions[wanted]
-    signals[0, 0], signals[1, 0], signals[2, 0] = own.minimum, 0.0, 0.0
+    signals[0, 0], signals[1, 0], signals[2, 0] = own.noise, 0.0, 0.0
     least = own.minimum + factor * own.sigma
     count, worst, unknown, strongest = 1, -1, 0, -math.inf
     for index in range(own.first_pair, own.end_pair):
@@ -95,7 +95,7 @@ def gather(
         nuisance = arriving_db(pair, place)
         if math.isnan(nuisance):
             unknown += 1
-        elif nuisance > own.minimum / LOGS_PER_DB + other.cut_db:
+        elif nuisance > own.noise / LOGS_PER_DB + other.cut_db:
             level = (nuisance + gain_db(own, other, pair.crossed, place, scene.corners)) * LOGS_PER_DB
             signals[0, count], signals[1, count], signals[2, count] = level, other.sigma, other.load
             alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
@@ -150,7 +150,7 @@ def least_usable(wanted: int, place: Place, scene: Scene, factor: float, limit_d
     if found < 0:
         return -math.inf
     other = scene.emissions[scene.pairs[found].partner]
-    if strongest <= own.minimum / LOGS_PER_DB + other.cut_db:
+    if strongest <= own.noise / LOGS_PER_DB + other.cut_db:
         return -math.inf
     alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
     gain = gain_db(own, other, scene.pairs[found].crossed, place, scene.corners)

@@ -23,6 +23,7 @@ EMISSION: Final = np.dtype(
         ("x_m", "f8"),
         ("y_m", "f8"),
         ("minimum", "f8"),
+        ("noise", "f8"),
         ("sigma", "f8"),
         ("load", "f8"),
         ("cut_db", "f8"),
@@ -30,7 +31,8 @@ EMISSION: Final = np.dtype(
         ("end_pair", "i8"),
     ]
 )
-"""An emission: place, levels, how far under a minimum it is left out as an interferer, and its pairs."""
+"""An emission: place, levels (minimum, and noise beside interference), its scatter, how far under the noise
+it is left out as an interferer, and its pairs."""
 
 PAIR: Final = np.dtype(
     [("partner", "i8"), ("tropospheric_db", "f8"), ("continuous_db", "f8"), ("crossed", "?")]

@@ -27,11 +27,18 @@ MODULATION: Final = "8-VSB"
 CODE_RATE: Final = "2/3"
 """The one mode: 8-VSB with its trellis code of rate 2/3 (from memory; nothing is computed from it)."""
 
+STANDING_FIELD: Final = (
+    "F(50,90) = 2 F(50,50) − F(50,10), the method of 47 CFR 73.619(b)(1), once 73.625(b)(1) (its place read "
+    "in 73.6010(d), the formula from memory)"
+)
+"""How the rule book makes the field that stands for 90 % of time; see :mod:`combe.prediction.time`."""
+
 STRONG_RATIO_DB: Final = Cited(15.0, "FCC OET Bulletin 69 (2004), where S/N is 28 dB or more", "read")
 STRONG_SN_DB: Final = Cited(28.0, "FCC OET Bulletin 69 (2004)", "read")
 EDGE_RATIO_DB: Final = Cited(23.0, "FCC OET Bulletin 69 (2004), at the edge, S/N 16 dB", "read")
 EDGE_SN_DB: Final = Cited(16.0, "FCC OET Bulletin 69 (2004)", "read")
 THRESHOLD_SN_DB: Final = Cited(15.19, "FCC OET Bulletin 69 (2004), co-channel formula", "from memory")
+CO_CHANNEL_FORMULA: Final = "FCC OET Bulletin 69 (2004), co-channel ratio by the S/N of the wanted signal"
 
 
 @dataclass(frozen=True)
@@ -96,6 +103,25 @@ def atsc_threshold(frequency_mhz: float) -> AtscThreshold:
         dipole_adjustment_db=adjustment_db,
         threshold_dbuv_m=THRESHOLD_DBUV_M.value - adjustment_db,
     )
+
+
+def sharing_noise_dbuv_m(frequency_mhz: float) -> float:
+    """Return the field that noise asks for where interference on the channel is there too [dB(µV/m)].
+
+    With it the power sum of noise and of an interferer 15 dB up asks for just what
+    :func:`co_channel_ratio_db` does: with x = S/N − 15.19, D/U ≥ 15 − 10 log(1 − 10^(−x/10)) is, as powers,
+    wanted ≥ noise + 15.19 dB and interferer + 15 dB. From S/N 28 dB upwards, where the Bulletin has 15 dB,
+    that is up to 0.24 dB more. Errors as :func:`atsc_threshold`.
+    """
+    found = atsc_threshold(frequency_mhz)
+    without_signal_dbuv_m = found.computed_dbuv_m - found.required_cn_db - found.dipole_adjustment_db
+    return without_signal_dbuv_m + THRESHOLD_SN_DB.value
+
+
+def ratio_at_sn_db(signal_to_noise_db: float) -> float:
+    """Return the co-channel ratio [dB] at any S/N; that of the edge below 16 dB and for NaN, not known."""
+    known = EDGE_SN_DB.value if math.isnan(signal_to_noise_db) else signal_to_noise_db
+    return co_channel_ratio_db(min(max(known, EDGE_SN_DB.value), 100.0))
 
 
 def co_channel_ratio_db(signal_to_noise_db: float) -> float:

@@ -77,6 +77,7 @@ class ProtectionRatio(NamedTuple):
 _BT655: Final = "ITU-R BT.655-7"
 _BT1368: Final = "ITU-R BT.1368-13 Annex 2"
 _OET69: Final = "FCC OET Bulletin 69 (2004)"
+_BESIDE_NOISE: Final = f"{_OET69}, where S/N is 28 dB or more; what noise takes below that is counted with it"
 _74705: Final = "47 CFR 74.705(d), low power stations"
 _74710: Final = "47 CFR 74.710(b), analogue relays on the channels next to a digital one"
 _ISDBT: Final = "ITU-R BT.1368-13 Annex 3"
@@ -93,7 +94,7 @@ PROTECTION_RATIOS: Final = (
     ProtectionRatio("DVB", "analogue 625", "co-channel", 4.0, 4.0, _BT1368, "from memory"),
     ProtectionRatio("DVB", "analogue 625", "lower adjacent", -35.0, -35.0, _BT1368, "from memory"),
     ProtectionRatio("DVB", "analogue 625", "upper adjacent", -35.0, -35.0, _BT1368, "from memory"),
-    ProtectionRatio("ATSC", "ATSC", "co-channel", 23.0, 23.0, f"{_OET69}, at the edge of service", "read"),
+    ProtectionRatio("ATSC", "ATSC", "co-channel", 15.0, 15.0, _BESIDE_NOISE, "read"),
     ProtectionRatio("ATSC", "ATSC", "lower adjacent", -28.0, -28.0, _OET69, "from memory"),
     ProtectionRatio("ATSC", "ATSC", "upper adjacent", -26.0, -26.0, _OET69, "from memory"),
     ProtectionRatio("ATSC", "analogue 525", "co-channel", 21.0, 21.0, f"{_OET69}, at the edge", "read"),
@@ -108,7 +109,12 @@ PROTECTION_RATIOS: Final = (
     ProtectionRatio("ISDB-T", "ISDB-T", "lower adjacent", -26.0, -26.0, _ISDBT, "from memory"),
     ProtectionRatio("ISDB-T", "ISDB-T", "upper adjacent", -29.0, -29.0, _ISDBT, "from memory"),
 )
-"""The continuous adjacent values of two analogue signals are the tropospheric ones and 10 dB."""
+"""The continuous adjacent values of two analogue signals are the tropospheric ones and 10 dB.
+
+The ratio of two ATSC signals on one channel goes by the S/N of the wanted one, from 15 dB to 23 dB at the
+edge: see :func:`combe.standards.atsc.co_channel_ratio_db`, and ``sharing_noise_dbuv_m`` there for how 15 dB
+and noise make the same of it.
+"""
 
 
 def offset_ratio(twelfths: int, *, precision: bool) -> OffsetRatio:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 from combe.errors import RangeError
+from combe.standards import atsc
 from combe.standards.analogue_planning import Lines
 from combe.standards.channels import channel_raster
 from combe.standards.cited import Citation, describe, memory_note
@@ -136,6 +138,14 @@ def planning_field(
     return _ofdm(system, frequency_mhz, percent)
 
 
+def sharing_noise_dbuv_m(system: TelevisionSystem, frequency_mhz: float) -> float:
+    """Return the field that noise asks for beside interference [dB(µV/m)]; NaN where it is the minimum field.
+
+    Only ATSC has one of its own, see :func:`combe.standards.atsc.sharing_noise_dbuv_m`.
+    """
+    return atsc.sharing_noise_dbuv_m(frequency_mhz) if system.signal == "ATSC" else math.nan
+
+
 def system_note(system: TelevisionSystem) -> str:
     """Return what of a system's values is from memory, in words for print; empty when nothing is."""
     return memory_note(system.citations)
@@ -230,6 +240,7 @@ __all__ = [
     "mode_words",
     "modes_of",
     "planning_field",
+    "sharing_noise_dbuv_m",
     "system_note",
     "television_system",
 ]

@@ -27,7 +27,7 @@ from combe.study.emissions import (
     rules_of,
 )
 from combe.study.people_targets import PeopleTargets
-from combe.study.resolve import Scene, raster_name
+from combe.study.resolve import Scene, raster_name, service_conditions
 from combe.study.run_survey import Corrections, corrections_of, offset_db
 from combe.terrain.grid import to_grid_m
 
@@ -119,12 +119,10 @@ def signals_on_channels(
 def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
     """Return the fields of a station's services (services, n) for wanted and interfering signals."""
     height_m = field.scene.study.content.television.receive_height_m
-    later = interfering_conditions(field.scene)
-    median = predict_targets(
-        field.area, station, field.targets, conditions=field.scene.conditions, rx_height_m=height_m
-    )
+    usual, later = service_conditions(field.scene), interfering_conditions(field.scene)
+    median = predict_targets(field.area, station, field.targets, conditions=usual, rx_height_m=height_m)
     median = median + offset_db(field.corrections, station.name)
-    if later == field.scene.conditions:
+    if later == usual:
         return median, median
     at_time = predict_targets(field.area, station, field.targets, conditions=later, rx_height_m=height_m)
     return median, at_time + offset_db(field.corrections, station.name)

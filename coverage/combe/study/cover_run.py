@@ -36,7 +36,7 @@ from combe.study.emissions import (
     rules_of,
 )
 from combe.study.network import ReadMap
-from combe.study.resolve import MinimumField, Scene, minimum_field
+from combe.study.resolve import MinimumField, Scene, minimum_field, service_conditions
 from combe.study.run_survey import Corrections, offset_db
 from combe.study.workspace import Workspace, open_workspace
 from combe.terrain.grid import cell_centres_m
@@ -104,14 +104,14 @@ def run_network(
     relays = [each.station.role == "relay" for each in radiated]
     roles = make_roles(judges, relays, [each.median_dbuv_m for each in minima])
     judge, key = network_judge(judges, roles)
-    later = interfering_conditions(scene)
+    usual, later = service_conditions(scene), interfering_conditions(scene)
     disturbing = frozenset(interfering_stations(scene))
     task = NetworkTask(
         area,
         scene.stations,
         judge,
         key,
-        (scene.conditions, later) if disturbing and later != scene.conditions else (scene.conditions,),
+        (usual, later) if disturbing and later != usual else (usual,),
         scene.study.content.television.receive_height_m,
         tile_bytes,
         disturbing,

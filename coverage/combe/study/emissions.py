@@ -22,7 +22,7 @@ from combe.standards.system_protection import (
     protection_between,
     protection_citation,
 )
-from combe.standards.systems import TelevisionSystem
+from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m
 from combe.stations.transmitter import Service
 from combe.study.interference_schema import InterferenceSection
 from combe.study.resolve import Scene, location_percent, minimum_field
@@ -127,11 +127,21 @@ def rules_of(scene: Scene) -> Rules:
     section = interference_of(scene)
     return Rules(
         location_percent=location_percent(scene),
-        method=_METHODS[section.method],
+        method=_METHODS[summing_of(scene)],
         correlation=section.correlation,
         k=section.k,
         neglect_db=NEGLECT_DB,
     )
+
+
+def summing_of(scene: Scene) -> str:
+    """Return how a study sums interfering fields: as it says, or as its system is planned.
+
+    The ratios of ATSC compare medians with noise and interference added as powers; log-normal sums would ask
+    for more than they do.
+    """
+    asked = interference_of(scene).method
+    return asked or ("power sum" if scene.television.signal == "ATSC" else "log-normal")
 
 
 def interference_of(scene: Scene) -> InterferenceSection:
@@ -166,7 +176,7 @@ def method_words(scene: Scene, ratios: Iterable[SystemProtection]) -> str:
     rows = [protection_citation(row) for row in ratios]
     words = (
         f"interfering fields for {percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by "
-        f"{section.method}, correlation {section.correlation:g}; ratios of "
+        f"{summing_of(scene)}, correlation {section.correlation:g}; ratios of "
         + ", ".join(dict.fromkeys(row.reference for row in rows))
     )
     note = memory_note(rows)
@@ -206,4 +216,5 @@ def _emission(scene: Scene, grid: StudyGrid, each: StationService) -> Emission:
         required_cn_db=scene.television.required_cn_db or 0.0,
         sigma_db=minimum.location_deviation_db,
         carrier=carrier_of(service),
+        noise_dbuv_m=sharing_noise_dbuv_m(scene.television, service.frequency_mhz),
     )

@@ -126,6 +126,8 @@ def service_feed(
     signal, *sound = signals_of(scene, air, level_dbm, service.name)
     stages = stages_of(side.section, air.edges_mhz)
     cascade = work_out(stages, [signal], others=[*sound, *loads(site, service)])
+    rows = own_output_rows_of(site, signal, air, radiated)
+    total_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
     wanted = WantedSignal(
         service.name,
         air.channel,
@@ -134,12 +136,11 @@ def service_feed(
         received.field_strength_dbuv_m,
         side.required_cn_db,
         carrier_of(service),
+        total_cn_db,
     )
-    rows = own_output_rows_of(site, signal, air, radiated)
     unwanted = unwanted_of(site, service, wanted, rows)
     report = interference(wanted, unwanted, side.aerial)
     traps = traps_of(site, air, wanted, unwanted, rows)
-    total_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
     loop = loop_of(site, air, radiated, level_dbm, times.later.fade_db)
     faded_cn_db = faded_carrier_to_noise_db(total_cn_db, times.later.fade_db, loop)
     hops = (*before, _hop(site, faded_cn_db, report))
@@ -152,7 +153,7 @@ def service_feed(
         side.required_cn_db,
         side.section.required_margin_db,
         times.later.fade_db,
-        image_ratio_db=co_channel_ratio_db(air.channel.kind, side.required_cn_db),
+        image_ratio_db=co_channel_ratio_db(air.channel.kind, side.required_cn_db, total_cn_db),
     )
     judged = judge_feed(
         cascade,

@@ -12,7 +12,6 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from combe.errors import StudyError
-from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.study.arraycheck import array_faults
 from combe.study.claims import claim_faults
 from combe.study.crosscheck import cross_faults
@@ -117,28 +116,6 @@ def load_study(path: Path | str) -> Study:
         what to write instead. Rasters are only looked for here; they are opened when the study is resolved.
     """
     return checked_study(read_study(path))
-
-
-def load_for_service(path: Path | str) -> Study:
-    """Read and check a study whose service is to be judged and whose people are to be counted.
-
-    Service is planned with the field of the median of time. Fields that are exceeded for less are stronger
-    than what viewers have on most days, and nobody is counted on them.
-
-    Raises
-    ------
-    StudyError
-        As :func:`load_study`, and where ``air.time_percent`` is another share of time than the median.
-    """
-    study = load_study(path)
-    percent = study.content.air.time_percent
-    if percent != MEDIAN_PERCENT:
-        words = (
-            f"air.time_percent: {percent:g} is no share of time for which service is judged; write 50.0 here"
-            " (combe path shows fields of other shares)"
-        )
-        raise study.error([words])
-    return study
 
 
 def checked_study(reading: Reading) -> Study:

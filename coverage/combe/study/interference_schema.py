@@ -16,10 +16,12 @@ class InterferenceSection(Section):
         default=True,
         description="false to judge every service against noise alone, whatever else is on the air",
     )
-    method: Literal["log-normal", "k-lnm", "power sum", "multiplication"] = Field(
-        default="log-normal",
+    method: Literal["log-normal", "k-lnm", "power sum", "multiplication"] | None = Field(
+        default=None,
         description="how interfering fields are summed: log-normal (Schwartz and Yeh), k-lnm (Fenton and "
-        "Wilkinson with k), power sum (medians as powers), or the simplified multiplication",
+        "Wilkinson with k), power sum (medians as powers), or the simplified multiplication; without it "
+        "log-normal, and for ATSC power sum",
+        examples=["log-normal"],
     )
     correlation: float = Field(
         default=0.0,

@@ -1,13 +1,16 @@
-"""What model and share of time change: the same study predicted otherwise, and the difference."""
+"""What another model changes in a study, and what fields of a small share of time are over the study's."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from combe.prediction.coverage import predict_coverage
+from combe.prediction.field_map import FieldMap
 from combe.study.file import Study
-from combe.study.run_cover import CoverReport, Progress, cover_report
+from combe.study.run_cover import CoverReport, Progress, StationCoverage, cover_report
 
 
 @dataclass(frozen=True)
@@ -33,39 +36,29 @@ class ModelChange:
     stations: tuple[StationChange, ...]
 
 
-def varied(study: Study, model: str, time_percent: float = 50.0) -> Study:
-    """Return the study with another model and time percentage; models without cover and zones lose them."""
+def varied(study: Study, model: str) -> Study:
+    """Return the study with another model; models without cover, zones and time lose what is said of them."""
     content = study.content
-    update: dict[str, object] = {
-        "study": content.study.model_copy(update={"model": model}),
-        "air": content.air.model_copy(update={"time_percent": time_percent}),
-    }
+    update: dict[str, object] = {"study": content.study.model_copy(update={"model": model})}
     if model != "p1812":
+        update["air"] = content.air.model_copy(update={"time_percent": 50.0})
         update["clutter"] = update["zones"] = None
     return replace(study, content=content.model_copy(update=update))
 
 
-def model_change(
-    cover: CoverReport, other_model: str, time_percent: float = 50.0, progress: Progress | None = None
-) -> ModelChange:
-    """Predict the study of a report by another model or for another share of time; tell the difference.
+def model_change(cover: CoverReport, other_model: str, progress: Progress | None = None) -> ModelChange:
+    """Predict and judge the study of a report by another model; tell the difference.
 
     Raises
     ------
     CombeError
         As :func:`combe.study.run_cover.cover_report` does.
     """
-    other = cover_report(varied(cover.study, other_model, time_percent), progress)
-    changes = []
-    for one, two in zip(cover.stations, other.stations, strict=True):
-        difference = np.concatenate(
-            [
-                (a.field_map.field_dbuv_m - b.field_map.field_dbuv_m).ravel()
-                for a, b in zip(one.services, two.services, strict=True)
-            ]
-        )
-        low, median, high = (float(np.nanpercentile(difference, q)) for q in (0.0, 50.0, 100.0))
-        changes.append(StationChange(one.station.name, median, low, high))
+    other = cover_report(varied(cover.study, other_model), progress)
+    changes = [
+        _change(one, (each.field_map for each in two.services))
+        for one, two in zip(cover.stations, other.stations, strict=True)
+    ]
     people = other.all_services.people
     return ModelChange(
         other_model,
@@ -73,3 +66,31 @@ def model_change(
         people.newly_served if people else None,
         tuple(changes),
     )
+
+
+def time_change(cover: CoverReport, time_percent: float) -> tuple[StationChange, ...]:
+    """Predict the fields of each station for another share of time, 1 to 50 %; nobody is counted on them.
+
+    Raises
+    ------
+    RangeError
+        For a percentage out of range, or a model without statistics of time.
+    """
+    task = cover.run.task
+    conditions = replace(task.conditions[0], time_percent=time_percent)
+    changes = []
+    for one, offset_db in zip(cover.stations, task.offsets_db, strict=True):
+        maps = predict_coverage(task.area, one.station, conditions=conditions, rx_height_m=task.rx_height_m)
+        changes.append(_change(one, maps, offset_db))
+    return tuple(changes)
+
+
+def _change(one: StationCoverage, others: Iterable[FieldMap], offset_db: float = 0.0) -> StationChange:
+    difference = np.concatenate(
+        [
+            (each.field_map.field_dbuv_m - other.field_dbuv_m - np.float32(offset_db)).ravel()
+            for each, other in zip(one.services, others, strict=True)
+        ]
+    )
+    low, median, high = (float(np.nanpercentile(difference, q)) for q in (0.0, 50.0, 100.0))
+    return StationChange(one.station.name, median, low, high)

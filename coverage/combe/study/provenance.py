@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from combe import __version__
-from combe.prediction.conditions import describe
+from combe.prediction.conditions import MEDIAN_PERCENT, describe
+from combe.standards.atsc import STANDING_FIELD
 from combe.standards.systems import mode_words, system_note
-from combe.study.resolve import Scene, location_percent
+from combe.study.resolve import Scene, location_percent, service_conditions
 from combe.terrain.grid import StudyGrid
+
+TIME_OF_SERVICE: Final = "time of service"
 
 
 def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
-    """Return what made a result, in words, in the order in which reports print it."""
-    made = {"program": f"Combe {__version__}", **describe(scene.conditions)}
+    """Return what made a result, in words, in the order in which reports print it.
+
+    With a grid it is a result on service, judged for the time of the planning standard.
+    """
+    conditions = scene.conditions if grid is None else service_conditions(scene)
+    made = {"program": f"Combe {__version__}", **describe(conditions)}
     if scene.conditions.model == "p1812":
         made["zones"] = scene.zones.words if scene.zones else "inland everywhere; no sea and no coast"
     made |= _terrain(scene)
@@ -19,9 +28,31 @@ def provenance(scene: Scene, grid: StudyGrid | None = None) -> dict[str, str]:
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
         made["grid"] = f"{size}, {grid.crs_name}"
     made["television"] = television_words(scene)
+    if grid is not None and (words := time_words(scene)):
+        made[TIME_OF_SERVICE] = words
     if scene.study.content.study.invented:
         made["invented"] = invented_words(scene)
     return made
+
+
+def time_words(scene: Scene) -> str:
+    """Return for what share of time service is judged where that is not plainly the median of time."""
+    wanted, shown = scene.television.wanted_time_percent, scene.study.content.air.time_percent
+    parts = []
+    if wanted != MEDIAN_PERCENT and scene.conditions.model == "p1812":
+        parts.append(f"{wanted:g} %, by {STANDING_FIELD}")
+    elif wanted != MEDIAN_PERCENT:
+        parts.append(
+            f"not judged for the {wanted:g} % that {scene.television.name} asks: the model knows nothing of "
+            "time, so people are counted on the median, more than the standard would count; p1812 knows it"
+        )
+    if shown != MEDIAN_PERCENT:
+        parts.append(f"{_judged_for(scene)}air.time_percent {shown:g} is for combe path alone")
+    return "; ".join(parts)
+
+
+def _judged_for(scene: Scene) -> str:
+    return "" if scene.television.wanted_time_percent != MEDIAN_PERCENT else "the median of time; "
 
 
 def television_words(scene: Scene) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -34,7 +34,11 @@ from combe.terrain.zones import ZoneRaster, open_zones
 
 @dataclass(frozen=True)
 class Scene:
-    """A study as the engine sees it: everything but the grid's heights, which are read when needed."""
+    """A study as the engine sees it: everything but the grid's heights, which are read when needed.
+
+    ``conditions`` are for the median of time; those by which service is judged are
+    :func:`service_conditions`, and those of the paths that are only shown :func:`shown_conditions`.
+    """
 
     study: Study
     terrain: Terrain
@@ -92,16 +96,31 @@ def grid_over(study: Study, terrain: Terrain) -> StudyGrid:
 
 
 def resolve_conditions(study: Study, cover: GroundCover | None = None) -> Conditions:
-    """Return the model and its air as written; what is not written has the model's own defaults."""
+    """Return the model and its air as written, for the median of time; what is not written is the model's."""
     air = study.content.air
     return Conditions(
         model=study.content.study.model,
         effective_radius_km=math.nan if air.effective_radius_km is None else air.effective_radius_km,
         delta_n=math.nan if air.delta_n is None else air.delta_n,
         n0=air.n0,
-        time_percent=air.time_percent,
         clutter=cover.words if cover else "",
     )
+
+
+def service_conditions(scene: Scene) -> Conditions:
+    """Return model and air of the fields by which service is judged: for the time of the planning standard.
+
+    ``air.time_percent`` has no part in it. A model without statistics of time gives its median, which
+    :func:`combe.study.provenance.time_words` tells.
+    """
+    if scene.conditions.model != "p1812":
+        return scene.conditions
+    return replace(scene.conditions, time_percent=scene.television.wanted_time_percent)
+
+
+def shown_conditions(scene: Scene) -> Conditions:
+    """Return model and air of a path that is only shown: for the share of time that the study asks."""
+    return replace(scene.conditions, time_percent=scene.study.content.air.time_percent)
 
 
 def resolve_cover(study: Study) -> GroundCover | None:

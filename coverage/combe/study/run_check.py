@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from combe.errors import TerrainGapError
-from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.stations.transmitter import Service, Station
 from combe.study.file import Study, checked_study, read_study
 from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
 from combe.study.people_source import PeopleSource, overlap_notes, raster_of_people
 from combe.study.plausibility import grid_notes, people_notes, station_notes
-from combe.study.provenance import provenance
+from combe.study.provenance import provenance, time_words
 from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
 from combe.study.sound_parts import parts_of_reading, parts_of_study
 from combe.terrain.grid import StudyGrid
@@ -116,18 +115,8 @@ def _notes(scene: Scene, source: PeopleSource | None) -> list[str]:
             notes.append(f"{tile.name} declares its heights in {tile.unit}: they are converted to metres")
     if scene.terrain.vertical_datum == "unknown":
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
-    percent = scene.conditions.time_percent
-    if percent != MEDIAN_PERCENT:
-        notes.append(
-            f"paths show fields exceeded for {percent:g} % of time: interference, not service; write 50.0 in"
-            " air.time_percent for coverage, channels and sites"
-        )
-    wanted = scene.television.wanted_time_percent
-    if wanted != MEDIAN_PERCENT:
-        notes.append(
-            f"{scene.television.name} is planned with fields that stand for {wanted:g} % of time; "
-            "maps show the median"
-        )
+    if words := time_words(scene):
+        notes.append(f"time of service: {words}")
     if source is None:
         notes.append("no [people] section: nobody will be counted")
     else:

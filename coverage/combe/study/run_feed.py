@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from combe.errors import StudyError
-from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.reception.feed_verdict import Verdict, worst_verdict
 from combe.reception.relay_chain import Hop
 from combe.stations.transmitter import Station
@@ -96,7 +95,6 @@ def feed_report(study: Study, *, time_percent: float | None = None) -> FeedRepor
 def relay_sites(study: Study, *, time_percent: float | None = None) -> list[RelaySite]:
     """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
     scene = resolve(study)
-    scene = replace(scene, conditions=replace(scene.conditions, time_percent=MEDIAN_PERCENT))
     fed = feeds(scene)
     check_stations(scene, [each for relay, feed in fed for each in (relay, station_named(scene, feed.from_))])
     sites = [relay_site(scene, relay, _timed(feed, time_percent)) for relay, feed in fed]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
@@ -16,7 +16,14 @@ from combe.study.file import Study
 from combe.study.groundcheck import check_stations
 from combe.study.provenance import provenance
 from combe.study.receiving import receiving_height_m
-from combe.study.resolve import Scene, feeds, ground_height_m, resolve, station_named
+from combe.study.resolve import (
+    Scene,
+    feeds,
+    ground_height_m,
+    resolve,
+    shown_conditions,
+    station_named,
+)
 from combe.terrain.clutter import clutter_heights
 from combe.terrain.profile import TerrainProfile, geodesic_profile
 from combe.terrain.zones import ZoneCells, zones_at
@@ -81,6 +88,7 @@ def path_report(study: Study, from_name: str, to_name: str) -> PathReport:
         Ground missing on the way, or terrain that cannot be used.
     """
     scene = resolve(study)
+    scene = replace(scene, conditions=shown_conditions(scene))
     sender, receiver = station_named(scene, from_name), station_named(scene, to_name)
     if sender is receiver:
         raise RangeError("path", f'from "{sender.name}" to itself', "two stations")

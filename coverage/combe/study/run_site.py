@@ -28,7 +28,7 @@ from combe.rehearsing import rehearsed_meanwhile
 from combe.stations.transmitter import Station
 from combe.study.emissions import interfering_conditions
 from combe.study.file import Study
-from combe.study.resolve import Scene, minimum_field_dbuv_m, resolve
+from combe.study.resolve import Scene, minimum_field_dbuv_m, resolve, service_conditions
 from combe.study.run_cover import CoverReport, Progress, cover_report
 from combe.study.site_harm import AtRisk, at_risk
 from combe.study.site_setup import (
@@ -236,7 +236,7 @@ def _search(
     minima = [minimum_field_dbuv_m(scene, service.frequency_mhz) for service in template.services]
     height_m = scene.study.content.television.receive_height_m
     problem = make_problem(
-        area, hills, unserved, template, minima, scene.conditions,
+        area, hills, unserved, template, minima, service_conditions(scene),
         rx_height_m=height_m, reach_km=siting.reach_km, victims=risk.victims,
         interfering=interfering_conditions(scene),
     )  # fmt: skip

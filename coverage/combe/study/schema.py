@@ -157,7 +157,8 @@ class AirSection(Section):
         default=50.0,
         ge=1.0,
         le=50.0,
-        description="time for which fields of paths and maps are exceeded [%]; other than 50 for p1812 only",
+        description="time for which the fields that combe path shows are exceeded [%], for p1812; service is "
+        "always judged for the time of the planning standard",
     )
 
 

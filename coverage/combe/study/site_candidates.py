@@ -17,7 +17,7 @@ from combe.planning.siting.problem import served_of
 from combe.prediction.coverage import predict_coverage
 from combe.reception.service import served_mask, strongest_field, weakest_field
 from combe.stations.transmitter import Station
-from combe.study.resolve import minimum_field_dbuv_m
+from combe.study.resolve import minimum_field_dbuv_m, service_conditions
 from combe.study.run_site import SiteWork, before_margins_db
 from combe.study.site_feed import WholeFeed, whole_feed
 from combe.study.site_setup import option_pattern
@@ -172,7 +172,7 @@ def count_again(work: SiteWork, station: Station) -> float:
     maps = predict_coverage(
         work.area,
         station,
-        conditions=work.scene.conditions,
+        conditions=service_conditions(work.scene),
         rx_height_m=work.scene.study.content.television.receive_height_m,
     )
     before = before_margins_db(cover, work.siting)
@@ -193,8 +193,8 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
     feed = (
         f"hears {found.parent} over {spoken(found.parent_km, 1)} km: {weakest.service}, the weakest, stands "
-        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words}, {spoken(spare, 1)} dB more "
-        "than asked"
+        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words} by the search, "
+        f"{spoken(spare, 1)} dB more than asked"
     )
     worth = (
         f"newly serves {spoken(found.people)} of {spoken(work.unserved.total)} people who lack a service "

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from combe.prediction.conditions import MEDIAN_PERCENT
 from combe.reception.feed_verdict import Verdict
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
@@ -35,6 +34,11 @@ class WholeFeed:
 
     verdict: Verdict
     services: tuple[ServiceFeed, ...]
+
+    @property
+    def margin_db(self) -> float:
+        """The least margin of its services for the time asked [dB], as ``combe feed`` shows it."""
+        return min(each.budget.margin_db for each in self.services)
 
     @property
     def causes(self) -> tuple[str, ...]:
@@ -67,7 +71,7 @@ def _section(feed: SitingFeedSection, parent: str) -> FeedSection:
 
 
 def _scene(work: SiteWork, station: Station, section: FeedSection) -> Scene:
-    """Return the scene with the stations on air and the hill's relay, for medians of time."""
+    """Return the scene with the stations on air and the hill's relay."""
     scene, names = work.scene, {each.name for each in work.on_air} | {str(station.parent)}
     content = scene.study.content
     kept = [n for n, each in enumerate(scene.stations) if each.name in names]
@@ -76,7 +80,6 @@ def _scene(work: SiteWork, station: Station, section: FeedSection) -> Scene:
     return replace(
         scene,
         study=replace(scene.study, content=content.model_copy(update={"stations": sections})),
-        conditions=replace(scene.conditions, time_percent=MEDIAN_PERCENT),
         stations=stations,
     )
 

@@ -22,7 +22,7 @@ from combe.planning.siting.problem import make_problem
 from combe.planning.siting.unserved import Unserved
 from combe.stations.transmitter import Station
 from combe.study.emissions import interfering_conditions
-from combe.study.resolve import minimum_field_dbuv_m
+from combe.study.resolve import minimum_field_dbuv_m, service_conditions
 from combe.study.run_site import SiteWork
 from combe.study.site_candidates import hill_station, served_by
 from combe.terrain.grid import to_lonlat_deg
@@ -154,7 +154,7 @@ def _further(work: SiteWork, chosen: SiteSet, sites: tuple[ChosenSite, ...]) -> 
         return ()
     minima = [minimum_field_dbuv_m(work.scene, each.frequency_mhz) for each in work.template.services]
     problem = make_problem(
-        work.area, fed.cells, rest, work.template, minima, work.scene.conditions,
+        work.area, fed.cells, rest, work.template, minima, service_conditions(work.scene),
         rx_height_m=work.search.problem.rx_above_m, reach_km=work.siting.reach_km,
         victims=work.search.problem.harm.victims, interfering=interfering_conditions(work.scene),
     )  # fmt: skip

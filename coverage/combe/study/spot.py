@@ -25,7 +25,7 @@ from combe.study.emissions import (
     partners_among,
     rules_of,
 )
-from combe.study.resolve import Scene, minimum_field
+from combe.study.resolve import Scene, minimum_field, service_conditions
 from combe.study.run_survey import Corrections, corrections_of, offset_db
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 
@@ -87,10 +87,10 @@ def look_at(scene: Scene, area: Area, longitude_deg: float, latitude_deg: float)
     radiated, corrections = services_of(scene.stations), corrections_of(scene)
     partners = partners_among(scene, radiated)
     x_m, y_m = to_grid_m(area.grid, longitude_deg, latitude_deg)
-    median = _fields(scene, area, targets, scene.conditions, range(len(scene.stations)), corrections)
-    later = interfering_conditions(scene)
+    usual, later = service_conditions(scene), interfering_conditions(scene)
+    median = _fields(scene, area, targets, usual, range(len(scene.stations)), corrections)
     at_time = median.copy()
-    if later != scene.conditions:
+    if later != usual:
         disturbing = _fields(scene, area, targets, later, interfering_stations(scene), corrections)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
     judges = None

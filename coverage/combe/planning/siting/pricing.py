@@ -12,6 +12,7 @@ from combe.planning.siting.setting import (
     Scratch,
     Setting,
     free_loss_db,
+    rare_service_air,
     service_air,
 )
 from combe.planning.siting.straight import FloatArray, IntArray, Places, nearest_to
@@ -69,7 +70,7 @@ def summarise_profile(
     s: Setting, steps: int, p_above_m: float, q_above_m: float, room: Scratch
 ) -> P1812Summary:
     """Return the summary of a completed profile."""
-    if s.median and s.bounded and s.cover.size == 0 and s.zones.size == 0:
+    if s.median and not s.standing and s.bounded and s.cover.size == 0 and s.zones.size == 0:
         distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
         return summarise_bare(distance, ground, room.inverse, p_above_m, q_above_m, s.radius_km)
     distance, zone = room.distance[: steps + 1], room.zone[: steps + 1]
@@ -91,9 +92,15 @@ def summarise_profile(
 
 @inner_kernel
 def service_loss_db(s: Setting, k: int, path: P1812Summary) -> float:
-    """Return the basic transmission loss [dB] of service k over a summarised path."""
+    """Return the basic transmission loss [dB] of service k over a summarised path.
+
+    For more than half of the time it is that of :func:`combe.prediction.time.standing_loss_db`.
+    """
     if s.model == P1812:
-        return basic_loss_db(path, service_air(s, k))
+        usual = basic_loss_db(path, service_air(s, k))
+        if not s.standing:
+            return usual
+        return max(usual, 2.0 * usual - basic_loss_db(path, rare_service_air(s, k)))
     way = path.median
     free_db = free_loss_db(s, k, way.distance_km, way.tx_height_m, way.rx_height_m)
     if s.model == FREE_SPACE:

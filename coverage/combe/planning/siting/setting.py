@@ -12,7 +12,13 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel, kernel
 from combe.planning.siting.straight import FloatArray, steps_between
 from combe.prediction.area import Area
-from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, p1812_conditions
+from combe.prediction.conditions import (
+    MEDIAN_PERCENT,
+    Conditions,
+    median_of_time,
+    mirrored,
+    p1812_conditions,
+)
 from combe.propagation.p525 import free_space_kernel
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
 from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
@@ -32,9 +38,11 @@ class Setting(NamedTuple):
     """What all paths of a search have in common.
 
     ``raster`` [m], ``cover`` [m] and ``zones`` (its shape, or empty); lengths of a grid cell and of the
-    longest step [km]; the model, one of the numbers above; air; whether it is for the median of time; whether
-    the bound of bound.py holds, the effective radius [km] for it, and by how much a loss may be under free
-    space at most [dB]; frequencies of the services (services,) in the forms that P.1812 asks for.
+    longest step [km]; the model, one of the numbers above. ``air``; for fields ``standing`` for more than
+    half of the time that of the median, and ``rare_air`` what is mirrored about it, else the same. Whether
+    ``air`` is for the median of time; whether the bound of bound.py holds, the effective radius [km] for it,
+    and by how much a loss may be under free space at most [dB]; frequencies of the services (services,) in
+    the forms that P.1812 asks for.
     """
 
     raster: Block
@@ -46,6 +54,8 @@ class Setting(NamedTuple):
     radius_km: float
     sea_fraction: float
     air: P1812Conditions
+    rare_air: P1812Conditions
+    standing: bool
     median: bool
     bounded: bool
     bound_radius_km: float
@@ -80,11 +90,16 @@ def make_setting(
     RangeError
         For a number outside the model's range.
     """
-    airs = [
-        p1812_conditions(conditions, frequency_mhz=frequency, latitude_deg=latitude_deg, vertical=vertical)
-        for frequency in frequencies_mhz
-    ]
-    median = conditions.time_percent == MEDIAN_PERCENT
+    rare = mirrored(conditions)
+    usual = conditions if rare is None else median_of_time(conditions)
+    airs, rare_airs = (
+        [
+            p1812_conditions(each, frequency_mhz=frequency, latitude_deg=latitude_deg, vertical=vertical)
+            for frequency in frequencies_mhz
+        ]
+        for each in (usual, rare or usual)
+    )
+    median = usual.time_percent == MEDIAN_PERCENT
     radius_km = float(conditions.effective_radius_km)
     return Setting(
         area.ground.heights,
@@ -96,6 +111,8 @@ def make_setting(
         radius_km,
         float(conditions.sea_fraction),
         airs[0],
+        rare_airs[0],
+        rare is not None,
         median,
         median or area.zones.size == 0,
         radius_km if median else max(radius_km, BETA_RADIUS_KM),
@@ -124,22 +141,33 @@ def new_scratch(longest_km: float, step_km: float) -> Scratch:
 
 
 @inner_kernel
-def service_air(s: Setting, k: int) -> P1812Conditions:
-    """Return the conditions of one service."""
+def _with_frequency(s: Setting, k: int, air: P1812Conditions) -> P1812Conditions:
     return P1812Conditions(
         s.frequency_ghz[k],
         s.frequency_root[k],
         s.wavelength_m[k],
-        s.air.time_percent,
-        s.air.time_inverse,
-        s.air.median_radius_km,
-        s.air.n0,
-        s.air.latitude_deg,
-        s.air.vertical,
-        s.air.location_db,
-        s.air.least_incidence_percent,
-        s.air.time_floor,
+        air.time_percent,
+        air.time_inverse,
+        air.median_radius_km,
+        air.n0,
+        air.latitude_deg,
+        air.vertical,
+        air.location_db,
+        air.least_incidence_percent,
+        air.time_floor,
     )
+
+
+@inner_kernel
+def service_air(s: Setting, k: int) -> P1812Conditions:
+    """Return the conditions of one service."""
+    return _with_frequency(s, k, s.air)
+
+
+@inner_kernel
+def rare_service_air(s: Setting, k: int) -> P1812Conditions:
+    """Return the conditions of one service for the time that is mirrored about the median."""
+    return _with_frequency(s, k, s.rare_air)
 
 
 @inner_kernel

@@ -1,0 +1,161 @@
+"""Each figure of a siting stands under one name, wherever it is shown, and figures that differ have two."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from combe.cli.output import plain
+from combe.cli.site_content import SiteFiles, hill_sheet
+from combe.cli.site_json import site_json
+from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
+from combe.study.file import load_study
+from combe.study.site_feed import WholeFeed
+from combe.study.site_report import site_report
+from support_study import SITING, STUDY, write_study
+from support_terrain import write_tif
+
+DISTINCT = {
+    "rank": 7,
+    "ground_m": 501.0,
+    "above_valley_m": 202.0,
+    "slope_deg": 13.0,
+    "access_m": 404.0,
+    "parent": "Some Mast",
+    "parent_km": 17.0,
+    "feed_margin_db": 23.0,
+    "people": 1001.0,
+    "harmed": 31.0,
+    "counted": 1103.0,
+    "alone": 57.0,
+    "option": "half turn",
+    "azimuth_deg": 135.0,
+    "cost": 11.0,
+    "reasons": ("one", "two"),
+}
+"""A value of its own for each field of a hill, so that no two can be taken for one another."""
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("figures")
+    path = write_study(folder, STUDY + SITING)
+    counts = np.zeros((28, 32), dtype="float32")
+    counts[3:26:4, 3:30:4] = 50.0
+    write_tif(folder / "people.tif", counts, -84.405, 36.73, 0.01)
+    return site_report(load_study(path), folder / "blocks")
+
+
+def as_json(report):
+    pages = tuple(Path(f"hill-{n}.html") for n, _ in enumerate(report.candidates, start=1))
+    files = SiteFiles(Path("site.html"), pages, (), Path("site.gpkg"))
+    return json.loads(json.dumps(plain(site_json(report, files))))
+
+
+def with_costs(report, has_costs):
+    work = report.work
+    return replace(report, work=replace(work, search=replace(work.search, has_costs=has_costs)))
+
+
+def test_every_value_of_a_hill_stands_under_its_key(report):
+    one = replace(report.candidates[1], **DISTINCT)
+    made = as_json(with_costs(replace(report, candidates=(one,)), has_costs=True))["list"][0]
+    expected = {
+        "rank": 7,
+        "ground_m": 501.0,
+        "above_valley_m": 202.0,
+        "slope_deg": 13.0,
+        "access_m": 404.0,
+        "parent": "Some Mast",
+        "parent_km": 17.0,
+        "search_margin_db": 23.0,
+        "people": 1001.0,
+        "people_harmed": 31.0,
+        "people_counted": 1103.0,
+        "people_alone": 57.0,
+        "score": 970.0,
+        "pattern": "half turn",
+        "azimuth_deg": 135.0,
+        "cost": 11.0,
+        "reasons": ["one", "two"],
+        "longitude_deg": one.station.longitude_deg,
+        "latitude_deg": one.station.latitude_deg,
+        "feed_verdict": one.whole_feed.verdict,
+        "feed_causes": list(one.whole_feed.causes),
+        "judged_margin_db": min(each.budget.margin_db for each in one.whole_feed.services),
+        "exposure_m": one.exposure.distance_m,
+    }
+    assert {name: made[name] for name in expected} == expected
+    assert set(made) - set(expected) == {"feed", "services", "page"}
+    rows = [(each.service, each.input_dbm, each.carrier_to_noise_db, each.margin_db) for each in one.feed]
+    assert [tuple(each.values()) for each in made["feed"]] == rows
+    assert list(made["feed"][0])[-1] == "search_margin_db"
+
+
+def test_sets_and_own_relays_have_their_values(report):
+    rows = tuple(
+        replace(row, greedy=replace(row.exact, people=900.0 - row.size, harmed=3.0), exact=each)
+        for row in report.sets.rows
+        for each in [replace(row.exact, harmed=17.0, bound=1300.0, gap_fraction=0.25)]
+    )
+    report = replace(report, sets=replace(report.sets, rows=rows))
+    made = as_json(report)
+    for row, found in zip(report.sets.rows, made["sets"], strict=True):
+        best = row.exact
+        assert found == {
+            "sites": row.size,
+            "people": best.people,
+            "people_harmed": best.harmed,
+            "score": best.people - best.harmed,
+            "score_greedy": row.greedy.people - row.greedy.harmed,
+            "bound": best.bound,
+            "gap_fraction": best.gap_fraction,
+        }
+    own = [(each["name"], each["people"], each["better_hills"]) for each in made["own_relays"]]
+    assert own == [(each.name, each.people, each.better) for each in report.own]
+
+
+def test_no_cost_is_told_where_none_was_given(report):
+    bare = as_json(report)
+    assert [each["cost"] for each in bare["list"]] == [None] * len(report.candidates)
+    heads, _ = list_table(report)
+    assert "cost" not in heads
+    assert "Cost" not in dict(facts_of(report.candidates[0], report.work.search))
+    share = report.sets.rows[0].exact
+    priced = replace(report, sets=replace(report.sets, for_share=share))
+    assert as_json(priced)["for_share"]["cost"] is None
+    assert as_json(with_costs(priced, has_costs=True))["for_share"]["cost"] == share.cost
+
+
+def test_the_margin_of_the_search_is_called_so_wherever_it_stands(report):
+    """The page of a hill shows it beside the margin of the feed as judged, which may differ by a tenth."""
+    heads, _ = list_table(report)
+    assert "search margin dB" in heads
+    assert "margin dB" not in heads
+    assert "search margin dB: of the feed, by the search" in meaning_words(heads)
+    first = report.candidates[0]
+    assert dict(facts_of(first, report.work.search))["Weakest search margin"].endswith(" dB")
+    sheet = hill_sheet(report, 0)
+    (searched,) = (each for each in sheet.tables if "search margin dB" in each.heads)
+    assert searched.title.endswith(", as searched")
+    (reason,) = (words for words in first.reasons if words.startswith("hears"))
+    assert " by the search, " in reason
+
+
+def test_the_judged_margin_is_that_of_the_scantiest_service():
+    services = [SimpleNamespace(budget=SimpleNamespace(margin_db=each)) for each in (4.0, 3.0, 5.0)]
+    assert WholeFeed("passes", tuple(services)).margin_db == 3.0
+
+
+def test_people_of_the_search_are_told_from_those_counted(report):
+    heads, _ = list_table(report)
+    words = meaning_words(heads)
+    assert "people: newly served in all services, by the search" in words
+    assert "counted: people by the whole coverage of the station" in words
+    own = replace(report.own[0], people=1648.0)
+    assert "would serve 1 648 by the search, as the relay tried here;" in own_words(own).replace(
+        "\u202f", " "
+    )
