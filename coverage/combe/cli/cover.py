@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.cover_content import (
+    feed_standing_json,
     harm_json,
     network_json,
+    print_feed_standings,
     print_harm,
     print_people,
     print_rasters,
@@ -64,6 +66,9 @@ def command(
     With --probability also GeoTIFFs of the share of places served, 0 to 1: share_*.tif against noise alone,
     with layers in the map, and share_with_interference_*.tif against all other stations too.
 
+    A relay counts as if its feed passed; where that fails or is not judged, the text, the page and the JSON
+    say so.
+
     The fields of stations that did not change since an earlier run are taken from the cache.
 
     \b
@@ -85,6 +90,8 @@ def command(
         districts[]{name, and the same} where the people have any},
       taken_up{sweeps, sweeps_from_before, tiles, tiles_from_before} (what an earlier run of this
         study left, finished or not),
+      feeds[]{relay, parent, verdict (passes, not judged or fails), words (empty where it passes),
+        services[]{service, verdict, reason}},
       interference (whether any two stations may disturb one another),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
@@ -110,6 +117,7 @@ def command(
         print_json(cover_json(report, files) | listed)
         return
     print_cover(report)
+    print_feed_standings(files.feeds)
     print_taken_up(report.taken_up)
     if left is not None:
         print_unserved(left)
@@ -141,6 +149,7 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "services": [{"name": each.name, **network_json(each)} for each in report.services],
         "all_services": network_json(report.all_services),
         "taken_up": asdict(report.taken_up),
+        "feeds": [feed_standing_json(each) for each in files.feeds],
         "interference": report.interference,
         "harm": [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from combe.planning.harm import Harm
     from combe.planning.people_count import PeopleCount
     from combe.planning.settlements import UnservedSettlement
+    from combe.study.feed_standing import FeedStanding
     from combe.study.network import Network
     from combe.study.run_cover import CoverReport, TakenUp
 
@@ -80,6 +81,24 @@ def harm_json(harm: Harm) -> dict[str, Any]:
         "people_left_without": harm.left_without,
         "people_not_known": harm.not_known,
     }
+
+
+def feed_standing_json(each: FeedStanding) -> dict[str, Any]:
+    """Return how the feed of a relay stands."""
+    return {
+        "relay": each.relay,
+        "parent": each.parent,
+        "verdict": each.verdict,
+        "words": each.words,
+        "services": [asdict(one) for one in each.services],
+    }
+
+
+def print_feed_standings(feeds: Sequence[FeedStanding]) -> None:
+    """Print which relays count though their feed does not pass."""
+    for each in feeds:
+        if each.words:
+            say(click.wrap_text(f"note: {each.words}", width=96, subsequent_indent="  "))
 
 
 def print_people(report: CoverReport) -> None:

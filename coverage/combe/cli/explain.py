@@ -41,14 +41,16 @@ def command(study: Path, place: tuple[float, float], as_json: bool) -> None:
     r"""Explain one place: server, field, nuisance fields, margin, and what would have to change.
 
     The place itself is predicted, so this needs no map and can differ from the map's cell by what the
-    ground does within the cell.
+    ground does within the cell. A relay counts as if its feed passed; where that of the best station fails
+    or is not judged, the text and the JSON say so.
 
     \b
     JSON: study, longitude_deg, latitude_deg, ground_m,
       services[]{name, served, served_by (null if not served), share (of places served, null
         where nothing can interfere), noise_share, words[],
         candidates[]{station, channel, distance_km, bearing_deg, field_dbuv_m, minimum_dbuv_m
-          (for noise alone), needed_dbuv_m, noise_margin_db, margin_db,
+          (for noise alone), needed_dbuv_m, noise_margin_db, margin_db, feed{verdict, words (empty
+            where the feed of this service passes)} (of the best candidate; null if it is no relay),
           nuisances[]{station, service, channel, relation, time, field_dbuv_m, protection_db,
             off_axis_deg, gain_db, nuisance_dbuv_m, margin_without_db, lower_by_db (null: not
             even without it), reference}}},
@@ -101,6 +103,9 @@ def _candidate_json(each: Candidate) -> dict[str, Any]:
         "needed_dbuv_m": each.needed_dbuv_m,
         "noise_margin_db": each.noise_margin_db,
         "margin_db": each.margin_db,
+        "feed": None
+        if each.feed is None
+        else {"verdict": each.feed.verdict_of(each.service.name), "words": each.feed_words},
         "nuisances": [_nuisance_json(one) for one in each.disturbers],
     }
 

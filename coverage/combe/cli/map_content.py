@@ -18,6 +18,7 @@ from combe.publishing.content import (
 )
 from combe.reception.service import Field
 from combe.stations.transmitter import Station
+from combe.study.feed_standing import feed_standings
 from combe.study.network import Network
 from combe.study.people_places import people_places
 from combe.study.place_shares import PlaceShares, place_shares
@@ -59,6 +60,7 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
+        feed_notes=tuple(each.words for each in feed_standings(feeds) if each.words) if feeds else (),
         invented_note=report.provenance.get("invented", ""),
     )
 

@@ -61,7 +61,7 @@ def command(
       funnel[]{rule, cells_left},
       list[]{rank, longitude_deg, latitude_deg, ground_m, above_valley_m, slope_deg, access_m, parent,
         parent_km, feed_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, margin_db},
-        feed_verdict (passes or fails), feed_causes[],
+        feed_verdict (passes, not judged or fails), feed_causes[], feed_not_judged[],
         people (scored), people_counted (by the whole coverage), people_alone (by no other of the list),
         people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
         exposure_m, cost, reasons[], page (path)},

@@ -82,6 +82,7 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
         "feed": [asdict(row) for row in each.feed],
         "feed_verdict": each.whole_feed.verdict,
         "feed_causes": each.whole_feed.causes,
+        "feed_not_judged": each.whole_feed.not_judged,
         "people": each.people,
         "people_counted": each.counted,
         "people_alone": each.alone,

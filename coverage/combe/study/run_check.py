@@ -171,12 +171,20 @@ def _feed_path_notes(scene: Scene) -> list[str]:
 
 
 def _own_channel_notes(scene: Scene) -> list[str]:
-    """Say which relays radiate on a channel that they receive."""
+    """Say which relays radiate on a channel that their parent uses, and whether a loop can be judged."""
     notes = []
     for relay, feed in feeds(scene):
         received = {service.channel for service in station_named(scene, feed.from_).services}
+        names = {service.name for service in relay.services}
+        heard = {each.channel for each in station_named(scene, feed.from_).services if each.name in names}
         same = sorted(received & {service.channel for service in relay.services})
         if same:
             channels = ", ".join(str(channel) for channel in same)
-            notes.append(f"{relay.name} radiates on channel {channels}, which its parent uses as well")
+            judged = (
+                "its feed is judged with the loop"
+                if feed.own_output is not None
+                else "its feed cannot be judged without isolation_db in a [stations.feed.own_output] table"
+            )
+            words = f"{relay.name} radiates on channel {channels}, which its parent uses as well"
+            notes.append(f"{words}: {judged}" if heard & set(same) else words)
     return notes

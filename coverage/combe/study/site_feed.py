@@ -42,6 +42,11 @@ class WholeFeed:
         return tuple(dict.fromkeys(cause for each in self.services for cause in each.causes))
 
     @property
+    def not_judged(self) -> tuple[str, ...]:
+        """What could fail it and is not known, each once."""
+        return tuple(dict.fromkeys(words for each in self.services for words in each.judged.not_judged))
+
+    @property
     def words(self) -> str:
         """Verdict, with the causes where it fails."""
         return f"fails: {', '.join(self.causes)}" if self.causes else self.verdict
