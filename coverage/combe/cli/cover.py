@@ -21,7 +21,7 @@ from combe.cli.cover_content import (
     print_unserved,
     rounded,
     settlements,
-    unserved_json,
+    unserved_list,
 )
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import (
@@ -92,12 +92,13 @@ def command(
         study left, finished or not),
       feeds[]{relay, parent, verdict (passes, not judged or fails), words (empty where it passes),
         services[]{service, verdict, reason}},
-      interference (whether any two stations may disturb one another),
+      interference (whether any two stations may disturb one another; null, as harm and the people by
+        interference, where the study does not count it),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
       unserved[]{name, longitude_deg, latitude_deg, people, people_unserved,
         people_without_prediction, missing_db (would serve half of the unserved),
-        worst_missing_db (all of them)}, only with --unserved; of all services,
+        worst_missing_db (all of them)}, only with --unserved; of all services; null without people,
       provenance{}, cautions[]; the people are null in a study without them
     """
     from combe.cli.cover_files import write_cover_files
@@ -113,13 +114,12 @@ def command(
     files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
     left = settlements(report) if unserved else None
     if as_json:
-        listed = {} if left is None else {"unserved": [unserved_json(each) for each in left]}
-        print_json(cover_json(report, files) | listed)
+        print_json(cover_json(report, files) | (unserved_list(left) if unserved else {}))
         return
     print_cover(report)
     print_feed_standings(files.feeds)
     print_taken_up(report.taken_up)
-    if left is not None:
+    if unserved:
         print_unserved(left)
     click.echo(f"\nwritten: {files.map_page}")
     if files.left_out:
@@ -151,7 +151,7 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "taken_up": asdict(report.taken_up),
         "feeds": [feed_standing_json(each) for each in files.feeds],
         "interference": report.interference,
-        "harm": [harm_json(each) for each in report.harm],
+        "harm": None if report.interference is None else [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),
         "map_left_out": files.left_out,
         "provenance": report.provenance,

@@ -88,9 +88,9 @@ def command(
           interference[]{station, service, step, time, unwanted_dbuv_m, discrimination_db, protection_db,
             nuisance_dbuv_m, wanted_dbuv_m, carrier_to_interference_db, margin_db, reference},
           interference_margin_db, image_and_oscillator[]{station, service, channel_step, relation,
-            unwanted_over_wanted_db, carrier_to_interference_db},
+            unwanted_over_wanted_db, carrier_to_interference_db} (null without the rejection),
           own_output[]{service, level_dbm, over_wanted_db, step, protection_db, margin_db, noise_dbm,
-            carrier_to_noise_db, ...},
+            carrier_to_noise_db, ...} (null without [stations.feed.own_output]),
           loop{gain_db, fade_db, gain_margin_db, ripple_db, echo_ci_db (both null where it
             oscillates), ...} (in the fade; null where the channel is shifted, or where not_judged
             tells that the isolation is not known),
@@ -106,7 +106,7 @@ def command(
         best_bearing{bearing_deg, margin_db, margin_at_parent_db, wanted_loss_db} (if asked for; null when
           no other station disturbs)}
 
-    What a study does not state is null or empty, and is not judged.
+    What a study does not state is null, and is not judged.
     """
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json

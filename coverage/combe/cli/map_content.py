@@ -226,7 +226,7 @@ def _people_rows(network: Network) -> list[PeopleRow]:
             unserved=people.unserved,
             no_prediction=people.without_prediction,
             lost=lost,
-            by_interference=people.limited_by_interference or 0.0,
+            by_interference=people.limited_by_interference,
         )
     ]
 

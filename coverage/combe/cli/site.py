@@ -63,11 +63,13 @@ def command(
         parent_km, feed_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, margin_db},
         feed_verdict (passes, not judged or fails), feed_causes[], feed_not_judged[],
         people (scored), people_counted (by the whole coverage), people_alone (by no other of the list),
-        people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
+        people_harmed (null where interference is not counted), score (people less harmed), pattern,
+        azimuth_deg, services[]{name, channel, erp_w},
         exposure_m, cost, reasons[], page (path)},
-      sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction},
+      sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction (null: nothing proved)},
       chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean
-        over all bearings) and spill_db (of those beside the people served), against omni at full ERP},
+        over all bearings) and spill_db (of those beside the people served), against omni at full ERP; all
+        three null where nobody depends on the site alone},
       for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
         feeds_from, margin_db, people, harmed}, own_relays[]{name, people, better_hills, words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]

@@ -21,6 +21,7 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
 
     work = report.work
     about, search, run = work.study.content.study, work.search, work.search.run
+    counted = search.harm_counted
     return {
         "study": work.study.path.resolve(),
         "title": about.title,
@@ -32,13 +33,14 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "people_unserved": work.unserved.total,
         "funnel": [{"rule": words, "cells_left": left} for words, left in work.funnel.steps],
         "list": [
-            _candidate(each, page) for each, page in zip(report.candidates, files.hill_pages, strict=True)
+            _candidate(each, page, counted)
+            for each, page in zip(report.candidates, files.hill_pages, strict=True)
         ],
         "sets": [
             {
                 "sites": row.size,
                 "people": row.exact.people,
-                "people_harmed": row.exact.harmed,
+                "people_harmed": row.exact.harmed if counted else None,
                 "score": row.exact.worth,
                 "score_greedy": row.greedy.worth,
                 "bound": row.exact.bound,
@@ -47,8 +49,8 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
             for row in report.sets.rows
         ],
         "chosen": [_chosen(each) for each in report.sets.sites],
-        "for_share": _share(report.sets.for_share),
-        "further": [asdict(each) for each in report.sets.further],
+        "for_share": _share(report.sets.for_share, counted),
+        "further": [asdict(each) | ({} if counted else {"harmed": None}) for each in report.sets.further],
         "own_relays": [
             {
                 "name": each.name,
@@ -67,7 +69,7 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
     }
 
 
-def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
+def _candidate(each: Candidate, page: Any, counted: bool) -> dict[str, Any]:
     return {
         "rank": each.rank,
         "longitude_deg": each.station.longitude_deg,
@@ -86,7 +88,7 @@ def _candidate(each: Candidate, page: Any) -> dict[str, Any]:
         "people": each.people,
         "people_counted": each.counted,
         "people_alone": each.alone,
-        "people_harmed": each.harmed,
+        "people_harmed": each.harmed if counted else None,
         "score": each.worth,
         "pattern": each.option,
         "azimuth_deg": each.azimuth_deg,
@@ -109,19 +111,19 @@ def _chosen(each: ChosenSite) -> dict[str, Any]:
         "pattern": each.option,
         "azimuth_deg": each.azimuth_deg,
         "erp_w": each.erp_w,
-        "down_db": each.direction.down_db if each.direction else 0.0,
+        "down_db": each.direction.down_db if each.direction else None,
         "radiated_db": each.direction.radiated_db if each.direction else None,
         "spill_db": each.direction.spill_db if each.direction else None,
     }
 
 
-def _share(found: SiteSet | None) -> dict[str, Any] | None:
+def _share(found: SiteSet | None, counted: bool) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
         "sites": len(found.hills),
         "people": found.people,
-        "people_harmed": found.harmed,
+        "people_harmed": found.harmed if counted else None,
         "cost": found.cost,
         "gap_fraction": found.gap_fraction,
     }

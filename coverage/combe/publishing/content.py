@@ -94,7 +94,7 @@ class PeopleRow:
     unserved: float
     no_prediction: float
     lost: float = 0.0
-    by_interference: float = 0.0
+    by_interference: float | None = None
 
     @property
     def still_served(self) -> float:

@@ -93,7 +93,7 @@ def headline_html(row: PeopleRow) -> str:
     gone = f"; {number(row.lost)} lose it to interference" if row.lost >= 0.5 else ""
     rest = f"{number(row.served_before)} before, {number(row.served_after)} after{gone}"
     left = f"{number(row.unserved)} stay unserved"
-    if row.by_interference >= 0.5:
+    if row.by_interference is not None and row.by_interference >= 0.5:
         left += f", {number(row.by_interference)} of them by interference"
     unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
     return (

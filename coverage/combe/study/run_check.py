@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,10 +25,11 @@ from combe.terrain.profile import geodesic_profile
 
 @dataclass(frozen=True)
 class CheckedService:
-    """A service and the field that serves [dB(µV/m)]."""
+    """A service and the field that serves [dB(µV/m)]; an analogue one has an offset of its vision carrier."""
 
     service: Service
     minimum_field_dbuv_m: float
+    analogue: bool
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,7 @@ def check_report(study: Study) -> CheckReport:
         study=study,
         grid=found.grid,
         stations=tuple(
-            CheckedStation(station, ground_m or 0.0, _services(scene, station))
+            CheckedStation(station, math.nan if ground_m is None else ground_m, _services(scene, station))
             for station, ground_m in zip(scene.stations, found.heights_m, strict=True)
         ),
         people_total=float(people.counts.sum()) if people else None,
@@ -101,8 +103,9 @@ def check_report(study: Study) -> CheckReport:
 
 
 def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
+    analogue = scene.television.analogue_name is not None
     return tuple(
-        CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz))
+        CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz), analogue)
         for service in station.services
     )
 

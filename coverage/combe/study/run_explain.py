@@ -54,6 +54,11 @@ class Candidate:
     feed: FeedStanding | None = None
 
     @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers that have no prediction here; the margin leaves them out."""
+        return tuple(each for each in self.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m))
+
+    @property
     def feed_words(self) -> str:
         """What has to be borne in mind of its feed; nothing where that passes, or where there is none."""
         return self.feed.words_of(self.service.name) if self.feed else ""
@@ -78,6 +83,17 @@ class ServiceExplained:
         """The station that serves, or None."""
         best = self.candidates[0]
         return best if best.margin_db >= 0.0 else None
+
+    @property
+    def served(self) -> bool | None:
+        """Whether any station serves; None where none has a prediction."""
+        margin_db = self.candidates[0].margin_db
+        return None if math.isnan(margin_db) else margin_db >= 0.0
+
+    @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers of the best candidate that have no prediction here."""
+        return self.candidates[0].unknown
 
 
 @dataclass(frozen=True)
@@ -173,8 +189,7 @@ def words_of(name: str, best: Candidate) -> list[str]:
         said.append(f"{best.feed_words.removesuffix('.')}.")
     if best.margin_db < 0.0:
         said += _remedies(best)
-    unknown = [each for each in best.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m)]
-    for each in unknown:
+    for each in best.unknown:
         said.append(
             f"{each.station.name} has no prediction here: what it does as an interferer is not known."
         )
