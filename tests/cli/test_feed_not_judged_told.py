@@ -101,7 +101,7 @@ def test_cover_counts_the_relay_and_says_so(unknown, covered):
     assert [each["verdict"] for each in feed["services"]] == ["not judged", "passes", "passes"]
     assert f"note: {feed['words']}" in one_line(run("cover", unknown, "--no-cache").stdout)
     page = one_line((unknown.parent / "results" / "map.html").read_text("utf-8"))
-    assert f'<p class="told">{feed["words"]}</p>' in page
+    assert f'<p class="told">T{feed["words"][1:]}.</p>' in page
 
 
 def test_cover_says_nothing_of_a_feed_that_passes(tmp_path):

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from combe.digits import true_minus
 from combe.planning.people_count import limited_by_interference
 from combe.publishing.content import (
     FeedPath,
@@ -60,9 +61,15 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
-        feed_notes=tuple(each.words for each in feed_standings(feeds) if each.words) if feeds else (),
+        feed_notes=_feed_notes(feeds) if feeds else (),
         invented_note=report.provenance.get("invented", ""),
     )
+
+
+def _feed_notes(feeds: FeedReport) -> tuple[str, ...]:
+    """Return a sentence for each relay whose feed does not pass, or is not judged."""
+    said = [each.words for each in feed_standings(feeds) if each.words]
+    return tuple(f"{words[0].upper()}{true_minus(words[1:])}." for words in said)
 
 
 def left_out_words(report: CoverReport) -> str:
