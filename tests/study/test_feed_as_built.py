@@ -211,7 +211,9 @@ def test_an_on_channel_relay_is_judged_by_its_loop(tmp_path):
     fade_db = service.budget.fade_db
     assert fade_db > 1.0
     assert service.loop.gain_margin_db == pytest.approx(85.0 + 10.0 - 80.0 - fade_db)
-    assert "loop" not in service.causes
+    assert service.loop.verdict == "passes"
+    assert service.causes == ("loop",)
+    assert "dB less by the echo of its loop, against 20 dB" in service.reason
     nearer = ("isolation_db = 85.0", "isolation_db = 80.0")
     worked = edited(same, nearer, ("[stations.output]", loop.format("")), text=DIGITAL)
     relay = relay_of(tmp_path, worked)

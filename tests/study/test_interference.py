@@ -129,8 +129,8 @@ def test_nothing_changes_where_nothing_interferes(tmp_path):
     off = cover_report(
         load_study(two_stations(tmp_path / "off", head=HEAD + "\n[interference]\ncounted = false\n"))
     )
-    assert not off.interference
-    assert off.all_services.people == people
+    assert (far.interference, off.interference) == (False, None)
+    assert off.all_services.people == replace(people, limited_by_interference=None, interference_unknown=None)
     assert "not counted" in off.provenance["interference"]
 
 

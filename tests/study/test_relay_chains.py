@@ -7,21 +7,9 @@ import pytest
 from combe.decibels import ratio_from_db
 from combe.study.file import load_study
 from combe.study.run_feed import feed_report
-from support_feed_study import DIGITAL
+from support_feed_study import DIGITAL, SECOND
 from support_study import edited, write_study
 
-SECOND = """
-[[stations]]
-name = "Lower Combe"
-role = "relay"
-longitude_deg = -84.27
-latitude_deg = 36.58
-aerial_height_m = 15.0
-polarization = "horizontal"
-services = [{ name = "Mux A", channel = 51, erp_w = 5.0 }]
-feed = { from = "Upper Combe", aerial_height_m = 12.0, aerial_gain_dbi = 12.0, feeder_loss_db = 1.0, \
-noise_figure_db = 6.0, required_margin_db = 6.0 }
-"""
 EQUIPMENT = ("aerial_gain_dbd = 10.0", "aerial_gain_dbd = 10.0\nequipment_db = {}")
 
 

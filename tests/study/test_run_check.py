@@ -85,5 +85,6 @@ def test_notes_say_what_to_think_about(tmp_path):
         "the terrain is a surface model: trees and roofs count as ground",
         "terrain.vertical_datum is unknown; write what the heights are counted from",
         "no [people] section: nobody will be counted",
-        "Combe Relay radiates on channel 27, which its parent uses as well",
+        "Combe Relay radiates on channel 27, which its parent uses as well: its feed cannot be judged "
+        "without isolation_db in a [stations.feed.own_output] table",
     )

@@ -65,14 +65,16 @@ def command(
       outputs[]{relay, service, erp_w, present_channel, proposed_channel (null without a plan),
         channels[]{channel, frequency_mhz, people_harmed, people_harmed_out, people_hoped (newly
           served against noise alone), people_denied (of these, by interference),
-          people_not_known, harm[]{station, service, channel, people, people_not_known},
-          cautions[]}, the best first,
+          people_hoped_not_known (of these, not denied as far as known: an interferer has no
+          prediction there), people_not_known (these too),
+          harm[]{station, service, channel, people, people_not_known}, cautions[]}, the best first,
         rejected[]{channel, reasons[]}},
-      plan{people_harmed (on the air together), people_summed (as the assignment adds up),
-        outputs[]{relay, service, channel, people_hoped, people_denied}, harm[],
+      plan{people_harmed (on the air together), people_not_known, people_summed (as the assignment adds up),
+        outputs[]{relay, service, channel, people_hoped, people_denied, people_hoped_not_known},
+        harm[],
         products[]{relay, outputs[], on_channel}}, or null,
       refusal[] (why there is no plan, a line for each relay or output; else empty),
-      present{people_harmed, outputs[], harm[]} (the channels of the study as it stands),
+      present{people_harmed, people_not_known, outputs[], harm[]} (the channels of the study as it stands),
       provenance{}, cautions[]
     """
     from combe.study.file import load_study
@@ -133,7 +135,11 @@ def _channel_json(each: RankedChannel) -> dict[str, Any]:
 
 
 def _own_json(own: HarmIn) -> dict[str, Any]:
-    return {"people_hoped": own.hoped, "people_denied": own.denied}
+    return {
+        "people_hoped": own.hoped,
+        "people_denied": own.denied,
+        "people_hoped_not_known": own.not_known,
+    }
 
 
 def _harm_json(each: HarmTo) -> dict[str, Any]:
@@ -150,6 +156,7 @@ def _joint_json(report: ChannelsReport, joint: JointHarm, channels: Any) -> dict
     rows = zip(report.outputs, channels, joint.own, strict=True)
     return {
         "people_harmed": joint.people_harmed,
+        "people_not_known": joint.not_known,
         "outputs": [
             {"relay": each.relay, "service": each.service, "channel": channel, **_own_json(own)}
             for each, channel, own in rows
@@ -251,6 +258,11 @@ def _print_plan(report: ChannelsReport) -> None:
         f"  harmed, all on the air together: {spoken(plan.counted.people_harmed)}; with the channels of the "
         f"study: {spoken(report.present.people_harmed)} (a person counts once for each service)"
     )
+    if plan.counted.not_known >= 0.5 or report.present.not_known >= 0.5:
+        say(
+            f"  not known, for an interferer has no prediction there: {spoken(plan.counted.not_known)}; with "
+            f"the channels of the study: {spoken(report.present.not_known)}"
+        )
     for relay, hit in plan.products:
         of = ", ".join(map(str, sorted(hit.outputs)))
         say(f"  {relay}: a third-order product of {of} falls on its own output {hit.on_channel}")

@@ -14,7 +14,7 @@ from combe.errors import CombeError, StudyError
 
 if TYPE_CHECKING:
     from combe.stations.transmitter import Service
-    from combe.study.run_check import CheckReport
+    from combe.study.run_check import CheckedService, CheckReport
 
 
 @click.command("check")
@@ -29,7 +29,7 @@ def command(study: Path | None, schema: bool, as_json: bool) -> None:
       model, invented, grid{crs, cell_size_m, rows, columns},
       stations[]{name, role, ground_m, aerial_height_m, polarization,
         services[]{name, channel, frequency_mhz, erp_w, minimum_field_dbuv_m, offset_twelfths,
-          precision_offset, offset_khz (of an analogue vision carrier)}},
+          precision_offset, offset_khz (of an analogue vision carrier; null for a digital service)}},
       people_total, people_nodata_cells, notes[], provenance{}
     """
     if schema:
@@ -87,9 +87,7 @@ def _as_json(report: CheckReport) -> dict[str, Any]:
                         "frequency_mhz": checked.service.frequency_mhz,
                         "erp_w": checked.service.erp_w,
                         "minimum_field_dbuv_m": checked.minimum_field_dbuv_m,
-                        "offset_twelfths": checked.service.offset_twelfths,
-                        "precision_offset": checked.service.precision_offset,
-                        "offset_khz": checked.service.offset_khz,
+                        **_offset_json(checked),
                     }
                     for checked in each.services
                 ],
@@ -101,6 +99,12 @@ def _as_json(report: CheckReport) -> dict[str, Any]:
         "notes": report.notes,
         "provenance": report.provenance,
     }
+
+
+def _offset_json(checked: CheckedService) -> dict[str, Any]:
+    """Return the offset of an analogue vision carrier; null for a service that has none."""
+    keys = ("offset_twelfths", "precision_offset", "offset_khz")
+    return {key: getattr(checked.service, key) if checked.analogue else None for key in keys}
 
 
 def _offset_words(service: Service) -> str:

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.cover_content import (
+    feed_standing_json,
     harm_json,
     network_json,
+    print_feed_standings,
     print_harm,
     print_people,
     print_rasters,
@@ -19,7 +21,7 @@ from combe.cli.cover_content import (
     print_unserved,
     rounded,
     settlements,
-    unserved_json,
+    unserved_list,
 )
 from combe.cli.options import cache_option, json_option, no_cache_option, out_option, study_argument
 from combe.cli.output import (
@@ -64,6 +66,9 @@ def command(
     With --probability also GeoTIFFs of the share of places served, 0 to 1: share_*.tif against noise alone,
     with layers in the map, and share_with_interference_*.tif against all other stations too.
 
+    A relay counts as if its feed passed; where that fails or is not judged, the text, the page and the JSON
+    say so.
+
     The fields of stations that did not change since an earlier run are taken from the cache.
 
     \b
@@ -85,12 +90,15 @@ def command(
         districts[]{name, and the same} where the people have any},
       taken_up{sweeps, sweeps_from_before, tiles, tiles_from_before} (what an earlier run of this
         study left, finished or not),
-      interference (whether any two stations may disturb one another),
+      feeds[]{relay, parent, verdict (passes, not judged or fails), words (empty where it passes),
+        services[]{service, verdict, reason}},
+      interference (whether any two stations may disturb one another; null, as harm and the people by
+        interference, where the study does not count it),
       harm[]{relay, station, service, channel, cells, people_fall_below,
         people_served_otherwise, people_left_without, people_not_known},
       unserved[]{name, longitude_deg, latitude_deg, people, people_unserved,
         people_without_prediction, missing_db (would serve half of the unserved),
-        worst_missing_db (all of them)}, only with --unserved; of all services,
+        worst_missing_db (all of them)}, only with --unserved; of all services; null without people,
       provenance{}, cautions[]; the people are null in a study without them
     """
     from combe.cli.cover_files import write_cover_files
@@ -106,12 +114,12 @@ def command(
     files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
     left = settlements(report) if unserved else None
     if as_json:
-        listed = {} if left is None else {"unserved": [unserved_json(each) for each in left]}
-        print_json(cover_json(report, files) | listed)
+        print_json(cover_json(report, files) | (unserved_list(left) if unserved else {}))
         return
     print_cover(report)
+    print_feed_standings(files.feeds)
     print_taken_up(report.taken_up)
-    if left is not None:
+    if unserved:
         print_unserved(left)
     click.echo(f"\nwritten: {files.map_page}")
     if files.left_out:
@@ -141,8 +149,9 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
         "services": [{"name": each.name, **network_json(each)} for each in report.services],
         "all_services": network_json(report.all_services),
         "taken_up": asdict(report.taken_up),
+        "feeds": [feed_standing_json(each) for each in files.feeds],
         "interference": report.interference,
-        "harm": [harm_json(each) for each in report.harm],
+        "harm": None if report.interference is None else [harm_json(each) for each in report.harm],
         "map": files.map_page.resolve(),
         "map_left_out": files.left_out,
         "provenance": report.provenance,

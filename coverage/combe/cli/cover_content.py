@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from combe.planning.harm import Harm
     from combe.planning.people_count import PeopleCount
     from combe.planning.settlements import UnservedSettlement
+    from combe.study.feed_standing import FeedStanding
     from combe.study.network import Network
     from combe.study.run_cover import CoverReport, TakenUp
 
@@ -82,6 +83,24 @@ def harm_json(harm: Harm) -> dict[str, Any]:
     }
 
 
+def feed_standing_json(each: FeedStanding) -> dict[str, Any]:
+    """Return how the feed of a relay stands."""
+    return {
+        "relay": each.relay,
+        "parent": each.parent,
+        "verdict": each.verdict,
+        "words": each.words,
+        "services": [asdict(one) for one in each.services],
+    }
+
+
+def print_feed_standings(feeds: Sequence[FeedStanding]) -> None:
+    """Print which relays count though their feed does not pass."""
+    for each in feeds:
+        if each.words:
+            say(click.wrap_text(f"note: {each.words}", width=96, subsequent_indent="  "))
+
+
 def print_people(report: CoverReport) -> None:
     """Print who is served before and after, by service and by district."""
     networks = [report.all_services, *report.services]
@@ -108,6 +127,8 @@ def _numbers(people: PeopleCount) -> list[int | None]:
 
 def print_harm(report: CoverReport) -> None:
     """Print what each relay takes from viewers of other stations; nothing where none can disturb any."""
+    if report.interference is None:
+        say("\nOutgoing harm: not looked at, since the study does not count interference")
     if not report.interference:
         return
     say("\nOutgoing harm: people whose station falls below the standard because of a relay")
@@ -132,8 +153,14 @@ def print_harm(report: CoverReport) -> None:
     ]
     print_table((*heads, "not known"), rows, unless_zero=("not known",))
     if rest:
-        hit, people = sum(each.cells > 0 for each in rest), sum(each.fall_below or 0.0 for each in rest)
-        say(f"  and {len(rest)} more pairs, {hit} of them with harm, {spoken(people)} people; see --json")
+        say(f"  and {len(rest)} more pairs, {_rest_words(rest)}; see --json")
+
+
+def _rest_words(rest: Sequence[Harm]) -> str:
+    """Return what the pairs that are not printed do; of people nothing where none are counted."""
+    hit = f"{sum(each.cells > 0 for each in rest)} of them with harm"
+    people = [each.fall_below for each in rest if each.fall_below is not None]
+    return f"{hit}, {spoken(sum(people))} people" if people else hit
 
 
 def print_taken_up(found: TakenUp) -> None:
@@ -169,13 +196,18 @@ def print_rasters(paths: Sequence[Path], folder: Path) -> None:
         click.echo(f"written: {raster}")
 
 
-def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...]:
-    """Return the settlements that do not have all services; none in a study without people."""
+def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...] | None:
+    """Return the settlements that do not have all services; None in a study without people."""
     from combe.study.unserved import unserved_of
 
     if report.people is None:
-        return ()
+        return None
     return unserved_of(report.all_services, report.grid, report.people, report.points)
+
+
+def unserved_list(found: Sequence[UnservedSettlement] | None) -> dict[str, Any]:
+    """Return the settlements that are left unserved; null where nobody is counted."""
+    return {"unserved": None if found is None else [unserved_json(each) for each in found]}
 
 
 def unserved_json(found: UnservedSettlement) -> dict[str, Any]:
@@ -192,9 +224,12 @@ def unserved_json(found: UnservedSettlement) -> dict[str, Any]:
     }
 
 
-def print_unserved(found: Sequence[UnservedSettlement]) -> None:
+def print_unserved(found: Sequence[UnservedSettlement] | None) -> None:
     """Print the settlements that are left unserved, at most twelve."""
     say("\nSettlements with people unserved, of all services")
+    if found is None:
+        say("  not known: no [people] section in the study")
+        return
     heads = ("settlement", "longitude", "latitude", "people", "unserved", "missing dB", "at worst dB")
     rows = [
         (

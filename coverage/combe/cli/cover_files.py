@@ -8,11 +8,11 @@ from pathlib import Path
 
 from combe.cli.file_names import file_stems
 from combe.cli.map_content import map_content
-from combe.errors import TerrainGapError
 from combe.files import clear_remains
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
+from combe.study.feed_standing import FeedStanding, feed_standings
 from combe.study.run_cover import CoverReport, ServiceCoverage
 from combe.study.run_feed import FeedReport, feed_report
 
@@ -23,7 +23,7 @@ class CoverFiles:
 
     ``share_rasters`` count noise alone, ``judged_rasters`` the interference of all other stations too, where
     any may disturb the service.
-    ``left_out`` says which fields the page does not hold.
+    ``left_out`` says which fields the page does not hold, ``feeds`` how the feeds of the relays stand.
     """
 
     map_page: Path
@@ -31,6 +31,7 @@ class CoverFiles:
     share_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
     judged_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
     left_out: str = ""
+    feeds: tuple[FeedStanding, ...] = ()
 
     @property
     def written(self) -> tuple[Path, ...]:
@@ -63,9 +64,10 @@ def write_cover_files(
         if shares and service.disturbed:
             judged[name] = _write_judged(report, service, folder / f"share_with_interference_{stem}.tif")
     page = folder / "map.html"
-    content = replace(map_content(report, _feeds(report), shares=shares), street_tiles=street_tiles)
+    feeds = _feeds(report)
+    content = replace(map_content(report, feeds, shares=shares), street_tiles=street_tiles)
     write_text_atomically(page, render_map(content))
-    return CoverFiles(page, fields, places, judged, content.left_out)
+    return CoverFiles(page, fields, places, judged, content.left_out, feed_standings(feeds) if feeds else ())
 
 
 def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
@@ -114,10 +116,7 @@ def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
 
 
 def _feeds(report: CoverReport) -> FeedReport | None:
-    """Return the feeds to draw, or None where there is no relay or no ground along a feed's path."""
+    """Return the feeds to draw and to judge, or None where there is no relay."""
     if not any(covered.station.parent for covered in report.stations):
         return None
-    try:
-        return feed_report(report.study)
-    except TerrainGapError:
-        return None
+    return feed_report(report.study, over_gaps=True)

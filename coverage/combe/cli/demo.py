@@ -92,7 +92,7 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
     say(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
     say(f"  check  no faults; {checked.provenance['grid']}")
     for relay in feed.relays:
-        worst = min(relay.services, key=_scantiest)
+        worst = relay.scantiest
         say(
             f"  feed   {relay.relay.name} hears {relay.parent.name} over {worst.budget.distance_km:.1f} km "
             f"and {relay.verdict}: {worst.reason}"
@@ -105,11 +105,6 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
             f"from the parents alone and {spoken(people.newly_served)} more with the relays, "
             f"{spoken(people.unserved)} not"
         )
-
-
-def _scantiest(service: ServiceFeed) -> tuple[bool, float]:
-    """Return what sorts a service that fails, or stands with least margin, to the front."""
-    return service.verdict == "passes", service.budget.margin_db
 
 
 def _tell_input(worst: ServiceFeed) -> None:

@@ -41,17 +41,20 @@ def command(study: Path, place: tuple[float, float], as_json: bool) -> None:
     r"""Explain one place: server, field, nuisance fields, margin, and what would have to change.
 
     The place itself is predicted, so this needs no map and can differ from the map's cell by what the
-    ground does within the cell.
+    ground does within the cell. A relay counts as if its feed passed; where that of the best station fails
+    or is not judged, the text and the JSON say so.
 
     \b
     JSON: study, longitude_deg, latitude_deg, ground_m,
-      services[]{name, served, served_by (null if not served), share (of places served, null
-        where nothing can interfere), noise_share, words[],
+      services[]{name, served (null where no station has a prediction), served_by (null if not served),
+        interferers_unknown[] (of the best candidate, without a prediction here: its margin leaves them
+          out), share (of places served, null where nothing can interfere), noise_share, words[],
         candidates[]{station, channel, distance_km, bearing_deg, field_dbuv_m, minimum_dbuv_m
-          (for noise alone), needed_dbuv_m, noise_margin_db, margin_db,
+          (for noise alone), needed_dbuv_m, noise_margin_db, margin_db, feed{verdict, words (empty
+            where the feed of this service passes)} (of the best candidate; null if it is no relay),
           nuisances[]{station, service, channel, relation, time, field_dbuv_m, protection_db,
-            off_axis_deg, gain_db, nuisance_dbuv_m, margin_without_db, lower_by_db (null: not
-            even without it), reference}}},
+            off_axis_deg, gain_db, nuisance_dbuv_m (null: not known), margin_without_db,
+            lower_by_db (null: not even without it, or not known), reference}}},
       provenance{}, cautions[]
     """
     from combe.study.file import load_study
@@ -81,8 +84,9 @@ def _as_json(found: Explanation) -> dict[str, Any]:
 def _service_json(each: ServiceExplained) -> dict[str, Any]:
     return {
         "name": each.name,
-        "served": each.server is not None,
+        "served": each.served,
         "served_by": each.server.station.name if each.server else None,
+        "interferers_unknown": [f"{one.station.name} {one.service.name}" for one in each.unknown],
         "share": each.share,
         "noise_share": each.noise_share,
         "words": each.words,
@@ -101,6 +105,9 @@ def _candidate_json(each: Candidate) -> dict[str, Any]:
         "needed_dbuv_m": each.needed_dbuv_m,
         "noise_margin_db": each.noise_margin_db,
         "margin_db": each.margin_db,
+        "feed": None
+        if each.feed is None
+        else {"verdict": each.feed.verdict_of(each.service.name), "words": each.feed_words},
         "nuisances": [_nuisance_json(one) for one in each.disturbers],
     }
 

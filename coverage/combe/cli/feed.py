@@ -72,11 +72,14 @@ def command(
           enhancement_db (to 1 % of time), aerial_gain_dbi, aerial_output_dbm, feeder_loss_db,
           splitter_loss_db, other_gain_db (amplifiers less filters and attenuators),
           receiver_input_dbm, receiver_input_dbuv (75 ohm), noise_dbm, carrier_to_noise_db (median),
-          carrier_to_noise_with_own_output_db (and with the echo of a loop),
-          mer_at_time_db (null for analogue),
-          carrier_to_noise_at_time_db, required_cn_db, margin_db (at that time),
-          required_margin_db, verdict, reason, causes[], not_judged[] (what could fail it and is
-          not known), findings[]{cause, spare_db, text},
+          carrier_to_noise_with_own_output_db (and with the echo of a loop; an oscillating one
+            counts as −30 dB), mer_at_time_db (null for analogue),
+          own_output_cost_db (what the noise of its own outputs and the echo of a loop take at that
+            time; null where the study states nothing of them, and nothing is counted),
+          carrier_to_noise_at_time_db and margin_db (at that time, own outputs counted),
+          required_cn_db, required_margin_db, verdict, reason, causes[], not_judged[] (what could
+          fail it and is not known: ratios and margins that it enters are null),
+          findings[]{cause, spare_db (null: beyond any figure), text},
           points[]{point, step_db, gain_db, level_dbm, level_dbuv_50, level_dbuv_75, noise_dbm,
             noise_figure_db, carrier_to_noise_db, noise_step_db, total_dbm (all signals), strongest,
             limit_dbm, limited_by, headroom_db},
@@ -85,11 +88,12 @@ def command(
           interference[]{station, service, step, time, unwanted_dbuv_m, discrimination_db, protection_db,
             nuisance_dbuv_m, wanted_dbuv_m, carrier_to_interference_db, margin_db, reference},
           interference_margin_db, image_and_oscillator[]{station, service, channel_step, relation,
-            unwanted_over_wanted_db, carrier_to_interference_db},
+            unwanted_over_wanted_db, carrier_to_interference_db} (null without the rejection),
           own_output[]{service, level_dbm, over_wanted_db, step, protection_db, margin_db, noise_dbm,
-            carrier_to_noise_db, ...},
-          loop{gain_db, fade_db, gain_margin_db, ripple_db, echo_ci_db, ...} (in the fade; null where the
-            channel is shifted, or where not_judged tells that the isolation is not known),
+            carrier_to_noise_db, ...} (null without [stations.feed.own_output]),
+          loop{gain_db, fade_db, gain_margin_db, ripple_db, echo_ci_db (both null where it
+            oscillates), ...} (in the fade; null where the channel is shifted, or where not_judged
+            tells that the isolation is not known),
           intermodulation{worst{}, worst_relative_db, sum_db, limit_db, margin_db, products},
           picture{carrier_to_noise_db, unweighted_sn_db, weighted_sn_db}, picture_at_time{},
           sound{vision_to_sound_db, nominal_db, error_db},
@@ -102,7 +106,7 @@ def command(
         best_bearing{bearing_deg, margin_db, margin_at_parent_db, wanted_loss_db} (if asked for; null when
           no other station disturbs)}
 
-    What a study does not state is null or empty, and is not judged.
+    What a study does not state is null, and is not judged.
     """
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json

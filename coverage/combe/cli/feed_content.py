@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
@@ -34,6 +35,7 @@ _ROWS: Final = (
     ("time_percent", "Time for which the margin has to stand", "%"),
     ("fade_db", "Fade from the median to that time{how}", "dB"),
     ("field_strength_at_time_dbuv_m", "Field strength at that time", "dB(µV/m)"),
+    ("own_output_cost_db", "Its own outputs' noise and the loop's echo at that time", "dB"),
     ("carrier_to_noise_at_time_db", "C/N at that time", "dB"),
     ("required_cn_db", "Required C/N", "dB"),
     ("margin_db", "Margin at that time", "dB"),
@@ -62,34 +64,40 @@ def feed_content(report: FeedReport, scans: Mapping[str, HeightScan] | None = No
 
 
 def _relay(relay: RelayFeed, scan: HeightScan | None) -> FeedRelay:
-    worst = min(relay.services, key=lambda service: service.budget.margin_db)
+    worst = relay.scantiest
     return FeedRelay(
         relay=relay.relay.name,
         parent=relay.parent.name,
-        services=tuple(_service(service) for service in relay.services),
+        services=tuple(_service(service, relay.own_output_tells) for service in relay.services),
         diagrams=((_diagram(relay, worst), _described(relay, worst)),),
         summary=_summary(relay, worst),
         parts=(*chain_parts(relay), *spoiler_parts(relay), *([scan_part(scan)] if scan else [])),
     )
 
 
-def _service(service: ServiceFeed) -> FeedService:
+def _service(service: ServiceFeed, own_output_tells: bool) -> FeedService:
     return FeedService(
         name=service.received.name,
         channel=service.received.channel,
-        rows=budget_rows(service.budget),
+        rows=budget_rows(service.budget, own_output_tells),
         verdict=service.verdict,
         reason=true_minus(service.reason),
     )
 
 
-def budget_rows(budget: FeedBudget) -> tuple[BudgetRow, ...]:
-    """Return the lines of a budget in the order of the signal's way."""
+def budget_rows(budget: FeedBudget, own_output_tells: bool = False) -> tuple[BudgetRow, ...]:
+    """Return the lines of a budget in the order of the signal's way, with that of own outputs if it tells."""
     how = ", by construction" if budget.fade_db else ""
     return tuple(
-        BudgetRow(label.format(how=how), getattr(budget, name), unit, strong=name in _STRONG)
+        BudgetRow(label.format(how=how), _shown(getattr(budget, name)), unit, strong=name in _STRONG)
         for name, label, unit in _ROWS
+        if own_output_tells or name != "own_output_cost_db"
     )
+
+
+def _shown(value: float | None) -> float:
+    """Return what a line shows: NaN, a dash, for what is not stated."""
+    return math.nan if value is None else value
 
 
 def _diagram(relay: RelayFeed, worst: ServiceFeed) -> str:

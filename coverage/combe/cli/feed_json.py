@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from combe.reception.aerial_bearing import BearingChoice
     from combe.reception.cascade import Cascade
+    from combe.reception.frequency_traps import Trap
+    from combe.reception.own_output import OwnOutputRow
     from combe.study.feed_service import ServiceFeed
     from combe.study.output_side import OutputSide
+    from combe.study.receiving import ReceivingSide
     from combe.study.run_feed import FeedReport, RelayFeed
     from combe.study.run_scan import HeightScan
 
@@ -62,12 +65,12 @@ def _relay_json(relay: RelayFeed) -> dict[str, Any]:
             "count": aerial.count,
             "gain_towards_parent_dbi": relay.side.aerial_gain_dbi,
         },
-        "services": [_service_json(service) for service in relay.services],
+        "services": [_service_json(service, relay.side) for service in relay.services],
         "output": None if relay.output is None else _output_json(relay.output),
     }
 
 
-def _service_json(service: ServiceFeed) -> dict[str, Any]:
+def _service_json(service: ServiceFeed, side: ReceivingSide) -> dict[str, Any]:
     budget = {key: value for key, value in asdict(service.budget).items() if key not in ("verdict", "reason")}
     return {
         "name": service.received.name,
@@ -85,7 +88,7 @@ def _service_json(service: ServiceFeed) -> dict[str, Any]:
         "carrier_to_noise_with_own_output_db": service.judged.carrier_to_noise_db,
         "mer_at_time_db": service.mer_at_time_db,
         "points": points_json(service.cascade, service.received.name),
-        **_spoilers_json(service),
+        **_spoilers_json(service, side),
         "picture": _named(service.picture),
         "picture_at_time": _named(service.picture_at_time),
         "sound": _named(service.sound),
@@ -104,17 +107,22 @@ def points_json(cascade: Cascade, name: str) -> list[dict[str, Any]]:
     return found
 
 
-def _spoilers_json(service: ServiceFeed) -> dict[str, Any]:
+def _spoilers_json(service: ServiceFeed, side: ReceivingSide) -> dict[str, Any]:
     report, loop = service.interference, service.loop
     return {
         "window": None if service.window is None else asdict(service.window),
         "interference": [row._asdict() for row in report.rows],
         "interference_margin_db": report.margin_db,
-        "image_and_oscillator": [trap._asdict() for trap in service.traps],
-        "own_output": [row._asdict() for row in service.own_outputs],
+        "image_and_oscillator": _rows_json(service.traps, stated=side.image_rejection_db is not None),
+        "own_output": _rows_json(service.own_outputs, stated=side.section.own_output is not None),
         "loop": None if loop is None else asdict(loop),
         "intermodulation": _products_json(service),
     }
+
+
+def _rows_json(rows: Sequence[Trap | OwnOutputRow], *, stated: bool) -> list[dict[str, Any]] | None:
+    """Return the rows, and null where the study does not state what it takes to judge any."""
+    return [row._asdict() for row in rows] if stated else None
 
 
 def _products_json(service: ServiceFeed) -> dict[str, Any] | None:

@@ -29,7 +29,7 @@ def chain_parts(relay: RelayFeed) -> list[Part]:
 
 def spoiler_parts(relay: RelayFeed) -> list[Part]:
     """Return the tables of what else is on the input, of the output side, of pictures and of chains."""
-    tables = (_interference, _own_frequencies, _own_output, _output, _pictures, _chains)
+    tables = (_interference, _own_frequencies, _own_output, _loops, _output, _pictures, _chains)
     return [table for make in tables if (table := make(relay)) is not None and table.rows]
 
 
@@ -179,9 +179,32 @@ def _own_output(relay: RelayFeed) -> FeedTable | None:
         for service in relay.services
         for row in service.own_outputs
     )
-    loops = [f"{each.received.name}: {each.loop.reason}" for each in relay.services if each.loop]
-    words = true_minus("; ".join([isolation_words(own), *loops]))
-    return FeedTable("The relay's own outputs", heads, rows, f"{words}.")
+    return FeedTable("The relay's own outputs", heads, rows, f"{true_minus(isolation_words(own))}.")
+
+
+def _loops(relay: RelayFeed) -> FeedTable:
+    """Return the loops of services that keep their channel; one that oscillates has no ripple and no echo."""
+    heads = (
+        "Service", "Gain dB", "of it by the fade dB", "Isolation dB", "Canceller dB", "Gain margin dB",
+        "Asked dB", "Ripple dB", "Carrier over echoes dB",
+    )  # fmt: skip
+    looped = [(service.received.name, service.loop) for service in relay.services if service.loop]
+    rows = tuple(
+        (
+            name,
+            loop.gain_db,
+            loop.fade_db,
+            loop.isolation_db,
+            loop.canceller_db,
+            loop.gain_margin_db,
+            loop.required_margin_db,
+            _finite(loop.ripple_db),
+            _finite(loop.echo_ci_db),
+        )
+        for name, loop in looped
+    )
+    words = true_minus("; ".join(f"{name}: {loop.reason}" for name, loop in looped))
+    return FeedTable("The loop on a channel that is kept", heads, rows, f"{words}.")
 
 
 def _output(relay: RelayFeed) -> FeedTable | None:

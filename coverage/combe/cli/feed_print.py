@@ -10,6 +10,7 @@ from combe.cli.output import print_table, say
 
 if TYPE_CHECKING:
     from combe.reception.aerial_bearing import BearingChoice
+    from combe.reception.on_channel import LoopResult
     from combe.study.feed_service import ServiceFeed
     from combe.study.run_feed import FeedReport, RelayFeed
     from combe.study.run_scan import HeightScan
@@ -20,6 +21,7 @@ _HEADS: Final = (
 )  # fmt: skip
 
 _MAY_LACK: Final = ("other dB", "fade dB")
+_AFTER: Final = _HEADS.index("fade dB") + 1
 
 
 def print_feed(report: FeedReport) -> None:
@@ -33,7 +35,7 @@ def print_feed(report: FeedReport) -> None:
             f"{relay.relay.name} from {relay.parent.name}: {relay.verdict}; "
             f"{first.budget.distance_km:.2f} km, {sight}{over_sea}"
         )
-        print_table(_HEADS, [_row(service) for service in relay.services], unless_zero=_MAY_LACK)
+        _print_budgets(relay)
         for service in relay.services:
             say(f"  {service.received.name} {service.verdict}: {service.reason}")
         say(f"  time of the margin: {first.budget.time_method}")
@@ -94,6 +96,19 @@ def _row(service: ServiceFeed) -> tuple[object, ...]:
         budget.margin_db,
         service.verdict,
     )
+
+
+def _print_budgets(relay: RelayFeed) -> None:
+    """Print the budgets, with what the relay's own outputs take where that is worth a column."""
+    heads: tuple[str, ...] = _HEADS
+    rows = [_row(service) for service in relay.services]
+    if relay.own_output_tells:
+        heads = (*heads[:_AFTER], "own dB", *heads[_AFTER:])
+        costs_db = [service.budget.own_output_cost_db for service in relay.services]
+        rows = [(*row[:_AFTER], cost_db, *row[_AFTER:]) for row, cost_db in zip(rows, costs_db, strict=True)]
+    print_table(heads, rows, unless_zero=_MAY_LACK)
+    if relay.own_output_tells:
+        say("  own dB: what the noise of its own outputs and the echo of its loop take in the fade")
 
 
 def _print_points(relay: RelayFeed) -> None:
@@ -233,10 +248,14 @@ def _print_own_output(relay: RelayFeed) -> None:
         print_table(heads, rows)
     for service in relay.services:
         if service.loop is not None:
-            say(
-                f"  {service.received.name} loop: {service.loop.reason}; "
-                f"ripple {service.loop.ripple_db:.2f} dB, echoes {service.loop.echo_ci_db:.1f} dB under"
-            )
+            say(f"  {service.received.name} loop: {service.loop.reason}{_echo_words(service.loop)}")
+
+
+def _echo_words(loop: LoopResult) -> str:
+    """Return what a loop does to the response; one that oscillates has no ripple and no ratio."""
+    if loop.gain_margin_db <= 0.0:
+        return ""
+    return f"; ripple {loop.ripple_db:.2f} dB, echoes {loop.echo_ci_db:.1f} dB under"
 
 
 def _print_output(relay: RelayFeed) -> None:
@@ -287,6 +306,9 @@ def _print_pictures(relay: RelayFeed) -> None:
 
 
 def _print_chains(relay: RelayFeed) -> None:
+    for service in relay.services:
+        if service.hops is None:
+            say(f"  {service.received.name} chain of relays not judged: not every ratio in it is known")
     chained = [(service, service.chain) for service in relay.services if service.chain is not None]
     if not chained:
         return

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from combe.digits import true_minus
 from combe.planning.people_count import limited_by_interference
 from combe.publishing.content import (
     FeedPath,
@@ -18,6 +19,7 @@ from combe.publishing.content import (
 )
 from combe.reception.service import Field
 from combe.stations.transmitter import Station
+from combe.study.feed_standing import feed_standings
 from combe.study.network import Network
 from combe.study.people_places import people_places
 from combe.study.place_shares import PlaceShares, place_shares
@@ -59,8 +61,15 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
+        feed_notes=_feed_notes(feeds) if feeds else (),
         invented_note=report.provenance.get("invented", ""),
     )
+
+
+def _feed_notes(feeds: FeedReport) -> tuple[str, ...]:
+    """Return a sentence for each relay whose feed does not pass, or is not judged."""
+    said = [each.words for each in feed_standings(feeds) if each.words]
+    return tuple(f"{words[0].upper()}{true_minus(words[1:])}." for words in said)
 
 
 def left_out_words(report: CoverReport) -> str:
@@ -224,7 +233,7 @@ def _people_rows(network: Network) -> list[PeopleRow]:
             unserved=people.unserved,
             no_prediction=people.without_prediction,
             lost=lost,
-            by_interference=people.limited_by_interference or 0.0,
+            by_interference=people.limited_by_interference,
         )
     ]
 

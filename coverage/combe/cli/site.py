@@ -61,13 +61,16 @@ def command(
       funnel[]{rule, cells_left},
       list[]{rank, longitude_deg, latitude_deg, ground_m, above_valley_m, slope_deg, access_m, parent,
         parent_km, search_margin_db, feed[]{service, input_dbm, carrier_to_noise_db, search_margin_db},
-        judged_margin_db (of the feed as combe feed has it), feed_verdict (passes or fails), feed_causes[],
+        judged_margin_db (of the feed as combe feed has it; null where it is not judged), feed_verdict
+        (passes, not judged or fails), feed_causes[], feed_not_judged[],
         people (by the search), people_counted (whole coverage), people_alone (by no other of the list),
-        people_harmed, score (people less harmed), pattern, azimuth_deg, services[]{name, channel, erp_w},
-        exposure_m, cost (null where the study gives none), reasons[], page (path)},
-      sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction},
+        people_harmed (null where interference is not counted), score (people less harmed), pattern,
+        azimuth_deg, services[]{name, channel, erp_w}, exposure_m, cost (null where the study gives none),
+        reasons[], page (path)},
+      sets[]{sites, people, people_harmed, score, score_greedy, bound, gap_fraction (null: nothing proved)},
       chosen[]{longitude_deg, latitude_deg, adds, pattern, azimuth_deg, erp_w[], down_db, radiated_db (mean
-        over all bearings) and spill_db (of those beside the people served), against omni at full ERP},
+        over all bearings) and spill_db (of those beside the people served), against omni at full ERP; all
+        three null where nobody depends on the site alone},
       for_share{sites, people, people_harmed, cost, gap_fraction}, further[]{longitude_deg, latitude_deg,
         feeds_from, margin_db, people, harmed}, own_relays[]{name, people (by the search), better_hills,
         words},

@@ -270,7 +270,7 @@ def _layers(report: SiteReport) -> dict[str, object]:
             "people": each.people,
             "people_counted": each.counted,
             "people_alone": each.alone,
-            "people_harmed": each.harmed,
+            **({"people_harmed": each.harmed} if report.work.search.harm_counted else {}),
             "score": each.worth,
             "parent": each.parent,
             "search_margin_db": each.feed_margin_db,

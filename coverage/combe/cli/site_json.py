@@ -21,6 +21,7 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
 
     work = report.work
     about, search, run = work.study.content.study, work.search, work.search.run
+    counted = search.harm_counted
     return {
         "study": work.study.path.resolve(),
         "title": about.title,
@@ -32,14 +33,14 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
         "people_unserved": work.unserved.total,
         "funnel": [{"rule": words, "cells_left": left} for words, left in work.funnel.steps],
         "list": [
-            _candidate(each, page, search.has_costs)
+            _candidate(each, page, counted=counted, costs=search.has_costs)
             for each, page in zip(report.candidates, files.hill_pages, strict=True)
         ],
         "sets": [
             {
                 "sites": row.size,
                 "people": row.exact.people,
-                "people_harmed": row.exact.harmed,
+                "people_harmed": row.exact.harmed if counted else None,
                 "score": row.exact.worth,
                 "score_greedy": row.greedy.worth,
                 "bound": row.exact.bound,
@@ -48,8 +49,8 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
             for row in report.sets.rows
         ],
         "chosen": [_chosen(each) for each in report.sets.sites],
-        "for_share": _share(report.sets.for_share, search.has_costs),
-        "further": [asdict(each) for each in report.sets.further],
+        "for_share": _share(report.sets.for_share, counted=counted, costs=search.has_costs),
+        "further": [asdict(each) | ({} if counted else {"harmed": None}) for each in report.sets.further],
         "own_relays": [
             {
                 "name": each.name,
@@ -77,7 +78,7 @@ def _feed(row: FeedRow) -> dict[str, Any]:
     }
 
 
-def _candidate(each: Candidate, page: Any, costs: bool) -> dict[str, Any]:
+def _candidate(each: Candidate, page: Any, *, counted: bool, costs: bool) -> dict[str, Any]:
     return {
         "rank": each.rank,
         "longitude_deg": each.station.longitude_deg,
@@ -93,10 +94,11 @@ def _candidate(each: Candidate, page: Any, costs: bool) -> dict[str, Any]:
         "judged_margin_db": each.whole_feed.margin_db,
         "feed_verdict": each.whole_feed.verdict,
         "feed_causes": each.whole_feed.causes,
+        "feed_not_judged": each.whole_feed.not_judged,
         "people": each.people,
         "people_counted": each.counted,
         "people_alone": each.alone,
-        "people_harmed": each.harmed,
+        "people_harmed": each.harmed if counted else None,
         "score": each.worth,
         "pattern": each.option,
         "azimuth_deg": each.azimuth_deg,
@@ -119,19 +121,19 @@ def _chosen(each: ChosenSite) -> dict[str, Any]:
         "pattern": each.option,
         "azimuth_deg": each.azimuth_deg,
         "erp_w": each.erp_w,
-        "down_db": each.direction.down_db if each.direction else 0.0,
+        "down_db": each.direction.down_db if each.direction else None,
         "radiated_db": each.direction.radiated_db if each.direction else None,
         "spill_db": each.direction.spill_db if each.direction else None,
     }
 
 
-def _share(found: SiteSet | None, costs: bool) -> dict[str, Any] | None:
+def _share(found: SiteSet | None, *, counted: bool, costs: bool) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
         "sites": len(found.hills),
         "people": found.people,
-        "people_harmed": found.harmed,
+        "people_harmed": found.harmed if counted else None,
         "cost": found.cost if costs else None,
         "gap_fraction": found.gap_fraction,
     }

@@ -161,6 +161,8 @@ def _taken_words(harmed: float) -> str:
 
 
 def _gap_words(gap: float) -> str:
+    if not math.isfinite(gap):
+        return "nothing proved"
     return "proved, gap 0" if gap == 0.0 else f"gap {100.0 * gap:.2g} % left unproved"
 
 
@@ -202,7 +204,10 @@ def facts_of(candidate: Candidate, search: Search) -> list[tuple[str, str]]:
         ("Weakest search margin", f"{spoken(candidate.feed_margin_db, 1)} dB"),
         ("Feed", candidate.whole_feed.words),
         ("People newly served, as scored", spoken(candidate.people)),
-        ("People who lose a service by it", spoken(candidate.harmed)),
+        (
+            "People who lose a service by it",
+            spoken(candidate.harmed) if search.harm_counted else "not looked at",
+        ),
         ("Newly served by the whole coverage", spoken(candidate.counted)),
         ("Reached by no other of the list", spoken(candidate.alone)),
         ("Pattern", pattern_words(candidate.option, candidate.azimuth_deg)),

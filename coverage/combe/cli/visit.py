@@ -60,7 +60,8 @@ def command(
       of readings: status, stored, taken, page (path), judgements[]{station, service, test_point,
         quantity, date, value, unit, expected, record, record_on, commissioned, last, last_on, status,
         reason, comparisons[]{against, difference, difference_unit, status, decides, words},
-        steps[]{from, to, size}, drift{per_year, low, high, chance, significant} or null}
+        steps[]{from, to, size} (null, as drift, where no tolerance is known),
+        drift{per_year, low, high, chance, significant} or null}
       of the sheet: page, table (paths), stations[]{name, exposure[]{audience, reflection_factor,
         distance_m, near_field_m, in_near_field (both null where the size of the aerial
         is not given), standard, caution}, exposure_fault,
@@ -207,7 +208,9 @@ def _judgement_json(each: Judgement) -> dict[str, Any]:
                 "size": step.size,
             }
             for step in each.steps
-        ],
+        ]
+        if each.row.scale != "check" and each.row.tolerance is not None
+        else None,
         "drift": _drift_json(each),
     }
 

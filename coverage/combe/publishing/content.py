@@ -94,7 +94,7 @@ class PeopleRow:
     unserved: float
     no_prediction: float
     lost: float = 0.0
-    by_interference: float = 0.0
+    by_interference: float | None = None
 
     @property
     def still_served(self) -> float:
@@ -180,7 +180,7 @@ class MapPage:
     the first reaches its minimum, newly served when only one of the second does. ``people_rows`` starts
     with the row that the headline tells of. ``street_tiles`` adds a switch for street tiles from
     the network, off at first; without it the page can ask the network for nothing. ``left_out`` says which
-    layers the page does not have.
+    layers the page does not have, ``feed_notes`` which relays count though their feed does not pass.
     """
 
     title: str
@@ -199,6 +199,7 @@ class MapPage:
     ramp: str = "batlow"
     street_tiles: bool = False
     left_out: str = ""
+    feed_notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

@@ -7,7 +7,7 @@ from typing import Final, TypeVar
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
 from combe.publishing.content import MapPage, PeopleRow, StationMark
 from combe.publishing.parts import filled, foot_html
-from combe.publishing.text import encode, number
+from combe.publishing.text import breakable, encode, number
 
 _Cell = TypeVar("_Cell")
 
@@ -40,6 +40,7 @@ def body_html(page: MapPage, data: str) -> str:
         title=encode(page.title),
         subtitle=encode(page.subtitle),
         note=invented_html(page.invented_note),
+        feeds="".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
         headline="".join(headline_html(row) + _bar_html(row) for row in page.people_rows[:1]),
         table=people_html(page.people_rows),
@@ -92,7 +93,7 @@ def headline_html(row: PeopleRow) -> str:
     gone = f"; {number(row.lost)} lose it to interference" if row.lost >= 0.5 else ""
     rest = f"{number(row.served_before)} before, {number(row.served_after)} after{gone}"
     left = f"{number(row.unserved)} stay unserved"
-    if row.by_interference >= 0.5:
+    if row.by_interference is not None and row.by_interference >= 0.5:
         left += f", {number(row.by_interference)} of them by interference"
     unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
     return (

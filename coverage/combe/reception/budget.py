@@ -15,6 +15,8 @@ RECEIVER_IMPEDANCE_OHM: Final = 75.0
 _ROUNDING_DB: Final = 1e-9
 _MEDIAN_PERCENT: Final = 50.0
 
+BudgetVerdict = Literal["passes", "not judged", "fails"]
+
 
 @dataclass(frozen=True)
 class FeedBudget:
@@ -25,6 +27,9 @@ class FeedBudget:
     time. ``margin_db`` is the ratio at that time less the required one; the verdict is ``passes`` when it is
     at least ``required_margin_db``, and ``reason`` says so in one plain sentence. ``receiver_input_dbuv`` is
     across a matched 75 Ω load. ``noise_dbm`` is k·T0·B plus the noise figure, at the receiver's input.
+    ``own_output_cost_db`` is what the relay's own outputs take from the ratio at that time, None where
+    nothing is stated of them, and nothing is counted. Where it is needed and not known (NaN), neither are
+    that ratio and the margin, and the verdict is ``not judged``.
     """
 
     frequency_mhz: float
@@ -47,11 +52,12 @@ class FeedBudget:
     receiver_input_dbuv: float
     noise_dbm: float
     carrier_to_noise_db: float
+    own_output_cost_db: float | None
     carrier_to_noise_at_time_db: float
     required_cn_db: float
     margin_db: float
     required_margin_db: float
-    verdict: Literal["passes", "fails"]
+    verdict: BudgetVerdict
     reason: str
 
 
@@ -67,6 +73,7 @@ def feed_budget(
     time_percent: float = 50.0,
     fade_db: float = 0.0,
     time_method: str = "",
+    own_output_cost_db: float | None = None,
 ) -> FeedBudget:
     """Work out the feed budget of one service.
 
@@ -83,6 +90,9 @@ def feed_budget(
     time_percent, fade_db, time_method : float, float, str
         Time for which the margin is judged [%], how far its field is under the median [dB], and by what
         method it is known, in words.
+    own_output_cost_db : float or None
+        By how much the noise of the relay's own outputs and the echo of its loop lower C/N at that time
+        [dB], 0 or more; None to count nothing, NaN where it counts and is not known.
 
     Returns
     -------
@@ -106,13 +116,16 @@ def feed_budget(
     _require_finite("other_mechanisms_db", other_mechanisms_db)
     require_range("time_percent of the feed", time_percent, 50.0, 99.99)
     require_range("fade_db of the feed", fade_db, 0.0, 500.0)
+    own_db = own_output_cost_db or 0.0
+    if not math.isnan(own_db):
+        require_range("own_output_cost_db of the feed", own_db, 0.0, 500.0)
     loss_db = free_space_loss_db + diffraction_loss_db + other_mechanisms_db
     field = field_from_loss_dbuv_m(erp_towards_site_dbw, loss_db, frequency_mhz)
     aerial_output_dbm = power_dbm_from_field(field, frequency_mhz, chain.aerial_gain_dbi)
     input_dbm = aerial_output_dbm - chain.feeder_loss_db - chain.splitter_loss_db + chain.other_gain_db
     noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db + chain.noise_ahead_db
     carrier_to_noise_db = input_dbm - noise_dbm
-    at_time_db = carrier_to_noise_db - fade_db
+    at_time_db = carrier_to_noise_db - fade_db - own_db
     verdict, reason = judge(at_time_db, chain.required_cn_db, chain.required_margin_db)
     return FeedBudget(
         frequency_mhz=frequency_mhz,
@@ -135,6 +148,7 @@ def feed_budget(
         receiver_input_dbuv=dbuv_from_dbm(input_dbm, RECEIVER_IMPEDANCE_OHM),
         noise_dbm=noise_dbm,
         carrier_to_noise_db=carrier_to_noise_db,
+        own_output_cost_db=own_output_cost_db,
         carrier_to_noise_at_time_db=at_time_db,
         required_cn_db=chain.required_cn_db,
         margin_db=at_time_db - chain.required_cn_db,
@@ -146,8 +160,10 @@ def feed_budget(
 
 def judge(
     carrier_to_noise_db: float, required_cn_db: float, required_margin_db: float
-) -> tuple[Literal["passes", "fails"], str]:
+) -> tuple[BudgetVerdict, str]:
     """Return the verdict on a carrier-to-noise ratio [dB], and the reason in one plain sentence."""
+    if math.isnan(carrier_to_noise_db):
+        return "not judged", "C/N is not known"
     margin_db = carrier_to_noise_db - required_cn_db
     spare_db = margin_db - required_margin_db
     asked = f"the {required_margin_db:g} dB asked"

@@ -79,8 +79,8 @@ class FeedVerdict:
     """A service judged: all findings, the scantiest first; ``causes`` are those that fail it.
 
     ``carrier_to_noise_db`` is that of the chain with the noise of the relay's own outputs and the echo of its
-    loop, ``faded_carrier_to_noise_db`` the same in the fade. ``not_judged`` says what is not known and could
-    fail it: without a cause the verdict is then "not judged".
+    loop, ``faded_carrier_to_noise_db`` the same in the fade; NaN where one of these is not known.
+    ``not_judged`` says what is not known and could fail it: without a cause the verdict is then "not judged".
     """
 
     service: str
@@ -105,7 +105,8 @@ def judge_feed(
     loop: LoopResult | None = None,
     products: ProductVerdict | None = None,
     chain: RelayChain | None = None,
-    unknown: Sequence[str] = (),
+    unknown_own: Sequence[str] = (),
+    unknown_before: Sequence[str] = (),
 ) -> FeedVerdict:
     """Judge one service of a chain by everything that is known of it.
 
@@ -117,8 +118,9 @@ def judge_feed(
     demands : Demands
     place, interference, traps, own_outputs, loop, products, chain
         What was found of this service elsewhere; what is left out is not judged.
-    unknown : sequence of str
-        What could fail the feed and is not known: a feed that nothing else fails is not judged then.
+    unknown_own, unknown_before : sequence of str
+        What could fail the feed and is not known, of the relay's own outputs and of what the parent sends: a
+        feed that nothing else fails is not judged then.
 
     Returns
     -------
@@ -130,9 +132,10 @@ def judge_feed(
         For a service that the cascade does not have.
     """
     total_cn_db = total_carrier_to_noise_db(cascade, service, own_outputs)
-    faded_cn_db = faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)
+    known_cn_db = math.nan if unknown_own else total_cn_db
+    unknown = (*unknown_own, *unknown_before)
     findings = [
-        _noise(cascade, service, demands, total_cn_db, loop),
+        _noise(cascade, service, demands, total_cn_db, loop, whole=not unknown_own),
         *_overload(cascade, demands),
         *_window(place),
         *_interference(interference),
@@ -146,13 +149,13 @@ def judge_feed(
     failing = [finding for finding in findings if finding.spare_db < -_ROUNDING_DB]
     return FeedVerdict(
         service=service,
-        carrier_to_noise_db=total_cn_db
+        carrier_to_noise_db=known_cn_db
         if loop is None
-        else _with_echo_db(total_cn_db, loop.median_echo_ci_db),
-        faded_carrier_to_noise_db=faded_cn_db,
+        else _with_echo_db(known_cn_db, loop.median_echo_ci_db),
+        faded_carrier_to_noise_db=faded_carrier_to_noise_db(known_cn_db, demands.fade_db, loop),
         findings=tuple(findings),
         causes=tuple(dict.fromkeys(finding.cause for finding in failing)),
-        not_judged=tuple(unknown),
+        not_judged=unknown,
         verdict="fails" if failing else "not judged" if unknown else "passes",
         reason="; ".join([*(finding.text for finding in failing), *unknown]) or findings[0].text,
     )
@@ -182,27 +185,44 @@ def _with_echo_db(carrier_to_noise_db: float, echo_db: float) -> float:
 
 
 def _noise(
-    cascade: Cascade, service: str, demands: Demands, total_cn_db: float, loop: LoopResult | None
+    cascade: Cascade,
+    service: str,
+    demands: Demands,
+    total_cn_db: float,
+    loop: LoopResult | None,
+    *,
+    whole: bool,
 ) -> Finding:
     """Judge C/N after its fade, echoes counted, against the required one with the margin.
 
-    The echo of a loop that fails is left to the finding on the loop, which names the cause.
+    The echo of a loop that fails is left to the finding on the loop, which names the cause. Unless ``whole``,
+    own outputs that are not known are left out.
     """
     loop = loop if loop is not None and loop.verdict == "passes" else None
     asked_db = demands.required_cn_db + demands.required_margin_db + demands.fade_db
-    chain_cn_db = chain_quality(cascade, service).carrier_to_noise_db
     echo_db = total_cn_db - demands.fade_db - faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)
     spare_db = total_cn_db - echo_db - asked_db
-    by_own_output = spare_db < -_ROUNDING_DB <= chain_cn_db - asked_db
-    most = "own output" if by_own_output else noisiest_stage(cascade, service).point
+    cause, most = _noise_cause(cascade, service, asked_db, total_cn_db, spare_db)
     faded = f", {demands.fade_db:.1f} dB less in the fade," if demands.fade_db else ""
     if loop is not None:
         faded += f" {echo_db:.1f} dB less by the echo of its loop,"
+    left_out = "" if whole else ", the relay's own outputs not counted"
     text = (
         f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
-        f" {demands.required_margin_db:g} dB: {_signed(spare_db)} dB; within the chain, {most} costs most"
+        f" {demands.required_margin_db:g} dB: {_signed(spare_db)} dB{left_out}; {most} costs most"
     )
-    return Finding("own output noise" if by_own_output else "noise", spare_db, text)
+    return Finding(cause, spare_db, text)
+
+
+def _noise_cause(
+    cascade: Cascade, service: str, asked_db: float, total_cn_db: float, spare_db: float
+) -> tuple[Cause, str]:
+    """Return what tips a ratio that falls short, and what to call it: the loop, own outputs, or a stage."""
+    if spare_db < -_ROUNDING_DB <= total_cn_db - asked_db:
+        return "loop", "the echo of its loop"
+    if spare_db < -_ROUNDING_DB <= chain_quality(cascade, service).carrier_to_noise_db - asked_db:
+        return "own output noise", "within the chain, own output"
+    return "noise", f"within the chain, {noisiest_stage(cascade, service).point}"
 
 
 def _signed(spare_db: float) -> str:

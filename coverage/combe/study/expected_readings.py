@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Final
 
@@ -84,15 +85,20 @@ def _of_output(scene: Scene, station: Station) -> dict[SeriesKey, float]:
 
 
 def _of_feed(relay: RelayFeed, service: ServiceFeed, number: int) -> dict[SeriesKey, float]:
-    """Return the levels of one service, which is measured at the splitter port of its number."""
+    """Return the levels of one service, which is measured at the splitter port of its number.
+
+    C/N is what a receiver shows, with the noise of the relay's own outputs and the echo of its loop; where
+    these are not known, none is expected.
+    """
     names = (relay.relay.name, service.radiated.name)
     levels = [row.level_dbm for row in waterfall(service.cascade, service.cascade.services[0])]
     kinds = _stage_kinds(relay.side.section)
     found = {
         SeriesKey(*names, "feeder", "level"): levels[_feeder_end(kinds)],
         SeriesKey(*names, "receiver", "level"): service.budget.receiver_input_dbm,
-        SeriesKey(*names, "receiver", "C/N"): service.budget.carrier_to_noise_db,
     }
+    if not math.isnan(service.judged.carrier_to_noise_db):
+        found[SeriesKey(*names, "receiver", "C/N")] = service.judged.carrier_to_noise_db
     if _splitters(kinds):
         found[SeriesKey(*names, f"splitter port {number}", "level")] = levels[_splitters(kinds)[-1] + 1]
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -9,7 +10,7 @@ from typing import Final
 from combe.decibels import power_dbm_from_field
 from combe.prediction.path import PathPrediction
 from combe.reception.budget import FeedBudget, feed_budget
-from combe.reception.cascade import Cascade, FeedSignal, receiver_input, work_out
+from combe.reception.cascade import Cascade, FeedSignal, chain_quality, receiver_input, work_out
 from combe.reception.feed_interference import (
     InterferenceReport,
     WantedSignal,
@@ -41,7 +42,7 @@ from combe.study.feed_spoilers import (
     loop_of,
     own_output_rows_of,
     traps_of,
-    unknown_loop,
+    unknown_own,
     unwanted_of,
 )
 from combe.study.feed_times import Times, times_of
@@ -59,9 +60,9 @@ class ServiceFeed:
     """One service as the relay receives it; ``received`` is the parent's, ``radiated`` the relay's own.
 
     ``cascade`` holds the service at every point. ``hops`` are those from the head of the chain to this relay,
-    ``chain`` their judgement, None where there is but one hop of perfect equipment. ``picture``,
-    ``picture_at_time`` and ``sound`` are None for a digital service. What a study does not state is None or
-    empty, and is not judged.
+    None where one of them is not known; ``chain`` is their judgement, None then, and where there is but one
+    hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None for a digital service,
+    the pictures too where C/N is not known. What a study does not state is None or empty, and is not judged.
     """
 
     received: Service
@@ -79,7 +80,7 @@ class ServiceFeed:
     picture: PictureQuality | None
     picture_at_time: PictureQuality | None
     sound: SoundRatio | None
-    hops: tuple[Hop, ...]
+    hops: tuple[Hop, ...] | None
     chain: RelayChain | None
     judged: FeedVerdict
 
@@ -95,8 +96,11 @@ class ServiceFeed:
 
     @property
     def mer_at_time_db(self) -> float | None:
-        """Modulation error ratio at the receiver for the stated time [dB]; None for an analogue service."""
-        if self.picture is not None:
+        """Modulation error ratio at the receiver for the stated time [dB].
+
+        None for an analogue service, and where the ratio of a hop is not known.
+        """
+        if self.hops is None or self.picture is not None:
             return None
         if self.chain is not None:
             return self.chain.hops[-1].received_db
@@ -108,16 +112,19 @@ class ServiceFeed:
         if not self.causes:
             return "; ".join(self.judged.not_judged) or self.budget.reason
         found = {each.cause: each.text for each in reversed(self.judged.findings)}
-        if self.budget.verdict == "fails" and "noise" in found:
+        if self.budget.verdict == "fails" and "noise" in found and "loop" not in self.causes:
             found["noise"] = f"{self.budget.reason}; {found['noise'].rpartition('; ')[2]}"
         failing = [f"{cause}: {found[cause]}" for cause in self.causes]
         return "; ".join([*failing, *(f"not judged: {words}" for words in self.judged.not_judged)])
 
 
 def service_feed(
-    site: RelaySite, radiated: Service, received: PathService, before: Sequence[Hop]
+    site: RelaySite, radiated: Service, received: PathService, before: Sequence[Hop] | None
 ) -> ServiceFeed:
-    """Work out one service of a relay; ``before`` are the hops that bring it to the parent, it included."""
+    """Work out one service of a relay; ``before`` are the hops that bring it to the parent, it included.
+
+    None for ``before`` says that one of these is not known.
+    """
     scene, side, service = site.scene, site.side, received.service
     air, times = on_air(scene, service), times_of(site, received)
     level_dbm = power_dbm_from_field(
@@ -127,7 +134,8 @@ def service_feed(
     stages = stages_of(side.section, air.edges_mhz)
     cascade = work_out(stages, [signal], others=[*sound, *loads(site, service)])
     rows = own_output_rows_of(site, signal, air, radiated)
-    total_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
+    # As far as it is known: ratios of other stations go by it even where the relay's own part is not.
+    known_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
     wanted = WantedSignal(
         service.name,
         air.channel,
@@ -136,15 +144,17 @@ def service_feed(
         received.field_strength_dbuv_m,
         side.required_cn_db,
         carrier_of(service),
-        total_cn_db,
+        known_cn_db,
     )
     unwanted = unwanted_of(site, service, wanted, rows)
     report = interference(wanted, unwanted, side.aerial)
     traps = traps_of(site, air, wanted, unwanted, rows)
+    unknown = unknown_own(site, air)
+    total_cn_db = math.nan if unknown else known_cn_db
     loop = loop_of(site, air, radiated, level_dbm, times.later.fade_db)
     faded_cn_db = faded_carrier_to_noise_db(total_cn_db, times.later.fade_db, loop)
-    hops = (*before, _hop(site, faded_cn_db, report))
-    chain = _chain(site, hops)
+    hops = None if unknown or before is None else (*before, _hop(site, faded_cn_db, report))
+    chain = None if hops is None else _chain(site, hops)
     place = _window(site, cascade, service, times)
     products = None
     if site.output is not None:
@@ -153,7 +163,7 @@ def service_feed(
         side.required_cn_db,
         side.section.required_margin_db,
         times.later.fade_db,
-        image_ratio_db=co_channel_ratio_db(air.channel.kind, side.required_cn_db, total_cn_db),
+        image_ratio_db=co_channel_ratio_db(air.channel.kind, side.required_cn_db, known_cn_db),
     )
     judged = judge_feed(
         cascade,
@@ -166,14 +176,18 @@ def service_feed(
         loop=loop,
         products=products,
         chain=chain,
-        unknown=unknown_loop(site, air, radiated),
+        unknown_own=unknown,
+        unknown_before=_unknown_before(site) if before is None else (),
     )
+    own_cost_db = None
+    if unknown or loop is not None or any(row.carrier_to_noise_db is not None for row in rows):
+        own_cost_db = _own_cost_db(cascade, service.name, times, faded_cn_db)
     picture, picture_at_time = _pictures(site, judged.carrier_to_noise_db, faded_cn_db)
     return ServiceFeed(
         received=service,
         radiated=radiated,
         prediction=received.prediction,
-        budget=_budget(site, received, stages, cascade, times),
+        budget=_budget(site, received, stages, cascade, times, own_cost_db),
         cascade=cascade,
         enhancement_db=times.enhancement_db,
         window=place,
@@ -192,7 +206,12 @@ def service_feed(
 
 
 def _budget(
-    site: RelaySite, received: PathService, stages: Sequence[Stage], cascade: Cascade, times: Times
+    site: RelaySite,
+    received: PathService,
+    stages: Sequence[Stage],
+    cascade: Cascade,
+    times: Times,
+    own_cost_db: float | None,
 ) -> FeedBudget:
     median = received.prediction
     return feed_budget(
@@ -206,7 +225,19 @@ def _budget(
         time_percent=times.later.time_percent,
         fade_db=times.later.fade_db,
         time_method=times.later.method,
+        own_output_cost_db=own_cost_db,
     )
+
+
+def _own_cost_db(cascade: Cascade, service: str, times: Times, faded_cn_db: float) -> float:
+    """Return what own outputs and the loop take from the chain's C/N in the fade [dB]; NaN if not known."""
+    cost_db = chain_quality(cascade, service).carrier_to_noise_db - times.later.fade_db - faded_cn_db
+    return cost_db if math.isnan(cost_db) else max(cost_db, 0.0)
+
+
+def _unknown_before(site: RelaySite) -> tuple[str, ...]:
+    """Return that the quality of what is received is not known."""
+    return (f"the quality of what {site.parent.name} sends is not known, nor is all of its own feed",)
 
 
 def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -> WindowPlace | None:
@@ -254,7 +285,7 @@ def _pictures(
     site: RelaySite, carrier_to_noise_db: float, faded_carrier_to_noise_db: float
 ) -> tuple[PictureQuality | None, PictureQuality | None]:
     system = picture_system(site.scene)
-    if system is None:
+    if system is None or math.isnan(carrier_to_noise_db):
         return None, None
     return picture_quality(system, carrier_to_noise_db), picture_quality(system, faded_carrier_to_noise_db)
 

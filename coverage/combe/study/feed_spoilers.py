@@ -86,7 +86,7 @@ def loop_of(
     """Return the loop of a service that keeps its channel, at the gain of its fade.
 
     None where the channel is shifted, and where the isolation of the aerials is not known: see
-    :func:`unknown_loop`.
+    :func:`unknown_own`.
     """
     if not keeps_channel(air, radiated) or not site.own_outputs:
         return None
@@ -102,13 +102,15 @@ def loop_of(
     )
 
 
-def unknown_loop(site: RelaySite, air: OnAir, radiated: Service) -> tuple[str, ...]:
-    """Return what is missing to judge the loop of a service that keeps its channel, or nothing."""
-    if not keeps_channel(air, radiated) or site.own_outputs:
+def unknown_own(site: RelaySite, air: OnAir) -> tuple[str, ...]:
+    """Return what is missing to judge the relay's own outputs on a channel that it receives, or nothing."""
+    names = [each.name for each in site.relay.services if each.channel == air.service.channel]
+    if not names or site.own_outputs:
         return ()
     return (
-        f"the relay radiates on channel {radiated.channel}, which it receives, and the isolation of its"
-        " aerials is not known; write isolation_db in a [stations.feed.own_output] table",
+        f"the relay radiates {' and '.join(names)} on channel {air.service.channel}, which it receives,"
+        " and the isolation of its aerials is not known; write isolation_db in a [stations.feed.own_output]"
+        " table",
     )
 
 

@@ -64,8 +64,17 @@ class Network:
         return self.read("unknown")
 
 
-def count_network(name: str, read: ReadMap, census: Census | None) -> Network:
-    """Count the people of a network from its maps."""
-    standing = Standing(*(read(each) for each in Standing._fields))
+def count_network(name: str, read: ReadMap, census: Census | None, *, judged: bool = True) -> Network:
+    """Count the people of a network from its maps.
+
+    Unless interference is ``judged``, nobody is counted as limited by it, nor as free of it.
+    """
+    standing = Standing(
+        read("margin_db"),
+        read("margin_before_db"),
+        read("noise_margin_db") if judged else None,
+        read("serving"),
+        read("unknown") if judged else None,
+    )
     people, districts = count_standing(census, standing), count_by_district(census, standing)
     return Network(name, read, people, districts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,10 +24,11 @@ from combe.terrain.profile import geodesic_profile
 
 @dataclass(frozen=True)
 class CheckedService:
-    """A service and the field that serves [dB(µV/m)]."""
+    """A service and the field that serves [dB(µV/m)]; an analogue one has an offset of its vision carrier."""
 
     service: Service
     minimum_field_dbuv_m: float
+    analogue: bool
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,7 @@ def check_report(study: Study) -> CheckReport:
         study=study,
         grid=found.grid,
         stations=tuple(
-            CheckedStation(station, ground_m or 0.0, _services(scene, station))
+            CheckedStation(station, math.nan if ground_m is None else ground_m, _services(scene, station))
             for station, ground_m in zip(scene.stations, found.heights_m, strict=True)
         ),
         people_total=float(people.counts.sum()) if people else None,
@@ -100,8 +102,9 @@ def check_report(study: Study) -> CheckReport:
 
 
 def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
+    analogue = scene.television.analogue_name is not None
     return tuple(
-        CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz))
+        CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz), analogue)
         for service in station.services
     )
 
@@ -160,12 +163,20 @@ def _feed_path_notes(scene: Scene) -> list[str]:
 
 
 def _own_channel_notes(scene: Scene) -> list[str]:
-    """Say which relays radiate on a channel that they receive."""
+    """Say which relays radiate on a channel that their parent uses, and whether a loop can be judged."""
     notes = []
     for relay, feed in feeds(scene):
         received = {service.channel for service in station_named(scene, feed.from_).services}
+        names = {service.name for service in relay.services}
+        heard = {each.channel for each in station_named(scene, feed.from_).services if each.name in names}
         same = sorted(received & {service.channel for service in relay.services})
         if same:
             channels = ", ".join(str(channel) for channel in same)
-            notes.append(f"{relay.name} radiates on channel {channels}, which its parent uses as well")
+            judged = (
+                "its feed is judged with the loop"
+                if feed.own_output is not None
+                else "its feed cannot be judged without isolation_db in a [stations.feed.own_output] table"
+            )
+            words = f"{relay.name} radiates on channel {channels}, which its parent uses as well"
+            notes.append(f"{words}: {judged}" if heard & set(same) else words)
     return notes

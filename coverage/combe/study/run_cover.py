@@ -30,7 +30,7 @@ from combe.study.cover_run import (
     served_where,
     sweep_s,
 )
-from combe.study.emissions import interference_words
+from combe.study.emissions import interference_of, interference_words
 from combe.study.file import Study
 from combe.study.groundcheck import check_stations
 from combe.study.network import ALL_SERVICES, Network, count_network
@@ -176,7 +176,7 @@ class CoverReport:
     run: CoverRun = field(repr=False, compare=False)
     taken_up: TakenUp
     harm: tuple[Harm, ...] = ()
-    interference: bool = False
+    interference: bool | None = None
     points: PeoplePoints | None = None
 
 
@@ -219,8 +219,9 @@ def cover_report(
     area = study_area(scene, grid)
     corrections = corrections_of(scene)
     run = run_network(scene, area, corrections, cache_folder, progress, tile_bytes)
-    names = (ALL_SERVICES, *run.services)
-    everything, *each = (count_network(name, map_reader(run, k), census) for k, name in enumerate(names))
+    names, judged = (ALL_SERVICES, *run.services), interference_of(scene).counted
+    counted = [count_network(name, map_reader(run, k), census, judged=judged) for k, name in enumerate(names)]
+    everything, *each = counted
     return CoverReport(
         study=study,
         grid=grid,
@@ -237,7 +238,7 @@ def cover_report(
         },
         run=run,
         harm=_harm(run, census),
-        interference=any(run.disturbers),
+        interference=any(run.disturbers) if judged else None,
         points=source.points if source else None,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before

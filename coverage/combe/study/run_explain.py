@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from combe.digits import apart, telling
 from combe.geodesy import bearing_deg, distance_km
 from combe.standards.cited import describe
 from combe.stations.transmitter import Service, Station
 from combe.study.emissions import interference_words, protection_of
+from combe.study.feed_standing import FeedStanding, standings_of
 from combe.study.file import Study
 from combe.study.groundcheck import check_stations
 from combe.study.provenance import provenance
@@ -36,7 +38,8 @@ class Candidate:
 
     ``needed_dbuv_m`` is the median that serves against noise and interference together, ``margin_db`` how far
     the field is over it (served from 0 upwards), ``noise_margin_db`` over what noise alone asks. NaN without
-    prediction. ``disturbers`` are in order, the strongest nuisance field first.
+    prediction. ``disturbers`` are in order, the strongest nuisance field first. ``feed`` says how the feed of
+    a relay stands, of which the margin knows nothing; None for a station that is not fed off air.
     """
 
     station: Station
@@ -49,6 +52,17 @@ class Candidate:
     noise_margin_db: float
     margin_db: float
     disturbers: tuple[Disturber, ...]
+    feed: FeedStanding | None = None
+
+    @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers that have no prediction here; the margin leaves them out."""
+        return tuple(each for each in self.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m))
+
+    @property
+    def feed_words(self) -> str:
+        """What has to be borne in mind of its feed; nothing where that passes, or where there is none."""
+        return self.feed.words_of(self.service.name) if self.feed else ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +84,17 @@ class ServiceExplained:
         """The station that serves, or None."""
         best = self.candidates[0]
         return best if best.margin_db >= 0.0 else None
+
+    @property
+    def served(self) -> bool | None:
+        """Whether any station serves; None where none has a prediction."""
+        margin_db = self.candidates[0].margin_db
+        return None if math.isnan(margin_db) else margin_db >= 0.0
+
+    @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers of the best candidate that have no prediction here."""
+        return self.candidates[0].unknown
 
 
 @dataclass(frozen=True)
@@ -101,7 +126,9 @@ def explain_place(study: Study, longitude_deg: float, latitude_deg: float) -> Ex
     grid = resolve_grid(scene)
     spot = look_at(scene, study_area(scene, grid), longitude_deg, latitude_deg)
     names = dict.fromkeys(each.service.name for each in spot.radiated)
-    services = tuple(_service(scene, spot, name) for name in names)
+    found = {name: _candidates(scene, spot, name) for name in names}
+    feeds = standings_of(study, {each[0].station.name for each in found.values() if each[0].station.parent})
+    services = tuple(_service(spot, name, each, feeds) for name, each in found.items())
     made = {
         **provenance(scene, grid),
         **interference_words(scene, spot.radiated),
@@ -110,15 +137,23 @@ def explain_place(study: Study, longitude_deg: float, latitude_deg: float) -> Ex
     return Explanation(study, longitude_deg, latitude_deg, spot.ground_m, services, made)
 
 
-def _service(scene: Scene, spot: Spot, name: str) -> ServiceExplained:
+def _candidates(scene: Scene, spot: Spot, name: str) -> list[Candidate]:
+    """Return the stations that radiate a service, the best margin first, those without prediction last."""
     found = [
         _candidate(scene, spot, index)
         for index, each in enumerate(spot.radiated)
         if each.service.name == name
     ]
     found.sort(key=lambda each: (math.isnan(each.margin_db), -each.margin_db))
+    return found
+
+
+def _service(
+    spot: Spot, name: str, candidates: Sequence[Candidate], feeds: Mapping[str, FeedStanding]
+) -> ServiceExplained:
+    best = replace(candidates[0], feed=feeds.get(candidates[0].station.name))
     share, noise_share = share_served(spot, name)
-    return ServiceExplained(name, tuple(found), share, noise_share, tuple(words_of(name, found[0])))
+    return ServiceExplained(name, (best, *candidates[1:]), share, noise_share, tuple(words_of(name, best)))
 
 
 def _candidate(scene: Scene, spot: Spot, index: int) -> Candidate:
@@ -151,10 +186,11 @@ def words_of(name: str, best: Candidate) -> list[str]:
     if math.isnan(best.margin_db):
         return [f"{name}: no station has a prediction here."]
     said = [_verdict(name, best)]
+    if best.feed_words:
+        said.append(f"{best.feed_words.removesuffix('.')}.")
     if best.margin_db < 0.0:
         said += _remedies(best)
-    unknown = [each for each in best.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m)]
-    for each in unknown:
+    for each in best.unknown:
         said.append(
             f"{each.station.name} has no prediction here: what it does as an interferer is not known."
         )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from combe.errors import StudyError
+from combe.errors import StudyError, TerrainGapError
 from combe.reception.feed_verdict import Verdict, worst_verdict
 from combe.reception.relay_chain import Hop
 from combe.stations.transmitter import Station
@@ -20,7 +22,10 @@ from combe.study.relay_site import RelaySite, relay_site
 from combe.study.resolve import Scene, feeds, resolve, station_named
 from combe.study.run_path import PathReport
 
-__all__ = ["FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
+__all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
+
+SHOWN_DB: Final = 0.05
+"""Least ratio that is not shown as 0.0."""
 
 
 @dataclass(frozen=True)
@@ -56,18 +61,45 @@ class RelayFeed:
         """The output side, where the study describes it."""
         return self.site.output
 
+    @property
+    def scantiest(self) -> ServiceFeed:
+        """A service that does not pass, if there is one, with a margin that is unknown or the least."""
+        return min(self.services, key=_stands)
+
+    @property
+    def own_output_tells(self) -> bool:
+        """Whether its own outputs take as much from a service as is shown, or what is not known."""
+        costs_db = (service.budget.own_output_cost_db or 0.0 for service in self.services)
+        return not all(cost_db < SHOWN_DB for cost_db in costs_db)
+
+
+@dataclass(frozen=True)
+class FeedGap:
+    """A relay whose feed cannot be predicted, since ground on its way is not known."""
+
+    relay: str
+    parent: str
+    reason: str
+
 
 @dataclass(frozen=True)
 class FeedReport:
-    """The feeds of all relays; the verdict is the worst of theirs."""
+    """The feeds of all relays, and those that cannot be predicted; the verdict is the worst of them."""
 
     study: Study
     relays: tuple[RelayFeed, ...]
     verdict: Verdict
     provenance: dict[str, str]
+    gaps: tuple[FeedGap, ...] = ()
 
 
-def feed_report(study: Study, *, time_percent: float | None = None) -> FeedReport:
+def feed_report(
+    study: Study,
+    *,
+    time_percent: float | None = None,
+    only: Collection[str] | None = None,
+    over_gaps: bool = False,
+) -> FeedReport:
     """Work out the feeds of a study.
 
     Parameters
@@ -75,6 +107,10 @@ def feed_report(study: Study, *, time_percent: float | None = None) -> FeedRepor
     study
     time_percent
         Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
+    only
+        Names of the relays to look at, and with them those that feed them; without it all.
+    over_gaps
+        Whether feeds over ground that is not known are told as gaps of the report, and raise no error.
 
     Raises
     ------
@@ -83,24 +119,58 @@ def feed_report(study: Study, *, time_percent: float | None = None) -> FeedRepor
     TerrainGapError, RasterError
         Ground missing on the way, or terrain that cannot be used.
     """
-    sites = relay_sites(study, time_percent=time_percent)
-    made: dict[str, RelayFeed] = {}
+    scene, fed = _fed(study, time_percent)
+    fed = fed if only is None else _with_feeders(scene, fed, only)
+    sites, gaps = list[RelaySite](), list[FeedGap]()
+    for relay, feed in fed:
+        try:
+            sites.append(relay_site(scene, relay, feed))
+        except TerrainGapError as error:
+            if not over_gaps:
+                raise
+            gaps.append(FeedGap(relay.name, station_named(scene, feed.from_).name, str(error)))
+    made: dict[str, RelayFeed | None] = {gap.relay: None for gap in gaps}
     for site in _parents_first(sites):
         made[site.relay.name] = _relay(site, made)
-    relays = tuple(made[site.relay.name] for site in sites)
-    verdict = worst_verdict(relay.verdict for relay in relays)
-    return FeedReport(study, relays, verdict, _provenance(sites[0].scene, relays))
+    relays = tuple(found for site in sites if (found := made[site.relay.name]))
+    verdicts = [found.verdict for found in relays]
+    verdict = worst_verdict([*verdicts, "not judged"] if gaps else verdicts)
+    return FeedReport(study, relays, verdict, _provenance(scene, relays), tuple(gaps))
 
 
 def relay_sites(study: Study, *, time_percent: float | None = None) -> list[RelaySite]:
     """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
+    scene, fed = _fed(study, time_percent)
+    return [relay_site(scene, relay, feed) for relay, feed in fed]
+
+
+def _fed(study: Study, time_percent: float | None) -> tuple[Scene, list[tuple[Station, FeedSection]]]:
+    """Return the scene for medians of time, and each relay with its feed; refuse a study without one."""
     scene = resolve(study)
     fed = feeds(scene)
     check_stations(scene, [each for relay, feed in fed for each in (relay, station_named(scene, feed.from_))])
-    sites = [relay_site(scene, relay, _timed(feed, time_percent)) for relay, feed in fed]
-    if not sites:
+    if not fed:
         raise StudyError(study.path, ['stations: no relay is there to feed; add one with role = "relay"'])
-    return sites
+    return scene, [(relay, _timed(feed, time_percent)) for relay, feed in fed]
+
+
+def _with_feeders(
+    scene: Scene, fed: Sequence[tuple[Station, FeedSection]], only: Collection[str]
+) -> list[tuple[Station, FeedSection]]:
+    """Return the relays of some names, and those from which they are fed."""
+    parents = {relay.name: station_named(scene, feed.from_).name for relay, feed in fed}
+    wanted, left = set[str](), list(only)
+    while left:
+        name = left.pop()
+        if name in parents and name not in wanted:
+            wanted.add(name)
+            left.append(parents[name])
+    return [(relay, feed) for relay, feed in fed if relay.name in wanted]
+
+
+def _stands(service: ServiceFeed) -> tuple[bool, float]:
+    margin_db = service.budget.margin_db
+    return service.verdict == "passes", -math.inf if math.isnan(margin_db) else margin_db
 
 
 def _timed(feed: FeedSection, time_percent: float | None) -> FeedSection:
@@ -123,7 +193,7 @@ def relay_feed(site: RelaySite) -> RelayFeed:
     return _relay(site, {})
 
 
-def _relay(site: RelaySite, made: dict[str, RelayFeed]) -> RelayFeed:
+def _relay(site: RelaySite, made: Mapping[str, RelayFeed | None]) -> RelayFeed:
     by_name = {each.service.name: each for each in site.path.services}
     services = tuple(
         service_feed(site, radiated, by_name[radiated.name], _hops(site, radiated.name, made))
@@ -132,11 +202,15 @@ def _relay(site: RelaySite, made: dict[str, RelayFeed]) -> RelayFeed:
     return RelayFeed(site, services, worst_verdict(service.verdict for service in services))
 
 
-def _hops(site: RelaySite, service: str, made: dict[str, RelayFeed]) -> tuple[Hop, ...]:
-    """Return the hops that bring a service to the parent: those of the relay it is, or itself alone."""
-    before = made.get(site.parent.name)
-    if before is not None:
-        return next(each.hops for each in before.services if each.radiated.name == service)
+def _hops(site: RelaySite, service: str, made: Mapping[str, RelayFeed | None]) -> tuple[Hop, ...] | None:
+    """Return the hops that bring a service to the parent: those of the relay it is, or itself alone.
+
+    None where one of them is not known.
+    """
+    if site.parent.name in made:
+        before = made[site.parent.name]
+        services = () if before is None else before.services
+        return next((each.hops for each in services if each.radiated.name == service), None)
     section = output_section(site.scene, site.parent)
     return (Hop(site.parent.name, None, section.equipment_db if section else None),)
 

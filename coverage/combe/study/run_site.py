@@ -30,7 +30,7 @@ from combe.study.emissions import interfering_conditions
 from combe.study.file import Study
 from combe.study.resolve import Scene, minimum_field_dbuv_m, resolve, service_conditions
 from combe.study.run_cover import CoverReport, Progress, cover_report
-from combe.study.site_harm import AtRisk, at_risk
+from combe.study.site_harm import NOT_COUNTED, AtRisk, at_risk
 from combe.study.site_setup import (
     SiteGround,
     feed_question,
@@ -81,6 +81,11 @@ class Search:
         """What hills are compared by (n,): the score, or the score per cost."""
         worth: FloatArray = self.worth / self.cost
         return worth
+
+    @property
+    def harm_counted(self) -> bool:
+        """Whether it was looked at whom relays harm; otherwise ``harmed`` counts nobody."""
+        return self.harm_words != NOT_COUNTED
 
     @property
     def may_harm(self) -> bool:

@@ -8,6 +8,7 @@ window, its overload and the relay's own output are of a chain as it is built; n
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from combe.reception.feed_verdict import Verdict
@@ -37,13 +38,22 @@ class WholeFeed:
 
     @property
     def margin_db(self) -> float:
-        """The least margin of its services for the time asked [dB], as ``combe feed`` shows it."""
-        return min(each.budget.margin_db for each in self.services)
+        """The least margin of its services for the time asked [dB], as ``combe feed`` shows it.
+
+        NaN where that of any service is not known.
+        """
+        margins_db = [each.budget.margin_db for each in self.services]
+        return math.nan if any(map(math.isnan, margins_db)) else min(margins_db)
 
     @property
     def causes(self) -> tuple[str, ...]:
         """What fails it, each once."""
         return tuple(dict.fromkeys(cause for each in self.services for cause in each.causes))
+
+    @property
+    def not_judged(self) -> tuple[str, ...]:
+        """What could fail it and is not known, each once."""
+        return tuple(dict.fromkeys(words for each in self.services for words in each.judged.not_judged))
 
     @property
     def words(self) -> str:

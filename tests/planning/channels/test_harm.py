@@ -84,6 +84,16 @@ def test_harm_in_is_what_interference_denies_to_the_newly_served():
     assert harm_in(PUBLIC, BEFORE, relay(45)).denied == 0.0
 
 
+def test_of_its_own_public_too_it_is_told_whom_nobody_can_say_of():
+    # The parent has no prediction at place 4, and at place 5 its 62 dB(µV/m) and 20 are over the relay's 80.
+    parent = signal("Parent", "A", 40, [70.0, 65.0, 60.0, 50.0, math.nan, 62.0])
+    before = replace(before_relays(PUBLIC, [PARENT], ["A"]), signals=(parent,))
+    own = harm_in(PUBLIC, before, relay(40))
+    assert (own.hoped, own.denied, own.not_known) == (110_000.0, 100_000.0, 10_000.0)
+    assert joint_harm(PUBLIC, before, [relay(40)]).not_known == 10_000.0
+    assert rank_channels(PUBLIC, before, {40: relay(40)}, {})[0].not_known == 10_000.0
+
+
 def test_two_relays_take_from_one_another():
     one = relay(50, (0.0, 0.0, 0.0, 0.0, 60.0, 50.0))
     other = replace(

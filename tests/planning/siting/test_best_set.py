@@ -1,12 +1,19 @@
 """Sets of sites: brute force, greedy beside exact, the reduction, costs, and hills fed by other hills."""
 
+import math
 from itertools import combinations
 
 import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.planning.siting.best_set import best_sites, cheapest_sites, greedy_sites, make_question
+from combe.planning.siting.best_set import (
+    _gap_fraction,
+    best_sites,
+    cheapest_sites,
+    greedy_sites,
+    make_question,
+)
 from combe.planning.siting.reduction import keep_promising, keep_undominated, merge_targets
 
 RNG = np.random.default_rng(11)
@@ -187,6 +194,16 @@ def test_bad_numbers_are_told() -> None:
         best_sites(asked, 0)
     with pytest.raises(RangeError, match=r"share of people is 1.5; allowed: 0.01 to 1"):
         cheapest_sites(asked, 1.5)
+
+
+def test_a_gap_is_nought_only_where_it_is_proved() -> None:
+    served, people = matrix(9, 30, 0.3, 2), np.random.default_rng(2).integers(1, 90, 30).astype(float)
+    assert math.isnan(greedy_sites(question(served, people), 2).gap_fraction)
+    assert _gap_fraction(80.0, 100.0) == pytest.approx(0.25)
+    assert _gap_fraction(100.0, 100.0 + 1e-5) == 0.0
+    assert _gap_fraction(0.0, 0.0) == 0.0
+    assert _gap_fraction(0.0, 7.0) == math.inf
+    assert math.isnan(_gap_fraction(80.0, math.inf))
 
 
 def test_without_time_the_greedy_set_stands_with_its_gap() -> None:

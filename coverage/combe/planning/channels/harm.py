@@ -33,10 +33,14 @@ class HarmTo(NamedTuple):
 
 
 class HarmIn(NamedTuple):
-    """People whom a relay would newly serve against noise alone, and those of them lost to interference."""
+    """People whom a relay would newly serve against noise alone, and those of them lost to interference.
+
+    ``not_known`` are not lost as far as known, though some interferer has no prediction where they live.
+    """
 
     hoped: float
     denied: float
+    not_known: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -76,8 +80,10 @@ def harm_in(public: Public, before: Before, relay: Signal, added: Sequence[Signa
         return HarmIn(0.0, 0.0)
     here = at_places(public, hoped)
     on_air = [signal_at(each, hoped) for each in (*before.signals, *added)]
-    denied = margins(here, signal_at(relay, hoped), on_air).margin_db < 0.0
-    return HarmIn(float(here.people.sum()), float(here.people[denied].sum()))
+    found = margins(here, signal_at(relay, hoped), on_air)
+    denied = found.margin_db < 0.0
+    parts = (denied, found.unknown & ~denied)
+    return HarmIn(float(here.people.sum()), *(float(here.people[part].sum()) for part in parts))
 
 
 def pair_harm(public: Public, before: Before, one: Signal, other: Signal) -> float:

@@ -42,8 +42,8 @@ class RankedChannel:
 
     @property
     def not_known(self) -> float:
-        """People of other stations of whom nobody can say."""
-        return sum(each.not_known for each in self.harm)
+        """People of other stations, and of its own public, of whom nobody can say."""
+        return sum(each.not_known for each in self.harm) + self.own.not_known
 
     @property
     def people_harmed(self) -> float:
@@ -119,6 +119,11 @@ class JointHarm:
     def people_harmed(self) -> float:
         """People harmed, out and in, once for each service lost."""
         return sum(each.people for each in self.harm) + sum(each.denied for each in self.own)
+
+    @property
+    def not_known(self) -> float:
+        """People out and in of whom nobody can say, once for each service."""
+        return sum(each.not_known for each in self.harm) + sum(each.not_known for each in self.own)
 
 
 def joint_harm(public: Public, before: Before, outputs: Iterable[Signal]) -> JointHarm:

@@ -67,8 +67,8 @@ class SiteSet:
     """A set of hills, by number in the question, in the order in which each adds most.
 
     ``adds`` people that each adds to those before it, less whom it harms; ``people`` served in all and
-    ``harmed``; ``bound`` which the score of no set can exceed, ``gap_fraction`` what is left unproven;
-    ``considered`` hills after the reduction; ``method``.
+    ``harmed``; ``bound`` which the score of no set can exceed, ``gap_fraction`` what is left unproven,
+    NaN where nothing is proved; ``considered`` hills after the reduction; ``method``.
     """
 
     hills: tuple[int, ...]
@@ -301,7 +301,6 @@ def _described(
     hills = tuple(chosen[n] for n in order)
     harmed = float(np.sum(question.harmed[list(hills)]))
     worth = people - harmed
-    gap = (bound - worth) / worth if worth > 0.0 and np.isfinite(bound) else 0.0
     return SiteSet(
         hills,
         tuple(adds),
@@ -309,10 +308,19 @@ def _described(
         harmed,
         float(np.sum(question.cost[list(hills)])),
         bound,
-        gap if gap > _ROUNDING else 0.0,
+        _gap_fraction(worth, bound),
         considered,
         method,
     )
+
+
+def _gap_fraction(worth: float, bound: float) -> float:
+    """Return by what share of a score another set might exceed it; NaN where no bound is known."""
+    if not np.isfinite(bound):
+        return math.nan
+    if bound - worth <= _ROUNDING * max(abs(worth), 1.0):
+        return 0.0
+    return (bound - worth) / worth if worth > 0.0 else math.inf
 
 
 def _fed(question: Question, hill: int, done: set[int]) -> bool:

@@ -1,0 +1,149 @@
+"""What is not known, not asked or not counted is null in JSON and said in words: never no, nought or none."""
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+from combe.cli.cover_content import print_harm
+from combe.cli.output import plain
+from combe.cli.site_json import _chosen
+from combe.cli.site_words import _gap_words
+from combe.cli.visit import _judgement_json
+from combe.planning.harm import Harm
+from combe.planning.visits.judge import judge_series
+from combe.publishing.content import PeopleRow
+from combe.publishing.map_panel import headline_html
+from combe.study.file import load_study
+from combe.study.run_explain import ServiceExplained, explain_place
+from combe.study.site_sets import ChosenSite
+from support_cli import run, run_json
+from support_feed_study import DIGITAL, FEEDS, untold
+from support_study import SITING, STUDY, edited, write_study
+from support_visits import half_yearly
+
+COARSE = ("cell_size_m = 300", "cell_size_m = 900")
+UNCOUNTED = ("[television]", "[interference]\ncounted = false\n\n[television]")
+NOBODY = ('[people]\nraster = "people.tif"\n', "")
+INTERFERENCE = ("people_limited_by_interference", "people_interference_unknown")
+
+
+@pytest.fixture(scope="module")
+def uncounted(tmp_path_factory):
+    return write_study(tmp_path_factory.mktemp("uncounted"), edited(COARSE, UNCOUNTED))
+
+
+def test_interference_that_is_not_counted_harms_an_unknown_number(uncounted):
+    printed = run_json("cover", uncounted, "--no-cache")
+    assert (printed["interference"], printed["harm"]) == (None, None)
+    for each in (printed["all_services"], *printed["services"]):
+        assert [each[key] for key in INTERFERENCE] == [None, None]
+        assert each["people_unserved"] > 0.0
+    words = "Outgoing harm: not looked at, since the study does not count interference"
+    assert words in run("cover", uncounted, "--no-cache").stdout
+
+
+def test_interference_that_is_counted_and_cannot_be_is_none(tmp_path):
+    printed = run_json("cover", write_study(tmp_path, edited(COARSE)), "--no-cache")
+    assert (printed["interference"], printed["harm"]) == (False, [])
+    assert [printed["all_services"][key] for key in INTERFERENCE] == [0.0, 0.0]
+
+
+def test_the_headline_says_nothing_of_what_is_not_counted():
+    row = PeopleRow("A", served_before=5.0, newly_served=3.0, unserved=40.0, no_prediction=0.0)
+    assert row.by_interference is None
+    assert "by interference" not in headline_html(row)
+    assert "12 of them by interference" in headline_html(replace(row, by_interference=12.0))
+
+
+def test_settlements_of_nobody_are_not_none(tmp_path):
+    study = write_study(tmp_path, edited(COARSE, NOBODY))
+    assert run_json("cover", study, "--no-cache", "--unserved")["unserved"] is None
+    assert "not known: no [people] section in the study" in run("cover", study, "--unserved").stdout
+
+
+def test_harm_that_is_not_printed_counts_people_only_where_there_are_any(capsys):
+    def told(people):
+        rows = [Harm(f"R{n}", "S", "A", 40, 3, people, people, people, people) for n in range(42)]
+        print_harm(SimpleNamespace(interference=True, harm=rows))
+        return capsys.readouterr().out
+
+    assert "and 2 more pairs, 2 of them with harm; see --json" in told(None)
+    assert "and 2 more pairs, 2 of them with harm, 14 people; see --json" in told(7.0)
+
+
+def test_a_place_without_prediction_is_not_unserved(tmp_path):
+    found = explain_place(load_study(write_study(tmp_path, edited(COARSE))), -84.2, 36.6).services[0]
+    best = found.candidates[0]
+    assert found.served is True
+    assert replace(found, candidates=(replace(best, margin_db=-1.0),)).served is False
+    unknown = replace(found, candidates=(replace(best, margin_db=math.nan),))
+    assert (unknown.served, unknown.server) == (None, None)
+
+
+def test_explain_names_interferers_without_prediction(tmp_path):
+    text = edited(("channel = 41", "channel = 27"), text=STUDY)
+    found = explain_place(load_study(write_study(tmp_path, text)), -84.2, 36.6).services[0]
+    best = found.candidates[0]
+    (known,) = best.disturbers
+    gone = replace(known, nuisance=known.nuisance._replace(nuisance_dbuv_m=math.nan))
+    assert found.unknown == ()
+    changed: ServiceExplained = replace(found, candidates=(replace(best, disturbers=(gone,)),))
+    assert [each.station.name for each in changed.unknown] == ["Parent Hill"]
+
+
+def test_a_digital_service_has_no_offset_of_its_carrier(tmp_path):
+    keys = ("offset_twelfths", "precision_offset", "offset_khz")
+
+    def offsets(text):
+        first = run_json("check", write_study(tmp_path, text))["stations"][0]["services"][0]
+        return [first[key] for key in keys]
+
+    assert offsets(DIGITAL) == [None, None, None]
+    analogue = edited(("channel = 22", "channel = 22, offset_twelfths = 8"), text=FEEDS["analogue"])
+    assert offsets(analogue) == [8, False, 0.0]
+
+
+def test_what_a_feed_does_not_state_is_null_and_not_empty(tmp_path):
+    whole = run_json("feed", write_study(tmp_path, DIGITAL))["relays"][0]["services"][0]
+    assert whole["image_and_oscillator"] == []
+    assert len(whole["own_output"]) == 3
+    less = edited(("image_rejection_db = 60.0\n", ""), text=untold(DIGITAL))
+    bare = run_json("feed", write_study(tmp_path, less))["relays"][0]["services"][0]
+    assert (bare["image_and_oscillator"], bare["own_output"], bare["own_output_cost_db"]) == (
+        None,
+        None,
+        None,
+    )
+
+
+def test_harm_that_a_siting_does_not_look_at(tmp_path):
+    text = edited(COARSE, UNCOUNTED) + edited(("cell_size_m = 300.0", "cell_size_m = 900.0"), text=SITING)
+    printed = run_json("site", write_study(tmp_path, text), "--no-cache")
+    assert {each["people_harmed"] for each in printed["list"]} == {None}
+    assert {each["people_harmed"] for each in printed["sets"]} == {None}
+    assert printed["list"][0]["score"] == printed["list"][0]["people"] > 0.0
+    page = (tmp_path / "results" / "hill-01.html").read_text("utf-8")
+    assert "not looked at" in page
+
+
+def test_a_site_on_which_nobody_depends_has_no_least_power():
+    place = SimpleNamespace(longitude_deg=-84.0, latitude_deg=36.0)
+    found = _chosen(ChosenSite(place, 3, 0.0, None, "omni", math.nan, (20.0,)))
+    assert (found["down_db"], found["radiated_db"], found["spill_db"]) == (None, None, None)
+
+
+def test_a_set_of_which_nothing_is_proved():
+    assert _gap_words(0.0) == "proved, gap 0"
+    assert _gap_words(0.02) == "gap 2 % left unproved"
+    assert _gap_words(math.nan) == _gap_words(math.inf) == "nothing proved"
+
+
+def test_steps_are_not_looked_for_without_a_tolerance():
+    def steps(place, quantity, unit, *values):
+        judged = judge_series(half_yearly([*values], test_point=place, quantity=quantity, unit=unit))
+        return plain(_judgement_json(judged))["steps"]
+
+    assert steps("receiver", "AGC voltage", "V", 3.0, 4.0) is None
+    assert steps("receiver", "level", "dBm", -50.0, -50.5) == []
