@@ -24,7 +24,7 @@ def worked_out():
 
 
 def test_table_by_recommendation_and_source(worked_out, monkeypatch):
-    monkeypatch.setattr(run_module, "run_evidence", lambda folder, word: worked_out)
+    monkeypatch.setattr(run_module, "run_evidence", lambda *_: worked_out)
     result = run("evidence")
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
@@ -116,4 +116,5 @@ def test_bad_input(tmp_path):
         f"--reference-data is {tmp_path}; allowed: a folder that holds p1812 or delta_bullington; "
     )
     (tmp_path / "file").write_text("", encoding="utf-8")
-    assert "cannot write" in complaint("evidence", "--recommendation", "BT.419", "--html", tmp_path / "file" / "page.html")
+    words = "evidence", "--recommendation", "BT.419", "--html"
+    assert "cannot write" in complaint(*words, tmp_path / "file" / "page.html")
