@@ -116,7 +116,7 @@ def test_kernels_are_told_of_when_they_are_compiled_and_not_when_they_are_kept()
 
 @pytest.fixture(scope="module")
 def kernels(tmp_path_factory):
-    """Return a folder of kernels, empty at first; what one command leaves there, the next need not compile."""
+    """Return a folder of kernels, empty at first: what one command leaves, the next need not compile."""
     return tmp_path_factory.mktemp("kernels")
 
 
