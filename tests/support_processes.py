@@ -1,0 +1,42 @@
+"""Runs a function in a process of its own, which may be killed, and need not import the package anew."""
+
+from __future__ import annotations
+
+import multiprocessing
+import sys
+from collections.abc import Callable
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+
+PRELOADED = (
+    "combe.cli.cover",
+    "combe.cli.cover_files",
+    "combe.planning.network_run",
+    "combe.study.run_cover",
+)
+"""What the server imports once, before the first process is forked from it; none of these starts a thread."""
+
+_FORKS = "forkserver" in multiprocessing.get_all_start_methods()
+
+
+def started(run: Callable[..., None], *arguments: object) -> BaseProcess:
+    """Start a function of a support file in a fresh process, forked from a server that has imported much."""
+    context = multiprocessing.get_context("forkserver" if _FORKS else "spawn")
+    if _FORKS:
+        context.set_forkserver_preload(list(PRELOADED))
+    process = context.Process(target=run, args=arguments)
+    process.start()
+    return process
+
+
+def command_in_small_tiles(words: list[str], printed: Path, tile_bytes: int) -> None:
+    """Run ``combe WORDS`` with coverage judged in tiles of a few rows; print into a file."""
+    from functools import partial
+
+    import combe.study.run_cover as room
+    from combe.cli import group
+
+    room.cover_report = partial(room.cover_report, tile_bytes=tile_bytes)
+    with printed.open("w", encoding="utf-8") as out:
+        sys.stdout = sys.stderr = out
+        group(words, prog_name="combe")
