@@ -116,6 +116,6 @@ def slow_run(folder: Path, cache: Path, shares: Connection) -> None:
 
     def told(done: int, total: int, _: str) -> None:
         shares.send(done / total)
-        time.sleep(0.002)
+        time.sleep(0.005)
 
     network_run(small_task(), folder, cache_folder=cache, threads=2, progress=told)

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import multiprocessing
 import sys
+import time
 from collections.abc import Callable
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from combe.study.file import Study
+    from combe.study.run_cover import CoverReport, Progress
 
 PRELOADED = (
     "combe.cli.cover",
@@ -30,13 +36,20 @@ def started(run: Callable[..., None], *arguments: object) -> BaseProcess:
 
 
 def command_in_small_tiles(words: list[str], printed: Path, tile_bytes: int) -> None:
-    """Run ``combe WORDS`` with coverage judged in tiles of a few rows; print into a file."""
-    from functools import partial
-
+    """Run ``combe WORDS`` with coverage judged in tiles of a few rows, step by step; print into a file."""
     import combe.study.run_cover as room
     from combe.cli import group
 
-    room.cover_report = partial(room.cover_report, tile_bytes=tile_bytes)
+    report = room.cover_report
+
+    def slowly(study: Study, told: Progress, **settings: Any) -> CoverReport:
+        def step(done: int, total: int, what: str) -> None:
+            told(done, total, what)
+            time.sleep(0.005)  # so that who waits for a moment does not miss it
+
+        return report(study, step, tile_bytes=tile_bytes, **settings)
+
+    room.cover_report = slowly
     with printed.open("w", encoding="utf-8") as out:
         sys.stdout = sys.stderr = out
         group(words, prog_name="combe")

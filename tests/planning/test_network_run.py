@@ -265,20 +265,15 @@ def start(folder, cache):
     return process, shares
 
 
-def sent(shares):
-    """Yield what a process sends, until it has ended."""
-    with shares, suppress(EOFError):
-        while True:
-            yield shares.recv()
-
-
 def kill_at(folder, cache, share, delay_s):
     """Start a run, kill it a moment after it told that a share of the work is done; return its exit code."""
     process, shares = start(folder, cache)
-    next(each for each in sent(shares) if each >= share)
-    time.sleep(delay_s)
-    process.kill()
-    process.join(60)
+    with shares:
+        while shares.recv() < share:
+            pass
+        time.sleep(delay_s)
+        process.kill()
+        process.join(60)
     return process.exitcode
 
 
@@ -298,7 +293,10 @@ def test_killed_at_random_moments_it_ends_with_the_same_bytes(tmp_path, whole, s
 
 def test_a_process_of_its_own_ends_with_the_same_bytes(tmp_path, whole):
     process, told = start(tmp_path / "run", tmp_path / "cache")
-    shares = list(sent(told))
+    shares = []
+    with told, suppress(EOFError):
+        while True:
+            shares.append(told.recv())
     process.join(60)
     assert process.exitcode == 0
     assert shares[-1] == 1.0
