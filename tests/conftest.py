@@ -5,6 +5,13 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from threadpoolctl import threadpool_limits
+
+# Threads of the linear algebra gain nothing with our small matrices, and turn idly where cores are busy: one
+# exact diffraction cost fifty times its work. Plug-ins have loaded numpy by now, so its threads are limited
+# here; the variable is for what is loaded later, and for processes that tests start.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+threadpool_limits(limits=1, user_api="blas")
 
 # With CI set the examples are the same at every run, so that a commit is not refused by luck; without it each
 # run looks at new ones.

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-import sys
 import time
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 import numpy as np
@@ -111,16 +111,11 @@ def contents(folder: Path) -> dict[str, object]:
     return found
 
 
-def main(folder: str, cache: str) -> None:
-    """Run the small network slowly, telling on a line each time what share is done."""
+def slow_run(folder: Path, cache: Path, shares: Connection) -> None:
+    """Run the small network slowly, sending each time what share is done."""
 
     def told(done: int, total: int, _: str) -> None:
-        sys.stdout.write(f"{done / total}\n")
-        sys.stdout.flush()
-        time.sleep(0.002)
+        shares.send(done / total)
+        time.sleep(0.005)
 
-    network_run(small_task(), Path(folder), cache_folder=Path(cache), threads=2, progress=told)
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])
+    network_run(small_task(), folder, cache_folder=cache, threads=2, progress=told)

@@ -13,13 +13,11 @@ import numpy as np
 import pytest
 
 from support_cli import REPOSITORY
+from support_processes import command_in_small_tiles, started
 from support_study import STUDY, write_study
 
-SMALL_TILES = (
-    "import combe.planning.grid_tiles as tiles; tiles.TILE_BYTES = 30_000; "
-    "from combe.cli import group; group(prog_name='combe')"
-)
-"""The command itself, with tiles of a few rows."""
+TILE_BYTES = 30_000
+"""Tiles of a few rows."""
 
 STATIONS, PARENTS = 14, 4
 WAIT_S = 90.0
@@ -50,23 +48,18 @@ def many_stations():
 
 
 def start(study, cache, results):
-    """Start the command in a process of its own."""
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(REPOSITORY / "coverage")])}
+    """Start the command in a process of its own; what it prints is beside its cache."""
     words = ["cover", str(study), "--cache", str(cache), "--out", str(results), "--json"]
-    return subprocess.Popen(
-        [sys.executable, "-c", SMALL_TILES, *words],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env=environment,
-        cwd=study.parent,
-    )
+    return started(command_in_small_tiles, words, cache.with_suffix(".json"), TILE_BYTES)
 
 
 def finish(study, cache, results):
     """Run the command to its end; return its JSON but for times, and the bytes of all it wrote."""
     process = start(study, cache, results)
-    printed = json.loads(process.communicate(timeout=WAIT_S)[0])
-    assert process.returncode == 0
+    process.join(WAIT_S)
+    told = cache.with_suffix(".json").read_text(encoding="utf-8")
+    assert process.exitcode == 0, told
+    printed = json.loads(told[told.index("{") :])
     taken = printed.pop("taken_up")
     for station in printed["stations"]:
         station.pop("from_cache")
@@ -81,13 +74,13 @@ def finish(study, cache, results):
 def kill_when(process, reached, delay_s):
     """Kill a process a moment after something is reached, or at its end; return whether it was at work."""
     until = time.monotonic() + WAIT_S
-    while process.poll() is None and not reached():
+    while process.is_alive() and not reached():
         assert time.monotonic() < until
         time.sleep(0.002)
     time.sleep(delay_s)
-    process.send_signal(signal.SIGKILL)
-    process.stdout.close()
-    return process.wait(timeout=WAIT_S) == -signal.SIGKILL
+    process.kill()
+    process.join(WAIT_S)
+    return process.exitcode == -signal.SIGKILL
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 import combe.evidence.run as run_module
-from combe.evidence import STANDINGS, all_cases
+from combe.evidence import STANDINGS, EvidenceRow, all_cases
 from combe.evidence.bt419 import cases as bt419_cases
 from combe.publishing.cautions import CAUTIONS
 from support_cli import complaint, run, run_json
@@ -17,7 +17,14 @@ def without_reference_data(monkeypatch):
     monkeypatch.delenv("COMBE_REFERENCE_DATA", raising=False)
 
 
-def test_table_by_recommendation_and_source():
+@pytest.fixture(scope="module")
+def worked_out():
+    """Return the rows of all figures that need no reference data, worked out once for this file."""
+    return run_module.run_evidence()
+
+
+def test_table_by_recommendation_and_source(worked_out, monkeypatch):
+    monkeypatch.setattr(run_module, "run_evidence", lambda *_: worked_out)
     result = run("evidence")
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
@@ -66,6 +73,18 @@ def test_json():
     assert printed["cautions"] == list(CAUTIONS)
 
 
+def test_only_what_is_asked_for_is_worked_out(monkeypatch):
+    worked = []
+
+    def watched(case):
+        worked.append(case.recommendation)
+        return EvidenceRow(case, case.expected)
+
+    monkeypatch.setattr(run_module, "run_case", watched)
+    printed = run_json("evidence", "--recommendation", "bt.419")
+    assert worked == ["ITU-R BT.419-3"] * len(printed["rows"]) != []
+
+
 def test_one_recommendation_as_a_page(tmp_path):
     page = tmp_path / "new" / "evidence.html"
     result = run("evidence", "--recommendation", "p.526", "--html", page)
@@ -100,4 +119,5 @@ def test_bad_input(tmp_path):
         f"--reference-data is {tmp_path}; allowed: a folder that holds p1812 or delta_bullington; "
     )
     (tmp_path / "file").write_text("", encoding="utf-8")
-    assert "cannot write" in complaint("evidence", "--html", tmp_path / "file" / "page.html")
+    words = "evidence", "--recommendation", "BT.419", "--html"
+    assert "cannot write" in complaint(*words, tmp_path / "file" / "page.html")

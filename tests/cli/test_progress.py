@@ -114,14 +114,18 @@ def test_kernels_are_told_of_when_they_are_compiled_and_not_when_they_are_kept()
     assert sum(spent) >= 0.0
 
 
+@pytest.fixture(scope="module")
+def kernels(tmp_path_factory):
+    """Return a folder of kernels, empty at first: what one command leaves, the next need not compile."""
+    return tmp_path_factory.mktemp("kernels")
+
+
 @pytest.mark.parametrize("words", [("path", *PATH), ("explain", "--at", "-84.21,36.61")])
-def test_a_first_run_says_that_it_compiles_and_a_second_is_silent(tmp_path, words):
+def test_a_first_run_says_that_it_compiles_and_a_second_is_silent(tmp_path, kernels, words):
     """Two commands without progress of their own; what they print stays JSON."""
     study = write_study(tmp_path)
     command = (words[0], study, *words[1:], "--json")
-    first, second = (
-        python(*command, folder=tmp_path, NUMBA_CACHE_DIR=str(tmp_path / "kernels")) for _ in range(2)
-    )
+    first, second = (python(*command, folder=tmp_path, NUMBA_CACHE_DIR=str(kernels)) for _ in range(2))
     assert (first.returncode, second.returncode) == (0, 0), first.stderr
     assert (first.stderr, second.stderr) == (LINE, "")
     assert json.loads(first.stdout) == json.loads(second.stdout)

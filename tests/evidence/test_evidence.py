@@ -167,7 +167,12 @@ def test_the_folder_is_named_by_the_environment(monkeypatch: pytest.MonkeyPatch,
         reference_folder()
     (tmp_path / "p1812").mkdir()
     assert reference_folder() == tmp_path
-    assert len(run_evidence(tmp_path)) == len(all_cases())
+    assert len(all_cases(tmp_path)) == len(all_cases())
+    worked = run_evidence(tmp_path, "BT.419")
+    assert [row.case.name for row in worked] == [
+        case.name for case in all_cases() if case.recommendation == "ITU-R BT.419-3"
+    ]
+    assert all(row.within for row in worked)
 
 
 def test_a_profile_without_marks_is_refused(tmp_path: Path) -> None:

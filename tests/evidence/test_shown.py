@@ -8,7 +8,8 @@ import pytest
 
 from combe.errors import RangeError
 from combe.evidence import EvidenceCase, EvidenceRow
-from combe.evidence.shown import by_source, in_series, of_recommendation, shown, shown_series
+from combe.evidence.run import of_recommendation
+from combe.evidence.shown import by_source, in_series, shown, shown_series
 
 
 def row(
@@ -66,7 +67,8 @@ def test_an_exact_series_has_no_worst() -> None:
 
 def test_rows_of_a_recommendation_and_by_source() -> None:
     rows = [row(1.0, 1.0), row(2.0, 2.0)]
-    assert of_recommendation(rows, "p.1") == rows
+    cases = tuple(each.case for each in rows)
+    assert of_recommendation(cases, "p.1") == of_recommendation(cases, "") == cases
     assert by_source(rows) == {"source": rows}
     with pytest.raises(RangeError, match=r"recommendation is 'P\.2'; allowed: ITU-R P\.1; a part of a name"):
-        of_recommendation(rows, "P.2")
+        of_recommendation(cases, "P.2")

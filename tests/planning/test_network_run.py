@@ -1,26 +1,25 @@
 """A network judged tile by tile: the same as in one piece, resumed after any end, nothing spoilt trusted."""
 
 import hashlib
-import os
 import random
 import signal
-import subprocess
 import sys
 import time
+from contextlib import suppress
 from dataclasses import replace
-from pathlib import Path
+from multiprocessing import Pipe
 
 import numpy as np
 import pytest
 
-import support_network
 from combe.errors import OutputError, RangeError, StoreError, TerrainGapError
 from combe.planning.network_run import NetworkTask, network_run, result_array
 from combe.planning.tile_results import LIST
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
-from support_network import contents, network_stations, plain_judge, small_task
+from support_network import contents, network_stations, plain_judge, slow_run, small_task
 from support_prediction import sample_area, station
+from support_processes import started
 
 
 @pytest.fixture(scope="module")
@@ -259,27 +258,23 @@ def test_one_station_under_the_usual_conditions(tmp_path, cache):
 
 
 def start(folder, cache):
-    """Start the small run in a process of its own."""
-    root = Path(__file__).parents[2]
-    paths = [str(root / "tests"), str(root / "coverage"), os.environ.get("PYTHONPATH", "")]
-    return subprocess.Popen(
-        [sys.executable, support_network.__file__, str(folder), str(cache)],
-        stdout=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
-    )
+    """Start the small run in a process of its own; return it, and where it tells its shares."""
+    shares, told = Pipe(duplex=False)
+    process = started(slow_run, folder, cache, told)
+    told.close()
+    return process, shares
 
 
 def kill_at(folder, cache, share, delay_s):
     """Start a run, kill it a moment after it told that a share of the work is done; return its exit code."""
-    child = start(folder, cache)
-    for line in child.stdout:
-        if float(line) >= share:
-            break
-    time.sleep(delay_s)
-    child.send_signal(signal.SIGKILL)
-    child.stdout.close()
-    return child.wait(timeout=60)
+    process, shares = start(folder, cache)
+    with shares:
+        while shares.recv() < share:
+            pass
+        time.sleep(delay_s)
+        process.kill()
+        process.join(60)
+    return process.exitcode
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL")
@@ -297,9 +292,12 @@ def test_killed_at_random_moments_it_ends_with_the_same_bytes(tmp_path, whole, s
 
 
 def test_a_process_of_its_own_ends_with_the_same_bytes(tmp_path, whole):
-    child = start(tmp_path / "run", tmp_path / "cache")
-    shares = [float(line) for line in child.stdout]
-    child.stdout.close()
-    assert child.wait(timeout=60) == 0
+    process, told = start(tmp_path / "run", tmp_path / "cache")
+    shares = []
+    with told, suppress(EOFError):
+        while True:
+            shares.append(told.recv())
+    process.join(60)
+    assert process.exitcode == 0
     assert shares[-1] == 1.0
     assert contents(tmp_path / "run") == whole

@@ -75,6 +75,12 @@ def sited(folder: Path, text: str = STUDY, **changes) -> SiteReport:
     return site_report(load_study(path), folder / "siting")
 
 
+@pytest.fixture(scope="module")
+def towards_parents(tmp_path_factory: pytest.TempPathFactory) -> SiteReport:
+    """Return the siting for those whom the parents alone leave without a service."""
+    return sited(tmp_path_factory.mktemp("parents"), before="parents")
+
+
 def fallen(cover: CoverReport) -> np.ndarray:
     """Return the cells, flat, in which a service is lost from its best station by the relay "Hill"."""
     run = cover.run
@@ -105,7 +111,7 @@ def test_the_harm_of_a_hill_is_that_of_coverage(model: str, changes: dict, tmp_p
     # Siting prices straight ways to places, coverage sweeps the grid: they differ by parts of a decibel.
     # The worst hill is beside Parent Hill, too near for a feed from there; what feeds it does not count here.
     text = STUDY.replace(TITLE, f'{TITLE}\nmodel = "{model}"')
-    found = sited(tmp_path / "siting", text, **changes)
+    found = sited(tmp_path / "siting", text, keys=FEW, **changes)
     search = found.work.search
     victims = search.problem.harm.victims
     worst = int(np.argmax(search.harmed))
@@ -121,8 +127,8 @@ def test_the_harm_of_a_hill_is_that_of_coverage(model: str, changes: dict, tmp_p
     assert set(np.flatnonzero(fall)) & set(victims.cells.tolist())
 
 
-def test_the_score_is_newly_served_less_harmed_and_orders_the_list(tmp_path: Path) -> None:
-    found = sited(tmp_path, before="parents")
+def test_the_score_is_newly_served_less_harmed_and_orders_the_list(towards_parents: SiteReport) -> None:
+    found = towards_parents
     search = found.work.search
     assert search.may_harm
     assert np.array_equal(search.worth, search.people - search.harmed)
@@ -143,8 +149,10 @@ def test_the_score_is_newly_served_less_harmed_and_orders_the_list(tmp_path: Pat
         assert row.exact.harmed == pytest.approx(search.harmed[list(row.exact.hills)].sum())
 
 
-def test_best_first_subtracts_the_same_harm_and_prices_it_for_few(tmp_path: Path) -> None:
-    every = sited(tmp_path / "every", before="parents")
+def test_best_first_subtracts_the_same_harm_and_prices_it_for_few(
+    tmp_path: Path, towards_parents: SiteReport
+) -> None:
+    every = towards_parents
     first = sited(tmp_path / "first", before="parents", keys='search = "best first"')
     told = [(each.station, each.people, each.harmed) for each in first.candidates]
     assert told == [(each.station, each.people, each.harmed) for each in every.candidates]
@@ -172,7 +180,7 @@ def test_a_pattern_that_spares_people_is_chosen_for_it(tmp_path: Path) -> None:
 
 
 def test_no_channel_near_means_nought_and_says_so(tmp_path: Path) -> None:
-    found = sited(tmp_path, channel=52)
+    found = sited(tmp_path, channel=52, keys=FEW)
     assert not found.work.search.may_harm
     assert set(found.work.search.harmed) == {0.0}
     assert found.provenance["harm"] == NO_PAIR
@@ -180,7 +188,7 @@ def test_no_channel_near_means_nought_and_says_so(tmp_path: Path) -> None:
 
 
 def test_interference_that_is_not_counted_is_told(tmp_path: Path) -> None:
-    found = sited(tmp_path, STUDY + "\n[interference]\ncounted = false\n")
+    found = sited(tmp_path, STUDY + "\n[interference]\ncounted = false\n", keys=FEW)
     assert not found.work.search.may_harm
     assert found.provenance["harm"] == NOT_COUNTED
 

@@ -49,11 +49,9 @@ def command(word: str | None, every: bool, folder: Path | None, page: Path | Non
       problem}, cautions[]
     """
     from combe.evidence.run import REFERENCE_VARIABLE, check_folder, reference_folder, run_evidence
-    from combe.evidence.shown import of_recommendation
 
     data = check_folder(folder, "--reference-data") if folder else reference_folder()
-    rows = run_evidence(data)
-    rows = tuple(of_recommendation(rows, word)) if word else rows
+    rows = run_evidence(data, word or "")
     if page is not None:
         from combe.cli.evidence_content import write_evidence_page
 

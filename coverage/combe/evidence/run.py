@@ -122,9 +122,25 @@ def run_case(case: EvidenceCase) -> EvidenceRow:
         return EvidenceRow(case, math.nan, " ".join(str(problem).split()))
 
 
-def run_evidence(folder: Path | None = None) -> tuple[EvidenceRow, ...]:
-    """Work out every case and return the rows, grouped by Recommendation."""
-    return tuple(run_case(case) for case in all_cases(folder))
+def of_recommendation(cases: Iterable[EvidenceCase], word: str) -> tuple[EvidenceCase, ...]:
+    """Return the cases whose Recommendation holds a word, in any case of letters.
+
+    Raises
+    ------
+    RangeError
+        When none does.
+    """
+    every = tuple(cases)
+    found = tuple(case for case in every if word.casefold() in case.recommendation.casefold())
+    if not found:
+        names = ", ".join(dict.fromkeys(case.recommendation for case in every))
+        raise RangeError("recommendation", repr(word), names, "a part of a name will do")
+    return found
+
+
+def run_evidence(folder: Path | None = None, word: str = "") -> tuple[EvidenceRow, ...]:
+    """Work out the cases, those of a Recommendation alone if asked, and return the rows, grouped by it."""
+    return tuple(run_case(case) for case in of_recommendation(all_cases(folder), word))
 
 
 def checked_rows(rows: Iterable[EvidenceRow]) -> list[EvidenceRow]:

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from combe.errors import RangeError
 from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.evidence.run import EvidenceRow
 
@@ -50,22 +49,6 @@ class Series:
     def met(self) -> int:
         """How many rows are within their tolerance."""
         return sum(row.within for row in self.rows)
-
-
-def of_recommendation(rows: Iterable[EvidenceRow], word: str) -> list[EvidenceRow]:
-    """Return the rows whose Recommendation holds a word, in any case of letters.
-
-    Raises
-    ------
-    RangeError
-        When none does.
-    """
-    every = list(rows)
-    found = [row for row in every if word.casefold() in row.case.recommendation.casefold()]
-    if not found:
-        names = ", ".join(dict.fromkeys(row.case.recommendation for row in every))
-        raise RangeError("recommendation", repr(word), names, "a part of a name will do")
-    return found
 
 
 def by_recommendation(rows: Iterable[EvidenceRow]) -> dict[str, list[EvidenceRow]]:
