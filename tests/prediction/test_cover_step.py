@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from combe.terrain.cover_step import cover_parts, exact_step_m
+from combe.terrain.ground import highest_along, nearest, raster_place
 from support_cover import covered_area, field_over_exact_db
 from support_prediction import station
 
@@ -28,6 +29,32 @@ def test_the_sweep_is_as_a_path_sampled_every_9_m(covered, aerial_height_m):
     assert over_db.size > 200
     assert abs(over_db.mean()) <= 0.3
     assert np.quantile(np.abs(over_db), 0.9) <= 2.0
+
+
+def test_a_sample_bears_the_highest_cover_of_its_own_stretch(covered):
+    """Beside the same places asked one by one, each by itself."""
+    area, _ = covered
+    found, parts, rays = np.empty(16), 9, np.random.default_rng(3)
+    same = []
+    for _ in range(40):
+        start, step = rays.uniform(25.0, 55.0, 2), rays.uniform(-0.8, 0.8, 2)
+        highest_along(area.ground, area.cover, *start, *step, parts, found)
+        for k in range(found.size):
+            at = (k + 0.5 + (np.arange(parts) + 0.5) / parts)[:, None] * step + start
+            same.append(found[k] == max(nearest(area.ground, area.cover, *place) for place in at))
+    assert np.mean(same) > 0.99, (
+        "the line between the ends of so many samples may pass a cell's edge otherwise"
+    )
+
+
+def test_unknown_cover_in_a_stretch_is_never_passed_over(covered):
+    area, _ = covered
+    cover, found = np.full_like(area.cover, 15.0), np.empty(16)
+    between_samples = int((raster_place(area.ground, 18.4, 30.0)[0] + 0.5) * 9.0)
+    cover[between_samples, :] = np.nan
+    highest_along(area.ground, cover, 10.0, 30.0, 1.0, 0.0, 9, found)
+    assert np.flatnonzero(np.isnan(found)).tolist() == [7], "the eighth sample from row 10, at row 18"
+    assert set(found[~np.isnan(found)]) == {15.0}
 
 
 def test_parts_of_a_step():

@@ -23,7 +23,7 @@ from combe.terrain.grid import StudyGrid
 from combe.terrain.ground import Ground, ground_under
 from combe.terrain.nearby_cells import fill_ground_cells, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
-from combe.terrain.tiles import Terrain, open_terrain, tile_name_at
+from combe.terrain.tiles import Terrain, open_terrain, tile_name_at, unit_words
 
 HIGHEST_COVER_M: Final = 150.0
 """No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
@@ -76,8 +76,9 @@ def open_cover(
     words
         What it is, for reports; the files' names unless given.
     """
-    raster = open_terrain(paths, crs=crs)
-    return GroundCover(raster, class_height_m, words or ", ".join(tile.name for tile in raster.tiles))
+    raster = open_terrain(paths, crs=crs, codes=class_height_m is not None)
+    named = words or ", ".join(tile.name for tile in raster.tiles)
+    return GroundCover(raster, class_height_m, "; ".join(filter(None, (named, unit_words(raster)))))
 
 
 def clutter_heights(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
