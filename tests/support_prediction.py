@@ -11,8 +11,9 @@ from combe.prediction.ray_course import AHEAD, CLEARANCE, SHORTEST_KM
 from combe.prediction.rays import Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Service, Station
+from combe.terrain.cover_step import COVER_STEP_M, cover_parts
 from combe.terrain.grid import StudyGrid, make_grid
-from combe.terrain.ground import Ground, ground_along, nearest, nearest_along
+from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along
 from combe.terrain.samples import sample_folder
 from combe.terrain.tiles import open_terrain
 
@@ -96,6 +97,44 @@ def ray_profile(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.
         heights.extend(ahead)
     distance = np.append(np.arange(count + 1) * step_km, max(d, SHORTEST_KM))
     return distance, np.append(heights[: count + 1], area.heights_m[row, column])
+
+
+def covered_tops(area: Area, rays: Rays, cell: int, ground_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return where (km) the sweep has edges of ground with cover on the way to a cell, and their tops (m).
+
+    Cover is looked at every 9 m as far as a step and a half from the station, and from the last stretch that
+    lies a step before the cell on; between, each sample bears the highest of its own stretch.
+    """
+    row, column = divmod(cell, area.grid.columns)
+    angle = 2.0 * np.pi * int(rays.ray_of_cell[row, column]) / rays.count
+    cell_km = area.grid.cell_size_m * rays.scale[int(rays.ray_of_cell[row, column])] / 1000.0
+    step_km, fine_km = area.step_m / 1000.0, min(area.step_m, COVER_STEP_M) / 1000.0
+    distance, height = ray_profile(area, rays, cell, ground_m)
+    d, samples, origin = distance[-1], distance.size - 2, np.array([rays.origin_row, rays.origin_column])
+    step = np.array([-np.cos(angle), np.sin(angle)]) * step_km / cell_km
+    highest, ahead = [], np.empty(AHEAD)
+    for j in range(0, samples, AHEAD):
+        highest_along(area.ground, area.cover, *(origin + j * step), *step, cover_parts(area.step_m), ahead)
+        highest.extend(ahead)
+    back = (origin - np.array([row, column])) * fine_km / d
+    if samples < 2:
+        return _edges(area, (row, column), back, fine_km, d, 0.0, d)
+    middle = np.arange(1, samples) * step_km, height[1:samples] + np.array([0.0, *highest[1 : samples - 1]])
+    near = _edges(area, origin, step * fine_km / step_km, fine_km, 0.0, 0.0, 1.5 * step_km + 1e-12)
+    far = _edges(area, (row, column), back, fine_km, d, (samples - 0.5) * step_km, d)
+    return tuple(np.concatenate(parts) for parts in zip(near, middle, far, strict=True))
+
+
+def _edges(area: Area, place, step, fine_km: float, start_km: float, first_km: float, last_km: float):
+    """Return distances and tops every 9 m from a place, between two distances."""
+    sign = -1.0 if start_km > 0.0 else 1.0
+    distance = start_km + sign * fine_km * np.arange(1, 400)
+    distance = distance[(distance > first_km + 1e-9) & (distance <= last_km)]
+    ground, cover = np.empty(distance.size), np.empty(distance.size)
+    if distance.size:
+        ground_along(area.ground, *place, *step, ground)
+        nearest_along(area.ground, area.cover, *place, *step, cover)
+    return distance, ground + cover
 
 
 def ray_values(area: Area, rays: Rays, cell: int, cells: np.ndarray, empty: float) -> np.ndarray:

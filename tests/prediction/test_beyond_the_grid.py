@@ -140,6 +140,7 @@ def test_a_few_cells_far_from_the_station_have_the_exact_field(cells, conditions
 
 
 BOUNDED = """
+from dataclasses import replace
 import numpy as np
 from test_beyond_the_grid import FAR_CORNER, P1812, small_area
 from combe.prediction.conditions import Conditions
@@ -148,9 +149,11 @@ from combe.prediction.targets import find_targets, predict_targets
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from support_prediction import station
 
-for conditions in (Conditions(), P1812):
+for conditions, covered in ((Conditions(), False), (P1812, False), (P1812, True)):
     for cells in (1, 10):
         area = small_area(cells)
+        if covered:
+            area = replace(area, cover=np.full(area.ground.heights.shape, 12.0, dtype=np.float32))
         (field,) = predict_coverage(area, station(FAR_CORNER), conditions=conditions)
         x, y = cell_centres_m(area.grid)
         lon, lat = to_lonlat_deg(area.grid, x[:1], y[:1])
@@ -173,4 +176,4 @@ def test_no_kernel_writes_past_the_end_of_its_arrays(tmp_path):
         [sys.executable, "-c", BOUNDED], env=environment, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr[-2000:]
-    assert done.stdout.split() == ["1", "100"] * 2
+    assert done.stdout.split() == ["1", "100"] * 3

@@ -12,6 +12,8 @@ from combe.prediction.coverage import predict_coverage
 from combe.prediction.losses import p1812_job, sweep_losses
 from combe.prediction.path import predict_path
 from combe.propagation.p1812 import basic_loss, summarise_exact
+from combe.propagation.p1812.conditions import BETA_RADIUS_KM
+from combe.propagation.summary import horizon_slopes, largest_fresnel
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from combe.terrain.ground import nearest, nearest_along
 from combe.terrain.profile import geodesic_profile
@@ -19,6 +21,7 @@ from combe.terrain.sampling import height_at
 from support_prediction import (
     EAST,
     RIDGE,
+    covered_tops,
     flat_area,
     ray_profile,
     ray_values,
@@ -62,12 +65,14 @@ def compare(area: Area, place, conditions, *, cells=250, tx_m=40.0, rx_m=10.0, v
         distance, height = ray_profile(area, rays, int(cell), ground_m)
         if distance.size < 5 or np.isnan(height).any():
             continue
-        cover = np.nan_to_num(ray_values(area, rays, int(cell), area.cover, 0.0))
         zone = ray_values(area, rays, int(cell), area.zones, 4.0).astype(np.int64)
         radius_km = conditions.effective_radius_km
+        bare = np.zeros(distance.size)
         summary = summarise_exact(
-            distance, height, cover, zone, tx_m, rx_m, radius_km, *coasts_km(distance, zone)
+            distance, height, bare, zone, tx_m, rx_m, radius_km, *coasts_km(distance, zone)
         )
+        if area.cover.size:
+            summary = under_cover(summary, *covered_tops(area, rays, int(cell), ground_m), radius_km)
         for k, frequency in enumerate(FREQUENCIES):
             air = p1812_conditions(
                 conditions, frequency_mhz=frequency, latitude_deg=place[1], vertical=vertical
@@ -77,6 +82,20 @@ def compare(area: Area, place, conditions, *, cells=250, tx_m=40.0, rx_m=10.0, v
             compared.append(expected)
     assert len(compared) > cells
     return np.array(compared)
+
+
+def under_cover(summary, distance, top, radius_km):
+    """Return the summary with slopes and X of edges of ground with cover, in both radii."""
+    ends = np.array([0.0, summary.median.distance_km])
+    distance, top = np.append(distance, ends), np.append(top, [0.0, 0.0])
+    order = np.argsort(distance)
+    parts = []
+    for path, radius in ((summary.median, radius_km), (summary.beta, BETA_RADIUS_KM)):
+        aerials, curvature = (path.tx_height_m, path.rx_height_m), 500.0 / radius
+        tx_slope, rx_slope = horizon_slopes(distance[order], top[order], *aerials, curvature)
+        fresnel, _ = largest_fresnel(distance[order], top[order], *aerials, curvature)
+        parts.append(path._replace(tx_slope=tx_slope, rx_slope=rx_slope, fresnel=fresnel))
+    return summary._replace(median=parts[0], beta=parts[1])
 
 
 @pytest.mark.parametrize("time_percent", [1.0, 10.0, 50.0])
@@ -96,6 +115,12 @@ def test_equals_it_with_ground_cover(time_percent):
     cover = np.random.default_rng(2).choice([0.0, 0.0, 8.0, 20.0], area.ground.heights.shape)
     conditions = Conditions(model="p1812", time_percent=time_percent, clutter="test")
     with_cover = compare(replace(area, cover=cover.astype(np.float32)), EAST, conditions)
+    divided = np.repeat(np.repeat(cover, 3, axis=0), 3, axis=1).astype(np.float32)
+    np.testing.assert_array_equal(
+        with_cover,
+        compare(replace(area, cover=divided), EAST, conditions),
+        "cells in parts are the same cover",
+    )
     bare = compare(area, EAST, conditions)
     assert with_cover.mean() > bare.mean() + 1.0
 

@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from combe.errors import ProfileError, RangeError
-from combe.publishing.profile_diagram import NAME_SHARE, lay_out_profile, lift_points, profile_svg, span_m
+from combe.publishing.profile_diagram import (
+    MOST_DRAWN,
+    NAME_SHARE,
+    lay_out_profile,
+    lift_points,
+    profile_svg,
+    span_m,
+    thinned,
+)
 
 X = np.linspace(0.0, 20.0, 201)
 H = 100 + 80 * np.exp(-(((X - 8) / 1.5) ** 2))
@@ -120,3 +128,24 @@ def test_ground_cover_stands_on_the_ground_between_the_ends():
 def test_cover_that_is_none(cover):
     with pytest.raises(ProfileError, match=r"ground cover has shape .*; allowed: \(201,\), each 0 m or more"):
         profile_svg(X, H, **COMMON, **NAMES, edge_index=None, cover_height_m=cover)
+
+
+def test_a_path_of_many_samples_is_a_small_picture_with_all_its_peaks():
+    noise = np.random.default_rng(4)
+    x, h = np.linspace(0.0, 50.0, 6001), 300.0 + noise.uniform(-5.0, 5.0, 6001)
+    cover = noise.choice([0.0, 15.0], 6001)
+    cover[3333], h[2222] = 60.0, 200.0
+    drawing = lay_out_profile(x, h, **COMMON, cover_height_m=cover)
+    drawn = thinned(drawing)
+    assert MOST_DRAWN / 2 < drawn.distance_km.size <= MOST_DRAWN
+    assert (drawn.distance_km[0], drawn.distance_km[-1]) == (0.0, 50.0)
+    assert drawn.top_m.max() == drawing.top_m.max()
+    assert drawn.ground_m.min() == drawing.ground_m.min()
+    assert np.isin(drawn.top_m, drawing.top_m).all()
+    assert (np.diff(drawn.distance_km) > 0.0).all()
+    few = lay_out_profile(X, H, **COMMON)
+    assert thinned(few) is few
+    assert (
+        len(profile_svg(x, h, **COMMON, edge_index=3333, tx_name="A", rx_name="B", cover_height_m=cover))
+        < 300_000
+    )

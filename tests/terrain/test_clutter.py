@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError, RasterError
-from combe.terrain.clutter import GroundCover, clutter_heights, clutter_under, open_cover
+from combe.terrain.clutter import (
+    GroundCover,
+    clutter_heights,
+    clutter_under,
+    cover_division,
+    heights_or_gaps,
+    open_cover,
+)
 from combe.terrain.grid import make_grid
 from combe.terrain.ground import ground_under
 from combe.terrain.sampling import sample_heights
@@ -75,9 +82,9 @@ def test_a_table_of_heights_out_of_range(tmp_path):
         GroundCover(raster, {10: 200.0}, "cover")
 
 
-def lattice_of(terrain, top, left, rows, columns):
-    lon = terrain.west + (left + np.arange(columns) + 0.5) * terrain.cell_x
-    lat = terrain.north - (top + np.arange(rows) + 0.5) * terrain.cell_y
+def lattice_of(terrain, top, left, rows, columns, parts=1):
+    lon = terrain.west + (left + (np.arange(columns) + 0.5) / parts) * terrain.cell_x
+    lat = terrain.north - (top + (np.arange(rows) + 0.5) / parts) * terrain.cell_y
     return np.meshgrid(lon, lat)
 
 
@@ -87,22 +94,33 @@ def cover_of(folder, crs="EPSG:4326", west=9.99, north=47.01, cell=0.0007):
     return open_cover([path], class_height_m=HEIGHTS)
 
 
+@pytest.mark.parametrize(("cell", "parts"), [(0.0007, 2), (0.00034, 3), (0.002, 1)])
 @pytest.mark.parametrize("area_deg", [None, (10.02, 46.97, 10.05, 46.985)], ids=["whole", "part"])
-def test_cover_in_the_cells_of_the_terrain(tmp_path, area_deg):
+def test_cover_in_the_cells_of_the_terrain_or_in_parts_of_them(tmp_path, area_deg, cell, parts):
     terrain = open_terrain([plane_tif(tmp_path / "plane.tif")])
     grid = make_grid(terrain, cell_size_m=100.0, area_deg=area_deg)
     ground = ground_under(terrain, grid)
-    cover = cover_of(tmp_path)
+    cover = cover_of(tmp_path, cell=cell)
     found = clutter_under(cover, terrain, grid)
-    assert found.shape == ground.heights.shape
+    assert found.shape == tuple(parts * size for size in ground.heights.shape)
     assert found.dtype == np.float32
     # The ground of a plane tells where its first cell lies: compare every cell with the place it is at.
     whole = lattice_of(terrain, 0, 0, terrain.rows, terrain.columns)
     plane = sample_heights(terrain, *whole)
     top, left = (int(place[0]) for place in np.nonzero(plane == ground.heights[0, 0]))
-    expected = clutter_heights(cover, *lattice_of(terrain, top, left, *found.shape))
-    assert np.array_equal(found, expected)
-    assert np.array_equal(found, clutter_under(cover, terrain, grid, ground))
+    expected = heights_or_gaps(cover, *lattice_of(terrain, top, left, *found.shape, parts))
+    assert np.isfinite(expected).mean() > 0.3
+    assert np.array_equal(found, expected, equal_nan=True)
+    assert np.array_equal(found, clutter_under(cover, terrain, grid, ground), equal_nan=True)
+
+
+def test_cover_is_held_no_finer_than_it_is_looked_at_and_than_there_is_room():
+    assert cover_division(cover_cell_m=10.0, terrain_cell_m=30.0, cells=1_000_000) == 3
+    assert cover_division(cover_cell_m=9.3, terrain_cell_m=74.4, cells=140_000) == 8
+    assert cover_division(cover_cell_m=1.0, terrain_cell_m=30.0, cells=1_000_000) == 4
+    assert cover_division(cover_cell_m=30.1, terrain_cell_m=30.0, cells=1_000_000) == 1
+    assert cover_division(cover_cell_m=10.0, terrain_cell_m=90.0, cells=4_000_000) == 4
+    assert cover_division(cover_cell_m=10.0, terrain_cell_m=30.0, cells=100_000_000) == 1
 
 
 def test_cover_that_ends_within_the_grid_leaves_gaps(tmp_path):

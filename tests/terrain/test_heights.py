@@ -7,8 +7,10 @@ import pytest
 import rasterio
 
 from combe.errors import RasterError
+from combe.terrain.clutter import open_cover
 from combe.terrain.mosaic import block_at
-from combe.terrain.tiles import open_terrain
+from combe.terrain.tiles import open_terrain, unit_words
+from combe.terrain.zones import open_zones
 from support_terrain import write_tif
 
 HEIGHTS = np.array([[100.0, 200.0, 300.0], [400.0, 500.0, 600.0]], dtype=np.float32)
@@ -61,9 +63,25 @@ def test_units_that_cannot_be_heights_are_refused(tmp_path, crs, unit, words):
     assert words in str(caught.value)
 
 
+@pytest.mark.parametrize(("crs", "unit"), [("EPSG:32616+6360", None), ("EPSG:32616", "class")])
+def test_numbers_of_classes_have_no_unit_of_height(tmp_path, crs, unit):
+    codes = tile(tmp_path, crs, unit)
+    assert np.array_equal(open_cover([codes], class_height_m={100: 15.0}).raster.tiles[0].metres_a_unit, 1.0)
+    assert np.array_equal(block_at(open_cover([codes], class_height_m={100: 15.0}).raster, 0, 0), HEIGHTS)
+    assert np.array_equal(block_at(open_zones([codes], names={1: "sea"}).raster, 0, 0), HEIGHTS)
+
+
+def test_heights_of_cover_are_converted_and_said_to_be(tmp_path):
+    canopy = open_cover([tile(tmp_path, unit="ft")], words="canopy")
+    assert block_at(canopy.raster, 0, 0) == pytest.approx(HEIGHTS * 0.3048, rel=1e-6)
+    assert canopy.words == "canopy; heights of tile.tif declared in ft, converted to metres"
+
+
 def test_tiles_of_two_units_meet_in_metres(tmp_path):
     west = tile(tmp_path, unit="ft")
     east = write_tif(tmp_path / "east.tif", HEIGHTS, 500300.0, 4000000.0, 100.0, crs="EPSG:32616")
+    assert unit_words(open_terrain([west, east])) == "heights of tile.tif declared in ft, converted to metres"
+    assert unit_words(open_terrain([east])) == ""
     assert heights(west, east) == pytest.approx(np.hstack([HEIGHTS * 0.3048, HEIGHTS]), rel=1e-6)
 
 
@@ -95,6 +113,21 @@ def test_a_word_among_the_cells_of_a_grid_is_never_ground(tmp_path, word):
         open_terrain([path], crs="EPSG:32616")
     assert f"{word!r} stands among its cells" in str(caught.value)
     assert "words.asc" in str(caught.value)
+
+
+@pytest.mark.parametrize("row", ["none 5 6", "nodata 5 6", "dx 5 6", "no 5 6", "cellsize 5 6"])
+def test_a_word_at_the_head_of_a_row_is_no_key_of_the_header(tmp_path, row):
+    path = tmp_path / "head.asc"
+    path.write_text(GRID.format(cell="5").replace("4 5 -9999", row))
+    with pytest.raises(RasterError, match=rf"head\.asc: '{row.split()[0]}' stands among its cells"):
+        open_terrain([path], crs="EPSG:32616")
+
+
+def test_a_word_beside_the_header_is_seen_too(tmp_path):
+    path = tmp_path / "one_line.asc"
+    path.write_text(GRID.format(cell="nan").replace("\n", " "))
+    with pytest.raises(RasterError, match="'nan' stands among its cells"):
+        open_terrain([path], crs="EPSG:32616")
 
 
 def test_numbers_of_every_spelling_stay_numbers(tmp_path):

@@ -27,9 +27,10 @@ def _no_zones() -> npt.NDArray[np.uint8]:
 class Area:
     """A study grid with its terrain.
 
-    ``cover`` [m] and ``zones`` (1 sea, 3 coastal land, 4 inland) have the shape of the ground's heights; left
-    out, there is no cover and all is inland. Where cover (NaN) or zones (0) are not known, nothing is
-    predicted for what lies behind, and for a receiver in an unknown zone neither.
+    ``zones`` (1 sea, 3 coastal land, 4 inland) have the shape of the ground's heights, and ``cover`` [m] has
+    it or so many times its rows and columns; left out, there is no cover and all is inland. Where cover (NaN)
+    or zones (0) are not known, nothing is predicted for what lies behind, and for a receiver in an unknown
+    zone neither.
 
     Raises
     ------
@@ -50,9 +51,12 @@ class Area:
 
     def __post_init__(self) -> None:
         shape = self.ground.heights.shape
-        for name, cells in (("cover", self.cover), ("zones", self.zones)):
-            if cells.size and cells.shape != shape:
-                raise RangeError(f"shape of {name}", cells.shape, f"{shape}, that of the ground, or none")
+        finer = max(self.cover.shape[0] // shape[0], 1)
+        if self.cover.size and self.cover.shape != (finer * shape[0], finer * shape[1]):
+            allowed = f"{shape}, that of the ground, or so many times it, or none"
+            raise RangeError("shape of cover", self.cover.shape, allowed)
+        if self.zones.size and self.zones.shape != shape:
+            raise RangeError("shape of zones", self.zones.shape, f"{shape}, that of the ground, or none")
 
 
 def survey_area(

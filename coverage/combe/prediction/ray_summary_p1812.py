@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel
+from combe.prediction.near_cover import NearCover, covered_summary
 from combe.prediction.ray_horizons import Horizons, roughness_seen
 from combe.prediction.ray_summary import (
     SmoothHeights,
@@ -32,6 +33,9 @@ class Seen(NamedTuple):
     """What a ray has seen: its trail, the skylines without and with the Earth's curve, and the zones.
 
     ``plain`` and ``bent`` (ae) are of bare ground, ``raised`` (ae) and ``beta`` (aβ) of ground with cover.
+    Where there is cover, these two are one sample behind, for what is near the cell is looked at more finely
+    (:mod:`combe.prediction.near_cover`); ``waiting_m`` is the top of that sample. So is what is near the
+    station: the first sample has no cover here.
     """
 
     trail: Trail
@@ -40,6 +44,7 @@ class Seen(NamedTuple):
     raised: SkylineState
     beta: SkylineState
     zones: ZoneTrail
+    waiting_m: float
 
 
 class Wanted(NamedTuple):
@@ -121,10 +126,13 @@ def look(
     """Return what the ray has seen after one more sample."""
     j = seen.trail.samples + 1
     raised_state, beta_state, zones = seen.raised, seen.beta, seen.zones
-    if wanted.cover and wanted.median:
-        raised_state = see(raised, raised_state, j, x, height_m + cover_m, tx_m, curvature)
-    if wanted.beta:
-        beta_state = see(beta, beta_state, j, x, height_m + cover_m, tx_m, 500.0 / BETA_RADIUS_KM)
+    top_m, top_km, top_j = height_m, x, j
+    if wanted.cover:
+        top_m, top_km, top_j = seen.waiting_m, seen.trail.last_km, j - 1
+    if wanted.cover and wanted.median and top_j > 0:
+        raised_state = see(raised, raised_state, top_j, top_km, top_m, tx_m, curvature)
+    if wanted.beta and top_j > 0:
+        beta_state = see(beta, beta_state, top_j, top_km, top_m, tx_m, 500.0 / BETA_RADIUS_KM)
     if wanted.zones:
         zones = pass_zone(zones, x, zone)
     return Seen(
@@ -134,6 +142,7 @@ def look(
         raised_state,
         beta_state,
         zones,
+        height_m + cover_m if j > 1 else height_m,
     )
 
 
@@ -146,6 +155,7 @@ def median_path(
     ends: Terminals,
     smooth: SmoothHeights,
     horizons: Horizons,
+    near: NearCover,
     curvature: float,
     floor: float,
 ) -> PathSummary:
@@ -154,7 +164,9 @@ def median_path(
     if not wanted.median:
         return _not_priced(ends, smooth)
     if wanted.cover:
-        return diffraction_summary(raised, seen.raised, samples, step_km, ends, smooth, curvature, floor)
+        return covered_summary(
+            raised, seen.raised, samples - 1, samples, step_km, ends, smooth, near, curvature, floor
+        )
     tx_slope = tx_slope_seen(seen.bent, ends.distance_km, curvature)
     return with_smooth_profile(
         tx_slope, horizons.rx_slope, horizons.fresnel, samples, step_km, ends, smooth, curvature, floor
@@ -169,14 +181,18 @@ def beta_path(
     step_km: float,
     ends: Terminals,
     smooth: SmoothHeights,
+    near: NearCover,
     floor: float,
 ) -> PathSummary:
     """Return the diffraction summary for aβ."""
+    samples, curvature = seen.trail.samples, 500.0 / BETA_RADIUS_KM
     if not wanted.beta:
         return _not_priced(ends, smooth)
-    return diffraction_summary(
-        beta, seen.beta, seen.trail.samples, step_km, ends, smooth, 500.0 / BETA_RADIUS_KM, floor
-    )
+    if wanted.cover:
+        return covered_summary(
+            beta, seen.beta, samples - 1, samples, step_km, ends, smooth, near, curvature, floor
+        )
+    return diffraction_summary(beta, seen.beta, samples, step_km, ends, smooth, curvature, floor)
 
 
 @inner_kernel

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.prediction.near_cover import NearCover, leave_station, new_near_cover, reach_cell
 from combe.prediction.ray_course import (
     AHEAD,
     CLEARANCE,
@@ -30,6 +31,7 @@ from combe.prediction.ray_course import (
 from combe.prediction.ray_horizons import horizons_seen
 from combe.prediction.ray_summary import (
     Terminals,
+    Trail,
     new_trail,
     smooth_heights,
 )
@@ -44,6 +46,7 @@ from combe.prediction.ray_summary_p1812 import (
 )
 from combe.prediction.skyline import empty_state, new_skyline
 from combe.prediction.zone_trail import (
+    PathZones,
     all_inland,
     start_zones,
     zones_of_path,
@@ -51,7 +54,8 @@ from combe.prediction.zone_trail import (
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.quick_loss import begin_loss, finish_loss_db
 from combe.propagation.p1812.zones import INLAND, SEA
-from combe.terrain.ground import Ground, ground_along, nearest, nearest_along
+from combe.terrain.cover_step import cover_parts
+from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -106,6 +110,68 @@ def _zones_at(ground: Ground, zone_cells: npt.NDArray[np.uint8], row: float, col
 
 
 @inner_kernel
+def _zones_to(
+    ground: Ground,
+    zone_cells: npt.NDArray[np.uint8],
+    seen: Seen,
+    tx_zone: int,
+    row: float,
+    column: float,
+    d: float,
+) -> tuple[PathZones, bool]:
+    """Return the zones of the path to a cell, and whether those of both ends are known."""
+    distance_km = max(d, SHORTEST_KM)
+    if zone_cells.size == 0:
+        return all_inland(distance_km), True
+    rx_zone = _zones_at(ground, zone_cells, row, column)
+    if tx_zone < SEA or rx_zone < SEA:
+        return all_inland(distance_km), False
+    return zones_of_path(seen.zones, distance_km, rx_zone), True
+
+
+@inner_kernel
+def _leave(
+    near: NearCover,
+    ground: Ground,
+    around: Surroundings,
+    course: Course,
+    row_step: float,
+    column_step: float,
+) -> tuple[Trail, NearCover]:
+    """Return the trail of a ray that leaves the station, and the cover near it; NaN sums if not known."""
+    trail = new_trail(around.tx_ground_m)
+    if around.cover.size == 0:
+        return trail, near
+    near, known = leave_station(
+        near, ground, around.cover, course.origin_row, course.origin_column, row_step, column_step
+    )
+    lost = 0.0 if known else math.nan
+    return Trail(trail.samples, lost, lost, trail.last_km, trail.last_m), near
+
+
+@inner_kernel
+def _reach(
+    near: NearCover,
+    ground: Ground,
+    around: Surroundings,
+    course: Course,
+    row: float,
+    column: float,
+    d: float,
+    samples: int,
+) -> tuple[NearCover, bool]:
+    """Return the cover near both ends of the path to a cell, and whether it is known.
+
+    The skylines of cover are one sample behind the ray's ``samples``.
+    """
+    if around.cover.size == 0:
+        return near, True
+    return reach_cell(
+        near, ground, around.cover, row, column, course.origin_row, course.origin_column, d, samples - 1
+    )
+
+
+@inner_kernel
 def _look_ahead(
     ground: Ground,
     around: Surroundings,
@@ -113,15 +179,17 @@ def _look_ahead(
     column: float,
     row_step: float,
     column_step: float,
+    parts: int,
     ahead: FloatArray,
 ) -> None:
     """Fill the rows of ``ahead`` (3, n) with the next heights, cover and zones along a ray.
 
-    Unknown cover (NaN) and unknown zones (0) make the ground unknown, as a void does.
+    Cover is the highest of each sample's own stretch. Unknown cover (NaN) and unknown zones (0) make the
+    ground unknown, as a void does.
     """
     ground_along(ground, row, column, row_step, column_step, ahead[0])
     if around.cover.size > 0:
-        nearest_along(ground, around.cover, row, column, row_step, column_step, ahead[1])
+        highest_along(ground, around.cover, row, column, row_step, column_step, parts, ahead[1])
         for k in range(ahead.shape[1]):
             if math.isnan(ahead[1, k]):
                 ahead[0, k] = math.nan
@@ -161,16 +229,19 @@ def sweep_rays_p1812(
     )
     floor = fresnel_floor(np.max(services.wavelength_m))
     samples = most_samples(course, heights_m, first_ray, last_ray)
+    parts = cover_parts(course.step_m)
     plain, bent, beta = new_skyline(samples), new_skyline(samples), new_skyline(samples)
     raised = new_skyline(samples if wanted.cover else 1)
     ahead = np.zeros((3, AHEAD))
     step_km = course.step_m / 1000.0
+    near = new_near_cover(step_km, wanted.cover)
     first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets
     tx_zone = _zones_at(ground, zone_cells, course.origin_row, course.origin_column)
     nothing = empty_state()
     for ray in range(first_ray, last_ray):
         cell_km, row_step, column_step = ray_steps(course, ray)
-        seen = Seen(new_trail(tx_ground_m), nothing, nothing, nothing, nothing, start_zones(tx_zone))
+        trail, near = _leave(near, ground, around, course, row_step, column_step)
+        seen = Seen(trail, nothing, nothing, nothing, nothing, start_zones(tx_zone), 0.0)
         for place in range(first_cell[ray], first_cell[ray + 1]):
             cell = cell_order[place]
             cell_row, cell_column, cell_m = place_priced(course, targets, heights_m, cell)
@@ -180,26 +251,24 @@ def sweep_rays_p1812(
                 k = j % AHEAD
                 if k == 0:
                     row, column = course.origin_row + j * row_step, course.origin_column + j * column_step
-                    _look_ahead(ground, around, row, column, row_step, column_step, ahead)
+                    _look_ahead(ground, around, row, column, row_step, column_step, parts, ahead)
                 seen = look(
                     plain, bent, raised, beta, seen, wanted, (j + 1) * step_km,
                     ahead[0, k], ahead[1, k], int(ahead[2, k]), tx_m, curvature,
                 )  # fmt: skip
             if math.isnan(seen.trail.v1):
                 break
+            near, known = _reach(near, ground, around, course, cell_row, cell_column, d, seen.trail.samples)
+            zones, zone_known = _zones_to(ground, zone_cells, seen, tx_zone, cell_row, cell_column, d)
+            if not (known and zone_known):
+                continue
             rx_m = cell_m + around.rx_above_ground_m
             ends = Terminals(max(d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
             smooth = smooth_heights(seen.trail, plain, seen.plain, ends)
             horizons = horizons_seen(bent, seen.bent, seen.trail.samples, step_km, ends, curvature)
-            zones = all_inland(ends.distance_km)
-            if wanted.zones:
-                rx_zone = _zones_at(ground, zone_cells, cell_row, cell_column)
-                if tx_zone < SEA or rx_zone < SEA:
-                    continue
-                zones = zones_of_path(seen.zones, ends.distance_km, rx_zone)
             summary = cell_summary(
-                median_path(raised, seen, wanted, step_km, ends, smooth, horizons, curvature, floor),
-                beta_path(beta, seen, wanted, step_km, ends, smooth, floor),
+                median_path(raised, seen, wanted, step_km, ends, smooth, horizons, near, curvature, floor),
+                beta_path(beta, seen, wanted, step_km, ends, smooth, near, floor),
                 ends, smooth, horizons, step_km, math.nan, zones,
             )  # fmt: skip
             for service in range(loss_db.shape[0]):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any, Final
 
 import numpy as np
@@ -20,6 +20,9 @@ CLEARANCE: Final = 0.6
 
 NAME_SHARE: Final = 0.13
 """Share of the path over which the name of an end may reach."""
+
+MOST_DRAWN: Final = 1200
+"""Points of a line that a picture shows; a path over ground cover has many more samples."""
 
 _HEIGHT_POINTS: Final = 220.0
 _MOST_LIFT_POINTS: Final = 40.0
@@ -140,12 +143,24 @@ def profile_svg(
     if edge_index is not None and not 0 < edge_index < len(drawing.distance_km) - 1:
         raise ProfileError(f"controlling edge {edge_index} is not between the ends of the profile")
     with drawing_of(9.0, 3.8) as (figure, axes):
-        _draw_lines(axes, drawing, effective_radius_km)
+        _draw_lines(axes, thinned(drawing), effective_radius_km)
         if edge_index is not None:
             _draw_edge(axes, drawing, edge_index)
         _draw_ends(axes, drawing, tx_name, rx_name)
         _dress(axes, drawing, title)
         return svg_text(figure)
+
+
+def thinned(drawing: ProfileDrawing) -> ProfileDrawing:
+    """Return a drawing with no more points than a picture shows: of each stretch its highest and lowest."""
+    count = drawing.distance_km.size
+    if count <= MOST_DRAWN:
+        return drawing
+    stretches = np.array_split(np.arange(1, count - 1), MOST_DRAWN // 2 - 1)
+    kept = [each[np.argmax(drawing.top_m[each])] for each in stretches]
+    kept += [each[np.argmin(drawing.ground_m[each])] for each in stretches]
+    chosen = np.unique([0, *kept, count - 1])
+    return ProfileDrawing(*(getattr(drawing, part.name)[chosen] for part in fields(drawing)))
 
 
 def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) -> None:

@@ -19,6 +19,7 @@ from combe.study.on_air import on_air
 from combe.study.resolve import Scene
 from combe.study.run_path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport
 from combe.terrain.clutter import clutter_heights
+from combe.terrain.cover_step import exact_step_m
 from combe.terrain.profile import TerrainProfile, geodesic_profile
 from combe.terrain.zones import ZoneCells, zones_at
 
@@ -67,6 +68,7 @@ def way_between(scene: Scene, sender: Station, receiver: Station) -> Way:
         length_km = max(length_km, SAME_MAST_KM)
         return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), None, None, None)
     step_m = max(1000.0 * length_km / FEWEST_STEPS, SHORTEST_STEP_M)
+    step_m = exact_step_m(step_m, covered=scene.cover is not None)
     profile = geodesic_profile(scene.terrain, *place, step_m=step_m)
     cover_m = clutter_heights(scene.cover, profile.lon_deg, profile.lat_deg) if scene.cover else None
     zone = zones_at(scene.zones, profile.lon_deg, profile.lat_deg) if scene.zones else None

@@ -10,6 +10,7 @@ from combe.standards.atsc import STANDING_FIELD
 from combe.standards.systems import mode_words, system_note
 from combe.study.resolve import Scene, location_percent, service_conditions
 from combe.terrain.grid import StudyGrid
+from combe.terrain.tiles import unit_words
 
 TIME_OF_SERVICE: Final = "time of service"
 
@@ -80,4 +81,6 @@ def _terrain(scene: Scene) -> dict[str, str]:
     surface = "a surface model, in which trees and roofs count as ground"
     kind = surface if terrain.surface_model else "taken as bare ground"
     words = f"{names}; {kind}; heights above {terrain.vertical_datum}"
+    if converted := unit_words(terrain):
+        words = f"{words}; {converted}"
     return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

@@ -25,6 +25,7 @@ from combe.study.people_source import PeopleSource, read_source
 from combe.study.schema import ClutterSection, ServiceSection, StationSection
 from combe.study.section import OMNI
 from combe.terrain.clutter import GroundCover, open_cover
+from combe.terrain.cover_step import COVER_STEP_M
 from combe.terrain.grid import StudyGrid, make_grid, to_lonlat_deg
 from combe.terrain.people_raster import People
 from combe.terrain.sampling import height_at
@@ -135,7 +136,8 @@ def resolve_cover(study: Study) -> GroundCover | None:
     if section is None:
         return None
     heights = None if section.canopy else _class_heights(study, section)
-    words = f"{section.raster}; {_cover_words(section)}; added between the aerials, not at them"
+    looked_at = f"looked at every {COVER_STEP_M:g} m and added between the aerials, not at them"
+    words = f"{section.raster}; {_cover_words(section)}; {looked_at}"
     return open_cover([beside(study, section.raster)], class_height_m=heights, crs=section.crs, words=words)
 
 

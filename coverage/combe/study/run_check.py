@@ -20,6 +20,7 @@ from combe.study.sound_parts import parts_of_reading, parts_of_study
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 from combe.terrain.profile import geodesic_profile
+from combe.terrain.tiles import Terrain, unit_words
 
 
 @dataclass(frozen=True)
@@ -109,13 +110,16 @@ def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
     )
 
 
+def _height_rasters(scene: Scene) -> tuple[Terrain, ...]:
+    """Return the rasters whose cells may be heights in a unit of their own."""
+    return (scene.terrain, scene.cover.raster) if scene.cover else (scene.terrain,)
+
+
 def _notes(scene: Scene, source: PeopleSource | None) -> list[str]:
     notes = []
     if scene.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
-    for tile in scene.terrain.tiles:
-        if tile.unit:
-            notes.append(f"{tile.name} declares its heights in {tile.unit}: they are converted to metres")
+    notes += filter(None, (unit_words(raster) for raster in _height_rasters(scene)))
     if scene.terrain.vertical_datum == "unknown":
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
     if words := time_words(scene):

@@ -25,6 +25,7 @@ from combe.study.resolve import (
     station_named,
 )
 from combe.terrain.clutter import clutter_heights
+from combe.terrain.cover_step import exact_step_m
 from combe.terrain.profile import TerrainProfile, geodesic_profile
 from combe.terrain.zones import ZoneCells, zones_at
 
@@ -110,6 +111,7 @@ def predict_between(scene: Scene, sender: Station, receiver: Station, rx_height_
         ground_height_m(scene, station)
     place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
     step_m = max(1000.0 * distance_km(*place) / FEWEST_STEPS, SHORTEST_STEP_M)
+    step_m = exact_step_m(step_m, covered=scene.cover is not None)
     profile = geodesic_profile(scene.terrain, *place, step_m=step_m)
     bearing = bearing_deg(*place)
     cover_m = clutter_heights(scene.cover, profile.lon_deg, profile.lat_deg) if scene.cover else None

@@ -6,6 +6,7 @@ gives the height of its class. A canopy raster holds heights, which are interpol
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -17,14 +18,18 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
+from combe.terrain.cover_step import COVER_STEP_M, LARGEST_COVER_CELLS
 from combe.terrain.grid import StudyGrid
-from combe.terrain.ground import Ground
+from combe.terrain.ground import Ground, ground_under
 from combe.terrain.nearby_cells import fill_ground_cells, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
-from combe.terrain.tiles import Terrain, open_terrain, tile_name_at
+from combe.terrain.tiles import Terrain, open_terrain, tile_name_at, unit_words
 
 HIGHEST_COVER_M: Final = 150.0
 """No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
+
+_SLIGHT: Final = 0.05
+"""Cells that are larger by less than this share count as equal: cells in degrees narrow to the poles."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +76,9 @@ def open_cover(
     words
         What it is, for reports; the files' names unless given.
     """
-    raster = open_terrain(paths, crs=crs)
-    return GroundCover(raster, class_height_m, words or ", ".join(tile.name for tile in raster.tiles))
+    raster = open_terrain(paths, crs=crs, codes=class_height_m is not None)
+    named = words or ", ".join(tile.name for tile in raster.tiles)
+    return GroundCover(raster, class_height_m, "; ".join(filter(None, (named, unit_words(raster)))))
 
 
 def clutter_heights(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
@@ -106,7 +112,10 @@ def heights_or_gaps(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.Arr
 def clutter_under(
     cover: GroundCover, terrain: Terrain, grid: StudyGrid, ground: Ground | None = None
 ) -> npt.NDArray[np.float32]:
-    """Return heights of ground cover [m] in the cells of the terrain under a study grid.
+    """Return heights of ground cover [m] in the terrain's cells under a study grid, or in parts of these.
+
+    Where cells of cover are smaller than those of the terrain, each of the terrain's is divided evenly into
+    parts about as large as they are, down to the step at which cover is looked at along a path.
 
     Parameters
     ----------
@@ -116,8 +125,8 @@ def clutter_under(
     Returns
     -------
     array
-        Of the shape of the ground's ``heights``, each cell the cover at its centre; NaN where the raster of
-        cover holds nothing.
+        Of the shape of the ground's ``heights``, or so many times its rows and columns, each cell the cover
+        at its centre; NaN where the raster of cover holds nothing.
 
     Raises
     ------
@@ -125,14 +134,30 @@ def clutter_under(
         As :func:`clutter_heights`, places without data aside.
     """
     values_at = partial(heights_or_gaps, cover)
-    return fill_ground_cells(terrain, grid, values_at, np.float32, ground)
+    ground = ground_under(terrain, grid) if ground is None else ground
+    finer = cover_division(cover.raster.cell_size_m, terrain.cell_size_m, ground.heights.size)
+    return fill_ground_cells(terrain, grid, values_at, np.float32, ground, finer)
+
+
+def cover_division(cover_cell_m: float, terrain_cell_m: float, cells: int) -> int:
+    """Return into how many parts, each way, a cell of the terrain is divided to hold cover.
+
+    Parameters
+    ----------
+    cover_cell_m, terrain_cell_m
+        Cell sizes of both rasters [m].
+    cells
+        Cells of the terrain under the grid, which limits the parts to ``LARGEST_COVER_CELLS`` in all.
+    """
+    wanted = math.ceil(terrain_cell_m / max(cover_cell_m, COVER_STEP_M) - _SLIGHT)
+    return max(min(wanted, math.isqrt(LARGEST_COVER_CELLS // cells)), 1)
 
 
 def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatArray) -> FloatArray:
     """Return the height [m] of each class number; NaN for NaN."""
-    known, place = np.unique(codes, return_inverse=True)
+    known = np.unique(codes)
     heights = np.array([np.nan if np.isnan(code) else _class_height(cover, table, code) for code in known])
-    return heights[place].reshape(codes.shape) if heights.size else codes
+    return heights[np.searchsorted(known, codes)] if heights.size else codes
 
 
 def _class_height(cover: GroundCover, table: Mapping[int, float], code: float) -> float:

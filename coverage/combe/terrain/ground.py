@@ -170,15 +170,19 @@ def _read(terrain: Terrain, top: int, bottom: int, left: int, right: int) -> Blo
 
 @inner_kernel
 def nearest(ground: Ground, cells: npt.NDArray[Any], row: float, column: float) -> float:
-    """Return the value of ``cells``, shape of the ground's heights, nearest to a place; NaN beyond them."""
+    """Return the value of ``cells`` nearest to a place; NaN beyond them.
+
+    ``cells`` has the shape of the ground's heights, or so many times their rows and columns.
+    """
     raster_row, raster_column = raster_place(ground, row, column)
-    return _cell_value(cells, raster_row, raster_column)
+    finer = cells.shape[0] // ground.heights.shape[0]
+    return cell_value(cells, (raster_row + 0.5) * finer, (raster_column + 0.5) * finer)
 
 
 @inner_kernel
-def _cell_value(cells: npt.NDArray[Any], row: float, column: float) -> float:
-    """Return the value at the nearest row and column as a float; NaN outside."""
-    i, j = math.floor(row + 0.5), math.floor(column + 0.5)
+def cell_value(cells: npt.NDArray[Any], row: float, column: float) -> float:
+    """Return the value of the cell at a place [cells, 0 at the outer edge] as a float; NaN outside."""
+    i, j = math.floor(row), math.floor(column)
     if i < 0 or j < 0 or i >= cells.shape[0] or j >= cells.shape[1]:
         return math.nan
     return float(cells[i, j])
@@ -199,5 +203,39 @@ def nearest_along(
     row0, column0 = raster_place(ground, row, column)
     row1, column1 = raster_place(ground, row + count * row_step, column + count * column_step)
     down, right = (row1 - row0) / count, (column1 - column0) / count
+    finer = cells.shape[0] // ground.heights.shape[0]
     for k in range(count):
-        out[k] = _cell_value(cells, row0 + (k + 1) * down, column0 + (k + 1) * right)
+        at_row, at_column = row0 + (k + 1) * down + 0.5, column0 + (k + 1) * right + 0.5
+        out[k] = cell_value(cells, at_row * finer, at_column * finer)
+
+
+@inner_kernel
+def highest_along(
+    ground: Ground,
+    cells: npt.NDArray[Any],
+    row: float,
+    column: float,
+    row_step: float,
+    column_step: float,
+    parts: int,
+    out: FloatArray,
+) -> None:
+    """Fill ``out`` (n,) with the highest of ``cells`` in the stretch of each of n places; NaN if any is NaN.
+
+    The places are those of :func:`nearest_along`; a stretch reaches half a step to both sides of its place,
+    and is looked at in so many parts.
+    """
+    count = out.size
+    row0, column0 = raster_place(ground, row + 0.5 * row_step, column + 0.5 * column_step)
+    far = count + 0.5
+    row1, column1 = raster_place(ground, row + far * row_step, column + far * column_step)
+    finer = cells.shape[0] // ground.heights.shape[0]
+    scale = finer / (count * parts)
+    down, right = (row1 - row0) * scale, (column1 - column0) * scale
+    row0, column0 = (row0 + 0.5) * finer, (column0 + 0.5) * finer
+    for k in range(count):
+        highest = -math.inf
+        for part in range(k * parts, (k + 1) * parts):
+            value = cell_value(cells, row0 + (part + 0.5) * down, column0 + (part + 0.5) * right)
+            highest = value if value > highest or math.isnan(value) else highest
+        out[k] = highest

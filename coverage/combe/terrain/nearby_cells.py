@@ -35,8 +35,9 @@ def fill_ground_cells(
     values_at: Callable[[FloatArray, FloatArray], npt.NDArray[Any]],
     dtype: type[np.generic],
     ground: Ground | None = None,
+    finer: int = 1,
 ) -> npt.NDArray[Any]:
-    """Return the values at the centres of the terrain's cells under a study grid.
+    """Return the values at the centres of the terrain's cells under a study grid, or of parts of these.
 
     Parameters
     ----------
@@ -46,20 +47,22 @@ def fill_ground_cells(
         Type of the values.
     ground
         ``ground_under(terrain, grid)``, where it is at hand.
+    finer
+        Into how many parts each cell of the terrain is divided, downwards and across.
 
     Returns
     -------
     array
-        Of the shape of the ground's ``heights``.
+        Of the shape of the ground's ``heights``, or ``finer`` times its rows and columns.
     """
     ground = ground_under(terrain, grid) if ground is None else ground
     top, left = _corner(terrain, grid, ground)
-    rows, columns = ground.heights.shape
+    rows, columns = (finer * size for size in ground.heights.shape)
     values = np.empty((rows, columns), dtype=dtype)
-    x = terrain.west + (left + np.arange(columns) + 0.5) * terrain.cell_x
+    x = terrain.west + (left + (np.arange(columns) + 0.5) / finer) * terrain.cell_x
     for first in range(0, rows, _ROWS_AT_A_TIME):
         last = min(first + _ROWS_AT_A_TIME, rows)
-        y = terrain.north - (top + np.arange(first, last) + 0.5) * terrain.cell_y
+        y = terrain.north - (top + (np.arange(first, last) + 0.5) / finer) * terrain.cell_y
         across, down = np.meshgrid(x, y)
         lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
         values[first:last] = values_at(lon, lat)

@@ -41,7 +41,6 @@ MOST_CELLS_A_BYTE: Final = 20_000
 
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
-_GRID_KEY_STARTS: Final = {key[:2] for key in _GRID_KEYS} | {b"xl", b"yl"}
 _GRID_NUMBER: Final = rb"[+-]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?+\d++)?+"
 _GRID_LINE: Final = re.compile(rb"\s*+(?:" + _GRID_NUMBER + rb"(?:\s++|\Z))*+")
 _GRID_CELL: Final = re.compile(_GRID_NUMBER)
@@ -155,14 +154,23 @@ def _check_words(path: Path) -> None:
 def _word_among_cells(path: Path, size: int, modified_ns: int) -> str:
     """Return the first cell that cannot be a number, or nothing; a file that stays is read once."""
     del size, modified_ns
+    header = True
     with path.open("rb") as stream:
         for line in stream:
-            if line.lstrip()[:2].lower() in _GRID_KEY_STARTS:
-                continue
-            if not _GRID_LINE.fullmatch(line):
-                wrong = next(cell for cell in line.split() if not _GRID_CELL.fullmatch(cell))
+            cells = _after_header(line) if header else line
+            header = header and not cells.strip()
+            if not _GRID_LINE.fullmatch(cells):
+                wrong = next(cell for cell in cells.split() if not _GRID_CELL.fullmatch(cell))
                 return wrong[:40].decode("ascii", errors="replace")
     return ""
+
+
+def _after_header(line: bytes) -> bytes:
+    """Return what follows the keys of a header, each with its value, on a line of an ASCII grid."""
+    words = line.split()
+    while words and words[0].lower().startswith(_GRID_KEYS):
+        words = words[2:]
+    return b" ".join(words)
 
 
 def _check_regular(path: Path) -> None:

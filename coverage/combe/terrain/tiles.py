@@ -124,8 +124,9 @@ def open_terrain(
     vertical_datum: str = "unknown",
     surface_model: bool = False,
     credit: str = "",
+    codes: bool = False,
 ) -> Terrain:
-    """Open elevation files as one terrain.
+    """Open elevation files as one terrain, or rasters of another kind that lie in the same way.
 
     Parameters
     ----------
@@ -139,6 +140,8 @@ def open_terrain(
         True where heights include trees and roofs.
     credit
         Whom to name on maps and reports.
+    codes
+        True where cells hold numbers of classes: whatever unit a file declares, they are no heights.
 
     Raises
     ------
@@ -149,7 +152,7 @@ def open_terrain(
     """
     if not paths:
         raise RangeError("number of terrain tiles", 0, "1 or more", "name at least one elevation file")
-    headers = [_read_header(Path(path), crs) for path in paths]
+    headers = [_read_header(Path(path), crs, codes) for path in paths]
     first = headers[0]
     placed = [_place(header, first) for header in headers]
     top, left = min(tile.first_row for tile in placed), min(tile.first_column for tile in placed)
@@ -207,7 +210,19 @@ def tile_name_at(terrain: Terrain, row: float, column: float) -> str:
     return ", ".join(names) or "none"
 
 
-def _read_header(path: Path, stated_crs: str | None) -> _Header:
+def unit_words(terrain: Terrain) -> str:
+    """Say which files declare heights in another unit than the metre; nothing where none does."""
+    names: dict[str, list[str]] = {}
+    for tile in terrain.tiles:
+        if tile.unit:
+            names.setdefault(tile.unit, []).append(tile.name)
+    return "; ".join(
+        f"heights of {', '.join(tiles)} declared in {unit}, converted to metres"
+        for unit, tiles in names.items()
+    )
+
+
+def _read_header(path: Path, stated_crs: str | None, codes: bool) -> _Header:
     """Read what is needed of one file without reading its heights."""
     with safe_open(path) as dataset:
         check_one_band(dataset, path)
@@ -215,7 +230,8 @@ def _read_header(path: Path, stated_crs: str | None) -> _Header:
         check_north_up(dataset, path)
         shape = dataset.transform
         lattice = _Lattice(crs, shape.c, shape.f, shape.a, -shape.e, dataset.height, dataset.width)
-        return _Header(path, crs, lattice, _lone_tile(dataset, path, height_unit(dataset, path, crs)))
+        unit = HeightUnit(1.0, "") if codes else height_unit(dataset, path, crs)
+        return _Header(path, crs, lattice, _lone_tile(dataset, path, unit))
 
 
 def _lone_tile(dataset: Any, path: Path, unit: HeightUnit) -> Tile:

@@ -57,7 +57,7 @@ def open_zones(
     RasterError
         As :func:`combe.terrain.tiles.open_terrain`.
     """
-    raster = open_terrain(paths, crs=crs)
+    raster = open_terrain(paths, crs=crs, codes=True)
     return ZoneRaster(raster, names, words or ", ".join(tile.name for tile in raster.tiles))
 
 

@@ -13,6 +13,7 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.propagation import p1812
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, coast_distances_km
+from combe.terrain.sampling import bilinear
 from support_siting import (
     MINIMA,
     SERVICES,
@@ -36,6 +37,28 @@ def covered(*, cover: bool, zones: bool) -> Area:
     return replace(area, **({"cover": woods} if cover else {}), **({"zones": codes} if zones else {}))
 
 
+def cover_on_the_way(area: Area, start, end, share: np.ndarray, total_m: float):
+    """Return the samples [share of the way] that siting takes over cover, and the cover [m] at each.
+
+    Every 9 m as far as a step and a half from both ends; between, the highest of each sample's own stretch.
+    """
+    if area.cover.size == 0:
+        return share, np.zeros(share.size)
+
+    def at(places):
+        row, column = (a + np.asarray(places) * (b - a) for a, b in zip(start, end, strict=True))
+        parts = area.cover.shape[0] // SIZE
+        return area.cover[tuple(np.floor((each + 0.5) * parts).astype(int) for each in (row, column))]
+
+    step = share[1] * total_m
+    near = np.unique(np.round(np.append(np.arange(9.0, 1.5 * step + 1e-6, 9.0), step) / total_m, 12))
+    within = (np.arange(np.ceil(step / 9.0)) + 0.5) / np.ceil(step / 9.0) - 0.5
+    middle = share[2:-2]
+    highest = [at(place + within * share[1]).max() for place in middle]
+    places = np.concatenate(([0.0], near, middle, 1.0 - near[::-1], [1.0]))
+    return places, np.concatenate(([0.0], at(near), highest, at(1.0 - near[::-1]), [0.0])).astype(float)
+
+
 def whole_path_spare_db(area: Area, hill: int, target: int) -> float:
     """Return the headroom by ``p1812.predict_path`` over the samples that siting takes."""
     (r0, c0), (r1, c1) = divmod(hill, SIZE), divmod(target, SIZE)
@@ -43,14 +66,11 @@ def whole_path_spare_db(area: Area, hill: int, target: int) -> float:
     total = float(apart_km(problem.hills, 0, problem.targets, 0, area.grid.cell_size_m / 1000.0))
     steps = max(int(np.ceil(total / (area.step_m / 1000.0))), 4)
     share = np.arange(steps + 1) / steps
+    share, cover = cover_on_the_way(area, (r0, c0), (r1, c1), share, 1000.0 * total)
     row, column = r0 + share * (r1 - r0), c0 + share * (c1 - c0)
-    from combe.terrain.sampling import bilinear
-
     ground = np.array([bilinear(area.ground.heights, a, b) for a, b in zip(row, column, strict=True)])
     at = np.floor(row + 0.5).astype(int), np.floor(column + 0.5).astype(int)
     zone = area.zones[at].astype(int) if area.zones.size else np.full(row.size, INLAND)
-    cover = area.cover[at].astype(float) if area.cover.size else np.zeros(row.size)
-    cover[0] = cover[-1] = 0.0
     distance = share * total
     coast = coast_distances_km(distance, zone)
     spare = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from combe.compiling import inner_kernel, kernel
+from combe.planning.siting.covered import complete_covered
 from combe.planning.siting.quick_summary import summarise_bare
 from combe.planning.siting.setting import (
     FREE_SPACE,
@@ -32,21 +33,18 @@ def complete_profile(
     """
     room.ground[0], room.ground[steps] = p.ground_m[i], q.ground_m[j]
     total, known, step_km = 0.0, True, distance_km / steps
-    if s.cover.size == 0 and s.zones.size == 0:
-        for n in range(steps + 1):
-            room.distance[n] = n * step_km
-            total += room.ground[n]
-        return not math.isnan(total)
     for n in range(steps + 1):
         room.distance[n] = n * step_km
-        if s.cover.size > 0:
-            between = 0 < n < steps
-            room.cover[n] = nearest_to(s.cover, p, i, q, j, n / steps, math.nan) if between else 0.0
-        if s.zones.size > 0:
-            room.zone[n] = int(nearest_to(s.zones, p, i, q, j, n / steps, 0.0))
+        total += room.ground[n]
+    if math.isnan(total):
+        return False
+    if s.cover.size > 0:
+        return complete_covered(s, p, i, q, j, steps, step_km, room)
+    if s.zones.size > 0:
+        for n in range(steps + 1):
+            room.zone[n] = int(nearest_to(s.zones, 1, p, i, q, j, n / steps, 0.0))
             known = known and room.zone[n] > 0
-        total += room.ground[n] + room.cover[n]
-    return known and not math.isnan(total)
+    return known
 
 
 @kernel
@@ -70,7 +68,9 @@ def summarise_profile(
     s: Setting, steps: int, p_above_m: float, q_above_m: float, room: Scratch
 ) -> P1812Summary:
     """Return the summary of a completed profile."""
-    if s.median and not s.standing and s.bounded and s.cover.size == 0 and s.zones.size == 0:
+    if s.cover.size > 0:
+        return _summarise_covered(s, p_above_m, q_above_m, room)
+    if s.median and not s.standing and s.bounded and s.zones.size == 0:
         distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
         return summarise_bare(distance, ground, room.inverse, p_above_m, q_above_m, s.radius_km)
     distance, zone = room.distance[: steps + 1], room.zone[: steps + 1]
@@ -81,6 +81,27 @@ def summarise_profile(
         distance,
         room.ground[: steps + 1],
         room.cover[: steps + 1],
+        zone,
+        p_above_m,
+        q_above_m,
+        s.radius_km,
+        p_coast_km,
+        q_coast_km,
+    )
+
+
+@kernel
+def _summarise_covered(s: Setting, p_above_m: float, q_above_m: float, room: Scratch) -> P1812Summary:
+    """Return the summary of a completed profile over cover."""
+    size = room.covered.size[0]
+    distance, zone = room.covered.distance[:size], room.covered.zone[:size]
+    p_coast_km, q_coast_km = NO_COAST_KM, NO_COAST_KM
+    if s.zones.size > 0:
+        p_coast_km, q_coast_km = coasts_km(distance, zone)
+    return summarise_exact(
+        distance,
+        room.covered.ground[:size],
+        room.covered.cover[:size],
         zone,
         p_above_m,
         q_above_m,

@@ -24,6 +24,7 @@ from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
 from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
 from combe.propagation.p1812.zones import INLAND
 from combe.terrain.blocks import Block
+from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS
 
 FREE_SPACE: Final = 0
 DELTA_BULLINGTON: Final = 1
@@ -65,6 +66,20 @@ class Setting(NamedTuple):
     wavelength_m: FloatArray
 
 
+class CoveredSamples(NamedTuple):
+    """Room for the samples of a profile over cover, which are closer near its ends.
+
+    Where they are, counted in steps of the plain profile; then as :class:`Scratch`; ``size`` (1,) how many.
+    """
+
+    at: FloatArray
+    distance: FloatArray
+    ground: FloatArray
+    cover: FloatArray
+    zone: npt.NDArray[np.int64]
+    size: npt.NDArray[np.int64]
+
+
 class Scratch(NamedTuple):
     """Room for one profile: distance [km], ground and cover [m], zones; and 1/n for n of 1 upwards."""
 
@@ -73,6 +88,7 @@ class Scratch(NamedTuple):
     cover: FloatArray
     zone: npt.NDArray[np.int64]
     inverse: FloatArray
+    covered: CoveredSamples
 
 
 def make_setting(
@@ -137,7 +153,17 @@ def new_scratch(longest_km: float, step_km: float) -> Scratch:
     for n in range(1, size):
         inverse[n] = 1.0 / n
     zone = np.full(size, INLAND, np.int64)
-    return Scratch(np.empty(size), np.empty(size), np.zeros(size), zone, inverse)
+    near = int(NEAR_STEPS * max(1000.0 * step_km / COVER_STEP_M, 1.0)) + 2
+    more = size + 2 * near
+    covered = CoveredSamples(
+        np.empty(more),
+        np.empty(more),
+        np.empty(more),
+        np.empty(more),
+        np.full(more, INLAND, np.int64),
+        np.zeros(1, np.int64),
+    )
+    return Scratch(np.empty(size), np.empty(size), np.zeros(size), zone, inverse, covered)
 
 
 @inner_kernel

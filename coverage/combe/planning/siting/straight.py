@@ -17,7 +17,7 @@ from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
 from combe.terrain.blocks import Block
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
-from combe.terrain.ground import Ground, raster_place
+from combe.terrain.ground import Ground, cell_value, raster_place
 from combe.terrain.sampling import bilinear
 
 FloatArray = npt.NDArray[np.float64]
@@ -158,10 +158,13 @@ def fill_ground(line: Line, out: FloatArray) -> None:
 
 @inner_kernel
 def nearest_to(
-    raster: npt.NDArray[Any], a: Places, i: int, b: Places, j: int, share: float, beyond: float
+    cells: npt.NDArray[Any], finer: int, a: Places, i: int, b: Places, j: int, share: float, beyond: float
 ) -> float:
-    """Return the value of the raster's cell nearest to a place at a share of the way; ``beyond`` outside."""
-    row = math.floor(a.raster_row[i] + share * (b.raster_row[j] - a.raster_row[i]) + 0.5)
-    column = math.floor(a.raster_column[i] + share * (b.raster_column[j] - a.raster_column[i]) + 0.5)
-    inside = 0 <= row < raster.shape[0] and 0 <= column < raster.shape[1]
-    return float(raster[row, column]) if inside else beyond
+    """Return the value of the cell nearest to a place at a share of the way; ``beyond`` outside.
+
+    ``cells`` has ``finer`` times the rows and columns of the raster.
+    """
+    row = a.raster_row[i] + share * (b.raster_row[j] - a.raster_row[i]) + 0.5
+    column = a.raster_column[i] + share * (b.raster_column[j] - a.raster_column[i]) + 0.5
+    value = cell_value(cells, row * finer, column * finer)
+    return beyond if math.isnan(value) else value
