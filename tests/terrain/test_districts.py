@@ -7,6 +7,7 @@ import geopandas
 import numpy as np
 import pyproj
 import pytest
+import shapely
 from shapely.geometry import Point, Polygon, box
 
 from combe.errors import RangeError, TableError
@@ -150,7 +151,51 @@ def test_of_thousands_of_overlaps_the_first_are_compared_and_the_rest_counted(tm
     )
     told = overlaps(many, most_pairs=50)
     assert (len(told.pairs), told.not_compared) == (50, 300 * 299 // 2 - 50)
-    assert overlaps(many).not_compared == 300 * 299 // 2 - 20_000
+    assert overlaps(many).not_compared == 0
+
+
+@pytest.fixture
+def many(tmp_path):
+    found = read_districts(write(tmp_path / "two.gpkg", people=None))
+    return dataclasses.replace(found, names=tuple(map(str, range(300))), polygons=(found.polygons[0],) * 300)
+
+
+def test_districts_are_laid_over_one_another_a_few_at_a_time(many, monkeypatch):
+    plain, sizes = shapely.intersection, []
+
+    def watched(one, other):
+        sizes.append(one.size)
+        return plain(one, other)
+
+    monkeypatch.setattr(shapely, "intersection", watched)
+    assert len(overlaps(many, most_pairs=700).pairs) == 700
+    assert (sum(sizes), max(sizes)) == (700, 256)
+
+
+def test_districts_that_only_touch_leave_the_room_for_those_that_overlap(many):
+    steps = [(i, j) for i in range(20) for j in range(15)]
+    squares = [box(i, j, i + 1.0, j + 1.0) for i, j in steps[:-1]]
+    abutting = dataclasses.replace(many, polygons=(*squares, box(18.5, 13.0, 19.5, 14.0)))
+    told = overlaps(abutting, most_pairs=2)
+    assert [(each.first, each.second, each.share) for each in told.pairs] == [
+        (str(steps.index((18, 13))), "299", pytest.approx(0.5)),
+        (str(steps.index((19, 13))), "299", pytest.approx(0.5)),
+    ]
+    assert told.not_compared == 0
+
+
+def test_detailed_borders_are_compared_as_far_as_their_corners_allow(many):
+    # A square has five corners, its first one twice.
+    told = overlaps(many, most_corners=73)
+    assert (len(told.pairs), told.not_compared, told.counted_all) == (7, 300 * 299 // 2 - 7, True)
+
+
+def test_pairs_beyond_all_use_are_not_even_counted(many, monkeypatch):
+    monkeypatch.setattr("combe.terrain.districts.MOST_COUNTED", 3_000)
+    told = overlaps(many, most_pairs=50)
+    assert not told.counted_all
+    assert len(told.pairs) == 50
+    assert 3_000 < told.not_compared + 50 < 6_000
 
 
 def test_a_layer_that_is_a_query_without_end_is_refused(tmp_path):

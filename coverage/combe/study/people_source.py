@@ -128,8 +128,10 @@ def overlap_notes(source: PeopleSource) -> list[str]:
     if len(found) > MOST_OVERLAPS:
         notes.append(f"{len(found) - MOST_OVERLAPS} more pairs of districts overlap")
     if compared.not_compared:
+        more = "" if compared.counted_all else "more than "
         notes.append(
-            f"{compared.not_compared} further pairs of districts that may overlap were not compared: too many"
+            f"{more}{compared.not_compared} further pairs of districts that may overlap were not compared:"
+            " too many"
         )
     return notes
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,9 +25,19 @@ from combe.terrain.people_raster import LARGEST_CELLS, People
 from combe.terrain.projecting import LONLAT, transformer
 
 Labels = npt.NDArray[np.int32]
+Indices = npt.NDArray[np.int64]
 
-MOST_PAIRS: Final = 20_000
+MOST_PAIRS: Final = 100_000
 """Most pairs of districts that are compared for an overlap."""
+
+MOST_CORNERS: Final = 60_000_000
+"""Most corners of districts that are compared, each counted once for every pair that it is in."""
+
+MOST_COUNTED: Final = 5_000_000
+"""Pairs of districts after which the rest of them is not even counted."""
+
+_AT_ONCE: Final = 256
+"""How many pairs are cut out at once, so that memory stays small."""
 
 _SLIVER: Final = 0.01
 """Borders drawn by two hands meet this well: overlaps of a smaller share of a district go unsaid."""
@@ -80,11 +91,7 @@ def read_districts(
     file = Path(path)
     found = read_features(file, layer)
     names = [_name(file, each, number, name_key) for number, each in enumerate(found.features, start=1)]
-    twice = (
-        next((name for name in names if names.count(name) > 1), None)
-        if len(set(names)) < len(names)
-        else None
-    )
+    twice = next((name for name, count in Counter(names).items() if count > 1), None)
     if twice is not None:
         raise TableError(file, f"two districts are called {twice!r}", "give each its own name")
     polygons = tuple(_polygon(file, each, number) for number, each in enumerate(found.features, start=1))
@@ -112,30 +119,75 @@ class Overlap:
 
 @dataclass(frozen=True)
 class Overlaps:
-    """Pairs of districts that overlap, the largest share first, and how many pairs were not looked at."""
+    """Pairs of districts that overlap, the largest share first, and how many pairs were not looked at.
+
+    ``counted_all`` is False where there are still more of these than were counted.
+    """
 
     pairs: tuple[Overlap, ...]
     not_compared: int = 0
+    counted_all: bool = True
 
 
-def overlaps(districts: DistrictMap, *, most_pairs: int = MOST_PAIRS) -> Overlaps:
+def overlaps(
+    districts: DistrictMap, *, most_pairs: int = MOST_PAIRS, most_corners: int = MOST_CORNERS
+) -> Overlaps:
     """Return the pairs of districts that overlap by more than a sliver.
 
-    Only pairs whose frames meet are compared, and no more of them than ``most_pairs``: thousands of districts
-    that all overlap are a fault of their file, which the first ones show.
+    Only pairs whose frames meet are compared, and no more of them than ``most_pairs``, nor with more corners
+    than ``most_corners``: thousands of districts that all overlap are a fault of their file, which the first
+    ones show.
     """
     polygons = np.array(districts.polygons, dtype=object)
-    one, other = shapely.STRtree(polygons).query(polygons)
-    ahead = np.flatnonzero(one < other)
-    one, other = one[ahead[:most_pairs]], other[ahead[:most_pairs]]
-    areas = shapely.area(polygons)
-    common = shapely.area(shapely.intersection(polygons[one], polygons[other]))
-    shares = common / np.maximum(np.minimum(areas[one], areas[other]), 1e-300)
+    one, other, count = _first_pairs(polygons, most_pairs)
+    corners = shapely.get_num_coordinates(polygons)
+    few = np.cumsum(corners[one] + corners[other]) <= most_corners
+    one, other = one[few], other[few]
+    shares = _shares(polygons, one, other)
     worst_first = [at for at in np.argsort(-shares, kind="stable").tolist() if shares[at] > _SLIVER]
     found = (
         Overlap(districts.names[one[at]], districts.names[other[at]], float(shares[at])) for at in worst_first
     )
-    return Overlaps(tuple(found), max(0, ahead.size - most_pairs))
+    return Overlaps(tuple(found), count - one.size, counted_all=count <= MOST_COUNTED)
+
+
+def _first_pairs(polygons: npt.NDArray[np.object_], most: int) -> tuple[Indices, Indices, int]:
+    """Return the first pairs whose frames meet, in the order of the file, and how many have been counted."""
+    kept: list[Indices] = [np.empty((2, 0), dtype=np.int64)]
+    count = 0
+    for one, other in _pairs(polygons):
+        room = max(0, most - count)
+        count += one.size
+        kept.append(np.array([one[:room], other[:room]]))
+        if count > MOST_COUNTED:
+            break
+    one, other = np.concatenate(kept, axis=1)
+    return one, other, count
+
+
+def _pairs(polygons: npt.NDArray[np.object_]) -> Iterator[tuple[Indices, Indices]]:
+    """Yield the pairs whose frames share more than a sliver, the earlier first; never too many at a time."""
+    tree, areas = shapely.STRtree(polygons), shapely.area(polygons)
+    west, south, east, north = shapely.bounds(polygons).T
+    step = max(1, MOST_COUNTED // max(polygons.size, 1))
+    for start in range(0, polygons.size, step):
+        one, other = tree.query(polygons[start : start + step])
+        one = one + start
+        wide = np.minimum(east[one], east[other]) - np.maximum(west[one], west[other])
+        high = np.minimum(north[one], north[other]) - np.maximum(south[one], south[other])
+        enough = wide * high > _SLIVER * np.minimum(areas[one], areas[other])
+        ahead = np.flatnonzero((one < other) & enough)
+        yield one[ahead], other[ahead]
+
+
+def _shares(polygons: npt.NDArray[np.object_], one: Indices, other: Indices) -> FloatArray:
+    """Return what share of the smaller of each pair both have."""
+    areas = shapely.area(polygons)
+    smaller = np.maximum(np.minimum(areas[one], areas[other]), 1e-300)
+    starts = range(0, one.size, _AT_ONCE)
+    parts = [(one[start : start + _AT_ONCE], other[start : start + _AT_ONCE]) for start in starts]
+    common = [shapely.area(shapely.intersection(polygons[a], polygons[b])) for a, b in parts]
+    return np.concatenate([np.empty(0), *common]) / smaller
 
 
 def label_cells(districts: DistrictMap, people: People) -> Labels:

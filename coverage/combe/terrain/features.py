@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import json
 import reprlib
-import sqlite3
-import warnings
 from collections.abc import Mapping
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -18,6 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from combe.errors import TableError
+from combe.terrain.geopackage import read_layer
 from combe.terrain.projecting import LONLAT
 
 LARGEST_FILE_BYTES: Final = 200_000_000
@@ -141,56 +139,31 @@ def _feature(item: Mapping[str, Any]) -> Feature | None:
     if geometry is None:
         return None
     shape = shapely.from_geojson(json.dumps(geometry))
-    if shape.is_empty:
-        return None
-    if not np.isfinite(shapely.get_coordinates(shape)).all():
-        raise ValueError("a corner without a place")
-    return Feature(shape, dict(item.get("properties") or {}))
+    return Feature(shape, dict(item.get("properties") or {})) if _has_a_place(shape) else None
 
 
 def _read_geopackage(file: Path, layer: str | None) -> Features:
-    import geopandas
-    import pyogrio
-    from pyogrio.errors import DataLayerError, DataSourceError
-
+    found = read_layer(file, layer, LARGEST_COUNT)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RuntimeWarning)
-            names = [str(name) for name, _ in pyogrio.list_layers(file)]
-            chosen = _layer(file, names, layer)
-            _refuse_view(file, chosen)
-            frame = geopandas.read_file(file, layer=chosen, engine="pyogrio", max_features=LARGEST_COUNT + 1)
-    except (DataSourceError, DataLayerError) as fault:
-        raise TableError(file, f"cannot be read ({str(fault).splitlines()[0][:120]})") from None
-    if not isinstance(frame, geopandas.GeoDataFrame) or frame.crs is None:
-        raise TableError(file, "its layer has no geometry or no CRS", "write the CRS into the file")
-    values = frame.drop(columns=frame.geometry.name).astype(object)
-    rows = values.where(values.notna(), None).to_dict("records")
-    kept = tuple(
-        Feature(geometry, row)
-        for geometry, row in zip(frame.geometry, rows, strict=True)
-        if geometry is not None and not geometry.is_empty
-    )
-    return Features(kept, pyproj.CRS.from_user_input(frame.crs), len(frame) - len(kept))
-
-
-def _refuse_view(file: Path, layer: str) -> None:
-    """Refuse a layer that is a view: a stranger's query is run to read it, and that may never end."""
-    try:
-        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as base:
-            found = base.execute("SELECT type FROM sqlite_master WHERE name = ?", (layer,)).fetchone()
-    except sqlite3.DatabaseError as fault:
-        raise TableError(file, f"cannot be read ({fault})") from None
-    if found is not None and found[0] == "view":
-        raise TableError(
-            file, f"its layer {layer!r} is a view", "write what it shows into a table of the file"
+        shapes = shapely.from_wkb(np.array(found.geometries, dtype=object))
+        kept = tuple(
+            Feature(shape, properties)
+            for shape, properties in zip(shapes, found.properties, strict=True)
+            if _has_a_place(shape)
         )
+    except (ValueError, shapely.errors.ShapelyError) as fault:
+        raise TableError(file, f"holds a geometry that cannot be read ({_one_line(fault)})") from None
+    return Features(kept, found.crs, len(found.geometries) - len(kept))
 
 
-def _layer(file: Path, names: list[str], layer: str | None) -> str:
-    if layer is None and len(names) == 1:
-        return names[0]
-    if layer in names:
-        return str(layer)
-    asked = "it has several layers" if layer is None else f"it has no layer {layer!r}"
-    raise TableError(file, asked, f"name one of {', '.join(names)}")
+def _has_a_place(shape: BaseGeometry | None) -> bool:
+    """Tell whether a geometry is anywhere; ValueError where a corner is nowhere on Earth."""
+    if shape is None or shape.is_empty:
+        return False
+    if not np.isfinite(shapely.get_coordinates(shape)).all():
+        raise ValueError("a corner without a place")
+    return True
+
+
+def _one_line(fault: Exception) -> str:
+    return " ".join(str(fault).split())[:120]

@@ -214,6 +214,20 @@ def test_a_log_that_another_holds(tmp_path, monkeypatch):
     assert read_log(path) == FOUR[:1]
 
 
+def test_a_log_whose_readings_are_a_query_without_end_is_refused(tmp_path):
+    path = tmp_path / "log.gpkg"
+    append(path, FOUR)
+    base = sqlite3.connect(path)
+    base.execute("ALTER TABLE visit_readings RENAME TO hidden")
+    columns = ", ".join(row[1] for row in base.execute("PRAGMA table_info(hidden)") if row[1] != "fid")
+    endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n)"
+    base.execute(f"CREATE VIEW Visit_Readings AS {endless} SELECT i AS fid, {columns} FROM n, hidden")
+    base.commit()
+    base.close()
+    with pytest.raises(TableError, match="it is no log of visits: its Visit_Readings is a query; name anoth"):
+        read_log(path)
+
+
 def test_files_that_are_no_log(tmp_path):
     text = tmp_path / "text.gpkg"
     text.write_text("not a database, but long enough to be looked at " * 40, encoding="utf-8")

@@ -171,6 +171,10 @@ def _refuse_others(base: sqlite3.Connection, path: Path) -> None:
         return
     kind = base.execute("PRAGMA application_id").fetchone()[0]
     columns = [row[1] for row in base.execute(f"PRAGMA table_info({LAYER})")]
+    query = "SELECT name FROM sqlite_master WHERE type = 'view' AND lower(name) IN (?, 'gpkg_contents')"
+    view = base.execute(query, (LAYER,)).fetchone()
+    if view:
+        raise TableError(path, f"it is no log of visits: its {view[0]} is a query", "name another log")
     if kind != APPLICATION_ID or columns != ["fid", "geom", *_NAMES]:
         raise TableError(path, f"it is no log of visits, without the layer {LAYER}", "name another log")
 
