@@ -4,7 +4,7 @@ import pytest
 
 from combe.study import channel_plan
 from combe.study.file import load_study
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
 from support_cli import complaint, run, run_json
 from support_flat import HEAD, station_text, write_plain_study
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-import combe.study.model_change
-import combe.study.run_cover
-import combe.study.site_report
+import combe.answers.model_change
+import combe.answers.cover
+import combe.answers.site_report
 from combe.study.file import load_study
 from combe.study.samples import demo_study_path
 from support_cli import complaint, run, run_json
@@ -27,9 +27,9 @@ def worked_out_once():
 
     with pytest.MonkeyPatch.context() as patch:
         for room, name in (
-            (combe.study.run_cover, "cover_report"),
-            (combe.study.model_change, "model_change"),
-            (combe.study.site_report, "site_report"),
+            (combe.answers.cover, "cover_report"),
+            (combe.answers.model_change, "model_change"),
+            (combe.answers.site_report, "site_report"),
         ):
             patch.setattr(room, name, kept(name, getattr(room, name)))
         yield made

@@ -4,7 +4,7 @@ import numpy as np
 
 from combe.cli.feed_content import feed_content
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
+from combe.answers.feed import feed_report
 from support_study import edited, write_study
 from support_terrain import write_tif
 

@@ -7,8 +7,8 @@ from pyproj import Geod
 
 from combe.reception.cascade import waterfall
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_scan import bearing_search, height_scan, scan_heights
+from combe.answers.feed import feed_report
+from combe.answers.scan import bearing_search, height_scan, scan_heights
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FAR_STATION, FEEDS, SECOND, spoilt
 from support_study import edited, write_study

@@ -4,7 +4,7 @@ import html
 
 import pytest
 
-from combe.study.feed_standing import standings_of
+from combe.answers.feed_standing import standings_of
 from combe.study.file import load_study
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, SECOND, untold

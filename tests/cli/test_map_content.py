@@ -5,8 +5,8 @@ import pytest
 
 from combe.cli.map_content import map_content
 from combe.study.file import load_study
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
 from support_study import write_study
 
 

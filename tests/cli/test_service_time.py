@@ -6,7 +6,7 @@ import pytest
 
 from combe.study.file import load_study
 from combe.study.resolve import resolve, service_conditions, shown_conditions
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
 from support_cli import run
 from support_study import edited, write_study
 
@@ -55,6 +55,6 @@ def test_a_path_shows_the_field_of_any_share(rare, tmp_path):
 
 
 def test_only_shown_paths_have_the_share_asked(rare):
-    scene = resolve(load_study(rare))
-    found = (scene.conditions, service_conditions(scene), shown_conditions(scene))
+    project = resolve(load_study(rare))
+    found = (project.conditions, service_conditions(project), shown_conditions(project))
     assert [each.time_percent for each in found] == [50.0, 50.0, 1.0]

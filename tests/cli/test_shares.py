@@ -7,7 +7,7 @@ import rasterio
 from combe.cli.map_content import map_content
 from combe.publishing.map_page import page_data
 from combe.study.file import load_study
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
 from support_cli import run, run_json
 from support_study import edited, write_study
 

@@ -13,8 +13,8 @@ from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
 from combe.study.file import load_study
-from combe.study.site_feed import WholeFeed
-from combe.study.site_report import site_report
+from combe.answers.site_feed import WholeFeed
+from combe.answers.site_report import site_report
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
 

@@ -16,8 +16,8 @@ from combe.planning.visits.judge import judge_series
 from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
 from combe.study.file import load_study
-from combe.study.run_explain import ServiceExplained, explain_place
-from combe.study.site_sets import ChosenSite
+from combe.answers.explain import ServiceExplained, explain_place
+from combe.answers.site_sets import ChosenSite
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
 from support_study import SITING, STUDY, edited, write_study

@@ -13,7 +13,7 @@ import rasterio
 from scipy.special import ndtr
 
 from combe.study.file import load_study
-from combe.study.run_cover import CoverReport, cover_report
+from combe.answers.cover import CoverReport, cover_report
 from support_cli import run_json
 from support_study import edited, write_study
 

@@ -12,15 +12,15 @@ from combe.reception.judge_cells import Fields, make_judges, margin_of_named
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 from combe.study import run_site, site_candidates, site_sets
-from combe.study.channel_signals import lay_field, predicted
-from combe.study.emissions import emissions_of, partners_among, protections, rules_of
+from combe.answers.channel_signals import lay_field, predicted
+from combe.answers.emissions import emissions_of, partners_among, protections, rules_of
 from combe.study.file import load_study
-from combe.study.people_targets import PeopleTargets
+from combe.answers.people_targets import PeopleTargets
 from combe.study.resolve import resolve
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
-from combe.study.site_report import site_report
-from combe.study.spot import look_at
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
+from combe.answers.site_report import site_report
+from combe.answers.spot import look_at
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from support_cli import run
 from support_study import SITING, edited, write_study
@@ -39,7 +39,7 @@ def cover(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def scene(cover):
+def project(cover):
     return resolve(cover.study)
 
 
@@ -74,13 +74,13 @@ def test_fewer_are_counted_than_on_medians(cover):
     assert 0 < served < medians
 
 
-def test_a_place_and_the_choice_of_channels_go_by_the_same_fields(cover, scene):
+def test_a_place_and_the_choice_of_channels_go_by_the_same_fields(cover, project):
     row, column = 12, 20
     x_m, y_m = cell_centres_m(cover.grid)
     place = [float(each) for each in to_lonlat_deg(cover.grid, x_m[column], y_m[row])]
-    spot = look_at(scene, cover.run.area, *place)
+    spot = look_at(project, cover.run.area, *place)
     there = PeopleTargets(*(np.array([each]) for each in (*place, 10.0)), 0.0)
-    field = lay_field(scene, cover.run.area, there)
+    field = lay_field(project, cover.run.area, there)
     for covered in cover.stations:
         found, _ = predicted(field, covered.station)
         for index, service in enumerate(covered.services):
@@ -94,15 +94,15 @@ def test_a_place_and_the_choice_of_channels_go_by_the_same_fields(cover, scene):
             assert spot.median_dbuv_m[number] == pytest.approx(found[index, 0], abs=1e-9)
 
 
-def least_ratio_db(scene, grid, signal_to_noise_db):
+def least_ratio_db(project, grid, signal_to_noise_db):
     """Return the ratio to the other station that the judge of coverage asks for at some S/N [dB]."""
-    radiated = services_of(scene.stations)
+    radiated = services_of(project.stations)
     emissions = [
         replace(each, polarization="horizontal", x_m=0.0, y_m=0.0)
-        for each in emissions_of(scene, grid, radiated)
+        for each in emissions_of(project, grid, radiated)
     ]
-    pairs = partners_among(scene, radiated)
-    judges = make_judges(emissions, rules_of(scene), pairs._replace(crossed=np.zeros_like(pairs.crossed)))
+    pairs = partners_among(project, radiated)
+    judges = make_judges(emissions, rules_of(project), pairs._replace(crossed=np.zeros_like(pairs.crossed)))
     other = next(n for n, each in enumerate(radiated) if each.service.channel == 27 and n > 0)
     # OET Bulletin 69: E = C/N - Kd - Ka - G + L + Nt + Ns is 40.6 dB(uV/m) for C/N 15 dB at 615 MHz.
     noise_dbuv_m = 25.6 - 20.0 * np.log10(615.0 / radiated[0].service.frequency_mhz)
@@ -118,19 +118,19 @@ def least_ratio_db(scene, grid, signal_to_noise_db):
 
 
 @pytest.mark.parametrize("level_db", [16.0, 17.0, 19.0, 22.0, 25.0, 27.9])
-def test_the_ratio_on_one_channel_goes_by_what_noise_leaves(cover, scene, level_db):
+def test_the_ratio_on_one_channel_goes_by_what_noise_leaves(cover, project, level_db):
     # FCC OET Bulletin 69 (2004), co-channel formula; 0.02 dB for interferers neglected and single precision.
-    asked_db = least_ratio_db(scene, cover.grid, level_db)
+    asked_db = least_ratio_db(project, cover.grid, level_db)
     assert asked_db == pytest.approx(atsc.co_channel_ratio_db(level_db), abs=0.02)
 
 
 @pytest.mark.parametrize("level_db", [28.0, 34.0, 50.0])
-def test_strong_signals_ask_for_fifteen_decibels_and_a_trace_of_noise(cover, scene, level_db):
-    assert 14.99 <= least_ratio_db(scene, cover.grid, level_db) <= 15.0 + 0.24
+def test_strong_signals_ask_for_fifteen_decibels_and_a_trace_of_noise(cover, project, level_db):
+    assert 14.99 <= least_ratio_db(project, cover.grid, level_db) <= 15.0 + 0.24
 
 
-def test_interference_is_added_as_power_unless_the_study_says_otherwise(cover, scene, tmp_path):
-    assert rules_of(scene).method == "power sum"
+def test_interference_is_added_as_power_unless_the_study_says_otherwise(cover, project, tmp_path):
+    assert rules_of(project).method == "power sum"
     assert "power sum" in cover.provenance["interference"]
     asked = ("[people]", '[interference]\nmethod = "log-normal"\n\n[people]')
     assert rules_of(resolve(load_study(write_study(tmp_path, edited(*ATSC, asked))))).method == "schwartz-yeh"

@@ -8,9 +8,9 @@ import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
-from combe.study.people_targets import people_targets
-from combe.study.resolve import resolve, resolve_grid, resolve_people, resolve_source
-from combe.study.run_check import check_file
+from combe.answers.people_targets import people_targets
+from combe.study.resolve import resolve, project_grid, resolve_people, resolve_source
+from combe.answers.check import check_file
 from combe.study.study_area import study_area
 from support_cli import run_json
 from support_study import edited
@@ -104,9 +104,9 @@ def test_districts_hold_their_people_however_they_cross(tmp_path, split):
     (tmp_path / "p.csv").write_text(f"longitude_deg,latitude_deg,people,name\n{points}\n", "utf-8")
     for people in ('raster = "people.tif"', 'points = "p.csv"'):
         path = write(tmp_path, people=f'{people}\ndistricts = "d.geojson"')
-        scene = resolve(load_study(path))
+        project = resolve(load_study(path))
 
-        districts = resolve_source(scene.study, resolve_grid(scene)).districts
+        districts = resolve_source(project.study, project_grid(project)).districts
         assert float(districts.people_of(0).counts.sum()) == 400.0
 
 
@@ -118,9 +118,9 @@ def test_projected_people_on_both_sides_are_put_together_where_they_live(tmp_pat
     write_tif(
         tmp_path / "people.tif", np.ones((20, 20), np.float32), x - 5000.0, y + 5000.0, 500.0, crs=32660
     )
-    scene = resolve(load_study(path))
-    grid = resolve_grid(scene)
-    found = people_targets(resolve_people(scene.study, grid), study_area(scene, grid), most=9)
+    project = resolve(load_study(path))
+    grid = project_grid(project)
+    found = people_targets(resolve_people(project.study, grid), project_area(project, grid), most=9)
     assert float(found.people.sum()) == 400.0
     assert found.left_out == 0.0
 

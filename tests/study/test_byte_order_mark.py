@@ -4,8 +4,8 @@ import codecs
 
 from combe.standards.land_cover_file import read_heights_m
 from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_survey import survey_report
+from combe.answers.check import check_file
+from combe.answers.survey import survey_report
 from support_study import STUDY, write_study
 
 TABLES = {

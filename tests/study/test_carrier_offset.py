@@ -7,8 +7,8 @@ import pytest
 from combe.errors import StudyError
 from combe.study.file import load_study
 from combe.study.resolve import resolve_stations
-from combe.study.run_cover import cover_report
-from combe.study.run_explain import explain_place
+from combe.answers.cover import cover_report
+from combe.answers.explain import explain_place
 from support_cli import run, run_json
 from support_flat import HEAD, lonlat_of, station_text, write_plain_study
 

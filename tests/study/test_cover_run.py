@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from combe.prediction.coverage import predict_coverage
-from combe.study.cover_run import field_map_of, judged_alone, predicted_where, run_network, served_where
-from combe.study.emissions import interfering_conditions
+from combe.answers.cover_run import field_map_of, judged_alone, predicted_where, run_network, served_where
+from combe.answers.emissions import interfering_conditions
 from combe.study.file import load_study
-from combe.study.resolve import resolve, resolve_grid
-from combe.study.run_cover import cover_report
+from combe.study.resolve import resolve, project_grid
+from combe.answers.cover import cover_report
 from combe.study.study_area import study_area
 from support_study import edited, write_study
 
@@ -17,24 +17,24 @@ SHARED = edited(("channel = 41", "channel = 31"), ("cell_size_m = 300", "cell_si
 
 
 @pytest.fixture(scope="module")
-def scene(tmp_path_factory):
+def project(tmp_path_factory):
     return resolve(load_study(write_study(tmp_path_factory.mktemp("shared"), SHARED)))
 
 
 @pytest.fixture(scope="module")
-def predicted(scene, tmp_path_factory):
+def predicted(project, tmp_path_factory):
     told = []
-    area = study_area(scene, resolve_grid(scene))
+    area = project_area(project, project_grid(project))
     cache = tmp_path_factory.mktemp("cache")
-    return area, run_network(scene, area, {}, cache, lambda *step: told.append(step)), told
+    return area, run_network(project, area, {}, cache, lambda *step: told.append(step)), told
 
 
-def test_interferers_are_predicted_for_one_percent_of_time(scene, predicted):
+def test_interferers_are_predicted_for_one_percent_of_time(project, predicted):
     area, run, _ = predicted
-    later = interfering_conditions(scene)
+    later = interfering_conditions(project)
     assert later.time_percent == 1.0
-    assert run.task.conditions == (scene.conditions, later)
-    again = predict_coverage(area, scene.stations[1], conditions=later)[0].field_dbuv_m
+    assert run.task.conditions == (project.conditions, later)
+    again = predict_coverage(area, project.stations[1], conditions=later)[0].field_dbuv_m
     median = field_map_of(run, 2).field_dbuv_m
     known = ~np.isnan(median)
     # ITU-R P.1812 fields for 1 % of time are over those for half of it.
@@ -60,9 +60,9 @@ def test_what_is_judged_alone_is_what_was_judged_by_tile(predicted):
 
 
 @pytest.mark.parametrize("tile_bytes", [1, 20_000])
-def test_the_height_of_tiles_does_not_change_a_report(scene, tile_bytes):
-    whole = cover_report(scene.study)
-    found = cover_report(scene.study, tile_bytes=tile_bytes)
+def test_the_height_of_tiles_does_not_change_a_report(project, tile_bytes):
+    whole = cover_report(project.study)
+    found = cover_report(project.study, tile_bytes=tile_bytes)
     assert found.taken_up.tiles > 3
     assert found.harm == whole.harm
     assert found.all_services.people == whole.all_services.people
@@ -76,10 +76,10 @@ def test_the_height_of_tiles_does_not_change_a_report(scene, tile_bytes):
         np.testing.assert_array_equal(one.services[0].judged_margin_db, other.services[0].judged_margin_db)
 
 
-def test_fields_from_the_cache_judge_alike(scene, tmp_path):
-    first = cover_report(scene.study, cache_folder=tmp_path / "cache")
-    meanwhile = cover_report(scene.study, cache_folder=tmp_path / "cache")
-    plain = cover_report(scene.study)
+def test_fields_from_the_cache_judge_alike(project, tmp_path):
+    first = cover_report(project.study, cache_folder=tmp_path / "cache")
+    meanwhile = cover_report(project.study, cache_folder=tmp_path / "cache")
+    plain = cover_report(project.study)
     assert not first.stations[0].from_cache
     assert meanwhile.stations[0].from_cache
     for report in (meanwhile, plain):
@@ -89,12 +89,12 @@ def test_fields_from_the_cache_judge_alike(scene, tmp_path):
     assert any(each.station == "Parent Hill" and each.service == "Mux 2" for each in first.harm)
 
 
-def test_a_finished_run_is_taken_up_whole(scene, tmp_path):
-    first = cover_report(scene.study, cache_folder=tmp_path / "cache")
+def test_a_finished_run_is_taken_up_whole(project, tmp_path):
+    first = cover_report(project.study, cache_folder=tmp_path / "cache")
     margin_db, harm = first.all_services.margin_db, first.harm
     assert (first.taken_up.sweeps_from_before, first.taken_up.tiles_from_before) == (0, 0)
     del first
-    again = cover_report(scene.study, cache_folder=tmp_path / "cache")
+    again = cover_report(project.study, cache_folder=tmp_path / "cache")
     assert (again.taken_up.sweeps_from_before, again.taken_up.tiles_from_before) == (4, 1)
     assert again.harm == harm
     np.testing.assert_array_equal(again.all_services.margin_db, margin_db)

@@ -5,8 +5,8 @@ import rasterio
 
 from combe.study.file import load_study
 from combe.study.resolve import ground_height_m, resolve
-from combe.study.run_check import check_report
-from combe.study.run_path import path_report
+from combe.answers.check import check_report
+from combe.answers.path import path_report
 from support_study import write_study
 
 SAID = "heights of terrain.tif declared in ft, converted to metres"
@@ -22,9 +22,9 @@ def study(tmp_path):
 
 def test_feet_become_metres_and_check_notes_it(study, tmp_path):
     assert SAID in check_report(study).notes
-    scene, metres = resolve(study), resolve(load_study(write_study(tmp_path / "metres")))
-    for station, same in zip(scene.stations, metres.stations, strict=True):
-        assert ground_height_m(scene, station) == pytest.approx(0.3048 * ground_height_m(metres, same))
+    project, metres = resolve(study), resolve(load_study(write_study(tmp_path / "metres")))
+    for station, same in zip(project.stations, metres.stations, strict=True):
+        assert ground_height_m(project, station) == pytest.approx(0.3048 * ground_height_m(metres, same))
 
 
 def test_every_result_says_that_heights_were_converted(study):

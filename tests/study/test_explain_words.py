@@ -7,8 +7,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from combe.study.run_explain import words_of
-from combe.study.site_report import _why_not
+from combe.answers.explain import words_of
+from combe.answers.site_report import _why_not
 
 
 def candidate(margin_db):

@@ -12,8 +12,8 @@ from combe.reception.quality import picture_quality
 from combe.standards.analogue import analogue_system
 from combe.standards.feeders import feeder_loss_db
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report
 from support_feed_study import DIGITAL, FAR_STATION, FEEDS, spoilt
 from support_study import STUDY, edited, write_study
 
@@ -321,7 +321,7 @@ def test_far_stations_count_only_on_channels_that_concern_the_relay(tmp_path, mo
         "services = [", 'services = [{{ name = "Away", channel = 60, erp_w = 10.0 }}, '
     ).format(channel=22, erp_w=0.01)
     near = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
-    monkeypatch.setattr("combe.study.arrivals.LOADING_KM", 1.0)
+    monkeypatch.setattr("combe.answers.arrivals.LOADING_KM", 1.0)
     far = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
     assert near - far == {"Away"}
     assert "Other" in far

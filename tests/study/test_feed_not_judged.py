@@ -5,10 +5,10 @@ import math
 import pytest
 
 from combe.planning.visits.readings import SeriesKey
-from combe.study.expected_readings import expected_readings
+from combe.answers.expected_readings import expected_readings
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.site_feed import WholeFeed
+from combe.answers.feed import feed_report
+from combe.answers.site_feed import WholeFeed
 from support_feed_study import DIGITAL, FEEDS, SECOND, untold
 from support_study import edited, write_study
 

@@ -5,8 +5,8 @@ import pytest
 from combe.cli.feed_content import budget_rows
 from combe.prediction.time import MIRRORED
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report
 from support_study import edited, write_study
 
 TIME = "required_margin_db = 10.0"

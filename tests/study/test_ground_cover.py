@@ -7,10 +7,10 @@ import rasterio
 from combe.errors import RasterError, StudyError
 from combe.prediction.path import predict_path
 from combe.study.file import load_study
-from combe.study.resolve import resolve, resolve_cover, resolve_grid
-from combe.study.run_check import check_report
-from combe.study.run_cover import cover_report
-from combe.study.run_path import path_report, predict_between
+from combe.study.resolve import resolve, resolve_cover, project_grid
+from combe.answers.check import check_report
+from combe.answers.cover import cover_report
+from combe.answers.path import path_report, predict_between
 from combe.terrain.grid import to_grid_m
 from support_study import edited, write_study
 
@@ -156,11 +156,11 @@ def test_a_station_where_the_cover_is_not_known(tmp_path):
 def test_map_and_path_agree_with_cover(tmp_path):
     write_cover(tmp_path, 10)
     study = study_with(tmp_path, CLASSES, ("cell_size_m = 300", "cell_size_m = 30"))
-    scene = resolve(study)
-    grid, (parent, relay) = resolve_grid(scene), scene.stations
+    project = resolve(study)
+    grid, (parent, relay) = project_grid(project), project.stations
     column, row = cell_of(grid, relay.longitude_deg, relay.latitude_deg)
     field = cover_report(study).stations[0].services[0].field_map.field_dbuv_m[row, column]
-    path = predict_between(scene, parent, relay, 10.0).services[0]
+    path = predict_between(project, parent, relay, 10.0).services[0]
     assert field == pytest.approx(path.field_strength_dbuv_m, abs=0.5)
 
 

@@ -12,7 +12,7 @@ from combe.propagation.p525 import free_space_loss_db
 from combe.publishing.map_panel import headline_html
 from combe.standards.bt419 import directivity_db
 from combe.study.file import load_study
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
 from combe.terrain.grid import cell_centres_m
 from support_cli import run, run_json
 from support_flat import CELL_M, HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study

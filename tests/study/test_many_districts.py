@@ -7,7 +7,7 @@ from shapely.geometry import box
 
 from combe.study.file import load_study
 from combe.study.people_source import read_source
-from combe.study.resolve import resolve, resolve_grid
+from combe.study.resolve import resolve, project_grid
 from support_study import edited, write_study
 
 WEST, NORTH, STEP_DEG = -84.405, 36.73, 0.03
@@ -43,7 +43,7 @@ def source(request, tmp_path):
         changes = [('raster = "people.tif"', 'points = "people.csv"\ndistricts = "districts.gpkg"')]
     write_districts(tmp_path / "districts.gpkg")
     study = load_study(write_study(tmp_path, edited(*changes)))
-    return read_source(study, resolve_grid(resolve(study)), (-84.5, 36.4, -84.0, 36.8))
+    return read_source(study, project_grid(resolve(study)), (-84.5, 36.4, -84.0, 36.8))
 
 
 def test_frames_hold_all_people_of_a_district_and_nobody_elses(source):

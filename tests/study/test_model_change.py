@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from combe.study.file import load_study
-from combe.study.model_change import model_change, time_change, varied
-from combe.study.run_cover import cover_report
+from combe.answers.model_change import model_change, time_change, varied
+from combe.answers.cover import cover_report
 from combe.study.samples import demo_study_path
 
 

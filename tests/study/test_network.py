@@ -5,7 +5,7 @@ import pyproj
 import pytest
 
 from combe.planning.people_count import take_census
-from combe.study.network import count_network
+from combe.answers.network import count_network
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 

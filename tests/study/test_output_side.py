@@ -6,16 +6,16 @@ from combe.propagation.p525 import free_space_loss_db
 from combe.reception.intermodulation import two_tone_relative_db
 from combe.standards.feeders import feeder_loss_db
 from combe.study.file import load_study
-from combe.study.output_side import isolation_words, output_side, own_outputs
+from combe.answers.output_side import isolation_words, output_side, own_outputs
 from combe.study.resolve import resolve
-from combe.study.run_check import check_report
+from combe.answers.check import check_report
 from support_feed_study import DIGITAL, FEEDS
 from support_study import STUDY, edited, write_study
 
 
 def relay_of(folder, text):
-    scene = resolve(load_study(write_study(folder, text)))
-    return scene, scene.stations[1]
+    project = resolve(load_study(write_study(folder, text)))
+    return project, project.stations[1]
 
 
 def side_of(folder, text):
@@ -61,25 +61,25 @@ def test_a_picture_alone_makes_its_own_product_between_vision_and_colour(tmp_pat
 
 
 def test_the_isolation_is_measured_or_estimated(tmp_path):
-    scene, relay = relay_of(tmp_path, DIGITAL)
-    section = scene.study.content.stations[1].feed.own_output
-    assert [apart for _, apart in own_outputs(scene, relay, None, section)] == [85.0] * 3
+    project, relay = relay_of(tmp_path, DIGITAL)
+    section = project.study.content.stations[1].feed.own_output
+    assert [apart for _, apart in own_outputs(project, relay, None, section)] == [85.0] * 3
     assert isolation_words(section) == "Isolation as the study states it"
     text = 'separation_m = 10.0\narrangement = "side by side"\ntransmit_gain_dbi = -10.0'
-    scene, relay = relay_of(tmp_path, edited(("isolation_db = 85.0", text), text=DIGITAL))
-    section = scene.study.content.stations[1].feed.own_output
-    found = [apart for _, apart in own_outputs(scene, relay, None, section)]
+    project, relay = relay_of(tmp_path, edited(("isolation_db = 85.0", text), text=DIGITAL))
+    section = project.study.content.stations[1].feed.own_output
+    found = [apart for _, apart in own_outputs(project, relay, None, section)]
     assert found[0] == pytest.approx(float(free_space_loss_db(0.01, 634.0)) + 10.0)
     assert found == sorted(found), "more at higher frequencies"
     assert isolation_words(section).startswith("Isolation estimated from 10 m side by side")
 
 
 def test_without_an_output_side_the_erp_stands_for_the_power(tmp_path):
-    scene, relay = relay_of(tmp_path, DIGITAL)
-    (first, *_) = own_outputs(scene, relay, None, scene.study.content.stations[1].feed.own_output)
+    project, relay = relay_of(tmp_path, DIGITAL)
+    (first, *_) = own_outputs(project, relay, None, project.study.content.stations[1].feed.own_output)
     assert first[0].power_dbm == pytest.approx(46.99, abs=0.01)
     (first, *_) = own_outputs(
-        scene, relay, output_side(scene, relay), scene.study.content.stations[1].feed.own_output
+        project, relay, output_side(project, relay), project.study.content.stations[1].feed.own_output
     )
     assert first[0].power_dbm == pytest.approx(36.93, abs=0.01)
 

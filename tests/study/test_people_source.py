@@ -10,8 +10,8 @@ from shapely.geometry import box
 
 from combe.errors import StudyError, TableError
 from combe.study.file import load_study
-from combe.study.run_check import check_report
-from combe.study.run_cover import cover_report
+from combe.answers.check import check_report
+from combe.answers.cover import cover_report
 from support_cli import run, run_json
 from support_flat import HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
 from support_study import STUDY, write_study

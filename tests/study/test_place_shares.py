@@ -7,8 +7,8 @@ import pytest
 
 from combe.reception.statistics import location_probability
 from combe.study.file import load_study
-from combe.study.place_shares import place_shares
-from combe.study.run_cover import cover_report
+from combe.answers.place_shares import place_shares
+from combe.answers.cover import cover_report
 from support_study import edited, write_study
 
 

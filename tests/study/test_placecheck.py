@@ -4,8 +4,8 @@ import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_feed import feed_report
+from combe.answers.check import check_file
+from combe.answers.feed import feed_report
 from support_cli import complaint, run_json
 from support_study import STUDY, edited, write_study
 

@@ -5,9 +5,9 @@ import pytest
 import rasterio
 
 from combe.study.file import load_study
-from combe.study.plausibility import station_notes
+from combe.answers.plausibility import station_notes
 from combe.study.resolve import resolve
-from combe.study.run_check import check_file
+from combe.answers.check import check_file
 from combe.terrain import people_raster
 from support_study import edited, write_study
 from support_terrain import write_tif

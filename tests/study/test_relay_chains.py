@@ -6,7 +6,7 @@ import pytest
 
 from combe.decibels import ratio_from_db
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
+from combe.answers.feed import feed_report
 from support_feed_study import DIGITAL, SECOND
 from support_study import edited, write_study
 

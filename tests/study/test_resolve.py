@@ -4,8 +4,8 @@ import pytest
 
 from combe.errors import RangeError, RasterError, TerrainGapError
 from combe.study.file import load_study
-from combe.study.provenance import provenance
-from combe.study.receiving import required_cn_db
+from combe.answers.provenance import provenance
+from combe.answers.receiving import required_cn_db
 from combe.study.resolve import (
     feeds,
     grid_bounds_deg,
@@ -13,7 +13,7 @@ from combe.study.resolve import (
     minimum_field_dbuv_m,
     resolve,
     resolve_conditions,
-    resolve_grid,
+    project_grid,
     resolve_people,
     station_named,
 )
@@ -25,11 +25,11 @@ def scene_of(folder, *changes):
 
 
 def test_stations_carry_frequencies_of_the_raster(tmp_path):
-    scene = scene_of(tmp_path)
+    project = scene_of(tmp_path)
     # 8 MHz raster of Bands IV and V: 306 + 8 n MHz (GE06).
-    assert [service.frequency_mhz for service in scene.stations[0].services] == [522.0, 554.0]
-    assert scene.stations[1].parent == "Parent Hill"
-    assert scene.stations[0].parent is None
+    assert [service.frequency_mhz for service in project.stations[0].services] == [522.0, 554.0]
+    assert project.stations[1].parent == "Parent Hill"
+    assert project.stations[0].parent is None
 
 
 def test_the_radius_comes_from_the_model_or_the_file(tmp_path):
@@ -48,11 +48,11 @@ def test_the_radius_comes_from_the_model_or_the_file(tmp_path):
 
 
 def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):
-    scene = scene_of(tmp_path)
-    ((relay, feed),) = feeds(scene)
+    project = scene_of(tmp_path)
+    ((relay, feed),) = project.fed
     assert relay.name == "Combe Relay"
     # ITU-R BT.2033-2 Table 2: 256-QAM 2/3, Ricean, 20.0 dB.
-    assert required_cn_db(scene, feed) == 20.0
+    assert required_cn_db(project, feed) == 20.0
     other = scene_of(
         tmp_path, ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 23.0")
     )
@@ -67,26 +67,26 @@ def test_the_minimum_field_is_the_planning_standards(tmp_path):
 
 
 def test_stations_are_found_by_name_whatever_the_case(tmp_path):
-    scene = scene_of(tmp_path)
-    assert station_named(scene, "parent hill") is scene.stations[0]
+    project = scene_of(tmp_path)
+    assert project.station("parent hill") is project.stations[0]
     with pytest.raises(
         RangeError, match=r'"Parent Hil"; allowed: Parent Hill, Combe Relay; did you mean "Parent Hill"'
     ):
-        station_named(scene, "Parent Hil")
+        project.station("Parent Hil")
 
 
 def test_a_station_beyond_the_terrain_is_named(tmp_path):
-    scene = scene_of(tmp_path, ("longitude_deg = -84.33", "longitude_deg = -80.0"))
+    project = scene_of(tmp_path, ("longitude_deg = -84.33", "longitude_deg = -80.0"))
     with pytest.raises(TerrainGapError, match='station "Parent Hill"'):
-        ground_height_m(scene, scene.stations[0])
+        ground_height_m(project, project.stations[0])
 
 
 def test_a_station_on_a_void_is_named_with_the_tile(tmp_path):
     path = write_study(tmp_path)
     void_under(path, -84.33, 36.70)
-    scene = resolve(load_study(path))
+    project = resolve(load_study(path))
     with pytest.raises(TerrainGapError, match=r'station "Parent Hill".*terrain\.tif'):
-        ground_height_m(scene, scene.stations[0])
+        ground_height_m(project, project.stations[0])
 
 
 def test_a_raster_without_a_crs_is_refused(tmp_path):
@@ -99,22 +99,22 @@ def test_a_raster_without_a_crs_is_refused(tmp_path):
 
 
 def test_an_area_beyond_the_terrain_is_refused(tmp_path):
-    scene = scene_of(
+    project = scene_of(
         tmp_path, ("cell_size_m = 300", "cell_size_m = 300\narea_deg = [10.0, 50.0, 10.1, 50.1]")
     )
     with pytest.raises(TerrainGapError, match="the study area"):
-        resolve_grid(scene)
+        project_grid(project)
 
 
 def test_the_grid_may_state_its_system(tmp_path):
-    scene = scene_of(tmp_path, ("cell_size_m = 300", 'cell_size_m = 300\ncrs = "EPSG:32617"'))
-    assert resolve_grid(scene).crs.to_epsg() == 32617
+    project = scene_of(tmp_path, ("cell_size_m = 300", 'cell_size_m = 300\ncrs = "EPSG:32617"'))
+    assert project_grid(project).crs.to_epsg() == 32617
 
 
 def test_people_are_read_around_the_grid_and_marked(tmp_path):
-    scene = scene_of(tmp_path)
-    grid = resolve_grid(scene)
-    people = resolve_people(scene.study, grid)
+    project = scene_of(tmp_path)
+    grid = project_grid(project)
+    people = resolve_people(project.study, grid)
     assert people.invented is True
     assert people.counts.sum() == 28 * 32 * 10
     west, south, east, north = grid_bounds_deg(grid)
@@ -125,8 +125,8 @@ def test_people_are_read_around_the_grid_and_marked(tmp_path):
 
 
 def test_provenance_says_what_made_a_result(tmp_path):
-    scene = scene_of(tmp_path)
-    made = provenance(scene, resolve_grid(scene))
+    project = scene_of(tmp_path)
+    made = provenance(project, project_grid(project))
     assert "P.1812-8" in made["model"]
     assert made["effective Earth radius"] == "8931 km"
     assert made["zones"] == "inland everywhere; no sea and no coast"

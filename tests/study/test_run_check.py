@@ -5,7 +5,7 @@ import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
-from combe.study.run_check import check_report
+from combe.answers.check import check_report
 from support_study import edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
 

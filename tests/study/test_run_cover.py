@@ -9,9 +9,9 @@ from combe.geodesy import distance_km
 from combe.prediction.path import predict_path
 from combe.propagation.p525 import free_space_loss_db
 from combe.study.file import load_study
-from combe.study.people_places import STATES, _people_by_state, people_places
+from combe.answers.people_places import STATES, _people_by_state, people_places
 from combe.study.resolve import resolve
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from combe.terrain.profile import geodesic_profile
 from support_study import edited, write_study
@@ -59,13 +59,13 @@ def test_free_space_fields_are_p525(tmp_path):
 
 
 def test_fields_agree_with_the_exact_path(study, report):
-    scene = resolve(study)
+    project = resolve(study)
     field = report.stations[1].services[0].field_map.field_dbuv_m
     differences = []
     for row in range(15, 100, 10):
         for column in range(15, 95, 10):
             lon, lat = place_of(report.grid, row, column)
-            profile = geodesic_profile(scene.terrain, -84.20, 36.60, lon, lat)
+            profile = geodesic_profile(project.terrain, -84.20, 36.60, lon, lat)
             exact = predict_path(
                 profile, tx_height_m=20.0, rx_height_m=10.0, frequency_mhz=634.0, polarization="vertical"
             )

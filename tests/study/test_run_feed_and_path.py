@@ -6,8 +6,8 @@ from combe.errors import RangeError, StudyError
 from combe.geodesy import bearing_deg, distance_km
 from combe.propagation.p525 import free_space_loss_db
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report
 from support_study import STUDY, edited, write_study
 
 PLACES = (-84.33, 36.70, -84.20, 36.60)

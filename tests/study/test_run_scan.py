@@ -6,9 +6,9 @@ import pytest
 
 from combe.errors import RangeError
 from combe.study.file import load_study
-from combe.study.run_feed import relay_sites
-from combe.study.run_path import path_report
-from combe.study.run_scan import _course, bearing_search, course_words, height_scan, scan_heights
+from combe.answers.feed import relay_sites
+from combe.answers.path import path_report
+from combe.answers.scan import _course, bearing_search, course_words, height_scan, scan_heights
 from support_feed_study import DIGITAL, FAR_STATION
 from support_study import STUDY, edited, write_study
 

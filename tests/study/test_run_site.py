@@ -14,7 +14,7 @@ from rasterio.transform import from_origin
 
 from combe.errors import RangeError, StudyError
 from combe.study.file import load_study
-from combe.study.site_report import SiteReport, site_report
+from combe.answers.site_report import SiteReport, site_report
 from combe.terrain.grid import to_lonlat_deg
 from support_study import STUDY, write_study
 from support_terrain import write_tif

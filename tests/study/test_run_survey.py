@@ -6,10 +6,10 @@ import pytest
 from combe.errors import RangeError, StudyError, TerrainGapError
 from combe.study.file import load_study
 from combe.study.resolve import resolve
-from combe.study.run_cover import cover_report
-from combe.study.run_explain import explain_place
-from combe.study.run_path import path_report
-from combe.study.run_survey import corrections_of, survey_errors, survey_report
+from combe.answers.cover import cover_report
+from combe.answers.explain import explain_place
+from combe.answers.path import path_report
+from combe.answers.survey import corrections_of, survey_errors, survey_report
 from support_study import STUDY, edited, write_study
 
 HEADER = "longitude_deg,latitude_deg,station,service,field_dbuv_m,height_m"

@@ -7,10 +7,10 @@ import pytest
 from combe.errors import RangeError, StudyError, TableError
 from combe.planning.visits.log import read_log
 from combe.planning.visits.readings import SeriesKey
-from combe.study.expected_readings import expected_readings, sheet_sites
+from combe.answers.expected_readings import expected_readings, sheet_sites
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_visit import default_log, log_report, sheet_report, visit_report
+from combe.answers.feed import feed_report
+from combe.answers.visit import default_log, log_report, sheet_report, visit_report
 from support_study import STUDY, edited, write_study
 from support_visits import HEADER, TODAY, row, write_table
 
@@ -187,7 +187,7 @@ def test_a_malformed_file_leaves_the_log_as_it_was(study):
 def test_the_same_file_from_two_who_come_at_once_is_stored_once(study, monkeypatch):
     """The second has read the log before the first wrote it, and is told so when it may write."""
     take(study, row())
-    monkeypatch.setattr("combe.study.run_visit.read_log", lambda _: ())
+    monkeypatch.setattr("combe.answers.visit.read_log", lambda _: ())
     with pytest.raises(
         TableError, match="1 of its readings came into the log meanwhile, the first is level at"
     ):

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.site_report import SiteReport, site_report
+from combe.answers.feed import feed_report
+from combe.answers.site_report import SiteReport, site_report
 from support_study import STUDY, write_study
 from support_terrain import write_tif
 

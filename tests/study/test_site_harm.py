@@ -10,11 +10,11 @@ import pytest
 
 from combe.planning.siting.problem import harmed_by, score_hills
 from combe.planning.siting.ranking import ranked
-from combe.study.cover_run import judged_with
+from combe.answers.cover_run import judged_with
 from combe.study.file import load_study
-from combe.study.run_cover import CoverReport, cover_report
-from combe.study.site_harm import NO_PAIR, NOT_COUNTED
-from combe.study.site_report import SiteReport, site_report
+from combe.answers.cover import CoverReport, cover_report
+from combe.answers.site_harm import NO_PAIR, NOT_COUNTED
+from combe.answers.site_report import SiteReport, site_report
 from support_study import STUDY, write_study
 from support_terrain import write_tif
 
@@ -116,7 +116,7 @@ def test_the_harm_of_a_hill_is_that_of_coverage(model: str, changes: dict, tmp_p
     victims = search.problem.harm.victims
     worst = int(np.argmax(search.harmed))
     assert 0.05 * victims.people.sum() < search.harmed[worst] < victims.people.sum()
-    from combe.study.site_candidates import hill_station
+    from combe.answers.site_candidates import hill_station
 
     station = hill_station(found.work, worst, "Hill")
     values = USUAL | changes

@@ -5,10 +5,10 @@ import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report
+from combe.answers.check import check_file
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report
 from support_study import STUDY, edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
 

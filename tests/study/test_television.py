@@ -4,10 +4,10 @@ import pytest
 
 from combe.errors import RangeError, StudyError
 from combe.study.file import load_study
-from combe.study.provenance import television_words
-from combe.study.receiving import required_cn_db
+from combe.answers.provenance import television_words
+from combe.answers.receiving import required_cn_db
 from combe.study.resolve import feeds, location_percent, minimum_field, resolve
-from combe.study.run_check import check_report
+from combe.answers.check import check_report
 from support_study import edited, write_study
 
 MODE = 'modulation = "256-QAM"\ncode_rate = "2/3"'
@@ -25,14 +25,14 @@ def faults(folder, television, *changes):
 
 
 def test_an_analogue_study_has_no_mode(tmp_path):
-    scene = resolve(study_with(tmp_path, 'system = "PAL I"', FEED_CN))
-    assert scene.television.analogue_name == "I"
-    assert location_percent(scene) == 50.0
+    project = resolve(study_with(tmp_path, 'system = "PAL I"', FEED_CN))
+    assert project.television.analogue_name == "I"
+    assert project.location_percent == 50.0
     # ITU-R BT.417-5, from memory: 65 dB(uV/m) in Band IV, 70 in Band V; P.1546, sigma 9.5.
-    assert minimum_field(scene, 522.0) == (65.0, 65.0, 9.5)
-    assert minimum_field(scene, 634.0) == (70.0, 70.0, 9.5)
-    assert required_cn_db(scene, feeds(scene)[0][1]) == 40.0
-    assert scene.television.bandwidth_mhz == 5.5
+    assert minimum_field(project, 522.0) == (65.0, 65.0, 9.5)
+    assert minimum_field(project, 634.0) == (70.0, 70.0, 9.5)
+    assert required_cn_db(project, project.fed[0][1]) == 40.0
+    assert project.television.bandwidth_mhz == 5.5
 
 
 def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
@@ -40,12 +40,12 @@ def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
         "stations[1].feed.required_cn_db: is missing; planning of PAL B/G states a field and no C/N: "
         "write the C/N [dB] that the relay's picture needs"
     ]
-    scene = resolve(study_with(tmp_path, 'system = "PAL B/G"', FEED_CN))
-    feed = feeds(scene)[0][1].model_copy(update={"required_cn_db": None})
+    project = resolve(study_with(tmp_path, 'system = "PAL B/G"', FEED_CN))
+    feed = project.fed[0][1].model_copy(update={"required_cn_db": None})
     with pytest.raises(
         RangeError, match="required_cn_db of the feed is missing; allowed: a C/N in dB; PAL B/G states none"
     ):
-        required_cn_db(scene, feed)
+        required_cn_db(project, feed)
 
 
 def test_what_is_from_memory_is_printed(tmp_path):
@@ -68,10 +68,10 @@ def test_what_is_from_memory_is_printed(tmp_path):
     ],
 )
 def test_the_usual_mode_and_the_raster_are_the_systems(tmp_path, system, frequency_mhz, mode):
-    scene = resolve(study_with(tmp_path, f'system = "{system}"'))
-    found = scene.television
+    project = resolve(study_with(tmp_path, f'system = "{system}"'))
+    found = project.television
     assert (found.modulation, found.code_rate, found.channel_model) == mode
-    assert scene.stations[0].services[0].frequency_mhz == pytest.approx(frequency_mhz)
+    assert project.stations[0].services[0].frequency_mhz == pytest.approx(frequency_mhz)
 
 
 def test_a_field_for_most_of_the_time_is_noted(tmp_path):
@@ -113,7 +113,7 @@ def test_a_fault_of_the_television_section(tmp_path, television, fault):
 
 
 def test_the_share_of_places_may_be_written(tmp_path):
-    scene = resolve(study_with(tmp_path, 'system = "PAL I"\nlocation_percent = 70.0', FEED_CN))
-    assert location_percent(scene) == 70.0
+    project = resolve(study_with(tmp_path, 'system = "PAL I"\nlocation_percent = 70.0', FEED_CN))
+    assert project.location_percent == 70.0
     # ITU-R BT.417-5 and P.1546, from memory: 65 dB(uV/m) and 0.52 times 9.5 dB.
-    assert minimum_field(scene, 522.0).median_dbuv_m == pytest.approx(65.0 + 0.52 * 9.5)
+    assert minimum_field(project, 522.0).median_dbuv_m == pytest.approx(65.0 + 0.52 * 9.5)

@@ -12,7 +12,7 @@ import pytest
 from combe.files import HOLD, hold_folder
 from combe.study import workspace as module
 from combe.study.file import load_study
-from combe.study.workspace import open_workspace
+from combe.answers.workspace import open_workspace
 from support_study import edited, write_study
 
 

@@ -8,13 +8,13 @@ import pytest
 from combe.errors import RangeError, RasterError, StudyError
 from combe.prediction.coverage import predict_coverage
 from combe.study.file import load_study
-from combe.study.model_change import varied
+from combe.answers.model_change import varied
 from combe.study.new import new_study
-from combe.study.resolve import resolve, resolve_grid, shown_conditions
-from combe.study.run_check import check_report
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report, predict_between
+from combe.study.resolve import resolve, project_grid, shown_conditions
+from combe.answers.check import check_report
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report, predict_between
 from combe.study.study_area import study_area
 from combe.study.template import study_text
 from combe.terrain.grid import to_grid_m
@@ -56,19 +56,19 @@ def strait(folder, section=ZONES, *changes, **options):
 
 
 def path_field(study, rx_height_m=10.0):
-    scene = resolve(study)
-    scene = replace(scene, conditions=shown_conditions(scene))
-    parent, relay = scene.stations
-    return predict_between(scene, parent, relay, rx_height_m).services[0].field_strength_dbuv_m
+    project = resolve(study)
+    project = replace(project, conditions=shown_conditions(project))
+    parent, relay = project.stations
+    return predict_between(project, parent, relay, rx_height_m).services[0].field_strength_dbuv_m
 
 
 def map_field(study):
-    scene = resolve(study)
-    grid, relay = resolve_grid(scene), scene.stations[1]
+    project = resolve(study)
+    grid, relay = project_grid(project), project.stations[1]
     x, y = to_grid_m(grid, relay.longitude_deg, relay.latitude_deg)
     row, column = int((grid.north_m - y) / grid.cell_size_m), int((x - grid.west_m) / grid.cell_size_m)
-    area, shown = study_area(scene, grid), shown_conditions(scene)
-    return float(predict_coverage(area, scene.stations[0], conditions=shown)[0].field_dbuv_m[row, column])
+    area, shown = project_area(project, grid), shown_conditions(project)
+    return float(predict_coverage(area, project.stations[0], conditions=shown)[0].field_dbuv_m[row, column])
 
 
 def test_for_little_time_the_sea_carries_further_on_path_and_map_alike(tmp_path):

@@ -136,10 +136,10 @@ def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> 
     if options:
         flags = ", ".join(sorted(options))
         raise click.UsageError(f"the study says what the aerial is; leave out {flags}, or the study")
-    from combe.study.file import load_study
-    from combe.study.run_aerial import design_of
+    from combe.answers.aerial import design_of
+    from combe.study.project_of import load_project
 
-    return design_of(load_study(study), station)
+    return design_of(load_project(study), station)
 
 
 def _require_options(options: dict[str, Any]) -> None:

@@ -13,8 +13,8 @@ from combe.digits import spoken
 from combe.errors import CombeError, StudyError
 
 if TYPE_CHECKING:
+    from combe.answers.check import CheckedService, CheckReport
     from combe.stations.transmitter import Service
-    from combe.study.run_check import CheckedService, CheckReport
 
 
 @click.command("check")
@@ -53,19 +53,19 @@ def command(study: Path | None, schema: bool, as_json: bool) -> None:
 
 
 def _check(study: Path) -> CheckReport:
-    from combe.study.run_check import check_file
+    from combe.library import check_file
 
     return check_file(study)
 
 
 def _as_json(report: CheckReport) -> dict[str, Any]:
-    about, grid = report.study.content.study, report.grid
+    about, grid = report.project, report.grid
     return {
-        "study": report.study.path.resolve(),
+        "study": report.project.key,
         "title": about.title,
         "valid": True,
         "faults": [],
-        "model": about.model,
+        "model": about.conditions.model,
         "invented": about.invented,
         "grid": {
             "crs": grid.crs_name,
@@ -116,7 +116,7 @@ def _offset_words(service: Service) -> str:
 
 
 def _print(report: CheckReport) -> None:
-    click.echo(f"{report.study.content.study.title}: no faults in {report.study.path}")
+    click.echo(f"{report.project.title}: no faults in {report.project.source}")
     heads = ("station", "role", "ground m", "service", "ch", "MHz", "offset", "ERP W", "minimum dBµV/m")
     rows = [
         (

@@ -12,7 +12,7 @@ from combe.cli.options import json_option, study_argument
 from combe.cli.output import print_cautions, print_json, print_made_by, print_table, say
 
 if TYPE_CHECKING:
-    from combe.study.run_explain import Candidate, Disturber, Explanation, ServiceExplained
+    from combe.answers.explain import Candidate, Disturber, Explanation, ServiceExplained
 
 
 class _Place(click.ParamType):  # type: ignore[type-arg]
@@ -57,10 +57,10 @@ def command(study: Path, place: tuple[float, float], as_json: bool) -> None:
             lower_by_db (null: not even without it, or not known), reference}}},
       provenance{}, cautions[]
     """
-    from combe.study.file import load_study
-    from combe.study.run_explain import explain_place
+    from combe.answers.explain import explain_place
+    from combe.study.project_of import load_project
 
-    found = explain_place(load_study(study), *place)
+    found = explain_place(load_project(study), *place)
     if as_json:
         print_json(_as_json(found))
         return
@@ -71,7 +71,7 @@ def _as_json(found: Explanation) -> dict[str, Any]:
     from combe.publishing.cautions import CAUTIONS
 
     return {
-        "study": found.study.path.resolve(),
+        "study": found.project.key,
         "longitude_deg": found.longitude_deg,
         "latitude_deg": found.latitude_deg,
         "ground_m": found.ground_m,
@@ -132,7 +132,7 @@ def _nuisance_json(each: Disturber) -> dict[str, Any]:
 
 def _print(found: Explanation) -> None:
     say(
-        f"{found.study.content.study.title}: {found.longitude_deg:.5f}, {found.latitude_deg:.5f}, "
+        f"{found.project.title}: {found.longitude_deg:.5f}, {found.latitude_deg:.5f}, "
         f"ground {found.ground_m:.0f} m"
     )
     for each in found.services:

@@ -108,15 +108,15 @@ def command(
 
     What a study does not state is null, and is not judged.
     """
+    from combe.answers.feed import feed_report
+    from combe.answers.scan import bearing_search, height_scan, scan_heights
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json
     from combe.cli.feed_print import print_bearing, print_feed, print_scan
     from combe.publishing.files import ensure_folder
-    from combe.study.file import load_study
-    from combe.study.run_feed import feed_report
-    from combe.study.run_scan import bearing_search, height_scan, scan_heights
+    from combe.study.project_of import load_project
 
-    loaded = load_study(study)
+    loaded = load_project(study)
     heights_m = None if receive_height is None else scan_heights(*receive_height)
     folder = ensure_folder(out or default_out(study))
     report = feed_report(loaded, time_percent=time_percent)

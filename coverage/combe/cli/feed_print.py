@@ -9,11 +9,11 @@ import click
 from combe.cli.output import print_table, say
 
 if TYPE_CHECKING:
+    from combe.answers.feed import FeedReport, RelayFeed
+    from combe.answers.feed_service import ServiceFeed
+    from combe.answers.scan import HeightScan
     from combe.reception.aerial_bearing import BearingChoice
     from combe.reception.on_channel import LoopResult
-    from combe.study.feed_service import ServiceFeed
-    from combe.study.run_feed import FeedReport, RelayFeed
-    from combe.study.run_scan import HeightScan
 
 _HEADS: Final = (
     "service", "ch", "MHz", "ERP dBW", "free space dB", "diffraction dB", "other dB", "field dBµV/m",
@@ -50,7 +50,7 @@ def print_feed(report: FeedReport) -> None:
 
 def print_scan(scan: HeightScan) -> None:
     """Print the field at each height, and how it goes at the planned one."""
-    from combe.study.run_scan import NO_REFLECTION, course_words
+    from combe.answers.scan import NO_REFLECTION, course_words
 
     say(f"\n{scan.relay}: field by height of the receiving aerial, median of time")
     heads = ("height m", *(f"{each.service.name} dBµV/m" for each in scan.services))
@@ -224,9 +224,9 @@ def _print_interference(relay: RelayFeed) -> None:
 
 
 def _print_own_output(relay: RelayFeed) -> None:
-    from combe.study.output_side import isolation_words
+    from combe.answers.output_side import isolation_words
 
-    own = relay.side.section.own_output
+    own = relay.side.feed.own_output
     if own is None:
         return
     say(f"\n  The relay's own outputs at the receiving aerial. {isolation_words(own)}")

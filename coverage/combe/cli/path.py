@@ -12,8 +12,8 @@ from combe.cli.options import json_option, study_argument
 from combe.cli.output import print_cautions, print_json, print_table, say
 
 if TYPE_CHECKING:
+    from combe.answers.path import PathReport
     from combe.propagation.p526 import Construction
-    from combe.study.run_path import PathReport
 
 
 @click.command("path")
@@ -41,10 +41,10 @@ def command(study: Path, from_name: str, to_name: str, as_json: bool) -> None:
     The constructions are the classical ones for several knife edges, side by side, for checking the
     diffraction by hand; no other command uses them.
     """
-    from combe.study.file import load_study
-    from combe.study.run_path import path_report
+    from combe.answers.path import path_report
+    from combe.study.project_of import load_project
 
-    report = path_report(load_study(study), from_name, to_name)
+    report = path_report(load_project(study), from_name, to_name)
     if as_json:
         print_json(_as_json(report))
     else:

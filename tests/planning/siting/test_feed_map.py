@@ -14,7 +14,7 @@ from combe.prediction.conditions import Conditions
 from combe.reception.chain import FeedChain
 from combe.stations.pattern import Pattern
 from combe.study.file import load_study
-from combe.study.run_feed import feed_report
+from combe.answers.feed import feed_report
 from combe.terrain.grid import make_grid, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_under
 from support_prediction import EAST, RIDGE, sample_area, station

@@ -13,7 +13,7 @@ from pathlib import Path
 import combe.planning.siting as room
 from combe.planning.siting.rehearsal import rehearse
 from combe.study.file import load_study
-from combe.study.run_site import site_work
+from combe.answers.site import site_work
 from combe.study.samples import demo_study_path
 
 def compiled():
