@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from combe.study.file import Study
     from combe.answers.cover import CoverReport, Progress
+    from combe.study.file import Study
 
 PRELOADED = (
     "combe.cli.cover",

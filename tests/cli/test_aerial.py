@@ -4,9 +4,8 @@ import pytest
 
 from combe.publishing.cautions import CAUTIONS
 from combe.stations.pattern_file import read_pattern
-from combe.study.file import load_study
 from combe.study.new import new_study
-from combe.study.resolve import resolve_stations
+from combe.study.project_of import load_project
 from combe.study.template import study_text
 from support_cli import complaint, run, run_json
 from support_study import edited, write_study
@@ -82,14 +81,14 @@ def test_the_study_says_what_the_aerial_is(study):
     lines = "\n".join(line.strip() for line in told.splitlines() if "_pattern = " in line)
     at = 'name = "Combe Relay"'
     study.write_text(study.read_text("utf-8").replace(at, f"{at}\n{lines}"), encoding="utf-8")
-    station = resolve_stations(load_study(study))[1]
+    station = load_project(study).stations[1]
     assert station.horizontal_pattern is not None
     assert station.vertical_pattern is not None
 
 
 def test_the_design_survives_a_new_study(study, tmp_path):
-    made = load_study(new_study(tmp_path / "new", study)).content
-    assert made.stations[1].array == load_study(study).content.stations[1].array
+    made = load_project(new_study(tmp_path / "new", study)).content
+    assert made.stations[1].array == load_project(study).content.stations[1].array
     assert "[stations.array]" in study_text(made)
 
 

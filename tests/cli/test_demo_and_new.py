@@ -2,8 +2,8 @@
 
 import pytest
 
-import combe.answers.model_change
 import combe.answers.cover
+import combe.answers.model_change
 import combe.answers.site_report
 from combe.study.file import load_study
 from combe.study.samples import demo_study_path
@@ -17,7 +17,7 @@ def worked_out_once():
 
     def kept(name, work):
         def once(first, *arguments, **settings):
-            study = getattr(first, "path", None)
+            study = getattr(first, "key", None)
             key = name, study, *(each for each in arguments if isinstance(each, (str, float)))
             if key not in made:
                 made[key] = work(first, *arguments, **settings)

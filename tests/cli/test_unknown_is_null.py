@@ -6,6 +6,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from combe.answers.explain import ServiceExplained, explain_place
+from combe.answers.site_sets import ChosenSite
 from combe.cli.cover_content import print_harm
 from combe.cli.output import plain
 from combe.cli.site_json import _chosen
@@ -15,9 +17,7 @@ from combe.planning.harm import Harm
 from combe.planning.visits.judge import judge_series
 from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
-from combe.study.file import load_study
-from combe.answers.explain import ServiceExplained, explain_place
-from combe.answers.site_sets import ChosenSite
+from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
 from support_study import SITING, STUDY, edited, write_study
@@ -74,7 +74,7 @@ def test_harm_that_is_not_printed_counts_people_only_where_there_are_any(capsys)
 
 
 def test_a_place_without_prediction_is_not_unserved(tmp_path):
-    found = explain_place(load_study(write_study(tmp_path, edited(COARSE))), -84.2, 36.6).services[0]
+    found = explain_place(load_project(write_study(tmp_path, edited(COARSE))), -84.2, 36.6).services[0]
     best = found.candidates[0]
     assert found.served is True
     assert replace(found, candidates=(replace(best, margin_db=-1.0),)).served is False
@@ -84,7 +84,7 @@ def test_a_place_without_prediction_is_not_unserved(tmp_path):
 
 def test_explain_names_interferers_without_prediction(tmp_path):
     text = edited(("channel = 41", "channel = 27"), text=STUDY)
-    found = explain_place(load_study(write_study(tmp_path, text)), -84.2, 36.6).services[0]
+    found = explain_place(load_project(write_study(tmp_path, text)), -84.2, 36.6).services[0]
     best = found.candidates[0]
     (known,) = best.disturbers
     gone = replace(known, nuisance=known.nuisance._replace(nuisance_dbuv_m=math.nan))

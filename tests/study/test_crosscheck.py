@@ -165,7 +165,7 @@ def test_a_loop_of_two_relays_is_told_at_both(tmp_path):
 
 def test_a_relay_may_be_fed_by_a_relay(tmp_path):
     study = load_study(write_study(tmp_path, STUDY + SECOND_RELAY))
-    assert study.content.stations[2].feed.parent == "Combe Relay"
+    assert study.content.stations[2].feed.from_ == "Combe Relay"
 
 
 def test_a_chain_above_a_loop_is_not_called_a_loop(tmp_path):

@@ -24,7 +24,7 @@ def test_a_good_study_is_read_with_its_defaults(tmp_path):
     assert (content.television.channel_model, content.television.location_percent) == (None, None)
     assert content.television.receive_height_m == 10.0
     assert [station.name for station in content.stations] == ["Parent Hill", "Combe Relay"]
-    assert content.stations[1].feed.parent == "Parent Hill"
+    assert content.stations[1].feed.from_ == "Parent Hill"
 
 
 def test_names_of_files_count_from_the_study(tmp_path, monkeypatch):

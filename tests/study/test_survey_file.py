@@ -3,7 +3,7 @@
 import pytest
 
 from combe.errors import TableError
-from combe.planning.survey_file import read_survey
+from combe.study.survey_file import read_survey
 from support_visits import STATIONS
 
 HEADER = "longitude_deg,latitude_deg,station,service,field_dbuv_m"

@@ -86,15 +86,15 @@ def emissions_of(project: Project, grid: StudyGrid, radiated: Iterable[StationSe
 
 def partners_among(project: Project, radiated: Sequence[StationService]) -> Partners:
     """Return who may disturb whom; nobody where the study counts no interference."""
-    section = project.interference
-    others = radiated if section.counted else ()
+    asked = project.interference
+    others = radiated if asked.counted else ()
     return partners_from(
         [
             Disturber(
                 index,
                 ratio.tropospheric_db,
                 ratio.continuous_db,
-                section.cross_polarization and _crossed(wanted, unwanted),
+                asked.cross_polarization and _crossed(wanted, unwanted),
             )
             for index, unwanted in enumerate(others)
             if unwanted.station is not wanted.station
@@ -123,12 +123,12 @@ def interfering_stations(project: Project) -> list[int]:
 
 def rules_of(project: Project) -> Rules:
     """Return when a place counts as served, as the study asks."""
-    section = project.interference
+    asked = project.interference
     return Rules(
         location_percent=project.location_percent,
         method=_METHODS[summing_of(project)],
-        correlation=section.correlation,
-        k=section.k,
+        correlation=asked.correlation,
+        k=asked.k,
         neglect_db=NEGLECT_DB,
     )
 
@@ -154,8 +154,8 @@ def interfering_conditions(project: Project) -> Conditions:
 
 def interference_words(project: Project, radiated: Sequence[StationService]) -> dict[str, str]:
     """Return how interference was counted, in words; nothing where nothing may disturb anything."""
-    section, partners = project.interference, partners_among(project, radiated)
-    if not section.counted:
+    asked, partners = project.interference, partners_among(project, radiated)
+    if not asked.counted:
         return {"interference": "not counted, as the study asks; every service is judged against noise alone"}
     if not partners.emission.size:
         return {}
@@ -165,12 +165,12 @@ def interference_words(project: Project, radiated: Sequence[StationService]) -> 
 
 def method_words(project: Project, ratios: Iterable[SystemProtection]) -> str:
     """Return how interference is counted with some protection ratios, in words."""
-    section, percent = project.interference, interfering_conditions(project).time_percent
-    held = "" if section.cross_polarization else ", which do not hold off the other polarization"
+    asked, percent = project.interference, interfering_conditions(project).time_percent
+    held = "" if asked.cross_polarization else ", which do not hold off the other polarization"
     rows = [protection_citation(row) for row in ratios]
     words = (
         f"interfering fields for {percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by "
-        f"{summing_of(project)}, correlation {section.correlation:g}; ratios of "
+        f"{summing_of(project)}, correlation {asked.correlation:g}; ratios of "
         + ", ".join(dict.fromkeys(row.reference for row in rows))
     )
     note = memory_note(rows)

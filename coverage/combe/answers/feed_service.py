@@ -255,13 +255,13 @@ def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -
 def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport) -> Hop:
     """Return the relay as a hop: its C/N at the stated time, and co-channel interference as for noise."""
     shared = [row.carrier_to_interference_db for row in report.rows if row.step == "co-channel"]
-    section = site.output.output if site.output else None
+    output = site.output.output if site.output else None
     return Hop(
         site.relay.name,
         _within(carrier_to_noise_db),
-        section.equipment_db if section else None,
+        output.equipment_db if output else None,
         _within(min(shared)) if shared else None,
-        regenerates=section.regenerates if section else False,
+        regenerates=output.regenerates if output else False,
     )
 
 

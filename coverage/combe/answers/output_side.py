@@ -130,42 +130,42 @@ def isolation_words(own: AerialIsolation) -> str:
     return f"Isolation estimated from {own.separation_m:g} m {own.arrangement}; a measurement is better"
 
 
-def _budget(section: Output, air: OnAir, number: int) -> OutputBudget:
-    stages = [OutputStage(each.name, _loss_db(each, air.carrier_mhz)) for each in section.stages]
-    if section.power_w is not None:
-        power_w = section.power_w[number]
+def _budget(output: Output, air: OnAir, number: int) -> OutputBudget:
+    stages = [OutputStage(each.name, _loss_db(each, air.carrier_mhz)) for each in output.stages]
+    if output.power_w is not None:
+        power_w = output.power_w[number]
     else:
-        power_w = amplifier_power_for_erp_w(air.service.erp_w, stages, section.aerial_gain_dbd)
-    return output_budget(air.service.name, air.carrier_mhz, power_w, stages, section.aerial_gain_dbd)
+        power_w = amplifier_power_for_erp_w(air.service.erp_w, stages, output.aerial_gain_dbd)
+    return output_budget(air.service.name, air.carrier_mhz, power_w, stages, output.aerial_gain_dbd)
 
 
-def _loss_db(section: OutputPiece, frequency_mhz: float) -> float:
-    if section.loss_db is not None:
-        return section.loss_db
-    assert section.size is not None and section.length_m is not None, "the study has been checked"
-    return feeder_loss_db(section.size, frequency_mhz, section.length_m)
+def _loss_db(piece: OutputPiece, frequency_mhz: float) -> float:
+    if piece.loss_db is not None:
+        return piece.loss_db
+    assert piece.size is not None and piece.length_m is not None, "the study has been checked"
+    return feeder_loss_db(piece.size, frequency_mhz, piece.length_m)
 
 
 def _products(
     project: Project,
-    section: Output,
+    output: Output,
     airs: Sequence[OnAir],
     budgets: Sequence[OutputBudget],
     number: int,
 ) -> ProductVerdict | None:
     """Judge the products in a service's channel, of all services of a common amplifier or of its own."""
-    if section.oip3_dbm is None or section.intermodulation_limit_db is None:
+    if output.oip3_dbm is None or output.intermodulation_limit_db is None:
         return None
     pairs = list(zip(airs, budgets, strict=True))
-    together = pairs if section.common_amplifier else [pairs[number]]
+    together = pairs if output.common_amplifier else [pairs[number]]
     carriers = [each for air, budget in together for each in _carriers(project, air, budget)]
     if len(carriers) < 2:
         return None
-    products = third_order_products(carriers, section.oip3_dbm)
+    products = third_order_products(carriers, output.oip3_dbm)
     return judge_products(
         products_in_band(products, *airs[number].edges_mhz),
         reference_dbm=budgets[number].points[0].power_dbm,
-        limit_db=section.intermodulation_limit_db,
+        limit_db=output.intermodulation_limit_db,
     )
 
 

@@ -131,10 +131,10 @@ def _aerial(feed: Feed, parent: Station, bearing_deg: float) -> ReceiveAerial:
     )
 
 
-def _window(section: InputWindow | None) -> AgcWindow | None:
-    if section is None:
+def _window(window: InputWindow | None) -> AgcWindow | None:
+    if window is None:
         return None
-    return AgcWindow(section.lowest_dbm, section.highest_dbm, section.mute_dbm)
+    return AgcWindow(window.lowest_dbm, window.highest_dbm, window.mute_dbm)
 
 
 def _image_rejection_db(feed: Feed) -> float | None:
@@ -145,45 +145,46 @@ def _image_rejection_db(feed: Feed) -> float | None:
     return min(150.0, feed.stages[-1].image_rejection_db + filters_db)
 
 
-def _stage(section: FeedStage, name: str, edges_mhz: tuple[float, float]) -> Stage:
-    match section.kind:
+def _stage(stage: FeedStage, name: str, edges_mhz: tuple[float, float]) -> Stage:
+    match stage.kind:
         case "feeder":
-            return _feeder(section, name)
+            return _feeder(stage, name)
         case "passive splitter":
-            excess_db = section.excess_loss_db or 0.0
-            return kit.passive_splitter(name, int(_given("ways", section.ways)), excess_loss_db=excess_db)
+            if stage.ways is None:
+                return Stage(name, "passive splitter", -_given("loss_db", stage.loss_db))
+            return kit.passive_splitter(name, stage.ways, excess_loss_db=stage.excess_loss_db or 0.0)
         case "attenuator":
-            return kit.attenuator(name, _given("loss_db", section.loss_db))
+            return kit.attenuator(name, _given("loss_db", stage.loss_db))
         case "channel filter":
             return kit.channel_filter(
                 name,
-                _given("loss_db", section.loss_db),
-                passband_mhz=edges_mhz if section.passband == "channel" else section.passband_mhz,
-                rejection_db=section.rejection_db or 0.0,
+                _given("loss_db", stage.loss_db),
+                passband_mhz=edges_mhz if stage.passband == "channel" else stage.passband_mhz,
+                rejection_db=stage.rejection_db or 0.0,
             )
         case _:
-            return _noisy(section, name)
+            return _noisy(stage, name)
 
 
-def _noisy(section: FeedStage, name: str) -> Stage:
-    noise_figure_db = _given("noise_figure_db", section.noise_figure_db)
-    if section.kind == "receiver":
-        return kit.receiver(name, noise_figure_db=noise_figure_db, input_limit_dbm=section.input_limit_dbm)
-    make = kit.masthead_amplifier if section.kind == "masthead amplifier" else kit.active_splitter
+def _noisy(stage: FeedStage, name: str) -> Stage:
+    noise_figure_db = _given("noise_figure_db", stage.noise_figure_db)
+    if stage.kind == "receiver":
+        return kit.receiver(name, noise_figure_db=noise_figure_db, input_limit_dbm=stage.input_limit_dbm)
+    make = kit.masthead_amplifier if stage.kind == "masthead amplifier" else kit.active_splitter
     return make(
         name,
-        gain_db=_given("gain_db", section.gain_db),
+        gain_db=_given("gain_db", stage.gain_db),
         noise_figure_db=noise_figure_db,
-        output_limit_dbm=section.output_limit_dbm,
+        output_limit_dbm=stage.output_limit_dbm,
     )
 
 
-def _feeder(section: FeedStage, name: str) -> Stage:
-    if section.size is None:
-        return kit.feeder(name, _given("loss_db", section.loss_db), at_mhz=section.at_mhz)
+def _feeder(stage: FeedStage, name: str) -> Stage:
+    if stage.size is None:
+        return kit.feeder(name, _given("loss_db", stage.loss_db), at_mhz=stage.at_mhz)
     at_mhz = READ_AT_MHZ[0]
-    loss_db = feeder_loss_db(section.size, at_mhz, _given("length_m", section.length_m))
-    return kit.feeder(name, loss_db, at_mhz=at_mhz, exponent=feeder_exponent(section.size))
+    loss_db = feeder_loss_db(stage.size, at_mhz, _given("length_m", stage.length_m))
+    return kit.feeder(name, loss_db, at_mhz=at_mhz, exponent=feeder_exponent(stage.size))
 
 
 def _given(key: str, value: float | None) -> float:

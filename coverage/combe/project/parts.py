@@ -48,7 +48,7 @@ class Parts:
 
 def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> tuple[Site, ...]:
     """Return where the stations of a project stand: all, or some."""
-    chosen = project.stations if stations is None else stations
+    chosen = project.stations if stations is None else [each for each in project.stations if each in stations]
     return tuple(
         Site(project.label_of(each), f'station "{each.name}"', each.longitude_deg, each.latitude_deg)
         for each in chosen
