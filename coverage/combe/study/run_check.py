@@ -13,8 +13,9 @@ from combe.study.file import Study, checked_study, read_study
 from combe.study.groundcheck import open_parts
 from combe.study.output_side import erp_notes
 from combe.study.people_source import PeopleSource, overlap_notes, raster_of_people
-from combe.study.plausibility import grid_notes, people_notes, station_notes
+from combe.study.plausibility import aerial_notes, grid_notes, people_notes, station_notes
 from combe.study.provenance import provenance, time_words
+from combe.study.receiving import receiving_height_m
 from combe.study.resolve import Scene, feeds, minimum_field_dbuv_m, resolve, station_named
 from combe.study.sound_parts import parts_of_reading, parts_of_study
 from combe.terrain.grid import StudyGrid
@@ -94,9 +95,10 @@ def check_report(study: Study) -> CheckReport:
         notes=(
             *_notes(scene, source),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
+            *aerial_notes(_aerials_m(scene)),
             *station_notes(scene.stations, found.heights_m),
             *grid_notes(found.grid, scene.terrain),
-            *(people_notes(source, found.grid, raster_of_people(study)) if source else ()),
+            *(people_notes(source, found.grid, scene.terrain, raster_of_people(study)) if source else ()),
         ),
         provenance=provenance(scene, found.grid),
     )
@@ -108,6 +110,18 @@ def _services(scene: Scene, station: Station) -> tuple[CheckedService, ...]:
         CheckedService(service, minimum_field_dbuv_m(scene, service.frequency_mhz), analogue)
         for service in station.services
     )
+
+
+def _aerials_m(scene: Scene) -> dict[str, float]:
+    """Return the height above ground [m] of every aerial that the study puts up, by what it is."""
+    heights_m = {f"aerial of {station.name}": station.aerial_height_m for station in scene.stations}
+    for relay, feed in feeds(scene):
+        heights_m[f"receiving aerial of {relay.name}"] = receiving_height_m(feed)
+    siting = scene.study.content.siting
+    if siting is not None:
+        heights_m["aerial of the relay to be built"] = siting.aerial_height_m
+        heights_m["receiving aerial of the relay to be built"] = siting.feed.aerial_height_m
+    return heights_m
 
 
 def _height_rasters(scene: Scene) -> tuple[Terrain, ...]:
