@@ -8,7 +8,8 @@ from combe.answers.plausibility import station_notes
 from combe.library import check_file
 from combe.study.project_of import load_project
 from combe.terrain import people_raster
-from support_study import edited, write_study
+from combe.terrain.sampling import sample_heights
+from support_study import SITING, edited, write_study
 from support_terrain import write_tif
 
 
@@ -21,7 +22,15 @@ def told(found, words):
 
 
 SMALL = "area_deg = [-84.25, 36.58, -84.2, 36.62]"
-UNLIKELY = ("higher than", "in feet", "in kilowatts", "detail is not real", "outside the grid", "per km²")
+UNLIKELY = (
+    "higher than",
+    "in feet",
+    "in kilowatts",
+    "detail is not real",
+    "outside the grid",
+    "per km²",
+    "heights?",
+)
 
 
 def test_a_usual_study_has_no_such_note(tmp_path):
@@ -31,6 +40,21 @@ def test_a_usual_study_has_no_such_note(tmp_path):
 def test_a_mast_higher_than_masts_are(tmp_path):
     found = notes(tmp_path, ("aerial_height_m = 60.0", "aerial_height_m = 390.0"))
     assert told(found, "the aerial of Parent Hill stands 390 m above ground")
+
+
+def test_every_other_aerial_higher_than_masts_are(tmp_path):
+    siting = edited(
+        ("cell_size_m = 300.0", "cell_size_m = 300.0\naerial_height_m = 352.0"),
+        ("[[siting.services]]", "[siting.feed]\naerial_height_m = 353.0\n\n[[siting.services]]"),
+        text=SITING,
+    )
+    receiving = edited(("aerial_height_m = 12.0", "aerial_height_m = 351.0"))
+    found = told(check_file(write_study(tmp_path, receiving + siting)).notes, "higher than")
+    assert [note.partition(" m above")[0] for note in found] == [
+        "the receiving aerial of Combe Relay stands 351",
+        "the aerial of the relay to be built stands 352",
+        "the receiving aerial of the relay to be built stands 353",
+    ]
 
 
 def test_a_relay_stronger_than_its_parent(tmp_path):
@@ -60,6 +84,22 @@ def test_people_denser_than_any_city(tmp_path, everywhere, words):
             counts[np.unravel_index(np.argmax(counts), counts.shape)] = 1e6
         raster.write(counts, 1)
     assert told(check_file(study).notes, words)
+
+
+@pytest.mark.parametrize(("cell_deg", "share", "expected"), [(0.01, 1.0, 1), (0.01, 0.4, 0), (0.02, 1.0, 1)])
+def test_people_who_are_heights_in_cells_too_large_to_be_dense(tmp_path, cell_deg, share, expected):
+    """Cells of a kilometre and more that hold the ground's height hold a few hundred to the km²."""
+    study = write_study(tmp_path)
+    rows, columns = (round(each / cell_deg) for each in (0.28, 0.32))
+    lon = -84.405 + (np.arange(columns) + 0.5) * cell_deg
+    lat = 36.73 - (np.arange(rows) + 0.5) * cell_deg
+    heights_m = sample_heights(resolve(load_study(study)).terrain, *map(np.ravel, np.meshgrid(lon, lat)))
+    taken = np.random.default_rng(2).random(heights_m.size) < share
+    counts = np.where(taken, 1.03 * heights_m, 10.0).reshape(rows, columns)
+    write_tif(tmp_path / "people.tif", counts.astype(np.float32), -84.405, 36.73, cell_deg)
+    found = check_file(study).notes
+    assert len(told(found, "are these heights?")) == expected
+    assert told(found, "per km²") == []
 
 
 def test_people_off_the_grid_are_told(tmp_path):

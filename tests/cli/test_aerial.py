@@ -87,8 +87,8 @@ def test_the_study_says_what_the_aerial_is(study):
 
 
 def test_the_design_survives_a_new_study(study, tmp_path):
-    made = load_project(new_study(tmp_path / "new", study)).content
-    assert made.stations[1].array == load_project(study).content.stations[1].array
+    made = load_study(new_study(tmp_path / "new", study)).content
+    assert made.stations[1].array == load_study(study).content.stations[1].array
     assert "[stations.array]" in study_text(made)
 
 

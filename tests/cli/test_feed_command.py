@@ -181,11 +181,11 @@ def test_what_it_refuses(digital):
 
 
 def test_a_feed_as_built_survives_a_new_study(study, tmp_path):
-    content = load_project(study).content
+    content = load_study(study).content
     again = study.parent / "again.toml"
     again.write_text(study_text(content), encoding="utf-8")
-    assert load_project(again).content == content
-    made = load_project(new_study(tmp_path / "new", study)).content
+    assert load_study(again).content == content
+    made = load_study(new_study(tmp_path / "new", study)).content
     assert made.stations[1].feed == content.stations[1].feed
     assert made.stations[1].output == content.stations[1].output
 

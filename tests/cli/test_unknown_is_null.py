@@ -118,6 +118,25 @@ def test_what_a_feed_does_not_state_is_null_and_not_empty(tmp_path):
     )
 
 
+def test_a_model_without_statistics_of_time_knows_no_enhancement(tmp_path):
+    def told(model):
+        text = edited(("invented = true", f'invented = true\nmodel = "{model}"'), text=DIGITAL)
+        study = write_study(tmp_path / model, text)
+        first = run_json("feed", study)["relays"][0]["services"][0]
+        return first, run("feed", study).stdout
+
+    first, words = told("p1812")
+    assert first["enhancement_db"] > 0.5
+    assert first["window"]["enhanced_dbm"] == pytest.approx(
+        first["window"]["median_dbm"] + first["enhancement_db"]
+    )
+    assert "levels for 50 %, 99 % and 1 % of time" in words
+    first, words = told("p526")
+    assert (first["enhancement_db"], first["window"]["enhanced_dbm"]) == (None, None)
+    assert first["window"]["headroom_db"] == pytest.approx(-26.0 - first["window"]["median_dbm"])
+    assert "levels for the median of time, of which alone is known" in words
+
+
 def test_harm_that_a_siting_does_not_look_at(tmp_path):
     text = edited(COARSE, UNCOUNTED) + edited(("cell_size_m = 300.0", "cell_size_m = 900.0"), text=SITING)
     printed = run_json("site", write_study(tmp_path, text), "--no-cache")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from combe.answers.ground_check import Opened, open_parts
 from combe.answers.output_side import erp_notes
-from combe.answers.plausibility import grid_notes, overlap_notes, people_notes, station_notes
+from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
 from combe.answers.provenance import provenance, time_words
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, minimum_field_dbuv_m, parts_of
@@ -75,9 +75,10 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
         notes=(
             *_notes(project, source),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
+            *aerial_notes(_aerials_m(project)),
             *station_notes(project.stations, found.heights_m),
             *grid_notes(found.grid, project.terrain),
-            *(people_notes(source, found.grid, project.people) if source and project.people else ()),
+            *(_people_notes(project, source, found.grid) if source else ()),
         ),
         provenance=provenance(project, found.grid),
     )
@@ -89,6 +90,23 @@ def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
         CheckedService(service, minimum_field_dbuv_m(project, service.frequency_mhz), analogue)
         for service in station.services
     )
+
+
+def _aerials_m(project: Project) -> dict[str, float]:
+    """Return the height above ground [m] of every aerial that is put up, by what it is."""
+    heights_m = {f"aerial of {station.name}": station.aerial_height_m for station in project.stations}
+    for relay, feed in project.fed:
+        heights_m[f"receiving aerial of {relay.name}"] = feed.aerial.height_m
+    siting = project.siting
+    if siting is not None:
+        heights_m["aerial of the relay to be built"] = siting.aerial_height_m
+        heights_m["receiving aerial of the relay to be built"] = siting.feed.aerial_height_m
+    return heights_m
+
+
+def _people_notes(project: Project, source: PeopleSource, grid: StudyGrid) -> Iterator[str]:
+    assert project.people is not None, "people were read"
+    return people_notes(source, grid, project.terrain, project.people)
 
 
 def _height_rasters(project: Project) -> tuple[Terrain, ...]:

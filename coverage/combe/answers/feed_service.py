@@ -70,7 +70,7 @@ class ServiceFeed:
     prediction: PathPrediction
     budget: FeedBudget
     cascade: Cascade
-    enhancement_db: float
+    enhancement_db: float | None
     window: WindowPlace | None
     interference: InterferenceReport
     traps: tuple[Trap, ...]
@@ -248,7 +248,7 @@ def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -
         service.name,
         receiver_input(cascade, service.name).level_dbm,
         fade_db=min(times.later.fade_db, 100.0),
-        enhancement_db=min(times.enhancement_db, 100.0),
+        enhancement_db=None if times.enhancement_db is None else min(times.enhancement_db, 100.0),
     )
 
 

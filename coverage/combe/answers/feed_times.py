@@ -14,17 +14,22 @@ from combe.propagation.p1812.zones import INLAND
 
 
 class Times(NamedTuple):
-    """The loss for the stated time, and how far the level for 1 % of time is over the median [dB]."""
+    """The loss for the stated time, and how far the level for 1 % of time is over the median [dB].
+
+    A model without statistics of time tells nothing of the latter: None.
+    """
 
     later: BeyondMedian
-    enhancement_db: float
+    enhancement_db: float | None
 
 
 def times_of(site: RelaySite, received: PathService) -> Times:
-    """Return fade and rise of a service; both 0 for a model without statistics of time."""
+    """Return fade and rise of a service; a model without statistics of time has its median for both times."""
     percent = site.side.feed.time_percent
     median = received.prediction
     later = beyond_median(median, _at(site, received, mirrored_percent(percent)), percent)
+    if median.p1812_steps is None:
+        return Times(later, None)
     little = _at(site, received, LITTLE_TIME_PERCENT)
     return Times(later, max(0.0, median.basic_loss_db - little.basic_loss_db))
 

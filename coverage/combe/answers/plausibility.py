@@ -6,7 +6,7 @@ The bounds are our own choice: well beyond what is usual, so that a note is wort
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -19,7 +19,7 @@ from combe.terrain.districts import overlaps
 from combe.terrain.grid import StudyGrid, cell_centres_m, in_grid, to_lonlat_deg
 from combe.terrain.people_points import points_in_grid
 from combe.terrain.people_raster import People
-from combe.terrain.projecting import transformer
+from combe.terrain.projecting import to_lonlat, transformer
 from combe.terrain.sampling import sample_heights
 from combe.terrain.tiles import Terrain
 
@@ -37,6 +37,9 @@ FEWEST_CELLS_A_TILE_CELL: Final = 3.0
 _KM_A_DEGREE: Final = 111.2
 _SAMPLES_A_SIDE: Final = 100
 _FEWEST_OUTSIDE: Final = 0.5
+_FEWEST_COMPARED: Final = 20
+_AS_HIGH: Final = 0.1
+"""By how much of itself a height of the ground may differ from a count that was taken from it."""
 
 MOST_OVERLAPS: Final = 3
 """Pairs of districts that overlap that are named; of more, only how many there are."""
@@ -46,14 +49,19 @@ def station_notes(stations: Sequence[Station], heights_m: Sequence[float | None]
     """Yield what is unlikely of stations; ``heights_m`` is the ground under each."""
     by_name = {station.name: station for station in stations}
     for station, ground_m in zip(stations, heights_m, strict=True):
-        if station.aerial_height_m > HIGHEST_AERIAL_M:
-            yield (
-                f"the aerial of {station.name} stands {station.aerial_height_m:g} m above ground, higher than"
-                " nearly every mast; it is counted from the ground, not from the sea"
-            )
         if ground_m is not None and ground_m > HIGHEST_GROUND_M:
             yield f"the ground under {station.name} is {ground_m:.0f} m high; are the heights in feet?"
         yield from _power_notes(station, by_name.get(station.parent or ""))
+
+
+def aerial_notes(heights_m: Mapping[str, float]) -> Iterator[str]:
+    """Yield which aerials stand higher than masts; ``heights_m`` above ground by what the aerial is."""
+    for name, height_m in heights_m.items():
+        if height_m > HIGHEST_AERIAL_M:
+            yield (
+                f"the {name} stands {height_m:g} m above ground, higher than"
+                " nearly every mast; it is counted from the ground, not from the sea"
+            )
 
 
 def _power_notes(relay: Station, parent: Station | None) -> Iterator[str]:
@@ -91,7 +99,9 @@ def _highest_m(grid: StudyGrid, terrain: Terrain) -> float:
     return float(np.fmax.reduce(heights_m, initial=math.nan))
 
 
-def people_notes(source: PeopleSource, grid: StudyGrid, given: PeopleGiven) -> Iterator[str]:
+def people_notes(
+    source: PeopleSource, grid: StudyGrid, terrain: Terrain, given: PeopleGiven
+) -> Iterator[str]:
     """Yield what is unlikely of the people, and who of them lives off the grid.
 
     ``given`` is what they were read from, of which only the part around the grid was read.
@@ -106,6 +116,22 @@ def people_notes(source: PeopleSource, grid: StudyGrid, given: PeopleGiven) -> I
         return
     yield from _outside_notes(source.people, grid, given)
     yield from _density_notes(source)
+    yield from _height_notes(source.people, terrain)
+
+
+def _height_notes(people: People, terrain: Terrain) -> Iterator[str]:
+    """Yield whether most cells hold as many people as the ground is high, cells too large to be dense too."""
+    row, column = np.nonzero(people.counts)
+    step = max(1, row.size // _SAMPLES_A_SIDE**2)
+    row, column = row[::step], column[::step]
+    wide, _, west, _, high, north = people.transform
+    lon, lat = to_lonlat(people.crs, west + (column + 0.5) * wide, north + (row + 0.5) * high)
+    there = np.isfinite(lon) & np.isfinite(lat)
+    counts, heights_m = people.counts[row, column][there], sample_heights(terrain, lon[there], lat[there])
+    known = np.isfinite(heights_m)
+    alike = np.abs(counts - heights_m)[known] <= _AS_HIGH * np.abs(heights_m[known])
+    if alike.size >= _FEWEST_COMPARED and alike.mean() > 0.5:
+        yield "most cells with people hold as many as the ground there is high in metres: are these heights?"
 
 
 def _outside_notes(people: People, grid: StudyGrid, given: PeopleGiven) -> Iterator[str]:

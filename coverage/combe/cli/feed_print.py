@@ -149,9 +149,11 @@ def _print_window(relay: RelayFeed) -> None:
     if window is None:
         return
     percent = relay.services[0].budget.time_percent
+    known = all(place.enhanced_dbm is not None for place in places)
+    times = f"50 %, {percent:g} % and 1 % of time" if known else "the median of time, of which alone is known"
     say(
         f"\n  Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
-        f"{window.mute_dbm:g} dBm; levels for 50 %, {percent:g} % and 1 % of time"
+        f"{window.mute_dbm:g} dBm; levels for {times}"
     )
     heads = (
         "service", "median dBm", "faded dBm", "enhanced dBm", "reserve dB", "to mute dB", "headroom dB",
