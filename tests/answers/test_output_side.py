@@ -77,9 +77,7 @@ def test_without_an_output_side_the_erp_stands_for_the_power(tmp_path):
     project, relay = relay_of(tmp_path, DIGITAL)
     (first, *_) = own_outputs(project, relay, None, project.fed[0][1].own_output)
     assert first[0].power_dbm == pytest.approx(46.99, abs=0.01)
-    (first, *_) = own_outputs(
-        project, relay, output_side(project, relay), project.fed[0][1].own_output
-    )
+    (first, *_) = own_outputs(project, relay, output_side(project, relay), project.fed[0][1].own_output)
     assert first[0].power_dbm == pytest.approx(36.93, abs=0.01)
 
 

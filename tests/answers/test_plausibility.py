@@ -93,7 +93,7 @@ def test_people_who_are_heights_in_cells_too_large_to_be_dense(tmp_path, cell_de
     rows, columns = (round(each / cell_deg) for each in (0.28, 0.32))
     lon = -84.405 + (np.arange(columns) + 0.5) * cell_deg
     lat = 36.73 - (np.arange(rows) + 0.5) * cell_deg
-    heights_m = sample_heights(resolve(load_study(study)).terrain, *map(np.ravel, np.meshgrid(lon, lat)))
+    heights_m = sample_heights(load_project(study).terrain, *map(np.ravel, np.meshgrid(lon, lat)))
     taken = np.random.default_rng(2).random(heights_m.size) < share
     counts = np.where(taken, 1.03 * heights_m, 10.0).reshape(rows, columns)
     write_tif(tmp_path / "people.tif", counts.astype(np.float32), -84.405, 36.73, cell_deg)

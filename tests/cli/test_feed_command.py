@@ -6,8 +6,8 @@ import re
 
 import pytest
 
+from combe.study.file import load_study
 from combe.study.new import new_study
-from combe.study.project_of import load_project
 from combe.study.template import study_text
 from support_cli import complaint, run, run_json
 from support_feed_study import DIGITAL, FAR_STATION, FEEDS, spoilt
