@@ -34,13 +34,14 @@ def shortened(text: object, most: int) -> str:
     ('Upper C…', '谷谷…')
     """
     words = plain(text)
-    if _width(words) <= most:
+    if width_of(words) <= most:
         return words
-    widths = itertools.accumulate(map(_width, words))
+    widths = itertools.accumulate(map(width_of, words))
     return "".join(sign for sign, end in zip(words, widths, strict=True) if end < most).rstrip() + "…"
 
 
-def _width(text: str) -> int:
+def width_of(text: str) -> int:
+    """Return how many signs wide a text is in a terminal."""
     return sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
 
 

@@ -1,0 +1,17 @@
+"""What every document says of the study that was asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from combe.publishing.document import StudyNamed
+
+if TYPE_CHECKING:
+    from combe.study.file import Study
+
+
+def study_named(study: Study, made_by: Mapping[str, str]) -> StudyNamed:
+    """Return the name of a study, with the sentence that marks it as invented where it is."""
+    about = study.content.study
+    return StudyNamed(study.path, about.title, about.note, made_by.get("invented", ""))
