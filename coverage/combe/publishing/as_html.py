@@ -97,23 +97,40 @@ def _view(part: Part, anchor: str = "") -> dict[str, Any]:
     }
     match part:
         case Section():
-            return {**view, "shape": "section", "parts": [_view(each) for each in part.parts]}
+            inner = [_view(each) for each in part.parts]
+            return {**view, "shape": "section", "parts": inner, "beside": part.beside}
         case Words():
-            return {**view, "shape": "words", "lines": part.lines, "listed": part.listed}
+            return {
+                **view,
+                "shape": "words",
+                "lines": [_line(each) for each in part.lines],
+                "listed": part.listed,
+            }
         case Facts():
             return {**view, "shape": "facts", "facts": _facts(part)}
         case Picture():
-            data = base64.b64encode(part.make().encode("utf-8")).decode("ascii")
-            return {
-                **view,
-                "shape": "picture",
-                "words": part.words,
-                "source": f"data:image/svg+xml;base64,{data}",
-            }
+            return {**view, "shape": "picture", "words": part.words, **_drawn(part)}
         case Table():
             return {**view, "shape": "table", "name": part.title or part.summary, **_table(part)}
         case _:
             raise AssertionError("a map has a page of its own")
+
+
+def _line(words: str | Mark) -> dict[str, Any]:
+    return (
+        {"words": words.words, "look": words.look}
+        if isinstance(words, Mark)
+        else {"words": words, "look": ""}
+    )
+
+
+def _drawn(part: Picture) -> dict[str, str]:
+    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style."""
+    svg = part.make()
+    if part.inline:
+        return {"inline": svg, "source": ""}
+    data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
+    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}"}
 
 
 def _facts(part: Facts) -> list[dict[str, Any]]:

@@ -7,15 +7,14 @@ another. Files and commands stand as they are; all else has plain spaces and tru
 from __future__ import annotations
 
 import itertools
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
-from combe.publishing.fields import cells, is_number, read
-from combe.publishing.text import plain, shortened, width_of
+from combe.publishing.fields import Mark, cells, is_number, read
+from combe.publishing.text import in_lines, plain, shortened, width_of
 
 WIDEST: Final = 100
 MOST_LINES: Final = 12
@@ -23,7 +22,7 @@ MOST_LINES: Final = 12
 
 _INDENT: Final = "  "
 _GAP: Final = "  "
-_NARROWEST_TEXT: Final = 14
+_NARROWEST_TEXT: Final = 16
 """Signs to which a column of text may be broken; below that, columns go below one another."""
 
 _NOUGHTS: Final = {"0", "0.0"}
@@ -37,7 +36,7 @@ def as_text(document: Document, *, full: bool = False) -> str:
 def _in_brief(document: Document) -> list[str]:
     """Return the answer, as much of the tables that belong to it as there is room for, and two cautions."""
     invented = document.study.invented if document.study else ""
-    tail = [*([invented] if invented else []), *_files(document), *document.next_words]
+    tail = [*(_wrapped(invented, "", "  ") if invented else []), *_files(document), *document.next_words]
     # What is fixed: title, cautions, and a line on what is left out.
     room = MOST_LINES - 1 - len(tail) - len(CAUTION_LINES) - 1
     said = _cut(_sentences(document.headline), max(room, 1))
@@ -112,17 +111,9 @@ def _sentences(lines: Iterable[str]) -> list[str]:
 
 
 def _wrapped(words: str, first: str, then: str) -> list[str]:
-    """Return words in lines no wider than a terminal's table."""
-    told = for_terminal(plain(words))
-    lines = textwrap.wrap(
-        told,
-        WIDEST,
-        initial_indent=first,
-        subsequent_indent=then,
-        break_on_hyphens=False,
-        break_long_words=False,
-    )
-    return lines or [""]
+    """Return words in lines no wider than a table, with what stands before the first line and the others."""
+    told = in_lines(for_terminal(plain(words)), WIDEST - max(width_of(first), width_of(then)))
+    return [f"{then if at else first}{line}" for at, line in enumerate(told)]
 
 
 def _cut(lines: list[str], most: int) -> list[str]:
@@ -161,10 +152,10 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
         inner = [*_note("" if bare else part.note), *_table(part, part.rows)]
     elif isinstance(part, Facts):
         inner = _facts(part)
-    elif part.listed:
-        inner = [line for words in part.lines for line in _wrapped(words, "  - ", "    ")]
     else:
-        inner = _sentences(part.lines)
+        lines = [words.words if isinstance(words, Mark) else words for words in part.lines]
+        starts = ("  - ", "    ") if part.listed else ("", "  ")
+        inner = [line for words in lines for line in _wrapped(words, *starts)]
     if bare or not inner:
         return inner
     return ["", *_wrapped(part.title, "", "  "), *inner] if part.title else ["", *inner]
@@ -175,22 +166,20 @@ def _note(words: str) -> list[str]:
 
 
 def _facts(part: Facts) -> list[str]:
-    """Return names and values in two columns; a value that is long goes on below itself."""
-    wide = max(width_of(field.head) for field in part.fields)
-    lines = []
+    """Return names and values in two columns."""
+    rows = []
     for field, words in zip(part.fields, cells(part.fields, part.of), strict=True):
         unit = field.unit.name if words != "–" else ""
         value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
-        start = f"{_INDENT}{_padded(field.head, wide, to_right=False)}{_GAP}"
-        lines += _wrapped(value, start, " " * width_of(start))
-    return lines
+        rows.append([plain(field.head), for_terminal(plain(value))])
+    return _laid_out(["", ""], ["", ""], rows, [False, False])
 
 
 def _table(table: Table, rows: Sequence[object]) -> list[str]:
     """Return a table in lines, with a line of its own over the rows of each group."""
     fields = [field for field in table.fields if field.head]
     body = [[for_terminal(plain(words)) for words in cells(fields, row)] for row in rows]
-    heads, units = [field.head for field in fields], [field.unit.name for field in fields]
+    heads, units = [plain(field.head) for field in fields], [field.unit.name for field in fields]
     right = [is_number(field) for field in fields]
     if table.across is not None:
         names = [plain(read(row, table.across)) for row in rows]
@@ -219,12 +208,16 @@ def _laid_out(
         if _line_width(widths) <= WIDEST:
             return _lines(over, body, widths, right, groups)
     over = [heads, units]
-    for at in sorted(range(len(heads)), key=lambda at: -widths[at]):
-        spare = WIDEST - _line_width(widths) + widths[at]
-        if not right[at] and spare >= _NARROWEST_TEXT:
-            widths[at] = spare
-            return _lines(over, body, widths, right, groups)
-    return _in_blocks(over, body, widths, right, groups)
+    texts = [at for at in range(len(heads)) if not right[at]]
+    while texts and _line_width(widths) > WIDEST:
+        widest = max(texts, key=lambda at: widths[at])
+        narrower = max(_NARROWEST_TEXT, widths[widest] - (_line_width(widths) - WIDEST))
+        if narrower >= widths[widest]:
+            break
+        widths[widest] = narrower
+    if _line_width(widths) <= WIDEST:
+        return _lines(over, body, widths, right, groups)
+    return _in_blocks(over, body, _widths([*over, *body]), right, groups)
 
 
 def _in_blocks(
@@ -249,7 +242,7 @@ def _in_blocks(
 def _lines(
     over: list[list[str]], body: list[list[str]], widths: list[int], right: list[bool], groups: Sequence[str]
 ) -> list[str]:
-    lines = [_line(heads, widths, right) for heads in over if any(heads)]
+    lines = [line for heads in over if any(heads) for line in _row_lines(heads, widths, right)]
     told = ""
     for row, group in itertools.zip_longest(body, groups[: len(body)], fillvalue=""):
         if group and group != told:
@@ -262,7 +255,7 @@ def _lines(
 def _row_lines(row: list[str], widths: list[int], right: list[bool]) -> list[str]:
     """Return a row, over several lines where a text is wider than its column."""
     pieces = [
-        textwrap.wrap(words, width, break_on_hyphens=False) or [""] if width_of(words) > width else [words]
+        in_lines(words, width) if width_of(words) > width else [words]
         for words, width in zip(row, widths, strict=True)
     ]
     return [

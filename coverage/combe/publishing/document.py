@@ -54,9 +54,9 @@ class StudyNamed:
 
 @dataclass(frozen=True)
 class Words:
-    """Sentences, each a paragraph or, with ``listed``, an item of a list."""
+    """Sentences, each a paragraph or, with ``listed``, an item of a list; one that is a Mark has its look."""
 
-    lines: tuple[str, ...]
+    lines: tuple[str | Mark, ...]
     title: str = ""
     listed: bool = False
     brief: bool = False
@@ -119,12 +119,17 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture for a page: ``make`` draws it as SVG, ``words`` describe it to those who cannot see it."""
+    """A picture for a page: ``make`` draws it as SVG, ``words`` describe it to those who cannot see it.
+
+    ``inline`` puts the SVG into the page itself, where the page's style reaches it; for pictures of our own
+    making alone, whose texts are safe.
+    """
 
     make: Callable[[], str]
     words: str
     title: str = ""
     note: str = ""
+    inline: bool = False
 
 
 @dataclass(frozen=True)
@@ -136,12 +141,13 @@ class Map:
 
 @dataclass(frozen=True)
 class Section:
-    """Parts under a heading; ``verdict`` stands beside it."""
+    """Parts under a heading, ``verdict`` beside it; ``beside`` lays them side by side where there is room."""
 
     title: str
     parts: tuple[Part, ...]
     verdict: Mark | None = None
     note: str = ""
+    beside: bool = False
 
 
 Part = Words | Facts | Table | Picture | Map | Section

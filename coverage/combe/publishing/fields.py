@@ -91,6 +91,10 @@ class Field:
     total : tuple of str
         Keys beside it, or of objects in a list beside it (``edges.loss_db``), of which it may be the sum.
         Where it is, the rounded numbers add up as well.
+    signed : bool
+        Whether readers see a plus before a number over 0.
+    right : bool
+        Whether texts stand to the right in their column, as numbers do.
     fields : tuple of Field
         Of the objects in it.
     """
@@ -105,6 +109,8 @@ class Field:
     decimals: int | None = None
     limit: float | Field | None = None
     total: tuple[str, ...] = ()
+    signed: bool = False
+    right: bool = False
     fields: tuple[Field, ...] = ()
 
     def __post_init__(self) -> None:
@@ -256,11 +262,12 @@ def _cell(field: Field, value: Any) -> str:
 
 def _number(field: Field, value: float) -> str:
     decimals = field.shown_decimals
-    if isinstance(field.limit, Field) or field.limit is None or math.isnan(value):
-        return spoken(value, decimals)
-    return spoken(value, len(telling(value, field.limit, decimals).partition(".")[2]))
+    if isinstance(field.limit, float) and math.isfinite(value):
+        decimals = len(telling(value, field.limit, decimals).partition(".")[2])
+    words = spoken(value, decimals)
+    return f"+{words}" if field.signed and value > 0.0 and words[0].isdigit() else words
 
 
 def is_number(field: Field) -> bool:
     """Return whether a column of the field stands to the right."""
-    return field.kind in ("number", "whole")
+    return field.right or field.kind in ("number", "whole")

@@ -45,6 +45,27 @@ def width_of(text: str) -> int:
     return sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
 
 
+def in_lines(text: str, most: int) -> list[str]:
+    """Return the text in lines no wider than so many signs; a word that is wider is broken.
+
+    >>> in_lines("as far as 谷谷谷谷 go", 6)
+    ['as far', 'as', '谷谷谷', '谷 go']
+    """
+    lines, most = [""], max(most, 2)
+    for word in text.split():
+        joined = f"{lines[-1]} {word}" if lines[-1] else word
+        if width_of(joined) <= most:
+            lines[-1] = joined
+            continue
+        lines += [word] if lines[-1] else []
+        lines[-1] = word
+        while width_of(lines[-1]) > most:
+            ends = itertools.accumulate(map(width_of, lines[-1]))
+            fit = max(sum(end <= most for end in ends), 1)
+            lines[-1:] = [lines[-1][:fit], lines[-1][fit:]]
+    return lines
+
+
 def encode(text: object) -> str:
     """Return the text as HTML that shows it and does nothing else.
 
