@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
 import tempfile
+from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+from combe.evidence import EvidenceCase, EvidenceRow
+from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.file import load_study
@@ -36,9 +41,30 @@ def samples() -> dict[str, Document]:
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
+        "evidence": combe.reports.evidence.document(evidence(), every=True),
+        "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def evidence() -> EvidenceReport:
+    """Return figures that are met, missed and typed twice, alone and in a long table, with long names."""
+    case = EvidenceCase(
+        "ITU-R P.1812-8", "Validation set, geometry", "b2iseac_rural_land_10km_10m, 1 % of time",
+        "Lbs_troposcatter_at_the_whole_time_db", 240.0123456789, "dB(µV/m)", 1e-9, "read",
+        lambda: 240.0123456789,
+    )  # fmt: skip
+    beyond = replace(case, case="ν = 0", quantity="loss", expected=-6.0, unit="dB", tolerance=0.01)
+    twice = replace(beyond, recommendation="Protection ratios", standing="typed twice from memory")
+    rows = [
+        EvidenceRow(case, 240.01234567891),
+        EvidenceRow(beyond, -6.5),
+        EvidenceRow(replace(beyond, case="ν = 1"), math.nan, "it was refused"),
+        EvidenceRow(twice, -6.0),
+        *(EvidenceRow(replace(case, case=f"row {n}", series="log"), case.expected) for n in range(30)),
+    ]
+    return EvidenceReport(tuple(rows), None)
 
 
 def shown_rows(document: Document) -> list[tuple[tuple[Field, ...], Any]]:

@@ -19,7 +19,7 @@ from combe.publishing.text import width_of
 from support_reports import PageReader, numbers_by_key, samples, schema_faults, shown_rows
 
 NAMES = sorted(samples())
-NUMBER = re.compile(r"[-−]?\d+(?:[\u202f ]\d{3})*(?:\.\d+)?")
+NUMBER = re.compile(r"(?<![\w.])[-−]?\d+(?:[\u202f ]\d{3})*(?:\.\d+)?")
 
 
 @pytest.fixture(params=NAMES)

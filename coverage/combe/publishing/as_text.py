@@ -22,8 +22,8 @@ MOST_LINES: Final = 12
 
 _INDENT: Final = "  "
 _GAP: Final = "  "
-_NARROWEST_TEXT: Final = 16
-"""Signs to which a column of text may be broken; below that, columns go below one another."""
+_LONGEST_WORDS: Final = (24, 12)
+"""Longer words are broken where a column of text has to be narrow: at first few of them, then more."""
 
 _NOUGHTS: Final = {"0", "0.0"}
 
@@ -142,13 +142,14 @@ def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
 def _part(part: Part, *, bare: bool = False) -> list[str]:
     """Return the lines of a part, under its title unless it is to stand bare."""
     if isinstance(part, Section):
-        verdict = f" {part.verdict.words}" if part.verdict else ""
         inner = [line for each in part.parts for line in _part(each)]
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
-        return ["", *_wrapped(f"{part.title}{verdict}", "", "  "), *_note(part.note), *begin]
+        return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
         return []
-    if isinstance(part, Table):
+    if isinstance(part, Table) and part.folded:
+        inner = _wrapped(f"{part.summary}{_told(part.verdict)}", _INDENT, _INDENT * 2)
+    elif isinstance(part, Table):
         inner = [*_note("" if bare else part.note), *_table(part, part.rows)]
     elif isinstance(part, Facts):
         inner = _facts(part)
@@ -159,6 +160,10 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     if bare or not inner:
         return inner
     return ["", *_wrapped(part.title, "", "  "), *inner] if part.title else ["", *inner]
+
+
+def _told(verdict: Mark | None) -> str:
+    return f": {verdict.words}" if verdict else ""
 
 
 def _note(words: str) -> list[str]:
@@ -208,16 +213,27 @@ def _laid_out(
         if _line_width(widths) <= WIDEST:
             return _lines(over, body, widths, right, groups)
     over = [heads, units]
-    texts = [at for at in range(len(heads)) if not right[at]]
-    while texts and _line_width(widths) > WIDEST:
-        widest = max(texts, key=lambda at: widths[at])
-        narrower = max(_NARROWEST_TEXT, widths[widest] - (_line_width(widths) - WIDEST))
-        if narrower >= widths[widest]:
+    for longest_word in _LONGEST_WORDS:
+        narrowed = _narrowed(widths, [*over, *body], right, longest_word)
+        if _line_width(narrowed) <= WIDEST:
+            return _lines(over, body, narrowed, right, groups)
+    return _in_blocks(over, body, widths, right, groups)
+
+
+def _narrowed(widths: list[int], lines: list[list[str]], right: list[bool], longest_word: int) -> list[int]:
+    """Return widths with columns of text as narrow as need be, none narrower than its words up to so long."""
+    widths = [*widths]
+    floors = {
+        at: min(max((width_of(word) for line in lines for word in line[at].split()), default=1), longest_word)
+        for at, to_right in enumerate(right)
+        if not to_right
+    }
+    while floors and (excess := _line_width(widths) - WIDEST) > 0:
+        at = max(floors, key=lambda at: widths[at] - floors[at])
+        if widths[at] <= floors[at]:
             break
-        widths[widest] = narrower
-    if _line_width(widths) <= WIDEST:
-        return _lines(over, body, widths, right, groups)
-    return _in_blocks(over, body, _widths([*over, *body]), right, groups)
+        widths[at] = max(floors[at], widths[at] - excess)
+    return widths
 
 
 def _in_blocks(

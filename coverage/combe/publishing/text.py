@@ -46,7 +46,7 @@ def width_of(text: str) -> int:
 
 
 def in_lines(text: str, most: int) -> list[str]:
-    """Return the text in lines no wider than so many signs; a word that is wider is broken.
+    """Return the text in lines no wider than so many signs; a wider word is broken, at a joint if it has one.
 
     >>> in_lines("as far as 谷谷谷谷 go", 6)
     ['as far', 'as', '谷谷谷', '谷 go']
@@ -62,6 +62,8 @@ def in_lines(text: str, most: int) -> list[str]:
         while width_of(lines[-1]) > most:
             ends = itertools.accumulate(map(width_of, lines[-1]))
             fit = max(sum(end <= most for end in ends), 1)
+            joint = max(lines[-1].rfind(sign, 0, fit) for sign in "-_/.") + 1
+            fit = joint if joint > fit // 2 else fit
             lines[-1:] = [lines[-1][:fit], lines[-1][fit:]]
     return lines
 
