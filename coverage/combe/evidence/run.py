@@ -33,7 +33,7 @@ from combe.evidence import (
     relays,
     summation,
 )
-from combe.evidence.case import EvidenceCase, Standing
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 
 REFERENCE_VARIABLE: Final = "COMBE_REFERENCE_DATA"
 """Names a folder with p1812/profiles, p1812/logs and delta_bullington of the Study Group 3 reference data."""
@@ -155,3 +155,37 @@ def count_by_standing(rows: Iterable[EvidenceRow]) -> dict[Standing, tuple[int, 
         there, met = counts.get(row.case.standing, (0, 0))
         counts[row.case.standing] = (there + 1, met + row.within)
     return counts
+
+
+@dataclass(frozen=True)
+class EvidenceReport:
+    """Every row that was asked for, and the folder of reference data that was read, None without one."""
+
+    rows: tuple[EvidenceRow, ...]
+    reference_data: Path | None
+
+    @property
+    def checked(self) -> tuple[int, int]:
+        """How many figures check something, and how many of them are met."""
+        rows = checked_rows(self.rows)
+        return len(rows), sum(row.within for row in rows)
+
+    @property
+    def by_standing(self) -> dict[Standing, tuple[int, int]]:
+        """How many figures of each standing there are, and how many of them are met."""
+        return count_by_standing(self.rows)
+
+    @property
+    def typed_twice(self) -> tuple[int, int]:
+        """How many look-ups were typed twice, and how many are alike; these are no figures that check."""
+        return self.by_standing.get(TYPED_TWICE, (0, 0))
+
+    @property
+    def missed(self) -> tuple[EvidenceRow, ...]:
+        """The rows that are not within their tolerance, of whatever standing."""
+        return tuple(row for row in self.rows if not row.within)
+
+
+def evidence_report(folder: Path | None = None, word: str = "") -> EvidenceReport:
+    """Work out the cases as :func:`run_evidence` does, and return them as one answer."""
+    return EvidenceReport(run_evidence(folder, word), folder)
