@@ -11,17 +11,16 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from combe.study.run_explain import explain_place
-from combe.study.run_path import path_report
-
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+from combe.answers.explain import explain_place
+from combe.answers.path import path_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
-from combe.study.file import load_study
+from combe.study.project_of import load_project
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -37,8 +36,8 @@ DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_
 def samples() -> dict[str, Document]:
     """Return documents by a name that begins with their kind."""
     folder = Path(tempfile.mkdtemp())
-    plain = load_study(write_study(folder / "plain"))
-    disturbed = load_study(write_study(folder / "disturbed", edited(*DISTURBED)))
+    plain = load_project(write_study(folder / "plain"))
+    disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),

@@ -56,7 +56,7 @@ def row(name="A", margin_db=1.0, asked_db=0.5):
 
 
 def test_json_has_the_frame_and_the_fields_in_order(tmp_path):
-    study = StudyNamed(tmp_path / "s.toml", "Valley", "", "All is invented.")
+    study = StudyNamed(str(tmp_path / "s.toml"), "Valley", "", "All is invented.")
     form = Form("trial", LEVELS, files=(("page", "none is asked for"),))
     shown = Document(form, row(), "a trial", ("It holds.",), study=study, made_by={"model": "none"})
     assert json.loads(as_json(shown)) == {
@@ -275,7 +275,7 @@ def hostile_document(word=HOSTILE):
         ),
         Picture(lambda: "<svg xmlns='http://www.w3.org/2000/svg'/>", word, word, word),
     )  # fmt: skip
-    study = StudyNamed(Path("s.toml"), f"Study{word}", word, word)
+    study = StudyNamed("s.toml", f"Study{word}", word, word)
     return document((), None, *parts, title=f"trial{word}", headline=(word,), study=study,
                     verdict=Mark("fails", word), made_by={f"model{word}": word})  # fmt: skip
 
