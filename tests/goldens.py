@@ -34,7 +34,7 @@ PATHS = {
 PLACES = ("-84.34,36.61", "-84.29,36.535", "-84.15,36.62")
 COMMANDS = (
     *("demo", "new", "check", "aerial", "path", "feed", "cover", "explain", "site", "channels", "visit"),
-    "evidence",
+    *("evidence", "guide"),
 )
 CHATTER = re.compile(r" % done$|compiling numeric kernels")
 RATE = re.compile(r"^ *[\d.]+ s: .* a second; ", re.MULTILINE)
@@ -109,6 +109,7 @@ def questions_without_study() -> list[Question]:
             ("evidence", "--recommendation", "BT.419", "--html", "OUT/evidence.html"),
             ("text",),
         ),
+        Question("guide", ("guide", "feed"), ("text",)),
         Question("schema", ("check", "--schema"), ("text",)),
         Question("help", ("--help",), ("text",)),
         *(Question(f"help-{name}", (name, "--help"), ("text",)) for name in COMMANDS),

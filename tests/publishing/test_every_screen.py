@@ -11,7 +11,8 @@ import support_pages
 
 pytestmark = pytest.mark.browser
 
-PAGES: Final = ("map", "feed", "site", "hill", "compare", "visit", "sheet", "evidence")
+GUIDE: Final = ("guide index", "guide start", "guide feed", "guide sources")
+PAGES: Final = ("map", "feed", "site", "hill", "compare", "visit", "sheet", "evidence", *GUIDE)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""
 

@@ -38,7 +38,13 @@ def command(topic: str | None, folder: Path | None, as_json: bool) -> None:
     page = guide_page(topic) if topic else None
     written = _written(folder) if folder else []
     if as_json:
-        print_json({"topics": _listed(), "page": page and page.markdown, "written": written})
+        print_json(
+            {
+                "topics": _listed(),
+                "page": page and page.markdown,
+                "written": [path.resolve() for path in written],
+            }
+        )
         return
     if page:
         _print_page(page)
