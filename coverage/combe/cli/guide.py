@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 )
 @json_option
 def command(topic: str | None, folder: Path | None, as_json: bool) -> None:
-    r"""Read the guide: how to work, what a study holds, what numbers rest on.
+    r"""Read the guide in the terminal, or write it for a browser.
 
     Without a TOPIC the pages are listed, each with what it is for. With one it is printed.
 
