@@ -9,6 +9,7 @@ import numpy as np
 
 import support_map_page
 import support_reports
+from combe.cli.guide_content import guide_content
 from combe.planning.exposure import RadiatedPower, compliance_distance_m
 from combe.planning.visits.judge import judge_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
@@ -23,6 +24,7 @@ from combe.publishing.feed_page import (
     FeedTable,
     render_feed_page,
 )
+from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
 from combe.publishing.profile_diagram import profile_svg
 from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
@@ -58,7 +60,14 @@ def all_pages() -> dict[str, str]:
         "visit": render_visit_page(visit()),
         "sheet": render_sheet_page(sheet()),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
+        **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
     }
+
+
+@cache
+def guide() -> dict[str, str]:
+    """Return the pages of the guide that ships, by file name."""
+    return render_guide(guide_content())
 
 
 def shadowed_map() -> MapPage:

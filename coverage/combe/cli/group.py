@@ -30,6 +30,7 @@ COMMANDS: Final = (
     "channels",
     "visit",
     "evidence",
+    "guide",
 )
 """The commands in the order of work; each is the function ``command`` of the file of its name."""
 
