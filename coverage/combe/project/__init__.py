@@ -15,6 +15,7 @@ from combe.project.feed import (
 )
 from combe.project.given import Given, PeopleGiven, PeopleSource
 from combe.project.parts import Parts, Site, parts_of, sites_of
+from combe.project.people import PeopleInMemory, people_of_cells, people_of_districts, people_of_points
 from combe.project.project import Project
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.service import (
@@ -47,6 +48,7 @@ __all__ = [
     "OutputPiece",
     "Parts",
     "PeopleGiven",
+    "PeopleInMemory",
     "PeopleSource",
     "Project",
     "Site",
@@ -60,6 +62,9 @@ __all__ = [
     "minimum_field",
     "minimum_field_dbuv_m",
     "parts_of",
+    "people_of_cells",
+    "people_of_districts",
+    "people_of_points",
     "project_area",
     "project_grid",
     "project_people",
