@@ -69,7 +69,7 @@ def surface_chance_percent(fade_db: float, occurrence: float) -> float:
     >>> surface_chance_percent(0.0, 0.04)
     50.0
     >>> round(surface_chance_percent(10.0, 0.04), 4)
-    0.008
+    0.0082
     """
     if fade_db >= 0.0:
         by_occurrence = 3.576 - 1.955 * math.log10(occurrence)

@@ -16,12 +16,12 @@ DEPTH_M: Final = _SLICE_M * _SLICES
 
 
 def multiplier(above_top_m: float) -> float:
-    """Return Γ(δ): 0 in dry snow, up to above 2 in melting snow, 1 in rain (C.4).
+    """Return Γ(δ): 0 in dry snow, more than 3 at most in melting snow, 1 in rain (C.4).
 
     Examples
     --------
     >>> multiplier(1.0), round(multiplier(-300.0), 3), multiplier(-1201.0)
-    (0.0, 3.281, 1.0)
+    (0.0, 3.409, 1.0)
     """
     if above_top_m > 0.0:
         return 0.0
