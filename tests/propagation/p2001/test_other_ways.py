@@ -19,7 +19,7 @@ from combe.propagation.p2001.gases import (
     vapour_db_km,
 )
 from combe.propagation.p2001.sporadic_e import foes_mhz
-from combe.propagation.p2001.troposcatter import _y90_db
+from combe.propagation.p2001.troposcatter import y90_db
 from support_p2001 import ASKED, HUMID, TEMPERATE, hill, plain
 
 
@@ -103,9 +103,9 @@ def test_the_changes_of_scatter_with_time_hardly_jump_where_their_pieces_meet(
     zone: int, near: float, far: float
 ) -> None:
     for distance_km in (near, far):
-        ends = [_y90_db(zone, 0.6, 1.0, distance_km + off) for off in (-1e-6, 1e-6)]
+        ends = [y90_db(zone, 0.6, 1.0, distance_km + off) for off in (-1e-6, 1e-6)]
         assert ends[0] == pytest.approx(ends[1], abs=0.05)
-    assert _y90_db(zone, 0.6, 1.0, 50.0) == _y90_db(zone, 0.6, 1.0, 10.0)
+    assert y90_db(zone, 0.6, 1.0, 50.0) == y90_db(zone, 0.6, 1.0, 10.0)
 
 
 @pytest.mark.parametrize("zone", range(7))

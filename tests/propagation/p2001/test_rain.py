@@ -10,7 +10,7 @@ import pytest
 
 from combe.propagation.p2001.conditions import Conditions, make_conditions
 from combe.propagation.p2001.melting_layer import mean_multiplier, multiplier
-from combe.propagation.p2001.rain import _TOP_CHANCES, NO_RAIN, Rain, rain_on
+from combe.propagation.p2001.rain import NO_RAIN, TOP_CHANCES, Rain, rain_on
 from combe.propagation.p2001.rain_attenuation import rain_law
 from support_p2001 import HUMID, RAINY, hill, plain
 
@@ -24,10 +24,10 @@ def rain(low_m: float = 100.0, high_m: float = 150.0, km: float = 20.0, ghz: flo
 
 
 def test_tops_of_the_rain_lie_evenly_about_their_median() -> None:
-    assert len(_TOP_CHANCES) == 49
-    assert sum(_TOP_CHANCES) == pytest.approx(1.0, abs=1e-3)
-    assert _TOP_CHANCES[::-1] == _TOP_CHANCES
-    assert max(_TOP_CHANCES) == _TOP_CHANCES[24] == pytest.approx(0.049978)
+    assert len(TOP_CHANCES) == 49
+    assert sum(TOP_CHANCES) == pytest.approx(1.0, abs=1e-3)
+    assert TOP_CHANCES[::-1] == TOP_CHANCES
+    assert max(TOP_CHANCES) == TOP_CHANCES[24] == pytest.approx(0.049978)
 
 
 def test_melting_snow_is_worst_and_dry_snow_nothing() -> None:
@@ -52,17 +52,17 @@ def test_the_multiplier_of_a_stretch_is_the_mean_over_its_heights(low_m: float, 
 def test_stretches_in_plain_rain_and_above_all_rain() -> None:
     assert mean_multiplier(0.0, 1700.0, 3000.0) == 1.0
     assert mean_multiplier(3001.0, 3500.0, 3000.0) == 0.0
-    assert rain(low_m=100.0, high_m=150.0).melting == ((1.0, pytest.approx(sum(_TOP_CHANCES))),)
+    assert rain(low_m=100.0, high_m=150.0).melting == ((1.0, pytest.approx(sum(TOP_CHANCES))),)
 
 
 def test_all_of_the_chance_is_given_out_as_long_as_the_stretch_is_below_the_top() -> None:
     """Low stretches have plain rain alone, high ones many layers; tops below a stretch are dry."""
     top_m = 360.0 + 1000.0 * RAINY.rain_height_km
     within = rain(top_m - 2500.0, top_m - 1000.0)
-    assert sum(share for _, share in within.melting) == pytest.approx(sum(_TOP_CHANCES))
+    assert sum(share for _, share in within.melting) == pytest.approx(sum(TOP_CHANCES))
     assert len(within.melting) > 10
     above = rain(top_m + 50.0, top_m + 100.0)
-    assert sum(share for _, share in above.melting) == pytest.approx(sum(_TOP_CHANCES[25:]))
+    assert sum(share for _, share in above.melting) == pytest.approx(sum(TOP_CHANCES[25:]))
     assert rain(top_m + 2400.0, top_m + 2500.0) == NO_RAIN
 
 
@@ -70,7 +70,7 @@ def test_rain_fades_are_rarer_the_deeper_and_always_exceed_nought() -> None:
     found = rain()
     chances = [found.chance_percent(fade) for fade in np.linspace(0.0, 60.0, 61)]
     assert np.all(np.diff(chances) < 0.0)
-    assert chances[0] == pytest.approx(100.0 * sum(_TOP_CHANCES))
+    assert chances[0] == pytest.approx(100.0 * sum(TOP_CHANCES))
     assert found.chance_percent(-0.1) == 100.0
     assert NO_RAIN.chance_percent(0.0) == 0.0
 
@@ -86,7 +86,7 @@ def test_a_rate_of_rain_and_its_two_laws() -> None:
     rate = 20.0
     share = math.exp(-1.09 * rate * (found.b * rate + 1.0) / (found.c * rate + 1.0))
     fade_db = found.attenuation_db * rate**alpha
-    assert found.chance_percent(fade_db) == pytest.approx(100.0 * share * sum(_TOP_CHANCES))
+    assert found.chance_percent(fade_db) == pytest.approx(100.0 * share * sum(TOP_CHANCES))
 
 
 def test_time_with_rain_by_the_climate() -> None:

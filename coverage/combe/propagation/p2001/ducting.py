@@ -4,8 +4,8 @@ Symbols: β0 incidence of ducts at the place, τ inland factor, Aac coupling los
 Ast Asr site shielding, Act Acr coupling over the sea, Aad loss by angle, γd specific attenuation, θa angle
 with horizons capped at gtr grr, Aat loss by time, μ2 path geometry, μ3 roughness, β incidence on the path.
 
-Incidence at the place and dependence on time are those of P.1812-8, to which P.2001 adds 50/q dB. That is
-thousands of decibels near 100 % of time: ducts are rare, and no loss of theirs is seldom exceeded.
+Incidence at the place and dependence on time are those of P.1812-8, to which P.2001 adds 50/q dB: thousands
+of decibels near 100 % of time, when no duct can be counted on.
 """
 
 from __future__ import annotations

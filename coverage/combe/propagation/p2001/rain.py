@@ -24,7 +24,7 @@ _FIRST_HALF_PPM: Final = (
     19419, 22881, 26542, 30312, 34081, 37724, 41110, 44104, 46583, 48439, 49589,
 )  # fmt: skip
 _MIDDLE_PPM: Final = 49978
-_TOP_CHANCES: Final = tuple(1e-6 * ppm for ppm in (*_FIRST_HALF_PPM, _MIDDLE_PPM, *reversed(_FIRST_HALF_PPM)))
+TOP_CHANCES: Final = tuple(1e-6 * ppm for ppm in (*_FIRST_HALF_PPM, _MIDDLE_PPM, *reversed(_FIRST_HALF_PPM)))
 """Πj, the chances that the top of the rain lies −2400, −2300 … 2400 m from its median (table C.2.1)."""
 
 _TOP_STEP_M: Final = 100.0
@@ -111,7 +111,7 @@ def _melting(low_m: float, high_m: float, median_top_m: float) -> tuple[tuple[fl
     Tops of the rain below the stretch are left out: it is in dry snow then.
     """
     layered, plain = [], 0.0
-    for j, chance in enumerate(_TOP_CHANCES):
+    for j, chance in enumerate(TOP_CHANCES):
         top_m = median_top_m - _TOP_REACH_M + _TOP_STEP_M * j
         if low_m >= top_m:
             continue

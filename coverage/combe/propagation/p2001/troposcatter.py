@@ -44,7 +44,7 @@ def troposcatter(path: Path, conditions: Conditions, zone: int, gains_dbi: float
     layer_db = 20.0 * math.log10(5.0 + decline * 0.25e-3 * angle * distance_km)
     layer_db += 4.34 * decline * height_km  # (E.2, E.3)
     beyond_km = 0.001 * angle * radius_km  # (E.5)
-    by_time = _time_multiple(conditions.time_percent) * _y90_db(
+    by_time = _time_multiple(conditions.time_percent) * y90_db(
         zone, conditions.frequency_ghz, height_km, beyond_km
     )  # (E.12)
     angle = max(angle, _LEAST_ANGLE_MRAD)  # nought to rounding where the ends see each other
@@ -65,7 +65,7 @@ def _time_multiple(time_percent: float) -> float:
     return -1.26 * max(0.0, -math.log10(time_percent / 50.0)) ** 0.63
 
 
-def _y90_db(zone: int, frequency_ghz: float, height_km: float, beyond_km: float) -> float:
+def y90_db(zone: int, frequency_ghz: float, height_km: float, beyond_km: float) -> float:
     """Return Y90 [dB], below 0, of a climatic zone (E.6 to E.10)."""
     s = beyond_km
     if zone == 0:
