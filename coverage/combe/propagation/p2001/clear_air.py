@@ -45,12 +45,12 @@ def stretch_percent(
     """Return the percentage of one stretch, which can be above 100 on long ones (B.3)."""
     worst = (
         factor
-        * length_km**3.1
-        * (1.0 + slope_mrad) ** -1.29
-        * frequency_ghz**0.8
-        * 10.0 ** (-0.00089 * height_m)
+        * math.pow(length_km, 3.1)
+        * math.pow(1.0 + slope_mrad, -1.29)
+        * math.pow(frequency_ghz, 0.8)
+        * math.pow(10.0, -0.00089 * height_m)
     )  # of the worst month (B.3.1)
-    bend = abs(math.cos(math.radians(2.0 * middle_latitude_deg))) ** 0.7
+    bend = math.pow(abs(math.cos(math.radians(2.0 * middle_latitude_deg))), 0.7)
     signed = bend if abs(middle_latitude_deg) <= 45.0 else -bend
     by_place_db = (
         10.5
@@ -58,7 +58,7 @@ def stretch_percent(
         - 2.7 * math.log10(length_km)
         + 1.7 * math.log10(1.0 + slope_mrad)
     )  # (B.3.2)
-    return worst * 10.0 ** (-0.1 * min(10.8, by_place_db))  # of the average year (B.3.3)
+    return worst * math.pow(10.0, -0.1 * min(10.8, by_place_db))  # of the average year (B.3.3)
 
 
 def surface_chance_percent(fade_db: float, occurrence: float) -> float:

@@ -97,7 +97,7 @@ def _geometry_factor(path: Path, median_radius_km: float, tau: float) -> float:
     roots = math.sqrt(path.tx_effective_duct_m) + math.sqrt(path.rx_effective_duct_m)
     reach = path.distance_km / roots
     alpha = max(-3.4, -0.6 - 3.5e-9 * path.distance_km**3.1 * tau)
-    return min(1.0, (500.0 / median_radius_km * reach * reach) ** alpha)
+    return min(1.0, math.pow(500.0 / median_radius_km * reach * reach, alpha))
 
 
 def _roughness_factor(path: Path) -> float:

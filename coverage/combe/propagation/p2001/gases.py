@@ -43,7 +43,7 @@ def oxygen_db_km(frequency_ghz: float) -> float:
     0.0037
     """
     f = frequency_ghz
-    return (7.2 / (f * f + 0.34) + 0.62 / ((54.0 - f) ** 1.16 + 0.83)) * f * f * 1e-3
+    return (7.2 / (f * f + 0.34) + 0.62 / (math.pow(54.0 - f, 1.16) + 0.83)) * f * f * 1e-3
 
 
 def vapour_db_km(frequency_ghz: float, density_g_m3: float, ground_m: float) -> float:

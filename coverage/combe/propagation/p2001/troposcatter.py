@@ -61,8 +61,8 @@ def troposcatter(path: Path, conditions: Conditions, zone: int, gains_dbi: float
 def _time_multiple(time_percent: float) -> float:
     """Return C, above 0 for more than half of the time, below for less (E.11)."""
     if time_percent >= 50.0:
-        return 1.26 * max(0.0, -math.log10((100.0 - time_percent) / 50.0)) ** 0.63
-    return -1.26 * max(0.0, -math.log10(time_percent / 50.0)) ** 0.63
+        return 1.26 * math.pow(max(0.0, -math.log10((100.0 - time_percent) / 50.0)), 0.63)
+    return -1.26 * math.pow(max(0.0, -math.log10(time_percent / 50.0)), 0.63)
 
 
 def y90_db(zone: int, frequency_ghz: float, height_km: float, beyond_km: float) -> float:
