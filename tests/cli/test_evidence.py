@@ -119,7 +119,7 @@ def test_bad_input(tmp_path):
         "recommendation is 'P.9999'; allowed: ITU-R P.525-5, "
     )
     assert complaint("evidence", "--reference-data", tmp_path).startswith(
-        f"--reference-data is {tmp_path}; allowed: a folder that holds p1812 or delta_bullington; "
+        f"--reference-data is {tmp_path}; allowed: a folder that holds p1812, delta_bullington or p2001; "
     )
     (tmp_path / "file").write_text("", encoding="utf-8")
     words = "evidence", "--recommendation", "BT.419", "--html"
