@@ -4,23 +4,25 @@
     python tests/mutation.py harm scale those whose file or text has one of the words
 
 Each change is made in a copy of the package in a temporary folder; the tests named beside it run against that
-copy. A change that all of them pass has *survived*: a test is missing, or the change is none. A text that is
-no longer in its file ends the run, so the table cannot grow stale unseen.
+copy, and have to pass on an unchanged one first. The first that fails is told. A change that all of them pass
+has *survived*: a test is missing, or the change is none. A text that is no longer in its file ends the run.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
+from functools import cache
 from pathlib import Path
 from typing import Final, NamedTuple
 
 REPOSITORY: Final = Path(__file__).resolve().parents[1]
 PACKAGE: Final = REPOSITORY / "coverage"
-LONGEST_RUN_S: Final = 300
+LONGEST_RUN_S: Final = 900
 
 
 class Change(NamedTuple):
@@ -245,32 +247,51 @@ def main(words: list[str]) -> int:
 
 def _survives(change: Change) -> bool:
     """Make one change in a copy, run its tests, and tell whether they all pass."""
+    _check_sound(change.tests)
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "coverage"
-        shutil.copytree(PACKAGE, copy, ignore=shutil.ignore_patterns("__pycache__"))
-        file = copy / "combe" / change.file
+        package = _copied(Path(folder))
+        file = package / "combe" / change.file
         text = file.read_text(encoding="utf-8")
         if change.old not in text:
             sys.exit(f"{change.file} no longer holds {change.old!r}; bring the table up to date")
         file.write_text(text.replace(change.old, change.new, 1), encoding="utf-8")
-        passed = _tests_pass(change.tests, copy)
-    print(f"{'SURVIVED' if passed else 'noticed '}  {change.file}: {change.old.strip()[:70]!r}", flush=True)
-    return passed
+        failed = _first_failure(change.tests, package)
+    told = f"by {failed}" if failed else "SURVIVED"
+    print(f"{change.file}: {change.old.strip()[:60]!r} {told}", flush=True)
+    return not failed
 
 
-def _tests_pass(tests: str, source: Path) -> bool:
-    """Run tests of the repository against a copy of the package."""
-    words = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests.split()]
-    environment = {**os.environ, "PYTHONPATH": str(source), "CI": "true", "PYTHONDONTWRITEBYTECODE": "1"}
+@cache
+def _check_sound(tests: str) -> None:
+    """End the run where tests fail on the package as it is: they would notice every change."""
+    with tempfile.TemporaryDirectory() as folder:
+        failed = _first_failure(tests, _copied(Path(folder)))
+    if failed:
+        sys.exit(f"{failed} fails without any change")
+
+
+def _copied(folder: Path) -> Path:
+    """Copy the package into a folder, with the samples beside it where it looks for them."""
+    ignored = shutil.ignore_patterns("__pycache__")
+    (folder / "terrain_samples").symlink_to(REPOSITORY / "terrain_samples")
+    return Path(shutil.copytree(PACKAGE, folder / "coverage", ignore=ignored))
+
+
+def _first_failure(tests: str, package: Path) -> str:
+    """Run tests of the repository against a copy of the package; return the first that fails, or nothing."""
+    words = [sys.executable, "-m", "pytest", "-x", "-q", "-rfE", "-p", "no:cacheprovider", *tests.split()]
+    environment = {**os.environ, "PYTHONPATH": str(package), "CI": "true", "PYTHONDONTWRITEBYTECODE": "1"}
     try:
         run = subprocess.run(
             words, cwd=REPOSITORY, env=environment, capture_output=True, timeout=LONGEST_RUN_S, check=False
         )
     except subprocess.TimeoutExpired:
-        return False
+        return f"{tests}, which have no end within {LONGEST_RUN_S} s"
+    told = run.stdout.decode(errors="replace")
     if run.returncode not in (0, 1):
-        sys.exit(f"the tests {tests} did not run: {run.stdout.decode(errors='replace')[-400:]}")
-    return run.returncode == 0
+        sys.exit(f"the tests {tests} did not run: {told[-400:]}")
+    found = re.search(r"^(?:FAILED|ERROR) (\S+)", told, re.MULTILINE)
+    return "" if run.returncode == 0 else found[1] if found else tests
 
 
 if __name__ == "__main__":
