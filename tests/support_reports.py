@@ -39,8 +39,8 @@ def samples() -> dict[str, Document]:
     plain = load_project(write_study(folder / "plain"))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
     return {
-        "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
-        "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
+        "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay")),
+        "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill")),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

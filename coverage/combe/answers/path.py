@@ -49,6 +49,7 @@ class PathReport:
     each point of the profile and ``zone`` the zone, or None where the study has none.
     """
 
+    project: Project
     from_station: Station
     to_station: Station
     bearing_deg: float
@@ -111,6 +112,7 @@ def predict_between(project: Project, sender: Station, receiver: Station, rx_hei
         for service in sender.services
     )
     return PathReport(
+        project=project,
         from_station=sender,
         to_station=receiver,
         bearing_deg=bearing,

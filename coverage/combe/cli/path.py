@@ -25,5 +25,4 @@ def command(study: Path, from_name: str, to_name: str, shown: Shown) -> int:
     from combe.reports.path import document
     from combe.study.project_of import load_project
 
-    loaded = load_project(study)
-    return shown.show(document(path_report(loaded, from_name, to_name), loaded))
+    return shown.show(document(path_report(load_project(study), from_name, to_name)))

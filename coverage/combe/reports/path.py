@@ -11,7 +11,6 @@ from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.path import PathReport
-    from combe.project import Project
     from combe.propagation.p526 import Construction
 
 _CONSTRUCTION: Final = many(
@@ -79,7 +78,7 @@ _SIGHT: Final = _SERVICES.only(
 )
 
 
-def document(report: PathReport, project: Project) -> Document:
+def document(report: PathReport) -> Document:
     """Return the document of a path."""
     first = report.services[0]
     over_sea = (FORM["sea_fraction"],) if report.sea_fraction is not None else ()
@@ -103,7 +102,7 @@ def document(report: PathReport, project: Project) -> Document:
             Table("Power and sight, by service", _SIGHT, report.services),
             _constructions(report),
         ),
-        study=study_named(project, report.provenance),
+        study=study_named(report.project, report.provenance),
         made_by=report.provenance,
     )
 
