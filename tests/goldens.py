@@ -66,7 +66,10 @@ def questions_of(study: str) -> list[Question]:
         Question("feed-half-the-time", ("feed", "study.toml", *out, "--time-percent", "50")),
         Question("cover", ("cover", "study.toml", *out)),
         Question("cover-shares", ("cover", "study.toml", *out, "--probability", "--unserved")),
-        Question("channels", ("channels", "study.toml")),
+        # Four outputs on all channels take the integer programme of the analogue study half a minute.
+        Question(
+            "channels", ("channels", "study.toml", *(("--channels", "40-51") if study == "analogue" else ()))
+        ),
         Question(
             "channels-some",
             ("channels", "study.toml", "--relay", other, "--channels", "21-34", "--best", "3"),
@@ -158,6 +161,11 @@ def _use(source: Path) -> None:
         sys.exit(f"goldens: combe came from {combe.__file__} and not from {source}")
 
 
+def _used() -> str:
+    """Return the checkout that the package is imported from."""
+    return str(Path(str(sys.modules["combe"].__file__)).parents[2])
+
+
 def _ask(question: Question, bench: Path, folder: Path) -> None:
     """Ask one question in a folder, and keep what is printed and written."""
     from support_goldens import keep, without_varying
@@ -170,7 +178,10 @@ def _ask(question: Question, bench: Path, folder: Path) -> None:
         code, printed, remarks = _run([*words, *(["--json"] if mode == "json" else [])], bench)
         folder.mkdir(parents=True, exist_ok=True)
         printed, remarks = (
-            RATE.sub("", text).replace(str(bench), "BENCH").replace(out.name, "OUT")
+            RATE.sub("", text)
+            .replace(str(bench), "BENCH")
+            .replace(out.name, "OUT")
+            .replace(_used(), "CHECKOUT")
             for text in (printed, remarks)
         )
         if mode == "json" and code != 2:

@@ -218,7 +218,7 @@ def on_channel(folder: Path) -> Path:
         [("Mux A", 22, 20.0), ("Mux B", 44, 20.0)],
         'cell_size_m = 600.0\nsearch = "best first"\nlist_length = 4\nsteepest_deg = 25.0\n'
         'keep_off_m = 500.0\noutside = "protected.geojson"\naccess = "roads.geojson"\n'
-        "access_within_m = 4000.0\ncost_per_access_km = 10.0\n",
+        "access_within_m = 4000.0\ncost_per_site = 50.0\ncost_per_access_km = 10.0\n",
         "",
     )
     names = ("Mux A", "Mux B", "Mux C")
@@ -268,9 +268,9 @@ def network(folder: Path) -> Path:
     fed = ("Long Moor", 12, 14, 2, 3.5, 6, 10)
     none, rest = ("",) * 7, ("",) * 5
     rows = [
-        ("Long Moor", "parent", -84.098, 36.620, 150, "horizontal", "Six", 22, 20000, *none),
-        ("Long Moor", *rest, "Nine", 25, 20000, *none),
-        ("Cold Edge", "parent", -84.30, 36.47, 80, "horizontal", "Six", 30, 5000, *none),
+        ("Long Moor", "parent", -84.098, 36.620, 150, "horizontal", "Six", 22, 60, *none),
+        ("Long Moor", *rest, "Nine", 25, 60, *none),
+        ("Cold Edge", "parent", -84.30, 36.47, 80, "horizontal", "Six", 30, 100, *none),
         ("Upper Combe", "relay", -84.2861, 36.6108, 30, "vertical", "Six", 41, 100, *fed),
         ("Upper Combe", *rest, "Nine", 44, 100, *none),
         ("Ridge End", "relay", -84.2600, 36.6620, 20, "horizontal", "Six", 22, 10, *fed),
