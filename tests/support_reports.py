@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import combe.reports.aerial
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
@@ -18,6 +19,7 @@ from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
+from combe.stations.design import AerialDesign, work_out_design
 from combe.study.file import load_study
 from combe.study.run_explain import explain_place
 from combe.study.run_path import path_report
@@ -38,7 +40,13 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_study(write_study(folder / "plain"))
     disturbed = load_study(write_study(folder / "disturbed", edited(*DISTURBED)))
+    patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
+    line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     return {
+        "aerial": combe.reports.aerial.document(work_out_design(line), line).with_files(**patterns),
+        "aerial of a study": combe.reports.aerial.document(
+            work_out_design(line), line, plain, "Combe Relay"
+        ).with_files(**patterns),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
         "evidence": combe.reports.evidence.document(evidence(), every=True),

@@ -65,6 +65,8 @@ def test_each_number_of_the_headline_is_in_the_json(document):
     printed = json.loads(as_json(document))
     numbers = [each for some in numbers_by_key(printed).values() for each in some]
     for line in document.headline:
+        if line.startswith("Warning: "):
+            continue  # tells limits that no key has
         for name in sorted(names_in(printed), key=len, reverse=True):
             line = line.replace(name, "")
         for words in NUMBER.findall(line):

@@ -13,7 +13,7 @@ from typing import Final
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
-from combe.publishing.fields import Mark, cells, is_number, read
+from combe.publishing.fields import Mark, cells, fact, is_number, read
 from combe.publishing.text import in_lines, plain, shortened, width_of
 
 WIDEST: Final = 100
@@ -46,9 +46,9 @@ def _in_brief(document: Document) -> list[str]:
     alone = sum(isinstance(part, Table) for _, part in brief) == 1
     for title, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
         lines = _with_room(part, room, "" if alone else title)
-        if lines:
-            said += lines
-            room -= len(lines)
+        said += lines
+        room -= len(lines)
+        if lines and not isinstance(part, Facts):
             shown.append(part)
     left_out = [title for part in document.parts for title in _untold(part, shown)]
     more = [shortened(f"More with --full: {'; '.join(dict.fromkeys(left_out))}", WIDEST)] if left_out else []
@@ -124,11 +124,13 @@ def _cut(lines: list[str], most: int) -> list[str]:
 
 
 def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
-    """Return a part in so many lines at most: a table with fewer rows, anything else whole or not at all."""
+    """Return a part in so many lines at most: a table or facts with fewer, words whole or not at all."""
     head = _wrapped(title, "", "  ") if title else []
     lines = [*head, *_part(part, bare=True)]
     if len(lines) <= room:
         return lines
+    if isinstance(part, Facts):
+        return lines[: max(room, 0)]
     if not isinstance(part, Table) or part.across is not None:
         return []
     for count in range(min(room, len(part.rows) - 1), 0, -1):
@@ -143,6 +145,8 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     """Return the lines of a part, under its title unless it is to stand bare."""
     if isinstance(part, Section):
         inner = [line for each in part.parts for line in _part(each)]
+        if not inner:
+            return []
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
         return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
@@ -172,11 +176,7 @@ def _note(words: str) -> list[str]:
 
 def _facts(part: Facts) -> list[str]:
     """Return names and values in two columns."""
-    rows = []
-    for field, words in zip(part.fields, cells(part.fields, part.of), strict=True):
-        unit = field.unit.name if words != "–" else ""
-        value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
-        rows.append([plain(field.head), for_terminal(plain(value))])
+    rows = [[plain(field.head), for_terminal(plain(fact(field, part.of)))] for field in part.fields]
     return _laid_out(["", ""], ["", ""], rows, [False, False])
 
 

@@ -91,6 +91,8 @@ class Field:
     total : tuple of str
         Keys beside it, or of objects in a list beside it (``edges.loss_db``), of which it may be the sum.
         Where it is, the rounded numbers add up as well.
+    absent : str
+        What readers see where it is null.
     signed : bool
         Whether readers see a plus before a number over 0.
     right : bool
@@ -109,6 +111,7 @@ class Field:
     decimals: int | None = None
     limit: float | Field | None = None
     total: tuple[str, ...] = ()
+    absent: str = "–"
     signed: bool = False
     right: bool = False
     fields: tuple[Field, ...] = ()
@@ -243,8 +246,8 @@ def _bare(words: str) -> str:
 
 
 def _cell(field: Field, value: Any) -> str:
-    if value is None:
-        return "–"
+    if value is None or (field.kind == "number" and math.isnan(value)):
+        return field.absent
     match field.kind:
         case "number":
             return _number(field, float(value))
@@ -266,6 +269,13 @@ def _number(field: Field, value: float) -> str:
         decimals = len(telling(value, field.limit, decimals).partition(".")[2])
     words = spoken(value, decimals)
     return f"+{words}" if field.signed and value > 0.0 and words[0].isdigit() else words
+
+
+def fact(field: Field, row: Any) -> str:
+    """Return what readers see of a value that stands alone, with its unit."""
+    (words,) = cells((field,), row)
+    space = "" if field.unit.name == "°" else " "
+    return words if words == field.absent else f"{words}{space}{field.unit.name}".rstrip()
 
 
 def is_number(field: Field) -> bool:
