@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import combe.reports.aerial
+import combe.reports.check
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
@@ -21,8 +22,10 @@ from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.file import load_study
+from combe.study.run_check import check_report
 from combe.study.run_explain import explain_place
 from combe.study.run_path import path_report
+from support_feed_study import FEEDS
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -33,6 +36,9 @@ HOSTILE = (
 DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_m = 900"))
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
 
+OFFSET = ("channel = 22", "channel = 22, offset_twelfths = 8")
+FAULTS = ("stations[0].services[0].erp_w: -1.0 is out of range; write more", f"title: {HOSTILE} is odd")
+
 
 @cache
 def samples() -> dict[str, Document]:
@@ -40,6 +46,7 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_study(write_study(folder / "plain"))
     disturbed = load_study(write_study(folder / "disturbed", edited(*DISTURBED)))
+    analogue = load_study(write_study(folder / "analogue", edited(OFFSET, text=FEEDS["analogue"])))
     patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
     line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     return {
@@ -49,6 +56,9 @@ def samples() -> dict[str, Document]:
         ).with_files(**patterns),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
+        "check": combe.reports.check.document(check_report(plain)),
+        "check analogue": combe.reports.check.document(check_report(analogue)),
+        "check faulty": combe.reports.check.faulty(folder / "study.toml", FAULTS),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

@@ -76,13 +76,13 @@ def test_each_number_of_the_headline_is_in_the_json(document):
             assert said, (words, line)
 
 
-def names_in(value):
-    """Return the names of stations and services in some JSON."""
-    for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
-        if isinstance(inner, dict | list):
-            yield from names_in(inner)
-        elif key in ("name", "station", "service", "from", "to"):
-            yield inner
+def names_in(value, key=""):
+    """Return the texts in some JSON that are no sentences made for readers: names, references, faults."""
+    if isinstance(value, str):
+        yield from [value] if value else []
+    elif isinstance(value, dict | list) and key not in ("headline", "words", "format"):
+        for inner_key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from names_in(inner, inner_key)
 
 
 def test_the_page_has_every_row_that_readers_see(document):

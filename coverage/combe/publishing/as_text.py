@@ -124,13 +124,15 @@ def _cut(lines: list[str], most: int) -> list[str]:
 
 
 def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
-    """Return a part in so many lines at most: a table or facts with fewer, words whole or not at all."""
+    """Return a part in so many lines at most: what there is no room for is left out."""
     head = _wrapped(title, "", "  ") if title else []
     lines = [*head, *_part(part, bare=True)]
     if len(lines) <= room:
         return lines
     if isinstance(part, Facts):
         return lines[: max(room, 0)]
+    if isinstance(part, Words):
+        return _cut(lines, room) if room > 0 else []
     if not isinstance(part, Table) or part.across is not None:
         return []
     for count in range(min(room, len(part.rows) - 1), 0, -1):

@@ -53,7 +53,7 @@ UNITS: Final[dict[str, Unit]] = {
     "dbi": Unit("dBi", 1, _KEPT_DB),
     "dbd": Unit("dBd", 1, _KEPT_DB),
     "db": Unit("dB", 1, _KEPT_DB),
-    "people": Unit("people", 0, 3),
+    "people": Unit("", 0, 3),
     "mhz": Unit("MHz", 1),
     "khz": Unit("kHz", 1),
     "km": Unit("km", 2, 6),
@@ -217,9 +217,18 @@ def unit_of(key: str) -> Unit:
     return next((unit for unit in (*known, first) if unit), NO_UNIT)
 
 
-def as_told(field: Field, head: str) -> Field:
-    """Return a field under another head, for another table."""
-    return replace(field, head=head)
+def within(where: Getter, fields: Sequence[Field]) -> tuple[Field, ...]:
+    """Return fields that are read from what a getter finds in a row, for tables of rows in rows.
+
+    >>> (name,) = within("station", (text("name", "station"),))
+    >>> cells((name,), {"station": {"name": "Tarnbeacon"}})
+    ['Tarnbeacon']
+    """
+    return tuple(replace(field, get=_through(where, field)) for field in fields)
+
+
+def _through(where: Getter, field: Field) -> Getter:
+    return lambda row: field.of(read(row, where))
 
 
 # What readers see. Terminal and page take their cells from here, so they cannot say different numbers.
