@@ -15,6 +15,7 @@ import combe.reports.aerial
 import combe.reports.check
 import combe.reports.evidence
 import combe.reports.explain
+import combe.reports.new
 import combe.reports.path
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
@@ -54,6 +55,7 @@ def samples() -> dict[str, Document]:
         "aerial of a study": combe.reports.aerial.document(
             work_out_design(line), line, plain, "Combe Relay"
         ).with_files(**patterns),
+        "new": combe.reports.new.document(plain, [folder / "plain" / "study.toml"]),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
         "check": combe.reports.check.document(check_report(plain)),
