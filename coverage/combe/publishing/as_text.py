@@ -44,8 +44,8 @@ def _in_brief(document: Document) -> list[str]:
     shown: list[Part] = []
     brief = [*_brief(document.parts)]
     alone = sum(isinstance(part, Table) for _, part in brief) == 1
-    for title, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
-        lines = _with_room(part, room, "" if alone else title)
+    for under, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
+        lines = _with_room(part, room, under, bare=alone)
         said += lines
         room -= len(lines)
         if lines and not isinstance(part, Facts):
@@ -57,12 +57,12 @@ def _in_brief(document: Document) -> list[str]:
 
 
 def _brief(parts: Sequence[Part], under: str = "") -> Iterator[tuple[str, Words | Facts | Table]]:
-    """Return the parts that belong to the answer in brief, with titles that name the sections they are in."""
+    """Return the parts that belong to the answer in brief, each with the title of the section it is in."""
     for part in parts:
         if isinstance(part, Section):
             yield from _brief(part.parts, f"{part.title}: ")
         elif isinstance(part, Words | Facts | Table) and part.brief:
-            yield (f"{under}{part.title}" if part.title and isinstance(part, Table) else ""), part
+            yield under, part
 
 
 def _untold(part: Part, shown: list[Part]) -> list[str]:
@@ -123,16 +123,18 @@ def _cut(lines: list[str], most: int) -> list[str]:
     return [*lines[: most - 1], f"… and {len(lines) - most + 1} more lines; see --full"]
 
 
-def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
+def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool) -> list[str]:
     """Return a part in so many lines at most: what there is no room for is left out."""
-    head = _wrapped(title, "", "  ") if title else []
+    if isinstance(part, Words):
+        lines = _sentences(f"{under}{_words(each)}" for each in part.lines)
+        return _cut(lines, room) if room > 0 else []
+    titled = isinstance(part, Table) and bool(part.title) and not bare
+    head = _wrapped(f"{under}{part.title}", "", "  ") if titled else []
     lines = [*head, *_part(part, bare=True)]
     if len(lines) <= room:
         return lines
     if isinstance(part, Facts):
         return lines[: max(room, 0)]
-    if isinstance(part, Words):
-        return _cut(lines, room) if room > 0 else []
     if not isinstance(part, Table) or part.across is not None:
         return []
     for count in range(min(room, len(part.rows) - 1), 0, -1):
@@ -160,12 +162,16 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     elif isinstance(part, Facts):
         inner = _facts(part)
     else:
-        lines = [words.words if isinstance(words, Mark) else words for words in part.lines]
+        lines = [_words(each) for each in part.lines]
         starts = ("  - ", "    ") if part.listed else ("", "  ")
         inner = [line for words in lines for line in _wrapped(words, *starts)]
     if bare or not inner:
         return inner
     return ["", *_wrapped(part.title, "", "  "), *inner] if part.title else ["", *inner]
+
+
+def _words(words: str | Mark) -> str:
+    return words.words if isinstance(words, Mark) else words
 
 
 def _told(verdict: Mark | None) -> str:
