@@ -126,6 +126,8 @@ def test_a_limit_that_is_taken_back_takes_others_with_it():
     low = number("low_db", limit=MARGIN)
     found = printed((low, *LEVELS), {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000001})
     assert found["low_db"] < found["margin_db"] < found["asked_db"]
+    same = {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000004}
+    assert printed((low, *LEVELS), same)["low_db"] == 5.0000004
 
 
 def test_no_number_beside_nought_is_rounded_to_it():
@@ -241,6 +243,34 @@ def test_no_table_is_wider_than_a_terminal(count):
     for n in range(count):
         assert f"{100.0 + n:.1f}" in told
     assert " ".join(told.split()).count("go") == 9
+
+
+def test_units_go_below_heads_that_are_too_wide():
+    columns = tuple(number("", f"level {n}", lambda _: 1.0, unit=UNITS["dbuv_m"]) for n in range(6))
+    lines = as_text(document((), None, Table("T", columns, (None,))), full=True).splitlines()
+    at = lines.index("T")
+    assert lines[at + 1].split() == [
+        "level",
+        "0",
+        "level",
+        "1",
+        "level",
+        "2",
+        "level",
+        "3",
+        "level",
+        "4",
+        "level",
+        "5",
+    ]
+    assert lines[at + 2].split() == ["dB(µV/m)"] * 6
+
+
+def test_a_sentence_of_a_section_names_it_in_brief():
+    said = Section("Mux A", (Words(("It would do.", Mark("fails", "Not so.")), brief=True),))
+    shown = document((), None, said)
+    assert as_text(shown).splitlines()[2:4] == ["Mux A: It would do.", "Mux A: Not so."]
+    assert "It would do." in as_text(shown, full=True).splitlines()
 
 
 def test_rows_of_a_group_stand_under_its_words_and_columns_of_nought_are_left_out():

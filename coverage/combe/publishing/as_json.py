@@ -187,7 +187,7 @@ def key_lines(form: Form, width: int = 96) -> list[str]:
     >>> from combe.publishing.fields import many, number, text
     >>> form = Form("hill", (many("hills", text("name"), number("margin_db", null="unknown")),))
     >>> for line in key_lines(form)[-3:]: print(line)
-    title (of the study; null: no study was asked, or it could not be read), headline[] (the answer in words),
+    headline[] (the answer in words),
     hills[]{name, margin_db (null: unknown)},
     provenance{} (what made the answer, in words, by name), cautions[]
     """
