@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -339,6 +340,29 @@ def test_a_page_has_the_strict_policy_and_may_be_enlarged():
     for rule in ("default-src 'none'", "script-src 'none'", "img-src data: blob:", "base-uri 'none'"):
         assert rule in html.unescape(head)
     assert '<meta name="viewport" content="width=device-width, initial-scale=1">' in head
+
+
+def test_a_page_shows_results_links_looks_and_folds():
+    table = Table(
+        "T", LEVELS, (row("A"), row("B")), strong=lambda each: each["name"] == "B", link=lambda _: "a.html"
+    )
+    folded = Table("", LEVELS, (row("C"),), summary="long", verdict=Mark("passes", "met"), folded=True)
+    said = Words((Mark("fails", "Not so."), "So."), listed=True)
+    drawn = Picture(lambda: '<svg id="own"></svg>', "a picture", inline=True)
+    page = as_html(document((), None, table, folded, replace(folded, folded=False), said, drawn))
+    assert page.count('<th scope="row"><a href="a.html">') == 2
+    assert re.findall(r'<tr class="strong"><th scope="row"><a href="a.html">(\w)', page) == ["B"]
+    assert [page.count(f"<details{state}><summary>long <span") for state in ("", " open")] == [1, 1]
+    assert '<li class="told-fails">Not so.</li><li>So.</li>' in page
+    assert '<svg id="own"></svg>' in page
+
+
+@pytest.mark.parametrize(("count", "links"), [(5, 0), (6, 6)])
+def test_a_long_page_begins_with_links_to_its_headings(count, links):
+    parts = tuple(Words(("w",), title=f"Part {n}") for n in range(count))
+    page = as_html(document((), None, *parts))
+    assert re.findall(r'<a href="#(part-\d)">', page) == [f"part-{n}" for n in range(links)]
+    assert all(f'id="part-{n}"' in page for n in range(count))
 
 
 def test_a_map_is_the_whole_page():
