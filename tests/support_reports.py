@@ -38,6 +38,7 @@ DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
 
 OFFSET = ("channel = 22", "channel = 22, offset_twelfths = 8")
+DATUM = ('vertical_datum = "EGM96"\n', "")
 FAULTS = ("stations[0].services[0].erp_w: -1.0 is out of range; write more", f"title: {HOSTILE} is odd")
 
 
@@ -47,7 +48,7 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_study(write_study(folder / "plain"))
     disturbed = load_study(write_study(folder / "disturbed", edited(*DISTURBED)))
-    analogue = load_study(write_study(folder / "analogue", edited(OFFSET, text=FEEDS["analogue"])))
+    analogue = load_study(write_study(folder / "analogue", edited(OFFSET, DATUM, text=FEEDS["analogue"])))
     patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
     line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     return {
