@@ -11,16 +11,22 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import combe.reports.aerial
+import combe.reports.check
 import combe.reports.evidence
 import combe.reports.explain
+import combe.reports.new
 import combe.reports.path
+from combe.answers.check import check_report
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
+from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
+from support_feed_study import FEEDS
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -31,6 +37,10 @@ HOSTILE = (
 DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_m = 900"))
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
 
+OFFSET = ("channel = 22", "channel = 22, offset_twelfths = 8")
+DATUM = ('vertical_datum = "EGM96"\n', "")
+FAULTS = ("stations[0].services[0].erp_w: -1.0 is out of range; write more", f"title: {HOSTILE} is odd")
+
 
 @cache
 def samples() -> dict[str, Document]:
@@ -38,9 +48,20 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_project(write_study(folder / "plain"))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
+    analogue = load_project(write_study(folder / "analogue", edited(OFFSET, DATUM, text=FEEDS["analogue"])))
+    patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
+    line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     return {
+        "aerial": combe.reports.aerial.document(work_out_design(line), line).with_files(**patterns),
+        "aerial of a study": combe.reports.aerial.document(
+            work_out_design(line), line, plain, "Combe Relay"
+        ).with_files(**patterns),
+        "new": combe.reports.new.document(plain, [folder / "plain" / "study.toml"]),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay")),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill")),
+        "check": combe.reports.check.document(check_report(plain)),
+        "check analogue": combe.reports.check.document(check_report(analogue)),
+        "check faulty": combe.reports.check.faulty(folder / "study.toml", FAULTS),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

@@ -166,12 +166,14 @@ def test_a_table_of_stations_has_the_columns_too(tmp_path):
 
 def test_check_shows_the_offsets_where_there_are_any(tmp_path):
     path = two_stations(tmp_path / "pal", (MINUS, HELD), (PLUS,))
-    lines = run("check", path).stdout.splitlines()
-    assert "offset" in lines[1]
-    assert "-4/12 line, precision" in lines[2]
-    assert "+4/12 line" in lines[3]
+    lines = run("check", path, "--full").stdout.splitlines()
+    at = lines.index("Stations")
+    assert "offset" in lines[at + 1]
+    held, free = (line for line in lines[at:] if "/12 line" in line)
+    assert "−4/12 line, precision" in held
+    assert "+4/12 line" in free
     (west, _) = run_json("check", path)["stations"]
     assert (west["services"][0]["offset_twelfths"], west["services"][0]["precision_offset"]) == (-4, True)
     ntsc = two_stations(tmp_path / "ntsc", ("offset_khz = -10.0",), (), "NTSC M")
-    assert "-10 kHz" in run("check", ntsc).stdout
-    assert "offset" not in run("check", two_stations(tmp_path / "none")).stdout.splitlines()[1]
+    assert "−10 kHz" in run("check", ntsc).stdout
+    assert "offset" not in run("check", two_stations(tmp_path / "none")).stdout

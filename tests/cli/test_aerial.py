@@ -39,7 +39,9 @@ def test_the_patterns_are_files_that_a_station_takes(tmp_path):
 
 
 def test_it_tells_gain_widths_nulls_and_what_is_left_out(tmp_path):
-    result = run("aerial", "--kind", "trough", "--count", 4, "--polarization", "vertical", "--out", tmp_path)
+    result = run(
+        "aerial", "--kind", "trough", "--count", 4, "--polarization", "vertical", "--out", tmp_path, "--full"
+    )
     assert result.exit_code == 0, result.output
     for words in (
         "dBi, ",
@@ -58,12 +60,12 @@ def test_it_warns_of_grating_lobes_and_does_not_take_one_for_the_beam(tmp_path):
     words = " ".join(run("aerial", *line).stdout.split())
     assert "beam bearing 0.0°, elevation −1.00°" in words
     assert (
-        "warning: grating lobes within 3 dB of the beam, elevation 79.3° (+0.0 dB), −90.0° (−0.1 dB): the "
+        "Warning: grating lobes within 3 dB of the beam, elevation 79.3° (+0.0 dB), −90.0° (−0.1 dB): the "
         "elements are 1 wavelengths apart; none stands as strong as the beam if they are under 0.98"
     ) in words
     printed = run_json("aerial", *line)
     assert printed["grating_lobes"][0]["angle_deg"] == pytest.approx(79.28, abs=0.01)
-    assert "warning" not in run("aerial", *line, "--spacing", 0.75).stdout
+    assert "Warning" not in run("aerial", *line, "--spacing", 0.75).stdout
 
 
 def test_panels_around_a_mast(tmp_path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -126,6 +127,8 @@ def test_a_limit_that_is_taken_back_takes_others_with_it():
     low = number("low_db", limit=MARGIN)
     found = printed((low, *LEVELS), {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000001})
     assert found["low_db"] < found["margin_db"] < found["asked_db"]
+    same = {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000004}
+    assert printed((low, *LEVELS), same)["low_db"] == 5.0000004
 
 
 def test_no_number_beside_nought_is_rounded_to_it():
@@ -165,7 +168,7 @@ def test_a_cell_is_what_its_field_says():
 
 @pytest.mark.parametrize(
     ("key", "unit"),
-    [("field_strength_dbuv_m", "dB(µV/m)"), ("erp_w", "W"), ("people_served", "people"), ("share", "")],
+    [("field_strength_dbuv_m", "dB(µV/m)"), ("erp_w", "W"), ("people_served", ""), ("share", "")],
 )
 def test_units_stand_in_keys(key, unit):
     assert unit_of(key).name == unit
@@ -243,6 +246,34 @@ def test_no_table_is_wider_than_a_terminal(count):
     assert " ".join(told.split()).count("go") == 9
 
 
+def test_units_go_below_heads_that_are_too_wide():
+    columns = tuple(number("", f"level {n}", lambda _: 1.0, unit=UNITS["dbuv_m"]) for n in range(6))
+    lines = as_text(document((), None, Table("T", columns, (None,))), full=True).splitlines()
+    at = lines.index("T")
+    assert lines[at + 1].split() == [
+        "level",
+        "0",
+        "level",
+        "1",
+        "level",
+        "2",
+        "level",
+        "3",
+        "level",
+        "4",
+        "level",
+        "5",
+    ]
+    assert lines[at + 2].split() == ["dB(µV/m)"] * 6
+
+
+def test_a_sentence_of_a_section_names_it_in_brief():
+    said = Section("Mux A", (Words(("It would do.", Mark("fails", "Not so.")), brief=True),))
+    shown = document((), None, said)
+    assert as_text(shown).splitlines()[2:4] == ["Mux A: It would do.", "Mux A: Not so."]
+    assert "It would do." in as_text(shown, full=True).splitlines()
+
+
 def test_rows_of_a_group_stand_under_its_words_and_columns_of_nought_are_left_out():
     table = Table("T", LEVELS, (row("A", 0.0), row("B", 0.0)), group=lambda each: f"of {each['name']}")
     shown = as_text(document((), None, replace(table, unless_zero=("margin",))), full=True).splitlines()
@@ -309,6 +340,29 @@ def test_a_page_has_the_strict_policy_and_may_be_enlarged():
     for rule in ("default-src 'none'", "script-src 'none'", "img-src data: blob:", "base-uri 'none'"):
         assert rule in html.unescape(head)
     assert '<meta name="viewport" content="width=device-width, initial-scale=1">' in head
+
+
+def test_a_page_shows_results_links_looks_and_folds():
+    table = Table(
+        "T", LEVELS, (row("A"), row("B")), strong=lambda each: each["name"] == "B", link=lambda _: "a.html"
+    )
+    folded = Table("", LEVELS, (row("C"),), summary="long", verdict=Mark("passes", "met"), folded=True)
+    said = Words((Mark("fails", "Not so."), "So."), listed=True)
+    drawn = Picture(lambda: '<svg id="own"></svg>', "a picture", inline=True)
+    page = as_html(document((), None, table, folded, replace(folded, folded=False), said, drawn))
+    assert page.count('<th scope="row"><a href="a.html">') == 2
+    assert re.findall(r'<tr class="strong"><th scope="row"><a href="a.html">(\w)', page) == ["B"]
+    assert [page.count(f"<details{state}><summary>long <span") for state in ("", " open")] == [1, 1]
+    assert '<li class="told-fails">Not so.</li><li>So.</li>' in page
+    assert '<svg id="own"></svg>' in page
+
+
+@pytest.mark.parametrize(("count", "links"), [(5, 0), (6, 6)])
+def test_a_long_page_begins_with_links_to_its_headings(count, links):
+    parts = tuple(Words(("w",), title=f"Part {n}") for n in range(count))
+    page = as_html(document((), None, *parts))
+    assert re.findall(r'<a href="#(part-\d)">', page) == [f"part-{n}" for n in range(links)]
+    assert all(f'id="part-{n}"' in page for n in range(count))
 
 
 def test_a_map_is_the_whole_page():

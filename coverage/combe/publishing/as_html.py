@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import true_minus
 from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.document import Document, Facts, Map, Part, Picture, Section, Table, Words, all_parts
-from combe.publishing.fields import LOOKS, Field, Mark, cells, is_number, read
+from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.files import write_text_atomically
 from combe.publishing.inline import page_of
 from combe.publishing.parts import page_part
@@ -134,12 +134,7 @@ def _drawn(part: Picture) -> dict[str, str]:
 
 
 def _facts(part: Facts) -> list[dict[str, Any]]:
-    facts = []
-    for field, words in zip(part.fields, cells(part.fields, part.of), strict=True):
-        unit = field.unit.name if words != "–" else ""
-        value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
-        facts.append({"name": field.head, **_cell(field, part.of, value)})
-    return facts
+    return [{"name": field.head, **_cell(field, part.of, fact(field, part.of))} for field in part.fields]
 
 
 def _table(part: Table) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from combe.publishing.fields import Field, Mark, text, texts
 FRAME: Final = (
     text("format", meaning="name and version of this form of answer"),
     text("study", meaning="path", null="no study was asked"),
-    text("title", meaning="of the study", null="no study was asked"),
+    text("title", meaning="of the study", null="no study was asked, or it could not be read"),
     texts("headline", meaning="the answer in words"),
 )
 """What every document begins with; a form that has a key of its own of that name keeps it."""
@@ -53,7 +53,7 @@ def as_object(document: Document) -> dict[str, Any]:
     frame = {
         "format": document.form.name,
         "study": study.key if study else None,
-        "title": study.title if study else None,
+        "title": (study.title or None) if study else None,
         "headline": document.headline,
     }
     files = {key: document.files.get(key) for key, _ in document.form.files}
@@ -187,7 +187,7 @@ def key_lines(form: Form, width: int = 96) -> list[str]:
     >>> from combe.publishing.fields import many, number, text
     >>> form = Form("hill", (many("hills", text("name"), number("margin_db", null="unknown")),))
     >>> for line in key_lines(form)[-3:]: print(line)
-    title (of the study; null: no study was asked), headline[] (the answer in words),
+    headline[] (the answer in words),
     hills[]{name, margin_db (null: unknown)},
     provenance{} (what made the answer, in words, by name), cautions[]
     """

@@ -13,7 +13,7 @@ from typing import Final
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
-from combe.publishing.fields import Mark, cells, is_number, read
+from combe.publishing.fields import Mark, cells, fact, is_number, read
 from combe.publishing.text import in_lines, plain, shortened, width_of
 
 WIDEST: Final = 100
@@ -44,11 +44,11 @@ def _in_brief(document: Document) -> list[str]:
     shown: list[Part] = []
     brief = [*_brief(document.parts)]
     alone = sum(isinstance(part, Table) for _, part in brief) == 1
-    for title, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
-        lines = _with_room(part, room, "" if alone else title)
-        if lines:
-            said += lines
-            room -= len(lines)
+    for under, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
+        lines = _with_room(part, room, under, bare=alone)
+        said += lines
+        room -= len(lines)
+        if lines and not isinstance(part, Facts):
             shown.append(part)
     left_out = [title for part in document.parts for title in _untold(part, shown)]
     more = [shortened(f"More with --full: {'; '.join(dict.fromkeys(left_out))}", WIDEST)] if left_out else []
@@ -57,12 +57,12 @@ def _in_brief(document: Document) -> list[str]:
 
 
 def _brief(parts: Sequence[Part], under: str = "") -> Iterator[tuple[str, Words | Facts | Table]]:
-    """Return the parts that belong to the answer in brief, with titles that name the sections they are in."""
+    """Return the parts that belong to the answer in brief, each with the title of the section it is in."""
     for part in parts:
         if isinstance(part, Section):
             yield from _brief(part.parts, f"{part.title}: ")
         elif isinstance(part, Words | Facts | Table) and part.brief:
-            yield (f"{under}{part.title}" if part.title and isinstance(part, Table) else ""), part
+            yield under, part
 
 
 def _untold(part: Part, shown: list[Part]) -> list[str]:
@@ -123,12 +123,18 @@ def _cut(lines: list[str], most: int) -> list[str]:
     return [*lines[: most - 1], f"… and {len(lines) - most + 1} more lines; see --full"]
 
 
-def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
-    """Return a part in so many lines at most: a table with fewer rows, anything else whole or not at all."""
-    head = _wrapped(title, "", "  ") if title else []
+def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool) -> list[str]:
+    """Return a part in so many lines at most: what there is no room for is left out."""
+    if isinstance(part, Words):
+        lines = _sentences(f"{under}{_words(each)}" for each in part.lines)
+        return _cut(lines, room) if room > 0 else []
+    titled = isinstance(part, Table) and bool(part.title) and not bare
+    head = _wrapped(f"{under}{part.title}", "", "  ") if titled else []
     lines = [*head, *_part(part, bare=True)]
     if len(lines) <= room:
         return lines
+    if isinstance(part, Facts):
+        return lines[: max(room, 0)]
     if not isinstance(part, Table) or part.across is not None:
         return []
     for count in range(min(room, len(part.rows) - 1), 0, -1):
@@ -143,6 +149,8 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     """Return the lines of a part, under its title unless it is to stand bare."""
     if isinstance(part, Section):
         inner = [line for each in part.parts for line in _part(each)]
+        if not inner:
+            return []
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
         return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
@@ -154,12 +162,16 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     elif isinstance(part, Facts):
         inner = _facts(part)
     else:
-        lines = [words.words if isinstance(words, Mark) else words for words in part.lines]
+        lines = [_words(each) for each in part.lines]
         starts = ("  - ", "    ") if part.listed else ("", "  ")
         inner = [line for words in lines for line in _wrapped(words, *starts)]
     if bare or not inner:
         return inner
     return ["", *_wrapped(part.title, "", "  "), *inner] if part.title else ["", *inner]
+
+
+def _words(words: str | Mark) -> str:
+    return words.words if isinstance(words, Mark) else words
 
 
 def _told(verdict: Mark | None) -> str:
@@ -172,11 +184,7 @@ def _note(words: str) -> list[str]:
 
 def _facts(part: Facts) -> list[str]:
     """Return names and values in two columns."""
-    rows = []
-    for field, words in zip(part.fields, cells(part.fields, part.of), strict=True):
-        unit = field.unit.name if words != "–" else ""
-        value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
-        rows.append([plain(field.head), for_terminal(plain(value))])
+    rows = [[plain(field.head), for_terminal(plain(fact(field, part.of)))] for field in part.fields]
     return _laid_out(["", ""], ["", ""], rows, [False, False])
 
 

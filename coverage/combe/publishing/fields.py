@@ -53,7 +53,7 @@ UNITS: Final[dict[str, Unit]] = {
     "dbi": Unit("dBi", 1, _KEPT_DB),
     "dbd": Unit("dBd", 1, _KEPT_DB),
     "db": Unit("dB", 1, _KEPT_DB),
-    "people": Unit("people", 0, 3),
+    "people": Unit("", 0, 3),
     "mhz": Unit("MHz", 1),
     "khz": Unit("kHz", 1),
     "km": Unit("km", 2, 6),
@@ -91,6 +91,8 @@ class Field:
     total : tuple of str
         Keys beside it, or of objects in a list beside it (``edges.loss_db``), of which it may be the sum.
         Where it is, the rounded numbers add up as well.
+    absent : str
+        What readers see where it is null.
     signed : bool
         Whether readers see a plus before a number over 0.
     right : bool
@@ -109,6 +111,7 @@ class Field:
     decimals: int | None = None
     limit: float | Field | None = None
     total: tuple[str, ...] = ()
+    absent: str = "–"
     signed: bool = False
     right: bool = False
     fields: tuple[Field, ...] = ()
@@ -214,9 +217,18 @@ def unit_of(key: str) -> Unit:
     return next((unit for unit in (*known, first) if unit), NO_UNIT)
 
 
-def as_told(field: Field, head: str) -> Field:
-    """Return a field under another head, for another table."""
-    return replace(field, head=head)
+def within(where: Getter, fields: Sequence[Field]) -> tuple[Field, ...]:
+    """Return fields that are read from what a getter finds in a row, for tables of rows in rows.
+
+    >>> (name,) = within("station", (text("name", "station"),))
+    >>> cells((name,), {"station": {"name": "Tarnbeacon"}})
+    ['Tarnbeacon']
+    """
+    return tuple(replace(field, get=_through(where, field)) for field in fields)
+
+
+def _through(where: Getter, field: Field) -> Getter:
+    return lambda row: field.of(read(row, where))
 
 
 # What readers see. Terminal and page take their cells from here, so they cannot say different numbers.
@@ -243,8 +255,8 @@ def _bare(words: str) -> str:
 
 
 def _cell(field: Field, value: Any) -> str:
-    if value is None:
-        return "–"
+    if value is None or (field.kind == "number" and math.isnan(value)):
+        return field.absent
     match field.kind:
         case "number":
             return _number(field, float(value))
@@ -266,6 +278,13 @@ def _number(field: Field, value: float) -> str:
         decimals = len(telling(value, field.limit, decimals).partition(".")[2])
     words = spoken(value, decimals)
     return f"+{words}" if field.signed and value > 0.0 and words[0].isdigit() else words
+
+
+def fact(field: Field, row: Any) -> str:
+    """Return what readers see of a value that stands alone, with its unit."""
+    (words,) = cells((field,), row)
+    space = "" if field.unit.name == "°" else " "
+    return words if words == field.absent else f"{words}{space}{field.unit.name}".rstrip()
 
 
 def is_number(field: Field) -> bool:
