@@ -15,7 +15,7 @@ from __future__ import annotations
 import importlib
 from typing import TYPE_CHECKING, Any, Final
 
-__version__ = "0.1.0"
+from combe.version import __version__
 
 if TYPE_CHECKING:
     from combe.library import (
@@ -82,6 +82,7 @@ __all__ = [
     "Siting",
     "SitingService",
     "Station",
+    "__version__",
     "channels",
     "check",
     "cover",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from combe import __version__
 from combe.prediction.conditions import MEDIAN_PERCENT, describe
 from combe.project import Project, service_conditions
 from combe.standards.atsc import STANDING_FIELD
 from combe.standards.systems import mode_words, system_note
 from combe.terrain.grid import StudyGrid
 from combe.terrain.tiles import unit_words
+from combe.version import __version__
 
 TIME_OF_SERVICE: Final = "time of service"
 

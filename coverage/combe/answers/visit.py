@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from combe import __version__
 from combe.answers.expected_readings import expected_readings, reading_family, sheet_sites
 from combe.answers.provenance import provenance
 from combe.errors import RangeError
@@ -22,6 +21,7 @@ from combe.planning.visits.sheet import SheetRow, sheet_rows
 from combe.project import Project
 from combe.standards.visit_readings import ROUTINE_READINGS
 from combe.stations.transmitter import Station
+from combe.version import __version__
 
 GROUND_REFLECTION: Final = 2.56
 """Power factor of a usual ground reflection, for the second distance that a sheet prints."""

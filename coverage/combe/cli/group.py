@@ -13,9 +13,9 @@ from typing import Any, Final, NoReturn
 
 import click
 
-from combe import __version__
 from combe.cli.progress import compiling_told
 from combe.errors import CombeError, StudyError
+from combe.version import __version__
 
 COMMANDS: Final = (
     "demo",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from combe import __version__
 from combe.guide import CHAPTERS, GuidePage, guide_page, guide_picture
 from combe.publishing.guide_page import Guide, GuideText
+from combe.version import __version__
 
 
 def guide_content() -> Guide:

@@ -21,12 +21,12 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from combe import __version__
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.rays import origin_on_ground
 from combe.stations.transmitter import Station
 from combe.terrain.sampling import height_at
+from combe.version import __version__
 
 PREDICTING_ROOMS: Final = ("terrain", "propagation", "standards", "stations", "prediction")
 _LIBRARIES: Final = ("numpy", "numba", "pyproj", "rasterio")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from combe import __version__
 from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Picture, Section, StudyNamed, Words
 from combe.publishing.fields import Field, many, number, one, text, texts
+from combe.version import __version__
 
 if TYPE_CHECKING:
     from combe.project import Project

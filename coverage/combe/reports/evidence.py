@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from combe import __version__
 from combe.publishing.document import Document, Form, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, mark, named, number, one, text, whole
+from combe.version import __version__
 
 if TYPE_CHECKING:
     from combe.evidence import EvidenceRow

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from combe import __version__
 from combe.publishing.document import Document, Form, StudyNamed, Words
 from combe.publishing.fields import texts
+from combe.version import __version__
 
 if TYPE_CHECKING:
     from combe.project import Project

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from combe import __version__
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import reach_table
 from combe.planning.siting.harm import HarmQuestion, Victims, harm_question, nobody, price_harm
@@ -23,6 +22,7 @@ from combe.planning.siting.worth import HARMS_OVER_DB, Demand, best_options, har
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.terrain.grid import to_lonlat_deg
+from combe.version import __version__
 
 
 @dataclass(frozen=True)
