@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import Fields, judge_cells, make_judges
+from combe.reception.protection import Channel
 
 CHANNEL_37 = Channel("DVB", 602.0, 8.0)
 NEXT_CHANNEL = Channel("DVB", 610.0, 8.0)

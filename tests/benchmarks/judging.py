@@ -9,8 +9,8 @@ import numpy as np
 from measuring import line, medians_s
 
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import Fields, Rules, judge_cells, make_judges
+from combe.reception.protection import Channel
 from combe.reception.summation import Summation, sum_fields
 
 CELLS = 200

@@ -9,12 +9,13 @@ import pytest
 
 from combe.reception.aerial_bearing import best_bearing
 from combe.reception.cascade import FeedSignal, chain_quality, feed_signal, receiver_input, work_out
-from combe.reception.feed_interference import Channel, UnwantedSignal, WantedSignal, interference
+from combe.reception.feed_interference import UnwantedSignal, WantedSignal, interference
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
 from combe.reception.frequency_traps import find_traps
 from combe.reception.intermodulation import ToneCarrier, judge_products, third_order_products
 from combe.reception.on_channel import loop_result
 from combe.reception.own_output import OwnOutput, own_output_rows, own_output_signal
+from combe.reception.protection import Channel
 from combe.reception.quality import cn_for_video_sn_db, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
 from combe.reception.relay_chain import Hop, judge_chain

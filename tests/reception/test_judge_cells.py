@@ -8,7 +8,6 @@ from scipy.stats import norm
 
 from combe.errors import RangeError
 from combe.reception.emission import pair_protection, partners_of
-from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import (
     Rules,
     cell_states,
@@ -17,6 +16,7 @@ from combe.reception.judge_cells import (
     margin_of_named,
 )
 from combe.reception.nuisance import aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg
+from combe.reception.protection import Channel
 from combe.reception.statistics import coverage_chance
 from combe.standards.carrier_offset import CarrierOffset
 from support_judging import (

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from combe.reception.emission import Emission, Partners
-from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import Fields, Judges, Rules, make_judges, margin_of_named
+from combe.reception.protection import Channel
 from combe.reception.stands import Heard, stands_dbuv_m
 
 HOME, RIVAL, OTHER = 0, 1, 2

@@ -9,11 +9,12 @@ import pytest
 from combe.planning.grid_tiles import services_of
 from combe.prediction.coverage import predict_coverage
 from combe.reception.judge_cells import Fields, make_judges, margin_of_named
+from combe.reception.protection import protections
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 from combe.study import run_site, site_candidates, site_sets
 from combe.study.channel_signals import lay_field, predicted
-from combe.study.emissions import emissions_of, partners_among, protections, rules_of
+from combe.study.emissions import emissions_of, partners_among, rules_of
 from combe.study.file import load_study
 from combe.study.people_targets import PeopleTargets
 from combe.study.resolve import resolve

@@ -5,40 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, get_args
+from typing import Final, Literal, NamedTuple
 
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
+from combe.reception.protection import Channel, Protection, channel_relation, protection
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
-from combe.standards.atsc import CO_CHANNEL_FORMULA, ratio_at_sn_db
-from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio
+from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.standards.cited import describe
-from combe.standards.protection import (
-    ChannelStep,
-    ProtectionRatio,
-    SignalKind,
-    TimeKind,
-    protection_ratio,
-    ratio_db,
-)
-from combe.stations.checks import require_choice, require_name
+from combe.standards.protection import ChannelStep, SignalKind, TimeKind
+from combe.stations.checks import require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
-_EDGE_MHZ: Final = 1e-6
-
-
-@dataclass(frozen=True)
-class Channel:
-    """What is on a channel: kind of signal, centre and width [MHz]."""
-
-    kind: SignalKind
-    centre_mhz: float
-    width_mhz: float
-
-    def __post_init__(self) -> None:
-        require_choice("kind of a signal", self.kind, get_args(SignalKind))
-        require_range("centre_mhz of a channel", self.centre_mhz, 30.0, 3000.0)
-        require_range("width_mhz of a channel", self.width_mhz, 1.0, 20.0)
 
 
 @dataclass(frozen=True)
@@ -151,17 +129,6 @@ class InterferenceReport:
     reason: str
 
 
-def channel_relation(wanted: Channel, unwanted: Channel) -> ChannelStep | None:
-    """Return how an unwanted channel lies to the wanted one; None when neither overlapping nor next to it."""
-    apart_mhz = unwanted.centre_mhz - wanted.centre_mhz
-    touching_mhz = (wanted.width_mhz + unwanted.width_mhz) / 2.0
-    if abs(apart_mhz) < touching_mhz - _EDGE_MHZ:
-        return "co-channel"
-    if abs(apart_mhz) < touching_mhz + min(wanted.width_mhz, unwanted.width_mhz) - _EDGE_MHZ:
-        return "upper adjacent" if apart_mhz > 0.0 else "lower adjacent"
-    return None
-
-
 def interference(
     wanted: WantedSignal, unwanted: Iterable[UnwantedSignal], aerial: ReceiveAerial
 ) -> InterferenceReport:
@@ -203,13 +170,13 @@ def interference_row(
 ) -> InterferenceRow | None:
     """Judge one unwanted signal; None when its channel does not touch the wanted one."""
     step = channel_relation(wanted.channel, unwanted.channel)
-    if step is None:
+    ratio = None if step is None else _protection(wanted, unwanted)
+    if step is None or ratio is None:
         return None
-    ratio = _ratio(wanted, unwanted, step)
     aerial_db = discrimination_db(aerial, unwanted.bearing_deg, unwanted.polarization)
-    time = _time_that_counts(ratio, wanted.required_cn_db, unwanted)
+    time = _time_that_counts(ratio, unwanted)
     field_dbuv_m = unwanted.one_percent_dbuv_m if time == "tropospheric" else unwanted.median_dbuv_m
-    protection_db = ratio_db(ratio, time, wanted.required_cn_db)
+    protection_db = ratio.tropospheric_db if time == "tropospheric" else ratio.continuous_db
     wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
     heard_dbuv_m = field_dbuv_m - aerial_db
     return InterferenceRow(
@@ -231,11 +198,9 @@ def interference_row(
 def co_channel_ratio_db(kind: SignalKind, required_cn_db: float, signal_to_noise_db: float) -> float:
     """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
     channel = Channel(kind, 600.0, 8.0)
-    wanted = WantedSignal(
-        "wanted", channel, 0.0, "horizontal", 0.0, required_cn_db, signal_to_noise_db=signal_to_noise_db
-    )
-    unwanted = UnwantedSignal("", "", channel, 0.0, "horizontal", 0.0, 0.0)
-    return ratio_db(_ratio(wanted, unwanted, "co-channel"), "tropospheric", required_cn_db)
+    found = protection(channel, channel, required_cn_db, signal_to_noise_db=signal_to_noise_db)
+    assert found is not None, "every signal has a ratio on its own channel"
+    return found.tropospheric_db
 
 
 def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
@@ -243,36 +208,20 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)
 
 
-def _ratio(wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep) -> ProtectionRatio:
-    if step == "co-channel" and wanted.channel.kind == unwanted.channel.kind == "ATSC":
-        asked_db = ratio_at_sn_db(wanted.signal_to_noise_db)
-        return ProtectionRatio("ATSC", "ATSC", step, asked_db, asked_db, CO_CHANNEL_FORMULA, "from memory")
-    return pair_ratio((wanted.channel.kind, wanted.carrier), (unwanted.channel.kind, unwanted.carrier), step)
+def _protection(wanted: WantedSignal, unwanted: UnwantedSignal) -> Protection | None:
+    return protection(
+        wanted.channel,
+        unwanted.channel,
+        wanted.required_cn_db,
+        carriers=(wanted.carrier, unwanted.carrier),
+        signal_to_noise_db=wanted.signal_to_noise_db,
+    )
 
 
-def pair_ratio(
-    wanted: tuple[SignalKind, CarrierOffset], unwanted: tuple[SignalKind, CarrierOffset], step: ChannelStep
-) -> ProtectionRatio:
-    """Return the protection ratio of two signals by their kinds, and by their carriers where these tell.
-
-    Raises
-    ------
-    RangeError
-        For a pair of signals that the tables do not have, or an offset of theirs.
-    """
-    kinds = (wanted[0], unwanted[0])
-    if step == "co-channel" and kinds in (("analogue 625",) * 2, ("analogue 525",) * 2):
-        apart = between_carriers(wanted[1], unwanted[1])
-        found = co_channel_ratio(kinds[0] == "analogue 525", apart)
-        levels = (found.tropospheric_db, found.continuous_db)
-        return ProtectionRatio(*kinds, step, *levels, found.reference, found.confidence)
-    return protection_ratio(*kinds, step)
-
-
-def _time_that_counts(ratio: ProtectionRatio, required_cn_db: float, unwanted: UnwantedSignal) -> TimeKind:
+def _time_that_counts(ratio: Protection, unwanted: UnwantedSignal) -> TimeKind:
     """Give the kind of time with the greater nuisance field (practice of ITU-R BT.655)."""
-    tropospheric = unwanted.one_percent_dbuv_m + ratio_db(ratio, "tropospheric", required_cn_db)
-    continuous = unwanted.median_dbuv_m + ratio_db(ratio, "continuous", required_cn_db)
+    tropospheric = unwanted.one_percent_dbuv_m + ratio.tropospheric_db
+    continuous = unwanted.median_dbuv_m + ratio.continuous_db
     return "continuous" if continuous > tropospheric else "tropospheric"
 
 

@@ -11,9 +11,9 @@ from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import require_range
 from combe.propagation.p525 import free_space_loss_db
 from combe.reception.cascade import FeedSignal
-from combe.reception.feed_interference import Channel, channel_relation
+from combe.reception.protection import Channel, channel_relation, protection
 from combe.standards.cited import describe
-from combe.standards.protection import ChannelStep, protection_ratio, ratio_db
+from combe.standards.protection import ChannelStep
 from combe.stations.checks import require_name
 
 Arrangement = Literal["side by side", "one above the other"]
@@ -176,7 +176,5 @@ def _row(
 def _protection(
     wanted: Channel, output: Channel, step: ChannelStep | None, required_cn_db: float
 ) -> tuple[float | None, str]:
-    if step in (None, "co-channel"):
-        return None, ""
-    row = protection_ratio(wanted.kind, output.kind, step)
-    return ratio_db(row, "continuous", required_cn_db), describe(row.reference, row.confidence)
+    row = None if step in (None, "co-channel") else protection(wanted, output, required_cn_db)
+    return (None, "") if row is None else (row.continuous_db, describe(row.reference, row.confidence))

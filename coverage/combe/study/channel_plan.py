@@ -13,9 +13,10 @@ from combe.planning.channels.harm import Before, pair_harm
 from combe.planning.channels.public import Signal
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
 from combe.planning.channels.relations import Hit, output_conflict, product_hits
+from combe.reception.protection import protections
 from combe.standards.channels import centre_frequency_mhz, channel_raster
 from combe.stations.transmitter import Service, Station
-from combe.study.channel_signals import Field, ratios_of
+from combe.study.channel_signals import Field
 from combe.study.on_air import picture_system
 from combe.study.relay_channels import conversion_at, inputs_of
 from combe.study.resolve import raster_name
@@ -162,7 +163,7 @@ def conflicts(
 ) -> dict[frozenset[Choice], str]:
     """Return pairs of choices that cannot stand together on one mast, and why."""
     found = {}
-    ratios, analogue = ratios_of(field.scene), picture_system(field.scene) is not None
+    ratios, analogue = protections(field.scene.television), picture_system(field.scene) is not None
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is not other.relay:
             continue
@@ -185,7 +186,7 @@ def _pair_costs(
 ) -> dict[Pair, float]:
     """Return the people that two choices of different relays take from one another."""
     found: dict[Pair, float] = {}
-    steps = set(field.public.ratios)
+    steps = set(protections(field.scene.television))
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is other.relay:
             continue

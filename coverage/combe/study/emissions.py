@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache
-from types import MappingProxyType
 from typing import Final
 
 from combe.planning.grid_tiles import StationService, services_of
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Disturber, Emission, Partners, partners_from
-from combe.reception.feed_interference import Channel
 from combe.reception.judge_cells import JudgeMethod, Rules
-from combe.standards.carrier_offset import CarrierOffset, between_carriers
-from combe.standards.channels import channel_raster
+from combe.reception.protection import Protection, channel_of, protection, protection_citation, protections
+from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.cited import memory_note
-from combe.standards.system_protection import (
-    SystemProtection,
-    interfering_steps,
-    protection_between,
-    protection_citation,
-)
 from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m
 from combe.stations.transmitter import Service
 from combe.study.interference_schema import InterferenceSection
@@ -39,45 +30,30 @@ NEGLECT_DB: Final = 0.01
 """By how much, at most, summed interference may fall short because weak interferers are left out."""
 
 
-@cache
-def protections(system: TelevisionSystem) -> Mapping[int, SystemProtection]:
-    """Return the protection ratios of a system against itself, by unwanted less wanted channel.
-
-    On one channel that of analogue carriers without offset.
-    """
-    found = {step: protection_between(system, system, step) for step in interfering_steps(system, system)}
-    return MappingProxyType({step: row for step, row in found.items() if row is not None})
-
-
-@cache
-def co_channel_protection(
-    system: TelevisionSystem, wanted: CarrierOffset, unwanted: CarrierOffset
-) -> SystemProtection:
-    """Return the protection ratio of two services on one channel, by the offsets of their carriers."""
-    found = protection_between(system, system, 0, between_carriers(wanted, unwanted))
-    assert found is not None, "every system has a ratio on its own channel"
-    return found
-
-
 def carrier_of(service: Service) -> CarrierOffset:
     """Return where the vision carrier of a service lies about its nominal frequency."""
     return CarrierOffset(service.offset_twelfths, service.precision_offset, service.offset_khz)
 
 
-def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> SystemProtection | None:
+def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> Protection | None:
     """Return the protection ratio of a service against another; None where it cannot disturb it."""
-    step = unwanted.channel - wanted.channel
-    if step == 0:
-        return co_channel_protection(system, carrier_of(wanted), carrier_of(unwanted))
-    return protections(system).get(step)
+    return protection(
+        channel_of(system, wanted.frequency_mhz),
+        channel_of(system, unwanted.frequency_mhz),
+        system.required_cn_db or 0.0,
+        carriers=(carrier_of(wanted), carrier_of(unwanted)),
+    )
 
 
-def every_ratio(scene: Scene) -> list[SystemProtection]:
+def every_ratio(scene: Scene) -> list[Protection]:
     """Return the protection ratios that may count between any services of a study, on any channels."""
-    carriers = {carrier_of(service) for station in scene.stations for service in station.services}
-    near = {co_channel_protection(scene.television, one, other) for one in carriers for other in carriers}
+    system = scene.television
+    services = [service for station in scene.stations for service in station.services]
+    carriers = {carrier_of(service) for service in services}
+    channel, own_db = channel_of(system, services[0].frequency_mhz), system.required_cn_db or 0.0
+    near = {protection(channel, channel, own_db, carriers=(a, b)) for a in carriers for b in carriers}
     far = [row for step, row in protections(scene.television).items() if step]
-    return [*sorted(near, key=lambda row: row.reference), *far]
+    return [*sorted((row for row in near if row is not None), key=lambda row: row.reference), *far]
 
 
 def emissions_of(scene: Scene, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
@@ -169,7 +145,7 @@ def interference_words(scene: Scene, radiated: Sequence[StationService]) -> dict
     return {"interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"}
 
 
-def method_words(scene: Scene, ratios: Iterable[SystemProtection]) -> str:
+def method_words(scene: Scene, ratios: Iterable[Protection]) -> str:
     """Return how interference is counted with some protection ratios, in words."""
     section, percent = interference_of(scene), interfering_conditions(scene).time_percent
     held = "" if section.cross_polarization else ", which do not hold off the other polarization"
@@ -183,9 +159,7 @@ def method_words(scene: Scene, ratios: Iterable[SystemProtection]) -> str:
     return f"{words}; {note}" if note else words
 
 
-def _ratios_used(
-    scene: Scene, radiated: Sequence[StationService], partners: Partners
-) -> list[SystemProtection]:
+def _ratios_used(scene: Scene, radiated: Sequence[StationService], partners: Partners) -> list[Protection]:
     """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
     found = {
         protection_of(scene.television, radiated[wanted].service, radiated[other].service)
@@ -204,11 +178,10 @@ def _emission(scene: Scene, grid: StudyGrid, each: StationService) -> Emission:
     station, service = each
     x, y = to_grid_m(grid, station.longitude_deg, station.latitude_deg)
     minimum = minimum_field(scene, service.frequency_mhz)
-    width_mhz = channel_raster(scene.television.channel_raster).width_mhz
     return Emission(
         station=station.name,
         service=service.name,
-        channel=Channel(scene.television.signal, service.frequency_mhz, width_mhz),
+        channel=channel_of(scene.television, service.frequency_mhz),
         polarization=station.polarization,
         x_m=float(x),
         y_m=float(y),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from combe.reception.feed_interference import channel_relation
 from combe.reception.own_output import OwnOutput
+from combe.reception.protection import channel_relation
 from combe.standards.frequency_relations import troubled_channels
 from combe.stations.transmitter import Service, Station
 from combe.study.arrivals import Arrival, Way, arrivals, way_of

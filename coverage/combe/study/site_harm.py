@@ -22,9 +22,9 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import people_by_cell
 from combe.reception.emission import Partners
 from combe.reception.judge_cells import make_judges
+from combe.reception.protection import Protection
 from combe.reception.service import Field
 from combe.reception.stands import Heard, stands_dbuv_m
-from combe.standards.system_protection import SystemProtection
 from combe.stations.transmitter import Service, Station
 from combe.study.cover_run import CoverRun, heard_at, judged_with
 from combe.study.emissions import (
@@ -32,7 +32,7 @@ from combe.study.emissions import (
     interference_of,
     method_words,
     partners_among,
-    protections,
+    protection_of,
     rules_of,
 )
 from combe.study.resolve import Scene
@@ -58,7 +58,7 @@ class _Threat(NamedTuple):
     """A service on air, as its place in the run, and the ratios of each output against it."""
 
     wanted: int
-    ratios: tuple[SystemProtection | None, ...]
+    ratios: tuple[Protection | None, ...]
 
 
 def at_risk(
@@ -83,11 +83,10 @@ def at_risk(
 
 def _threats(scene: Scene, run: CoverRun, air: list[int], outputs: Sequence[Service]) -> list[_Threat]:
     """Return the services on air that an output may disturb."""
-    ratios = protections(scene.television)
     found = [
         _Threat(
             wanted,
-            tuple(ratios.get(each.channel - run.radiated[wanted].service.channel) for each in outputs),
+            tuple(protection_of(scene.television, run.radiated[wanted].service, each) for each in outputs),
         )
         for wanted in air
     ]

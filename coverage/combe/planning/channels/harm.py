@@ -64,7 +64,7 @@ def harm_out(public: Public, before: Before, added: Sequence[Signal]) -> tuple[H
     """
     found = []
     for index, victim in enumerate(before.signals):
-        if not any(related(public, victim, each) for each in added):
+        if not any(related(victim, each) for each in added):
             continue
         service = before.services[victim.emission.service]
         there = service.served & (service.server == index)
@@ -99,7 +99,7 @@ def hoped_for(public: Public, before: Before, relay: Signal) -> Mask:
 
 def _taken(public: Public, before: Before, victim: Signal, added: Signal) -> float:
     """Return the newly served people of a relay that another one makes unserved."""
-    if not related(public, victim, added):
+    if not related(victim, added):
         return 0.0
     hoped = hoped_for(public, before, victim)
     if not hoped.any():

@@ -6,27 +6,22 @@ places on a grid, the home aerial is counted into the interfering fields beforeh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.reception.emission import Emission, Partners
+from combe.reception.emission import Emission, Partners, pair_protection
 from combe.reception.judge_cells import Fields, Rules, make_judges, margin_of_named
 from combe.reception.nuisance import ORTHOGONAL_GAIN_DB, off_axis_deg
+from combe.reception.protection import Protection
 from combe.standards.bt419 import directivity_db
-from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.dvbt2 import location_factor
 
 FloatArray = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
-
-Ratios = Mapping[int, tuple[float, float]]
-"""Protection ratios [dB], tropospheric and continuous, by unwanted less wanted channel."""
-
-CoChannel = Callable[[CarrierOffset, CarrierOffset], tuple[float, float]]
 
 _FAR_UNDER_NOISE_DB: Final = 40.0
 """An interferer so far under the noise lifts it by 0.0004 dB."""
@@ -54,17 +49,14 @@ class Public:
     """Places with people and the rules by which they are judged.
 
     ``x_m``, ``y_m`` (n,) in the coordinates of the emissions, ``people`` (n,). ``cross_polarization`` tells
-    whether home aerials hold off the other polarization. ``co_channel`` gives the ratios on one channel by
-    the carriers of the wanted and the unwanted signal; those of ``ratios`` hold without it.
+    whether home aerials hold off the other polarization.
     """
 
     x_m: FloatArray
     y_m: FloatArray
     people: FloatArray
     rules: Rules
-    ratios: Ratios
     cross_polarization: bool = True
-    co_channel: CoChannel | None = None
 
 
 class Margin(NamedTuple):
@@ -81,22 +73,15 @@ class Service(NamedTuple):
     served: Mask
 
 
-def related(public: Public, wanted: Signal, unwanted: Signal) -> bool:
+def related(wanted: Signal, unwanted: Signal) -> bool:
     """Tell whether one signal may disturb another: of another station, on a channel with a ratio."""
-    step = unwanted.channel - wanted.channel
-    return unwanted.emission.station != wanted.emission.station and step in public.ratios
-
-
-def ratios_between(public: Public, wanted: Signal, unwanted: Signal) -> tuple[float, float]:
-    """Return the protection ratios [dB] of two signals that are related, tropospheric and continuous."""
-    if public.co_channel is not None and wanted.channel == unwanted.channel:
-        return public.co_channel(wanted.emission.carrier, unwanted.emission.carrier)
-    return public.ratios[unwanted.channel - wanted.channel]
+    one, other = wanted.emission, unwanted.emission
+    return other.station != one.station and pair_protection(one, other) is not None
 
 
 def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
     """Return the margin of a signal with others on the air; those that cannot disturb it do not matter."""
-    others = [each for each in on_air if related(public, wanted, each) and _matters(public, wanted, each)]
+    others = [each for each in on_air if related(wanted, each) and _matters(wanted, each)]
     nothing = np.zeros(public.people.shape, dtype=np.bool_)
     if not others:
         return Margin(noise_margin_db(public, wanted), nothing)
@@ -108,7 +93,7 @@ def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
     ]
     median, at_time = (np.stack(each).astype(np.float32)[:, :, None] for each in layers)
     emissions = [_named(wanted, 0), *(_named(each, index + 1) for index, each in enumerate(others))]
-    judges = make_judges(emissions, public.rules, _partners(public, wanted, others))
+    judges = make_judges(emissions, public.rules, _partners(wanted, others))
     places = np.zeros(public.people.size, dtype=np.float64)
     fields = Fields(np.zeros(1), places, median, at_time)
     margin, _ = margin_of_named(judges, fields, np.zeros((places.size, 1), dtype=np.int16))
@@ -148,14 +133,22 @@ def signal_at(signal: Signal, chosen: Mask) -> Signal:
     )
 
 
+def _protection(wanted: Signal, unwanted: Signal) -> Protection:
+    found = pair_protection(wanted.emission, unwanted.emission)
+    assert found is not None, "asked of related signals only"
+    return found
+
+
 def _factor(rules: Rules) -> float:
     return location_factor(rules.location_percent).value
 
 
-def _matters(public: Public, wanted: Signal, unwanted: Signal) -> bool:
+def _matters(wanted: Signal, unwanted: Signal) -> bool:
     """Tell whether an interferer comes within 40 dB of the noise anywhere, or is not known somewhere."""
-    tropospheric_db, continuous_db = ratios_between(public, wanted, unwanted)
-    nuisance = np.maximum(unwanted.at_time_dbuv_m + tropospheric_db, unwanted.median_dbuv_m + continuous_db)
+    ratio = _protection(wanted, unwanted)
+    nuisance = np.maximum(
+        unwanted.at_time_dbuv_m + ratio.tropospheric_db, unwanted.median_dbuv_m + ratio.continuous_db
+    )
     return not bool(np.all(nuisance < wanted.emission.minimum_dbuv_m - _FAR_UNDER_NOISE_DB))
 
 
@@ -171,15 +164,15 @@ def _heard(public: Public, wanted: Signal, unwanted: Signal) -> tuple[FloatArray
     return unwanted.median_dbuv_m + shift, unwanted.at_time_dbuv_m + shift
 
 
-def _partners(public: Public, wanted: Signal, others: Sequence[Signal]) -> Partners:
+def _partners(wanted: Signal, others: Sequence[Signal]) -> Partners:
     """Return the pairs of a wanted signal with each of the others; these are not judged themselves."""
-    ratios = [ratios_between(public, wanted, each) for each in others]
+    ratios = [_protection(wanted, each) for each in others]
     count = len(others)
     return Partners(
         start=np.array([0, *[count] * (count + 1)], dtype=np.int64),
         emission=np.arange(1, count + 1, dtype=np.int64),
-        tropospheric_db=np.array([each[0] for each in ratios], dtype=np.float64),
-        continuous_db=np.array([each[1] for each in ratios], dtype=np.float64),
+        tropospheric_db=np.array([each.tropospheric_db for each in ratios], dtype=np.float64),
+        continuous_db=np.array([each.continuous_db for each in ratios], dtype=np.float64),
         crossed=np.ones(count, dtype=np.bool_),
     )
 
