@@ -8,7 +8,7 @@ import pytest
 
 from combe.planning.grid_tiles import services_of
 from combe.prediction.coverage import predict_coverage
-from combe.reception.judge_cells import Fields, make_judges, margin_of_named
+from combe.reception.judges import fields_at, judge_emission, make_judges
 from combe.reception.protection import protections
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
@@ -110,11 +110,10 @@ def least_ratio_db(scene, grid, signal_to_noise_db):
     wanted_dbuv_m, low, high = noise_dbuv_m + signal_to_noise_db, 0.0, 60.0
     for _ in range(40):
         middle = 0.5 * (low + high)
-        layer = np.full((len(radiated), 1, 1), -np.inf, dtype=np.float32)
+        layer = np.full((len(radiated), 1), -np.inf, dtype=np.float32)
         layer[0], layer[other] = wanted_dbuv_m, wanted_dbuv_m - middle
-        fields = Fields(np.array([1000.0]), np.array([0.0]), layer, layer)
-        margin, _ = margin_of_named(judges, fields, np.zeros((1, 1), dtype=np.int16))
-        low, high = (low, middle) if margin[0, 0] >= 0.0 else (middle, high)
+        judged = judge_emission(judges, fields_at([1000.0], [0.0], layer, layer), 0)
+        low, high = (low, middle) if judged.margin_db[0, 0] >= 0.0 else (middle, high)
     return high
 
 

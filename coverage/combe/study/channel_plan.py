@@ -9,8 +9,7 @@ from typing import Final
 
 from combe.decibels import dbw_from_watt
 from combe.planning.channels.assign import Assignment, Choice, Pair, assign
-from combe.planning.channels.harm import Before, pair_harm
-from combe.planning.channels.public import Signal
+from combe.planning.channels.harm import Before, Signal, pair_harm
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
 from combe.planning.channels.relations import Hit, output_conflict, product_hits
 from combe.reception.protection import protections

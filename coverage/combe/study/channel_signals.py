@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from combe.decibels import FloatArray
-from combe.planning.channels.public import Public, Signal
+from combe.planning.channels.harm import Public, Signal
 from combe.planning.grid_tiles import StationService
 from combe.prediction.area import Area
 from combe.prediction.targets import Targets, find_targets, predict_targets

@@ -9,7 +9,7 @@ from typing import Final
 from combe.planning.grid_tiles import StationService, services_of
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Disturber, Emission, Partners, partners_from
-from combe.reception.judge_cells import JudgeMethod, Rules
+from combe.reception.judges import JudgeMethod, Rules
 from combe.reception.protection import Protection, channel_of, protection, protection_citation, protections
 from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.cited import memory_note

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from combe.errors import RangeError, StudyError
-from combe.planning.channels.harm import Before, before_relays
-from combe.planning.channels.public import Signal
+from combe.planning.channels.harm import Before, Signal, before_relays
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm, rank_channels
 from combe.stations.transmitter import Service, Station
 from combe.study.channel_plan import ChannelPlan, Output, make_plan

@@ -4,10 +4,9 @@ import math
 
 import numpy as np
 
-from combe.planning.channels.harm import before_relays, harm_out
-from combe.planning.channels.public import Public, Signal
+from combe.planning.channels.harm import Public, Signal, before_relays, harm_out
 from combe.reception.emission import Emission
-from combe.reception.judge_cells import Rules
+from combe.reception.judges import Rules
 from combe.reception.protection import Channel
 
 PEOPLE = np.array([1.0, 20.0, 300.0, 4000.0, 50_000.0])
