@@ -14,10 +14,10 @@ from combe.errors import RangeError
 from combe.reception.feed_interference import (
     UnwantedSignal,
     WantedSignal,
+    find_traps,
     interference,
     interference_row,
 )
-from combe.reception.frequency_traps import find_traps
 from combe.reception.protection import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
 from combe.standards.analogue import analogue_system

@@ -8,11 +8,10 @@ from scipy.stats import norm
 
 from combe.reception.emission import pair_protection
 from combe.reception.judges import Fields, Rules, make_judges
-from combe.reception.monte_carlo import draw_fields
 from combe.reception.multiplication import multiplied_field_dbuv_m
 from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
-from combe.reception.pair_sum import LOGS_PER_DB
-from combe.reception.summation import Summation, sum_fields
+from combe.reception.summation import Summation, draw_fields, sum_fields
+from combe.reception.summing import LOGS_PER_DB
 from support_judging import NO_NEGLECT, emission, judged, judged_map, one_cell, random_network
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from combe.reception.statistics import location_probability
+from combe.reception.service import location_probability
 from combe.study.file import load_study
 from combe.study.place_shares import place_shares
 from combe.study.run_cover import cover_report

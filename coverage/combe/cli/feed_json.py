@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from combe.reception.aerial_bearing import BearingChoice
     from combe.reception.cascade import Cascade
-    from combe.reception.frequency_traps import Trap
+    from combe.reception.feed_interference import BearingChoice, Trap
     from combe.reception.own_output import OwnOutputRow
     from combe.study.feed_service import ServiceFeed
     from combe.study.output_side import OutputSide

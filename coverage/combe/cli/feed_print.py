@@ -9,8 +9,8 @@ import click
 from combe.cli.output import print_table, say
 
 if TYPE_CHECKING:
-    from combe.reception.aerial_bearing import BearingChoice
-    from combe.reception.on_channel import LoopResult
+    from combe.reception.feed_interference import BearingChoice
+    from combe.reception.own_output import LoopResult
     from combe.study.feed_service import ServiceFeed
     from combe.study.run_feed import FeedReport, RelayFeed
     from combe.study.run_scan import HeightScan

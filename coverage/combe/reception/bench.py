@@ -20,8 +20,7 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel, kernel
 from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
 from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db
-from combe.reception.pair_sum import LOGS_PER_DB
-from combe.reception.summing import SumSettings, sum_levels
+from combe.reception.summing import LOGS_PER_DB, SumSettings, sum_levels
 
 FloatArray = npt.NDArray[np.float64]
 Layers = npt.NDArray[np.float32]

@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.reception.pair_sum import LARGEST_SIGMA_DB
 from combe.reception.protection import Channel, Protection, protection
 from combe.reception.receive_aerial import Polarization
+from combe.reception.summing import LARGEST_SIGMA_DB
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.stations.checks import require_choice, require_name
 

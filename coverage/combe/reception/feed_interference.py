@@ -1,10 +1,15 @@
-"""Other stations on the receive aerial, against the protection ratios of co-channel and adjacent channels."""
+"""Other stations on the receive aerial: protection ratios, frequencies of the receiver, where to turn.
+
+Stations on the channel and next to it are held against their protection ratios; farther ones may lie on the
+image, the oscillator's channel or the beat of the receiver. The aerial that protects best does not always
+look at the parent.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple
 
 from combe.decibels import power_sum_db
@@ -13,6 +18,7 @@ from combe.reception.protection import Channel, Protection, channel_relation, pr
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.standards.cited import describe
+from combe.standards.frequency_relations import Conversion, Relation, channel_step, troubled_channels
 from combe.standards.protection import ChannelStep, SignalKind, TimeKind
 from combe.stations.checks import require_name
 
@@ -233,3 +239,143 @@ def _reason(rows: Sequence[InterferenceRow], margin_db: float) -> str:
     if margin_db >= 0.0:
         return f"the wanted field is {margin_db:.1f} dB over all interference; most is from {by}"
     return f"the wanted field is {-margin_db:.1f} dB under what the interference asks; most is from {by}"
+
+
+class Trap(NamedTuple):
+    """An unwanted station that the receiver's own frequencies bring in.
+
+    ``unwanted_over_wanted_db`` is its 1 % field over the wanted one at the aerial's terminals. For an image
+    ``carrier_to_interference_db`` is what is left behind the receiver's image rejection; for the other
+    relations it is None, for there the receiver's screening decides and the level is a caution only.
+    """
+
+    station: str
+    service: str
+    channel_step: int
+    relation: Relation
+    unwanted_over_wanted_db: float
+    carrier_to_interference_db: float | None
+
+
+def find_traps(
+    wanted: WantedSignal,
+    unwanted: Iterable[UnwantedSignal],
+    aerial: ReceiveAerial,
+    conversion: Conversion,
+    *,
+    image_rejection_db: float,
+) -> tuple[Trap, ...]:
+    """Find the stations that lie on a troubled channel of the receiver, the strongest first.
+
+    Parameters
+    ----------
+    wanted : WantedSignal
+    unwanted : iterable of UnwantedSignal
+    aerial : ReceiveAerial
+    conversion : Conversion
+        Of the receiver on the wanted channel; its raster is that of all the signals.
+    image_rejection_db : float
+        Of the receiver, its channel filter included [dB], 0 to 150.
+
+    Returns
+    -------
+    tuple of Trap
+        One row for each relation. Adjacent channels have protection ratios and are not repeated here.
+
+    Raises
+    ------
+    RangeError
+        For a rejection out of range.
+    """
+    require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
+    wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
+    related = [each for each in troubled_channels(conversion) if each.relation != "adjacent"]
+    found = []
+    for signal in unwanted:
+        step = _step(wanted, signal, conversion.channel_width_mhz)
+        heard_db = signal.one_percent_dbuv_m - discrimination_db(
+            aerial, signal.bearing_deg, signal.polarization
+        )
+        over_db = heard_db - wanted_dbuv_m
+        for trouble in related:
+            if trouble.channel_step == step:
+                image = trouble.relation.startswith("image")
+                left_db = image_rejection_db - over_db if image else None
+                found.append(Trap(signal.station, signal.service, step, trouble.relation, over_db, left_db))
+    return tuple(sorted(found, key=lambda trap: -trap.unwanted_over_wanted_db))
+
+
+def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:
+    lower_edge_mhz = wanted.channel.centre_mhz - wanted.channel.width_mhz / 2.0
+    return channel_step(unwanted.channel.centre_mhz - lower_edge_mhz, width_mhz)
+
+
+class BearingChoice(NamedTuple):
+    """The best bearing, and what it gains against looking at the parent.
+
+    ``margin_db`` is the scantiest service's margin over all interference; ``wanted_loss_db`` the most that
+    any service's wanted field loses by the turning.
+    """
+
+    bearing_deg: float
+    margin_db: float
+    margin_at_parent_db: float
+    wanted_loss_db: float
+
+
+def best_bearing(
+    wanted: Sequence[WantedSignal],
+    unwanted: Sequence[UnwantedSignal],
+    aerial: ReceiveAerial,
+    *,
+    most_loss_db: float = 3.0,
+    step_deg: float = 1.0,
+) -> BearingChoice:
+    """Search the bearing that protects the scantiest service best.
+
+    Parameters
+    ----------
+    wanted : sequence of WantedSignal, (n,)
+        Services of the parent, at least one; its bearing is that of the first.
+    unwanted : sequence of UnwantedSignal
+    aerial : ReceiveAerial
+        Its own bearing is not looked at.
+    most_loss_db : float
+        How much of the wanted field the turning may cost [dB], 0 to 20.
+    step_deg : float
+        Of the search [degrees], 0.1 to 30.
+
+    Returns
+    -------
+    BearingChoice
+        Of equal margins the bearing nearest to the parent.
+
+    Raises
+    ------
+    RangeError
+        Outside those ranges.
+    """
+    require_range("number of wanted signals", len(wanted), 1, 1000)
+    require_range("most_loss_db of the search", most_loss_db, 0.0, 20.0)
+    require_range("step_deg of the search", step_deg, 0.1, 30.0)
+    parent_deg = wanted[0].bearing_deg % 360.0
+    at_parent = replace(aerial, bearing_deg=parent_deg)
+    best = (_scantiest_db(wanted, unwanted, at_parent), 0.0, parent_deg)
+    margin_at_parent_db, turns = best[0], math.floor(180.0 / step_deg)
+    for turn in sorted(range(-turns, turns + 1), key=abs):
+        turned = replace(aerial, bearing_deg=(parent_deg + turn * step_deg) % 360.0)
+        loss_db = max(
+            wanted_field_dbuv_m(each, at_parent) - wanted_field_dbuv_m(each, turned) for each in wanted
+        )
+        if loss_db > most_loss_db:
+            continue
+        margin_db = _scantiest_db(wanted, unwanted, turned)
+        if margin_db > best[0] + 1e-9:
+            best = (margin_db, loss_db, turned.bearing_deg)
+    return BearingChoice(best[2], best[0], margin_at_parent_db, best[1])
+
+
+def _scantiest_db(
+    wanted: Sequence[WantedSignal], unwanted: Sequence[UnwantedSignal], aerial: ReceiveAerial
+) -> float:
+    return min(interference(each, unwanted, aerial).margin_db for each in wanted)

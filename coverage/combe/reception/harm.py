@@ -28,7 +28,6 @@ from combe.reception.bench import (
 )
 from combe.reception.judges import Fields, Judges, tile_of
 from combe.reception.multiplication import Wanted, ratio_sigma
-from combe.reception.pair_sum import LOGS_PER_DB
 from combe.reception.standing import (
     Margin,
     Network,
@@ -39,6 +38,7 @@ from combe.reception.standing import (
     may_reach,
     noise_margin,
 )
+from combe.reception.summing import LOGS_PER_DB
 
 FALLS: Final = 1
 SERVED_OTHERWISE: Final = 2

@@ -29,9 +29,8 @@ from combe.reception.bench import (
 )
 from combe.reception.emission import Emission, Partners, partners_of
 from combe.reception.nuisance import curve_corners
-from combe.reception.pair_sum import LOGS_PER_DB, pair_table
 from combe.reception.summation import Summation
-from combe.reception.summing import SumSettings
+from combe.reception.summing import LOGS_PER_DB, SumSettings, pair_table
 from combe.standards.dvbt2 import location_factor
 from combe.stations.checks import require_choice
 

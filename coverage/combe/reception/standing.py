@@ -31,7 +31,7 @@ from combe.reception.bench import (
     set_up,
 )
 from combe.reception.judges import Fields, Judges, tile_of
-from combe.reception.pair_sum import LOGS_PER_DB
+from combe.reception.summing import LOGS_PER_DB
 
 Places = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.uint8]

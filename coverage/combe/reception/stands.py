@@ -27,7 +27,7 @@ from combe.reception.bench import (
 )
 from combe.reception.emission import Partners
 from combe.reception.judges import Fields, Judges, make_judges, tile_of
-from combe.reception.pair_sum import LOGS_PER_DB
+from combe.reception.summing import LOGS_PER_DB
 
 _WEAKEST_DBUV_M: Final = -100.0
 _OVER_WANTED_DB: Final = 60.0

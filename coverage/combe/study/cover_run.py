@@ -20,10 +20,9 @@ from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flag
 from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
 from combe.planning.population import Mask
 from combe.prediction.area import Area
-from combe.prediction.field_map import FieldMap
-from combe.prediction.field_store import FIELD, open_store
+from combe.prediction.coverage import FieldMap
+from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields
 from combe.prediction.sealed_file import read_rows
-from combe.prediction.stored_coverage import StationFields, field_map_in, station_fields
 from combe.reception.judges import Fields, Judges, judge_emission, make_judges
 from combe.reception.service import Field
 from combe.reception.standing import Roles, make_roles

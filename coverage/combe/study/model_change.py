@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from combe.prediction.coverage import predict_coverage
-from combe.prediction.field_map import FieldMap
+from combe.prediction.coverage import FieldMap, predict_coverage
 from combe.study.file import Study
 from combe.study.run_cover import CoverReport, Progress, StationCoverage, cover_report
 

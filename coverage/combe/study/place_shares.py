@@ -13,8 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from combe.reception.service import Field, weakest_field
-from combe.reception.statistics import PLANNING_PERCENTAGES, required_median_dbuv_m
+from combe.reception.service import PLANNING_PERCENTAGES, Field, required_median_dbuv_m, weakest_field
 from combe.study.network import ALL_SERVICES
 from combe.study.resolve import MinimumField, resolve_television
 from combe.study.run_cover import CoverReport, ServiceCoverage

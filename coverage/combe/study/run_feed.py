@@ -9,7 +9,7 @@ from typing import Final
 
 from combe.errors import StudyError, TerrainGapError
 from combe.reception.feed_verdict import Verdict, worst_verdict
-from combe.reception.relay_chain import Hop
+from combe.reception.quality import Hop
 from combe.stations.transmitter import Station
 from combe.study.feed_schema import FeedSection
 from combe.study.feed_service import ServiceFeed, service_feed

@@ -12,8 +12,7 @@ import numpy as np
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError, require_range
 from combe.prediction.conditions import MEDIAN_PERCENT
-from combe.reception.aerial_bearing import BearingChoice, best_bearing
-from combe.reception.feed_interference import WantedSignal
+from combe.reception.feed_interference import BearingChoice, WantedSignal, best_bearing
 from combe.stations.transmitter import Service
 from combe.study.arrivals import field_dbuv_m
 from combe.study.emissions import carrier_of

@@ -17,12 +17,12 @@ from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
 from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
 from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
-from combe.planning.siting.problem import Problem, make_problem
+from combe.planning.siting.problem import Problem, Terms, make_problem
 from combe.planning.siting.ranking import ranked
-from combe.planning.siting.straight import IntArray
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area
+from combe.prediction.straight import IntArray
 from combe.reception.service import Field
 from combe.rehearsing import rehearsed_meanwhile
 from combe.stations.transmitter import Station
@@ -240,17 +240,14 @@ def _search(
     cost, has_costs = site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
     minima = [minimum_field_dbuv_m(scene, service.frequency_mhz) for service in template.services]
     height_m = scene.study.content.television.receive_height_m
-    problem = make_problem(
-        area, hills, unserved, template, minima, service_conditions(scene),
-        rx_height_m=height_m, reach_km=siting.reach_km, victims=risk.victims,
-        interfering=interfering_conditions(scene),
-    )  # fmt: skip
+    terms = Terms(service_conditions(scene), interfering_conditions(scene), height_m, siting.reach_km)
+    problem = make_problem(area, hills, unserved, template, minima, terms, risk.victims)
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()
     if siting.search == EVERY_HILL:
         run = run_blocks(problem, folder, runner=runner, told=_telling(progress))
         people, harmed, option = run.scores.people, run.scores.harmed, run.scores.option
-        listed = ranked(problem.hills, run.scores.worth / cost, siting.list_length, apart)
+        listed = ranked(problem.hills, run.scores.score / cost, siting.list_length, apart)
         priced = harm_priced = problem.size
     else:
         _refuse_cluster(runner)
