@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import Fields, judge_cells, make_judges
+from combe.reception.judges import Fields, judge_emission, make_judges
+from combe.reception.protection import Channel
 
 CHANNEL_37 = Channel("DVB", 602.0, 8.0)
 NEXT_CHANNEL = Channel("DVB", 610.0, 8.0)
@@ -35,8 +37,63 @@ def one_cell(*fields, at_time=None, place=(0.0, 0.0)):
     return Fields(np.array([place[0]]), np.array([place[1]]), layers, later)
 
 
+@dataclass(frozen=True)
+class Map:
+    """One service over a tile: its best emission and the next that serves too (−1: none), and how they do."""
+
+    server: np.ndarray
+    second: np.ndarray
+    serving: np.ndarray
+    margin_db: np.ndarray
+    second_margin_db: np.ndarray
+    noise_margin_db: np.ndarray
+    usable_dbuv_m: np.ndarray
+    share: np.ndarray
+    noise_share: np.ndarray
+    unknown: np.ndarray
+
+    @property
+    def served(self):
+        return np.greater_equal(self.margin_db, 0.0)
+
+    @property
+    def predicted(self):
+        return ~np.isnan(self.margin_db)
+
+
 def judged(emissions, fields, rules=None, service="A", on_air=None):
-    return judge_cells(make_judges(emissions, rules), fields, service, on_air)
+    return judged_map(make_judges(emissions, rules), fields, service, on_air)
+
+
+def judged_map(judges, fields, service="A", on_air=None):
+    """Judge every emission of a service in full, and pick the best two of each cell."""
+    own = np.array([i for i, each in enumerate(judges.emissions) if each.service == service])
+    every = [judge_emission(judges, fields, i, on_air) for i in own]
+    margin, share, noise_share, unknown = (np.stack(each) for each in zip(*every, strict=True))
+    ranked = np.where(np.isnan(margin), -np.inf, margin)
+    order = np.argsort(-ranked, axis=0, kind="stable")
+
+    def at(place, values):
+        return np.take_along_axis(values, order[place][None], axis=0)[0]
+
+    best, known = at(0, margin), np.isfinite(at(0, ranked))
+    next_best = at(1, margin) if len(own) > 1 else np.full(best.shape, np.nan)
+    second = np.greater_equal(next_best, 0.0)
+    factor = judges.share.factor
+    needs = [judges.emissions[i].minimum_dbuv_m + factor * judges.emissions[i].sigma_db for i in own]
+    noise = np.where(np.isnan(margin), np.nan, fields.median_dbuv_m[own] - np.array(needs)[:, None, None])
+    return Map(
+        server=np.where(known, own[order[0]], -1),
+        second=np.where(second, own[order[min(1, len(own) - 1)]], -1),
+        serving=(ranked >= 0.0).sum(axis=0),
+        margin_db=best,
+        second_margin_db=np.where(second, next_best, np.nan),
+        noise_margin_db=np.fmax.reduce(noise).astype(np.float32),
+        usable_dbuv_m=at(0, fields.median_dbuv_m[own]) - best,
+        share=at(0, share),
+        noise_share=at(0, noise_share),
+        unknown=np.where(known, at(0, unknown), 0),
+    )
 
 
 WEST, EAST = emission("West", -10e3), emission("East", 10e3, service="B")

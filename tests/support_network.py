@@ -14,7 +14,7 @@ from combe.planning.network_run import NetworkTask, network_run
 from combe.planning.tile_results import LIST
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
+from combe.reception.protection import Channel
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 from support_prediction import sample_area, station
 

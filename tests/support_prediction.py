@@ -4,17 +4,19 @@ from functools import cache
 
 import numpy as np
 
+from combe.compiling import kernel
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
-from combe.prediction.losses import p526_job, sweep_losses
-from combe.prediction.ray_course import AHEAD, CLEARANCE, SHORTEST_KM
-from combe.prediction.rays import Rays, lay_rays
+from combe.prediction.coverage import p526_job, sweep_losses
+from combe.prediction.pricing import SHORTEST_KM
+from combe.prediction.rays import AHEAD, CLEARANCE, Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Service, Station
 from combe.terrain.cover_step import COVER_STEP_M, cover_parts
 from combe.terrain.grid import StudyGrid, make_grid
-from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along
+from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along, raster_place
 from combe.terrain.samples import sample_folder
+from combe.terrain.sampling import bilinear
 from combe.terrain.tiles import open_terrain
 
 EAST = (-84.12, 36.70)
@@ -158,3 +160,10 @@ def ray_values(area: Area, rays: Rays, cell: int, cells: np.ndarray, empty: floa
         nearest_along(area.ground, cells, row0, column0, row_step, column_step, ahead)
         values.extend(ahead)
     return np.append(values[: count + 1], nearest(area.ground, cells, float(row), float(column)))
+
+
+@kernel
+def ground_height(ground: Ground, row: float, column: float) -> float:
+    """Return the height [m] at a place of the study grid [cells, 0 at the first centre]; NaN at voids."""
+    raster_row, raster_column = raster_place(ground, row, column)
+    return bilinear(ground.heights, raster_row, raster_column)

@@ -9,10 +9,10 @@ import numpy as np
 
 from combe.planning.siting.bound import reach_table
 from combe.planning.siting.harm import Victims
-from combe.planning.siting.problem import Problem, make_problem
+from combe.planning.siting.problem import Problem, Terms, make_problem
+from combe.planning.siting.score import Levels, price_block
 from combe.planning.siting.template import PatternOption, RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
-from combe.planning.siting.worth import price_block
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.stations.pattern import Pattern
@@ -93,9 +93,9 @@ def problem_over(
     """Return the question for a template over an area."""
     relay = changes.pop("template", None) or template()
     minima = MINIMA[: len(relay.services)]
-    return make_problem(
-        area, np.asarray(cells, np.int64), unserved, relay, minima, Conditions(model), **changes
-    )
+    victims = changes.pop("victims", None)
+    hills = np.asarray(cells, np.int64)
+    return make_problem(area, hills, unserved, relay, minima, Terms(Conditions(model), **changes), victims)
 
 
 @cache
@@ -117,13 +117,11 @@ def headroom(problem: Problem, first: int, last: int, *, bounded: bool = True) -
     """Return the headroom of hills; without the bound every pair is priced."""
     shape = (last - first, problem.targets.row.size)
     out, bearing = np.empty(shape), np.zeros(shape, np.int16)
-    setting = problem.setting if bounded else problem.setting._replace(bounded=False)
-    demand = problem.demand if bounded else problem.demand._replace(lift_db=1e6)
-    slopes = problem.slopes_allowed
+    setting, demand = problem.setting, problem.demand
     if not bounded:
+        setting = setting._replace(bounded=False)
         slopes = reach_table(setting, demand.allowed_db, demand.reach_km)
-    price_block(
-        setting, problem.hills, first, last, problem.targets, problem.hardest, slopes, demand,
-        problem.tx_above_m, problem.rx_above_m, out, bearing,
-    )  # fmt: skip
+        demand = demand._replace(lift_db=1e6, slopes_allowed=slopes)
+    levels = Levels(out, bearing, problem.people)
+    price_block(setting, problem.hills, (first, last), problem.targets, demand, problem.aerials, levels)
     return out

@@ -9,14 +9,15 @@ import pytest
 from combe.answers import site, site_candidates, site_sets
 from combe.answers.channel_signals import lay_field, predicted
 from combe.answers.cover import cover_report
-from combe.answers.emissions import emissions_of, partners_among, protections, rules_of
+from combe.answers.emissions import emissions_of, partners_among, rules_of
 from combe.answers.feed import feed_report
 from combe.answers.people_targets import PeopleTargets
 from combe.answers.site_report import site_report
 from combe.answers.spot import look_at
 from combe.planning.grid_tiles import services_of
 from combe.prediction.coverage import predict_coverage
-from combe.reception.judge_cells import Fields, make_judges, margin_of_named
+from combe.reception.judges import fields_at, judge_emission, make_judges
+from combe.reception.protection import protections
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 from combe.study.project_of import load_project
@@ -108,11 +109,10 @@ def least_ratio_db(project, grid, signal_to_noise_db):
     wanted_dbuv_m, low, high = noise_dbuv_m + signal_to_noise_db, 0.0, 60.0
     for _ in range(40):
         middle = 0.5 * (low + high)
-        layer = np.full((len(radiated), 1, 1), -np.inf, dtype=np.float32)
+        layer = np.full((len(radiated), 1), -np.inf, dtype=np.float32)
         layer[0], layer[other] = wanted_dbuv_m, wanted_dbuv_m - middle
-        fields = Fields(np.array([1000.0]), np.array([0.0]), layer, layer)
-        margin, _ = margin_of_named(judges, fields, np.zeros((1, 1), dtype=np.int16))
-        low, high = (low, middle) if margin[0, 0] >= 0.0 else (middle, high)
+        judged = judge_emission(judges, fields_at([1000.0], [0.0], layer, layer), 0)
+        low, high = (low, middle) if judged.margin_db[0, 0] >= 0.0 else (middle, high)
     return high
 
 

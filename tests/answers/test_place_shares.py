@@ -7,7 +7,7 @@ import pytest
 
 from combe.answers.cover import cover_report
 from combe.answers.place_shares import place_shares
-from combe.reception.statistics import location_probability
+from combe.reception.service import location_probability
 from combe.study.project_of import load_project
 from support_study import edited, write_study
 

@@ -143,9 +143,9 @@ def test_the_score_is_newly_served_less_harmed_and_orders_the_list(towards_paren
         assert each.worth == each.people - each.harmed > 0.0
         assert any(words.startswith("takes a service from") for words in each.reasons)
     rows = found.sets.rows
-    assert rows[0].exact.worth == pytest.approx(search.worth.max())
+    assert rows[0].exact.score == pytest.approx(search.worth.max())
     for row in rows:
-        assert row.exact.worth >= row.greedy.worth - 1e-9
+        assert row.exact.score >= row.greedy.score - 1e-9
         assert row.exact.harmed == pytest.approx(search.harmed[list(row.exact.hills)].sum())
 
 
@@ -176,7 +176,7 @@ def test_a_pattern_that_spares_people_is_chosen_for_it(tmp_path: Path) -> None:
     for option in np.unique(blind.option):
         at = np.flatnonzero(blind.option == option)
         one = score_hills(replace(problem, gain_db=problem.gain_db[option : option + 1]), 0, problem.size)
-        assert (seeing.worth[at] >= one.worth[at]).all()
+        assert (seeing.score[at] >= one.score[at]).all()
 
 
 def test_no_channel_near_means_nought_and_says_so(tmp_path: Path) -> None:

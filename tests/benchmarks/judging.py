@@ -9,8 +9,9 @@ import numpy as np
 from measuring import line, medians_s
 
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import Fields, Rules, judge_cells, make_judges
+from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.protection import Channel
+from combe.reception.standing import make_roles, stand_cells
 from combe.reception.summation import Summation, sum_fields
 
 CELLS = 200
@@ -50,15 +51,18 @@ def network(stations: int, channels: int, services: int) -> tuple[list[Emission]
 
 
 def main() -> None:
-    """Print microseconds a cell, one thread, one service."""
+    """Print microseconds a cell and service, one thread."""
     for name, shape in NETWORKS.items():
         emissions, fields = network(*shape)
         jobs = {}
         for method in ("schwartz-yeh", "k-lnm", "power sum", "multiplication"):
             judges = make_judges(emissions, Rules(70.0, method))
-            jobs[method] = lambda judges=judges, fields=fields: judge_cells(judges, fields, "Service 0")
+            roles = make_roles(judges, [False] * len(emissions), [45.0 + 0.52 * 5.5] * len(emissions))
+            jobs[method] = lambda judges=judges, roles=roles, fields=fields: stand_cells(
+                judges, roles, fields
+            )
         for method, seconds in medians_s(jobs, rounds=3).items():
-            line(f"{name}, {method}", f"{seconds / CELLS**2 * 1e6:.2f} us/cell")
+            line(f"{name}, {method}", f"{seconds / shape[2] / CELLS**2 * 1e6:.2f} us/cell")
     levels = 60.0 - 25.0 * np.random.default_rng(2).random((20, 50_000))
     jobs = {
         method: (lambda method=method: sum_fields(levels, 5.5, Summation(method)))

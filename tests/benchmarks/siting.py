@@ -40,7 +40,7 @@ def hills_over_valleys() -> np.ndarray:
 def run(problem: Problem) -> np.ndarray:
     """Score all hills on all cores."""
     with ThreadPoolExecutor(CORES) as pool:
-        found = pool.map(lambda block: score_hills(problem, *block).worth, blocks_of(problem.size))
+        found = pool.map(lambda block: score_hills(problem, *block).score, blocks_of(problem.size))
         return np.concatenate(list(found))
 
 

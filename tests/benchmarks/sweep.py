@@ -26,12 +26,13 @@ from combe.propagation.p525 import free_space_kernel
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
 from combe.propagation.summary import summarise
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
-from combe.terrain.ground import Ground, ground_height
+from combe.terrain.ground import Ground
 from combe.terrain.sampling import height_at
 from support_prediction import (
     EAST,
     RIDGE,
     flat_area,
+    ground_height,
     p526_losses,
     rays_over,
     sample_area,

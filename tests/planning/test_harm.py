@@ -11,11 +11,12 @@ from combe.planning.harm import Victim, count_harm
 from combe.planning.network_judge import flags_of
 from combe.planning.people_count import take_census
 from combe.propagation.p525 import free_space_loss_db
-from combe.reception.judge_cells import Fields, Rules, judge_cells, make_judges
-from combe.reception.stand_cells import harm_entries, make_roles, stand_cells
+from combe.reception.harm import harm_entries
+from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.standing import make_roles, stand_cells
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
-from support_judging import emission
+from support_judging import emission, judged_map
 
 SHAPE = (20, 40)
 GRID = StudyGrid(pyproj.CRS.from_epsg(32616), 730_000.0, 4_060_000.0, 500.0, *SHAPE)
@@ -63,7 +64,7 @@ def harmed(emissions, fields, census=CENSUS):
 
 def before_after(judges, fields):
     alone = np.array([True, *[False] * (len(judges.emissions) - 1)])
-    return judge_cells(judges, fields, "A", alone), judge_cells(judges, fields, "A")
+    return judged_map(judges, fields, "A", alone), judged_map(judges, fields, "A")
 
 
 def test_a_relay_on_a_used_channel_harms_the_counted_people():

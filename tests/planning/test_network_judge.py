@@ -18,8 +18,9 @@ from combe.planning.network_judge import (
 )
 from combe.planning.network_run import network_run, result_array
 from combe.prediction.coverage import predict_coverage
-from combe.reception.judge_cells import Fields, Rules, make_judges
-from combe.reception.stand_cells import column, harm_entries, make_roles, stand_cells
+from combe.reception.harm import harm_entries
+from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.standing import make_roles, stand_cells
 from combe.terrain.grid import cell_centres_m
 from support_network import emissions_of, small_task
 
@@ -66,7 +67,7 @@ def test_tiles_are_judged_as_the_whole_grid(tmp_path, judges, offsets_db):
     assert set(result.arrays) == {*MAPS, SERVED, PREDICTED, DOUBTFUL, HARM}
     seen, standing, entries = whole_grid(task, judges, offsets_db)
     for name, record in MAPS.items():
-        expected = with_all(name, column(standing, record))
+        expected = with_all(name, standing.cells[record])
         np.testing.assert_array_equal(result_array(result, name), expected, name)
     for emission in range(len(judges.emissions)):
         served = flags_of(result_array(result, SERVED), emission)

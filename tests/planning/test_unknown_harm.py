@@ -5,8 +5,8 @@ import pyproj
 
 from combe.planning.harm import Harm, Victim, count_harm
 from combe.planning.people_count import take_census
-from combe.reception.harm_kernel import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES
-from combe.reception.stand_cells import HarmPair
+from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES
+from combe.reception.standing import HarmPair
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 

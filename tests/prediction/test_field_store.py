@@ -7,12 +7,18 @@ import numpy as np
 import pytest
 
 from combe.errors import OutputError
-from combe.prediction import stored_coverage as module
+from combe.prediction import field_store as module
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
-from combe.prediction.field_store import FIELD, find_fields, open_store, trim_store
+from combe.prediction.field_store import (
+    FIELD,
+    field_map_in,
+    find_fields,
+    open_store,
+    station_fields,
+    trim_store,
+)
 from combe.prediction.sealed_file import read_rows
-from combe.prediction.stored_coverage import field_map_in, station_fields
 from support_prediction import RIDGE, sample_area, station
 
 AREA = sample_area(300.0)

@@ -11,12 +11,11 @@ import numpy as np
 import pytest
 
 from combe.compiling import kernel
-from combe.planning.siting.quick_summary import summarise_bare
 from combe.prediction.near_cover import new_near_cover
-from combe.prediction.ray_horizons import horizons_seen
-from combe.prediction.ray_summary import SmoothHeights, Terminals, follow, new_trail
-from combe.prediction.ray_summary_p1812 import Seen, Wanted, median_path
-from combe.prediction.skyline import empty_state, new_skyline, see
+from combe.prediction.quick_summary import summarise_bare
+from combe.prediction.ray_summary import SmoothHeights, follow, new_trail
+from combe.prediction.ray_summary_p1812 import CellPath, Seen, Skylines, Wanted, horizons_seen, median_path
+from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_skyline, see
 from combe.prediction.zone_trail import start_zones
 from combe.propagation.p526.bullington import bullington_kernel
 from combe.propagation.p1812 import summarise_exact
@@ -37,18 +36,14 @@ def loss_db(edge: int, top_m: float, samples: int, d: float, tx_m: float, rx_m: 
         seen = see(bent, seen, j, x, height_m, tx_m, CURVATURE)
     ends = Terminals(d, tx_m - 10.0, rx_m - 10.0, tx_m, rx_m)
     smooth = SmoothHeights(0.0, 0.0, 0.0, 0.0)
-    horizons = horizons_seen(bent, seen, samples, STEP_KM, ends, CURVATURE)
+    reach = Reach(samples, STEP_KM)
     path: PathSummary = median_path(
-        raised,
+        Skylines(bent, bent, raised, raised),
         Seen(trail, seen, seen, seen, seen, start_zones(4), 0.0),
         Wanted(True, False, False, False),
-        STEP_KM,
-        ends,
-        smooth,
-        horizons,
-        new_near_cover(STEP_KM, False),
-        CURVATURE,
-        -math.inf,
+        CellPath(reach, ends, smooth, new_near_cover(STEP_KM, False)),
+        horizons_seen(bent, seen, reach, ends, CURVATURE),
+        Bend(CURVATURE, -math.inf),
     )
     return bullington_kernel(
         path.distance_km,

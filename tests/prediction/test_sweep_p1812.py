@@ -8,8 +8,7 @@ import pytest
 from combe.errors import RangeError, TerrainGapError
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions, p1812_conditions
-from combe.prediction.coverage import predict_coverage
-from combe.prediction.losses import p1812_job, sweep_losses
+from combe.prediction.coverage import p1812_job, predict_coverage, sweep_losses
 from combe.prediction.path import predict_path
 from combe.propagation.p1812 import basic_loss, summarise_exact
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from combe.decibels import field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.evidence.relays import FEED_CHAIN as CHAIN
-from combe.reception.budget import FeedBudget, feed_budget, judge
-from combe.reception.chain import FeedChain
+from combe.reception.budget import FeedBudget, FeedChain, feed_budget, judge
 
 
 def budget(chain: FeedChain = CHAIN, **change: float) -> FeedBudget:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from combe.decibels import thermal_noise_dbm
 from combe.errors import RangeError
 from combe.reception import cascade as chain
-from combe.reception.cascade import AERIAL_POINT, Cascade, FeedSignal, feed_signal, work_out
+from combe.reception.cascade import AERIAL_POINT, Cascade, FeedSignal, work_out
 from combe.reception.stages import (
     Stage,
     channel_filter,
@@ -20,6 +20,7 @@ from combe.reception.stages import (
     passive_splitter,
     receiver,
 )
+from support_chain import feed_signal
 
 FIELD = feed_signal("A", frequency_mhz=634.0, field_dbuv_m=72.0, gain_dbi=14.15, bandwidth_mhz=7.61)
 PLAIN = (
@@ -42,7 +43,7 @@ def signals(*levels_dbm: float) -> list[FeedSignal]:
 def test_worked_feed() -> None:
     """72 dB(µV/m) at 634 MHz: ITU-R P.525 field to power, kT0B and Friis; worked in double."""
     result = work_out(PLAIN, [FIELD])
-    assert chain.level_at(result, "A", AERIAL_POINT).level_dbm == pytest.approx(-47.11, abs=0.005)
+    assert chain.waterfall(result, "A")[0].level_dbm == pytest.approx(-47.11, abs=0.005)
     at_input = chain.receiver_input(result, "A")
     assert (at_input.point, at_input.level_dbm) == ("splitter", pytest.approx(-56.11, abs=0.005))
     assert at_input.level_dbuv_50 == pytest.approx(-56.11 + 106.990, abs=0.006)
@@ -72,11 +73,10 @@ def test_mast_amplifier_chain() -> None:
     assert last.carrier_to_noise_db == pytest.approx(-47.11 + 105.16 - 2.491, abs=0.01)
 
 
-def test_loss_between_points() -> None:
-    result = work_out(AMPLIFIED, [FIELD])
-    assert chain.loss_between_db(result, "A", "amplifier", "splitter") == pytest.approx(7.0)
-    assert chain.loss_between_db(result, "A", "splitter", "amplifier") == pytest.approx(-7.0)
-    assert chain.loss_between_db(result, "A", AERIAL_POINT, "amplifier") == pytest.approx(-20.0)
+def test_levels_along_the_chain() -> None:
+    rows = {row.point: row.level_dbm for row in chain.waterfall(work_out(AMPLIFIED, [FIELD]), "A")}
+    assert rows["amplifier"] - rows["splitter"] == pytest.approx(7.0)
+    assert rows[AERIAL_POINT] - rows["amplifier"] == pytest.approx(-20.0)
 
 
 def test_headroom_counts_all_services_and_either_limit() -> None:
@@ -168,12 +168,10 @@ def test_chain_refused(stages: list[Stage], services: list[FeedSignal], message:
     assert str(caught.value).startswith(message)
 
 
-def test_unknown_service_or_point() -> None:
+def test_unknown_service() -> None:
     result = work_out(PLAIN, [FIELD])
     with pytest.raises(RangeError, match="service of the cascade is 'B'; allowed: A"):
         chain.waterfall(result, "B")
-    with pytest.raises(RangeError, match="point of the cascade is 'mast'; allowed: aerial terminals, feeder"):
-        chain.level_at(result, "A", "mast")
 
 
 def test_signal_refused() -> None:

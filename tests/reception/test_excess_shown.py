@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from combe.reception.relay_chain import Hop, judge_chain
+from combe.reception.quality import Hop, judge_chain
 from combe.reception.window import AgcWindow, place_in_window
 
 WINDOW = AgcWindow(-62.04, -22.0, -72.0)

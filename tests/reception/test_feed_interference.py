@@ -12,14 +12,13 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.reception.feed_interference import (
-    Channel,
     UnwantedSignal,
     WantedSignal,
-    channel_relation,
+    find_traps,
     interference,
     interference_row,
 )
-from combe.reception.frequency_traps import find_traps
+from combe.reception.protection import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
 from combe.standards.analogue import analogue_system
 from combe.standards.carrier_offset import CarrierOffset

@@ -7,21 +7,25 @@ from dataclasses import replace
 
 import pytest
 
-from combe.reception.aerial_bearing import best_bearing
-from combe.reception.cascade import FeedSignal, chain_quality, feed_signal, receiver_input, work_out
-from combe.reception.feed_interference import Channel, UnwantedSignal, WantedSignal, interference
+from combe.reception.cascade import FeedSignal, chain_quality, receiver_input, work_out
+from combe.reception.feed_interference import (
+    UnwantedSignal,
+    WantedSignal,
+    best_bearing,
+    find_traps,
+    interference,
+)
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
-from combe.reception.frequency_traps import find_traps
 from combe.reception.intermodulation import ToneCarrier, judge_products, third_order_products
-from combe.reception.on_channel import loop_result
-from combe.reception.own_output import OwnOutput, own_output_rows, own_output_signal
-from combe.reception.quality import cn_for_video_sn_db, picture_quality
+from combe.reception.own_output import OwnOutput, loop_result, own_output_rows, own_output_signal
+from combe.reception.protection import Channel
+from combe.reception.quality import Hop, judge_chain, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
-from combe.reception.relay_chain import Hop, judge_chain
 from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_splitter, receiver
 from combe.reception.window import AgcWindow, place_in_window
 from combe.standards.analogue import analogue_system
 from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+from support_chain import feed_signal
 
 # Invented feeds; the sums are the formulas tested elsewhere.
 SYSTEM_I = analogue_system("I")
@@ -34,7 +38,7 @@ CHAIN = (
 WINDOW = AgcWindow(lowest_dbm=-64.0, highest_dbm=-24.0, mute_dbm=-75.0)
 ANALOGUE = {f"P{channel}": Channel("analogue 625", 306.0 + 8 * channel, 8.0) for channel in (41, 44, 47, 51)}
 DIGITAL = {f"M{channel}": Channel("DVB", 306.0 + 8 * channel, 8.0) for channel in (30, 33, 36)}
-PICTURE_CN_DB = cn_for_video_sn_db(SYSTEM_I, 36.0)
+PICTURE_CN_DB = 36.0 - picture_quality(SYSTEM_I, 0.0).unweighted_sn_db
 
 
 def feed(

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.decibels import thermal_noise_dbm
-from combe.reception.friis import NOTHING, NoisyGain, behind, cascade_noise, passive
+from combe.reception.cascade import NOTHING, NoisyGain, behind, cascade_noise, passive
 
 stage = st.builds(NoisyGain, st.floats(-40.0, 40.0), st.floats(0.0, 20.0))
 chain = st.lists(stage, min_size=1, max_size=6)

@@ -8,16 +8,10 @@ from scipy.stats import norm
 
 from combe.errors import RangeError
 from combe.reception.emission import pair_protection, partners_of
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import (
-    Rules,
-    cell_states,
-    judge_cells,
-    make_judges,
-    margin_of_named,
-)
+from combe.reception.judges import Rules, fields_at, judge_emission, make_judges
 from combe.reception.nuisance import aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg
-from combe.reception.statistics import coverage_chance
+from combe.reception.protection import Channel
+from combe.reception.service import coverage_chance
 from combe.standards.carrier_offset import CarrierOffset
 from support_judging import (
     CHANNEL_37,
@@ -78,15 +72,21 @@ def test_the_greater_of_tropospheric_and_continuous_counts(median, at_time, nuis
         assert result.usable_dbuv_m[0, 0] == pytest.approx(nuisance, abs=0.01)
 
 
+def pair_ratios(wanted, unwanted):
+    """Return relation and ratios of two emissions."""
+    found = pair_protection(wanted, unwanted)
+    return found and (found.relation, found.tropospheric_db, found.continuous_db)
+
+
 def test_protection_ratios_of_pairs():
     west = emission("West", required_cn_db=17.5)
-    assert pair_protection(west, emission("East"))[:2] == (17.5, 17.5)
-    assert pair_protection(west, emission("East", channel=NEXT_CHANNEL))[:2] == (-30.0, -30.0)
-    assert pair_protection(west, emission("East", channel=FAR_CHANNEL)) is None
+    assert pair_ratios(west, emission("East")) == ("co-channel", 17.5, 17.5)
+    assert pair_ratios(west, emission("East", channel=NEXT_CHANNEL)) == ("upper adjacent", -30.0, -30.0)
+    assert pair_ratios(west, emission("East", channel=FAR_CHANNEL)) is None
     vision = Channel("analogue 625", 602.0, 8.0)
     offsets = [emission("N", channel=vision, carrier=CarrierOffset(each)) for each in (-4, 4)]
     # 8/12 of a line apart: 30 dB tropospheric, 40 dB continuous (BT.655-7, from memory).
-    assert pair_protection(*offsets)[:2] == (30.0, 40.0)
+    assert pair_ratios(*offsets) == ("co-channel", 30.0, 40.0)
 
 
 @pytest.mark.parametrize(("correlation", "share"), [(0.0, 0.7398), (0.5, 0.8183)])
@@ -121,7 +121,7 @@ def test_without_interferers_noise_alone_decides():
     assert result.margin_db[0, 0] == result.noise_margin_db[0, 0] == pytest.approx(0.08, abs=1e-4)
     assert result.served[0, 0]
     assert result.share[0, 0] == result.noise_share[0, 0] == pytest.approx(norm.cdf(9.1 / 5.5), abs=1e-6)
-    assert (result.worst[0, 0], result.unknown[0, 0], result.second[0, 0]) == (-1, 0, -1)
+    assert (result.unknown[0, 0], result.second[0, 0]) == (0, -1)
 
 
 def test_best_second_and_overlap():
@@ -140,11 +140,11 @@ def test_no_prediction_is_never_service_and_never_harmless():
     nothing = judged(pair, one_cell(math.nan, 90.0))
     assert math.isnan(nothing.margin_db[0, 0])
     assert (nothing.server[0, 0], nothing.served[0, 0], nothing.predicted[0, 0]) == (-1, False, False)
-    assert cell_states(nothing)[0, 0] == 0
     unknown = judged(pair, one_cell(90.0, math.nan))
     assert (unknown.unknown[0, 0], unknown.served[0, 0]) == (1, True)
     silent = judged(pair, one_cell(90.0, -math.inf))
-    assert (silent.unknown[0, 0], silent.worst[0, 0]) == (0, -1)
+    assert silent.unknown[0, 0] == 0
+    assert silent.margin_db[0, 0] == silent.noise_margin_db[0, 0]
 
 
 def test_off_air():
@@ -153,20 +153,24 @@ def test_off_air():
     alone = judged(pair, one_cell(60.0, 60.0), on_air=np.array([True, False]))
     gone = judged(pair, one_cell(60.0, 60.0), on_air=np.array([False, True]))
     assert not both.served[0, 0]
-    assert both.worst[0, 0] == 1
+    assert both.noise_margin_db[0, 0] >= 0.0
     assert alone.served[0, 0]
     assert not gone.predicted[0, 0]
 
 
-def test_margin_of_a_named_station():
+def test_scattered_places_are_judged_as_the_cells_of_a_grid_are():
     emissions, fields = random_network(np.random.default_rng(10))
     judges = make_judges(emissions, Rules(70.0))
-    found = judge_cells(judges, fields, "A")
-    margin, unknown = margin_of_named(judges, fields, found.server)
-    assert np.array_equal(margin, found.margin_db, equal_nan=True)
-    assert np.array_equal(unknown, np.where(found.server < 0, 0, found.unknown))
-    off = np.array([each.service != "A" for each in emissions])
-    assert np.all(np.isnan(margin_of_named(judges, fields, found.server, off)[0]))
+    x_m, y_m = (each.ravel() for each in np.meshgrid(fields.x_m, fields.y_m))
+    order = np.random.default_rng(2).permutation(x_m.size)
+    layers = (each.reshape(len(emissions), -1)[:, order] for each in fields[2:])
+    places = fields_at(x_m[order], y_m[order], *layers)
+    off = np.arange(len(emissions)) != 4
+    for wanted in (0, 3, 4):
+        cells, scattered = (judge_emission(judges, each, wanted, off) for each in (fields, places))
+        for of_cells, of_places in zip(cells, scattered, strict=True):
+            np.testing.assert_array_equal(of_cells.ravel()[order], of_places.ravel())
+        assert np.isnan(cells.margin_db).all() == (wanted == 4)
 
 
 def test_partners():
@@ -182,8 +186,6 @@ def test_refusals():
         make_judges([WEST, WEST])
     with pytest.raises(RangeError, match="number of emissions is 0"):
         make_judges([])
-    with pytest.raises(RangeError, match="service to judge is 'C'; allowed: A, B"):
-        judged([WEST, EAST], one_cell(60.0, 60.0), service="C")
     with pytest.raises(RangeError, match="shape of the fields is"):
         judged([WEST, EAST], one_cell(60.0))
     with pytest.raises(RangeError, match="emissions on air is"):
@@ -196,5 +198,8 @@ def test_refusals():
         emission("West", sigma_db=25.0)
     with pytest.raises(RangeError, match="protection ratio is DVB by ATSC, co-channel"):
         make_judges([WEST, emission("East", channel=Channel("ATSC", 605.0, 6.0))])
-    with pytest.raises(RangeError, match="index of an emission is 7 to 7"):
-        margin_of_named(make_judges([WEST, EAST]), one_cell(60.0, 60.0), np.full((1, 1), 7, dtype=np.int16))
+    judges = make_judges([WEST, EAST])
+    with pytest.raises(RangeError, match="index of an emission is 7; allowed: 0 to 1"):
+        judge_emission(judges, one_cell(60.0, 60.0), 7)
+    with pytest.raises(RangeError, match="shapes of the places is"):
+        judge_emission(judges, fields_at([0.0, 1.0], [0.0], np.zeros((2, 2)), np.zeros((2, 2))), 0)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from combe.reception.judge_cells import Rules
+from combe.reception.judges import Rules
 from combe.reception.summation import Summation, sum_fields
 from support_judging import NO_NEGLECT, emission, judged, one_cell
 

@@ -8,15 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from combe.reception.judge_cells import (
-    Fields,
-    Rules,
-    judge_cells,
-    make_judges,
-)
-from combe.reception.monte_carlo import draw_fields
-from combe.reception.pair_sum import LOGS_PER_DB
-from support_judging import NO_NEGLECT, emission, judged, one_cell, random_network
+from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.summation import draw_fields
+from combe.reception.summing import LOGS_PER_DB
+from support_judging import NO_NEGLECT, emission, judged, judged_map, one_cell, random_network
 
 RATIOS_DB = {0.0: 20.0, 8.0: -30.0}
 """By how far the channels lie apart [MHz]: the C/N of the mode, and that of ITU-R BT.1368 (from memory)."""
@@ -148,7 +143,7 @@ def test_another_station_never_helps_the_others(seed, method):
     emissions, fields = random_network(np.random.default_rng(seed), count=6)
     emissions[5] = emission("Newcomer", 0.0, 0.0, service="C")
     judges, before_air = make_judges(emissions, Rules(70.0, method)), np.arange(6) < 5
-    before, after = judge_cells(judges, fields, "A", before_air), judge_cells(judges, fields, "A")
+    before, after = judged_map(judges, fields, "A", before_air), judged_map(judges, fields, "A")
     assert np.all(~(after.margin_db > before.margin_db + 0.1))
     assert np.array_equal(before.noise_margin_db, after.noise_margin_db, equal_nan=True)
 

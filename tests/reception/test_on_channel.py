@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.evidence.relays import LOOPS
-from combe.reception.on_channel import echo_ci_db, loop_result, ripple_db
+from combe.reception.own_output import echo_ci_db, loop_result, ripple_db
 
 
 # Feedback m = 10^(-GM/20): ripple 20 log((1+m)/(1-m)), echoes m^2/(1-m^2); worked in double.

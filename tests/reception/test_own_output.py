@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError
 from combe.reception.cascade import FeedSignal, work_out
-from combe.reception.feed_interference import Channel
 from combe.reception.own_output import (
     OwnOutput,
     OwnOutputRow,
@@ -20,6 +19,7 @@ from combe.reception.own_output import (
     own_output_rows,
     own_output_signal,
 )
+from combe.reception.protection import Channel
 from combe.reception.stages import receiver
 
 WANTED = FeedSignal("A", 546.0, -50.0, 7.61)

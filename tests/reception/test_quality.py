@@ -12,7 +12,6 @@ from combe.errors import RangeError
 from combe.evidence.analogue import VIDEO_NOISE
 from combe.evidence.relays import ERRORS
 from combe.reception.quality import (
-    cn_for_video_sn_db,
     noise_degradation_db,
     picture_quality,
     required_cn_with_mer_db,
@@ -36,11 +35,6 @@ def test_weighted_signal_to_noise_is_about_the_carrier_to_noise() -> None:
     """Common practice, no source: within about 1 dB."""
     for system in ANALOGUE_SYSTEMS.values():
         assert abs(picture_quality(system, 40.0).weighted_sn_db - 40.0) < 1.0
-
-
-def test_cn_for_video_sn_is_the_inverse() -> None:
-    system = analogue_system("I")
-    assert cn_for_video_sn_db(system, picture_quality(system, 38.5).unweighted_sn_db) == pytest.approx(38.5)
 
 
 def test_vision_to_sound() -> None:

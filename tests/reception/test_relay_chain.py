@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
-from combe.reception.relay_chain import Hop, RelayChain, judge_chain
+from combe.reception.quality import Hop, RelayChain, judge_chain
 
 PARENT = Hop("parent", None, equipment_db=40.0)
 FIRST = Hop("first", 33.0)

@@ -16,7 +16,6 @@ from combe.reception.service import (
     served_mask,
     strongest_field,
     weakest_field,
-    weakest_margin,
 )
 
 NAN = np.nan
@@ -43,12 +42,6 @@ def test_served_reaches_the_minimum_and_nan_is_not_served() -> None:
     np.testing.assert_array_equal(predicted_mask(ONE), [[True, True], [False, True]])
 
 
-def test_services_are_compared_by_margin_over_their_own_minimum() -> None:
-    margin = weakest_margin([ONE, TWO], [50.0, 56.0])
-    np.testing.assert_allclose(margin, [[-1.0, 0.0], [NAN, NAN]])
-    np.testing.assert_array_equal(served_mask(margin, 0.0), [[False, True], [False, False]])
-
-
 @given(st.lists(fields, min_size=1, max_size=4))
 def test_order_and_bounds(several: list[Any]) -> None:
     weakest, strongest = weakest_field(several), strongest_field(several)
@@ -62,7 +55,7 @@ def test_order_and_bounds(several: list[Any]) -> None:
 
 @given(fields, fields, st.floats(0.0, 100.0), st.floats(0.0, 100.0))
 def test_all_services_are_served_where_each_is(one: Any, two: Any, first: float, second: float) -> None:
-    together = served_mask(weakest_margin([one, two], [first, second]), 0.0)
+    together = served_mask(weakest_field([one - first, two - second]), 0.0)
     apart = (one - first >= 0.0) & (two - second >= 0.0)
     np.testing.assert_array_equal(together, apart)
 
@@ -79,5 +72,3 @@ def test_refused() -> None:
         RangeError, match=r"shapes of the fields is \(2, 2\) and \(3,\); allowed: one shape for all"
     ):
         strongest_field([ONE, np.zeros(3)])
-    with pytest.raises(RangeError, match="number of minima is 1; allowed: 2, one per field"):
-        weakest_margin([ONE, TWO], [50.0])

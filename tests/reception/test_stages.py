@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.reception import stages as kit
-from combe.reception.friis import NoisyGain, cascade_noise
+from combe.reception.cascade import NoisyGain, cascade_noise
 from combe.reception.stages import Stage, stage_gain_db, stage_noise_figure_db
 
 

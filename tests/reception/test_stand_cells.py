@@ -7,16 +7,9 @@ import pytest
 
 from combe.errors import RangeError
 from combe.reception.emission import partners_from
-from combe.reception.harm_kernel import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES
-from combe.reception.judge_cells import Fields, Rules, make_judges, margin_and_share, margin_of_named
-from combe.reception.stand_cells import (
-    harm_entries,
-    make_roles,
-    predicted_flags,
-    stand_cells,
-    stand_disturbed,
-    stand_undisturbed,
-)
+from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, harm_entries
+from combe.reception.judges import Fields, Rules, judge_emission, make_judges
+from combe.reception.standing import make_roles, stand_cells, stand_disturbed, stand_undisturbed
 from support_judging import FAR_CHANNEL, emission, random_network
 
 FACTORS = {50.0: 0.0, 70.0: 0.52, 95.0: 1.64}
@@ -53,9 +46,8 @@ def full(judges, fields, rules, wanted, on_air):
         return noise, np.zeros(noise.shape, dtype=int)
     air = np.zeros(on_air.size, dtype=bool)
     air[[wanted, *others]] = True
-    named = np.full(noise.shape, wanted, dtype=np.int16)
-    margin, unknown = margin_of_named(judges, fields, named, air)
-    return np.minimum(margin, noise), unknown
+    judged = judge_emission(judges, fields, wanted, air)
+    return np.minimum(judged.margin_db, noise), judged.unknown
 
 
 def of_service(judges, service):
@@ -89,7 +81,6 @@ def test_services_stand_as_the_plain_program_says(method, percent, seed):
         np.testing.assert_array_equal(cells["noise"], np.fmax.reduce(noise))
         before = [full(judges, fields, rules, each, ~relays)[0] for each in every if not relays[each]]
         np.testing.assert_array_equal(cells["before"], np.fmax.reduce(before))
-    np.testing.assert_array_equal(predicted_flags(fields), ~np.isnan(fields.median_dbuv_m))
 
 
 def plain_harm(judges, roles, fields, rules, relays):
@@ -139,7 +130,7 @@ def test_many_entries_and_rows_further_south(monkeypatch):
     judges, roles, fields, _ = set_up(3, rules)
     standing = stand_cells(judges, roles, fields)
     entries = harm_entries(judges, roles, fields, standing)
-    monkeypatch.setattr("combe.reception.stand_cells._FIRST_ENTRIES", 1)
+    monkeypatch.setattr("combe.reception.harm._FIRST_ENTRIES", 1)
     np.testing.assert_array_equal(harm_entries(judges, roles, fields, standing), entries)
     south = harm_entries(judges, roles, fields, standing, first_row=100)
     np.testing.assert_array_equal(south[:, 1] - entries[:, 1], 100 * fields.x_m.size)
@@ -202,9 +193,8 @@ def test_the_first_of_equals_is_best_and_what_nothing_disturbs_has_the_margin_of
 def test_margin_and_share_of_one_emission():
     rules = Rules(70.0)
     judges, _, fields, _ = set_up(6, rules)
-    margin, share = margin_and_share(judges, fields, 3)
-    named = np.full(margin.shape, 3, dtype=np.int16)
-    np.testing.assert_array_equal(margin, margin_of_named(judges, fields, named)[0])
+    margin, share, noise_share, _ = judge_emission(judges, fields, 3)
+    assert np.all(~(share > noise_share))
     known = ~np.isnan(margin)
     np.testing.assert_array_equal(np.isnan(share), ~known)
     # The share asked, 70 %, is reached where the margin is 0, but for the rounding of μ to 0.52 and the

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from combe.errors import RangeError
 from combe.evidence.place_statistics import DEVIATIONS, MEDIANS
 from combe.propagation.p1812 import location_sigma_db
-from combe.reception.monte_carlo import draw_fields
-from combe.reception.statistics import (
+from combe.reception.service import (
     coverage_chance,
     location_probability,
     required_median_dbuv_m,
     required_medians_dbuv_m,
 )
+from combe.reception.summation import draw_fields
 from combe.standards.location import location_deviation
 
 # Quantiles, medians for shares of places, deviations, and chances against one interferer, correlated or not,

@@ -11,10 +11,9 @@ from scipy.stats import norm
 
 from combe.errors import RangeError
 from combe.evidence.summation import CHANCE, POWERS
-from combe.reception.monte_carlo import draw_fields, draw_sums
 from combe.reception.multiplication import multiplied_field_dbuv_m
-from combe.reception.pair_sum import LOGS_PER_DB, pair_integrals, pair_table, read_pair
-from combe.reception.summation import Summation, sum_fields
+from combe.reception.summation import Summation, draw_fields, draw_sums, sum_fields
+from combe.reception.summing import LOGS_PER_DB, pair_integrals, pair_table, read_pair
 
 fields = st.lists(st.floats(20.0, 80.0), min_size=1, max_size=8).map(np.array)
 sigmas = st.floats(0.0, 12.0)

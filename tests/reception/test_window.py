@@ -11,23 +11,20 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.reception.window import (
-    AGC_RANGE_DB,
     AgcWindow,
     output_fall_db,
     place_in_window,
-    window_from_nominal,
 )
 
 WINDOW = AgcWindow(lowest_dbm=-62.0, highest_dbm=-22.0, mute_dbm=-72.0)
 
 
-def test_the_control_holds_for_about_16_db_of_fall() -> None:
+def test_under_the_window_the_output_falls_db_by_db_until_it_is_muted() -> None:
     """Common practice, no source: a transposer's AGC holds its output for about 16 dB fall of input."""
-    assert AGC_RANGE_DB == 16.0
-    window = window_from_nominal(-46.0, mute_fall_db=25.0)
+    window = AgcWindow(-62.0, -30.0, -71.0)
     assert output_fall_db(window, -46.0 - 16.0) == 0.0
     assert output_fall_db(window, -46.0 - 17.0) == pytest.approx(1.0)
-    assert window == AgcWindow(-62.0, -30.0, -71.0)
+    assert output_fall_db(window, -71.5) == float("inf")
 
 
 def test_place_of_a_service_that_is_held() -> None:

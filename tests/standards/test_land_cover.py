@@ -11,7 +11,7 @@ from combe.standards.land_cover import (
     class_heights_m,
     legend_named,
 )
-from combe.standards.land_cover_file import legend_text, read_heights_m
+from combe.standards.land_cover_file import HEADER, read_heights_m
 
 
 @pytest.mark.parametrize(
@@ -50,6 +50,13 @@ def test_every_legend_names_its_source():
         assert legend.reference
         assert legend.confidence in ("read", "from memory")
         assert all(each.height_m >= 0.0 for each in legend.classes)
+
+
+def legend_text(legend):
+    """Return a legend as the text of a file of heights; what more is in a row is passed over."""
+    rows = [f"{each.code},{each.height_m:g},{each.name},{each.kind}" for each in legend.classes]
+    head = f"# {legend.title}: {legend.reference} ({legend.confidence}). Edit the heights."
+    return "\n".join([head, ",".join([*HEADER, "name", "kind"]), *rows]) + "\n"
 
 
 def test_a_legend_is_written_and_read_back(tmp_path):

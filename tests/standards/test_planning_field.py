@@ -7,7 +7,7 @@ import pickle
 import pytest
 
 from combe.standards.cited import Citation, memory_note, recalled
-from combe.standards.planning_field import chain_citations, field_note
+from combe.standards.planning_field import chain_citations
 from combe.standards.systems import TELEVISION_SYSTEMS, planning_field, television_system
 
 
@@ -45,7 +45,7 @@ def test_chain_ends_with_the_median_and_cites_every_item(name: str) -> None:
     ],
 )
 def test_what_is_from_memory(name: str, note: str) -> None:
-    assert field_note(planning_field(television_system(name), 605.0)) == note
+    assert memory_note(chain_citations(planning_field(television_system(name), 605.0))) == note
 
 
 def test_atsc_items_in_the_order_of_the_bulletin() -> None:

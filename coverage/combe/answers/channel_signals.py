@@ -4,29 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
 from combe.answers.emissions import (
-    co_channel_protection,
     emissions_of,
     interfering_conditions,
-    protections,
     rules_of,
 )
 from combe.answers.people_targets import PeopleTargets
 from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
-from combe.planning.channels.public import Public, Ratios, Signal
+from combe.planning.channels.harm import Public, Signal
 from combe.planning.grid_tiles import StationService
 from combe.prediction.area import Area
 from combe.prediction.targets import Targets, find_targets, predict_targets
 from combe.project import Project, service_conditions
-from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.channels import centre_frequency_mhz, channel_raster
 from combe.standards.dvbt2 import UHF_RANGE_MHZ
-from combe.standards.systems import TelevisionSystem
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import to_grid_m
 
@@ -50,21 +45,6 @@ def usable_channels(project: Project) -> tuple[int, ...]:
     return tuple(each for each in numbers if low <= centre_frequency_mhz(raster.name, each) <= high)
 
 
-def ratios_of(project: Project) -> Ratios:
-    """Return the protection ratios [dB] of the study's system against itself, by channel step."""
-    return {
-        step: (row.tropospheric_db, row.continuous_db)
-        for step, row in protections(project.television).items()
-    }
-
-
-def _co_channel_db(
-    system: TelevisionSystem, wanted: CarrierOffset, unwanted: CarrierOffset
-) -> tuple[float, float]:
-    row = co_channel_protection(system, wanted, unwanted)
-    return row.tropospheric_db, row.continuous_db
-
-
 def lay_field(project: Project, area: Area, people: PeopleTargets) -> Field:
     """Put the places with people on the ground.
 
@@ -75,15 +55,7 @@ def lay_field(project: Project, area: Area, people: PeopleTargets) -> Field:
     """
     targets = find_targets(area, people.longitude_deg, people.latitude_deg)
     x_m, y_m = to_grid_m(area.grid, people.longitude_deg, people.latitude_deg)
-    public = Public(
-        x_m,
-        y_m,
-        people.people,
-        rules_of(project),
-        ratios_of(project),
-        project.interference.cross_polarization,
-        partial(_co_channel_db, project.television),
-    )
+    public = Public(x_m, y_m, people.people, rules_of(project), project.interference.cross_polarization)
     return Field(project, area, targets, public, corrections_of(project))
 
 

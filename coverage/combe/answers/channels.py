@@ -21,8 +21,7 @@ from combe.answers.provenance import provenance
 from combe.answers.relay_channels import Verdicts, judge_relay
 from combe.answers.survey import correction_words
 from combe.errors import RangeError
-from combe.planning.channels.harm import Before, before_relays
-from combe.planning.channels.public import Signal
+from combe.planning.channels.harm import Before, Signal, before_relays
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm, rank_channels
 from combe.project import Project, project_area, project_grid, project_people
 from combe.stations.transmitter import Service, Station

@@ -31,10 +31,9 @@ from combe.planning.grid_tiles import TILE_BYTES
 from combe.planning.harm import Harm, Victim, count_harm
 from combe.planning.people_count import Census, PeopleCount, count_reach, take_census
 from combe.planning.population import Mask
-from combe.prediction.field_map import FieldMap
+from combe.prediction.coverage import FieldMap
 from combe.project import MinimumField, Project, project_area, project_grid, project_people
-from combe.reception.service import Field
-from combe.reception.statistics import location_probability, required_medians_dbuv_m
+from combe.reception.service import Field, location_probability, required_medians_dbuv_m
 from combe.stations.transmitter import Station
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints

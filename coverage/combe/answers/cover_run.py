@@ -31,14 +31,13 @@ from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flag
 from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
 from combe.planning.population import Mask
 from combe.prediction.area import Area
-from combe.prediction.field_map import FieldMap
-from combe.prediction.field_store import FIELD, open_store
+from combe.prediction.coverage import FieldMap
+from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields
 from combe.prediction.sealed_file import read_rows
-from combe.prediction.stored_coverage import StationFields, field_map_in, station_fields
 from combe.project import MinimumField, Project, minimum_field, service_conditions
-from combe.reception.judge_cells import Fields, Judges, make_judges, margin_and_share
+from combe.reception.judges import Fields, Judges, judge_emission, make_judges
 from combe.reception.service import Field
-from combe.reception.stand_cells import Roles, make_roles
+from combe.reception.standing import Roles, make_roles
 from combe.terrain.grid import cell_centres_m
 
 Progress = Callable[[int, int, str], None]
@@ -176,10 +175,11 @@ def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Fi
     air[[emission, *others]] = True
     rows = rows_a_tile(grid, 2 * len(run.radiated), run.task.tile_bytes)
     parts = [
-        margin_and_share(run.judges, _fields_on_air(run, air, first, last), emission, air)
+        judge_emission(run.judges, _fields_on_air(run, air, first, last), emission, air)
         for first, last in row_ranges(grid, rows)
     ]
-    margin_db, share = (np.concatenate(each) for each in zip(*parts, strict=True))
+    margin_db = np.concatenate([each.margin_db for each in parts])
+    share = np.concatenate([each.share for each in parts])
     if others:
         return np.minimum(margin_db, noise_db), share
     return noise_db, share

@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache
-from types import MappingProxyType
 from typing import Final
 
 from combe.planning.grid_tiles import StationService, services_of
 from combe.prediction.conditions import Conditions
 from combe.project import Project, minimum_field
 from combe.reception.emission import Disturber, Emission, Partners, partners_from
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import JudgeMethod, Rules
-from combe.standards.carrier_offset import CarrierOffset, between_carriers
-from combe.standards.channels import channel_raster
+from combe.reception.judges import JudgeMethod, Rules
+from combe.reception.protection import Protection, channel_of, protection, protection_citation, protections
+from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.cited import memory_note
-from combe.standards.system_protection import (
-    SystemProtection,
-    interfering_steps,
-    protection_between,
-    protection_citation,
-)
 from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m
 from combe.stations.transmitter import Service
 from combe.terrain.grid import StudyGrid, to_grid_m
@@ -38,45 +29,30 @@ NEGLECT_DB: Final = 0.01
 """By how much, at most, summed interference may fall short because weak interferers are left out."""
 
 
-@cache
-def protections(system: TelevisionSystem) -> Mapping[int, SystemProtection]:
-    """Return the protection ratios of a system against itself, by unwanted less wanted channel.
-
-    On one channel that of analogue carriers without offset.
-    """
-    found = {step: protection_between(system, system, step) for step in interfering_steps(system, system)}
-    return MappingProxyType({step: row for step, row in found.items() if row is not None})
-
-
-@cache
-def co_channel_protection(
-    system: TelevisionSystem, wanted: CarrierOffset, unwanted: CarrierOffset
-) -> SystemProtection:
-    """Return the protection ratio of two services on one channel, by the offsets of their carriers."""
-    found = protection_between(system, system, 0, between_carriers(wanted, unwanted))
-    assert found is not None, "every system has a ratio on its own channel"
-    return found
-
-
 def carrier_of(service: Service) -> CarrierOffset:
     """Return where the vision carrier of a service lies about its nominal frequency."""
     return CarrierOffset(service.offset_twelfths, service.precision_offset, service.offset_khz)
 
 
-def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> SystemProtection | None:
+def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> Protection | None:
     """Return the protection ratio of a service against another; None where it cannot disturb it."""
-    step = unwanted.channel - wanted.channel
-    if step == 0:
-        return co_channel_protection(system, carrier_of(wanted), carrier_of(unwanted))
-    return protections(system).get(step)
+    return protection(
+        channel_of(system, wanted.frequency_mhz),
+        channel_of(system, unwanted.frequency_mhz),
+        system.required_cn_db or 0.0,
+        carriers=(carrier_of(wanted), carrier_of(unwanted)),
+    )
 
 
-def every_ratio(project: Project) -> list[SystemProtection]:
+def every_ratio(project: Project) -> list[Protection]:
     """Return the protection ratios that may count between any services of a study, on any channels."""
-    carriers = {carrier_of(service) for station in project.stations for service in station.services}
-    near = {co_channel_protection(project.television, one, other) for one in carriers for other in carriers}
+    system = project.television
+    services = [service for station in project.stations for service in station.services]
+    carriers = {carrier_of(service) for service in services}
+    channel, own_db = channel_of(system, services[0].frequency_mhz), system.required_cn_db or 0.0
+    near = {protection(channel, channel, own_db, carriers=(a, b)) for a in carriers for b in carriers}
     far = [row for step, row in protections(project.television).items() if step]
-    return [*sorted(near, key=lambda row: row.reference), *far]
+    return [*sorted((row for row in near if row is not None), key=lambda row: row.reference), *far]
 
 
 def emissions_of(project: Project, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
@@ -163,7 +139,7 @@ def interference_words(project: Project, radiated: Sequence[StationService]) -> 
     return {"interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"}
 
 
-def method_words(project: Project, ratios: Iterable[SystemProtection]) -> str:
+def method_words(project: Project, ratios: Iterable[Protection]) -> str:
     """Return how interference is counted with some protection ratios, in words."""
     asked, percent = project.interference, interfering_conditions(project).time_percent
     held = "" if asked.cross_polarization else ", which do not hold off the other polarization"
@@ -179,7 +155,7 @@ def method_words(project: Project, ratios: Iterable[SystemProtection]) -> str:
 
 def _ratios_used(
     project: Project, radiated: Sequence[StationService], partners: Partners
-) -> list[SystemProtection]:
+) -> list[Protection]:
     """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
     found = {
         protection_of(project.television, radiated[wanted].service, radiated[other].service)
@@ -198,11 +174,10 @@ def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emissi
     station, service = each
     x, y = to_grid_m(grid, station.longitude_deg, station.latitude_deg)
     minimum = minimum_field(project, service.frequency_mhz)
-    width_mhz = channel_raster(project.television.channel_raster).width_mhz
     return Emission(
         station=station.name,
         service=service.name,
-        channel=Channel(project.television.signal, service.frequency_mhz, width_mhz),
+        channel=channel_of(project.television, service.frequency_mhz),
         polarization=station.polarization,
         x_m=float(x),
         y_m=float(y),

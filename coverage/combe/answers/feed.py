@@ -17,7 +17,7 @@ from combe.answers.relay_site import RelaySite, relay_site
 from combe.errors import TerrainGapError
 from combe.project import Feed, Project
 from combe.reception.feed_verdict import Verdict, worst_verdict
-from combe.reception.relay_chain import Hop
+from combe.reception.quality import Hop
 from combe.stations.transmitter import Station
 
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]

@@ -27,6 +27,7 @@ from combe.reception.budget import FeedBudget, feed_budget
 from combe.reception.cascade import Cascade, FeedSignal, chain_quality, receiver_input, work_out
 from combe.reception.feed_interference import (
     InterferenceReport,
+    Trap,
     WantedSignal,
     co_channel_ratio_db,
     interference,
@@ -40,12 +41,17 @@ from combe.reception.feed_verdict import (
     judge_feed,
     total_carrier_to_noise_db,
 )
-from combe.reception.frequency_traps import Trap
 from combe.reception.intermodulation import ProductVerdict
-from combe.reception.on_channel import LoopResult
-from combe.reception.own_output import OwnOutputRow
-from combe.reception.quality import PictureQuality, SoundRatio, picture_quality, sound_ratio
-from combe.reception.relay_chain import Hop, RelayChain, judge_chain
+from combe.reception.own_output import LoopResult, OwnOutputRow
+from combe.reception.quality import (
+    Hop,
+    PictureQuality,
+    RelayChain,
+    SoundRatio,
+    judge_chain,
+    picture_quality,
+    sound_ratio,
+)
 from combe.reception.stages import Stage, stage_gain_db
 from combe.reception.window import WindowPlace, place_in_window
 from combe.standards.analogue import VISION_TO_SOUND_DB

@@ -11,10 +11,14 @@ from combe.answers.relay_site import RelaySite
 from combe.decibels import power_dbm_from_field
 from combe.project import LoopDemands
 from combe.reception.cascade import FeedSignal
-from combe.reception.feed_interference import UnwantedSignal, WantedSignal
-from combe.reception.frequency_traps import Trap, find_traps
-from combe.reception.on_channel import LoopResult, loop_result
-from combe.reception.own_output import OwnOutputRow, own_output_rows, own_output_signal
+from combe.reception.feed_interference import Trap, UnwantedSignal, WantedSignal, find_traps
+from combe.reception.own_output import (
+    LoopResult,
+    OwnOutputRow,
+    loop_result,
+    own_output_rows,
+    own_output_signal,
+)
 from combe.reception.receive_aerial import discrimination_db, stack_gain_dbi
 from combe.stations.transmitter import Service
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from combe.project import Project
 from combe.reception.cascade import FeedSignal
-from combe.reception.feed_interference import Channel
+from combe.reception.protection import Channel, channel_of
 from combe.standards.analogue import VISION_TO_SOUND_DB, AnalogueSystem, analogue_system
 from combe.standards.channels import channel_edges_mhz
 from combe.standards.frequency_relations import Conversion, analogue_conversion, digital_conversion
@@ -29,7 +29,7 @@ class OnAir(NamedTuple):
 def on_air(project: Project, service: Service) -> OnAir:
     """Return where a service lies."""
     low, high = channel_edges_mhz(project.channel_raster, service.channel)
-    channel = Channel(project.television.signal, (low + high) / 2.0, high - low)
+    channel = channel_of(project.television, (low + high) / 2.0)
     system = picture_system(project)
     carrier_mhz = service.frequency_mhz if system is None else low + system.vision_over_edge_mhz
     return OnAir(service, channel, (low, high), carrier_mhz)

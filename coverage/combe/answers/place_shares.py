@@ -16,8 +16,7 @@ import numpy as np
 from combe.answers.cover import CoverReport, ServiceCoverage
 from combe.answers.network import ALL_SERVICES
 from combe.project import MinimumField
-from combe.reception.service import Field, weakest_field
-from combe.reception.statistics import PLANNING_PERCENTAGES, required_median_dbuv_m
+from combe.reception.service import PLANNING_PERCENTAGES, Field, required_median_dbuv_m, weakest_field
 
 
 @dataclass(frozen=True)

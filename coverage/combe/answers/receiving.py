@@ -10,8 +10,8 @@ from combe.decibels import thermal_noise_dbm
 from combe.errors import RangeError
 from combe.project import Feed, FeedStage, InputWindow, Project
 from combe.reception import stages as kit
+from combe.reception.budget import FeedChain
 from combe.reception.cascade import Cascade, chain_quality, waterfall
-from combe.reception.chain import FeedChain
 from combe.reception.receive_aerial import ReceiveAerial, discrimination_db, stack_gain_dbi
 from combe.reception.stages import Stage
 from combe.reception.window import AgcWindow

@@ -16,8 +16,7 @@ from combe.answers.relay_site import RelaySite
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError, require_range
 from combe.prediction.conditions import MEDIAN_PERCENT
-from combe.reception.aerial_bearing import BearingChoice, best_bearing
-from combe.reception.feed_interference import WantedSignal
+from combe.reception.feed_interference import BearingChoice, WantedSignal, best_bearing
 from combe.stations.transmitter import Service
 
 MOST_HEIGHTS: Final = 500

@@ -28,12 +28,12 @@ from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
 from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
 from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
-from combe.planning.siting.problem import Problem, make_problem
+from combe.planning.siting.problem import Problem, Terms, make_problem
 from combe.planning.siting.ranking import ranked
-from combe.planning.siting.straight import IntArray
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area
+from combe.prediction.straight import IntArray
 from combe.project import Project, Siting, minimum_field_dbuv_m, project_area, service_conditions
 from combe.reception.service import Field
 from combe.rehearsing import rehearsed_meanwhile
@@ -209,7 +209,7 @@ def _search(
     setup: SiteSetup, folder: Path, progress: Progress | None, runner: Runner | None
 ) -> tuple[Funnel, Search]:
     project, siting, area, ground, risk = setup.project, setup.siting, setup.area, setup.ground, setup.risk
-    template, service_air = setup.template, service_conditions(setup.project)
+    template = setup.template
     fed = keep_fed(setup.feeds, setup.question.chain.required_margin_db)
     start = np.zeros(area.heights_m.size, dtype=np.bool_)
     start[fed.cells] = True
@@ -221,17 +221,15 @@ def _search(
     away_m = None if ground.access_m is None else ground.access_m.ravel()[hills]
     cost, has_costs = site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
     minima = [minimum_field_dbuv_m(project, service.frequency_mhz) for service in template.services]
-    problem = make_problem(
-        area, hills, setup.unserved, template, minima, service_air,
-        rx_height_m=project.receive_height_m, reach_km=siting.reach_km, victims=risk.victims,
-        interfering=interfering_conditions(project),
-    )  # fmt: skip
+    height_m = project.receive_height_m
+    terms = Terms(service_conditions(project), interfering_conditions(project), height_m, siting.reach_km)
+    problem = make_problem(area, hills, setup.unserved, template, minima, terms, risk.victims)
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()
     if siting.search == EVERY_HILL:
         run = run_blocks(problem, folder, runner=runner, told=_telling(progress))
         people, harmed, option = run.scores.people, run.scores.harmed, run.scores.option
-        listed = ranked(problem.hills, run.scores.worth / cost, siting.list_length, apart)
+        listed = ranked(problem.hills, run.scores.score / cost, siting.list_length, apart)
         priced = harm_priced = problem.size
     else:
         _refuse_cluster(runner)

@@ -8,7 +8,6 @@ serves it afterwards.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -19,22 +18,20 @@ from combe.answers.emissions import (
     emissions_of,
     method_words,
     partners_among,
-    protections,
+    protection_of,
     rules_of,
 )
 from combe.answers.site_setup import cell_of_grid
 from combe.decibels import FloatArray
 from combe.digits import spoken
-from combe.planning.grid_tiles import StationService
 from combe.planning.siting.harm import Victims, nobody
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import people_by_cell
-from combe.project import Project
-from combe.reception.emission import Partners
-from combe.reception.judge_cells import make_judges
+from combe.project import Project, minimum_field
+from combe.reception.judges import fields_at, make_judges
+from combe.reception.protection import Protection
 from combe.reception.service import Field
-from combe.reception.stands import Heard, stands_dbuv_m
-from combe.standards.system_protection import SystemProtection
+from combe.reception.stands import stands_dbuv_m
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import cell_centres_m
 from combe.terrain.people_raster import People
@@ -57,7 +54,7 @@ class _Threat(NamedTuple):
     """A service on air, as its place in the run, and the ratios of each output against it."""
 
     wanted: int
-    ratios: tuple[SystemProtection | None, ...]
+    ratios: tuple[Protection | None, ...]
 
 
 def at_risk(
@@ -82,11 +79,10 @@ def at_risk(
 
 def _threats(project: Project, run: CoverRun, air: list[int], outputs: Sequence[Service]) -> list[_Threat]:
     """Return the services on air that an output may disturb."""
-    ratios = protections(project.television)
     found = [
         _Threat(
             wanted,
-            tuple(ratios.get(each.channel - run.radiated[wanted].service.channel) for each in outputs),
+            tuple(protection_of(project.television, run.radiated[wanted].service, each) for each in outputs),
         )
         for wanted in air
     ]
@@ -149,36 +145,16 @@ def _known(run: CoverRun, emission: int, air: list[int]) -> Field:
 def _stood_dbuv_m(
     project: Project, run: CoverRun, air: list[int], wanted: int, output: Service, cells: npt.NDArray[np.intp]
 ) -> FloatArray:
-    """Return the greatest nuisance field [dB(µV/m)] that a service stands in cells (n,)."""
+    """Return the greatest nuisance field [dB(µV/m)] of an output that a service stands in cells (n,)."""
     radiated = [run.radiated[n] for n in air]
-    at = air.index(wanted)
-    disturber = _disturber(radiated[at].station, output)
-    emissions = emissions_of(project, run.area.grid, [*radiated, disturber])
-    judges = make_judges(emissions, rules_of(project), _with_one_more(partners_among(project, radiated), at))
+    emissions = emissions_of(project, run.area.grid, radiated)
+    judges = make_judges(emissions, rules_of(project), partners_among(project, radiated))
     x_m, y_m = cell_centres_m(run.area.grid)
     row, column = np.divmod(cells, run.area.grid.columns)
     layers = (np.stack(each) for each in zip(*(heard_at(run, n, cells) for n in air), strict=True))
-    return stands_dbuv_m(judges, Heard(x_m[column], y_m[row], *layers), at, len(air))
-
-
-def _disturber(station: Station, output: Service) -> StationService:
-    """Return an output at the place of the wanted station, where the aerial has its full gain."""
-    there = replace(station, name=f"relay beside {station.name}", services=(output,))
-    return StationService(there, output)
-
-
-def _with_one_more(partners: Partners, wanted: int) -> Partners:
-    """Return who disturbs whom, with one more emission that disturbs one of them at ratios of 0 dB."""
-    at, last = int(partners.start[wanted + 1]), partners.start.size - 1
-    start = partners.start.copy()
-    start[wanted + 1 :] += 1
-    return Partners(
-        np.append(start, start[-1]),
-        np.insert(partners.emission, at, last),
-        np.insert(partners.tropospheric_db, at, 0.0),
-        np.insert(partners.continuous_db, at, 0.0),
-        np.insert(partners.crossed, at, False),
-    )
+    sigma_db = minimum_field(project, output.frequency_mhz).location_deviation_db
+    fields = fields_at(x_m[column], y_m[row], *layers)
+    return stands_dbuv_m(judges, fields, air.index(wanted), sigma_db).ravel()
 
 
 def _joined(parts: list[_Part], share: FloatArray, outputs: int) -> Victims:

@@ -21,7 +21,7 @@ from combe.planning.siting.best_set import (
 from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.directions import Direction, headroom_of, least_power
 from combe.planning.siting.feed_map import feed_maps, keep_fed
-from combe.planning.siting.problem import make_problem
+from combe.planning.siting.problem import Terms, make_problem
 from combe.planning.siting.unserved import Unserved
 from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.stations.transmitter import Station
@@ -153,11 +153,9 @@ def _further(work: SiteWork, chosen: SiteSet, sites: tuple[ChosenSite, ...]) -> 
     if fed.cells.size == 0:
         return ()
     minima = [minimum_field_dbuv_m(work.project, each.frequency_mhz) for each in work.template.services]
-    problem = make_problem(
-        work.area, fed.cells, rest, work.template, minima, service_conditions(work.project),
-        rx_height_m=work.search.problem.rx_above_m, reach_km=work.siting.reach_km,
-        victims=work.search.problem.harm.victims, interfering=interfering_conditions(work.project),
-    )  # fmt: skip
+    asked, usual = work.search.problem, service_conditions(work.project)
+    terms = Terms(usual, interfering_conditions(work.project), asked.aerials.q_above_m, work.siting.reach_km)
+    problem = make_problem(work.area, fed.cells, rest, work.template, minima, terms, asked.harm.victims)
     apart = work.siting.apart_m / work.area.grid.cell_size_m
     found = best_hills(problem, SECOND_ROUND, apart_cells=apart)
     return tuple(

@@ -18,7 +18,7 @@ from combe.planning.siting.feed_map import FeedQuestion
 from combe.planning.siting.template import RelayTemplate, SectorLimit, pattern_options
 from combe.prediction.area import Area
 from combe.project import Project, Siting
-from combe.reception.chain import FeedChain
+from combe.reception.budget import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.stations.pattern import Pattern
 from combe.stations.transmitter import Service, Station

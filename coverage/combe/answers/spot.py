@@ -25,7 +25,7 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.targets import Targets, find_targets, predict_targets
 from combe.project import Project, minimum_field, service_conditions
 from combe.reception.emission import Partners
-from combe.reception.judge_cells import Fields, Judges, judge_cells, make_judges, margin_of_named
+from combe.reception.judges import Fields, Judged, Judges, fields_at, judge_emission, make_judges
 from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 
@@ -134,8 +134,8 @@ def spot_margin_db(spot: Spot, emission: int, off_air: Iterable[int] = ()) -> fl
         return noise_db
     on_air = np.ones(len(spot.radiated), dtype=np.bool_)
     on_air[list(off_air)] = False
-    margin, _ = margin_of_named(spot.judges, _layers(spot), np.full((1, 1), emission, dtype=np.int16), on_air)
-    return min(float(margin[0, 0]), noise_db)
+    judged = judge_emission(spot.judges, _heard(spot), emission, on_air)
+    return min(float(judged.margin_db[0, 0]), noise_db)
 
 
 def share_served(spot: Spot, service: str) -> tuple[float, float]:
@@ -145,8 +145,18 @@ def share_served(spot: Spot, service: str) -> tuple[float, float]:
     """
     if spot.judges is None:
         return math.nan, math.nan
-    found = judge_cells(spot.judges, _layers(spot), service)
-    return float(found.share[0, 0]), float(found.noise_share[0, 0])
+    judged = [
+        judge_emission(spot.judges, _heard(spot), index)
+        for index, each in enumerate(spot.radiated)
+        if each.service.name == service
+    ]
+    best = max(judged, key=_known_margin_db)
+    return float(best.share[0, 0]), float(best.noise_share[0, 0])
+
+
+def _known_margin_db(judged: Judged) -> float:
+    """Return the margin at the one place [dB], below any for no prediction."""
+    return float(np.nan_to_num(judged.margin_db[0, 0], nan=-np.inf))
 
 
 def nuisances(spot: Spot, wanted: int) -> list[Nuisance]:
@@ -209,10 +219,8 @@ def _lowered(spot: Spot, emission: int, by_db: float) -> Spot:
     )
 
 
-def _layers(spot: Spot) -> Fields:
-    x_m, y_m = (np.array([each]) for each in spot.place_m)
-    layers = [each.astype(np.float32).reshape(-1, 1, 1) for each in (spot.median_dbuv_m, spot.at_time_dbuv_m)]
-    return Fields(x_m, y_m, *layers)
+def _heard(spot: Spot) -> Fields:
+    return fields_at(*spot.place_m, spot.median_dbuv_m[:, None], spot.at_time_dbuv_m[:, None])
 
 
 def _site(spot: Spot, emission: int) -> tuple[float, float]:

@@ -13,9 +13,8 @@ if TYPE_CHECKING:
     from combe.answers.output_side import OutputSide
     from combe.answers.receiving import ReceivingSide
     from combe.answers.scan import HeightScan
-    from combe.reception.aerial_bearing import BearingChoice
     from combe.reception.cascade import Cascade
-    from combe.reception.frequency_traps import Trap
+    from combe.reception.feed_interference import BearingChoice, Trap
     from combe.reception.own_output import OwnOutputRow
 
 

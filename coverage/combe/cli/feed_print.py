@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
     from combe.answers.feed_service import ServiceFeed
     from combe.answers.scan import HeightScan
-    from combe.reception.aerial_bearing import BearingChoice
-    from combe.reception.on_channel import LoopResult
+    from combe.reception.feed_interference import BearingChoice
+    from combe.reception.own_output import LoopResult
 
 _HEADS: Final = (
     "service", "ch", "MHz", "ERP dBW", "free space dB", "diffraction dB", "other dB", "field dBµV/m",

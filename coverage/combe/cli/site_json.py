@@ -41,8 +41,8 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
                 "sites": row.size,
                 "people": row.exact.people,
                 "people_harmed": row.exact.harmed if counted else None,
-                "score": row.exact.worth,
-                "score_greedy": row.greedy.worth,
+                "score": row.exact.score,
+                "score_greedy": row.greedy.score,
                 "bound": row.exact.bound,
                 "gap_fraction": row.exact.gap_fraction,
             }

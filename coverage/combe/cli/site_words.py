@@ -121,7 +121,7 @@ def set_lines(report: SiteReport) -> list[str]:
     sets = report.sets
     lines = [
         f"best {row.size} together: {spoken(row.exact.people)} people{_net_words(row.exact)} "
-        f"({_gap_words(row.exact.gap_fraction)}); one after the other {spoken(row.greedy.worth)}"
+        f"({_gap_words(row.exact.gap_fraction)}); one after the other {spoken(row.greedy.score)}"
         for row in sets.rows
         if row.size > 1
     ]
@@ -153,7 +153,7 @@ def _place_words(longitude_deg: float, latitude_deg: float) -> str:
 
 
 def _net_words(found: SiteSet) -> str:
-    return f" less {spoken(found.harmed)} harmed, score {spoken(found.worth)}" if found.harmed else ""
+    return f" less {spoken(found.harmed)} harmed, score {spoken(found.score)}" if found.harmed else ""
 
 
 def _taken_words(harmed: float) -> str:

@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
-from combe.reception.statistics import coverage_chance, location_probability, required_median_dbuv_m
+from combe.reception.service import coverage_chance, location_probability, required_median_dbuv_m
 from combe.standards.location import location_deviation
 
 NAME: Final = "Statistics of place"

@@ -9,9 +9,8 @@ from typing import Final
 import numpy as np
 
 from combe.evidence.case import EvidenceCase, Once, Standing
-from combe.reception.monte_carlo import draw_sums
 from combe.reception.multiplication import multiplied_field_dbuv_m
-from combe.reception.summation import Summation, sum_fields
+from combe.reception.summation import Summation, draw_sums, sum_fields
 
 NAME: Final = "Sums of fields"
 

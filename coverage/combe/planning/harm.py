@@ -13,8 +13,8 @@ import numpy.typing as npt
 from combe.planning.network_judge import flags_of
 from combe.planning.people_count import Census, people_where
 from combe.planning.population import Mask
-from combe.reception.harm_kernel import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
-from combe.reception.stand_cells import HarmPair
+from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
+from combe.reception.standing import HarmPair
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def count_harm(
     victims
         Every emission, in order.
     entries : int32 array (n, 3)
-        What was found, as :func:`combe.reception.stand_cells.harm_entries` tells it, of the whole grid.
+        What was found, as :func:`combe.reception.harm.harm_entries` tells it, of the whole grid.
     doubtful : uint8 array (bytes, rows, columns)
         Bits of the emissions: where each serves best with all on air, and some interferer is unknown.
     census

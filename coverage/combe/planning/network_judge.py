@@ -12,8 +12,9 @@ from combe.errors import RangeError
 from combe.planning.grid_tiles import Tile, tile_centres_m, tile_fields
 from combe.planning.tile_results import Array, Judge, Judged
 from combe.prediction.field_key import array_hash, content_hash
-from combe.reception.judge_cells import Fields, Judges
-from combe.reception.stand_cells import Roles, Standing, column, harm_entries, predicted_flags, stand_cells
+from combe.reception.harm import harm_entries
+from combe.reception.judges import Fields, Judges
+from combe.reception.standing import Roles, Standing, stand_cells
 
 MAPS: Final = {
     "margin_db": "margin",
@@ -62,9 +63,9 @@ def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
         standing = stand_cells(judges, roles, fields)
         entries = harm_entries(judges, roles, fields, standing, tile.first_row)
         return {
-            **{name: with_all(name, column(standing, record)) for name, record in MAPS.items()},
+            **{name: with_all(name, standing.cells[record]) for name, record in MAPS.items()},
             SERVED: np.packbits(standing.served, axis=0, bitorder="little"),
-            PREDICTED: np.packbits(predicted_flags(fields), axis=0, bitorder="little"),
+            PREDICTED: np.packbits(~np.isnan(fields.median_dbuv_m), axis=0, bitorder="little"),
             DOUBTFUL: np.packbits(_doubtful(standing, roles), axis=0, bitorder="little"),
             HARM: entries[np.argsort(entries[:, 0], kind="stable")],
         }

@@ -23,9 +23,8 @@ from combe.planning.tile_results import Judge, RunFolder, assemble, find_finishe
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.field_key import content_hash, field_key, program_salt
-from combe.prediction.field_store import FieldStore, open_store, trim_store
+from combe.prediction.field_store import FieldStore, StationFields, open_store, station_fields, trim_store
 from combe.prediction.sealed_file import SealedFile
-from combe.prediction.stored_coverage import StationFields, station_fields
 from combe.stations.transmitter import Station
 
 Progress = Callable[[int, int, str], None]

@@ -1,27 +1,43 @@
-"""Coverage of a station: the sweep over the study grid, turned into a field map for each service."""
+"""Coverage of a station: rays swept over the study grid by threads, a field map for each service."""
 
 from __future__ import annotations
 
 import os
 import time
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import field_from_loss_dbuv_m
-from combe.prediction.area import Area, survey_area
-from combe.prediction.conditions import Conditions, describe, median_of_time, mirrored
-from combe.prediction.field_map import FieldMap
-from combe.prediction.losses import Progress, RayJob, p526_job, p1812_job, sweep_losses
+from combe.prediction.area import Area
+from combe.prediction.conditions import (
+    Conditions,
+    describe,
+    median_of_time,
+    mirrored,
+    p1812_conditions,
+)
 from combe.prediction.path import elevation_deg
-from combe.prediction.rays import Rays, lay_rays
-from combe.prediction.sweep import SweepConditions
+from combe.prediction.pricing import frequencies_of
+from combe.prediction.rays import Rays, course_of, lay_rays
+from combe.prediction.sweep import SweepConditions, sweep_rays
+from combe.prediction.sweep_p1812 import Surroundings, sweep_rays_p1812
 from combe.prediction.time import standing_loss_db
 from combe.stations.transmitter import Station, erp_towards_dbw
+from combe.terrain.grid import StudyGrid
 from combe.terrain.sampling import height_at
 
 FloatArray = npt.NDArray[np.float64]
+
+Progress = Callable[[float], None]
+RayJob = Callable[[int, int, FloatArray], None]
+"""Fills the losses (services, cells) of the cells of rays first to last."""
+
 
 RAYS_PER_STEP: Final = 3.0
 CLOSEST_RAYS_M: Final = 25.0
@@ -31,7 +47,25 @@ Measured on the sample (3″) at 90 m cells: 0.8 dB r.m.s. off the cells' own pr
 """
 
 
-__all__ = ["Area", "cell_directions", "predict_coverage", "survey_area"]
+@dataclass(frozen=True)
+class FieldMap:
+    """Field strength [dB(µV/m)], shape (rows, columns), float32; NaN where there is no prediction."""
+
+    station: str
+    service: str
+    channel: int
+    frequency_mhz: float
+    grid: StudyGrid
+    field_dbuv_m: npt.NDArray[np.float32]
+    receive_height_m: float
+    sweep_s: float
+    """Time [s] of the sweep that made it, shared by the services of one station."""
+    provenance: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def cells(self) -> int:
+        """Number of cells with a prediction."""
+        return int(np.isfinite(self.field_dbuv_m).sum())
 
 
 def ray_density(area: Area) -> float:
@@ -172,6 +206,83 @@ def station_job(
         conditions.model != "free-space",
     )
     return p526_job(area, rays, frequencies, sweep)
+
+
+def p526_job(area: Area, rays: Rays, frequencies_mhz: Sequence[float], conditions: SweepConditions) -> RayJob:
+    """Return the job of free space and delta-Bullington."""
+    course, frequencies = course_of(area, rays), np.array(frequencies_mhz, dtype=np.float64)
+
+    def job(first: int, last: int, losses: FloatArray) -> None:
+        sweep_rays(area.ground, area.heights_m, course, first, last, conditions, frequencies, losses)
+
+    return job
+
+
+def p1812_job(
+    area: Area,
+    rays: Rays,
+    frequencies_mhz: Sequence[float],
+    conditions: Conditions,
+    *,
+    tx_ground_m: float,
+    tx_height_m: float,
+    rx_height_m: float,
+    latitude_deg: float,
+    vertical: bool,
+) -> RayJob:
+    """Return the job of P.1812, one time percentage for all services.
+
+    Raises
+    ------
+    RangeError
+        For a number outside the Recommendation's range.
+    """
+    course = course_of(area, rays)
+    airs = [
+        p1812_conditions(conditions, frequency_mhz=frequency, latitude_deg=latitude_deg, vertical=vertical)
+        for frequency in frequencies_mhz
+    ]
+    around = Surroundings(tx_ground_m, tx_height_m, rx_height_m, airs[0], area.cover, area.zones)
+    frequencies = frequencies_of(airs)
+
+    def job(first: int, last: int, losses: FloatArray) -> None:
+        sweep_rays_p1812(area.ground, area.heights_m, course, first, last, around, frequencies, losses)
+
+    return job
+
+
+def sweep_losses(
+    area: Area,
+    rays: Rays,
+    services: int,
+    job: RayJob,
+    *,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> FloatArray:
+    """Return basic transmission losses [dB], NaN without prediction.
+
+    The shape is (services, rows, columns), or (services, n) for rays laid to n targets.
+
+    ``progress`` is told the share done, 0 to 1, from this thread.
+    """
+    workers = threads or os.cpu_count() or 1
+    losses = np.full((services, rays.priced), np.nan)
+    with ThreadPoolExecutor(workers) as pool:
+        blocks = [pool.submit(job, a, b, losses) for a, b in _equal_shares(rays, workers * 8)]
+        for done, block in enumerate(blocks, start=1):
+            block.result()
+            if progress:
+                progress(done / len(blocks))
+    return losses if rays.targets.size else losses.reshape(services, *area.heights_m.shape)
+
+
+def _equal_shares(rays: Rays, shares: int) -> list[tuple[int, int]]:
+    """Split the rays into blocks that hold about the same number of cells."""
+    marks = np.linspace(0, rays.cell_order.size, shares + 1)
+    edges = np.unique(np.searchsorted(rays.first_cell, marks))
+    edges[0], edges[-1] = 0, rays.count
+    return [(int(a), int(b)) for a, b in pairwise(edges)]
 
 
 def cell_directions(

@@ -1,4 +1,4 @@
-"""A folder that keeps the predicted fields of stations, each file under the hash of all that made it.
+"""Coverage of stations from a folder that keeps their fields, each under the hash of all that made them.
 
 Fields are kept as predicted, in single precision without rounding or packing: a field read back is the field,
 bit by bit, and rows of it are read straight from the file. 100 x 100 km at 100 m take 4 MB a service.
@@ -20,9 +20,12 @@ import platformdirs
 from combe.errors import OutputError
 from combe.files import clear_remains, ensure_folder
 from combe.prediction.area import Area
-from combe.prediction.field_key import area_key
-from combe.prediction.field_map import FieldMap
-from combe.prediction.sealed_file import SealedFile, open_sealed, write_sealed
+from combe.prediction.conditions import Conditions, describe
+from combe.prediction.coverage import FieldMap, Progress, predict_coverage
+from combe.prediction.field_key import area_key, field_key
+from combe.prediction.sealed_file import SealedFile, open_sealed, read_rows, write_sealed
+from combe.stations.transmitter import Station
+from combe.terrain.grid import StudyGrid
 
 FIELD: Final = "field_dbuv_m"
 """Name of the array in a file: shape (services, rows, columns), float32, NaN without prediction."""
@@ -41,6 +44,14 @@ class FieldStore:
     folder: Path
     area: Area
     area_key: str
+
+
+@dataclass(frozen=True)
+class StationFields:
+    """The file that holds the fields of a station's services; ``from_cache``: it was there before."""
+
+    sealed: SealedFile
+    from_cache: bool
 
 
 def default_folder() -> Path:
@@ -67,6 +78,72 @@ def open_store(area: Area, folder: Path | None = None) -> FieldStore:
     made = ensure_folder(folder or default_folder())
     clear_remains(made)
     return FieldStore(made, area, area_key(area))
+
+
+def station_fields(
+    store: FieldStore,
+    station: Station,
+    *,
+    conditions: Conditions | None = None,
+    rx_height_m: float = 10.0,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> StationFields:
+    """Return the file of a station's fields, predicting them only if it is not there.
+
+    A field from the store equals the predicted one bit by bit. Parameters and errors are those of
+    :func:`combe.prediction.coverage.predict_coverage`, and besides
+
+    Raises
+    ------
+    OutputError
+        The file cannot be written.
+    """
+    conditions = conditions or Conditions()
+    key = field_key(store.area, store.area_key, station, conditions, rx_height_m)
+    sealed = find_fields(store, key, len(station.services))
+    if sealed is not None:
+        if progress:
+            progress(1.0)
+        return StationFields(sealed, from_cache=True)
+    maps = predict_coverage(
+        store.area,
+        station,
+        conditions=conditions,
+        rx_height_m=rx_height_m,
+        threads=threads,
+        progress=progress,
+    )
+    return StationFields(keep_fields(store, key, maps), from_cache=False)
+
+
+def field_map_in(
+    sealed: SealedFile, grid: StudyGrid, station: Station, service: int, conditions: Conditions
+) -> FieldMap:
+    """Read the field map of one service, by its place among the station's, from the file of the station.
+
+    Parameters
+    ----------
+    sealed
+        As :func:`station_fields` gives it for the grid, the station and the conditions.
+
+    Raises
+    ------
+    StoreError
+        The file is gone.
+    """
+    about = station.services[service]
+    return FieldMap(
+        station=station.name,
+        service=about.name,
+        channel=about.channel,
+        frequency_mhz=about.frequency_mhz,
+        grid=grid,
+        field_dbuv_m=read_rows(sealed, FIELD, service, 0, grid.rows),
+        receive_height_m=float(sealed.about["receive_height_m"]),
+        sweep_s=float(sealed.about["sweep_s"]),
+        provenance=describe(conditions),
+    )
 
 
 def find_fields(store: FieldStore, key: str, services: int) -> SealedFile | None:

@@ -15,13 +15,20 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel
-from combe.prediction.ray_summary import SmoothHeights, Terminals, with_smooth_profile
-from combe.prediction.skyline import SkylineState, largest_fresnel_seen, rx_slope_seen, tx_slope_seen
+from combe.prediction.ray_summary import Edges, SmoothHeights, with_smooth_profile
+from combe.prediction.skyline import (
+    Bend,
+    FloatArray,
+    Reach,
+    SkylineState,
+    Terminals,
+    largest_fresnel_seen,
+    rx_slope_seen,
+    tx_slope_seen,
+)
 from combe.propagation.summary import PathSummary
 from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS
 from combe.terrain.ground import Ground, ground_along, nearest_along
-
-FloatArray = npt.NDArray[np.float64]
 
 EDGE_KM, EDGE_M, EDGE_COVER_M = 0, 1, 2
 """Rows of the table of edges: distance from the station, top above sea level, and room for cover."""
@@ -45,6 +52,15 @@ class NearCover(NamedTuple):
     last: int
 
 
+class Walk(NamedTuple):
+    """A place of the study grid, and a step from it on; rows and columns [cells]."""
+
+    row: float
+    column: float
+    row_step: float
+    column_step: float
+
+
 @inner_kernel
 def new_near_cover(ray_km: float, covered: bool) -> NearCover:
     """Return room for the edges of one path: both ends are never more than four steps of the ray together."""
@@ -55,86 +71,66 @@ def new_near_cover(ray_km: float, covered: bool) -> NearCover:
 
 @inner_kernel
 def _sample(
-    near: NearCover,
+    edges: FloatArray,
     ground: Ground,
     cover: npt.NDArray[np.float32],
-    row: float,
-    column: float,
-    row_step: float,
-    column_step: float,
-    first: int,
-    count: int,
+    walk: Walk,
     start_km: float,
     step_km: float,
 ) -> bool:
-    """Fill ``count`` edges from ``first`` on, one step on from a place each; False if any is not known."""
+    """Fill edges (3, n), one step on from a place each; False if any is not known."""
+    count = edges.shape[1]
     if count < 1:
         return True
-    edges = near.edges[:, first : first + count]
-    ground_along(ground, row, column, row_step, column_step, edges[EDGE_M])
-    nearest_along(ground, cover, row, column, row_step, column_step, edges[EDGE_COVER_M])
+    ground_along(ground, walk.row, walk.column, walk.row_step, walk.column_step, edges[EDGE_M])
+    nearest_along(ground, cover, walk.row, walk.column, walk.row_step, walk.column_step, edges[EDGE_COVER_M])
     total = 0.0
     for k in range(count):
         edges[EDGE_KM, k] = start_km + (k + 1) * step_km
         edges[EDGE_M, k] += edges[EDGE_COVER_M, k]
         total += edges[EDGE_M, k]
+    # One sum tells of any void, for NaN stays NaN.
     return not math.isnan(total)
 
 
 @inner_kernel
 def leave_station(
-    near: NearCover,
-    ground: Ground,
-    cover: npt.NDArray[np.float32],
-    row: float,
-    column: float,
-    row_step: float,
-    column_step: float,
+    near: NearCover, ground: Ground, cover: npt.NDArray[np.float32], walk: Walk
 ) -> tuple[NearCover, bool]:
     """Return the edges of the first stretch of a ray, and whether all are known.
 
-    ``row_step`` and ``column_step`` are those of the ray's own step.
+    ``walk`` begins at the station, with the ray's own step.
     """
     share = near.step_km / near.ray_km
     count = int(NEAR_STEPS / share)
-    known = _sample(
-        near, ground, cover, row, column, row_step * share, column_step * share,
-        0, count, 0.0, near.step_km,
-    )  # fmt: skip
+    finely = Walk(walk.row, walk.column, walk.row_step * share, walk.column_step * share)
+    known = _sample(near.edges[:, :count], ground, cover, finely, 0.0, near.step_km)
     return NearCover(near.edges, near.ray_km, near.step_km, count, 0, count), known
 
 
 @inner_kernel
 def reach_cell(
-    near: NearCover,
-    ground: Ground,
-    cover: npt.NDArray[np.float32],
-    row: float,
-    column: float,
-    tx_row: float,
-    tx_column: float,
-    d: float,
-    samples: int,
+    near: NearCover, ground: Ground, cover: npt.NDArray[np.float32], walk: Walk, d: float, samples: int
 ) -> tuple[NearCover, bool]:
     """Return the edges with those before a cell, on the line to it, and whether all are known.
 
-    ``samples`` of the ray's skyline come before them, or none: then the edges are those of the whole path.
+    ``walk`` begins at the cell, with the whole way to the station for a step. ``samples`` of the ray's
+    skyline come before the edges, or none: then the edges are those of the whole path.
     """
     begin = near.tx_count
+    # The last sample of the skyline owns half a step beyond itself.
     from_km = (samples + 0.5) * near.ray_km if samples > 0 else 0.0
     count = max(math.ceil((d - from_km) / near.step_km - _ON_THE_EDGE) - 1, 0)
     share = near.step_km / max(d, near.step_km)
-    known = _sample(
-        near, ground, cover, row, column, (tx_row - row) * share, (tx_column - column) * share,
-        begin, count, d, -near.step_km,
-    )  # fmt: skip
+    back = Walk(walk.row, walk.column, walk.row_step * share, walk.column_step * share)
+    known = _sample(near.edges[:, begin : begin + count], ground, cover, back, d, -near.step_km)
     first = 0 if samples > 0 else begin
     return NearCover(near.edges, near.ray_km, near.step_km, begin, first, begin + count), known
 
 
 @inner_kernel
 def _slopes(near: NearCover, ends: Terminals, curvature: float) -> tuple[float, float]:
-    """Return the steepest slopes [m/km] at which the edges are seen from both ends."""
+    """Return the steepest slopes [m/km] at which the edges are seen from both ends (P.1812-8 eq. 14, 18)."""
     d, tx_slope, rx_slope = ends.distance_km, -math.inf, -math.inf
     for k in range(near.first, near.last):
         x = near.edges[EDGE_KM, k]
@@ -146,7 +142,7 @@ def _slopes(near: NearCover, ends: Terminals, curvature: float) -> tuple[float, 
 
 @inner_kernel
 def _largest_fresnel(near: NearCover, ends: Terminals, curvature: float) -> float:
-    """Return the largest X of the edges."""
+    """Return the largest X of the edges (P.1812-8 eq. 16)."""
     d, best = ends.distance_km, -math.inf
     for k in range(near.first, near.last):
         x = near.edges[EDGE_KM, k]
@@ -160,28 +156,26 @@ def _largest_fresnel(near: NearCover, ends: Terminals, curvature: float) -> floa
 def covered_summary(
     sky: FloatArray,
     state: SkylineState,
-    covered: int,
-    samples: int,
-    step_km: float,
+    reach: Reach,
     ends: Terminals,
     smooth: SmoothHeights,
     near: NearCover,
-    curvature: float,
-    floor: float,
+    bend: Bend,
 ) -> PathSummary:
     """Return what delta-Bullington needs of a path over cover, for one effective radius.
 
-    The skyline holds ``covered`` samples, of ground with cover; ``samples`` is how many the ray has in all.
+    The skyline, of ground with cover, is one sample behind the ray.
     """
-    d, tx_m, rx_m = ends.distance_km, ends.tx_m, ends.rx_m
+    d, rx_m, curvature = ends.distance_km, ends.rx_m, bend.curvature
+    covered = Reach(reach.samples - 1, reach.step_km)
     near_tx, near_rx = _slopes(near, ends, curvature)
     tx_slope, rx_slope, fresnel = max(tx_slope_seen(state, d, curvature), near_tx), -math.inf, -math.inf
-    if tx_slope < (rx_m - tx_m) / d:
-        if covered > 0:
-            fresnel, _ = largest_fresnel_seen(sky, state, covered, step_km, d, tx_m, rx_m, curvature, floor)
+    if tx_slope < (rx_m - ends.tx_m) / d:
+        if covered.samples > 0:
+            fresnel, _ = largest_fresnel_seen(sky, state, covered, ends, bend)
         fresnel = max(fresnel, _largest_fresnel(near, ends, curvature))
     else:
-        if covered > 0:
+        if covered.samples > 0:
             rx_slope, _ = rx_slope_seen(sky, state, d, rx_m, curvature)
         rx_slope = max(rx_slope, near_rx)
-    return with_smooth_profile(tx_slope, rx_slope, fresnel, samples, step_km, ends, smooth, curvature, floor)
+    return with_smooth_profile(Edges(tx_slope, rx_slope, fresnel), reach, ends, smooth, bend)

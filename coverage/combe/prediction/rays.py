@@ -1,4 +1,4 @@
-"""Rays from a station over the study grid, and which cells lie along each ray in order of distance.
+"""Rays from a station over the study grid, which cells lie along each in order of distance, and its course.
 
 Rays leave the station at equal angles, dense enough that two neighbours are at most one cell apart at the far
 rim. Every cell belongs to its nearest ray, which passes within half a cell of it.
@@ -10,11 +10,12 @@ import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
@@ -23,6 +24,16 @@ from combe.terrain.ground import ground_reach
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
+
+
+AHEAD = 16
+"""Samples of the ground that a ray takes at a time."""
+
+CLEARANCE = 0.5
+"""Steps before a cell within which a ray's sample is not an obstacle of its own."""
+
+NO_LOSS_PARAMETER = -0.78
+"""ν below which a knife edge costs nothing (P.526-16 §4.1)."""
 
 
 @dataclass(frozen=True)
@@ -252,3 +263,84 @@ def _assign(
         job.result()
     total: npt.NDArray[np.int64] = np.sum(tallies, axis=0)
     return ray_of_cell, total
+
+
+class Course(NamedTuple):
+    """Rays of a station as kernels take them: see :class:`Rays`."""
+
+    cell_size_m: float
+    step_m: float
+    """Ground distance between two samples."""
+    origin_row: float
+    origin_column: float
+    columns: int
+    """Columns of the grid."""
+    scale: FloatArray
+    first_cell: npt.NDArray[np.int64]
+    cell_order: IntArray
+    targets: FloatArray
+    """Rows, columns and heights [m] of the targets, shape (3, n); (3, 0) where all cells are priced."""
+
+
+def course_of(area: Area, rays: Rays) -> Course:
+    """Return the rays as kernels take them."""
+    return Course(
+        area.grid.cell_size_m,
+        area.step_m,
+        rays.origin_row,
+        rays.origin_column,
+        area.grid.columns,
+        rays.scale,
+        rays.first_cell,
+        rays.cell_order,
+        rays.targets,
+    )
+
+
+@inner_kernel
+def ray_steps(course: Course, ray: int) -> tuple[float, float, float]:
+    """Return the ground length [km] of a cell along a ray, and its rows and columns a sample."""
+    angle = 2.0 * math.pi * ray / course.scale.size
+    cell_m = course.cell_size_m * course.scale[ray]
+    return (
+        cell_m / 1000.0,
+        -math.cos(angle) * course.step_m / cell_m,
+        math.sin(angle) * course.step_m / cell_m,
+    )
+
+
+@inner_kernel
+def place_priced(
+    course: Course, targets: FloatArray, heights_m: FloatArray, index: int
+) -> tuple[float, float, float]:
+    """Return row, column and ground height [m] of a cell, or of a target where there are targets."""
+    if targets.shape[1] > 0:
+        return targets[0, index], targets[1, index], targets[2, index]
+    row, column = index // course.columns, index % course.columns
+    return float(row), float(column), heights_m[row, column]
+
+
+@inner_kernel
+def cell_distance_km(course: Course, row: float, column: float, cell_km: float) -> float:
+    """Return the ground distance [km] of a cell from the station."""
+    north, east = row - course.origin_row, column - course.origin_column
+    return cell_km * math.sqrt(north * north + east * east)
+
+
+@kernel
+def most_samples(course: Course, heights_m: FloatArray, first_ray: int, last_ray: int) -> int:
+    """Return room for the samples of any of some rays: up to the farthest place priced on them, and a few."""
+    longest_km = 0.0
+    for ray in range(first_ray, last_ray):
+        last = course.first_cell[ray + 1] - 1
+        if last >= course.first_cell[ray]:
+            cell_km, _, _ = ray_steps(course, ray)
+            row, column, _ = place_priced(course, course.targets, heights_m, course.cell_order[last])
+            longest_km = max(longest_km, cell_distance_km(course, row, column, cell_km))
+    return int(longest_km * 1000.0 / course.step_m) + 2 * AHEAD
+
+
+@inner_kernel
+def fresnel_floor(longest_wavelength_m: float) -> float:
+    """Return the X up to which no frequency of a sweep has a knife-edge loss."""
+    return NO_LOSS_PARAMETER * math.sqrt(longest_wavelength_m / 0.002)

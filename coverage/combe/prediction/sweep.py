@@ -14,10 +14,11 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
-from combe.prediction.ray_course import (
+from combe.prediction.pricing import SHORTEST_KM, diffracted_db, free_space_db
+from combe.prediction.ray_summary import diffraction_summary, follow, new_trail, smooth_heights
+from combe.prediction.rays import (
     AHEAD,
     CLEARANCE,
-    SHORTEST_KM,
     Course,
     cell_distance_km,
     fresnel_floor,
@@ -25,10 +26,8 @@ from combe.prediction.ray_course import (
     place_priced,
     ray_steps,
 )
-from combe.prediction.ray_summary import Terminals, diffraction_summary, follow, new_trail, smooth_heights
-from combe.prediction.skyline import empty_state, new_skyline, see
-from combe.propagation.p525 import free_space_kernel
-from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
+from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_skyline, see
+from combe.propagation.p526.delta import WAVELENGTH_M_MHZ
 from combe.propagation.summary import PathSummary
 from combe.terrain.ground import Ground, ground_along
 
@@ -49,21 +48,13 @@ class SweepConditions(NamedTuple):
 
 
 @inner_kernel
-def _price(path: PathSummary, conditions: SweepConditions, frequency_mhz: float) -> float:
+def _loss_db(path: PathSummary, conditions: SweepConditions, frequency_mhz: float) -> float:
     """Return the basic transmission loss [dB] of a path: free space over the slant, and diffraction."""
-    rise_km = (path.tx_height_m - path.rx_height_m) / 1000.0
-    slant_km = math.sqrt(path.distance_km * path.distance_km + rise_km * rise_km)
-    loss = free_space_kernel(slant_km, frequency_mhz)
-    if conditions.diffraction:
-        loss += delta_bullington_kernel(
-            path,
-            conditions.radius_km,
-            frequency_mhz,
-            WAVELENGTH_M_MHZ / frequency_mhz,
-            conditions.vertical,
-            conditions.sea_fraction,
-        )
-    return loss
+    if not conditions.diffraction:
+        return free_space_db(path.distance_km, path.tx_height_m, path.rx_height_m, frequency_mhz)
+    return diffracted_db(
+        path, frequency_mhz, conditions.radius_km, conditions.vertical, conditions.sea_fraction
+    )
 
 
 @kernel
@@ -85,7 +76,7 @@ def sweep_rays(
     curvature = 500.0 / conditions.radius_km
     tx_ground_m = conditions.tx_ground_m
     tx_m = tx_ground_m + conditions.tx_above_ground_m
-    floor = fresnel_floor(WAVELENGTH_M_MHZ / np.min(frequencies_mhz))
+    bend = Bend(curvature, fresnel_floor(WAVELENGTH_M_MHZ / np.min(frequencies_mhz)))
     samples = most_samples(course, heights_m, first_ray, last_ray)
     bent, plain, ahead_m = new_skyline(samples), new_skyline(samples), np.empty(AHEAD)
     step_km = course.step_m / 1000.0
@@ -97,6 +88,7 @@ def sweep_rays(
             cell = cell_order[place]
             cell_row, cell_column, cell_m = place_priced(course, targets, heights_m, cell)
             d = cell_distance_km(course, cell_row, cell_column, cell_km)
+            # Cells come in order of distance, so each sample is seen once for all of them.
             while (trail.samples + 1 + CLEARANCE) * step_km <= d:
                 j = trail.samples
                 if j % AHEAD == 0:
@@ -107,12 +99,11 @@ def sweep_rays(
                 bent_state = see(bent, bent_state, j + 1, x, height_m, tx_m, curvature)
                 plain_state = see(plain, plain_state, j + 1, x, height_m, tx_m, 0.0)
             if math.isnan(trail.v1):
-                break
+                break  # a void on the way: nothing is known behind it
             rx_m = cell_m + conditions.rx_above_ground_m
             ends = Terminals(max(d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
             smooth = smooth_heights(trail, plain, plain_state, ends)
-            path = diffraction_summary(
-                bent, bent_state, trail.samples, step_km, ends, smooth, curvature, floor
-            )
+            reach = Reach(trail.samples, step_km)
+            path = diffraction_summary(bent, bent_state, reach, ends, smooth, bend)
             for service in range(frequencies_mhz.size):
-                loss_db[service, cell] = _price(path, conditions, frequencies_mhz[service])
+                loss_db[service, cell] = _loss_db(path, conditions, frequencies_mhz[service])

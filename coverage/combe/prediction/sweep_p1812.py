@@ -16,11 +16,25 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
-from combe.prediction.near_cover import NearCover, leave_station, new_near_cover, reach_cell
-from combe.prediction.ray_course import (
+from combe.prediction.near_cover import NearCover, Walk, leave_station, new_near_cover, reach_cell
+from combe.prediction.pricing import SHORTEST_KM, FloatArray, Frequencies, at_frequency
+from combe.prediction.ray_summary import Trail, new_trail, smooth_heights
+from combe.prediction.ray_summary_p1812 import (
+    CellPath,
+    Sample,
+    Seen,
+    Skylines,
+    Wanted,
+    beta_path,
+    cell_summary,
+    horizons_seen,
+    look,
+    median_path,
+    with_roughness,
+)
+from combe.prediction.rays import (
     AHEAD,
     CLEARANCE,
-    SHORTEST_KM,
     Course,
     cell_distance_km,
     fresnel_floor,
@@ -28,76 +42,36 @@ from combe.prediction.ray_course import (
     place_priced,
     ray_steps,
 )
-from combe.prediction.ray_horizons import horizons_seen
-from combe.prediction.ray_summary import (
-    Terminals,
-    Trail,
-    new_trail,
-    smooth_heights,
-)
-from combe.prediction.ray_summary_p1812 import (
-    Seen,
-    Wanted,
-    beta_path,
-    cell_summary,
-    look,
-    median_path,
-    with_roughness,
-)
-from combe.prediction.skyline import empty_state, new_skyline
-from combe.prediction.zone_trail import (
-    PathZones,
-    all_inland,
-    start_zones,
-    zones_of_path,
-)
+from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_skyline
+from combe.prediction.zone_trail import PathZones, all_inland, start_zones, zones_of_path
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.quick_loss import begin_loss, finish_loss_db
 from combe.propagation.p1812.zones import INLAND, SEA
 from combe.terrain.cover_step import cover_parts
 from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along
 
-FloatArray = npt.NDArray[np.float64]
-
 
 class Surroundings(NamedTuple):
-    """Aerials [m] of a sweep, and what lies on the ground, in the raster's own cells.
+    """Aerials [m] of a sweep, its air, and what lies on the ground, in the raster's own cells.
 
     ``cover`` heights [m] and ``zones`` (1 sea, 3 coast, 4 inland): shape of the ground's heights, or empty.
+    ``air`` is that of the first of the services.
     """
 
     tx_ground_m: float
     tx_above_ground_m: float
     rx_above_ground_m: float
+    air: P1812Conditions
     cover: npt.NDArray[np.float32]
     zones: npt.NDArray[np.uint8]
 
 
-class Services(NamedTuple):
-    """Frequencies of a sweep, each in the forms that P.1812 asks for; arrays of shape (services,)."""
+class Cell(NamedTuple):
+    """A cell, or a target: row and column, its distance from the station along the ray [km]."""
 
-    frequency_ghz: FloatArray
-    frequency_root: FloatArray
-    wavelength_m: FloatArray
-
-
-@inner_kernel
-def _for_service(air: P1812Conditions, services: Services, k: int) -> P1812Conditions:
-    """Return the conditions of one service."""
-    return P1812Conditions(
-        services.frequency_ghz[k],
-        services.frequency_root[k],
-        services.wavelength_m[k],
-        air.time_percent,
-        air.time_inverse,
-        air.median_radius_km,
-        air.n0,
-        air.latitude_deg,
-        air.vertical,
-        air.location_db,
-        air.least_incidence_percent,
-        air.time_floor,
-    )
+    row: float
+    column: float
+    d: float
 
 
 @inner_kernel
@@ -111,54 +85,32 @@ def _zones_at(ground: Ground, zone_cells: npt.NDArray[np.uint8], row: float, col
 
 @inner_kernel
 def _zones_to(
-    ground: Ground,
-    zone_cells: npt.NDArray[np.uint8],
-    seen: Seen,
-    tx_zone: int,
-    row: float,
-    column: float,
-    d: float,
+    ground: Ground, zone_cells: npt.NDArray[np.uint8], seen: Seen, tx_zone: int, cell: Cell
 ) -> tuple[PathZones, bool]:
     """Return the zones of the path to a cell, and whether those of both ends are known."""
-    distance_km = max(d, SHORTEST_KM)
+    distance_km = max(cell.d, SHORTEST_KM)
     if zone_cells.size == 0:
         return all_inland(distance_km), True
-    rx_zone = _zones_at(ground, zone_cells, row, column)
+    rx_zone = _zones_at(ground, zone_cells, cell.row, cell.column)
     if tx_zone < SEA or rx_zone < SEA:
         return all_inland(distance_km), False
     return zones_of_path(seen.zones, distance_km, rx_zone), True
 
 
 @inner_kernel
-def _leave(
-    near: NearCover,
-    ground: Ground,
-    around: Surroundings,
-    course: Course,
-    row_step: float,
-    column_step: float,
-) -> tuple[Trail, NearCover]:
+def _leave(near: NearCover, ground: Ground, around: Surroundings, walk: Walk) -> tuple[Trail, NearCover]:
     """Return the trail of a ray that leaves the station, and the cover near it; NaN sums if not known."""
     trail = new_trail(around.tx_ground_m)
     if around.cover.size == 0:
         return trail, near
-    near, known = leave_station(
-        near, ground, around.cover, course.origin_row, course.origin_column, row_step, column_step
-    )
+    near, known = leave_station(near, ground, around.cover, walk)
     lost = 0.0 if known else math.nan
     return Trail(trail.samples, lost, lost, trail.last_km, trail.last_m), near
 
 
 @inner_kernel
 def _reach(
-    near: NearCover,
-    ground: Ground,
-    around: Surroundings,
-    course: Course,
-    row: float,
-    column: float,
-    d: float,
-    samples: int,
+    near: NearCover, ground: Ground, around: Surroundings, course: Course, cell: Cell, samples: int
 ) -> tuple[NearCover, bool]:
     """Return the cover near both ends of the path to a cell, and whether it is known.
 
@@ -166,27 +118,18 @@ def _reach(
     """
     if around.cover.size == 0:
         return near, True
-    return reach_cell(
-        near, ground, around.cover, row, column, course.origin_row, course.origin_column, d, samples - 1
-    )
+    back = Walk(cell.row, cell.column, course.origin_row - cell.row, course.origin_column - cell.column)
+    return reach_cell(near, ground, around.cover, back, cell.d, samples - 1)
 
 
 @inner_kernel
-def _look_ahead(
-    ground: Ground,
-    around: Surroundings,
-    row: float,
-    column: float,
-    row_step: float,
-    column_step: float,
-    parts: int,
-    ahead: FloatArray,
-) -> None:
+def _look_ahead(ground: Ground, around: Surroundings, walk: Walk, parts: int, ahead: FloatArray) -> None:
     """Fill the rows of ``ahead`` (3, n) with the next heights, cover and zones along a ray.
 
     Cover is the highest of each sample's own stretch. Unknown cover (NaN) and unknown zones (0) make the
     ground unknown, as a void does.
     """
+    row, column, row_step, column_step = walk.row, walk.column, walk.row_step, walk.column_step
     ground_along(ground, row, column, row_step, column_step, ahead[0])
     if around.cover.size > 0:
         highest_along(ground, around.cover, row, column, row_step, column_step, parts, ahead[1])
@@ -208,8 +151,7 @@ def sweep_rays_p1812(
     first_ray: int,
     last_ray: int,
     around: Surroundings,
-    air: P1812Conditions,
-    services: Services,
+    frequencies: Frequencies,
     loss_db: FloatArray,
 ) -> None:
     """Fill ``loss_db`` (services, cells or targets) for what lies along some rays.
@@ -217,63 +159,67 @@ def sweep_rays_p1812(
     ``heights_m`` (rows, columns) of the cells. What lies behind a void of the terrain on its ray is left as
     it was, and so is what lies in an unknown zone.
     """
-    curvature = 500.0 / air.median_radius_km
+    air = around.air
+    bend = Bend(500.0 / air.median_radius_km, fresnel_floor(np.max(frequencies.wavelength_m)))
     tx_ground_m = around.tx_ground_m
     tx_m = tx_ground_m + around.tx_above_ground_m
-    zone_cells = around.zones
+    # Fi is 1 up to β0 % of time and 0 at 50 % (P.1812-8 eq. 40): there only aβ, or only the median, counts.
     wanted = Wanted(
         air.time_percent > air.least_incidence_percent,
         air.time_percent < 50.0,
         around.cover.size > 0,
-        zone_cells.size > 0,
+        around.zones.size > 0,
     )
-    floor = fresnel_floor(np.max(services.wavelength_m))
     samples = most_samples(course, heights_m, first_ray, last_ray)
     parts = cover_parts(course.step_m)
     plain, bent, beta = new_skyline(samples), new_skyline(samples), new_skyline(samples)
-    raised = new_skyline(samples if wanted.cover else 1)
+    sky = Skylines(plain, bent, new_skyline(samples if wanted.cover else 1), beta)
     ahead = np.zeros((3, AHEAD))
     step_km = course.step_m / 1000.0
     near = new_near_cover(step_km, wanted.cover)
-    first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets
-    tx_zone = _zones_at(ground, zone_cells, course.origin_row, course.origin_column)
+    tx_zone = _zones_at(ground, around.zones, course.origin_row, course.origin_column)
     nothing = empty_state()
     for ray in range(first_ray, last_ray):
         cell_km, row_step, column_step = ray_steps(course, ray)
-        trail, near = _leave(near, ground, around, course, row_step, column_step)
+        start = Walk(course.origin_row, course.origin_column, row_step, column_step)
+        trail, near = _leave(near, ground, around, start)
         seen = Seen(trail, nothing, nothing, nothing, nothing, start_zones(tx_zone), 0.0)
-        for place in range(first_cell[ray], first_cell[ray + 1]):
-            cell = cell_order[place]
-            cell_row, cell_column, cell_m = place_priced(course, targets, heights_m, cell)
-            d = cell_distance_km(course, cell_row, cell_column, cell_km)
-            while (seen.trail.samples + 1 + CLEARANCE) * step_km <= d:
+        for place in range(course.first_cell[ray], course.first_cell[ray + 1]):
+            index = course.cell_order[place]
+            row, column, cell_m = place_priced(course, course.targets, heights_m, index)
+            cell = Cell(row, column, cell_distance_km(course, row, column, cell_km))
+            while (seen.trail.samples + 1 + CLEARANCE) * step_km <= cell.d:
                 j = seen.trail.samples
                 k = j % AHEAD
                 if k == 0:
-                    row, column = course.origin_row + j * row_step, course.origin_column + j * column_step
-                    _look_ahead(ground, around, row, column, row_step, column_step, parts, ahead)
-                seen = look(
-                    plain, bent, raised, beta, seen, wanted, (j + 1) * step_km,
-                    ahead[0, k], ahead[1, k], int(ahead[2, k]), tx_m, curvature,
-                )  # fmt: skip
+                    there = Walk(
+                        start.row + j * row_step, start.column + j * column_step, row_step, column_step
+                    )
+                    _look_ahead(ground, around, there, parts, ahead)
+                sample = Sample((j + 1) * step_km, ahead[0, k], ahead[1, k], int(ahead[2, k]))
+                seen = look(sky, seen, wanted, sample, tx_m, bend.curvature)
             if math.isnan(seen.trail.v1):
-                break
-            near, known = _reach(near, ground, around, course, cell_row, cell_column, d, seen.trail.samples)
-            zones, zone_known = _zones_to(ground, zone_cells, seen, tx_zone, cell_row, cell_column, d)
+                break  # a void on the way: nothing is known behind it
+            near, known = _reach(near, ground, around, course, cell, seen.trail.samples)
+            zones, zone_known = _zones_to(ground, around.zones, seen, tx_zone, cell)
             if not (known and zone_known):
                 continue
             rx_m = cell_m + around.rx_above_ground_m
-            ends = Terminals(max(d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
-            smooth = smooth_heights(seen.trail, plain, seen.plain, ends)
-            horizons = horizons_seen(bent, seen.bent, seen.trail.samples, step_km, ends, curvature)
+            ends = Terminals(max(cell.d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)
+            reach = Reach(seen.trail.samples, step_km)
+            path = CellPath(reach, ends, smooth_heights(seen.trail, sky.plain, seen.plain, ends), near)
+            horizons = horizons_seen(sky.bent, seen.bent, reach, ends, bend.curvature)
             summary = cell_summary(
-                median_path(raised, seen, wanted, step_km, ends, smooth, horizons, near, curvature, floor),
-                beta_path(beta, seen, wanted, step_km, ends, smooth, near, floor),
-                ends, smooth, horizons, step_km, math.nan, zones,
-            )  # fmt: skip
+                median_path(sky, seen, wanted, path, horizons, bend),
+                beta_path(sky, seen, wanted, path, bend.floor),
+                path,
+                horizons,
+                zones,
+            )
             for service in range(loss_db.shape[0]):
-                conditions = _for_service(air, services, service)
+                conditions = at_frequency(air, frequencies, service)
                 begun = begin_loss(summary, conditions)
+                # Roughness is dear and only ducting asks for it (P.1812-8 eq. 56): found once, if at all.
                 if begun.ducting_counts and math.isnan(summary.roughness_m):
-                    summary = with_roughness(summary, plain, seen.plain, horizons, step_km)
-                loss_db[service, cell] = finish_loss_db(summary, conditions, begun)
+                    summary = with_roughness(summary, sky.plain, seen.plain, horizons, step_km)
+                loss_db[service, index] = finish_loss_db(summary, conditions, begun)

@@ -1,21 +1,71 @@
 """The feed chain worked out: level, noise and headroom of every service at every point of it.
 
-A waterfall is read from it: the points in the order of the signal's way, with what is lost from each to the
-next. The noise that the aerial collects is that of T0 = 290 K, as planning at UHF has it.
+Noise of stages one behind another is that of Friis' formula. A waterfall is read from what is worked out: the
+points in the order of the signal's way, with what is lost from each to the next. The noise that the aerial
+collects is that of T0 = 290 K, as planning at UHF has it.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from typing import Final, NamedTuple
 
-from combe.decibels import dbuv_from_dbm, power_dbm_from_field, power_sum_db, thermal_noise_dbm
+from combe.decibels import (
+    db_from_ratio,
+    dbuv_from_dbm,
+    power_sum_db,
+    ratio_from_db,
+    thermal_noise_dbm,
+)
 from combe.errors import RangeError, require_range
-from combe.reception.friis import NOTHING, NoisyGain, behind
 from combe.reception.stages import Stage, stage_gain_db, stage_noise_figure_db
 from combe.stations.checks import LONGEST_SIGNAL_NAME, require_distinct, require_name
+
+
+class NoisyGain(NamedTuple):
+    """Gain and noise figure of a stage, or of several together [dB]."""
+
+    gain_db: float
+    noise_figure_db: float
+
+
+NOTHING: Final = NoisyGain(0.0, 0.0)
+"""A plain connection: no gain, no noise."""
+
+
+def passive(loss_db: float) -> NoisyGain:
+    """Return a passive stage at T0 = 290 K: its noise figure is its loss [dB]."""
+    return NoisyGain(-loss_db, loss_db)
+
+
+def behind(first: NoisyGain, second: NoisyGain) -> NoisyGain:
+    """Return two stages as one: F = F1 + (F2 − 1)/G1.
+
+    Examples
+    --------
+    >>> round(behind(NoisyGain(20.0, 2.0), passive(7.0)).noise_figure_db, 3)
+    2.109
+    """
+    factor = (
+        ratio_from_db(first.noise_figure_db)
+        + (ratio_from_db(second.noise_figure_db) - 1.0) / ratio_from_db(first.gain_db)
+    )  # fmt: skip
+    return NoisyGain(first.gain_db + second.gain_db, db_from_ratio(factor))
+
+
+def cascade_noise(stages: Iterable[NoisyGain]) -> NoisyGain:
+    """Return a chain of stages as one, in the order of the signal's way; nothing for an empty chain.
+
+    Examples
+    --------
+    >>> round(cascade_noise([passive(3.0), passive(4.0), NoisyGain(0.0, 6.0)]).noise_figure_db, 2)
+    13.0
+    """
+    return reduce(behind, stages, NOTHING)
+
 
 AERIAL_POINT: Final = "aerial terminals"
 """Name of the first point of every chain."""
@@ -101,15 +151,6 @@ class Cascade:
     loads: tuple[PointLoad, ...]
 
 
-def feed_signal(
-    name: str, *, frequency_mhz: float, field_dbuv_m: float, gain_dbi: float, bandwidth_mhz: float
-) -> FeedSignal:
-    """Return the signal that a field [dB(µV/m)] leaves at the aerial's terminals, gain in dBi."""
-    require_range(f"frequency_mhz of feed signal {name!r}", frequency_mhz, 30.0, 3000.0)
-    level_dbm = power_dbm_from_field(field_dbuv_m, frequency_mhz, gain_dbi)
-    return FeedSignal(name, frequency_mhz, level_dbm, bandwidth_mhz)
-
-
 def work_out(
     stages: Sequence[Stage], signals: Sequence[FeedSignal], *, others: Sequence[FeedSignal] = ()
 ) -> Cascade:
@@ -152,18 +193,6 @@ def waterfall(cascade: Cascade, service: str) -> tuple[ServiceLevel, ...]:
         raise RangeError("service of the cascade", repr(service), ", ".join(cascade.services))
     column = cascade.services.index(service)
     return tuple(row[column] for row in cascade.levels)
-
-
-def level_at(cascade: Cascade, service: str, point: str) -> ServiceLevel:
-    """Return one service at one point, or raise :class:`RangeError` naming what there is."""
-    rows = waterfall(cascade, service)
-    return rows[_index_of(cascade, point)]
-
-
-def loss_between_db(cascade: Cascade, service: str, from_point: str, to_point: str) -> float:
-    """Return the loss from one point to another [dB]; negative where the chain amplifies."""
-    before, after = (level_at(cascade, service, point) for point in (from_point, to_point))
-    return before.level_dbm - after.level_dbm
 
 
 def receiver_input(cascade: Cascade, service: str) -> ServiceLevel:
@@ -240,12 +269,6 @@ def _limit_at(index: int, stages: Sequence[Stage]) -> tuple[float | None, str | 
         limits.append((stages[index].input_limit_dbm, stages[index].name))
     known = [(limit, name) for limit, name in limits if limit is not None]
     return min(known) if known else (None, None)
-
-
-def _index_of(cascade: Cascade, point: str) -> int:
-    if point not in cascade.points:
-        raise RangeError("point of the cascade", repr(point), ", ".join(cascade.points))
-    return cascade.points.index(point)
 
 
 def _check_chain(stages: Sequence[Stage], signals: Sequence[FeedSignal]) -> None:

@@ -5,18 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.reception.feed_interference import Channel, channel_relation, pair_ratio
-from combe.reception.pair_sum import LARGEST_SIGMA_DB
+from combe.reception.protection import Channel, Protection, protection
 from combe.reception.receive_aerial import Polarization
+from combe.reception.summing import LARGEST_SIGMA_DB
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
-from combe.standards.protection import ProtectionRatio, ratio_db
 from combe.stations.checks import require_choice, require_name
 
 FloatArray = npt.NDArray[np.float64]
@@ -82,14 +80,6 @@ class Emission:
         require_range(f"sigma_db {of}", self.sigma_db, 0.0, LARGEST_SIGMA_DB)
 
 
-class PairProtection(NamedTuple):
-    """Protection ratios [dB] of one emission against another, and where they are from."""
-
-    tropospheric_db: float
-    continuous_db: float
-    source: ProtectionRatio
-
-
 class Disturber(NamedTuple):
     """An emission that disturbs another, by its place, with its protection ratios [dB]."""
 
@@ -113,23 +103,13 @@ class Partners(NamedTuple):
     crossed: npt.NDArray[np.bool_]
 
 
-def pair_protection(wanted: Emission, unwanted: Emission) -> PairProtection | None:
-    """Return the protection ratios of a wanted against an unwanted emission.
+def pair_protection(wanted: Emission, unwanted: Emission) -> Protection | None:
+    """Return the protection ratio of a wanted against an unwanted emission, None where it cannot disturb.
 
-    None when the channels neither overlap nor touch.
-
-    Raises
-    ------
-    RangeError
-        For a pair of signals that the tables do not have, or an offset of their carriers.
+    Noise is judged beside interference, as a power. Errors as :func:`combe.reception.protection.protection`.
     """
-    row = _row(wanted.channel, unwanted.channel, wanted.carrier, unwanted.carrier)
-    if row is None:
-        return None
-    tropospheric, continuous = (
-        ratio_db(row, time, wanted.required_cn_db) for time in ("tropospheric", "continuous")
-    )
-    return PairProtection(tropospheric, continuous, row)
+    carriers = (wanted.carrier, unwanted.carrier)
+    return protection(wanted.channel, unwanted.channel, wanted.required_cn_db, carriers=carriers)
 
 
 def partners_of(emissions: Sequence[Emission]) -> Partners:
@@ -170,11 +150,3 @@ def partners_from(disturbers: Iterable[Sequence[Disturber]]) -> Partners:
         np.array(columns[2], dtype=np.float64),
         np.array(columns[3], dtype=np.bool_),
     )
-
-
-@cache
-def _row(
-    wanted: Channel, unwanted: Channel, carrier: CarrierOffset, other: CarrierOffset
-) -> ProtectionRatio | None:
-    step = channel_relation(wanted, unwanted)
-    return None if step is None else pair_ratio((wanted.kind, carrier), (unwanted.kind, other), step)

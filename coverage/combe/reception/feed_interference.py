@@ -1,44 +1,28 @@
-"""Other stations on the receive aerial, against the protection ratios of co-channel and adjacent channels."""
+"""Other stations on the receive aerial: protection ratios, frequencies of the receiver, where to turn.
+
+Stations on the channel and next to it are held against their protection ratios; farther ones may lie on the
+image, the oscillator's channel or the beat of the receiver. The aerial that protects best does not always
+look at the parent.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, get_args
+from dataclasses import dataclass, replace
+from typing import Final, Literal, NamedTuple
 
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
+from combe.reception.protection import Channel, Protection, channel_relation, protection
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
-from combe.standards.atsc import CO_CHANNEL_FORMULA, ratio_at_sn_db
-from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio
+from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.standards.cited import describe
-from combe.standards.protection import (
-    ChannelStep,
-    ProtectionRatio,
-    SignalKind,
-    TimeKind,
-    protection_ratio,
-    ratio_db,
-)
-from combe.stations.checks import require_choice, require_name
+from combe.standards.frequency_relations import Conversion, Relation, channel_step, troubled_channels
+from combe.standards.protection import ChannelStep, SignalKind, TimeKind
+from combe.stations.checks import require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
-_EDGE_MHZ: Final = 1e-6
-
-
-@dataclass(frozen=True)
-class Channel:
-    """What is on a channel: kind of signal, centre and width [MHz]."""
-
-    kind: SignalKind
-    centre_mhz: float
-    width_mhz: float
-
-    def __post_init__(self) -> None:
-        require_choice("kind of a signal", self.kind, get_args(SignalKind))
-        require_range("centre_mhz of a channel", self.centre_mhz, 30.0, 3000.0)
-        require_range("width_mhz of a channel", self.width_mhz, 1.0, 20.0)
 
 
 @dataclass(frozen=True)
@@ -151,17 +135,6 @@ class InterferenceReport:
     reason: str
 
 
-def channel_relation(wanted: Channel, unwanted: Channel) -> ChannelStep | None:
-    """Return how an unwanted channel lies to the wanted one; None when neither overlapping nor next to it."""
-    apart_mhz = unwanted.centre_mhz - wanted.centre_mhz
-    touching_mhz = (wanted.width_mhz + unwanted.width_mhz) / 2.0
-    if abs(apart_mhz) < touching_mhz - _EDGE_MHZ:
-        return "co-channel"
-    if abs(apart_mhz) < touching_mhz + min(wanted.width_mhz, unwanted.width_mhz) - _EDGE_MHZ:
-        return "upper adjacent" if apart_mhz > 0.0 else "lower adjacent"
-    return None
-
-
 def interference(
     wanted: WantedSignal, unwanted: Iterable[UnwantedSignal], aerial: ReceiveAerial
 ) -> InterferenceReport:
@@ -203,13 +176,13 @@ def interference_row(
 ) -> InterferenceRow | None:
     """Judge one unwanted signal; None when its channel does not touch the wanted one."""
     step = channel_relation(wanted.channel, unwanted.channel)
-    if step is None:
+    ratio = None if step is None else _protection(wanted, unwanted)
+    if step is None or ratio is None:
         return None
-    ratio = _ratio(wanted, unwanted, step)
     aerial_db = discrimination_db(aerial, unwanted.bearing_deg, unwanted.polarization)
-    time = _time_that_counts(ratio, wanted.required_cn_db, unwanted)
+    time = _time_that_counts(ratio, unwanted)
     field_dbuv_m = unwanted.one_percent_dbuv_m if time == "tropospheric" else unwanted.median_dbuv_m
-    protection_db = ratio_db(ratio, time, wanted.required_cn_db)
+    protection_db = ratio.tropospheric_db if time == "tropospheric" else ratio.continuous_db
     wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
     heard_dbuv_m = field_dbuv_m - aerial_db
     return InterferenceRow(
@@ -231,11 +204,9 @@ def interference_row(
 def co_channel_ratio_db(kind: SignalKind, required_cn_db: float, signal_to_noise_db: float) -> float:
     """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
     channel = Channel(kind, 600.0, 8.0)
-    wanted = WantedSignal(
-        "wanted", channel, 0.0, "horizontal", 0.0, required_cn_db, signal_to_noise_db=signal_to_noise_db
-    )
-    unwanted = UnwantedSignal("", "", channel, 0.0, "horizontal", 0.0, 0.0)
-    return ratio_db(_ratio(wanted, unwanted, "co-channel"), "tropospheric", required_cn_db)
+    found = protection(channel, channel, required_cn_db, signal_to_noise_db=signal_to_noise_db)
+    assert found is not None, "every signal has a ratio on its own channel"
+    return found.tropospheric_db
 
 
 def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
@@ -243,36 +214,20 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)
 
 
-def _ratio(wanted: WantedSignal, unwanted: UnwantedSignal, step: ChannelStep) -> ProtectionRatio:
-    if step == "co-channel" and wanted.channel.kind == unwanted.channel.kind == "ATSC":
-        asked_db = ratio_at_sn_db(wanted.signal_to_noise_db)
-        return ProtectionRatio("ATSC", "ATSC", step, asked_db, asked_db, CO_CHANNEL_FORMULA, "from memory")
-    return pair_ratio((wanted.channel.kind, wanted.carrier), (unwanted.channel.kind, unwanted.carrier), step)
+def _protection(wanted: WantedSignal, unwanted: UnwantedSignal) -> Protection | None:
+    return protection(
+        wanted.channel,
+        unwanted.channel,
+        wanted.required_cn_db,
+        carriers=(wanted.carrier, unwanted.carrier),
+        signal_to_noise_db=wanted.signal_to_noise_db,
+    )
 
 
-def pair_ratio(
-    wanted: tuple[SignalKind, CarrierOffset], unwanted: tuple[SignalKind, CarrierOffset], step: ChannelStep
-) -> ProtectionRatio:
-    """Return the protection ratio of two signals by their kinds, and by their carriers where these tell.
-
-    Raises
-    ------
-    RangeError
-        For a pair of signals that the tables do not have, or an offset of theirs.
-    """
-    kinds = (wanted[0], unwanted[0])
-    if step == "co-channel" and kinds in (("analogue 625",) * 2, ("analogue 525",) * 2):
-        apart = between_carriers(wanted[1], unwanted[1])
-        found = co_channel_ratio(kinds[0] == "analogue 525", apart)
-        levels = (found.tropospheric_db, found.continuous_db)
-        return ProtectionRatio(*kinds, step, *levels, found.reference, found.confidence)
-    return protection_ratio(*kinds, step)
-
-
-def _time_that_counts(ratio: ProtectionRatio, required_cn_db: float, unwanted: UnwantedSignal) -> TimeKind:
+def _time_that_counts(ratio: Protection, unwanted: UnwantedSignal) -> TimeKind:
     """Give the kind of time with the greater nuisance field (practice of ITU-R BT.655)."""
-    tropospheric = unwanted.one_percent_dbuv_m + ratio_db(ratio, "tropospheric", required_cn_db)
-    continuous = unwanted.median_dbuv_m + ratio_db(ratio, "continuous", required_cn_db)
+    tropospheric = unwanted.one_percent_dbuv_m + ratio.tropospheric_db
+    continuous = unwanted.median_dbuv_m + ratio.continuous_db
     return "continuous" if continuous > tropospheric else "tropospheric"
 
 
@@ -284,3 +239,143 @@ def _reason(rows: Sequence[InterferenceRow], margin_db: float) -> str:
     if margin_db >= 0.0:
         return f"the wanted field is {margin_db:.1f} dB over all interference; most is from {by}"
     return f"the wanted field is {-margin_db:.1f} dB under what the interference asks; most is from {by}"
+
+
+class Trap(NamedTuple):
+    """An unwanted station that the receiver's own frequencies bring in.
+
+    ``unwanted_over_wanted_db`` is its 1 % field over the wanted one at the aerial's terminals. For an image
+    ``carrier_to_interference_db`` is what is left behind the receiver's image rejection; for the other
+    relations it is None, for there the receiver's screening decides and the level is a caution only.
+    """
+
+    station: str
+    service: str
+    channel_step: int
+    relation: Relation
+    unwanted_over_wanted_db: float
+    carrier_to_interference_db: float | None
+
+
+def find_traps(
+    wanted: WantedSignal,
+    unwanted: Iterable[UnwantedSignal],
+    aerial: ReceiveAerial,
+    conversion: Conversion,
+    *,
+    image_rejection_db: float,
+) -> tuple[Trap, ...]:
+    """Find the stations that lie on a troubled channel of the receiver, the strongest first.
+
+    Parameters
+    ----------
+    wanted : WantedSignal
+    unwanted : iterable of UnwantedSignal
+    aerial : ReceiveAerial
+    conversion : Conversion
+        Of the receiver on the wanted channel; its raster is that of all the signals.
+    image_rejection_db : float
+        Of the receiver, its channel filter included [dB], 0 to 150.
+
+    Returns
+    -------
+    tuple of Trap
+        One row for each relation. Adjacent channels have protection ratios and are not repeated here.
+
+    Raises
+    ------
+    RangeError
+        For a rejection out of range.
+    """
+    require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
+    wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
+    related = [each for each in troubled_channels(conversion) if each.relation != "adjacent"]
+    found = []
+    for signal in unwanted:
+        step = _step(wanted, signal, conversion.channel_width_mhz)
+        heard_db = signal.one_percent_dbuv_m - discrimination_db(
+            aerial, signal.bearing_deg, signal.polarization
+        )
+        over_db = heard_db - wanted_dbuv_m
+        for trouble in related:
+            if trouble.channel_step == step:
+                image = trouble.relation.startswith("image")
+                left_db = image_rejection_db - over_db if image else None
+                found.append(Trap(signal.station, signal.service, step, trouble.relation, over_db, left_db))
+    return tuple(sorted(found, key=lambda trap: -trap.unwanted_over_wanted_db))
+
+
+def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:
+    lower_edge_mhz = wanted.channel.centre_mhz - wanted.channel.width_mhz / 2.0
+    return channel_step(unwanted.channel.centre_mhz - lower_edge_mhz, width_mhz)
+
+
+class BearingChoice(NamedTuple):
+    """The best bearing, and what it gains against looking at the parent.
+
+    ``margin_db`` is the scantiest service's margin over all interference; ``wanted_loss_db`` the most that
+    any service's wanted field loses by the turning.
+    """
+
+    bearing_deg: float
+    margin_db: float
+    margin_at_parent_db: float
+    wanted_loss_db: float
+
+
+def best_bearing(
+    wanted: Sequence[WantedSignal],
+    unwanted: Sequence[UnwantedSignal],
+    aerial: ReceiveAerial,
+    *,
+    most_loss_db: float = 3.0,
+    step_deg: float = 1.0,
+) -> BearingChoice:
+    """Search the bearing that protects the scantiest service best.
+
+    Parameters
+    ----------
+    wanted : sequence of WantedSignal, (n,)
+        Services of the parent, at least one; its bearing is that of the first.
+    unwanted : sequence of UnwantedSignal
+    aerial : ReceiveAerial
+        Its own bearing is not looked at.
+    most_loss_db : float
+        How much of the wanted field the turning may cost [dB], 0 to 20.
+    step_deg : float
+        Of the search [degrees], 0.1 to 30.
+
+    Returns
+    -------
+    BearingChoice
+        Of equal margins the bearing nearest to the parent.
+
+    Raises
+    ------
+    RangeError
+        Outside those ranges.
+    """
+    require_range("number of wanted signals", len(wanted), 1, 1000)
+    require_range("most_loss_db of the search", most_loss_db, 0.0, 20.0)
+    require_range("step_deg of the search", step_deg, 0.1, 30.0)
+    parent_deg = wanted[0].bearing_deg % 360.0
+    at_parent = replace(aerial, bearing_deg=parent_deg)
+    best = (_scantiest_db(wanted, unwanted, at_parent), 0.0, parent_deg)
+    margin_at_parent_db, turns = best[0], math.floor(180.0 / step_deg)
+    for turn in sorted(range(-turns, turns + 1), key=abs):
+        turned = replace(aerial, bearing_deg=(parent_deg + turn * step_deg) % 360.0)
+        loss_db = max(
+            wanted_field_dbuv_m(each, at_parent) - wanted_field_dbuv_m(each, turned) for each in wanted
+        )
+        if loss_db > most_loss_db:
+            continue
+        margin_db = _scantiest_db(wanted, unwanted, turned)
+        if margin_db > best[0] + 1e-9:
+            best = (margin_db, loss_db, turned.bearing_deg)
+    return BearingChoice(best[2], best[0], margin_at_parent_db, best[1])
+
+
+def _scantiest_db(
+    wanted: Sequence[WantedSignal], unwanted: Sequence[UnwantedSignal], aerial: ReceiveAerial
+) -> float:
+    return min(interference(each, unwanted, aerial).margin_db for each in wanted)

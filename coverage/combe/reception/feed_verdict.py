@@ -10,13 +10,10 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.digits import telling
 from combe.errors import require_range
 from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
-from combe.reception.feed_interference import InterferenceReport
-from combe.reception.frequency_traps import Trap
+from combe.reception.feed_interference import InterferenceReport, Trap
 from combe.reception.intermodulation import ProductVerdict
-from combe.reception.on_channel import LoopResult
-from combe.reception.own_output import OwnOutputRow
-from combe.reception.quality import sum_of_impairments_db
-from combe.reception.relay_chain import RelayChain
+from combe.reception.own_output import LoopResult, OwnOutputRow
+from combe.reception.quality import RelayChain, sum_of_impairments_db
 from combe.reception.window import WindowPlace
 
 Cause = Literal[

@@ -137,11 +137,6 @@ def judge_products(products: Sequence[Product], *, reference_dbm: float, limit_d
     )
 
 
-def two_tone_relative_db(level_dbm: float, oip3_dbm: float) -> float:
-    """Return a product of two equal carriers relative to one of them [dB]: 2(P − OIP3)."""
-    return 2.0 * (level_dbm - oip3_dbm)
-
-
 class ToneLevels(NamedTuple):
     """Levels of a three-tone test of vision and sound in one amplifier, relative to peak sync [dB]."""
 
@@ -155,9 +150,6 @@ THREE_TONE_TEST: Final = ToneLevels(
     -8.0, -10.0, -16.0, "three-tone test of television transposers, from memory"
 )
 """The older sound ratio has −7 dB; some practice takes −17 dB for the sideband."""
-
-INTERMODULATION_LIMITS_DB: Final = (-51.0, -54.0, -60.0)
-"""Limits in use, from older common amplification to better, relative to peak sync: from memory."""
 
 
 def three_tone_carriers(

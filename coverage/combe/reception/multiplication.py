@@ -15,9 +15,9 @@ import numpy.typing as npt
 
 from combe.compiling import kernel
 from combe.errors import RangeError, require_range
-from combe.reception.pair_sum import LARGEST_SIGMA_DB
 from combe.reception.service import Field
 from combe.reception.summation import checked_sigmas
+from combe.reception.summing import LARGEST_SIGMA_DB
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -1,14 +1,17 @@
-"""What a carrier-to-noise ratio means: video signal-to-noise of a picture, error of a multiplex."""
+"""What a carrier-to-noise ratio means to picture and multiplex, and how it wears away from relay to relay."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import Final, Literal, NamedTuple
 
 from combe.decibels import db_from_ratio, ratio_from_db
-from combe.errors import RangeError
+from combe.digits import telling
+from combe.errors import RangeError, require_range
 from combe.standards.analogue import WEIGHTING_DB, AnalogueSystem, video_sn_over_cn_db
+from combe.stations.checks import require_distinct, require_name
 
 
 class PictureQuality(NamedTuple):
@@ -35,11 +38,6 @@ def picture_quality(system: AnalogueSystem, carrier_to_noise_db: float) -> Pictu
     """
     unweighted_db = carrier_to_noise_db + video_sn_over_cn_db(system)
     return PictureQuality(carrier_to_noise_db, unweighted_db, unweighted_db + WEIGHTING_DB.value)
-
-
-def cn_for_video_sn_db(system: AnalogueSystem, unweighted_sn_db: float) -> float:
-    """Return the C/N that an unweighted video S/N asks [dB]; inverse of :func:`picture_quality`."""
-    return unweighted_sn_db - video_sn_over_cn_db(system)
 
 
 def sound_ratio(vision_dbm: float, sound_dbm: float, nominal_db: float) -> SoundRatio:
@@ -89,3 +87,182 @@ def noise_degradation_db(required_cn_db: float, mer_db: float) -> float:
     0.223
     """
     return required_cn_with_mer_db(required_cn_db, mer_db) - required_cn_db
+
+
+_RATIOS_DB: Final = (-30.0, 120.0)
+_ROUNDING_DB: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class Hop:
+    """One transmitter of the chain: the parent first, each relay after it.
+
+    Parameters
+    ----------
+    name : str
+    carrier_to_noise_db : float or None
+        Of its off-air feed [dB]; None for the parent, which has none.
+    equipment_db : float or None
+        What its own equipment leaves at best [dB]: modulation error ratio, or for analogue its
+        signal-to-noise as C/N; None counts it as perfect.
+    carrier_to_interference_db : float or None
+        Of its feed, when interference counts like noise [dB].
+    regenerates : bool
+        True when it demodulates to the bits and modulates anew: the quality before it is forgotten, provided
+        that its feed suffices.
+
+    Raises
+    ------
+    RangeError
+        Naming the hop and the field.
+    """
+
+    name: str
+    carrier_to_noise_db: float | None
+    equipment_db: float | None = None
+    carrier_to_interference_db: float | None = None
+    regenerates: bool = False
+
+    def __post_init__(self) -> None:
+        require_name("name of a hop", self.name)
+        for field in ("carrier_to_noise_db", "equipment_db", "carrier_to_interference_db"):
+            value = getattr(self, field)
+            if value is not None:
+                require_range(f"{field} of hop {self.name!r}", value, *_RATIOS_DB)
+
+
+class HopQuality(NamedTuple):
+    """A hop in its chain.
+
+    ``own_db`` is what it alone would leave, ``received_db`` the ratio at its receiver, everything before it
+    counted (inf for the parent), ``sent_db`` the ratio of what it sends; ``cost_db`` is how much better the
+    end of the chain were if this hop added nothing.
+    """
+
+    name: str
+    own_db: float
+    received_db: float
+    sent_db: float
+    cost_db: float
+
+
+@dataclass(frozen=True)
+class RelayChain:
+    """A chain judged: its hops, the ratio at the end, and the hop that costs most.
+
+    ``end_db`` is what the last hop sends. ``broken_at`` names the first regenerating hop whose feed does not
+    suffice, or is None. ``degradation_db`` is by how much the viewers' required C/N rises for the signal's
+    finite quality; inf when it does not reach the required one.
+    """
+
+    hops: tuple[HopQuality, ...]
+    end_db: float
+    required_db: float
+    margin_db: float
+    degradation_db: float
+    costliest: str
+    broken_at: str | None
+    verdict: Literal["passes", "fails"]
+    reason: str
+
+
+def judge_chain(
+    hops: Sequence[Hop], *, required_db: float, regeneration_required_db: float | None = None
+) -> RelayChain:
+    """Judge a chain of relays.
+
+    Parameters
+    ----------
+    hops : sequence of Hop, (n,)
+        In the order of the signal's way; at least one, names each once.
+    required_db : float
+        Least ratio accepted of what the last hop sends [dB].
+    regeneration_required_db : float or None
+        Least ratio at the receiver of a regenerating hop [dB]; None takes ``required_db``.
+
+    Returns
+    -------
+    RelayChain
+
+    Raises
+    ------
+    RangeError
+        For no hop or a name that comes twice.
+
+    Notes
+    -----
+    Noise powers add, so 1/R = Σ 1/Ri over noise, interference and equipment of all hops (1/MER likewise).
+    """
+    if not hops:
+        raise RangeError("number of hops of the relay chain", 0, "at least one")
+    require_distinct("name of a hop", (hop.name for hop in hops))
+    require_range("required_db of the relay chain", required_db, *_RATIOS_DB)
+    end_db = _sent_db(hops)
+    rows = tuple(_hop_quality(hops, index, end_db) for index in range(len(hops)))
+    needed_db = required_db if regeneration_required_db is None else regeneration_required_db
+    broken_at = _broken_at(hops, rows, needed_db)
+    margin_db = end_db - required_db
+    most = max(rows, key=lambda row: row.cost_db)
+    costliest = most.name
+    passes = broken_at is None and margin_db >= -_ROUNDING_DB
+    return RelayChain(
+        hops=rows,
+        end_db=end_db,
+        required_db=required_db,
+        margin_db=margin_db,
+        degradation_db=noise_degradation_db(required_db, end_db) if end_db > required_db else math.inf,
+        costliest=costliest,
+        broken_at=broken_at,
+        verdict="passes" if passes else "fails",
+        reason=_reason(broken_at, margin_db, most),
+    )
+
+
+def _feed_ratios_db(hop: Hop) -> list[float]:
+    both = (hop.carrier_to_noise_db, hop.carrier_to_interference_db)
+    return [ratio for ratio in both if ratio is not None]
+
+
+def _equipment_ratios_db(hop: Hop) -> list[float]:
+    return [] if hop.equipment_db is None else [hop.equipment_db]
+
+
+def _own_db(hop: Hop) -> float:
+    return sum_of_impairments_db([*_feed_ratios_db(hop), *_equipment_ratios_db(hop)])
+
+
+def _received_db(hops: Sequence[Hop]) -> float:
+    """Give the ratio at the receiver of the last of ``hops``."""
+    before = [_sent_db(hops[:-1])] if len(hops) > 1 else []
+    return sum_of_impairments_db([*before, *_feed_ratios_db(hops[-1])])
+
+
+def _sent_db(hops: Sequence[Hop]) -> float:
+    """Give the ratio of what the last of ``hops`` sends."""
+    last = hops[-1]
+    before = [] if last.regenerates else [_received_db(hops)]
+    return sum_of_impairments_db([*before, *_equipment_ratios_db(last)])
+
+
+def _hop_quality(hops: Sequence[Hop], index: int, end_db: float) -> HopQuality:
+    hop = hops[index]
+    spared = [*hops[:index], Hop(hop.name, None, regenerates=hop.regenerates), *hops[index + 1 :]]
+    without_db = _sent_db(spared)
+    cost_db = 0.0 if math.isinf(end_db) else without_db - end_db
+    so_far = hops[: index + 1]
+    return HopQuality(hop.name, _own_db(hop), _received_db(so_far), _sent_db(so_far), cost_db)
+
+
+def _broken_at(hops: Sequence[Hop], rows: Sequence[HopQuality], needed_db: float) -> str | None:
+    for hop, row in zip(hops, rows, strict=True):
+        if hop.regenerates and row.received_db < needed_db - _ROUNDING_DB:
+            return hop.name
+    return None
+
+
+def _reason(broken_at: str | None, margin_db: float, most: HopQuality) -> str:
+    if broken_at is not None:
+        return f"{broken_at} cannot regenerate: its feed is short of what it needs"
+    blamed = f"{most.name} costs most" if math.isfinite(most.cost_db) else f"only {most.name} costs anything"
+    side = "over" if margin_db >= -_ROUNDING_DB else "short of"
+    return f"the chain ends {telling(abs(margin_db), 0.0, 1)} dB {side} what is asked; {blamed}"

@@ -13,7 +13,6 @@ from combe.stations.pattern import Pattern, pattern_gain_db
 
 Polarization = Literal["horizontal", "vertical"]
 
-BT419_SOURCE: Final = "ITU-R BT.419-3 directivity, for want of the aerial's own pattern"
 
 _RANGES: Final = {
     "gain_dbi": (-20.0, 40.0),

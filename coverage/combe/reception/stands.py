@@ -1,91 +1,108 @@
 """How strong a nuisance field a service stands at a place: what one more interferer may bring there.
 
-The judge of :mod:`combe.reception.judge_one` is asked over and over, with all other interferers as they are,
-and the new one's level halved in on. So whoever is told harmed by this is harmed by the judge of coverage.
+The bench of :mod:`combe.reception.bench` is asked over and over, with all other interferers as they are, and
+the new one's level halved in on. So whoever is told harmed by this is harmed by the judge of coverage.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Final, NamedTuple
+from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
 from combe.compiling import kernel
-from combe.reception.judge_cells import FloatArray, Judges
-from combe.reception.judge_one import judge_one
-from combe.reception.judge_scene import HEARD, Place, Scene, Share
-from combe.reception.pair_sum import LOGS_PER_DB
+from combe.reception.bench import (
+    HEARD,
+    Bench,
+    FloatArray,
+    Place,
+    Scene,
+    Share,
+    Tile,
+    go_to,
+    judge_place,
+    set_up,
+)
+from combe.reception.emission import Partners
+from combe.reception.judges import Fields, Judges, make_judges, tile_of
+from combe.reception.summing import LOGS_PER_DB
 
 _WEAKEST_DBUV_M: Final = -100.0
 _OVER_WANTED_DB: Final = 60.0
 _HALVINGS: Final = 40
 
 
-class Heard(NamedTuple):
-    """Fields of all emissions at places: x, y [m] (n,); median and at time [dB(µV/m)] (emissions, n)."""
-
-    x_m: FloatArray
-    y_m: FloatArray
-    median_dbuv_m: FloatArray
-    at_time_dbuv_m: FloatArray
-
-
-def stands_dbuv_m(judges: Judges, heard: Heard, wanted: int, other: int) -> FloatArray:
-    """Return the greatest level of one interferer that leaves a service served, for each place.
+def stands_dbuv_m(judges: Judges, fields: Fields, wanted: int, sigma_db: float) -> FloatArray:
+    """Return the greatest nuisance field of one more interferer that leaves a service served.
 
     Parameters
     ----------
     judges
-        Emissions, with ``other`` as an interferer of ``wanted`` at protection ratios of 0 dB and at the place
-        of the wanted station, so that its field is its nuisance field.
-    heard
-        What is heard at the places; −inf of emissions off air. That of ``other`` is not looked at.
-    wanted, other
-        Indices of the service, and of the interferer.
+        All that are on the air.
+    fields
+        What is heard of them.
+    wanted
+        Index of the service.
+    sigma_db
+        Deviation of the new interferer's field over places [dB].
 
     Returns
     -------
-    array (n,)
-        Nuisance field [dB(µV/m)]; −inf where the service is not had even without the interferer.
+    array (rows, columns)
+        Nuisance field [dB(µV/m)], protection ratio and aerial counted; −inf where the service is not had even
+        without the interferer.
     """
-    most = int((judges.scene.emissions["end_pair"] - judges.scene.emissions["first_pair"]).max())
-    out = np.empty(heard.x_m.size)
-    _search(judges.scene, judges.share, heard, wanted, other, most, out)
-    return out
+    tile, stands = tile_of(judges, fields), np.empty(fields.median_dbuv_m.shape[1:])
+    _search(_with_one_more(judges, wanted, sigma_db), judges.share, tile, wanted, stands)
+    return stands
+
+
+def _with_one_more(judges: Judges, wanted: int, sigma_db: float) -> Scene:
+    """Return the scene with one more emission, the last, whose field is its nuisance field.
+
+    For that its protection ratios are 0 dB, and it lies where the viewers' aerials look.
+    """
+    own, partners = judges.emissions[wanted], judges.partners
+    at, last = int(partners.start[wanted + 1]), partners.start.size - 1
+    start = partners.start.copy()
+    start[wanted + 1 :] += 1
+    with_it = Partners(
+        np.append(start, start[-1]),
+        np.insert(partners.emission, at, last),
+        np.insert(partners.tropospheric_db, at, 0.0),
+        np.insert(partners.continuous_db, at, 0.0),
+        np.insert(partners.crossed, at, False),
+    )
+    return make_judges([*judges.emissions, replace(own, sigma_db=sigma_db)], judges.rules, with_it).scene
 
 
 @kernel
-def _margin_db(
-    scene: Scene, share: Share, place: Place, wanted: int, other: int, level_db: float, signals: FloatArray
-) -> float:
-    """Return the margin [dB] of the wanted service with the interferer at a level."""
-    place.heard[other].median = level_db
-    place.heard[other].at_time = level_db
-    verdict = judge_one(wanted, place, scene, share, math.inf, signals)
+def _margin_db(wanted: int, level_db: float, place: Place, bench: Bench) -> float:
+    """Return the margin [dB] of the wanted service with the new interferer, the last, at a level."""
+    place.heard[-1].median = level_db
+    place.heard[-1].at_time = level_db
+    verdict = judge_place(wanted, place, bench, math.inf)
     margin_db: float = place.heard[wanted].median - verdict.usable / LOGS_PER_DB
     return margin_db
 
 
 @kernel
-def _search(
-    scene: Scene, share: Share, heard: Heard, wanted: int, other: int, most: int, out: FloatArray
-) -> None:
+def _search(scene: Scene, share: Share, tile: Tile, wanted: int, stands: FloatArray) -> None:
     """Halve the level in on for each place."""
-    count = heard.median_dbuv_m.shape[0]
-    signals, there = np.empty((3, most + 1)), np.empty(count + 1, dtype=HEARD)
-    for n in range(out.size):
-        for i in range(count):
-            there[i].median, there[i].at_time = heard.median_dbuv_m[i, n], heard.at_time_dbuv_m[i, n]
-        place = Place(heard.x_m[n], heard.y_m[n], there)
-        low, high = _WEAKEST_DBUV_M, heard.median_dbuv_m[wanted, n] + _OVER_WANTED_DB
-        if not _margin_db(scene, share, place, wanted, other, -math.inf, signals) >= 0.0:
-            out[n] = -math.inf
-            continue
-        for _ in range(_HALVINGS):
-            middle = 0.5 * (low + high)
-            if _margin_db(scene, share, place, wanted, other, middle, signals) >= 0.0:
-                low = middle
-            else:
-                high = middle
-        out[n] = low
+    bench, heard = set_up(scene, share), np.empty(scene.emissions.size, dtype=HEARD)
+    for row in range(tile.median.shape[1]):
+        for column in range(tile.median.shape[2]):
+            place = go_to(row, column, tile, heard)
+            low, high = _WEAKEST_DBUV_M, place.heard[wanted].median + _OVER_WANTED_DB
+            if not _margin_db(wanted, -math.inf, place, bench) >= 0.0:
+                stands[row, column] = -math.inf
+                continue
+            for _ in range(_HALVINGS):
+                middle = 0.5 * (low + high)
+                if _margin_db(wanted, middle, place, bench) >= 0.0:
+                    low = middle
+                else:
+                    high = middle
+            stands[row, column] = low

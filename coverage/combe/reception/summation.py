@@ -1,4 +1,4 @@
-"""Sums of interfering fields that scatter over places: Schwartz-Yeh, k-LNM and the power sum.
+"""Sums of interfering fields that scatter over places, by three methods; and sums drawn by chance.
 
 Each field is normal in decibels about its median (ITU-R P.1546, P.1812). Their sum is taken as normal again;
 the methods differ in how they find its mean and deviation:
@@ -9,6 +9,8 @@ the methods differ in how they find its mean and deviation:
   Fenton and Wilkinson. Compared with others in EBU Technical Review 312 (Beeke). k of 0.5 to 0.7 is meant for
   deviations of 6 to 10 dB (from memory, unverified).
 - ``power sum``: medians added as powers, without regard to places.
+
+What is summed may be held against many random places, drawn from a stated seed.
 """
 
 from __future__ import annotations
@@ -22,9 +24,17 @@ import numpy.typing as npt
 
 from combe.compiling import kernel
 from combe.errors import RangeError, require_range
-from combe.reception.pair_sum import LARGEST_SIGMA_DB, LOGS_PER_DB, pair_table
 from combe.reception.service import Field
-from combe.reception.summing import K_LNM, POWER_SUM, SCHWARTZ_YEH, SumSettings, sum_levels
+from combe.reception.summing import (
+    K_LNM,
+    LARGEST_SIGMA_DB,
+    LOGS_PER_DB,
+    POWER_SUM,
+    SCHWARTZ_YEH,
+    SumSettings,
+    pair_table,
+    sum_levels,
+)
 from combe.stations.checks import require_choice
 
 FloatArray = npt.NDArray[np.float64]
@@ -156,3 +166,50 @@ def _sum_places(
             continue
         total = sum_levels(levels, spreads, shared, count, settings, table)
         mean[place], sigma[place] = total.mean / LOGS_PER_DB, math.sqrt(total.variance) / LOGS_PER_DB
+
+
+def draw_sums(
+    medians_dbuv_m: FloatArray,
+    sigma_db: FloatArray,
+    *,
+    correlation: float = 0.0,
+    draws: int = 200_000,
+    seed: int = 1,
+) -> FloatArray:
+    """Return the power sum of fields [dB(µV/m)] at random places.
+
+    Parameters
+    ----------
+    medians_dbuv_m, sigma_db : arrays (n,)
+        Of each field [dB(µV/m)], [dB].
+    correlation : float
+        ρ of any two fields, 0 to 1: a scatter of weight √ρ is common to all.
+    draws, seed : int
+        Number of places, 1 to 10 million, and the start of the random numbers.
+
+    Returns
+    -------
+    array (draws,)
+    """
+    fields = draw_fields(medians_dbuv_m, sigma_db, correlation=correlation, draws=draws, seed=seed)
+    summed: FloatArray = np.logaddexp.reduce(fields * LOGS_PER_DB, axis=0) / LOGS_PER_DB
+    return summed
+
+
+def draw_fields(
+    medians_dbuv_m: FloatArray,
+    sigma_db: FloatArray,
+    *,
+    correlation: float = 0.0,
+    draws: int = 200_000,
+    seed: int = 1,
+) -> FloatArray:
+    """Return the fields [dB(µV/m)] themselves, shape (n, draws); parameters as :func:`draw_sums`."""
+    require_range("correlation", correlation, 0.0, 1.0)
+    require_range("draws", draws, 1, 10_000_000)
+    chance = np.random.default_rng(seed)
+    shared = chance.standard_normal(draws)
+    own = chance.standard_normal((len(medians_dbuv_m), draws))
+    scatter = math.sqrt(correlation) * shared + math.sqrt(1.0 - correlation) * own
+    fields: FloatArray = np.asarray(medians_dbuv_m)[:, None] + np.asarray(sigma_db)[:, None] * scatter
+    return fields

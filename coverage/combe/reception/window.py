@@ -8,9 +8,6 @@ from typing import Final, Literal
 from combe.digits import apart, telling
 from combe.errors import RangeError, require_range
 
-AGC_RANGE_DB: Final = 16.0
-"""Fall of input over which a transposer's control holds its output: common practice, no source."""
-
 State = Literal["held", "output falls", "muted", "overloaded"]
 
 _LEVELS_DBM: Final = (-130.0, 40.0)
@@ -74,13 +71,6 @@ class WindowPlace:
     output_fall_db: float
     state: State
     reason: str
-
-
-def window_from_nominal(
-    nominal_dbm: float, *, fall_db: float = AGC_RANGE_DB, rise_db: float = AGC_RANGE_DB, mute_fall_db: float
-) -> AgcWindow:
-    """Return a window about a nominal input [dBm]: held for a fall and a rise, muted after a deep fall."""
-    return AgcWindow(nominal_dbm - fall_db, nominal_dbm + rise_db, nominal_dbm - mute_fall_db)
 
 
 def output_fall_db(window: AgcWindow, input_dbm: float) -> float:

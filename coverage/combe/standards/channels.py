@@ -85,24 +85,6 @@ def channel_edges_mhz(raster_name: str, channel: int) -> tuple[float, float]:
     return middle - raster.width_mhz / 2.0, middle + raster.width_mhz / 2.0
 
 
-def channel_at(raster_name: str, frequency_mhz: float) -> int:
-    """Return the channel whose lower edge is at or under a frequency [MHz] and whose upper edge is over it.
-
-    Raises
-    ------
-    RangeError
-        When the frequency is outside the raster, or there is no such raster.
-    """
-    raster = channel_raster(raster_name)
-    low = channel_edges_mhz(raster_name, raster.first_channel)[0]
-    high = channel_edges_mhz(raster_name, raster.last_channel)[1]
-    if not low <= frequency_mhz < high:
-        raise RangeError(
-            f"frequency_mhz on the {raster.name} raster", frequency_mhz, f"{low:g} to {high:g} MHz"
-        )
-    return int((frequency_mhz - low) // raster.width_mhz) + raster.first_channel
-
-
 def _require_channel(raster: ChannelRaster, channel: int) -> None:
     whole = isinstance(channel, int) and not isinstance(channel, bool)
     if not (whole and raster.first_channel <= channel <= raster.last_channel):

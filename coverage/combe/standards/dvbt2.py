@@ -135,14 +135,6 @@ def required_cn_db(modulation: str, code_rate: str, channel_model: str) -> float
     return {"gaussian": row.gaussian_db, "ricean": row.ricean_db, "rayleigh": row.rayleigh_db}[channel_model]
 
 
-def noise_bandwidth_mhz(channel_width_mhz: float) -> float:
-    """Return the noise bandwidth [MHz] of a channel width [MHz], or raise :class:`RangeError`."""
-    if channel_width_mhz not in NOISE_BANDWIDTH_MHZ:
-        widths = ", ".join(f"{width:g}" for width in NOISE_BANDWIDTH_MHZ)
-        raise RangeError("DVB-T2 channel width in MHz", channel_width_mhz, widths)
-    return NOISE_BANDWIDTH_MHZ[channel_width_mhz].value
-
-
 def fixed_aerial(frequency_mhz: float) -> FixedAerial:
     """Return aerial gain [dBd] and feeder loss [dB] of fixed reception at a frequency [MHz].
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import csv
-import io
 from pathlib import Path
 from typing import Final
 
 from combe.errors import TableError
-from combe.standards.land_cover import KIND_HEIGHT_M, Legend
 
 HEADER: Final = ("class", "height_m")
 HIGHEST_M: Final = 150.0
@@ -42,19 +40,6 @@ def read_heights_m(path: Path | str) -> dict[int, float]:
     if not heights:
         raise TableError(file, "it holds no class", "write a row for each class: number,height")
     return heights
-
-
-def legend_text(legend: Legend) -> str:
-    """Return a legend as the text of such a file, to be edited; names and sources are in further columns."""
-    out = io.StringIO()
-    table = csv.writer(out, lineterminator="\n")
-    out.write(f"# {legend.title}: {legend.reference} ({legend.confidence}). Edit the heights.\n")
-    table.writerow([*HEADER, "name", "kind", "source_of_height"])
-    for each in legend.classes:
-        source = KIND_HEIGHT_M[each.kind]
-        words = f"{source.reference} ({source.confidence})"
-        table.writerow([each.code, f"{each.height_m:g}", each.name, each.kind, words])
-    return out.getvalue()
 
 
 def _counts(line: str) -> bool:

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from combe.standards import atsc, dvbt2
 from combe.standards.analogue_planning import Lines, band_field
-from combe.standards.cited import Citation, Cited, Confidence, memory_note
+from combe.standards.cited import Citation, Cited, Confidence
 from combe.standards.dvbt2 import FixedAerial, location_factor
 from combe.standards.location import location_deviation
 from combe.standards.minimum_field import items, minimum_median_field
@@ -47,11 +47,6 @@ class PlanningField:
 def chain_citations(field: PlanningField) -> tuple[Citation, ...]:
     """Return where the items of a planning field are from."""
     return tuple(Citation(each.name, each.reference, each.confidence) for each in field.chain)
-
-
-def field_note(field: PlanningField) -> str:
-    """Return what of a planning field is from memory, in words; empty when nothing is."""
-    return memory_note(chain_citations(field))
 
 
 def ofdm_field(

@@ -48,30 +48,6 @@ def aperture_gain_dbi(aperture_wavelengths: float) -> float:
     return 10.0 * math.log10(x / (sine_integral - math.sin(x) ** 2 / x))
 
 
-def aperture_level_db(aperture_wavelengths: float, elevation_deg: Angle) -> Angle:
-    """Return the level [dB] of a uniform aperture relative to its beam, −inf in a null.
-
-    20 log |sin(x)/x| with x = πA sin θ.
-
-    Parameters
-    ----------
-    aperture_wavelengths : float
-        0.25 to 100.
-    elevation_deg : float or array of any shape
-        Angle off the beam [degrees].
-
-    Raises
-    ------
-    RangeError
-        For an aperture out of range.
-    """
-    _require_aperture(aperture_wavelengths)
-    sine = np.sin(np.radians(elevation_deg))
-    with np.errstate(divide="ignore"):
-        level = 20.0 * np.log10(np.abs(np.sinc(aperture_wavelengths * sine)))
-    return float(level) if isinstance(elevation_deg, int | float) else level
-
-
 def aperture_beamwidth_deg(aperture_wavelengths: float) -> float:
     """Return the half-power beamwidth [degrees]: 2 asin(0.4429/A), about 50.8/A for a long aperture.
 

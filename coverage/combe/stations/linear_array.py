@@ -20,7 +20,6 @@ import numpy.typing as npt
 from scipy.optimize import brentq
 
 from combe.errors import RangeError, require_range
-from combe.stations.beam import Level, Minimum, first_minimum, half_power_beamwidth_deg, lobes
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
@@ -161,53 +160,6 @@ def array_factor_db(array: LinearArray, elevation_deg: Angle) -> Angle:
     with np.errstate(divide="ignore"):
         level = 20.0 * np.log10(np.abs(array_field(array, np.sin(np.radians(elevation_deg)))))
     return float(level) if isinstance(elevation_deg, int | float) else level
-
-
-def isotropic_directivity_dbi(array: LinearArray) -> float:
-    """Return the directivity [dBi] of the array with isotropic elements, from the exact double sum.
-
-    D = (Σ a)² |F|²max / ΣΣ a_m a_n cos(φ_m − φ_n) sinc(2 s (m − n)), the radiated power of isotropic
-    sources in closed form; |F| is 1 in the beam as long as the beam is in front of the array.
-    """
-    current = np.asarray(array.amplitudes) * np.exp(1j * np.radians(array.phases_deg))
-    number = np.arange(len(current))
-    mutual = np.sinc(2.0 * array.spacing_wavelengths * (number[:, None] - number[None, :]))
-    power = float(np.real(np.conj(current) @ mutual @ current))
-    return 10.0 * math.log10(sum(array.amplitudes) ** 2 / power)
-
-
-def beam_elevation_deg(array: LinearArray) -> float:
-    """Return the elevation [degrees] of the array's main beam, the one nearest to the horizontal."""
-    found = lobes(_level(array))
-    strongest = max(lobe.level_db for lobe in found)
-    return min((lobe.angle_deg for lobe in found if lobe.level_db >= strongest - _EQUAL_DB), key=abs)
-
-
-def array_beamwidth_deg(array: LinearArray) -> float:
-    """Return the half-power beamwidth [degrees] of the array factor.
-
-    Raises
-    ------
-    RangeError
-        When the beam does not fall by 3 dB, as of a very short array.
-    """
-    return half_power_beamwidth_deg(_level(array), beam_elevation_deg(array), 60.0)
-
-
-def minimum_below_beam(array: LinearArray) -> Minimum:
-    """Return where below the beam the first null (or filled null) lies, and its level against the beam.
-
-    Raises
-    ------
-    RangeError
-        When there is none.
-    """
-    beam_deg = beam_elevation_deg(array)
-    return first_minimum(_level(array), beam_deg, -90.0 - beam_deg)
-
-
-def _level(array: LinearArray) -> Level:
-    return lambda elevation_deg: array_factor_db(array, elevation_deg)
 
 
 def _places(count: int) -> FloatArray:

@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
@@ -67,13 +67,6 @@ def raster_place(ground: Ground, row: float, column: float) -> tuple[float, floa
         + lower_right * ground.column_at[top + 1, left + 1]
     )
     return raster_row, raster_column
-
-
-@kernel
-def ground_height(ground: Ground, row: float, column: float) -> float:
-    """Return the height [m] at a place of the study grid [cells, 0 at the first centre]; NaN at voids."""
-    raster_row, raster_column = raster_place(ground, row, column)
-    return bilinear(ground.heights, raster_row, raster_column)
 
 
 @inner_kernel

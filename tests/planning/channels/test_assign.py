@@ -1,10 +1,25 @@
 """Assignment of channels: the integer programme against every assignment tried, on small invented cases."""
 
+from itertools import product
+
 import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.planning.channels.assign import assign, assign_by_trial, cost_of
+from combe.planning.channels.assign import Assignment, assign, cost_of
+
+
+def assign_by_trial(costs, pair_costs, forbidden=()):
+    """Return the assignment of least cost by trying every one."""
+    best = None
+    for channels in product(*costs):
+        taken = set(enumerate(channels))
+        if any(each <= taken for each in forbidden):
+            continue
+        cost = cost_of(channels, costs, pair_costs)
+        if best is None or cost < best.cost:
+            best = Assignment(channels, cost)
+    return best
 
 
 def invented(seed, outputs=4, channels=6):

@@ -7,17 +7,25 @@ import numpy as np
 import pytest
 
 from combe.planning.channels.assign import assign
-from combe.planning.channels.harm import before_relays, harm_in, harm_out, pair_harm
-from combe.planning.channels.public import Public, Signal, best_servers, margins
+from combe.planning.channels.harm import (
+    Public,
+    Signal,
+    before_relays,
+    best_servers,
+    harm_in,
+    harm_out,
+    margins,
+    pair_harm,
+)
 from combe.planning.channels.ranking import joint_harm, rank_channels
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import Fields, Rules, judge_cells, make_judges
+from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.protection import Channel
+from support_judging import judged_map
 
 X_M = np.array([0.0, 1e3, 2e3, 3e3, 4e3, 5e3])
 PEOPLE = np.array([1.0, 10.0, 100.0, 1000.0, 10_000.0, 100_000.0])
-RATIOS = {-1: (-30.0, -30.0), 0: (20.0, 20.0), 1: (-30.0, -30.0)}
-PUBLIC = Public(X_M, np.zeros(6), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0), RATIOS)
+PUBLIC = Public(X_M, np.zeros(6), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0))
 
 
 def signal(station, service, channel, fields, *, x_m=-20e3, polarization="horizontal", later_db=0.0):
@@ -96,12 +104,10 @@ def test_of_its_own_public_too_it_is_told_whom_nobody_can_say_of():
 
 def test_two_relays_take_from_one_another():
     one = relay(50, (0.0, 0.0, 0.0, 0.0, 60.0, 50.0))
-    other = replace(
-        relay(50, (0.0, 0.0, 0.0, 0.0, 45.0, 48.0)), emission=replace(one.emission, station="Other")
-    )
+    other = signal("Other", "A", 50, (0.0, 0.0, 0.0, 0.0, 45.0, 48.0))
     # One keeps neither place (60 - 65, 50 - 68), the other neither (45 - 80, 48 - 70).
     assert pair_harm(PUBLIC, BEFORE, one, other) == 220_000.0
-    far = replace(other, channel=53)
+    far = signal("Other", "A", 53, (0.0, 0.0, 0.0, 0.0, 45.0, 48.0))
     assert pair_harm(PUBLIC, BEFORE, one, far) == 0.0
 
 
@@ -146,6 +152,6 @@ def test_places_are_judged_as_cells_are(method):
         np.stack([getattr(each, name) for each in signals]).astype(np.float32)[:, None, :]
         for name in ("median_dbuv_m", "at_time_dbuv_m")
     ]
-    cells = judge_cells(judges, Fields(X_M, np.zeros(1), *layers), "A")
+    cells = judged_map(judges, Fields(X_M, np.zeros(1), *layers), "A")
     np.testing.assert_allclose(found, cells.margin_db[0], atol=2e-3)
     assert best_servers(public, signals, "A").served.tolist() == cells.served[0].tolist()

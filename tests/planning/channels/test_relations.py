@@ -4,12 +4,14 @@ import pytest
 
 from combe.planning.channels.groups import AERIAL_GROUPS, groups_of, needs_another_aerial
 from combe.planning.channels.relations import Hit, input_troubles, output_conflict, product_hits
+from combe.reception.protection import protections
 from combe.standards.analogue import analogue_system
 from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+from combe.standards.systems import television_system
 
 DIGITAL, PAL_I = digital_conversion(8.0), analogue_conversion(analogue_system("I"))
-RATIOS = {-1: (-30.0, -30.0), 0: (20.0, 20.0), 1: (-30.0, -30.0)}
-ANALOGUE_RATIOS = {-1: (-6.0, 4.0), 0: (45.0, 52.0), 1: (-12.0, -2.0)}
+RATIOS, ANALOGUE_RATIOS = protections(television_system("DVB-T")), protections(television_system("PAL I"))
+"""-30 dB on the next channels of DVB; 4 dB under and -2 dB over that of PAL, for half of the time."""
 FREQUENCIES = {channel: 306.0 + 8.0 * channel for channel in range(21, 70)}
 
 

@@ -4,17 +4,13 @@ import math
 
 import numpy as np
 
-from combe.planning.channels.harm import before_relays, harm_out
-from combe.planning.channels.public import Public, Signal
+from combe.planning.channels.harm import Public, Signal, before_relays, harm_out
 from combe.reception.emission import Emission
-from combe.reception.feed_interference import Channel
-from combe.reception.judge_cells import Rules
+from combe.reception.judges import Rules
+from combe.reception.protection import Channel
 
 PEOPLE = np.array([1.0, 20.0, 300.0, 4000.0, 50_000.0])
-RATIOS = {0: (20.0, 20.0)}
-PUBLIC = Public(
-    np.arange(5) * 1e3, np.zeros(5), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0), RATIOS
-)  # fmt: skip
+PUBLIC = Public(np.arange(5) * 1e3, np.zeros(5), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0))
 GONE = math.nan
 
 

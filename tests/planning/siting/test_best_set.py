@@ -59,10 +59,10 @@ def test_brute_force_finds_nothing_better_with_harm(seed: int, count: int) -> No
     best = max(score(each) for each in sets)
     asked = question(served, people, harmed=harmed)
     found, greedy = best_sites(asked, count), greedy_sites(asked, count)
-    assert found.worth == pytest.approx(max(best, 0.0)) == pytest.approx(score(found.hills))
-    assert found.worth >= greedy.worth - 1e-9
+    assert found.score == pytest.approx(max(best, 0.0)) == pytest.approx(score(found.hills))
+    assert found.score >= greedy.score - 1e-9
     assert found.gap_fraction == 0.0
-    assert sum(found.adds) == pytest.approx(found.worth)
+    assert sum(found.adds) == pytest.approx(found.score)
 
 
 def test_a_hill_that_harms_less_takes_nobodys_place() -> None:

@@ -83,7 +83,7 @@ def test_the_best_ten_with_harm_are_those_of_exhaustive_search(name: str) -> Non
     interfering = Conditions("p1812", time_percent=1.0)
     problem = invented(name, every=3, victims=victims_in(area, at_risk), interfering=interfering)
     scores = score_hills(problem, 0, problem.size)
-    listed = ranked(problem.hills, scores.worth, 10, 4.0)
+    listed = ranked(problem.hills, scores.score, 10, 4.0)
     found = best_hills(problem, 10, apart_cells=4.0, threads=2)
     assert found.hills.tolist() == listed.tolist()
     assert found.people.tolist() == scores.people[listed].tolist()
@@ -126,7 +126,7 @@ def test_few_hills_are_priced_on_real_ground() -> None:
 @pytest.mark.parametrize("name", ["sample", "rough", "ridges", "cones"])
 def test_no_hill_exceeds_the_bound_of_its_block(name: str) -> None:
     problem, people = exhaustive(name)
-    table = least_heights(problem.setting.raster)
+    table = least_heights(problem.setting.surface.raster)
     rng = np.random.default_rng(7)
     tight = 0
     for _ in range(150):

@@ -12,7 +12,7 @@ from combe.errors import RangeError
 from combe.planning.siting.feed_map import FeedQuestion, feed_maps, keep_fed
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
-from combe.reception.chain import FeedChain
+from combe.reception.budget import FeedChain
 from combe.stations.pattern import Pattern
 from combe.study.project_of import load_project
 from combe.terrain.grid import make_grid, to_grid_m, to_lonlat_deg

@@ -8,6 +8,7 @@ import pytest
 from combe.decibels import field_from_loss_dbuv_m
 from combe.planning.siting.harm import Victims, price_harm
 from combe.planning.siting.problem import Problem, score_hills, without_harm
+from combe.planning.siting.score import Levels
 from combe.planning.siting.template import pattern_options
 from combe.prediction.conditions import Conditions
 from combe.propagation.p525 import free_space_loss_db
@@ -43,8 +44,8 @@ def excess_db(problem: Problem) -> np.ndarray:
     shape = (problem.size, problem.harm.victims.people.size)
     excess, bearing = np.empty(shape), np.zeros(shape, np.int16)
     price_harm(
-        problem.harm, problem.hills, 0, problem.size, np.ones(problem.size, np.bool_),
-        problem.demand.tilt_db, problem.tx_above_m, problem.rx_above_m, excess, bearing,
+        problem.harm, problem.hills, (0, problem.size), np.ones(problem.size, np.bool_),
+        problem.demand.tilt_db, problem.aerials, Levels(excess, bearing, problem.harm.victims.people),
     )  # fmt: skip
     return excess
 
@@ -106,7 +107,7 @@ def test_a_person_counts_once_for_two_services() -> None:
         np.repeat(one.ratio_db, 2, axis=0), np.repeat(one.crossed, 2), np.repeat(one.station, 2, axis=0),
     )  # fmt: skip
     scores = score_hills(problem_of(two, area=area), 0, 1)
-    assert (scores.people[0], scores.harmed[0], scores.worth[0]) == (10.0, 7.0, 3.0)
+    assert (scores.people[0], scores.harmed[0], scores.score[0]) == (10.0, 7.0, 3.0)
 
 
 def test_the_option_of_the_best_score_is_taken() -> None:
@@ -119,7 +120,7 @@ def test_the_option_of_the_best_score_is_taken() -> None:
     alone = score_hills(without_harm(problem_of(victims, template=template(options=options))), 0, 1)
     assert options[alone.option[0]].azimuth_deg == 0.0
     omni = score_hills(problem_of(victims), 0, 1)
-    assert (omni.people[0], omni.harmed[0], omni.worth[0]) == (10.0, 30.0, -20.0)
+    assert (omni.people[0], omni.harmed[0], omni.score[0]) == (10.0, 30.0, -20.0)
 
 
 def test_ground_that_is_not_known_harms_nobody_for_all_that_is_known() -> None:

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
-from combe.planning.siting.pricing import coasts_km
-from combe.planning.siting.problem import make_problem, score_hills
-from combe.planning.siting.straight import apart_km
+from combe.planning.siting.problem import Terms, make_problem, score_hills
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
+from combe.prediction.straight import apart_km
+from combe.prediction.straight_pricing import coasts_km
 from combe.propagation import p1812
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, coast_distances_km
 from combe.terrain.sampling import bilinear
@@ -103,8 +103,9 @@ def test_the_bound_holds_over_cover_and_sea(cover: bool, zones: bool, time_perce
     area = covered(cover=cover, zones=zones)
     hills = np.arange(0, SIZE * SIZE, 37)
     conditions = Conditions("p1812", time_percent=time_percent)
-    problem = make_problem(area, hills, people_in(area, low_cells(area, 50)), template(), MINIMA, conditions)
-    assert np.isinf(problem.slopes_allowed).all() == (zones and time_percent < 50.0)
+    people = people_in(area, low_cells(area, 50))
+    problem = make_problem(area, hills, people, template(), MINIMA, Terms(conditions))
+    assert np.isinf(problem.demand.slopes_allowed).all() == (zones and time_percent < 50.0)
     with_bound, without = headroom(problem, 0, hills.size), headroom(problem, 0, hills.size, bounded=False)
     assert ((with_bound >= 0.0) == (without >= 0.0)).all()
     assert (without >= 0.0).any()

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from combe.planning.siting.problem import make_problem
+from combe.planning.siting.problem import Terms, make_problem
 from combe.prediction.conditions import Conditions
 from combe.prediction.time import standing_loss_db
 from support_prediction import sample_area
@@ -17,7 +17,7 @@ def headroom_for(area, percent, *, bounded=True, relay=ONE):
     count = len(relay.services)
     problem = make_problem(
         area, known[:: known.size // 150], people_in(area, low_cells(area, 40), services=count), relay,
-        MINIMA[:count], Conditions("p1812", time_percent=percent),
+        MINIMA[:count], Terms(Conditions("p1812", time_percent=percent)),
     )  # fmt: skip
     return headroom(problem, 0, 150, bounded=bounded)
 

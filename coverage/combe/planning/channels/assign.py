@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
@@ -84,23 +83,6 @@ def cost_of(
     taken = set(enumerate(channels))
     own = sum(costs[output][channel] for output, channel in enumerate(channels))
     return own + sum(cost for (one, other), cost in pair_costs.items() if one in taken and other in taken)
-
-
-def assign_by_trial(
-    costs: Sequence[Mapping[int, float]],
-    pair_costs: Mapping[Pair, float],
-    forbidden: Sequence[frozenset[Choice]] = (),
-) -> Assignment | None:
-    """Return the same by trying every assignment; for few outputs and channels only, and for checks."""
-    best: Assignment | None = None
-    for channels in product(*costs):
-        taken = set(enumerate(channels))
-        if any(each <= taken for each in forbidden):
-            continue
-        cost = cost_of(channels, costs, pair_costs)
-        if best is None or cost < best.cost:
-            best = Assignment(channels, cost)
-    return best
 
 
 def _constraints(

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from combe.planning.channels.harm import Before, HarmIn, HarmTo, harm_in, harm_out
-from combe.planning.channels.public import Public, Signal
+from combe.planning.channels.harm import Before, HarmIn, HarmTo, Public, Signal, harm_in, harm_out
 
 SERVED_COST = 1e-2
 """What it weighs beside one person harmed to newly serve nobody rather than all the public: it only decides

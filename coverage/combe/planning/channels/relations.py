@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from combe.planning.channels.public import Ratios
 from combe.reception.intermodulation import ToneCarrier, third_order_products
+from combe.reception.protection import Protection
 from combe.standards.frequency_relations import Conversion, troubled_channels
 
 _ANY_INTERCEPT_DBM = 0.0
@@ -49,7 +50,7 @@ _RELATIONS: Mapping[str, str] = {
 
 
 def output_conflict(
-    ratios: Ratios,
+    ratios: Mapping[int, Protection],
     conversion: Conversion,
     one: tuple[int, float],
     other: tuple[int, float],
@@ -61,7 +62,7 @@ def output_conflict(
     Parameters
     ----------
     ratios
-        Protection ratios of the system against itself.
+        Protection ratios of the system against itself, by unwanted less wanted channel.
     one, other : (channel, ERP in dBW)
         Their fields are in the ratio of their ERP everywhere, for all of the time.
     analogue
@@ -71,8 +72,9 @@ def output_conflict(
         step = unwanted - channel
         if step == 0:
             return f"both on channel {channel}"
-        if step in ratios and erp_dbw - other_dbw < ratios[step][1]:
-            return f"channel {unwanted} breaks the protection ratio of {channel} ({ratios[step][1]:g} dB)"
+        asked_db = ratios[step].continuous_db if step in ratios else -math.inf
+        if erp_dbw - other_dbw < asked_db:
+            return f"channel {unwanted} breaks the protection ratio of {channel} ({asked_db:g} dB)"
         if analogue:
             for trouble in troubled_channels(conversion):
                 if trouble.channel_step == step and trouble.relation != "adjacent":

@@ -24,7 +24,7 @@ from combe.planning.siting.reduction import (
     keep_undominated,
     merge_targets,
 )
-from combe.planning.siting.straight import FloatArray, IntArray
+from combe.prediction.straight import FloatArray, IntArray
 
 Feeders = Mapping[int, Sequence[int]]
 """For a hill without a parent's feed: the hills, fed by a parent themselves, any of which would feed it."""
@@ -39,7 +39,7 @@ _ROUNDING: Final = 1e-6
 
 @dataclass(frozen=True)
 class Question:
-    """Whom each hill serves and what that is worth.
+    """Whom each hill serves and harms, and what it costs.
 
     ``served`` packed bits (n, bytes); ``people`` of the targets (targets,); ``cost`` of each hill (n,), ones
     where sites are counted; ``feeders`` as :data:`Feeders`; ``harmed`` people whom each hill harms (n,).
@@ -82,7 +82,7 @@ class SiteSet:
     method: str
 
     @property
-    def worth(self) -> float:
+    def score(self) -> float:
         """The score: people newly served less people harmed."""
         return self.people - self.harmed
 
@@ -120,7 +120,7 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIM
     if hills.size == 0:
         return _nothing("exact")
     greedy = greedy_sites(question, count)
-    hills, matrix, people = _promising(question, hills, matrix, people, count, greedy.worth)
+    hills, matrix, people = _promising(question, hills, matrix, people, count, greedy.score)
     model = _Model(question, hills, matrix, people)
     objective = np.concatenate((question.harmed[hills], -people))
     sites = np.concatenate((np.ones(hills.size), np.zeros(people.size)))
@@ -130,7 +130,7 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIM
     found = _described(question, chosen, bound, hills.size, "exact")
     return (
         found
-        if found.worth >= greedy.worth
+        if found.score >= greedy.score
         else _described(question, greedy.hills, bound, hills.size, "exact")
     )
 
@@ -300,7 +300,7 @@ def _described(
     people = float(np.sum(question.people[served.any(axis=0)]))
     hills = tuple(chosen[n] for n in order)
     harmed = float(np.sum(question.harmed[list(hills)]))
-    worth = people - harmed
+    score = people - harmed
     return SiteSet(
         hills,
         tuple(adds),
@@ -308,19 +308,19 @@ def _described(
         harmed,
         float(np.sum(question.cost[list(hills)])),
         bound,
-        _gap_fraction(worth, bound),
+        _gap_fraction(score, bound),
         considered,
         method,
     )
 
 
-def _gap_fraction(worth: float, bound: float) -> float:
+def _gap_fraction(score: float, bound: float) -> float:
     """Return by what share of a score another set might exceed it; NaN where no bound is known."""
     if not np.isfinite(bound):
         return math.nan
-    if bound - worth <= _ROUNDING * max(abs(worth), 1.0):
+    if bound - score <= _ROUNDING * max(abs(score), 1.0):
         return 0.0
-    return (bound - worth) / worth if worth > 0.0 else math.inf
+    return (bound - score) / score if score > 0.0 else math.inf
 
 
 def _fed(question: Question, hill: int, done: set[int]) -> bool:

@@ -18,8 +18,10 @@ import numpy as np
 from combe.compiling import inner_kernel, kernel
 from combe.planning.siting.bound import BIN_KM
 from combe.planning.siting.problem import Problem
-from combe.planning.siting.setting import Setting
-from combe.planning.siting.straight import SHORTEST_KM, FloatArray, IntArray, Places, steps_between
+from combe.planning.siting.score import Demand
+from combe.prediction.pricing import SHORTEST_KM
+from combe.prediction.straight import Aerials, FloatArray, Places, steps_between
+from combe.prediction.straight_pricing import Setting
 from combe.terrain.blocks import Block
 
 _ROUNDING_M = 1e-6
@@ -39,6 +41,22 @@ class Spread(NamedTuple):
     least_scale: float
     largest_scale: float
     highest_m: float
+
+
+class Range(NamedTuple):
+    """No hill of a block is nearer to a target, and none is farther away [km]."""
+
+    near_km: float
+    far_km: float
+
+
+class Corner(NamedTuple):
+    """A target: where it is on the raster, its aerial [m], and how far the block's highest one is over it."""
+
+    row: float
+    column: float
+    target_m: float
+    rise_m: float
 
 
 def least_heights(raster: Block, levels: int = 6) -> FloatArray:
@@ -105,7 +123,7 @@ def spread_of(hills: Places, first: int, last: int) -> Spread:
 
 
 @inner_kernel
-def _distances_km(block: Spread, targets: Places, j: int, cell_km: float) -> tuple[float, float]:
+def _distances_km(block: Spread, targets: Places, j: int, cell_km: float) -> Range:
     """Return what no hill of the block is nearer, and none farther, than [km]."""
     row, column, scale = targets.row[j], targets.column[j], targets.scale[j]
     near_rows = max(block.top - row, row - block.bottom, 0.0)
@@ -116,39 +134,31 @@ def _distances_km(block: Spread, targets: Places, j: int, cell_km: float) -> tup
     far = math.sqrt(far_rows * far_rows + far_columns * far_columns)
     near_km = near * cell_km * 0.5 * (block.least_scale + scale)
     far_km = far * cell_km * 0.5 * (block.largest_scale + scale)
-    return max(near_km * (1.0 - 1e-12), SHORTEST_KM), max(far_km * (1.0 + 1e-12), SHORTEST_KM)
+    # A hair wider than computed, lest rounding leave out a hill on the edge.
+    return Range(max(near_km * (1.0 - 1e-12), SHORTEST_KM), max(far_km * (1.0 + 1e-12), SHORTEST_KM))
 
 
 @inner_kernel
-def _loosest(slopes_allowed: FloatArray, k: int, near_km: float, far_km: float) -> float:
+def _loosest(slopes_allowed: FloatArray, k: int, away: Range) -> float:
     """Return the slope product that excludes service k at every distance of a range."""
     loosest = -1.0
-    last = min(int(far_km / BIN_KM), slopes_allowed.shape[1] - 1)
-    for m in range(int(near_km / BIN_KM), last + 1):
+    last = min(int(away.far_km / BIN_KM), slopes_allowed.shape[1] - 1)
+    for m in range(int(away.near_km / BIN_KM), last + 1):
         loosest = max(loosest, slopes_allowed[k, m])
     return loosest
 
 
 @inner_kernel
-def _hidden(
-    s: Setting,
-    table: FloatArray,
-    block: Spread,
-    targets: Places,
-    j: int,
-    near_km: float,
-    far_km: float,
-    rise_m: float,
-    target_m: float,
-    limit: float,
-) -> bool:
+def _hidden(s: Setting, table: FloatArray, block: Spread, corner: Corner, away: Range, limit: float) -> bool:
     """Tell whether the ground in the corridor hides the target from every aerial of the block."""
+    near_km, far_km, target_m, rise_m = away.near_km, away.far_km, corner.target_m, corner.rise_m
     count = steps_between(near_km, s.step_km)
-    row, column = targets.raster_row[j], targets.raster_column[j]
+    row, column = corner.row, corner.column
     up, down = block.raster_top - row, block.raster_bottom - row
     left, right = block.raster_left - column, block.raster_right - column
     bulge = 500.0 / s.bound_radius_km * near_km * near_km
     a, b = 0.0, 0.0
+    # Between the shares s0 and s1 every way has a sample, for no way to the block has fewer steps.
     for n in range(1, count - 1):
         s0, s1 = n / count, (n + 1) / count
         lowest_m = lowest_in(
@@ -174,26 +184,22 @@ def most_people(
     block: Spread,
     targets: Places,
     people: FloatArray,
-    hardest: IntArray,
-    slopes_allowed: FloatArray,
-    reach_km: float,
-    tx_above_m: float,
-    rx_above_m: float,
+    demand: Demand,
+    aerials: Aerials,
 ) -> float:
     """Return how many people no hill of the block can serve more than."""
     total = 0.0
     for j in range(targets.row.size):
-        near_km, far_km = _distances_km(block, targets, j, s.cell_km)
-        if near_km > reach_km:
+        away = _distances_km(block, targets, j, s.cell_km)
+        if away.near_km > demand.reach_km:
             continue
-        limit = _loosest(slopes_allowed, hardest[j], near_km, far_km)
+        limit = _loosest(demand.slopes_allowed, demand.hardest[j], away)
         if limit < 0.0:
             continue
-        target_m = targets.ground_m[j] + rx_above_m
-        rise_m = block.highest_m + tx_above_m - target_m
-        if math.isinf(limit) or not _hidden(
-            s, table, block, targets, j, near_km, far_km, rise_m, target_m, limit
-        ):
+        target_m = targets.ground_m[j] + aerials.q_above_m
+        rise_m = block.highest_m + aerials.p_above_m - target_m
+        corner = Corner(targets.raster_row[j], targets.raster_column[j], target_m, rise_m)
+        if math.isinf(limit) or not _hidden(s, table, block, corner, away, limit):
             total += people[j]
     return total
 
@@ -207,10 +213,7 @@ def block_people(problem: Problem, table: FloatArray, first: int, last: int) -> 
             spread_of(problem.hills, first, last),
             problem.targets,
             problem.people,
-            problem.hardest,
-            problem.slopes_allowed,
-            problem.demand.reach_km,
-            problem.tx_above_m,
-            problem.rx_above_m,
+            problem.demand,
+            problem.aerials,
         )
     )

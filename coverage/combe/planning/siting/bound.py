@@ -27,15 +27,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from combe.compiling import inner_kernel, kernel
-from combe.planning.siting.setting import (
-    FREE_SPACE,
-    P1812,
-    Scratch,
-    Setting,
-    free_loss_db,
-    service_air,
-)
-from combe.planning.siting.straight import SHORTEST_KM, FloatArray, IntArray, Line, height_on
+from combe.prediction.pricing import SHORTEST_KM
+from combe.prediction.straight import FloatArray, IntArray, Line, height_on
+from combe.prediction.straight_pricing import FREE_SPACE, P1812, Setting, free_loss_db, service_air
+from combe.prediction.straight_samples import Scratch
 from combe.propagation.p526.knife_edge import knife_edge_kernel
 from combe.propagation.p1812.combination import (
     distance_factor,
@@ -66,6 +61,14 @@ LOST: Final = 2
 _ROUNDING_DB: Final = 1e-6
 
 
+class Ends(NamedTuple):
+    """The ends of a path: how far apart [km], and both aerials above sea level [m]."""
+
+    distance_km: float
+    p_m: float
+    q_m: float
+
+
 @inner_kernel
 def _edge_db(a: float, b: float, distance_km: float, wavelength_m: float) -> float:
     """Return Bullington's loss [dB] for slopes a, b [m/km] over the line between the aerials."""
@@ -83,11 +86,11 @@ def least_loss_db(s: Setting, k: int, a: float, b: float, near_km: float, far_km
     ``far_km`` long.
     """
     free_db = free_loss_db(s, k, near_km, 0.0, 0.0) - s.relief_db
-    edge_db = 0.0 if s.model == FREE_SPACE else _edge_db(a, b, near_km, s.wavelength_m[k])
+    edge_db = 0.0 if s.model == FREE_SPACE else _edge_db(a, b, near_km, s.frequencies.wavelength_m[k])
     if s.model != P1812:
         return free_db + edge_db - _ROUNDING_DB
     least = free_db + distance_factor(far_km) * edge_db
-    scattered = troposcatter_loss_db(near_km, 0.0, s.frequency_ghz[k], s.air.time_percent, s.air.n0)
+    scattered = troposcatter_loss_db(near_km, 0.0, s.frequencies.ghz[k], s.air.time_percent, s.air.n0)
     return with_troposcatter_db(scattered, least) - _ROUNDING_DB
 
 
@@ -137,17 +140,11 @@ class _Steepest(NamedTuple):
 
 @inner_kernel
 def _scan(
-    line: Line,
-    first: int,
-    stride: int,
-    p_m: float,
-    q_m: float,
-    bulge_m: float,
-    room: Scratch,
-    seen: _Steepest,
+    line: Line, first: int, stride: int, ends: Ends, bulge_m: float, room: Scratch, seen: _Steepest
 ) -> _Steepest:
     """Fill samples ``first``, ``first`` + ``stride``, … of the ground and return the steepest slopes."""
     from_p, from_q, p_at, q_at = seen.from_p, seen.from_q, seen.p_at, seen.q_at
+    p_m, q_m = ends.p_m, ends.q_m
     for n in range(first, line.steps, stride):
         height_m = height_on(line, n)
         room.ground[n] = height_m
@@ -162,15 +159,7 @@ def _scan(
 
 @inner_kernel
 def out_of_reach(
-    line: Line,
-    distance_km: float,
-    p_m: float,
-    q_m: float,
-    radius_km: float,
-    slopes_allowed: float,
-    room: Scratch,
-    hints: IntArray,
-    j: int,
+    line: Line, ends: Ends, radius_km: float, slopes_allowed: float, room: Scratch, hints: IntArray, j: int
 ) -> int:
     """Fill the ground of a path in ever finer steps; stop with LOST once the service cannot be had.
 
@@ -179,12 +168,12 @@ def out_of_reach(
     and from q: the neighbour's ridge is tried first.
     """
     steps = line.steps
-    to_q, step_km = (q_m - p_m) / distance_km, distance_km / steps
+    to_q, step_km = (ends.q_m - ends.p_m) / ends.distance_km, ends.distance_km / steps
     per_step, bulge_m = 1.0 / step_km, 500.0 / radius_km * step_km * step_km
     seen = _Steepest(-math.inf, -math.inf, 1, 1)
     for end in range(2):
         at = steps - min(max(hints[j, end], 1), steps - 1)
-        seen = _scan(line, at, steps, p_m, q_m, bulge_m, room, seen)
+        seen = _scan(line, at, steps, ends, bulge_m, room, seen)
     first = stride = int(np.int64(COARSEST))  # a literal would compile _scan thrice
     while True:
         over_p, over_q = seen.from_p * per_step - to_q, seen.from_q * per_step + to_q
@@ -193,20 +182,21 @@ def out_of_reach(
             return LOST
         if first == 0:
             return HIDDEN if over_p > 0.0 else CLEAR
-        seen = _scan(line, first, stride, p_m, q_m, bulge_m, room, seen)
+        seen = _scan(line, first, stride, ends, bulge_m, room, seen)
         first, stride = first // 2, first
 
 
 @kernel
 def lost_beyond_horizons(
-    s: Setting, k: int, steps: int, p_m: float, q_m: float, allowed_db: float, room: Scratch
+    s: Setting, k: int, steps: int, ends: Ends, allowed_db: float, room: Scratch
 ) -> bool:
     """Tell whether the horizons of a filled profile already cost service k more than ``allowed_db``.
 
     By P.1812 for the median over land only, and never on a path in line of sight.
     """
-    if s.model != P1812 or not s.bounded or not s.median or s.zones.size > 0:
+    if s.model != P1812 or not s.bounded or not s.median or s.surface.zones.size > 0:
         return False
+    p_m, q_m = ends.p_m, ends.q_m
     distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
     d, air = distance[steps], service_air(s, k)
     p_slope, q_slope, first, last = horizons(distance, ground, p_m, q_m, s.radius_km)
@@ -215,7 +205,7 @@ def lost_beyond_horizons(
         return False
     to_p = sight_slope(p_m - q_m, d, s.radius_km)
     angles = (angle_mrad(p_slope), angle_mrad(q_slope))
-    way = _ends_only(d, p_m, q_m, distance[first], d - distance[last], angles[0], angles[1])
+    way = _ends_only(Ends(d, p_m, q_m), (distance[first], d - distance[last]), angles)
     free_db = free_loss_db(s, k, d, p_m, q_m)
     least = free_db + _edge_db(p_slope - to_q, q_slope - to_p, d, air.wavelength_m)
     ducting = ducting_minimum_db(ducting_floor_db(way, air), free_db)
@@ -227,17 +217,11 @@ def lost_beyond_horizons(
 
 @inner_kernel
 def _ends_only(
-    d: float,
-    p_m: float,
-    q_m: float,
-    p_horizon_km: float,
-    q_horizon_km: float,
-    p_horizon_mrad: float,
-    q_horizon_mrad: float,
+    ends: Ends, horizon_km: tuple[float, float], horizon_mrad: tuple[float, float]
 ) -> P1812Summary:
     """Return a summary that holds what the floor under the ducting loss looks at, all else NaN."""
-    none = math.nan
-    path = PathSummary(d, p_m, q_m, none, none, none, none, none, none, none, none)
+    none, d = math.nan, ends.distance_km
+    path = PathSummary(d, ends.p_m, ends.q_m, none, none, none, none, none, none, none, none)
     return P1812Summary(
         path,
         path,
@@ -245,10 +229,10 @@ def _ends_only(
         none,
         none,
         none,
-        p_horizon_km,
-        q_horizon_km,
-        p_horizon_mrad,
-        q_horizon_mrad,
+        horizon_km[0],
+        horizon_km[1],
+        horizon_mrad[0],
+        horizon_mrad[1],
         none,
         d,
         d,

@@ -18,8 +18,9 @@ from queue import Empty, SimpleQueue
 from typing import Any, Final
 
 from combe.errors import RangeError
-from combe.planning.siting.jobs import Block, Outcome, Runner, block_bytes, outcome
+from combe.planning.siting.jobs import Outcome, Runner, block_bytes, outcome
 from combe.planning.siting.problem import Problem
+from combe.planning.siting.score import Block
 
 IN_FLIGHT_PER_THREAD: Final = 3
 TIMES_ALONE: Final = 2

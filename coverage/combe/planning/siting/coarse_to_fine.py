@@ -20,7 +20,7 @@ import numpy as np
 from combe.planning.siting.block_bound import block_people, least_heights
 from combe.planning.siting.problem import Problem, score_hills, without_harm
 from combe.planning.siting.ranking import Chosen
-from combe.planning.siting.straight import FloatArray, IntArray, Places
+from combe.prediction.straight import FloatArray, IntArray, Places
 
 ROOT_LEVEL: Final = 4
 """The search starts with blocks of 16 by 16 cells."""
@@ -96,7 +96,7 @@ class _Search:
         self.harmless = without_harm(self.problem)
         self.harms = problem.harm.victims.people.size > 0
         self.cost = np.ones(problem.size) if cost is None else cost[self.order]
-        self.table = least_heights(problem.setting.raster)
+        self.table = least_heights(problem.setting.surface.raster)
         self.chosen = Chosen(problem.hills, apart_cells)
         self.people: dict[int, float] = {}
         self.harmed: dict[int, float] = {}
@@ -121,7 +121,7 @@ class _Search:
         return FineResult(hills, people, harmed, option, self.priced, self.bounded, self.harm_priced)
 
     def _take_in(self, heap: list[_Node], found: Iterable[list[_Node]]) -> None:
-        """Put the parts of blocks on the heap, but for those that are worth nothing, and count the work."""
+        """Put the parts of blocks on the heap, but for those that score nothing, and count the work."""
         for nodes in found:
             for node in nodes:
                 again = node.is_final and self.harms
@@ -158,10 +158,10 @@ class _Search:
         scores = score_hills(problem, node.first, node.last)
         found = []
         for n, place in enumerate(range(node.first, node.last)):
-            hill, worth = int(self.order[place]), float(scores.worth[n])
+            hill, score = int(self.order[place]), float(scores.score[n])
             self.people[hill], self.harmed[hill] = float(scores.people[n]), float(scores.harmed[n])
             self.option[hill] = int(scores.option[n])
-            found.append(_Node(-worth / float(self.cost[place]), is_final, hill, 0, place, place + 1))
+            found.append(_Node(-score / float(self.cost[place]), is_final, hill, 0, place, place + 1))
         return found
 
 

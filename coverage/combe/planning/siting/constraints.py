@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError, require_range
-from combe.planning.siting.straight import FloatArray
+from combe.prediction.straight import FloatArray
 
 Mask = npt.NDArray[np.bool_]
 

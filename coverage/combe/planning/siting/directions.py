@@ -16,8 +16,8 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.planning.siting.problem import Problem, price_targets
-from combe.planning.siting.straight import FloatArray, IntArray
 from combe.planning.siting.template import TURNS, PatternOption
+from combe.prediction.straight import FloatArray, IntArray
 
 BESIDE_DEG: Final = 5.0
 """Directions farther than this from every target are spill (our own choice)."""
@@ -41,8 +41,8 @@ class Direction:
 
 def headroom_of(problem: Problem, hill: int) -> tuple[FloatArray, IntArray]:
     """Return headroom [dB] and bearing [tenths of a degree] of one hill towards each target, both (n,)."""
-    headroom_db, bearing, _ = price_targets(problem, hill, hill + 1)
-    return headroom_db[0], bearing[0].astype(np.int64)
+    headroom, _ = price_targets(problem, hill, hill + 1)
+    return headroom.level_db[0], headroom.bearing[0].astype(np.int64)
 
 
 def least_power(

@@ -22,12 +22,11 @@ from combe.decibels import (
     thermal_noise_dbm,
 )
 from combe.errors import RangeError
-from combe.planning.siting.feed_losses import FeedLosses, feed_losses, place_of_station
-from combe.planning.siting.straight import FloatArray, IntArray, places_of
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions, shortest_path_km
-from combe.prediction.path import elevation_deg
-from combe.reception.chain import FeedChain
+from combe.prediction.straight import FloatArray, IntArray
+from combe.prediction.straight_losses import StraightLosses, directions, straight_losses
+from combe.reception.budget import FeedChain
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 
 _ROUNDING_DB: Final = 1e-9
@@ -74,7 +73,7 @@ class _Arrival:
     """Fields [dB(µV/m)] of a station at cells, median and rare, with the fade; shape (services, n)."""
 
     def __init__(
-        self, station: Station, losses: FeedLosses, erp_dbw: FloatArray, allowance_db: float
+        self, station: Station, losses: StraightLosses, erp_dbw: FloatArray, allowance_db: float
     ) -> None:
         self.fields = [
             _field(service, erp_dbw[k], losses.median_db[k]) for k, service in enumerate(station.services)
@@ -137,7 +136,7 @@ def _arrive(
     threads: int | None,
 ) -> _Arrival:
     rx_m = question.chain.aerial_height_m
-    losses = feed_losses(
+    losses = straight_losses(
         area,
         station,
         cells,
@@ -150,22 +149,6 @@ def _arrive(
     erp = np.stack([erp_towards_dbw(station, each, bearing, elevation) for each in station.services])
     allowance_db = 0.0 if conditions.model == "p1812" else question.fade_allowance_db
     return _Arrival(station, losses, erp, allowance_db)
-
-
-def directions(
-    area: Area,
-    station: Station,
-    cells: IntArray,
-    rx_height_m: float,
-    distance_km: FloatArray,
-    conditions: Conditions,
-) -> tuple[FloatArray, FloatArray]:
-    """Return (true bearing, elevation) [degrees] from a station to aerials over grid cells, each (n,)."""
-    here, there = place_of_station(area, station), places_of(area, cells)
-    grid_deg = np.degrees(np.arctan2(there.column - here.column[0], here.row[0] - there.row))
-    bearing = (grid_deg + here.north_deg[0]) % 360.0
-    tx_m, rx_m = here.ground_m[0] + station.aerial_height_m, there.ground_m + rx_height_m
-    return bearing, elevation_deg(distance_km, tx_m, rx_m, conditions.effective_radius_km)
 
 
 def _feed_of(

@@ -19,23 +19,25 @@ import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
-from combe.planning.siting.bound import BIN_KM, LOST, out_of_reach, reach_table
-from combe.planning.siting.pricing import complete_profile, service_loss_db, summarise_profile
-from combe.planning.siting.setting import Scratch, Setting, make_setting, new_scratch
-from combe.planning.siting.straight import (
+from combe.planning.siting.bound import BIN_KM, LOST, Ends, out_of_reach, reach_table
+from combe.planning.siting.score import Block, Levels, tilt_gain_db
+from combe.planning.siting.template import TURNS, RelayTemplate
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.prediction.straight import (
+    Aerials,
     FloatArray,
     IntArray,
     Places,
+    Way,
     apart_km,
-    line_between,
+    line_of,
     places_of,
     steps_between,
     true_bearing_deg,
 )
-from combe.planning.siting.template import TURNS, RelayTemplate
-from combe.planning.siting.tilt import tilt_gain_db
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
+from combe.prediction.straight_pricing import Setting, make_setting, service_loss_db, summarise_profile
+from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
 from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db, curve_corners
 
 
@@ -223,11 +225,9 @@ def _excess_db(h: HarmQuestion, v: int, fields: FloatArray, tx_row: float, tx_co
 
 
 @kernel
-def _fill_fields(
-    h: HarmQuestion, steps: int, tx_m: float, rx_m: float, room: Scratch, out: FloatArray
-) -> None:
+def _fill_fields(h: HarmQuestion, steps: int, aerials: Aerials, room: Scratch, out: FloatArray) -> None:
     """Write the fields of the outputs for both times (2, outputs) over a completed profile."""
-    path = summarise_profile(h.rare, steps, tx_m, rx_m, room)
+    path = summarise_profile(h.rare, steps, aerials, room)
     for k in range(h.unlost_dbuv_m.size):
         out[0, k] = h.unlost_dbuv_m[k] - service_loss_db(h.rare, k, path)
         out[1, k] = -math.inf
@@ -239,38 +239,38 @@ def _fill_fields(
 def price_harm(
     h: HarmQuestion,
     hills: Places,
-    first: int,
-    last: int,
+    block: Block,
     counts: npt.NDArray[np.bool_],
     tilt_db: FloatArray,
-    tx_above_m: float,
-    rx_above_m: float,
-    excess_db: FloatArray,
-    bearing: npt.NDArray[np.int16],
+    aerials: Aerials,
+    excess: Levels,
 ) -> None:
-    """Fill for hills first to last that count the excess [dB] and bearing towards each place with victims.
+    """Fill for the hills of a block that count the excess and bearing towards each place with victims.
 
-    ``excess_db``, ``bearing`` (last − first, places): nuisance over what is stood, with the vertical but no
-    horizontal pattern; −inf where nobody can be harmed.
+    The excess is the nuisance over what is stood, with the vertical but no horizontal pattern; −inf where
+    nobody can be harmed.
     """
     s, fields = h.rare, np.empty((2, h.unlost_dbuv_m.size))
     room = new_scratch(h.slopes.shape[2] * BIN_KM, s.step_km)
     hints = np.ones((h.places.row.size, 2), np.int64)
-    for i in range(first, last):
-        p_m = hills.ground_m[i] + tx_above_m
+    for i in range(block[0], block[1]):
+        p_m = hills.ground_m[i] + aerials.p_above_m
         for v in range(h.places.row.size):
-            excess_db[i - first, v] = -math.inf
+            excess.level_db[i - block[0], v] = -math.inf
             d = apart_km(hills, i, h.places, v, s.cell_km)
             limit = _limit(h, v, d, hills.row[i], hills.column[i])
-            if not counts[i - first] or limit < 0.0:
+            if not counts[i - block[0]] or limit < 0.0:
                 continue
-            q_m, steps = h.places.ground_m[v] + rx_above_m, steps_between(d, s.step_km)
-            line = line_between(s.raster, hills, i, h.places, v, steps)
-            if out_of_reach(line, d, p_m, q_m, s.bound_radius_km, limit, room, hints, v) == LOST:
+            ends = Ends(d, p_m, h.places.ground_m[v] + aerials.q_above_m)
+            way = Way(hills, i, h.places, v, steps_between(d, s.step_km))
+            line = line_of(way, s.surface.raster)
+            if out_of_reach(line, ends, s.bound_radius_km, limit, room, hints, v) == LOST:
                 continue
-            if not complete_profile(s, hills, i, h.places, v, steps, d, room):
+            if not complete_profile(s.surface, way, d, room):
                 continue
-            _fill_fields(h, steps, tx_above_m, rx_above_m, room, fields)
-            excess = _excess_db(h, v, fields, hills.row[i], hills.column[i])
-            excess_db[i - first, v] = excess + tilt_gain_db(tilt_db, p_m, q_m, d, s.radius_km)
-            bearing[i - first, v] = int(10.0 * true_bearing_deg(hills, i, h.places, v) + 0.5) % TURNS
+            _fill_fields(h, way.steps, aerials, room, fields)
+            over_db = _excess_db(h, v, fields, hills.row[i], hills.column[i])
+            over_db += tilt_gain_db(tilt_db, ends, s.radius_km)
+            excess.level_db[i - block[0], v] = over_db
+            tenths = int(10.0 * true_bearing_deg(hills, i, h.places, v) + 0.5) % TURNS
+            excess.bearing[i - block[0], v] = tenths

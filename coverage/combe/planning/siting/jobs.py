@@ -20,13 +20,11 @@ import numpy as np
 
 from combe.files import clear_remains, ensure_folder, replacing
 from combe.planning.siting.problem import Problem, Scores, digest, score_hills
+from combe.planning.siting.score import Block
 
 BLOCK_HILLS: Final = 256
 
 _ARRAYS: Final = ("people", "harmed", "option", "served")
-
-Block = tuple[int, int]
-"""First and last + 1 hill of a block."""
 
 Outcome = tuple[Block, bytes | None, str]
 """A block with its bytes, or None and what went wrong."""

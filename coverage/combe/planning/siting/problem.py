@@ -13,14 +13,22 @@ import numpy.typing as npt
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import reach_table
 from combe.planning.siting.harm import HarmQuestion, Victims, harm_question, nobody, price_harm
-from combe.planning.siting.setting import Setting, make_setting
-from combe.planning.siting.straight import FloatArray, IntArray, Places, places_of
+from combe.planning.siting.score import (
+    HARMS_OVER_DB,
+    Demand,
+    HillScores,
+    Levels,
+    best_options,
+    hardest_service,
+    price_block,
+    tilt_table,
+)
 from combe.planning.siting.template import RelayTemplate
-from combe.planning.siting.tilt import tilt_table
 from combe.planning.siting.unserved import Unserved
-from combe.planning.siting.worth import HARMS_OVER_DB, Demand, best_options, hardest_service, price_block
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
+from combe.prediction.straight import Aerials, FloatArray, IntArray, Places, places_of
+from combe.prediction.straight_pricing import Setting, make_setting
 from combe.terrain.grid import to_lonlat_deg
 from combe.version import __version__
 
@@ -35,11 +43,8 @@ class Problem:
     people: FloatArray
     demand: Demand
     harm: HarmQuestion
-    hardest: IntArray
-    slopes_allowed: FloatArray
     gain_db: FloatArray
-    tx_above_m: float
-    rx_above_m: float
+    aerials: Aerials
 
     @property
     def size(self) -> int:
@@ -48,13 +53,33 @@ class Problem:
 
 
 @dataclass(frozen=True)
+class Terms:
+    """How a search is asked: the air, the viewers' aerials, and how far a relay may serve.
+
+    Parameters
+    ----------
+    conditions, interfering : Conditions
+        Air and time of wanted and of interfering fields; the second as the first unless given.
+    rx_height_m : float
+        Viewers' aerials above ground [m].
+    reach_km : float
+        Targets farther than this are not looked at.
+    """
+
+    conditions: Conditions
+    interfering: Conditions | None = None
+    rx_height_m: float = 10.0
+    reach_km: float = 60.0
+
+
+@dataclass(frozen=True)
 class Scores:
-    """What hills ``first`` to ``last`` are worth.
+    """What hills ``first`` to ``last`` score.
 
     ``people`` (n,) newly served in all services by the best option, and ``harmed`` (n,) those who lose a
-    service from others by it, 0 where nobody is newly served, for that is worth nothing anyway; ``option``
-    (n,) its number; ``served`` (n, targets packed to bits) whom it serves; ``priced`` pairs of hill and
-    target that were priced exactly.
+    service from others by it, 0 where nobody is newly served, for such a hill scores nothing anyway;
+    ``option`` (n,) its number; ``served`` (n, targets packed to bits) whom it serves; ``priced`` pairs of
+    hill and target that were priced exactly.
     """
 
     first: int
@@ -66,7 +91,7 @@ class Scores:
     priced: int
 
     @property
-    def worth(self) -> FloatArray:
+    def score(self) -> FloatArray:
         """The score (n,): people newly served less people harmed."""
         score: FloatArray = self.people - self.harmed
         return score
@@ -78,12 +103,8 @@ def make_problem(
     unserved: Unserved,
     template: RelayTemplate,
     minima_dbuv_m: Sequence[float],
-    conditions: Conditions,
-    *,
-    rx_height_m: float = 10.0,
-    reach_km: float = 60.0,
+    terms: Terms,
     victims: Victims | None = None,
-    interfering: Conditions | None = None,
 ) -> Problem:
     """Return the question which of the people unserved a relay would serve from each of the cells.
 
@@ -93,16 +114,13 @@ def make_problem(
         Hills by flat index (n,); none on a void.
     minima_dbuv_m
         Least field that serves, for each service of the template [dB(µV/m)].
-    reach_km
-        Targets farther than this are not looked at.
+    terms
+        How it is asked.
     victims
         Whom the relay may harm; nobody unless given.
-    interfering
-        Air and time of interfering fields; ``conditions`` unless given.
     """
     hills, targets = places_of(area, cells), places_of(area, unserved.cells)
-    middle = area.grid.rows // 2 * area.grid.columns + area.grid.columns // 2
-    latitude_deg = _latitude_deg(area, middle)
+    latitude_deg, conditions = _middle_latitude_deg(area), terms.conditions
     setting = make_setting(
         area,
         conditions,
@@ -118,103 +136,73 @@ def make_problem(
         ]
     )
     gain_db = np.stack([option.gain_db for option in template.options])
-    lift_db = float(gain_db.max())
+    lift_db, reach_km = float(gain_db.max()), float(terms.reach_km)
     demand = Demand(
-        unserved.lacks, allowed_db, lift_db, tilt_table(template.vertical_pattern), float(reach_km)
-    )
-    return Problem(
-        setting,
-        hills,
-        targets,
-        unserved.people,
-        demand,
-        harm_question(area, at_risk, template, conditions, interfering or conditions, latitude_deg, lift_db),
+        unserved.lacks,
+        allowed_db,
+        lift_db,
+        tilt_table(template.vertical_pattern),
+        reach_km,
         hardest_service(setting, unserved.lacks, allowed_db),
-        reach_table(setting, allowed_db + lift_db, float(reach_km)),
-        gain_db,
-        float(template.aerial_height_m),
-        float(rx_height_m),
+        reach_table(setting, allowed_db + lift_db, reach_km),
     )
+    interfering = terms.interfering or conditions
+    harm = harm_question(area, at_risk, template, conditions, interfering, latitude_deg, lift_db)
+    aerials = Aerials(float(template.aerial_height_m), float(terms.rx_height_m))
+    return Problem(setting, hills, targets, unserved.people, demand, harm, gain_db, aerials)
 
 
-def _latitude_deg(area: Area, cell: int) -> float:
+def _middle_latitude_deg(area: Area) -> float:
+    """Return the latitude of the middle of the grid, which stands for all of a search."""
     grid = area.grid
-    row, column = divmod(cell, grid.columns)
+    row, column = grid.rows // 2, grid.columns // 2
     x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
     return float(to_lonlat_deg(grid, x, y)[1])
 
 
-def price_targets(problem: Problem, first: int, last: int) -> tuple[FloatArray, npt.NDArray[np.int16], int]:
-    """Return headroom [dB] and bearing [tenths of a degree] of hills first to last towards each target.
-
-    Both have the shape (hills, targets); the third is how many paths were priced in full.
-    """
+def price_targets(problem: Problem, first: int, last: int) -> tuple[Levels, int]:
+    """Return headroom and bearing of hills first to last towards each target, and paths priced in full."""
     shape = (last - first, problem.targets.row.size)
-    headroom_db, bearing = np.empty(shape), np.zeros(shape, dtype=np.int16)
+    headroom = Levels(np.empty(shape), np.zeros(shape, dtype=np.int16), problem.people)
     priced = price_block(
         problem.setting,
         problem.hills,
-        first,
-        last,
+        (first, last),
         problem.targets,
-        problem.hardest,
-        problem.slopes_allowed,
         problem.demand,
-        problem.tx_above_m,
-        problem.rx_above_m,
-        headroom_db,
-        bearing,
+        problem.aerials,
+        headroom,
     )
-    return headroom_db, bearing, priced
+    return headroom, int(priced)
 
 
 def score_hills(problem: Problem, first: int, last: int) -> Scores:
     """Score hills first to last; the answer does not depend on how hills are cut into blocks."""
     count, targets = last - first, problem.targets.row.size
-    headroom_db, bearing, priced = price_targets(problem, first, last)
+    headroom, priced = price_targets(problem, first, last)
     people, harmed, option = np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
-    served = np.empty((count, targets), dtype=np.bool_)
-    best_options(
-        headroom_db,
-        bearing,
-        problem.people,
-        *_harm(problem, first, last, np.any(headroom_db > -np.inf, axis=1)),
-        problem.harm.victims.people,
-        problem.gain_db,
-        people,
-        harmed,
-        option,
-        served,
-    )
-    return Scores(first, last, people, harmed, option, np.packbits(served, axis=1), int(priced))
+    scores = HillScores(people, harmed, option, np.empty((count, targets), dtype=np.bool_))
+    excess = _harm(problem, first, last, np.any(headroom.level_db > -np.inf, axis=1))
+    best_options(headroom, excess, problem.gain_db, scores)
+    return Scores(first, last, people, harmed, option, np.packbits(scores.served, axis=1), priced)
 
 
-def _harm(
-    problem: Problem, first: int, last: int, counts: npt.NDArray[np.bool_]
-) -> tuple[FloatArray, npt.NDArray[np.int16]]:
-    """Return excess [dB] and bearing [tenths of a degree] of the hills that count at victims' places."""
-    shape = (last - first, problem.harm.victims.people.size)
-    excess_db, bearing = np.full(shape, -np.inf), np.zeros(shape, dtype=np.int16)
-    if shape[1]:
-        price_harm(
-            problem.harm,
-            problem.hills,
-            first,
-            last,
-            counts,
-            problem.demand.tilt_db,
-            problem.tx_above_m,
-            problem.rx_above_m,
-            excess_db,
-            bearing,
-        )
-    return excess_db, bearing
+def _harm(problem: Problem, first: int, last: int, counts: npt.NDArray[np.bool_]) -> Levels:
+    """Return excess and bearing of the hills that count at victims' places."""
+    victims = problem.harm.victims.people
+    shape = (last - first, victims.size)
+    excess = Levels(np.full(shape, -np.inf), np.zeros(shape, dtype=np.int16), victims)
+    if victims.size:
+        block, tilt_db = (first, last), problem.demand.tilt_db
+        price_harm(problem.harm, problem.hills, block, counts, tilt_db, problem.aerials, excess)
+    return excess
 
 
 def harmed_by(problem: Problem, hill: int, option: int) -> npt.NDArray[np.bool_]:
     """Return at which of the places with victims one hill harms with one of the options, (places,)."""
-    excess_db, bearing = _harm(problem, hill, hill + 1, np.ones(1, dtype=np.bool_))
-    harmed: npt.NDArray[np.bool_] = excess_db[0] + problem.gain_db[option][bearing[0]] > HARMS_OVER_DB
+    excess = _harm(problem, hill, hill + 1, np.ones(1, dtype=np.bool_))
+    gain_db = problem.gain_db[option][excess.bearing[0]]
+    harmed: npt.NDArray[np.bool_] = excess.level_db[0] + gain_db > HARMS_OVER_DB
     return harmed
 
 
@@ -235,26 +223,26 @@ def served_matrix(scores: Scores, targets: int) -> npt.NDArray[np.bool_]:
 
 def digest(problem: Problem) -> str:
     """Return a hash of all that the scores depend on, and of the version that makes them."""
-    found = hashlib.sha256(f"combe {__version__} siting 2".encode())
-    _add(found, vars(problem))
-    return found.hexdigest()[:20]
+    made = hashlib.sha256(f"combe {__version__} siting 3".encode())
+    _add(made, vars(problem))
+    return made.hexdigest()[:20]
 
 
-def _add(found: Any, value: Any) -> None:
+def _add(made: Any, value: Any) -> None:
     """Add a value, and all inside it, to a hash."""
     if isinstance(value, dict):
         value = tuple(value.items())
     if isinstance(value, tuple):
         for each in value:
-            _add(found, each)
-        found.update(b";")
+            _add(made, each)
+        made.update(b";")
         return
     array = np.asarray(value)
     if array.dtype.kind in "US":
-        found.update(str(value).encode())
+        made.update(str(value).encode())
         return
-    found.update(f"{array.dtype.str}{array.shape}".encode())
-    found.update(np.ascontiguousarray(array).tobytes())
+    made.update(f"{array.dtype.str}{array.shape}".encode())
+    made.update(np.ascontiguousarray(array).tobytes())
 
 
 def served_of(problem: Problem, hill: int, option: int) -> npt.NDArray[np.bool_]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from combe.planning.siting.straight import FloatArray, IntArray, Places
+from combe.prediction.straight import FloatArray, IntArray, Places
 
 
-def ranked(hills: Places, value: FloatArray, count: int, apart_cells: float = 0.0) -> IntArray:
+def ranked(hills: Places, score: FloatArray, count: int, apart_cells: float = 0.0) -> IntArray:
     """Return the numbers of the best hills, at most ``count``.
 
     A hill nearer than ``apart_cells`` [cells of the grid] to a better one is left out, for it is the same
-    hill to a planner; of equals the first counts as better. Hills worth nothing are not listed.
+    hill to a planner; of equals the first counts as better. Hills that score nothing are not listed.
     """
-    order = np.lexsort((np.arange(value.size), -value))
+    order = np.lexsort((np.arange(score.size), -score))
     chosen = Chosen(hills, apart_cells)
-    for hill in order[: int(np.count_nonzero(value > 0.0))]:
+    for hill in order[: int(np.count_nonzero(score > 0.0))]:
         if len(chosen.hills) == count:
             break
         chosen.offer(int(hill))

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.planning.siting.straight import FloatArray, IntArray
+from combe.prediction.straight import FloatArray, IntArray
 
 Bits = npt.NDArray[np.uint8]
 Matrix = npt.NDArray[np.bool_]

@@ -12,12 +12,12 @@ import numpy as np
 from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.feed_map import FeedQuestion, feed_maps
 from combe.planning.siting.harm import Victims
-from combe.planning.siting.problem import make_problem
+from combe.planning.siting.problem import Terms, make_problem
 from combe.planning.siting.template import RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
-from combe.reception.chain import FeedChain
+from combe.reception.budget import FeedChain
 from combe.stations.transmitter import Service, Station
 from combe.terrain.grid import make_grid, to_lonlat_deg
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
@@ -39,9 +39,7 @@ def rehearse() -> None:
     feed_maps(area, [_station(area)], ["rehearsed"], ["rehearsed"], cells, _USUAL, question)
     unserved = Unserved(some, np.ones(some.size), np.ones((some.size, 1), dtype=np.bool_), float(some.size))
     relay = RelayTemplate(20.0, "vertical", _SERVICES, pattern_options([("omni", None)], _SERVICES))
-    problem = make_problem(
-        area, cells, unserved, relay, [40.0], _USUAL, victims=_victims(some), interfering=_RARE
-    )
+    problem = make_problem(area, cells, unserved, relay, [40.0], Terms(_USUAL, _RARE), _victims(some))
     best_hills(problem, 2)
 
 

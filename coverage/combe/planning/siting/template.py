@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from combe.decibels import dbw_from_watt
 from combe.errors import RangeError, require_range
-from combe.planning.siting.straight import FloatArray
+from combe.prediction.straight import FloatArray
 from combe.stations.pattern import Pattern, pattern_gain_db
 from combe.stations.transmitter import Polarization, Service
 

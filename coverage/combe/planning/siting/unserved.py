@@ -13,7 +13,7 @@ import pyproj
 
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
-from combe.planning.siting.straight import FloatArray, IntArray
+from combe.prediction.straight import FloatArray, IntArray
 from combe.reception.service import Field
 from combe.terrain.grid import StudyGrid, to_grid_m
 from combe.terrain.people_raster import People

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combe.prediction.hull import farthest_along, push, steepest_at
+from combe.prediction.skyline import farthest_along, push, steepest_at
 
 heights = st.lists(st.floats(-500.0, 3000.0), min_size=1, max_size=60)
 

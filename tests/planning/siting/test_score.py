@@ -5,7 +5,7 @@ import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg
-from combe.planning.siting.problem import digest, make_problem, score_hills, served_matrix
+from combe.planning.siting.problem import Terms, digest, make_problem, score_hills, served_matrix
 from combe.planning.siting.template import SectorLimit, directivity_db, pattern_options
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
@@ -102,7 +102,7 @@ def test_the_bound_holds_for_other_percentages_of_time(ground: str, time_percent
     known = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
     problem = make_problem(
         area, known[:: known.size // 200], people_in(area, low_cells(area, 40)), template(), MINIMA,
-        Conditions("p1812", time_percent=time_percent),
+        Terms(Conditions("p1812", time_percent=time_percent)),
     )  # fmt: skip
     with_bound, without = headroom(problem, 0, 200), headroom(problem, 0, 200, bounded=False)
     served = without >= 0.0

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from combe.planning.siting.quick_summary import summarise_bare
+from combe.prediction.quick_summary import summarise_bare
 from combe.propagation.p1812 import basic_loss_db, make_conditions, summarise_exact
 from combe.propagation.p1812.zones import INLAND
 

@@ -15,18 +15,19 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel, kernel
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
+from combe.prediction.pricing import SHORTEST_KM
+from combe.prediction.rays import origin_on_ground
+from combe.stations.transmitter import Station
 from combe.terrain.blocks import Block
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
 from combe.terrain.ground import Ground, cell_value, raster_place
-from combe.terrain.sampling import bilinear
+from combe.terrain.sampling import bilinear, height_at
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-SHORTEST_KM = 0.01
-"""Distance below which a pair is priced as if it were this far apart."""
-
 _ARM_M = 1000.0
+_LEAST_STEPS = 4
 
 
 class Places(NamedTuple):
@@ -45,6 +46,35 @@ class Places(NamedTuple):
     north_deg: FloatArray
 
 
+class Aerials(NamedTuple):
+    """Aerials above the ground [m] at the beginning and at the end of every way."""
+
+    p_above_m: float
+    q_above_m: float
+
+
+class Way(NamedTuple):
+    """From place i of ``p`` to place j of ``q``, in so many equal steps."""
+
+    p: Places
+    i: int
+    q: Places
+    j: int
+    steps: int
+
+
+class Line(NamedTuple):
+    """A way over the raster in its cells; ``inside`` tells that it stays off the last row and column."""
+
+    raster: Block
+    row: float
+    column: float
+    down: float
+    right: float
+    steps: int
+    inside: bool
+
+
 def places_of(area: Area, cells: npt.ArrayLike) -> Places:
     """Return the centres of grid cells, given by flat index (n,), as places.
 
@@ -56,21 +86,31 @@ def places_of(area: Area, cells: npt.ArrayLike) -> Places:
     return _places(area, row, column, np.asarray(ground_m, dtype=np.float64))
 
 
-def place_at(area: Area, row: float, column: float, ground_m: float) -> Places:
-    """Return one place [cells of the grid, 0 at the first centre] with its own ground [m]."""
-    one = (np.array([value], dtype=np.float64) for value in (row, column, ground_m))
-    return _places(area, *one)
+def place_of_station(area: Area, station: Station) -> Places:
+    """Return the place of a station, on the grid or beyond it where the ground was read.
+
+    Raises
+    ------
+    TerrainGapError, RangeError
+        For a station on a void, or beyond the ground that was read.
+    """
+    where = station.longitude_deg, station.latitude_deg
+    what = f"station {station.name}"
+    ground_m = height_at(area.terrain, *where, what)
+    row, column = origin_on_ground(area, *where, what)
+    here = (np.array([value], dtype=np.float64) for value in (row, column, ground_m))
+    return _places(area, *here)
 
 
 def _places(area: Area, row: FloatArray, column: FloatArray, ground_m: FloatArray) -> Places:
     raster_row, raster_column = np.empty(row.size), np.empty(row.size)
-    _raster_places(area.ground, row, column, raster_row, raster_column)
+    _fill_raster_places(area.ground, row, column, raster_row, raster_column)
     scale, north_deg = _local_grid(area.grid, row, column)
     return Places(row, column, raster_row, raster_column, ground_m, scale, north_deg)
 
 
 @kernel
-def _raster_places(
+def _fill_raster_places(
     ground: Ground, row: FloatArray, column: FloatArray, raster_row: FloatArray, raster_column: FloatArray
 ) -> None:
     for i in range(row.size):
@@ -88,60 +128,54 @@ def _local_grid(grid: StudyGrid, row: FloatArray, column: FloatArray) -> tuple[F
 
 
 @inner_kernel
-def apart_km(a: Places, i: int, b: Places, j: int, cell_km: float) -> float:
-    """Return the ground distance [km] between place i of ``a`` and place j of ``b``."""
-    north, east = b.row[j] - a.row[i], b.column[j] - a.column[i]
-    scale = 0.5 * (a.scale[i] + b.scale[j])
+def apart_km(p: Places, i: int, q: Places, j: int, cell_km: float) -> float:
+    """Return the ground distance [km] between place i of ``p`` and place j of ``q``."""
+    north, east = q.row[j] - p.row[i], q.column[j] - p.column[i]
+    # The mean of both ends' scales is that of a transverse Mercator way, but for terms far under a metre.
+    scale = 0.5 * (p.scale[i] + q.scale[j])
     distance_km: float = math.sqrt(north * north + east * east) * cell_km * scale
     return max(distance_km, SHORTEST_KM)
 
 
 @inner_kernel
-def true_bearing_deg(a: Places, i: int, b: Places, j: int) -> float:
-    """Return the true bearing [degrees, 0 to under 360] from place i of ``a`` to place j of ``b``."""
-    angle = math.degrees(math.atan2(b.column[j] - a.column[i], a.row[i] - b.row[j])) + a.north_deg[i]
+def true_bearing_deg(p: Places, i: int, q: Places, j: int) -> float:
+    """Return the true bearing [degrees, 0 to under 360] from place i of ``p`` to place j of ``q``."""
+    angle = math.degrees(math.atan2(q.column[j] - p.column[i], p.row[i] - q.row[j])) + p.north_deg[i]
     turned = angle - 360.0 * math.floor(angle / 360.0)
+    # A hair under 0 degrees rounds to 360 on the way.
     return 0.0 if turned >= 360.0 else turned
 
 
 @inner_kernel
 def steps_between(distance_km: float, step_km: float) -> int:
-    """Return how many steps a path is divided into: none longer than ``step_km``, at least four."""
-    return max(math.ceil(distance_km / step_km), 4)
+    """Return how many steps a path is divided into: none longer than ``step_km``, at least four.
 
-
-class Line(NamedTuple):
-    """A straight way over the raster in equal steps; ``inside`` tells that it stays off the last cells."""
-
-    raster: Block
-    row: float
-    column: float
-    down: float
-    right: float
-    steps: int
-    inside: bool
+    P.1812 asks for five points.
+    """
+    return max(math.ceil(distance_km / step_km), _LEAST_STEPS)
 
 
 @inner_kernel
-def line_between(raster: Block, a: Places, i: int, b: Places, j: int, steps: int) -> Line:
-    """Return the way from place i of ``a`` to place j of ``b``."""
-    down = (b.raster_row[j] - a.raster_row[i]) / steps
-    right = (b.raster_column[j] - a.raster_column[i]) / steps
-    low_row, high_row = min(a.raster_row[i], b.raster_row[j]), max(a.raster_row[i], b.raster_row[j])
-    left, far = min(a.raster_column[i], b.raster_column[j]), max(a.raster_column[i], b.raster_column[j])
-    inside = low_row >= 0.0 and left >= 0.0
-    inside = inside and high_row < raster.shape[0] - 1.001 and far < raster.shape[1] - 1.001
-    return Line(raster, a.raster_row[i], a.raster_column[i], down, right, steps, inside)
+def line_of(way: Way, raster: Block) -> Line:
+    """Return a way in the cells of a raster."""
+    row, column = way.p.raster_row[way.i], way.p.raster_column[way.i]
+    end_row, end_column = way.q.raster_row[way.j], way.q.raster_column[way.j]
+    down, right = (end_row - row) / way.steps, (end_column - column) / way.steps
+    inside = min(row, end_row) >= 0.0 and min(column, end_column) >= 0.0
+    inside = inside and max(row, end_row) < raster.shape[0] - 1.001
+    inside = inside and max(column, end_column) < raster.shape[1] - 1.001
+    return Line(raster, row, column, down, right, way.steps, inside)
 
 
 @inner_kernel
-def height_on(line: Line, n: int) -> float:
+def height_on(line: Line, n: float) -> float:
     """Return the ground [m] under step n of a way: ``bilinear``, without its checks where none can fail."""
     row, column = line.row + n * line.down, line.column + n * line.right
     if not line.inside:
         return bilinear(line.raster, row, column)
     top, left = int(row), int(column)
     down, right = row - top, column - left
+    # On a node its neighbour has no weight, and must not be looked at: it may be a void.
     below = top + 1 if down > 0.0 else top
     beyond = left + 1 if right > 0.0 else left
     upper: float = (1.0 - right) * line.raster[top, left] + right * line.raster[top, beyond]
@@ -157,14 +191,13 @@ def fill_ground(line: Line, out: FloatArray) -> None:
 
 
 @inner_kernel
-def nearest_to(
-    cells: npt.NDArray[Any], finer: int, a: Places, i: int, b: Places, j: int, share: float, beyond: float
-) -> float:
-    """Return the value of the cell nearest to a place at a share of the way; ``beyond`` outside.
+def nearest_on(way: Way, cells: npt.NDArray[Any], finer: int, share: float, beyond: float) -> float:
+    """Return the value of the cell nearest to a way at a share of it; ``beyond`` outside.
 
     ``cells`` has ``finer`` times the rows and columns of the raster.
     """
-    row = a.raster_row[i] + share * (b.raster_row[j] - a.raster_row[i]) + 0.5
-    column = a.raster_column[i] + share * (b.raster_column[j] - a.raster_column[i]) + 0.5
-    value = cell_value(cells, row * finer, column * finer)
+    row, column = way.p.raster_row[way.i], way.p.raster_column[way.i]
+    at_row = row + share * (way.q.raster_row[way.j] - row) + 0.5
+    at_column = column + share * (way.q.raster_column[way.j] - column) + 0.5
+    value = cell_value(cells, at_row * finer, at_column * finer)
     return beyond if math.isnan(value) else value
