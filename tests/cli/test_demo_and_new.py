@@ -71,7 +71,7 @@ def test_the_demo_leaves_its_pages_and_rasters(demo):
 def test_the_demo_tells_its_story_and_writes_to_maps(demo, worked_out_once, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     result = run("demo")
-    assert len(worked_out_once) == 4, "coverage, two other models, and the siting"
+    assert len(worked_out_once) == 3, "coverage, another model, and the siting"
     assert result.exit_code == 0, result.output
     for words in (
         "invented",

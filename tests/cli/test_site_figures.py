@@ -85,6 +85,7 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
         "latitude_deg": one.station.latitude_deg,
         "feed_verdict": one.whole_feed.verdict,
         "feed_causes": list(one.whole_feed.causes),
+        "feed_not_judged": list(one.whole_feed.not_judged),
         "judged_margin_db": min(each.budget.margin_db for each in one.whole_feed.services),
         "exposure_m": one.exposure.distance_m,
     }

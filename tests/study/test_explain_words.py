@@ -21,6 +21,8 @@ def candidate(margin_db):
         noise_margin_db=margin_db,
         margin_db=margin_db,
         disturbers=(),
+        unknown=(),
+        feed_words="",
     )
 
 
