@@ -8,10 +8,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from combe.cli.output import plain
 from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
+from combe.publishing.as_json import plain
 from combe.study.file import load_study
 from combe.study.site_feed import WholeFeed
 from combe.study.site_report import site_report

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 
-from combe.cli.output import plain
 from combe.cli.site_words import (
     facts_of,
     funnel_lines,
@@ -20,6 +19,7 @@ from combe.digits import spoken, true_minus
 from combe.errors import RangeError
 from combe.files import write_text_atomically
 from combe.planning.siting.problem import harmed_by
+from combe.publishing.as_json import plain
 from combe.publishing.content import StationMark
 from combe.publishing.site_page import (
     HillSheet,
