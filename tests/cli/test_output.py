@@ -5,7 +5,8 @@ import math
 
 import numpy as np
 
-from combe.cli.output import plain, print_json, print_table
+from combe.cli.output import print_json, print_table
+from combe.publishing.as_json import plain
 
 
 def test_json_knows_no_nan_and_no_numpy(capsys):

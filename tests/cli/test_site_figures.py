@@ -10,7 +10,7 @@ import pytest
 
 from combe.answers.site_feed import WholeFeed
 from combe.answers.site_report import site_report
-from combe.cli.output import plain
+from combe.publishing.as_json import plain
 from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words

@@ -9,12 +9,12 @@ import pytest
 from combe.answers.explain import ServiceExplained, explain_place
 from combe.answers.site_sets import ChosenSite
 from combe.cli.cover_content import print_harm
-from combe.cli.output import plain
 from combe.cli.site_json import _chosen
 from combe.cli.site_words import _gap_words
 from combe.cli.visit import _judgement_json
 from combe.planning.harm import Harm
 from combe.planning.visits.judge import judge_series
+from combe.publishing.as_json import plain
 from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
 from combe.study.project_of import load_project

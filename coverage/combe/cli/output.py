@@ -11,6 +11,7 @@ from typing import Any, Final
 import click
 
 from combe.digits import for_terminal
+from combe.publishing.as_json import plain
 
 _ZERO: Final = ("0", "0.0")
 
@@ -26,19 +27,6 @@ def say(words: str = "") -> None:
 def print_json(value: Mapping[str, Any]) -> None:
     """Print one JSON object; a number that does not exist (NaN) is null."""
     click.echo(json.dumps(plain(value), indent=2, allow_nan=False))
-
-
-def plain(value: Any) -> Any:
-    """Return the value in JSON's own types: no NaN, no numpy numbers, paths as text."""
-    if isinstance(value, Mapping):
-        return {str(key): plain(inner) for key, inner in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(inner) for inner in value]
-    if isinstance(value, Path):
-        return str(value)
-    if hasattr(value, "item"):
-        value = value.item()
-    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def print_table(

@@ -11,7 +11,6 @@ from combe.answers.site_candidates import Candidate, served_by
 from combe.answers.site_feed import NOT_JUDGED
 from combe.answers.site_report import SiteReport
 from combe.answers.site_setup import cell_of
-from combe.cli.output import plain
 from combe.cli.site_words import (
     facts_of,
     funnel_lines,
@@ -24,6 +23,7 @@ from combe.digits import spoken, true_minus
 from combe.errors import RangeError
 from combe.files import write_text_atomically
 from combe.planning.siting.problem import harmed_by
+from combe.publishing.as_json import plain
 from combe.publishing.content import StationMark
 from combe.publishing.site_page import (
     HillSheet,
