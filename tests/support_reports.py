@@ -13,14 +13,17 @@ from typing import Any
 
 import combe.reports.evidence
 import combe.reports.explain
+import combe.reports.feed
 import combe.reports.path
 from combe.answers.explain import explain_place
+from combe.answers.feed import feed_report
 from combe.answers.path import path_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.project_of import load_project
+from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, SECOND, untold
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -30,6 +33,20 @@ HOSTILE = (
 
 DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_m = 900"))
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
+
+SAME = ('"Mux A", channel = 41', '"Mux A", channel = 22')
+"""A change after which a relay keeps a channel."""
+
+STATION = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
+SERVICE = "Multiplex-of-the-Northern-Counties"
+FEEDS = {
+    "feed": DIGITAL + FAR_STATION.format(channel=25, erp_w=0.003) + SECOND,
+    "feed of long names": ANALOGUE.replace("Upper Combe", STATION).replace('"Four"', f'"{SERVICE}"')
+    + FAR_STATION.format(channel=22, erp_w=20000.0),
+    "feed on a kept channel": edited(SAME, ("isolation_db = 85.0", "isolation_db = 110.0"), text=DIGITAL),
+    "feed that oscillates": edited(SAME, ("isolation_db = 85.0", "isolation_db = 60.0"), text=DIGITAL),
+    "feed not judged": edited(SAME, ("image_rejection_db = 60.0\n", ""), text=untold(DIGITAL)),
+}
 
 
 @cache
@@ -41,11 +58,20 @@ def samples() -> dict[str, Document]:
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
+        "feed in short": combe.reports.feed.document(feed_report(plain)),
+        **{name: feed_sample(folder / name, text) for name, text in FEEDS.items()},
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def feed_sample(folder: Path, text: str) -> Document:
+    """Return the document of a feed of which everything is asked."""
+    project = load_project(write_study(folder, text))
+    report = feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True)
+    return combe.reports.feed.document(report)
 
 
 def evidence() -> EvidenceReport:
