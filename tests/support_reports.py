@@ -11,10 +11,12 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import combe.reports.channels
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.feed
 import combe.reports.path
+from combe.answers.channels import channels_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
@@ -24,6 +26,7 @@ from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.project_of import load_project
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, SECOND, untold
+from support_flat import station_text, write_plain_study
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -60,6 +63,13 @@ def samples() -> dict[str, Document]:
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
         "feed in short": combe.reports.feed.document(feed_report(plain)),
         **{name: feed_sample(folder / name, text) for name, text in FEEDS.items()},
+        "channels": combe.reports.channels.document(channels_report(plain, channels=range(36, 50))),
+        "channels that harm": combe.reports.channels.document(
+            channels_report(load_project(flat(folder / "harmful", ("A", 53))), channels=(50, 53)), best=100
+        ),
+        "channels without a plan": combe.reports.channels.document(
+            channels_report(load_project(flat(folder / "apart", ("A", 50), ("B", 53))), channels=(50,))
+        ),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
@@ -72,6 +82,17 @@ def feed_sample(folder: Path, text: str) -> Document:
     project = load_project(write_study(folder, text))
     report = feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True)
     return combe.reports.feed.document(report)
+
+
+def flat(folder: Path, *outputs: tuple[str, int]) -> Path:
+    """Write a study in free space of a relay with some outputs before a parent on channel 53."""
+    parents = (
+        station_text("West", 734_000.0, 4_040_000.0, [("A", 30, 0.03), ("B", 36, 0.03)]),
+        station_text("Old", 764_000.0, 4_052_000.0, [("C", 53, 0.03)]),
+    )
+    services = [(name, channel, 0.02) for name, channel in outputs]
+    relay = station_text("East", 752_000.0, 4_040_000.0, services, parent="West")
+    return write_plain_study(folder, *parents, relay)
 
 
 def evidence() -> EvidenceReport:
