@@ -15,18 +15,8 @@ from combe.planning.visits.judge import judge_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
-from combe.publishing.feed_page import (
-    BudgetRow,
-    FeedPage,
-    FeedPicture,
-    FeedRelay,
-    FeedService,
-    FeedTable,
-    render_feed_page,
-)
 from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
-from combe.publishing.profile_diagram import profile_svg
 from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
 from combe.publishing.site_page import (
     HillSheet,
@@ -53,7 +43,6 @@ def all_pages() -> dict[str, str]:
     """Return the pages by name."""
     return {
         "map": render_map(shadowed_map()),
-        "feed": render_feed_page(feed()),
         "site": site(),
         "hill": render_hill(FRAME, hill()),
         "compare": render_comparison(FRAME, hill(), hill(), side_by_side()),
@@ -121,32 +110,6 @@ def hill() -> HillSheet:
 def side_by_side() -> PageTable:
     rows = tuple((name, "−84.34221, 36.60235", STATION) for name in ("Longitude, latitude", "Hears"))
     return PageTable("Side by side", ("<", "Hill 1", "Hill 2"), rows)
-
-
-def feed() -> FeedPage:
-    x_km = np.linspace(0, 12.0, 60)
-    profile = profile_svg(
-        x_km, 200 + 30 * np.sin(x_km), tx_height_amsl_m=280.0, rx_height_amsl_m=240.0, frequency_mhz=490.0,
-        effective_radius_km=8500.0, edge_index=20, tx_name="Highmoor", rx_name="Lowgate",
-    )  # fmt: skip
-    labels = (
-        "Fade from the median to that time, by construction",
-        "Field strength, median of time",
-        "Margin",
-    )
-    rows = tuple(BudgetRow(label, 107.8, "dB(µV/m)") for label in labels)
-    services = tuple(FeedService(name, 21, rows, "passes", "for 99 % of time") for name in SERVICES)
-    heads = (
-        *("Service", "Point", "Step dB", "Level dBm", "dBµV, 50 Ω", "dBµV, 75 Ω", "Noise dB", "C/N dB"),
-        *("All signals dBm", "Headroom dB"),
-    )
-    chain = tuple((name, "passive splitter", *(-105.2,) * 8) for name in SERVICES)
-    parts = (
-        FeedTable("Every point of the chain", heads, chain, "Medians of time."),
-        FeedPicture("Levels through the chain", profile, "Levels"),
-    )
-    relay = FeedRelay("Lowgate", STATION, services, ((profile, "Profile"),), "12 km", parts)
-    return FeedPage("A relay for Lowgate: off-air feed", "Invented", (relay,), MADE, NOTE)
 
 
 def visit() -> VisitPage:

@@ -12,13 +12,17 @@ from pathlib import Path
 from typing import Any
 
 import combe.reports.aerial
+import combe.reports.channels
 import combe.reports.check
 import combe.reports.evidence
 import combe.reports.explain
+import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
+from combe.answers.channels import channels_report
 from combe.answers.check import check_report
 from combe.answers.explain import explain_place
+from combe.answers.feed import feed_report
 from combe.answers.path import path_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
@@ -26,7 +30,8 @@ from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
-from support_feed_study import FEEDS
+from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
+from support_flat import station_text, write_plain_study
 from support_study import edited, write_study
 
 HOSTILE = (
@@ -40,6 +45,19 @@ DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_
 OFFSET = ("channel = 22", "channel = 22, offset_twelfths = 8")
 DATUM = ('vertical_datum = "EGM96"\n', "")
 FAULTS = ("stations[0].services[0].erp_w: -1.0 is out of range; write more", f"title: {HOSTILE} is odd")
+SAME = ('"Mux A", channel = 41', '"Mux A", channel = 22')
+"""A change after which a relay keeps a channel."""
+
+STATION = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
+SERVICE = "Multiplex-of-the-Northern-Counties"
+FEED_SAMPLES = {
+    "feed": DIGITAL + FAR_STATION.format(channel=25, erp_w=0.003) + SECOND,
+    "feed of long names": ANALOGUE.replace("Upper Combe", STATION).replace('"Four"', f'"{SERVICE}"')
+    + FAR_STATION.format(channel=22, erp_w=20000.0),
+    "feed on a kept channel": edited(SAME, ("isolation_db = 85.0", "isolation_db = 110.0"), text=DIGITAL),
+    "feed that oscillates": edited(SAME, ("isolation_db = 85.0", "isolation_db = 60.0"), text=DIGITAL),
+    "feed not judged": edited(SAME, ("image_rejection_db = 60.0\n", ""), text=untold(DIGITAL)),
+}
 
 
 @cache
@@ -62,11 +80,38 @@ def samples() -> dict[str, Document]:
         "check": combe.reports.check.document(check_report(plain)),
         "check analogue": combe.reports.check.document(check_report(analogue)),
         "check faulty": combe.reports.check.faulty(folder / "study.toml", FAULTS),
+        "feed in short": combe.reports.feed.document(feed_report(plain)),
+        **{name: feed_sample(folder / name, text) for name, text in FEED_SAMPLES.items()},
+        "channels": combe.reports.channels.document(channels_report(plain, channels=range(36, 50))),
+        "channels that harm": combe.reports.channels.document(
+            channels_report(load_project(flat(folder / "harmful", ("A", 53))), channels=(50, 53)), best=100
+        ),
+        "channels without a plan": combe.reports.channels.document(
+            channels_report(load_project(flat(folder / "apart", ("A", 50), ("B", 53))), channels=(50,))
+        ),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def feed_sample(folder: Path, text: str) -> Document:
+    """Return the document of a feed of which everything is asked."""
+    project = load_project(write_study(folder, text))
+    report = feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True)
+    return combe.reports.feed.document(report)
+
+
+def flat(folder: Path, *outputs: tuple[str, int]) -> Path:
+    """Write a study in free space of a relay with some outputs before a parent on channel 53."""
+    parents = (
+        station_text("West", 734_000.0, 4_040_000.0, [("A", 30, 0.03), ("B", 36, 0.03)]),
+        station_text("Old", 764_000.0, 4_052_000.0, [("C", 53, 0.03)]),
+    )
+    services = [(name, channel, 0.02) for name, channel in outputs]
+    relay = station_text("East", 752_000.0, 4_040_000.0, services, parent="West")
+    return write_plain_study(folder, *parents, relay)
 
 
 def evidence() -> EvidenceReport:

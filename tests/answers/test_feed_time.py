@@ -4,8 +4,11 @@ import pytest
 
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
-from combe.cli.feed_content import budget_rows
+from combe.digits import spoken
 from combe.prediction.time import MIRRORED
+from combe.publishing.document import Table, all_parts
+from combe.publishing.fields import cells
+from combe.reports.feed import document
 from combe.study.project_of import load_project
 from support_study import edited, write_study
 
@@ -68,9 +71,14 @@ def test_models_without_time_give_their_median_and_say_so(tmp_path):
     )
 
 
-def test_the_page_names_the_construction(tmp_path):
-    _, service = budget_of(tmp_path)
-    labels = {row.label: row.value for row in budget_rows(service.budget)}
-    assert labels["Fade from the median to that time, by construction"] == service.budget.fade_db
-    assert labels["Time for which the margin has to stand"] == 99.0
-    assert labels["Margin at that time"] == service.budget.margin_db
+def test_the_budget_names_the_construction(tmp_path):
+    report, service = budget_of(tmp_path)
+    (table,) = (
+        part
+        for part in all_parts(document(report).parts)
+        if isinstance(part, Table) and part.title == "Feed budget"
+    )
+    shown = dict(zip((field.head for field in table.fields), cells(table.fields, service), strict=True))
+    assert shown["Fade from the median to that time, by construction"] == spoken(service.budget.fade_db, 1)
+    assert shown["Time for which the margin has to stand"] == "99.0"
+    assert shown["Margin at that time"] == spoken(service.budget.margin_db, 1)

@@ -1,5 +1,7 @@
 """``combe channels`` on the flat plain in free space: harm, channels rejected with reasons, a plan."""
 
+import re
+
 import pytest
 
 from combe.answers import channel_plan
@@ -193,13 +195,45 @@ def test_more_channels_than_the_least_harmful_are_tried_before_giving_up(tmp_pat
 
 
 def test_the_printed_page(tmp_path):
-    result = run("channels", plain(tmp_path), "--relay", "East")
+    result = run("channels", plain(tmp_path), "--relay", "East", "--full", "--best", 3)
     assert result.exit_code == 0, result.output
     words = " ".join(result.stdout.split())
-    assert "East A, 0.02 W; the study has channel 50" in words
-    assert "rejected: 30: its own input 30" in words
+    assert "East A, 0.02 W; the study has channel 50 The best 3; " in words
+    assert " 30 its own input 30 " in words
     assert "Assignment that harms the fewest people" in words
     assert "South" not in words.partition("Assignment")[2].partition("interference")[0]
+
+
+def test_the_answer_is_the_assignment_and_the_page_has_all(tmp_path):
+    study, page = plain(tmp_path), tmp_path / "channels.html"
+    result = run("channels", study, "--html", page)
+    lines = result.stdout.splitlines()
+    assert len(lines) <= 12
+    assert any(re.match(r"  East +A +50 +\d+ ", line) for line in lines)
+    assert f"written: {page}" in lines
+    told = page.read_text("utf-8")
+    for title in (
+        "Assignment that harms the fewest people",
+        "Rejected",
+        "A, 0.02 W; the study has channel 50",
+    ):
+        assert f"<h3>{title}</h3>" in told or f"<h2>{title}</h2>" in told
+    printed = run_json("channels", study, "--html", page)
+    assert (printed["page"], printed["format"]) == (str(page), "combe/channels/1")
+
+
+def test_whom_a_plan_harms_is_told(tmp_path):
+    study = plain(tmp_path)
+    told = " ".join(run("channels", study, "--channels", "53", "--full").stdout.split())
+    assert "Whom the channels proposed harm" in told
+    assert "harms Old C on 53" in told
+
+
+def test_people_newly_served_are_those_hoped_for_less_those_denied(printed):
+    rows = [one for each in printed["outputs"] for one in each["channels"]] + printed["plan"]["outputs"]
+    assert any(one["people_denied"] for one in rows)
+    for one in rows:
+        assert one["people_newly_served"] + one["people_denied"] == pytest.approx(one["people_hoped"])
 
 
 def test_bad_input(tmp_path):

@@ -74,17 +74,17 @@ def test_the_whole_chain_in_json(study):
 
 
 def test_the_whole_chain_in_words(study):
-    result = run("feed", study)
+    result = run("feed", study, "--full")
     assert result.exit_code == 0, result.output
     for words in (
-        "Levels at every point, median of time",
+        "Levels at every point of the chain\n  Medians of time",
         "passive splitter",
         "Receiver's window −62 to −26 dBm, muted under −74 dBm",
         "The relay's own outputs at the receiving aerial",
-        "Output side: power, losses and gain",
+        "Output side\n  Power, losses and gain",
     ):
         assert words in result.stdout
-    assert ("Pictures: video S/N" in result.stdout) == ("Four" in result.stdout)
+    assert ("Pictures\n  Video signal" in result.stdout) == ("Four" in result.stdout)
 
 
 @pytest.mark.parametrize("kind", FEEDS)
@@ -103,7 +103,7 @@ def test_a_failure_is_named_in_words_json_and_page(tmp_path, kind, cause):
 
 def test_the_page_shows_waterfall_window_and_tables(tmp_path):
     study = write_study(tmp_path, DIGITAL + FAR_STATION.format(channel=22, erp_w=0.01))
-    result = run("feed", study, "--receive-height", "5:30:5")
+    result = run("feed", study, "--receive-height", "5:30:5", "--full")
     assert result.exit_code == 0
     words = " ".join(result.stdout.split())
     assert "protection ratios of ITU-R BT.1368-13 Annex 2 (from memory, unverified)" in words
@@ -112,10 +112,12 @@ def test_the_page_shows_waterfall_window_and_tables(tmp_path):
     page = html.unescape(text)
     for title in (
         "Levels through the chain",
-        "Every point of the chain",
+        "Feed budget",
+        "Levels at every point of the chain",
         "The receiver's window",
         "Other stations at the receiving aerial",
-        "The relay's own outputs",
+        "Levels in the receiver's window",
+        "The relay's own outputs at the receiving aerial",
         "Output side",
         "Field by height of the receiving aerial",
     ):
@@ -154,9 +156,12 @@ def test_the_best_bearing(digital, tmp_path):
     assert "best bearing " in run("feed", study, "--best-bearing").stdout
 
 
-def test_what_is_not_asked_for_is_left_out(digital):
+def test_what_is_not_asked_for_is_null_and_not_told(digital):
     relay = run_json("feed", digital)["relays"][0]
-    assert not {"height_scan", "best_bearing"} & set(relay)
+    assert (relay["height_scan"], relay["best_bearing"]) == (None, None)
+    told = run("feed", digital, "--full").stdout
+    assert "nothing disturbs it" not in told
+    assert "at the planned" not in told
 
 
 def test_the_time_of_the_margin(digital):

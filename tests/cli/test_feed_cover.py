@@ -3,15 +3,17 @@
 import numpy as np
 
 from combe.answers.feed import feed_report
-from combe.cli.feed_content import feed_content
+from combe.publishing.document import Picture, all_parts
+from combe.reports.feed import document
 from combe.study.project_of import load_project
 from support_study import edited, write_study
 from support_terrain import write_tif
 
 
 def diagram(study):
-    ((svg, words),) = feed_content(feed_report(load_project(study))).relays[0].diagrams
-    return svg, words
+    parts = all_parts(document(feed_report(load_project(study))).parts)
+    profile = next(part for part in parts if isinstance(part, Picture))
+    return profile.make(), profile.words
 
 
 def test_the_diagram_shows_the_cover_that_the_study_has(tmp_path):

@@ -10,10 +10,10 @@ import pytest
 
 from combe.answers.site_feed import WholeFeed
 from combe.answers.site_report import site_report
-from combe.publishing.as_json import plain
 from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
+from combe.publishing.as_json import plain
 from combe.study.project_of import load_project
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif

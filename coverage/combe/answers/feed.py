@@ -14,8 +14,10 @@ from combe.answers.path import PathReport
 from combe.answers.provenance import provenance
 from combe.answers.receiving import ReceivingSide
 from combe.answers.relay_site import RelaySite, relay_site
+from combe.answers.scan import HeightScan, bearing_search, bearing_words, height_scan
 from combe.errors import TerrainGapError
 from combe.project import Feed, Project
+from combe.reception.feed_interference import BearingChoice
 from combe.reception.feed_verdict import Verdict, worst_verdict
 from combe.reception.quality import Hop
 from combe.stations.transmitter import Station
@@ -28,11 +30,18 @@ SHOWN_DB: Final = 0.05
 
 @dataclass(frozen=True)
 class RelayFeed:
-    """The feed of one relay; its verdict is the worst of its services."""
+    """The feed of one relay; its verdict is the worst of its services.
+
+    ``scan`` and ``bearing_words`` are there where they were asked for; ``bearing`` is None where no other
+    station disturbs the relay.
+    """
 
     site: RelaySite
     services: tuple[ServiceFeed, ...]
     verdict: Verdict
+    scan: HeightScan | None = None
+    bearing: BearingChoice | None = None
+    bearing_words: str = ""
 
     @property
     def relay(self) -> Station:
@@ -97,6 +106,8 @@ def feed_report(
     time_percent: float | None = None,
     only: Collection[str] | None = None,
     over_gaps: bool = False,
+    heights_m: Sequence[float] = (),
+    best_bearing: bool = False,
 ) -> FeedReport:
     """Work out the feeds of a project.
 
@@ -109,6 +120,11 @@ def feed_report(
         Names of the relays to look at, and with them those that feed them; without it all.
     over_gaps
         Whether feeds over ground that is not known are told as gaps of the report, and raise no error.
+    heights_m
+        Heights of the receiving aerials at which the field is to be predicted as well [m]; see
+        :func:`combe.answers.scan.scan_heights`.
+    best_bearing
+        Whether the best bearing of each receiving aerial is searched.
 
     Raises
     ------
@@ -130,10 +146,22 @@ def feed_report(
     made: dict[str, RelayFeed | None] = {gap.relay: None for gap in gaps}
     for site in _parents_first(sites):
         made[site.relay.name] = _relay(site, made)
-    relays = tuple(found for site in sites if (found := made[site.relay.name]))
+    relays = tuple(
+        _asked(found, heights_m, best_bearing) for site in sites if (found := made[site.relay.name])
+    )
     verdicts = [found.verdict for found in relays]
     verdict = worst_verdict([*verdicts, "not judged"] if gaps else verdicts)
     return FeedReport(project, relays, verdict, _provenance(project, relays), tuple(gaps))
+
+
+def _asked(relay: RelayFeed, heights_m: Sequence[float], best_bearing: bool) -> RelayFeed:
+    """Return a relay's feed with the scan and the search that were asked for."""
+    if heights_m:
+        relay = replace(relay, scan=height_scan(relay.site, heights_m))
+    if best_bearing:
+        choice = bearing_search(relay.site)
+        relay = replace(relay, bearing=choice, bearing_words=bearing_words(relay.site, choice))
+    return relay
 
 
 def relay_sites(project: Project, *, time_percent: float | None = None) -> list[RelaySite]:

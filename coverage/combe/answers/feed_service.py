@@ -68,7 +68,7 @@ class ServiceFeed:
     ``cascade`` holds the service at every point. ``hops`` are those from the head of the chain to this relay,
     None where one of them is not known; ``chain`` is their judgement, None then, and where there is but one
     hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None for a digital service,
-    the pictures too where C/N is not known. What a study does not state is None or empty, and is not judged.
+    the pictures too where C/N is not known. What a study does not state is None, and is not judged.
     """
 
     received: Service
@@ -79,8 +79,8 @@ class ServiceFeed:
     enhancement_db: float | None
     window: WindowPlace | None
     interference: InterferenceReport
-    traps: tuple[Trap, ...]
-    own_outputs: tuple[OwnOutputRow, ...]
+    traps: tuple[Trap, ...] | None
+    own_outputs: tuple[OwnOutputRow, ...] | None
     loop: LoopResult | None
     products: ProductVerdict | None
     picture: PictureQuality | None
@@ -198,8 +198,8 @@ def service_feed(
         enhancement_db=times.enhancement_db,
         window=place,
         interference=report,
-        traps=traps,
-        own_outputs=rows,
+        traps=None if side.image_rejection_db is None else traps,
+        own_outputs=None if side.feed.own_output is None else rows,
         loop=loop,
         products=products,
         picture=picture,

@@ -65,6 +65,14 @@ class HeightScan:
     services: tuple[ServiceScan, ...]
     null_spacing_m: float | None
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """How the field of each service goes, and what this does not know of nulls."""
+        courses = tuple(course_words(self, each) for each in self.services)
+        if self.null_spacing_m is None:
+            return courses
+        return *courses, f"{NO_REFLECTION} {self.null_spacing_m:.1f} m apart"
+
 
 def course_words(scan: HeightScan, service: ServiceScan) -> str:
     """Say how the field of a service goes at the planned height, and where it is greatest."""
@@ -172,3 +180,15 @@ def bearing_search(site: RelaySite) -> BearingChoice | None:
     unwanted = [each.signal for each in site.arrivals if each.signal.station != site.parent.name]
     choice = best_bearing(wanted, unwanted, site.side.aerial)
     return None if math.isinf(choice.margin_at_parent_db) else choice
+
+
+def bearing_words(site: RelaySite, choice: BearingChoice | None) -> str:
+    """Say where to turn the receiving aerial."""
+    parent_deg = site.way.arrival_deg
+    if choice is None:
+        return f"{site.relay.name}: nothing disturbs it; look at the parent, {parent_deg:.1f}°"
+    return (
+        f"{site.relay.name}: best bearing {choice.bearing_deg:.1f}°, the parent is on {parent_deg:.1f}°; "
+        f"margin over interference {choice.margin_db:+.1f} dB against {choice.margin_at_parent_db:+.1f} dB, "
+        f"wanted field {choice.wanted_loss_db:.1f} dB less"
+    )

@@ -49,13 +49,14 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.site_report import site_report
     from combe.cli.cover import cover_json
     from combe.cli.cover_files import write_cover_files
-    from combe.cli.feed_content import write_feed_page
-    from combe.cli.feed_json import feed_json
     from combe.cli.site_content import write_site_files
     from combe.cli.site_json import site_json
     from combe.planning.siting import REHEARSAL
+    from combe.publishing.as_html import write_page
+    from combe.publishing.as_json import as_object
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
+    from combe.reports.feed import document as feed_document
     from combe.study.project_of import load_project
     from combe.study.samples import demo_study_path
 
@@ -64,7 +65,8 @@ def command(out: Path, as_json: bool) -> None:
     with progress() as told:
         with rehearsed_meanwhile(REHEARSAL):
             checked, feed = check_report(project), feed_report(project)
-            page = write_feed_page(feed, folder / "feed.html")
+            page, heard = folder / "feed.html", feed_document(feed)
+            write_page(heard, page)
             cover = cover_report(project, told)
             by_diffraction = model_change(cover, "p526", progress=told)
             for_little_time = time_change(cover, 1.0)
@@ -73,7 +75,7 @@ def command(out: Path, as_json: bool) -> None:
             site = site_report(project, Path(blocks), progress=told)
     hills = write_site_files(site, folder / "site")
     if as_json:
-        parts = {"feed": feed_json(feed, page), "cover": cover_json(cover, files)}
+        parts = {"feed": as_object(heard.with_files(page=page)), "cover": cover_json(cover, files)}
         print_json(parts | {"site": site_json(site, hills)})
         return
     _tell(checked, feed, cover)

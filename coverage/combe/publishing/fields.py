@@ -217,6 +217,11 @@ def unit_of(key: str) -> Unit:
     return next((unit for unit in (*known, first) if unit), NO_UNIT)
 
 
+def as_told(field: Field, head: str) -> Field:
+    """Return a field under another head, for another table."""
+    return replace(field, head=head)
+
+
 def within(where: Getter, fields: Sequence[Field]) -> tuple[Field, ...]:
     """Return fields that are read from what a getter finds in a row, for tables of rows in rows.
 

@@ -88,6 +88,11 @@ class HarmIn(NamedTuple):
     denied: float
     not_known: float = 0.0
 
+    @property
+    def newly_served(self) -> float:
+        """People whom the relay newly serves, interference counted."""
+        return self.hoped - self.denied
+
 
 @dataclass(frozen=True)
 class Before:

@@ -52,7 +52,7 @@ class RankedChannel:
     @property
     def newly_served(self) -> float:
         """People whom the output newly serves, interference counted."""
-        return self.own.hoped - self.own.denied
+        return self.own.newly_served
 
     @property
     def preference(self) -> float:

@@ -1,0 +1,78 @@
+"""The pictures of a feed: levels through the chain, the receiver's window, the field by height."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from combe.digits import true_minus
+from combe.publishing.document import Picture
+
+if TYPE_CHECKING:
+    from combe.answers.feed import RelayFeed
+    from combe.answers.scan import HeightScan
+    from combe.reception.window import WindowPlace
+
+
+def waterfall_picture(relay: RelayFeed) -> Picture:
+    """Return level and noise of each service at every point of the chain."""
+    first = relay.services[0]
+    return Picture(
+        lambda: _waterfall(relay),
+        f"Level and noise of each service at {', '.join(first.cascade.points)}.",
+        "Levels through the chain",
+        "Marks: level of each service; dashes: its noise; between them its carrier-to-noise ratio. "
+        f"Numbers are those of {first.received.name}.",
+    )
+
+
+def _waterfall(relay: RelayFeed) -> str:
+    from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
+    from combe.reception.cascade import waterfall
+
+    lines = []
+    for service in relay.services:
+        rows = waterfall(service.cascade, service.received.name)
+        levels, noises = (row.level_dbm for row in rows), (row.noise_dbm for row in rows)
+        lines.append(WaterfallLine(service.received.name, tuple(levels), tuple(noises)))
+    cascade = relay.services[0].cascade
+    limits = tuple(load.limit_dbm for load in cascade.loads)
+    return waterfall_svg(Waterfall(cascade.points, tuple(lines), limits))
+
+
+def window_picture(relay: RelayFeed, places: Sequence[WindowPlace]) -> Picture:
+    """Return where each service sits in the receiver's window."""
+    words = true_minus("; ".join(f"{place.service}: {place.reason}" for place in places))
+    return Picture(
+        lambda: _window(relay, places),
+        f"Where each service sits. {words}.",
+        "The receiver's window",
+        f"{words}.",
+    )
+
+
+def _window(relay: RelayFeed, places: Sequence[WindowPlace]) -> str:
+    from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+
+    window = relay.side.window
+    assert window is not None, "asked for only where there is one"
+    bars = (WindowBar(each.service, each.faded_dbm, each.median_dbm, each.enhanced_dbm) for each in places)
+    percent = relay.services[0].budget.time_percent
+    edges = (window.lowest_dbm, window.highest_dbm, window.mute_dbm)
+    return window_svg(WindowPicture(*edges, percent, tuple(bars)))
+
+
+def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
+    """Return the field against the height of the receiving aerial."""
+    return Picture(
+        lambda: _heights(scan),
+        f"Field strength against height of the receiving aerial. {'. '.join(words)}.",
+        "Field by height of the receiving aerial",
+    )
+
+
+def _heights(scan: HeightScan) -> str:
+    from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
+
+    lines = tuple(HeightLine(each.service.name, each.field_dbuv_m) for each in scan.services)
+    return height_gain_svg(HeightGain(scan.height_m, lines, scan.planned_height_m))

@@ -1,0 +1,353 @@
+"""The document of feeds: what each relay receives through its whole chain, and what fails it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.digits import telling
+from combe.publishing.document import Document, Facts, Part, Section, Table, Words
+from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
+from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
+from combe.reports.feed_form import FORM
+from combe.reports.profile import profile_picture, sight_words
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.feed import FeedReport, RelayFeed
+    from combe.answers.feed_service import ServiceFeed
+    from combe.answers.scan import HeightScan
+
+__all__ = ["FORM", "document"]
+
+_DB: Final = UNITS["db"]
+_SERVICES: Final = FORM["relays.services"]
+_SERVICE: Final = text("", "service", "service.received.name")
+"""Whose a row is, in a table of several services."""
+
+_SHORT: Final = {
+    "name": "service",
+    "channel": "ch",
+    "field_strength_dbuv_m": "field",
+    "receiver_input_dbm": "input",
+    "carrier_to_noise_db": "C/N",
+    "fade_db": "fade",
+    "own_output_cost_db": "own",
+    "required_cn_db": "needed",
+    "margin_db": "margin",
+    "required_margin_db": "asked",
+    "verdict": "verdict",
+}
+_BUDGET: Final = (
+    "channel", "radiated_channel", "frequency_mhz", "erp_towards_site_dbw", "distance_km",
+    "free_space_loss_db", "diffraction_loss_db", "other_mechanisms_db", "field_strength_dbuv_m",
+    "aerial_gain_dbi", "aerial_output_dbm", "feeder_loss_db", "splitter_loss_db", "other_gain_db",
+    "receiver_input_dbm", "receiver_input_dbuv", "noise_dbm", "carrier_to_noise_db", "time_percent",
+    "fade_db", "field_strength_at_time_dbuv_m", "own_output_cost_db", "carrier_to_noise_at_time_db",
+    "required_cn_db", "margin_db", "required_margin_db", "verdict",
+)  # fmt: skip
+_STRONG: Final = {
+    "field_strength_dbuv_m", "receiver_input_dbm", "carrier_to_noise_db", "margin_db", "verdict"
+}  # fmt: skip
+_OWN_WORDS: Final = "own: what the noise of its own outputs and the echo of its loop take in the fade"
+
+
+def document(report: FeedReport) -> Document:
+    """Return the document of the feeds of a study."""
+    return Document(
+        form=FORM,
+        answer=report,
+        title="off-air feed",
+        headline=_headline(report),
+        parts=tuple(_section(relay) for relay in report.relays),
+        study=study_named(report.project, report.provenance),
+        verdict=Mark(report.verdict, report.verdict),
+        made_by=report.provenance,
+    )
+
+
+def _headline(report: FeedReport) -> tuple[str, ...]:
+    """Return what becomes of each relay, those that do not pass first; why not; and what was asked beside."""
+    several = len(report.relays) > 1
+    ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
+    lines = [_relay_words(relay) for relay in ranked]
+    lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
+    lines += [
+        f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
+        for relay in ranked
+        for each in relay.services
+        if each.verdict != "passes"
+    ]
+    return (*lines, *(line for relay in report.relays for line in _asked_lines(relay, several)))
+
+
+def _relay_words(relay: RelayFeed) -> str:
+    first, worst = relay.services[0], relay.scantiest.budget
+    sight = "in line of sight" if first.prediction.line_of_sight else "blocked"
+    heard = f"{relay.relay.name} from {relay.parent.name}: {relay.verdict}; {first.budget.distance_km:.2f} km"
+    if relay.verdict != "passes":
+        return f"{heard}, {sight}"
+    margin = telling(worst.margin_db, worst.required_margin_db, 1)
+    return f"{heard}, {sight}; least margin {margin} dB, {worst.required_margin_db:g} dB asked"
+
+
+def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
+    """Return what a scan and a search found, where they were asked for."""
+    if relay.bearing_words:
+        yield relay.bearing_words
+    for words in relay.scan.words if relay.scan else ():
+        yield f"{relay.relay.name}: {words}" if several else words
+
+
+def _verdict_words(service: ServiceFeed) -> str:
+    return f"{service.received.name} {service.verdict}: {service.reason}"
+
+
+def _of_service(key: str) -> Field:
+    """Return a field of a service by its key, through lists and objects."""
+    return FORM[f"relays.services.{key}"]
+
+
+def _section(relay: RelayFeed) -> Section:
+    worst = relay.scantiest
+    told = sorted(relay.services, key=lambda each: ("fails", "not judged", "passes").index(each.verdict))
+    parts: list[Part] = [
+        Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
+        _results(relay),
+        profile_picture(relay.path, worst.prediction, worst.received.frequency_mhz),
+        _budget(relay),
+        _aerial(relay),
+        waterfall_picture(relay),
+        *_points(relay),
+        *_window(relay),
+        *_spoilers(relay),
+        *_output(relay),
+        *_pictures(relay),
+        *_chains(relay),
+        *_scan(relay.scan),
+    ]
+    if relay.bearing_words:
+        parts.append(Words((relay.bearing_words,), "Best bearing of the receiving aerial"))
+    return Section(
+        f"{relay.relay.name} receives {relay.parent.name}",
+        tuple(parts),
+        verdict=Mark(relay.verdict, relay.verdict),
+        note=_way(relay, worst),
+    )
+
+
+def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
+    sea = relay.path.sea_fraction
+    over_sea = "" if sea is None else f", {sea:.0%} of it over sea"
+    path = relay.path
+    return (
+        f"{worst.budget.distance_km:.2f} km on bearing {path.bearing_deg:.1f}° from the parent{over_sea}; "
+        f"its aerial stands {path.tx_height_m:g} m above ground, the receiving one {path.rx_height_m:g} m. "
+        f"{sight_words(worst.prediction)}"
+    )
+
+
+def _results(relay: RelayFeed) -> Table:
+    """Return the results in short; what own outputs take where that is worth a column."""
+    keys = [key for key in _SHORT if key != "own_output_cost_db" or relay.own_output_tells]
+    fields = tuple(as_told(each, _SHORT[each.key]) for each in _SERVICES.only(*keys))
+    note = _OWN_WORDS if relay.own_output_tells else ""
+    return Table("Results", fields, relay.services, note, brief=True, unless_zero=("fade",))
+
+
+def _budget(relay: RelayFeed) -> Table:
+    """Return every item in the order of the signal's way, a column for each service."""
+    keys = [key for key in _BUDGET if key != "own_output_cost_db" or relay.own_output_tells]
+    faded = any(service.budget.fade_db for service in relay.services)
+    fields = tuple(
+        as_told(each, f"{each.head}, by construction") if faded and each.key == "fade_db" else each
+        for each in _SERVICES.only(*keys)
+    )
+    methods = dict.fromkeys(service.budget.time_method for service in relay.services)
+    return Table(
+        "Feed budget",
+        fields,
+        relay.services,
+        f"Time of the margin: {'; '.join(methods)}.",
+        strong=lambda field: field.key in _STRONG,
+        across="received.name",
+    )
+
+
+def _points(relay: RelayFeed) -> list[Table]:
+    """Return the chain point by point where the study lists its stages."""
+    if not relay.side.in_full:
+        return []
+    columns = _of_service("points").only(
+        "point", "step_db", "level_dbm", "level_dbuv_50", "level_dbuv_75", "noise_dbm", "carrier_to_noise_db",
+        "total_dbm", "headroom_db",
+    )  # fmt: skip
+    note = "Medians of time; headroom to the tightest limit of a stage, all signals on the aerial counted."
+    found = _table(relay, "points", "Levels at every point of the chain", columns, note)
+    return [replace(each, group="service.received.name") for each in found]
+
+
+def _table(
+    relay: RelayFeed, key: str, title: str, columns: Sequence[Field], note: str, *, named: bool = False
+) -> list[Table]:
+    """Return what was found of all services in one table, with their names if asked; nothing without rows."""
+    field = _of_service(key)
+    found = [each for service in relay.services if (each := field.of(service)) is not None]
+    rows = found if field.kind == "object" else [row for each in found for row in each]
+    return (
+        [Table(title, (_SERVICE, *columns) if named else tuple(columns), tuple(rows), note)] if rows else []
+    )
+
+
+def _window(relay: RelayFeed) -> list[Part]:
+    window, places = relay.side.window, [each.window for each in relay.services if each.window]
+    if window is None:
+        return []
+    percent = relay.services[0].budget.time_percent
+    known = all(place.enhanced_dbm is not None for place in places)
+    times = f"50 %, {percent:g} % and 1 % of time" if known else "the median of time, of which alone is known"
+    note = (
+        f"Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
+        f"{window.mute_dbm:g} dBm; levels for {times}."
+    )
+    columns = _of_service("window").only(
+        "service", "median_dbm", "faded_dbm", "enhanced_dbm", "reserve_db", "mute_reserve_db", "headroom_db",
+        "state",
+    )  # fmt: skip
+    return [
+        window_picture(relay, places),
+        *_table(relay, "window", "Levels in the receiver's window", columns, note),
+    ]
+
+
+def _spoilers(relay: RelayFeed) -> list[Table]:
+    """Return what else is on the input: other stations, own frequencies, own outputs, loops."""
+    from combe.answers.output_side import isolation_words
+
+    other = text("", "from", lambda row: f"{row.found.station} {row.found.service}")
+    stations = _of_service("interference")
+    references = dict.fromkeys(row.reference for each in relay.services for row in each.interference.rows)
+    source = stations.only("reference") if len(references) > 1 else ()
+    columns = stations.only(
+        "step", "time", "unwanted_dbuv_m", "discrimination_db", "protection_db", "nuisance_dbuv_m",
+        "carrier_to_interference_db", "margin_db",
+    )  # fmt: skip
+    note = (
+        "Tropospheric: field for 1 % of time; continuous: the median. The wanted field is the median; "
+        f"protection ratios of {'; '.join(references)}."
+    )
+    title = "Other stations at the receiving aerial"
+    tables = _table(relay, "interference", title, (other, *columns, *source), note, named=True)
+    columns = _of_service("image_and_oscillator").only(
+        "channel_step", "relation", "unwanted_over_wanted_db", "carrier_to_interference_db"
+    )
+    note = "The image is judged; oscillator and beat depend on the receiver's screening and are a caution."
+    title = "On the receiver's own frequencies"
+    tables += _table(relay, "image_and_oscillator", title, (other, *columns), note, named=True)
+    if (own := relay.side.feed.own_output) is not None:
+        outputs = _of_service("own_output")
+        columns = (
+            *outputs.only("service"),
+            text("", "channel", lambda row: row.found.step or "elsewhere"),
+            *outputs.only("level_dbm", "over_wanted_db", "protection_db", "margin_db", "carrier_to_noise_db"),
+        )
+        title = "The relay's own outputs at the receiving aerial"
+        tables += _table(relay, "own_output", title, columns, f"{isolation_words(own)}.", named=True)
+    return [*tables, *_loops(relay)]
+
+
+def _loops(relay: RelayFeed) -> list[Table]:
+    """Return the loops of services that keep their channel; one that oscillates has no ripple and no echo."""
+    columns = _of_service("loop").only(
+        "gain_db", "fade_db", "isolation_db", "canceller_db", "gain_margin_db", "required_margin_db",
+        "ripple_db", "echo_ci_db",
+    )  # fmt: skip
+    reasons = [f"{each.received.name}: {each.loop.reason}" for each in relay.services if each.loop]
+    title = "The loop on a channel that is kept"
+    return _table(relay, "loop", title, columns, f"{'; '.join(reasons)}.", named=True)
+
+
+def _output(relay: RelayFeed) -> list[Table]:
+    if relay.output is None:
+        return []
+    columns = (
+        *FORM["relays.output"].only("name"),
+        number("", "amplifier", lambda each: each.budget.points[0].power_w, unit=UNITS["w"]),
+        *FORM["relays.output"].only(
+            "total_loss_db", "aerial_input_w", "aerial_gain_dbd", "erp_w", "erp_difference_db"
+        ),
+        number("", "third order", _third_order_db, unit=_DB),
+    )
+    note = (
+        "Power, losses and gain to the ERP, against the ERP that the study states. Third order: the "
+        "strongest product in the service's channel, relative to its power."
+    )
+    return [Table("Output side", columns, relay.output.services, note)]
+
+
+def _third_order_db(each: Any) -> float | None:
+    return each.products.worst_relative_db if each.products and each.products.worst else None
+
+
+def _pictures(relay: RelayFeed) -> list[Table]:
+    rows = tuple(each for each in relay.services if each.picture and each.picture_at_time and each.sound)
+    if not rows:
+        return []
+    percent = relay.services[0].budget.time_percent
+    columns = (
+        *(as_told(each, "service") for each in _SERVICES.only("name")),
+        number("", "C/N", "picture.carrier_to_noise_db", unit=_DB),
+        number("", "S/N unweighted", "picture.unweighted_sn_db", unit=_DB),
+        number("", "S/N weighted", "picture.weighted_sn_db", unit=_DB),
+        number("", f"unweighted, {percent:g} % of time", "picture_at_time.unweighted_sn_db", unit=_DB),
+        number("", "vision to sound", "sound.vision_to_sound_db", unit=_DB),
+    )
+    note = "Video signal from blanking to white over r.m.s. noise; levels are those at peak sync."
+    return [Table("Pictures", columns, rows, note)]
+
+
+def _chains(relay: RelayFeed) -> list[Part]:
+    """Return the hops of each service with the verdict on its chain, or that this cannot be given."""
+    words = [
+        Mark(each.chain.verdict, f"{each.received.name} chain {each.chain.verdict}: {each.chain.reason}")
+        for each in relay.services
+        if each.chain is not None
+    ]
+    unknown = "chain of relays not judged: not every ratio in it is known"
+    words += [
+        Mark("not judged", f"{each.received.name} {unknown}") for each in relay.services if each.hops is None
+    ]
+    if not words:
+        return []
+    hops, of = _of_service("relay_chain.hops"), _of_service("relay_chain").of
+    chains = [chain for service in relay.services if (chain := of(service)) is not None]
+    rows = tuple(row for chain in chains for row in hops.of(chain))
+    columns = hops.only("name", "received_db", "sent_db", "cost_db")
+    table = Table("", columns, rows, group="service.received.name")
+    note = "Ratio received and sent at each hop, and what the end would gain without it."
+    listed = Words(tuple(words), listed=True)
+    return [Section("Chain of relays", (listed, table) if rows else (listed,), note=note if rows else "")]
+
+
+def _aerial(relay: RelayFeed) -> Facts:
+    height = FORM["relays.receiving_height_m"]
+    return Facts((height, *FORM["relays.receiving_aerial"].fields), relay, "The receiving aerial")
+
+
+def _scan(scan: HeightScan | None) -> list[Part]:
+    if scan is None:
+        return []
+    fields = (_at_height(at, each.service.name) for at, each in enumerate(scan.services, 1))
+    columns = (number("", "height", lambda row: row[0], unit=UNITS["m"], decimals=1), *fields)
+    rows = tuple(zip(scan.height_m, *(each.field_dbuv_m for each in scan.services), strict=True))
+    words = scan.words
+    return [
+        height_picture(scan, words),
+        Words(words, "How the field goes with height", listed=True),
+        Table("Field at each height of the receiving aerial, median of time", columns, rows),
+    ]
+
+
+def _at_height(at: int, service: str) -> Field:
+    return number("", service, lambda row: row[at], unit=UNITS["dbuv_m"])
