@@ -14,8 +14,10 @@ from typing import Any
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+import combe.reports.survey
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
+from combe.answers.survey import survey_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
@@ -38,14 +40,28 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_project(write_study(folder / "plain"))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
+    survey = combe.reports.survey.document(survey_report(load_project(surveyed(folder / "surveyed"))))
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
+        "survey": survey.with_files(page=folder / "survey.html"),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def surveyed(folder: Path, section: str = "") -> Path:
+    """Write a study in free space with survey points: enough places for a correction of one station alone."""
+    folder.mkdir(exist_ok=True)
+    points = ["longitude_deg,latitude_deg,station,service,field_dbuv_m"]
+    points += [f"-84.2{step},36.58,Combe Relay,Mux 1,{70 + step}" for step in range(1, 7)]
+    points += ["-84.25,36.58,Parent Hill,Mux 1,80.25"]
+    (folder / "points.csv").write_text("\n".join(points), encoding="utf-8")
+    model = ("invented = true", 'invented = true\nmodel = "free-space"')
+    table = ("[[stations]]", f'[survey]\npoints = "points.csv"\n{section}\n[[stations]]')
+    return write_study(folder, edited(model, table))
 
 
 def evidence() -> EvidenceReport:

@@ -181,8 +181,12 @@ def test_the_survey(tmp_path):
     result = run("visit", path, "--survey")
     assert result.exit_code == 0
     assert "measured less predicted, points.csv" in result.stdout
-    assert "local correction" in result.stdout
+    assert "Local correction, not applied; write apply_correction = true: Combe Relay" in result.stdout
     printed = run_json("visit", path, "--survey")
+    page = html.unescape((tmp_path / "results" / "survey.html").read_text(encoding="utf-8"))
+    assert printed["page"] == str(tmp_path / "results" / "survey.html")
+    assert "Measured less predicted, points.csv" in page
+    assert all(caution in page for caution in CAUTIONS)
     assert printed["all"].keys() == {
         "label", "count", "places", "mean_db", "deviation_db", "rms_db", "percentiles_db",
     }  # fmt: skip

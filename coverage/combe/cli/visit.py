@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from combe.cli.options import json_option, out_option, study_argument
+from combe.cli.options import out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_table, say
+from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
 
 if TYPE_CHECKING:
     from combe.answers.visit import SheetReport, StationSheet, VisitReport
@@ -23,7 +24,7 @@ OUT_OF_TOLERANCE = 1
 _HEADS = ("reading", "service", "day", "value", "predicted", "record", "drift a year", "verdict")
 
 
-@click.command("visit")
+@click.command("visit", cls=ReportCommand, ways={"--survey": "survey"})
 @study_argument
 @click.argument("readings", type=click.Path(path_type=Path), metavar="[READINGS]", required=False)
 @click.option("--sheet", is_flag=True, help="Write the blank sheet for the next visit.")
@@ -43,9 +44,9 @@ _HEADS = ("reading", "service", "day", "value", "predicted", "record", "drift a 
     help="Greatest length of the transmitting aerial, for the near-field caution of the sheet.",
 )
 @out_option
-@json_option
+@report_options_without_page
 def command(
-    study: Path, readings: Path | None, sheet: bool, log: bool, survey: bool, as_json: bool, **more: Any
+    study: Path, readings: Path | None, sheet: bool, log: bool, survey: bool, shown: Shown, **more: Any
 ) -> int:
     r"""Take in the readings of a site visit, or lay out the next one.
 
@@ -53,7 +54,7 @@ def command(
     Each reading is compared with the prediction, with commissioning and with the last visit. Writes
     visit.html, or sheet.html and sheet.csv. Leaves with 1 when a reading is out of tolerance.
 
-    A survey are field strengths measured around the site, named in the study. It writes no file.
+    A survey are field strengths measured around the site, named in the study. It writes survey.html.
 
     \b
     JSON: study, title, log (path), cautions[], provenance{}, and
@@ -66,9 +67,6 @@ def command(
         distance_m, near_field_m, in_near_field (both null where the size of the aerial
         is not given), standard, caution}, exposure_fault,
         rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis, source}}
-      of a survey: points (path), all, by_station[], by_distance[], by_obstruction[] (each label, count,
-        places, mean_db, deviation_db, rms_db, percentiles_db{}), corrections[], refusals[], applied,
-        errors[]{row, station, service, measured_dbuv_m, predicted_dbuv_m, error_db, distance_km, ...}
     """
     from combe.publishing.files import ensure_folder
     from combe.study.file import default_log
@@ -78,25 +76,19 @@ def command(
         raise click.UsageError("name a file of readings, or ask for --sheet, --log or --survey: one of them")
     loaded = load_project(study)
     log_file = more["log_file"] or default_log(study)
-    if survey:
-        return _survey(loaded, as_json)
     folder = ensure_folder(more["out"] or default_out(study))
+    if survey:
+        return _survey(loaded, folder, shown)
     if sheet:
-        return _sheet(loaded, log_file, folder, as_json, more["aerial_size_m"])
-    return _visit(loaded, readings, log_file, folder, as_json, store=not more["dry_run"])
+        return _sheet(loaded, log_file, folder, shown.as_json, more["aerial_size_m"])
+    return _visit(loaded, readings, log_file, folder, shown.as_json, store=not more["dry_run"])
 
 
-def _survey(project: Project, as_json: bool) -> int:
+def _survey(project: Project, folder: Path, shown: Shown) -> int:
     from combe.answers.survey import survey_report
-    from combe.cli.survey_content import print_survey, survey_json
+    from combe.reports.survey import document
 
-    report = survey_report(project)
-    if as_json:
-        print_json(survey_json(report))
-    else:
-        print_survey(report)
-        print_cautions()
-    return 0
+    return shown.show(document(survey_report(project)), folder / "survey.html")
 
 
 def _visit(
