@@ -11,7 +11,6 @@ import support_map_page
 import support_reports
 from combe.cli.guide_content import guide_content
 from combe.planning.exposure import RadiatedPower, compliance_distance_m
-from combe.planning.visits.judge import judge_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
@@ -37,8 +36,6 @@ from combe.publishing.site_page import (
     render_site_map,
 )
 from combe.publishing.site_picture import HillPicture, PictureMark
-from combe.publishing.visit_page import VisitPage, render_visit_page
-from support_visits import half_yearly
 
 STATION = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
 SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Regional 2")
@@ -57,7 +54,6 @@ def all_pages() -> dict[str, str]:
         "site": site(),
         "hill": render_hill(FRAME, hill()),
         "compare": render_comparison(FRAME, hill(), hill(), side_by_side()),
-        "visit": render_visit_page(visit()),
         "sheet": render_sheet_page(sheet()),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
         **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
@@ -147,23 +143,6 @@ def feed() -> FeedPage:
     )
     relay = FeedRelay("Lowgate", STATION, services, ((profile, "Profile"),), "12 km", parts)
     return FeedPage("A relay for Lowgate: off-air feed", "Invented", (relay,), MADE, NOTE)
-
-
-def visit() -> VisitPage:
-    log = [
-        reading
-        for number, service in enumerate(SERVICES)
-        for point, quantity, unit in (
-            ("feeder", "level", "dBm"),
-            ("output coupler", "intermodulation", "dB"),
-            ("receiver", "BER after inner decoding", "ratio"),
-        )
-        for reading in half_yearly(
-            [-50.123 - number * k * 0.7 if unit != "ratio" else 1.234e-5 for k in range(6)],
-            service=service, test_point=point, quantity=quantity, unit=unit,
-        )
-    ]  # fmt: skip
-    return VisitPage("Larkcombe: site visits", "Notes", judge_log(log, {}), "90 readings", MADE, NOTE)
 
 
 def sheet() -> SheetPage:

@@ -15,15 +15,18 @@ import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
 import combe.reports.survey
+import combe.reports.visit
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
 from combe.answers.survey import survey_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
+from combe.planning.visits.readings import Reading
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.project_of import load_project
 from support_study import edited, write_study
+from support_visits import half_yearly, visited
 
 HOSTILE = (
     " <script>alert(1)</script> ${alert(2)} {{ 7 * 7 }} {% raw %} `b` \" ' src=http://a.example \x1b[31m"
@@ -32,6 +35,34 @@ HOSTILE = (
 
 DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_m = 900"))
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
+
+
+TWO_DAYS = half_yearly([-50.0, -57.0])
+"""Two readings, the later far from the earlier."""
+
+SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Regional 2")
+
+
+def visit(folder: Path, **given: Any) -> Document:
+    """Return the document of a visit, as after its page was written."""
+    return combe.reports.visit.document(visited(**given)).with_files(page=folder / "visit.html")
+
+
+def visit_log() -> list[Reading]:
+    """Return readings of several places, services and units, that stay, drift or are out."""
+    return [
+        reading
+        for number, service in enumerate(SERVICES)
+        for point, quantity, unit in (
+            ("feeder", "level", "dBm"),
+            ("output coupler", "intermodulation", "dB"),
+            ("receiver", "BER after inner decoding", "ratio"),
+        )
+        for reading in half_yearly(
+            [-50.123 - number * k * 0.7 if unit != "ratio" else 1.234e-5 for k in range(6)],
+            service=service, test_point=point, quantity=quantity, unit=unit,
+        )
+    ]  # fmt: skip
 
 
 @cache
@@ -48,6 +79,8 @@ def samples() -> dict[str, Document]:
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "survey": survey.with_files(page=folder / "survey.html"),
+        "visit": visit(folder, log=visit_log()),
+        "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
 
@@ -152,22 +185,28 @@ class PageReader(HTMLParser):
         super().__init__()
         self.rows: list[list[str]] = []
         self.words, self.scripts, self._open = "", 0, ""
+        self._span = 1
+        self._over: list[tuple[int, str]] = []
         self.feed(page.partition("<body>")[2])
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Begin a row or a cell."""
-        del attrs
+        """Begin a row or a cell; a row has the cells over it that span it as well."""
         self.scripts += tag == "script"
         if tag in ("tr", "div"):
-            self.rows.append([])
+            self.rows.append([words for left, words in self._over if left and tag == "tr"])
+            self._over = [(left - 1, words) for left, words in self._over if left > 1 and tag == "tr"]
         if tag in ("th", "td", "dt", "dd") and self.rows:
             self.rows[-1].append("")
-            self._open = tag
+            self._open, self._span = tag, int(dict(attrs).get("rowspan") or 1)
+        if tag == "small" and self._open:
+            self.rows[-1][-1] += "\n"
 
     def handle_endtag(self, tag: str) -> None:
         """End a cell."""
         if tag == self._open:
             self._open = ""
+            if self._span > 1:
+                self._over.append((self._span - 1, self.rows[-1][-1]))
 
     def handle_data(self, data: str) -> None:
         """Keep the text."""

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
-from combe.planning.visits.readings import Reading
+from combe.answers.visit import VisitReport
+from combe.planning.visits.judge import judge_log, worst
+from combe.planning.visits.readings import Reading, SeriesKey
 
 STATIONS = {"Parent Hill": ("Mux 1", "Mux 2"), "Combe Relay": ("Mux 1", "Mux 2")}
 PLACES = {"Parent Hill": (-84.33, 36.70), "Combe Relay": (-84.20, 36.60)}
@@ -49,3 +54,20 @@ def level(day: int | datetime.date, value: float, **changes: object) -> Reading:
 def half_yearly(values: list[float], **changes: object) -> tuple[Reading, ...]:
     """Return levels half a year apart."""
     return tuple(level(round(index * 182.625), value, **changes) for index, value in enumerate(values))
+
+
+def visited(
+    log: tuple[Reading, ...] | list[Reading],
+    expected: Mapping[SeriesKey, float] | None = None,
+    project: Any = None,
+    **changes: Any,
+) -> VisitReport:
+    """Return what came of a look into a log, with some things changed."""
+    judgements = judge_log(log, expected or {})
+    about = project or SimpleNamespace(key="study.toml", title="Valley", note="Notes")
+    made = {"model": "x", "invented": "All is invented."}
+    given = {"taken": (), "stored": False, "rows_left_blank": 0, **changes}
+    return VisitReport(
+        project=about, log=Path("visits.gpkg"), judgements=judgements, status=worst(judgements),
+        provenance=made, **given,
+    )  # fmt: skip

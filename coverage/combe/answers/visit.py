@@ -43,6 +43,16 @@ class VisitReport:
     status: Status
     provenance: Mapping[str, str]
 
+    @property
+    def first_day(self) -> datetime.date | None:
+        """The day of the first reading that was taken; None where none was."""
+        return min((reading.date for reading in self.taken), default=None)
+
+    @property
+    def last_day(self) -> datetime.date | None:
+        """The day of the last reading that was taken; None where none was."""
+        return max((reading.date for reading in self.taken), default=None)
+
 
 @dataclass(frozen=True)
 class StationSheet:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from combe.answers.visit import SheetReport, StationSheet, VisitReport
+from combe.answers.visit import SheetReport, StationSheet
 from combe.planning.visits.sheet import sheet_text
 from combe.publishing.files import write_text_atomically
 from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
-from combe.publishing.visit_page import VisitPage, render_visit_page
 
 
 class SheetFiles(NamedTuple):
@@ -19,12 +18,6 @@ class SheetFiles(NamedTuple):
     table: Path
 
 
-def write_visit_page(report: VisitReport, path: Path) -> Path:
-    """Write the page of a visit, whole or not at all, and return its path; raises OutputError."""
-    write_text_atomically(path, render_visit_page(visit_content(report)))
-    return path
-
-
 def write_sheet_files(report: SheetReport, folder: Path) -> SheetFiles:
     """Write the sheet as a page and as a table, each whole or not at all; raises OutputError."""
     files = SheetFiles(folder / "sheet.html", folder / "sheet.csv")
@@ -32,31 +25,6 @@ def write_sheet_files(report: SheetReport, folder: Path) -> SheetFiles:
     write_text_atomically(files.page, render_sheet_page(sheet_content(report)))
     write_text_atomically(files.table, sheet_text(rows))
     return files
-
-
-def visit_content(report: VisitReport) -> VisitPage:
-    """Return the page of a visit."""
-    about = report.project
-    return VisitPage(
-        title=f"{about.title}: site visits",
-        subtitle=about.note,
-        judgements=report.judgements,
-        note=taken_words(report),
-        provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
-        invented_note=report.provenance.get("invented", ""),
-    )
-
-
-def taken_words(report: VisitReport) -> str:
-    """Return what was taken in, in one sentence."""
-    if not report.taken:
-        return f"The latest reading of every series in {report.log.name}."
-    days = sorted({reading.date for reading in report.taken})
-    span = f"{days[0]}" if len(days) == 1 else f"{days[0]} to {days[-1]}"
-    stored = f"stored in {report.log.name}" if report.stored else "not stored"
-    blank = f"; {report.rows_left_blank} rows of the sheet were left blank" if report.rows_left_blank else ""
-    count = "1 reading" if len(report.taken) == 1 else f"{len(report.taken)} readings"
-    return f"{count} of {span}, {stored}{blank}."
 
 
 def sheet_content(report: SheetReport) -> SheetPage:

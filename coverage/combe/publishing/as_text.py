@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
-from combe.publishing.document import Document, Facts, Part, Section, Table, Words
+from combe.publishing.document import Document, Facts, Part, Picture, Room, Section, Table, Words
 from combe.publishing.fields import Mark, cells, is_number, read
 from combe.publishing.text import in_lines, plain, shortened, width_of
 
@@ -69,7 +70,8 @@ def _untold(part: Part, shown: list[Part]) -> list[str]:
     """Return the titles of what a terminal can show of a part and was not shown."""
     if isinstance(part, Section):
         inner = [title for each in part.parts for title in _untold(each, shown)]
-        bare = not any(getattr(each, "title", "") for each in part.parts)
+        shows = [each for each in part.parts if not isinstance(each, Picture | Room)]
+        bare = shows and not any(getattr(each, "title", "") for each in shows)
         return [part.title] if bare else inner
     if not isinstance(part, Words | Facts | Table) or any(part is each for each in shown):
         return []
@@ -124,16 +126,17 @@ def _cut(lines: list[str], most: int) -> list[str]:
 
 
 def _with_room(part: Words | Facts | Table, room: int, title: str) -> list[str]:
-    """Return a part in so many lines at most: a table with fewer rows, anything else whole or not at all."""
+    """Return a part in so many lines at most: a table or list cut short, all else whole or not at all."""
     head = _wrapped(title, "", "  ") if title else []
     lines = [*head, *_part(part, bare=True)]
     if len(lines) <= room:
         return lines
-    if not isinstance(part, Table) or part.across is not None:
-        return []
-    for count in range(min(room, len(part.rows) - 1), 0, -1):
-        rest = f"{_INDENT}… and {len(part.rows) - count} more; see --full"
-        lines = [*head, *_table(part, part.rows[:count]), rest]
+    whole = part.rows if isinstance(part, Table) and part.across is None else ()
+    whole = part.lines if isinstance(part, Words) and part.listed else whole
+    for count in range(min(room, len(whole) - 1), 0, -1):
+        rest = f"{_INDENT}… and {len(whole) - count} more; see --full"
+        some = {"rows" if isinstance(part, Table) else "lines": whole[:count]}
+        lines = [*head, *_part(replace(part, **some), bare=True), rest]  # type: ignore[arg-type]
         if len(lines) <= room:
             return lines
     return []
@@ -143,6 +146,8 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     """Return the lines of a part, under its title unless it is to stand bare."""
     if isinstance(part, Section):
         inner = [line for each in part.parts for line in _part(each)]
+        if not inner and not part.verdict and not part.note:
+            return []
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
         return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
@@ -174,15 +179,17 @@ def _facts(part: Facts) -> list[str]:
     """Return names and values in two columns."""
     rows = []
     for field, words in zip(part.fields, cells(part.fields, part.of), strict=True):
+        if field.kind == "blank":
+            continue
         unit = field.unit.name if words != "–" else ""
         value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
         rows.append([plain(field.head), for_terminal(plain(value))])
-    return _laid_out(["", ""], ["", ""], rows, [False, False])
+    return _laid_out(["", ""], ["", ""], rows, [False, False]) if rows else []
 
 
 def _table(table: Table, rows: Sequence[object]) -> list[str]:
     """Return a table in lines, with a line of its own over the rows of each group."""
-    fields = [field for field in table.fields if field.head]
+    fields = [field for field in table.fields if field.head and field.kind != "blank"]
     body = [[for_terminal(plain(words)) for words in cells(fields, row)] for row in rows]
     heads, units = [plain(field.head) for field in fields], [field.unit.name for field in fields]
     right = [is_number(field) for field in fields]
@@ -200,7 +207,17 @@ def _table(table: Table, rows: Sequence[object]) -> list[str]:
     heads, units, right = ([each[at] for at in kept] for each in (heads, units, right))  # type: ignore[assignment]
     body = [[line[at] for at in kept] for line in body]
     groups = ["" if table.group is None else str(read(row, table.group)) for row in rows]
+    body = _told_once(body, [at for at, i in enumerate(kept) if fields[i].once])
     return _laid_out(heads, units, body, right, groups)
+
+
+def _told_once(body: list[list[str]], once: list[int]) -> list[list[str]]:
+    """Return rows without the cells of some columns, all of which they share with the row above."""
+    told = [[line[at] for at in once] for line in body]
+    return [
+        ["" if i and at in once and told[i] == told[i - 1] else words for at, words in enumerate(line)]
+        for i, line in enumerate(body)
+    ]
 
 
 def _laid_out(
@@ -271,13 +288,17 @@ def _lines(
 def _row_lines(row: list[str], widths: list[int], right: list[bool]) -> list[str]:
     """Return a row, over several lines where a text is wider than its column."""
     pieces = [
-        in_lines(words, width) if width_of(words) > width else [words]
+        [piece for line in words.split("\n") for piece in _fitting(line, width)]
         for words, width in zip(row, widths, strict=True)
     ]
     return [
         _line([piece[at] if at < len(piece) else "" for piece in pieces], widths, right)
         for at in range(max(map(len, pieces)))
     ]
+
+
+def _fitting(words: str, width: int) -> list[str]:
+    return in_lines(words, width) if width_of(words) > width else [words]
 
 
 def _line(row: Sequence[str], widths: list[int], right: list[bool]) -> str:
@@ -294,7 +315,10 @@ def _padded(words: str, width: int, *, to_right: bool) -> str:
 
 
 def _widths(lines: list[list[str]]) -> list[int]:
-    return [max(map(width_of, column)) for column in zip(*lines, strict=True)]
+    return [
+        max(width_of(piece) for words in column for piece in words.split("\n"))
+        for column in zip(*lines, strict=True)
+    ]
 
 
 def _line_width(widths: Sequence[int]) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.publishing.document import Document, Form, Table, Words
@@ -12,6 +13,12 @@ if TYPE_CHECKING:
     from combe.answers.survey import SurveyReport
 
 _DB: Final = UNITS["db"]
+_PERCENTS: Final = (10, 50, 90)
+
+
+def _at(percent: int) -> Callable[[Mapping[float, float]], float]:
+    return lambda found: found[percent]
+
 
 _STATISTICS: Final = (
     text("label", "points"),
@@ -22,10 +29,7 @@ _STATISTICS: Final = (
     number("rms_db", "r.m.s."),
     one(
         "percentiles_db",
-        *(
-            number(f"{percent}", unit=_DB, get=lambda found, at=percent: found[at])
-            for percent in (10, 50, 90)
-        ),
+        *(number(f"{percent}", unit=_DB, get=_at(percent)) for percent in _PERCENTS),
         meaning="by the percent of readings whose error is smaller",
     ),
 )
@@ -76,7 +80,7 @@ def _percentile(percent: int) -> Field:
 
 _ERRORS: Final = (
     *FORM["all"].only("label", "count", "places", "mean_db", "deviation_db", "rms_db"),
-    *map(_percentile, (10, 50, 90)),
+    *map(_percentile, _PERCENTS),
 )
 _CORRECTIONS: Final = FORM["corrections"].only("station", "offset_db", "mean_error_db", "places", "weight")
 _POINTS: Final = FORM["errors"].only(
