@@ -10,8 +10,6 @@ import numpy as np
 import support_map_page
 import support_reports
 from combe.cli.guide_content import guide_content
-from combe.planning.exposure import RadiatedPower, compliance_distance_m
-from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
 from combe.publishing.feed_page import (
@@ -26,7 +24,6 @@ from combe.publishing.feed_page import (
 from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
 from combe.publishing.profile_diagram import profile_svg
-from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
 from combe.publishing.site_page import (
     HillSheet,
     PageTable,
@@ -54,7 +51,6 @@ def all_pages() -> dict[str, str]:
         "site": site(),
         "hill": render_hill(FRAME, hill()),
         "compare": render_comparison(FRAME, hill(), hill(), side_by_side()),
-        "sheet": render_sheet_page(sheet()),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
         **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
     }
@@ -143,18 +139,3 @@ def feed() -> FeedPage:
     )
     relay = FeedRelay("Lowgate", STATION, services, ((profile, "Profile"),), "12 km", parts)
     return FeedPage("A relay for Lowgate: off-air feed", "Invented", (relay,), MADE, NOTE)
-
-
-def sheet() -> SheetPage:
-    where = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
-    powers = [RadiatedPower("Mux A", 634.0, 20.0)]
-    near, reflected = (
-        tuple(
-            compliance_distance_m(powers, audience=audience, reflection_factor=factor, aerial_size_m=2.0)
-            for audience in ("public", "occupational")
-        )
-        for factor in (1.0, 2.56)
-    )
-    facts = (("Place (WGS 84)", "36.61080° N, 84.28610° W"), ("Receives", STATION), ("Radiates", "Mux A"))
-    station = SheetStation(where.station, facts, sheet_rows(where, {}), near, reflected)
-    return SheetPage("Sheet for the next visit", "Notes", (station,), MADE, NOTE)

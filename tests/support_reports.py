@@ -14,19 +14,22 @@ from typing import Any
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+import combe.reports.sheet
 import combe.reports.survey
 import combe.reports.visit
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
 from combe.answers.survey import survey_report
+from combe.answers.visit import SheetReport, sheet_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.planning.visits.readings import Reading
+from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.project_of import load_project
 from support_study import edited, write_study
-from support_visits import half_yearly, visited
+from support_visits import half_yearly, laid_out, visited
 
 HOSTILE = (
     " <script>alert(1)</script> ${alert(2)} {{ 7 * 7 }} {% raw %} `b` \" ' src=http://a.example \x1b[31m"
@@ -46,6 +49,12 @@ SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Re
 def visit(folder: Path, **given: Any) -> Document:
     """Return the document of a visit, as after its page was written."""
     return combe.reports.visit.document(visited(**given)).with_files(page=folder / "visit.html")
+
+
+def sheet(folder: Path, report: SheetReport) -> Document:
+    """Return the document of a sheet, as after its files were written."""
+    files = {"page": folder / "sheet.html", "table": folder / "sheet.csv"}
+    return combe.reports.sheet.document(report).with_files(**files)
 
 
 def visit_log() -> list[Reading]:
@@ -71,6 +80,8 @@ def samples() -> dict[str, Document]:
     folder = Path(tempfile.mkdtemp())
     plain = load_project(write_study(folder / "plain"))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
+    long = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
+    sheets = sheet_report(plain, folder / "visits.gpkg")
     survey = combe.reports.survey.document(survey_report(load_project(surveyed(folder / "surveyed"))))
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
@@ -80,6 +91,8 @@ def samples() -> dict[str, Document]:
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "survey": survey.with_files(page=folder / "survey.html"),
         "visit": visit(folder, log=visit_log()),
+        "sheet": sheet(folder, laid_out(long.station, sheet_rows(long, {}))),
+        "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
         "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }

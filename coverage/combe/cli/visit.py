@@ -8,18 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from combe.cli.options import out_option, study_argument
-from combe.cli.output import default_out, print_cautions, print_json, say
+from combe.cli.output import default_out
 from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
 
 if TYPE_CHECKING:
-    from combe.answers.visit import SheetReport, StationSheet
-    from combe.cli.visit_content import SheetFiles
-    from combe.planning.exposure import ComplianceDistance
-    from combe.planning.visits.sheet import SheetRow
     from combe.project import Project
 
 
-@click.command("visit", cls=ReportCommand, ways={"": "visit", "--survey": "survey"})
+@click.command("visit", cls=ReportCommand, ways={"": "visit", "--sheet": "sheet", "--survey": "survey"})
 @study_argument
 @click.argument("readings", type=click.Path(path_type=Path), metavar="[READINGS]", required=False)
 @click.option("--sheet", is_flag=True, help="Write the blank sheet for the next visit.")
@@ -43,20 +39,13 @@ if TYPE_CHECKING:
 def command(
     study: Path, readings: Path | None, sheet: bool, log: bool, survey: bool, shown: Shown, **more: Any
 ) -> int:
-    r"""Take in the readings of a site visit, or lay out the next one.
+    """Take in the readings of a site visit, or lay out the next one.
 
     READINGS is a CSV table, for example the filled-in sheet. All of it is checked before any of it is stored.
     Each reading is compared with the prediction, with commissioning and with the last visit. Writes
     visit.html, or sheet.html and sheet.csv. Leaves with 1 when a reading is out of tolerance.
 
     A survey are field strengths measured around the site, named in the study. It writes survey.html.
-
-    \b
-    JSON: study, title, log (path), cautions[], provenance{}, and
-      of the sheet: page, table (paths), stations[]{name, exposure[]{audience, reflection_factor,
-        distance_m, near_field_m, in_near_field (both null where the size of the aerial
-        is not given), standard, caution}, exposure_fault,
-        rows[]{service, test_point, quantity, unit, expected, record, lowest, highest, basis, source}}
     """
     from combe.publishing.files import ensure_folder
     from combe.study.file import default_log
@@ -70,7 +59,7 @@ def command(
     if survey:
         return _survey(loaded, folder, shown)
     if sheet:
-        return _sheet(loaded, log_file, folder, shown.as_json, more["aerial_size_m"])
+        return _sheet(loaded, log_file, folder, shown, more["aerial_size_m"])
     return _visit(loaded, readings, log_file, folder, shown, store=not more["dry_run"])
 
 
@@ -99,95 +88,14 @@ def _visit(
     return shown.show(made.with_files(page=page))
 
 
-def _sheet(project: Project, log: Path, folder: Path, as_json: bool, aerial_size_m: float | None) -> int:
+def _sheet(project: Project, log: Path, folder: Path, shown: Shown, aerial_size_m: float | None) -> int:
     from combe.answers.visit import sheet_report
-    from combe.cli.visit_content import write_sheet_files
+    from combe.publishing.as_html import write_page
+    from combe.publishing.files import write_text_atomically
+    from combe.reports.sheet import document
 
     report = sheet_report(project, log, aerial_size_m=aerial_size_m)
-    files = write_sheet_files(report, folder)
-    if as_json:
-        print_json(sheet_json(report, files))
-        return 0
-    print_sheet(report)
-    click.echo(f"\nwritten: {files.page}\nwritten: {files.table}")
-    print_cautions()
-    return 0
-
-
-def sheet_json(report: SheetReport, files: SheetFiles) -> dict[str, Any]:
-    """Return what ``combe visit STUDY --sheet --json`` prints."""
-    return _head(report) | {
-        "page": files.page.resolve(),
-        "table": files.table.resolve(),
-        "stations": [
-            {
-                "name": sheet.station.name,
-                "exposure": [_exposure_json(each) for each in (*sheet.exposure, *sheet.exposure_reflected)],
-                "exposure_fault": sheet.exposure_fault,
-                "rows": [_row_json(row) for row in sheet.rows],
-            }
-            for sheet in report.sheets
-        ],
-    }
-
-
-def _head(report: SheetReport) -> dict[str, Any]:
-    from combe.publishing.cautions import CAUTIONS
-
-    return {
-        "study": report.project.key,
-        "title": report.project.title,
-        "log": report.log.resolve(),
-        "provenance": report.provenance,
-        "cautions": CAUTIONS,
-    }
-
-
-def _exposure_json(each: ComplianceDistance) -> dict[str, Any]:
-    names = (
-        "audience",
-        "reflection_factor",
-        "distance_m",
-        "near_field_m",
-        "in_near_field",
-        "standard",
-        "caution",
-    )
-    return {name: getattr(each, name) for name in names}
-
-
-def _row_json(row: SheetRow) -> dict[str, Any]:
-    from combe.standards.visit_readings import source_words
-
-    return {
-        "service": row.key.service,
-        "test_point": row.key.test_point,
-        "quantity": row.key.quantity,
-        "unit": row.row.unit,
-        "expected": row.expected,
-        "record": row.record_value,
-        "lowest": row.lowest,
-        "highest": row.highest,
-        "basis": row.basis,
-        "source": source_words(row.row),
-    }
-
-
-def print_sheet(report: SheetReport) -> None:
-    """Print how many readings the next visit has, and the distances to keep from the aerial."""
-    for sheet in report.sheets:
-        checks = sum(row.row.scale == "check" for row in sheet.rows)
-        say(f"{sheet.station.name}: {len(sheet.rows) - checks} readings and {checks} checks")
-        _print_exposure(sheet)
-
-
-def _print_exposure(sheet: StationSheet) -> None:
-    if not sheet.exposure:
-        say(f"  distance from the transmitting aerial: not worked out; {sheet.exposure_fault}")
-        return
-    for free, reflected in zip(sheet.exposure, sheet.exposure_reflected, strict=True):
-        say(
-            f"  {free.audience}: keep {free.distance_m:.1f} m from the transmitting aerial in its main beam, "
-            f"{reflected.distance_m:.1f} m with a ground reflection; all services summed"
-        )
-    say(f"  {sheet.exposure[0].standard}; {sheet.exposure[0].caution}")
+    made = document(report).with_files(page=folder / "sheet.html", table=folder / "sheet.csv")
+    write_page(made, made.files["page"])
+    write_text_atomically(made.files["table"], report.table)
+    return shown.show(made)

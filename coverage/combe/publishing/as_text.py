@@ -61,7 +61,7 @@ def _brief(parts: Sequence[Part], under: str = "") -> Iterator[tuple[str, Words 
     """Return the parts that belong to the answer in brief, with titles that name the sections they are in."""
     for part in parts:
         if isinstance(part, Section):
-            yield from _brief(part.parts, f"{part.title}: ")
+            yield from _brief(part.parts, f"{part.title}: " if part.title else under)
         elif isinstance(part, Words | Facts | Table) and part.brief:
             yield (f"{under}{part.title}" if part.title and isinstance(part, Table) else ""), part
 
@@ -148,6 +148,8 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
         inner = [line for each in part.parts for line in _part(each)]
         if not inner and not part.verdict and not part.note:
             return []
+        if not part.title:
+            return inner
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
         return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
