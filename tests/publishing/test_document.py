@@ -285,7 +285,12 @@ def test_small_words_stand_below_a_value_and_shared_cells_once():
     assert lines[at + 1 : at + 5] == [["mast", "ok"], ["2026-05-01"], ["5", "W"], ["hut", "1", "W"]]
     page = as_html(shown)
     assert page.count('rowspan="2"') == 1
-    assert PageReader(page).rows[-3:] == [["mast", "ok\n2026-05-01"], ["mast", "5 W"], ["hut", "1 W"]]
+    rows = PageReader(page).rows
+    assert [each for each in rows if each][1:4] == [
+        ["mast", "ok\n2026-05-01"],
+        ["mast", "5 W"],
+        ["hut", "1 W"],
+    ]
 
 
 def test_room_to_write_is_for_paper_alone():
