@@ -10,14 +10,10 @@ import numpy as np
 import support_map_page
 import support_reports
 from combe.cli.guide_content import guide_content
-from combe.planning.exposure import RadiatedPower, compliance_distance_m
-from combe.planning.visits.judge import judge_log
-from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
 from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
-from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
 from combe.publishing.site_page import (
     HillSheet,
     PageTable,
@@ -27,8 +23,6 @@ from combe.publishing.site_page import (
     render_site_map,
 )
 from combe.publishing.site_picture import HillPicture, PictureMark
-from combe.publishing.visit_page import VisitPage, render_visit_page
-from support_visits import half_yearly
 
 STATION = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
 SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Regional 2")
@@ -46,8 +40,6 @@ def all_pages() -> dict[str, str]:
         "site": site(),
         "hill": render_hill(FRAME, hill()),
         "compare": render_comparison(FRAME, hill(), hill(), side_by_side()),
-        "visit": render_visit_page(visit()),
-        "sheet": render_sheet_page(sheet()),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
         **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
     }
@@ -110,35 +102,3 @@ def hill() -> HillSheet:
 def side_by_side() -> PageTable:
     rows = tuple((name, "−84.34221, 36.60235", STATION) for name in ("Longitude, latitude", "Hears"))
     return PageTable("Side by side", ("<", "Hill 1", "Hill 2"), rows)
-
-
-def visit() -> VisitPage:
-    log = [
-        reading
-        for number, service in enumerate(SERVICES)
-        for point, quantity, unit in (
-            ("feeder", "level", "dBm"),
-            ("output coupler", "intermodulation", "dB"),
-            ("receiver", "BER after inner decoding", "ratio"),
-        )
-        for reading in half_yearly(
-            [-50.123 - number * k * 0.7 if unit != "ratio" else 1.234e-5 for k in range(6)],
-            service=service, test_point=point, quantity=quantity, unit=unit,
-        )
-    ]  # fmt: skip
-    return VisitPage("Larkcombe: site visits", "Notes", judge_log(log, {}), "90 readings", MADE, NOTE)
-
-
-def sheet() -> SheetPage:
-    where = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
-    powers = [RadiatedPower("Mux A", 634.0, 20.0)]
-    near, reflected = (
-        tuple(
-            compliance_distance_m(powers, audience=audience, reflection_factor=factor, aerial_size_m=2.0)
-            for audience in ("public", "occupational")
-        )
-        for factor in (1.0, 2.56)
-    )
-    facts = (("Place (WGS 84)", "36.61080° N, 84.28610° W"), ("Receives", STATION), ("Radiates", "Mux A"))
-    station = SheetStation(where.station, facts, sheet_rows(where, {}), near, reflected)
-    return SheetPage("Sheet for the next visit", "Notes", (station,), MADE, NOTE)

@@ -19,13 +19,20 @@ import combe.reports.explain
 import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
+import combe.reports.sheet
+import combe.reports.survey
+import combe.reports.visit
 from combe.answers.channels import channels_report
 from combe.answers.check import check_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
+from combe.answers.survey import survey_report
+from combe.answers.visit import SheetReport, sheet_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
+from combe.planning.visits.readings import Reading
+from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.stations.design import AerialDesign, work_out_design
@@ -33,6 +40,7 @@ from combe.study.project_of import load_project
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
 from support_study import edited, write_study
+from support_visits import half_yearly, laid_out, visited
 
 HOSTILE = (
     " <script>alert(1)</script> ${alert(2)} {{ 7 * 7 }} {% raw %} `b` \" ' src=http://a.example \x1b[31m"
@@ -60,6 +68,40 @@ FEED_SAMPLES = {
 }
 
 
+TWO_DAYS = half_yearly([-50.0, -57.0])
+"""Two readings, the later far from the earlier."""
+
+SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Regional 2")
+
+
+def visit(folder: Path, **given: Any) -> Document:
+    """Return the document of a visit, as after its page was written."""
+    return combe.reports.visit.document(visited(**given)).with_files(page=folder / "visit.html")
+
+
+def sheet(folder: Path, report: SheetReport) -> Document:
+    """Return the document of a sheet, as after its files were written."""
+    files = {"page": folder / "sheet.html", "table": folder / "sheet.csv"}
+    return combe.reports.sheet.document(report).with_files(**files)
+
+
+def visit_log() -> list[Reading]:
+    """Return readings of several places, services and units, that stay, drift or are out."""
+    return [
+        reading
+        for number, service in enumerate(SERVICES)
+        for point, quantity, unit in (
+            ("feeder", "level", "dBm"),
+            ("output coupler", "intermodulation", "dB"),
+            ("receiver", "BER after inner decoding", "ratio"),
+        )
+        for reading in half_yearly(
+            [-50.123 - number * k * 0.7 if unit != "ratio" else 1.234e-5 for k in range(6)],
+            service=service, test_point=point, quantity=quantity, unit=unit,
+        )
+    ]  # fmt: skip
+
+
 @cache
 def samples() -> dict[str, Document]:
     """Return documents by a name that begins with their kind."""
@@ -69,6 +111,9 @@ def samples() -> dict[str, Document]:
     analogue = load_project(write_study(folder / "analogue", edited(OFFSET, DATUM, text=FEEDS["analogue"])))
     patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
     line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
+    long = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
+    sheets = sheet_report(plain, folder / "visits.gpkg")
+    survey = combe.reports.survey.document(survey_report(load_project(surveyed(folder / "surveyed"))))
     return {
         "aerial": combe.reports.aerial.document(work_out_design(line), line).with_files(**patterns),
         "aerial of a study": combe.reports.aerial.document(
@@ -92,6 +137,11 @@ def samples() -> dict[str, Document]:
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
+        "survey": survey.with_files(page=folder / "survey.html"),
+        "visit": visit(folder, log=visit_log()),
+        "sheet": sheet(folder, laid_out(long.station, sheet_rows(long, {}))),
+        "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
+        "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
 
@@ -112,6 +162,18 @@ def flat(folder: Path, *outputs: tuple[str, int]) -> Path:
     services = [(name, channel, 0.02) for name, channel in outputs]
     relay = station_text("East", 752_000.0, 4_040_000.0, services, parent="West")
     return write_plain_study(folder, *parents, relay)
+
+
+def surveyed(folder: Path, section: str = "") -> Path:
+    """Write a study in free space with survey points: enough places for a correction of one station alone."""
+    folder.mkdir(exist_ok=True)
+    points = ["longitude_deg,latitude_deg,station,service,field_dbuv_m"]
+    points += [f"-84.2{step},36.58,Combe Relay,Mux 1,{70 + step}" for step in range(1, 7)]
+    points += ["-84.25,36.58,Parent Hill,Mux 1,80.25"]
+    (folder / "points.csv").write_text("\n".join(points), encoding="utf-8")
+    model = ("invented = true", 'invented = true\nmodel = "free-space"')
+    table = ("[[stations]]", f'[survey]\npoints = "points.csv"\n{section}\n[[stations]]')
+    return write_study(folder, edited(model, table))
 
 
 def evidence() -> EvidenceReport:
@@ -202,22 +264,28 @@ class PageReader(HTMLParser):
         super().__init__()
         self.rows: list[list[str]] = []
         self.words, self.scripts, self._open = "", 0, ""
+        self._span = 1
+        self._over: list[tuple[int, str]] = []
         self.feed(page.partition("<body>")[2])
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Begin a row or a cell."""
-        del attrs
+        """Begin a row or a cell; a row has the cells over it that span it as well."""
         self.scripts += tag == "script"
         if tag in ("tr", "div"):
-            self.rows.append([])
+            self.rows.append([words for left, words in self._over if left and tag == "tr"])
+            self._over = [(left - 1, words) for left, words in self._over if left > 1 and tag == "tr"]
         if tag in ("th", "td", "dt", "dd") and self.rows:
             self.rows[-1].append("")
-            self._open = tag
+            self._open, self._span = tag, int(dict(attrs).get("rowspan") or 1)
+        if tag == "small" and self._open:
+            self.rows[-1][-1] += "\n"
 
     def handle_endtag(self, tag: str) -> None:
         """End a cell."""
         if tag == self._open:
             self._open = ""
+            if self._span > 1:
+                self._over.append((self._span - 1, self.rows[-1][-1]))
 
     def handle_data(self, data: str) -> None:
         """Keep the text."""

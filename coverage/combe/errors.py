@@ -106,12 +106,18 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=not text.isprintable())
 
 
+def nearest(given: str, allowed: Iterable[str]) -> str | None:
+    """Return the allowed word that a given one may stand for, letter case aside; None where none is near."""
+    folded = {word.casefold(): word for word in allowed}
+    near = difflib.get_close_matches(given.casefold(), folded, n=1, cutoff=0.6)
+    return folded[near[0]] if near else None
+
+
 def did_you_mean(given: str, allowed: Iterable[str]) -> str:
     """Return ``did you mean …?`` with the nearest allowed word, or the list of allowed words."""
     words = list(allowed)
-    folded = {word.casefold(): word for word in words}
-    near = difflib.get_close_matches(given.casefold(), folded, n=1, cutoff=0.6)
-    if near:
-        return f"did you mean {quoted(folded[near[0]])}?"
+    near = nearest(given, words)
+    if near is not None:
+        return f"did you mean {quoted(near)}?"
     listed = ", ".join(word if word.isprintable() else quoted(word) for word in words)
     return f"allowed: {listed}" if words else "nothing is allowed here"

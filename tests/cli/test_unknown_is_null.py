@@ -11,17 +11,16 @@ from combe.answers.site_sets import ChosenSite
 from combe.cli.cover_content import print_harm
 from combe.cli.site_json import _chosen
 from combe.cli.site_words import _gap_words
-from combe.cli.visit import _judgement_json
 from combe.planning.harm import Harm
-from combe.planning.visits.judge import judge_series
-from combe.publishing.as_json import plain
+from combe.publishing.as_json import as_object
 from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
+from combe.reports.visit import document
 from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
 from support_study import SITING, STUDY, edited, write_study
-from support_visits import half_yearly
+from support_visits import half_yearly, visited
 
 COARSE = ("cell_size_m = 300", "cell_size_m = 900")
 UNCOUNTED = ("[television]", "[interference]\ncounted = false\n\n[television]")
@@ -161,8 +160,8 @@ def test_a_set_of_which_nothing_is_proved():
 
 def test_steps_are_not_looked_for_without_a_tolerance():
     def steps(place, quantity, unit, *values):
-        judged = judge_series(half_yearly([*values], test_point=place, quantity=quantity, unit=unit))
-        return plain(_judgement_json(judged))["steps"]
+        log = half_yearly([*values], test_point=place, quantity=quantity, unit=unit)
+        return as_object(document(visited(log)))["judgements"][0]["steps"]
 
     assert steps("receiver", "AGC voltage", "V", 3.0, 4.0) is None
     assert steps("receiver", "level", "dBm", -50.0, -50.5) == []

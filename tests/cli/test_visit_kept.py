@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from combe.answers import visit
-from combe.cli import visit_content
 from combe.planning.visits.log import read_log
+from combe.publishing import as_html
 from support_cli import complaint, remarks, run
 from support_study import edited, write_study
 from support_visits import row, write_table
@@ -38,7 +38,7 @@ def kept(study):
 @pytest.mark.parametrize("error", [ValueError("the page cannot be drawn"), OSError("disk gone")])
 def test_a_page_that_cannot_be_made(study, readings, monkeypatch, error):
     with monkeypatch.context() as patched:
-        patched.setattr(visit_content, "render_visit_page", failing(error))
+        patched.setattr(as_html, "as_html", failing(error))
         told = complaint("visit", study, readings)
     assert f"{error}{kept(study)}" in told
     assert len(read_log(study.parent / "visits.gpkg")) == 1
@@ -51,7 +51,7 @@ def test_a_judgement_that_cannot_be_made(study, readings, monkeypatch):
 
 
 def test_a_run_that_is_stopped(study, readings, monkeypatch):
-    monkeypatch.setattr(visit_content, "render_visit_page", failing(KeyboardInterrupt()))
+    monkeypatch.setattr(as_html, "as_html", failing(KeyboardInterrupt()))
     result = run("visit", study, readings)
     assert result.exit_code == 130
     assert remarks(result)[-1] == f"combe: stopped{kept(study)}"
@@ -59,7 +59,7 @@ def test_a_run_that_is_stopped(study, readings, monkeypatch):
 
 def test_nothing_is_said_of_readings_where_none_were_taken(study, readings, monkeypatch):
     assert run("visit", study, readings).exit_code in (0, 1)
-    monkeypatch.setattr(visit_content, "render_visit_page", failing(ValueError("no page")))
+    monkeypatch.setattr(as_html, "as_html", failing(ValueError("no page")))
     told = complaint("visit", study, "--log")
     assert "no page" in told
     assert "stored" not in told

@@ -17,11 +17,23 @@ from combe.publishing.as_html import as_html
 from combe.publishing.as_json import as_json, as_object, json_schema, key_lines, plain
 from combe.publishing.as_text import WIDEST, as_text
 from combe.publishing.cautions import CAUTION_LINES, CAUTIONS
-from combe.publishing.document import Document, Facts, Form, Map, Picture, Section, StudyNamed, Table, Words
+from combe.publishing.document import (
+    Document,
+    Facts,
+    Form,
+    Map,
+    Picture,
+    Room,
+    Section,
+    StudyNamed,
+    Table,
+    Words,
+)
 from combe.publishing.fields import (
     UNITS,
     Field,
     Mark,
+    blank,
     cells,
     flag,
     many,
@@ -279,6 +291,57 @@ def test_rows_of_a_group_stand_under_its_words_and_columns_of_nought_are_left_ou
     shown = as_text(document((), None, replace(table, unless_zero=("margin",))), full=True).splitlines()
     at = shown.index("  name  asked dB")
     assert shown[at + 1 : at + 5] == [" of A", "  A          0.5", " of B", "  B          0.5"]
+
+
+def test_a_list_that_has_no_room_is_cut_short():
+    long = Words(tuple(f"Sentence {n}." for n in range(30)), "Notes", listed=True, brief=True)
+    lines = as_text(document((), None, long)).splitlines()
+    assert len(lines) == 11
+    assert lines[2] == "  - Sentence 0."
+    assert lines[-3] == "  … and 24 more; see --full"
+
+
+def test_small_words_stand_below_a_value_and_shared_cells_once():
+    fields = (
+        text("", "where", "where", once=True),
+        text("", "value", "value", under="day", right=True),
+    )
+    rows = tuple(
+        {"where": where, "value": value, "day": day}
+        for where, value, day in (("mast", "ok", "2026-05-01"), ("mast", "5 W", ""), ("hut", "1 W", None))
+    )
+    shown = document((), None, Table("T", fields, rows))
+    lines = [line.split() for line in as_text(shown, full=True).splitlines()]
+    at = lines.index(["where", "value"])
+    assert lines[at + 1 : at + 5] == [["mast", "ok"], ["2026-05-01"], ["5", "W"], ["hut", "1", "W"]]
+    page = as_html(shown)
+    assert page.count('rowspan="2"') == 1
+    rows = PageReader(page).rows
+    assert [each for each in rows if each][1:4] == [
+        ["mast", "ok\n2026-05-01"],
+        ["mast", "5 W"],
+        ["hut", "1 W"],
+    ]
+
+
+def test_room_to_write_is_for_paper_alone():
+    fields = (text("name", "name"), blank("done", "☐"), blank("remark"))
+    parts = (
+        Facts((blank("Who"),), None, title="By"),
+        Table("T", fields, (row("A"),)),
+        Room("Notes", 3),
+        Section("Nothing said", (Room("Sketch", 1),)),
+        Section("", (Words(("Care.",)),), framed=True),
+    )
+    shown = document((), None, *parts)
+    told = as_text(shown, full=True)
+    assert [word for word in ("By", "Who", "☐", "remark", "Notes", "Nothing said") if word in told] == []
+    assert "\n  name\n  A\n\nCare.\n" in told
+    page = as_html(shown)
+    assert page.count('<td class="left box">☐</td>') == page.count('<td class="left room"></td>') == 1
+    assert '<dl class="blanks"><div><dt>Who</dt><dd></dd></div></dl>' in page
+    assert page.count("<div></div>") == 4
+    assert '<section id="part-4" class="framed">' in page
 
 
 def test_fields_may_be_lines_and_rows_columns():

@@ -177,8 +177,9 @@ def test_many_differences_are_counted_and_all_are_in_the_advice():
     stations = [{"name": f"Hill {number}"} for number in range(9)]
     table = {"study": {"invented": True, "speaks_of": []}, "stations": stations}
     (fault,) = claim_faults(table, None)
-    assert '"Hill 2" is new and 6 more; correct it' in fault
-    assert tomllib.loads(advised(fault))["speaks_of"] == [f"Hill {number}" for number in range(9)]
+    assert fault.place == ("study", "speaks_of")
+    assert '"Hill 2" is new and 6 more; correct it' in fault.words
+    assert tomllib.loads(advised(fault.words))["speaks_of"] == [f"Hill {number}" for number in range(9)]
 
 
 def test_the_faults_reach_programs_beside_others(study):

@@ -17,7 +17,7 @@ from combe.planning.visits.judge import Judgement, Status, judge_log, worst
 from combe.planning.visits.log import append_readings, read_log
 from combe.planning.visits.reading_file import Stations, read_readings, refuse_logged
 from combe.planning.visits.readings import Reading, SeriesKey, key_of
-from combe.planning.visits.sheet import SheetRow, sheet_rows
+from combe.planning.visits.sheet import SheetRow, sheet_rows, sheet_text
 from combe.project import Project
 from combe.standards.visit_readings import ROUTINE_READINGS
 from combe.stations.transmitter import Station
@@ -43,6 +43,16 @@ class VisitReport:
     status: Status
     provenance: Mapping[str, str]
 
+    @property
+    def first_day(self) -> datetime.date | None:
+        """The day of the first reading that was taken; None where none was."""
+        return min((reading.date for reading in self.taken), default=None)
+
+    @property
+    def last_day(self) -> datetime.date | None:
+        """The day of the last reading that was taken; None where none was."""
+        return max((reading.date for reading in self.taken), default=None)
+
 
 @dataclass(frozen=True)
 class StationSheet:
@@ -58,6 +68,16 @@ class StationSheet:
     exposure_reflected: tuple[ComplianceDistance, ...]
     exposure_fault: str = ""
 
+    @property
+    def readings(self) -> tuple[SheetRow, ...]:
+        """The rows in which a value is to be written."""
+        return tuple(row for row in self.rows if row.row.scale != "check")
+
+    @property
+    def checks(self) -> tuple[SheetRow, ...]:
+        """The rows that are to be found good or not."""
+        return tuple(row for row in self.rows if row.row.scale == "check")
+
 
 @dataclass(frozen=True)
 class SheetReport:
@@ -67,6 +87,11 @@ class SheetReport:
     log: Path
     sheets: tuple[StationSheet, ...]
     provenance: Mapping[str, str]
+
+    @property
+    def table(self) -> str:
+        """All sheets as one table to fill in."""
+        return sheet_text([row for sheet in self.sheets for row in sheet.rows])
 
 
 @contextlib.contextmanager

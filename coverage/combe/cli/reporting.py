@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -15,18 +15,25 @@ if TYPE_CHECKING:
 
 
 class ReportCommand(click.Command):
-    """A command that answers with a document; its help tells the keys of the JSON from the form of that."""
+    """A command that answers with a document; its help tells the keys of the JSON from the form of that.
+
+    A command with several ways of asking names the kind of each way's document by its option: ``ways``.
+    """
+
+    def __init__(self, *given: Any, ways: Mapping[str, str] | None = None, **more: Any) -> None:
+        super().__init__(*given, **more)
+        self.ways = ways or {"": str(self.name)}
 
     def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the help and, below it, the keys."""
         from combe.publishing.as_json import key_lines
 
         super().format_help_text(ctx, formatter)
-        formatter.write_paragraph()
-        lines = key_lines(form_of(str(self.name)), formatter.width - 4)
-        formatter.write(
-            "".join(f"{line}\n" for line in ("  JSON: an object with", *(f"    {line}" for line in lines)))
-        )
+        for way, kind in self.ways.items():
+            formatter.write_paragraph()
+            lines = key_lines(form_of(kind), formatter.width - 4)
+            head = f"  JSON{f' of {way}' if way else ''}: an object with"
+            formatter.write("".join(f"{line}\n" for line in (head, *(f"    {line}" for line in lines))))
 
 
 def _print_schema(ctx: click.Context, param: click.Parameter, value: bool) -> None:
@@ -35,7 +42,8 @@ def _print_schema(ctx: click.Context, param: click.Parameter, value: bool) -> No
         from combe.cli.output import print_json
         from combe.publishing.as_json import json_schema
 
-        print_json(json_schema(form_of(str(ctx.command.name))))
+        assert isinstance(ctx.command, ReportCommand), "the option is one of report_options"
+        print_json(json_schema(*map(form_of, ctx.command.ways.values())))
         ctx.exit()
 
 
@@ -55,7 +63,7 @@ _FULL: Final = click.option("--full", is_flag=True, help="Print all of the answe
 
 
 def form_of(kind: str) -> Form:
-    """Return the form of the documents of a command."""
+    """Return the form of the documents of a kind."""
     form: Form = importlib.import_module(f"combe.reports.{kind}").FORM
     return form
 

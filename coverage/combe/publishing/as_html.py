@@ -11,7 +11,18 @@ from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import true_minus
 from combe.publishing.cautions import SHORT_CAUTION
-from combe.publishing.document import Document, Facts, Map, Part, Picture, Section, Table, Words, all_parts
+from combe.publishing.document import (
+    Document,
+    Facts,
+    Map,
+    Part,
+    Picture,
+    Room,
+    Section,
+    Table,
+    Words,
+    all_parts,
+)
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.files import write_text_atomically
 from combe.publishing.inline import page_of
@@ -94,11 +105,16 @@ def _view(part: Part, anchor: str = "") -> dict[str, Any]:
         "summary": getattr(part, "summary", ""),
         "folded": getattr(part, "folded", False),
         "anchor": anchor,
+        "look": "",
     }
     match part:
         case Section():
             inner = [_view(each) for each in part.parts]
-            return {**view, "shape": "section", "parts": inner, "beside": part.beside}
+            looks = {"framed": part.framed, "new-sheet": part.new_sheet}
+            look = " ".join(name for name, there in looks.items() if there)
+            return {**view, "shape": "section", "parts": inner, "beside": part.beside, "look": look}
+        case Room():
+            return {**view, "shape": "room", "lines": part.lines}
         case Words():
             return {
                 **view,
@@ -147,18 +163,30 @@ def _table(part: Table) -> dict[str, Any]:
         for at, field in enumerate(fields)
         if field.head not in part.unless_zero or any(line[at] not in _NOUGHTS for line in body)
     ]
+    once = [at for at in kept if fields[at].once]
     rows = []
     for row, line in zip(part.rows, body, strict=True):
         shown = [_cell(fields[at], row, line[at]) for at in kept]
         if part.link is not None:
             shown[0]["link"] = read(row, part.link)
         group = "" if part.group is None else str(read(row, part.group))
-        rows.append((group, {"cells": shown, "strong": part.strong is not None and part.strong(row)}))
-    groups = [
-        {"words": words, "rows": [row for _, row in some]}
-        for words, some in itertools.groupby(rows, key=lambda each: each[0])
-    ]
-    return {"heads": [_head(fields[at]) for at in kept], "groups": groups, "across": False}
+        strong = part.strong is not None and part.strong(row)
+        rows.append(((group, [line[at] for at in once]), {"cells": shown, "strong": strong}))
+    groups: list[dict[str, Any]] = []
+    for (words, _), some in itertools.groupby(rows, key=lambda each: each[0]):
+        told = any(each["of"] == words for each in groups[-1:])
+        groups.append({"of": words, "words": "" if told else words, "rows": [row for _, row in some]})
+        for at in (kept.index(each) for each in once):
+            _tell_once(groups[-1]["rows"], at)
+    form = any(field.kind == "blank" for field in fields)
+    return {"heads": [_head(fields[at]) for at in kept], "groups": groups, "across": False, "form": form}
+
+
+def _tell_once(rows: list[dict[str, Any]], at: int) -> None:
+    """Make one cell of a column's cells, which are alike, over all rows."""
+    for row in rows:
+        row["cells"][at]["span"] = 0
+    rows[0]["cells"][at]["span"] = len(rows)
 
 
 def _turned(part: Table, fields: Sequence[Field], body: list[list[str]]) -> dict[str, Any]:
@@ -170,15 +198,15 @@ def _turned(part: Table, fields: Sequence[Field], body: list[list[str]]) -> dict
     lines = [
         {
             "cells": [
-                {"words": field.head, "left": True, "verdict": None, "link": ""},
-                {"words": field.unit.name, "left": True, "verdict": None, "link": ""},
+                _words_cell(field.head),
+                _words_cell(field.unit.name),
                 *(_cell(field, row, line[at]) for row, line in zip(part.rows, body, strict=True)),
             ],
             "strong": part.strong is not None and part.strong(field),
         }
         for at, field in enumerate(fields)
     ]
-    return {"heads": heads, "groups": [{"words": "", "rows": lines}], "across": True}
+    return {"heads": heads, "groups": [{"words": "", "rows": lines}], "across": True, "form": False}
 
 
 def _head(field: Field) -> dict[str, Any]:
@@ -195,4 +223,13 @@ def _cell(field: Field, row: Any, words: str) -> dict[str, Any]:
     value = field.of(row) if field.kind == "mark" else None
     if isinstance(value, str) and value in LOOKS:
         value = Mark(value, value)
-    return {"words": words, "left": not is_number(field), "verdict": _mark(value), "link": ""}
+    blank = ("box" if words else "room") if field.kind == "blank" else ""
+    look = {"left": not is_number(field), "verdict": _mark(value), "blank": blank}
+    return {**_words_cell(words), **look}
+
+
+def _words_cell(words: str) -> dict[str, Any]:
+    first, _, under = words.partition("\n")
+    return {
+        "words": first, "under": under, "left": True, "verdict": None, "link": "", "blank": "", "span": 1,
+    }  # fmt: skip

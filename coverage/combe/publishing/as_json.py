@@ -228,11 +228,16 @@ def _said(field: Field) -> str:
     return "; ".join(filter(None, (field.meaning, f"null: {field.null}" if field.null else "")))
 
 
-def json_schema(form: Form) -> dict[str, Any]:
-    """Return the JSON Schema of what a form's documents print."""
+def json_schema(*forms: Form) -> dict[str, Any]:
+    """Return the JSON Schema of what a form's documents print; of several forms, any of them."""
+    schemas = [_form_schema(form) for form in forms]
+    return {"$schema": _SCHEMA, **(schemas[0] if len(schemas) == 1 else {"oneOf": schemas})}
+
+
+def _form_schema(form: Form) -> dict[str, Any]:
     schema = _object_schema(all_fields(form))
     schema["properties"]["format"] = {"const": form.name}
-    return {"$schema": _SCHEMA, "title": form.name, **schema}
+    return {"title": form.name, **schema}
 
 
 def _object_schema(fields: Sequence[Field]) -> dict[str, Any]:

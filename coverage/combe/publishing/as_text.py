@@ -12,7 +12,7 @@ from typing import Final
 
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
-from combe.publishing.document import Document, Facts, Part, Section, Table, Words
+from combe.publishing.document import Document, Facts, Part, Picture, Room, Section, Table, Words
 from combe.publishing.fields import Mark, cells, fact, is_number, read
 from combe.publishing.text import in_lines, plain, shortened, width_of
 
@@ -60,7 +60,7 @@ def _brief(parts: Sequence[Part], under: str = "") -> Iterator[tuple[str, Words 
     """Return the parts that belong to the answer in brief, each with the title of the section it is in."""
     for part in parts:
         if isinstance(part, Section):
-            yield from _brief(part.parts, f"{part.title}: ")
+            yield from _brief(part.parts, f"{part.title}: " if part.title else under)
         elif isinstance(part, Words | Facts | Table) and part.brief:
             yield under, part
 
@@ -69,7 +69,8 @@ def _untold(part: Part, shown: list[Part]) -> list[str]:
     """Return the titles of what a terminal can show of a part and was not shown."""
     if isinstance(part, Section):
         inner = [title for each in part.parts for title in _untold(each, shown)]
-        bare = not any(getattr(each, "title", "") for each in part.parts)
+        shows = [each for each in part.parts if not isinstance(each, Picture | Room)]
+        bare = shows and not any(getattr(each, "title", "") for each in shows)
         return [part.title] if bare else inner
     if not isinstance(part, Words | Facts | Table) or any(part is each for each in shown):
         return []
@@ -149,8 +150,10 @@ def _part(part: Part, *, bare: bool = False) -> list[str]:
     """Return the lines of a part, under its title unless it is to stand bare."""
     if isinstance(part, Section):
         inner = [line for each in part.parts for line in _part(each)]
-        if not inner:
+        if not inner and not part.verdict and not part.note:
             return []
+        if not part.title:
+            return inner
         begin = inner[1:] if inner[:1] == [""] and not getattr(part.parts[0], "title", "") else inner
         return ["", *_wrapped(f"{part.title}{_told(part.verdict)}", "", "  "), *_note(part.note), *begin]
     if not isinstance(part, Words | Facts | Table):
@@ -184,13 +187,14 @@ def _note(words: str) -> list[str]:
 
 def _facts(part: Facts) -> list[str]:
     """Return names and values in two columns."""
-    rows = [[plain(field.head), for_terminal(plain(fact(field, part.of)))] for field in part.fields]
-    return _laid_out(["", ""], ["", ""], rows, [False, False])
+    shown = [field for field in part.fields if field.kind != "blank"]
+    rows = [[plain(field.head), for_terminal(plain(fact(field, part.of)))] for field in shown]
+    return _laid_out(["", ""], ["", ""], rows, [False, False]) if rows else []
 
 
 def _table(table: Table, rows: Sequence[object]) -> list[str]:
     """Return a table in lines, with a line of its own over the rows of each group."""
-    fields = [field for field in table.fields if field.head]
+    fields = [field for field in table.fields if field.head and field.kind != "blank"]
     body = [[for_terminal(plain(words)) for words in cells(fields, row)] for row in rows]
     heads, units = [plain(field.head) for field in fields], [field.unit.name for field in fields]
     right = [is_number(field) for field in fields]
@@ -208,7 +212,17 @@ def _table(table: Table, rows: Sequence[object]) -> list[str]:
     heads, units, right = ([each[at] for at in kept] for each in (heads, units, right))  # type: ignore[assignment]
     body = [[line[at] for at in kept] for line in body]
     groups = ["" if table.group is None else str(read(row, table.group)) for row in rows]
+    body = _told_once(body, [at for at, i in enumerate(kept) if fields[i].once])
     return _laid_out(heads, units, body, right, groups)
+
+
+def _told_once(body: list[list[str]], once: list[int]) -> list[list[str]]:
+    """Return rows without the cells of some columns, all of which they share with the row above."""
+    told = [[line[at] for at in once] for line in body]
+    return [
+        ["" if i and at in once and told[i] == told[i - 1] else words for at, words in enumerate(line)]
+        for i, line in enumerate(body)
+    ]
 
 
 def _laid_out(
@@ -279,13 +293,17 @@ def _lines(
 def _row_lines(row: list[str], widths: list[int], right: list[bool]) -> list[str]:
     """Return a row, over several lines where a text is wider than its column."""
     pieces = [
-        in_lines(words, width) if width_of(words) > width else [words]
+        [piece for line in words.split("\n") for piece in _fitting(line, width)]
         for words, width in zip(row, widths, strict=True)
     ]
     return [
         _line([piece[at] if at < len(piece) else "" for piece in pieces], widths, right)
         for at in range(max(map(len, pieces)))
     ]
+
+
+def _fitting(words: str, width: int) -> list[str]:
+    return in_lines(words, width) if width_of(words) > width else [words]
 
 
 def _line(row: Sequence[str], widths: list[int], right: list[bool]) -> str:
@@ -302,7 +320,10 @@ def _padded(words: str, width: int, *, to_right: bool) -> str:
 
 
 def _widths(lines: list[list[str]]) -> list[int]:
-    return [max(map(width_of, column)) for column in zip(*lines, strict=True)]
+    return [
+        max(width_of(piece) for words in column for piece in words.split("\n"))
+        for column in zip(*lines, strict=True)
+    ]
 
 
 def _line_width(widths: Sequence[int]) -> int:

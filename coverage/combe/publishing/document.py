@@ -140,17 +140,30 @@ class Map:
 
 
 @dataclass(frozen=True)
+class Room:
+    """An empty frame on paper, in which to write so many lines."""
+
+    title: str
+    lines: int
+
+
+@dataclass(frozen=True)
 class Section:
-    """Parts under a heading, ``verdict`` beside it; ``beside`` lays them side by side where there is room."""
+    """Parts under a heading, ``verdict`` beside it; ``beside`` lays them side by side where there is room.
+
+    ``framed`` draws a line around what nobody should overlook; ``new_sheet`` begins a sheet of paper.
+    """
 
     title: str
     parts: tuple[Part, ...]
     verdict: Mark | None = None
     note: str = ""
     beside: bool = False
+    framed: bool = False
+    new_sheet: bool = False
 
 
-Part = Words | Facts | Table | Picture | Map | Section
+Part = Words | Facts | Table | Picture | Map | Room | Section
 
 
 @dataclass(frozen=True)

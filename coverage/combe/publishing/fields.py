@@ -14,8 +14,13 @@ from typing import Any, Final, Literal, NamedTuple
 from combe.digits import apart, spoken, telling
 from combe.errors import RangeError
 
-Kind = Literal["text", "whole", "number", "flag", "mark", "texts", "numbers", "object", "list", "named"]
-"""What a value is; a ``list`` holds objects, ``named`` has objects or texts under the answer's own names."""
+Kind = Literal[
+    "text", "whole", "number", "flag", "mark", "texts", "numbers", "object", "list", "named", "blank"
+]
+"""What a value is; a ``list`` holds objects, ``named`` has objects or texts under the answer's own names.
+
+A ``blank`` is no value but room on paper in which to write one.
+"""
 
 Getter = str | Callable[[Any], Any]
 """How a value is read: attributes with dots between, of which None gives None, or a function of the row."""
@@ -97,6 +102,10 @@ class Field:
         Whether readers see a plus before a number over 0.
     right : bool
         Whether texts stand to the right in their column, as numbers do.
+    under : str or callable
+        What readers see below the value, smaller, where there is anything.
+    once : bool
+        Whether rows below one another that share the cell show it once.
     fields : tuple of Field
         Of the objects in it.
     """
@@ -114,6 +123,8 @@ class Field:
     absent: str = "–"
     signed: bool = False
     right: bool = False
+    under: Getter = ""
+    once: bool = False
     fields: tuple[Field, ...] = ()
 
     def __post_init__(self) -> None:
@@ -205,6 +216,11 @@ def named(key: str, *fields: Field, get: Getter = "", **more: Any) -> Field:
     return Field(key, "named", get=get, fields=fields, **more)
 
 
+def blank(head: str, sign: str = "") -> Field:
+    """Return room to write in, on paper; ``sign`` stands in it, such as a box to tick."""
+    return Field("", "blank", head, lambda _: sign)
+
+
 def unit_of(key: str) -> Unit:
     """Return the unit in which a key ends; none where it ends in no unit.
 
@@ -240,7 +256,10 @@ def _through(where: Getter, field: Field) -> Getter:
 
 
 def cells(fields: Sequence[Field], row: Any) -> list[str]:
-    """Return what readers see of a row; a value and its limit have as many decimals as tell them apart."""
+    """Return what readers see of a row; a value and its limit have as many decimals as tell them apart.
+
+    What stands under a value is a second line of its cell.
+    """
     shown = {id(field): _cell(field, field.of(row)) for field in fields}
     for field in fields:
         if isinstance(field.limit, Field):
@@ -251,7 +270,12 @@ def cells(fields: Sequence[Field], row: Any) -> list[str]:
             for each, words in zip((field, field.limit), pair_shown, strict=True):
                 if id(each) in shown and len(words) > len(_bare(shown[id(each)])):
                     shown[id(each)] = spoken(float(words), len(words.partition(".")[2]))
-    return [shown[id(field)] for field in fields]
+    return [f"{shown[id(field)]}{_below(field, row)}" for field in fields]
+
+
+def _below(field: Field, row: Any) -> str:
+    words = read(row, field.under) if field.under else ""
+    return f"\n{words}" if words else ""
 
 
 def _bare(words: str) -> str:

@@ -8,17 +8,17 @@ from combe.errors import RangeError
 from combe.stations.design import radiator_of
 from combe.study.array_schema import ArraySection, aerial_design
 from combe.study.crosscheck import Table, section_of, stations_of, text_of
-from combe.study.faults import path_text
+from combe.study.fault import Fault
 
 
-def array_faults(table: Table) -> list[str]:
-    """Return one line for each design whose keys, right by themselves, do not make an aerial."""
+def array_faults(table: Table) -> list[Fault]:
+    """Return a fault for each design whose keys, right by themselves, do not make an aerial."""
     found = []
     for index, station in stations_of(table):
         if "array" in station:
             words = _fault(section_of(station, "array"), text_of(station, "polarization"))
             if words:
-                found.append(f"{path_text(('stations', index, 'array'))}: {words}")
+                found.append(Fault(("stations", index, "array"), words))
     return found
 
 

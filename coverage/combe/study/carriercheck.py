@@ -8,7 +8,8 @@ from typing import Final
 from combe.errors import quoted
 from combe.standards.carrier_offset import CARRIER_KHZ
 from combe.standards.families import SystemFamily
-from combe.study.crosscheck import Fault, Table, stations_of, tables_of
+from combe.study.crosscheck import Table, stations_of, tables_of
+from combe.study.fault import Fault
 
 _OF_LINES: Final[dict[str, tuple[str, ...]]] = {
     "analogue 625": ("offset_twelfths", "precision_offset"),
@@ -26,7 +27,7 @@ def carrier_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
             for key in _KEYS:
                 words = _fault(family, service, key) if key in service else ""
                 if words:
-                    yield (("stations", index, "services", number, key), words)
+                    yield Fault(("stations", index, "services", number, key), words)
 
 
 def _fault(family: SystemFamily, service: Table, key: str) -> str:

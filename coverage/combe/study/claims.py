@@ -18,6 +18,7 @@ from typing import Final
 from combe.errors import quoted
 from combe.files import is_regular
 from combe.study.crosscheck import Table, section_of, stations_of, text_of
+from combe.study.fault import Fault
 from combe.study.placecheck import place_of
 
 Things = Mapping[str, Callable[[], str]]
@@ -31,7 +32,7 @@ _MOST_NAMED: Final = 3
 _FILES_OF_PEOPLE: Final = ("raster", "points", "districts")
 
 
-def claim_faults(table: Table, folder: Path) -> list[str]:
+def claim_faults(table: Table, folder: Path) -> list[Fault]:
     """Return a fault for each section whose claims were written of something else than the study holds.
 
     Parameters
@@ -74,17 +75,17 @@ def renamed(
     return tuple(copied)
 
 
-def _fault(table: Table, section: str, needed: Things, allowed: Things) -> str:
-    """Return the fault of a section, empty for none."""
+def _fault(table: Table, section: str, needed: Things, allowed: Things) -> Fault | None:
+    """Return the fault of a section, or None."""
     written = section_of(table, section)
     claims = [key for key in _CLAIMS[section] if written.get(key) not in _NO_CLAIMS]
     entries = written.get(SPEAKS_OF)
     if not claims or not isinstance(entries, list) or not all(isinstance(each, str) for each in entries):
-        return ""
+        return None
     spoken_of = dict(_parts(entry, allowed) for entry in entries)
     wrong = [*_differences(spoken_of, needed, allowed)]
     if not wrong:
-        return ""
+        return None
     more = f" and {len(wrong) - _MOST_NAMED} more" if len(wrong) > _MOST_NAMED else ""
     kept = [name for name in spoken_of if name in allowed and name not in needed]
     now = [_entry(name, allowed[name]()) for name in [*needed, *kept]]
@@ -92,7 +93,8 @@ def _fault(table: Table, section: str, needed: Things, allowed: Things) -> str:
     them = "it" if len(claims) == 1 else "them"
     advice = f"correct {them}, then write {SPEAKS_OF} = {json.dumps(now, ensure_ascii=False)}"
     differences = ", ".join(wrong[:_MOST_NAMED]) + more
-    return f"{section}.{SPEAKS_OF}: {what} may no longer hold: {differences}; {advice}"
+    words = f"{what} may no longer hold: {differences}; {advice}"
+    return Fault((section, SPEAKS_OF), words)
 
 
 def _differences(spoken_of: Mapping[str, str], needed: Things, allowed: Things) -> Iterator[str]:

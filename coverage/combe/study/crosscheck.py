@@ -13,18 +13,17 @@ from typing import Any
 
 from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
-from combe.study.faults import path_text
+from combe.study.fault import Fault, missing
 
 Table = Mapping[str, Any]
-Fault = tuple[tuple[str | int, ...], str]
 
 
-def cross_faults(table: Table, folder: Path) -> list[str]:
-    """Return one line for each fault between keys; ``folder`` is where relative names count from."""
+def cross_faults(table: Table, folder: Path) -> list[Fault]:
+    """Return the faults between keys; ``folder`` is where relative names count from."""
     finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
     faults += [*_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
-    return [f"{path_text(place)}: {words}" for place, words in faults]
+    return faults
 
 
 def stations_of(table: Table) -> list[tuple[int, Table]]:
@@ -65,10 +64,11 @@ def _repeated(names: Sequence[str | None]) -> list[tuple[int, int]]:
 def _name_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     for later, first in _repeated([text_of(station, "name") for _, station in stations]):
         index, name = stations[later][0], text_of(stations[later][1], "name") or ""
-        place = path_text(("stations", stations[first][0]))
-        yield (
+        yield Fault(
             ("stations", index, "name"),
-            f"two stations are called {quoted(name)} (also {place}); rename one",
+            f"two stations are called {quoted(name)} (also ",
+            other=("stations", stations[first][0]),
+            after="); rename one",
         )
 
 
@@ -77,7 +77,7 @@ def _service_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
         services = tables_of(station, "services")
         for later, _ in _repeated([text_of(service, "name") for _, service in services]):
             name = text_of(services[later][1], "name") or ""
-            yield (
+            yield Fault(
                 ("stations", index, "services", services[later][0], "name"),
                 f"two services of this station are called {quoted(name)}; rename one",
             )
@@ -89,7 +89,7 @@ def _channel_twice(index: int, services: list[tuple[int, Table]]) -> Iterator[Fa
     for number, service in services:
         channel = service.get("channel")
         if isinstance(channel, int) and channel in seen:
-            yield (
+            yield Fault(
                 ("stations", index, "services", number, "channel"),
                 f"this station already uses channel {channel}; write another channel",
             )
@@ -101,12 +101,14 @@ def _role_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     for index, station in stations:
         role, has_feed = station.get("role"), "feed" in station
         if role == "relay" and not has_feed:
-            yield (
+            why = "a relay receives something"
+            yield missing(
                 ("stations", index, "feed"),
-                'is missing; a relay receives something: write a [stations.feed] table with from = "NAME"',
+                f'{why}: write a [stations.feed] table with from = "NAME"',
+                in_row=f"{why}: name it in the column feed_from",
             )
         if role == "parent" and has_feed:
-            yield (
+            yield Fault(
                 ("stations", index, "feed"),
                 'a parent receives nothing off air; take the feed out, or write role = "relay"',
             )
@@ -124,7 +126,7 @@ def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
             others = [text_of(other, "name") or "" for number, other in stations if number != index]
             advice = did_you_mean(source, filter(None, others))
             words = f"{quoted(source)} is no station of this study; {advice}"
-            yield (("stations", index, "feed", "from"), words)
+            yield Fault(("stations", index, "feed", "from"), words, strange_station=True)
         elif station.get("role") == "relay":
             yield from _missing_services(index, station, source, by_name[source])
 
@@ -137,7 +139,7 @@ def _missing_services(index: int, station: Table, source: str, parent: Table) ->
     for number, service in tables_of(station, "services"):
         name = text_of(service, "name")
         if name and name not in known:
-            yield (
+            yield Fault(
                 ("stations", index, "services", number, "name"),
                 f"{quoted(name)} is not radiated by {quoted(source)}; {did_you_mean(name, known)}",
             )
@@ -154,7 +156,7 @@ def _loop_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
             seen.add(here)
             here = feeds.get(here)
         if start is not None and here == start:
-            yield (
+            yield Fault(
                 ("stations", index, "feed", "from"),
                 f"{quoted(start)} is fed by itself, at once or by way of others; start a chain at a parent",
             )
@@ -165,7 +167,7 @@ def _area_faults(table: Table) -> Iterator[Fault]:
     if not isinstance(area, list) or len(area) != 4:
         return
     if all(isinstance(edge, int | float) for edge in area) and not (area[0] < area[2] and area[1] < area[3]):
-        yield (
+        yield Fault(
             ("grid", "area_deg"),
             f"{area} has no inside; write west, south, east, north with west < east and south < north",
         )
@@ -178,14 +180,12 @@ def _people_faults(table: Table) -> Iterator[Fault]:
     raster, tiles = section_of(table, "people").get("raster"), section_of(table, "terrain").get("tiles")
     if isinstance(raster, str) and isinstance(tiles, list) and raster in tiles:
         words = f"{quoted(raster)} is a tile of the terrain; name the raster that counts the people"
-        yield (("people", "raster"), words)
+        yield Fault(("people", "raster"), words)
     if not given:
-        words = (
-            'is missing; write raster = "people.tif", points = "people.csv" or districts = "districts.gpkg"'
-        )
-        yield (("people", "raster"), words)
+        words = 'write raster = "people.tif", points = "people.csv" or districts = "districts.gpkg"'
+        yield missing(("people", "raster"), words)
     elif given[:2] == ["raster", "points"]:
-        yield (("people", "points"), "stands beside raster, and people are counted once; take one out")
+        yield Fault(("people", "points"), "stands beside raster, and people are counted once; take one out")
 
 
 def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
@@ -193,7 +193,7 @@ def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
         path = folder / name
         if not is_regular(path):
             kind = "is a folder" if is_folder(path) else "there is no such file"
-            yield (place, f"{quoted(name)}: {kind}; names count from {folder or Path()}")
+            yield Fault(place, f"{quoted(name)}: {kind}; names count from {folder or Path()}")
 
 
 def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import UnionType
 from typing import Any, Final, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from combe.errors import did_you_mean, quoted
-
-Place = tuple[str | int, ...]
+from combe.errors import did_you_mean, nearest
+from combe.study.fault import Fault, Place, missing
 
 _KINDS: Final[Mapping[str, str]] = {
     "float_type": "a number",
@@ -36,43 +34,9 @@ _BOUNDS: Final[Mapping[str, tuple[str, str]]] = {
 }
 
 
-_MISSPELT: Final = re.compile(r'(.*\.)?[^.]+: is no key of a .*; did you mean "(\w+)"\?')
-
-
-def path_text(place: Iterable[str | int]) -> str:
-    """Return a place as it is read in the file, for example ``stations[1].services[0].erp_w``."""
-    text = ""
-    for step in place:
-        name = step if isinstance(step, int) or step.isprintable() else quoted(step)
-        text += f"[{name}]" if isinstance(step, int) else f".{name}" if text else str(name)
-    return text
-
-
-def faults_of(error: ValidationError, root: type[BaseModel]) -> list[str]:
-    """Return one line for each fault in the order of the file's sections."""
+def faults_of(error: ValidationError, root: type[BaseModel]) -> list[Fault]:
+    """Return the faults in the order of the file's sections."""
     return [_fault(detail, root) for detail in error.errors(include_url=False) if not _is_echo(detail)]
-
-
-def once_a_place(faults: Iterable[str]) -> list[str]:
-    """Keep the first fault of each place: what is wrong with a key itself comes before what does not fit."""
-    first: dict[str, str] = {}
-    for fault in faults:
-        first.setdefault(fault.partition(": ")[0], fault)
-    return list(first.values())
-
-
-def without_echoes(faults: Sequence[str]) -> list[str]:
-    """Leave out that a key or a table is missing where it stands there misspelt, which is told by itself."""
-    found = filter(None, map(_MISSPELT.fullmatch, faults))
-    meant = [f"{each[1] or ''}{each[2]}" for each in found]
-    return [fault for fault in faults if not any(_misses(fault, place) for place in meant)]
-
-
-def _misses(fault: str, place: str) -> bool:
-    """Tell whether a fault says that a place, or a key in it, is missing."""
-    where, _, words = fault.partition(": ")
-    within = where == place or where.startswith(f"{place}.")
-    return (within and words.startswith("is missing; ")) or f"has no [{place}]" in words
 
 
 def _is_echo(detail: Mapping[str, Any]) -> bool:
@@ -80,26 +44,26 @@ def _is_echo(detail: Mapping[str, Any]) -> bool:
     return bool(detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"])
 
 
-def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> str:
+def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> Fault:
     place: Place = tuple(detail["loc"])
     kind: str = detail["type"]
-    words = _WORDINGS.get(kind, _other)
-    return f"{path_text(place)}: {words(detail, root, place)}"
+    if kind == "missing":
+        return missing_key(root, place)
+    if kind == "extra_forbidden":
+        return _unknown_key(root, place)
+    return Fault(place, _WORDINGS.get(kind, _other)(detail, root, place))
 
 
-def missing_words(root: type[BaseModel], place: Place) -> str:
-    """Return what is said of a key that is missing: what to write there."""
-    return f"is missing; {_write(root, place)}"
+def missing_key(root: type[BaseModel], place: Place, more: str = "") -> Fault:
+    """Return the fault that a key is missing: what to write there, and ``more`` of it."""
+    return missing(place, f"{_write(root, place)}{more}")
 
 
-def _missing(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
-    del detail
-    return missing_words(root, place)
-
-
-def _unknown(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
-    del detail
-    return f"is no key of a study; {did_you_mean(str(place[-1]), _keys(_model_at(root, place[:-1])))}"
+def _unknown_key(root: type[BaseModel], place: Place) -> Fault:
+    given, known = str(place[-1]), _keys(_model_at(root, place[:-1]))
+    near = nearest(given, known)
+    meant = () if near is None else (*place[:-1], near)
+    return Fault(place, f"is no key of a study; {did_you_mean(given, known)}", meant=meant)
 
 
 def _literal(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> str:
@@ -141,8 +105,6 @@ def _other(detail: Mapping[str, Any], root: type[BaseModel], place: Place) -> st
 
 
 _WORDINGS: Final[dict[str, Callable[[Mapping[str, Any], type[BaseModel], Place], str]]] = {
-    "missing": _missing,
-    "extra_forbidden": _unknown,
     "literal_error": _literal,
     "value_error": _refused,
     "too_short": _length,

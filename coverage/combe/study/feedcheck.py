@@ -8,11 +8,10 @@ from typing import Final, NamedTuple
 
 from combe.errors import did_you_mean, quoted
 from combe.standards.feeders import FEEDERS
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import missing_words, path_text
+from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.fault import Fault, Place, missing
+from combe.study.faults import missing_key
 from combe.study.schema import StudyFile
-
-Place = tuple[str | int, ...]
 
 AERIAL_KEYS: Final = ("aerial_height_m", "aerial_gain_dbi")
 CHAIN_KEYS: Final = ("feeder_loss_db", "splitter_loss_db", "noise_figure_db")
@@ -40,7 +39,7 @@ _STAGES: Final[dict[str, _Keys]] = {
 }
 
 
-def feed_faults(table: Table) -> list[str]:
+def feed_faults(table: Table) -> list[Fault]:
     """Return one line for each fault of feeds and output sides."""
     faults: list[Fault] = []
     by_name = {text_of(station, "name"): station for _, station in stations_of(table)}
@@ -51,7 +50,7 @@ def feed_faults(table: Table) -> list[str]:
             faults += _idle_loop(("stations", index, "feed"), station, by_name.get(text_of(feed, "from")))
         if "output" in station:
             faults += _output(("stations", index, "output"), section_of(station, "output"), station)
-    return [f"{path_text(place)}: {words}" for place, words in faults]
+    return faults
 
 
 def _feed(place: Place, feed: Table) -> Iterator[Fault]:
@@ -60,7 +59,7 @@ def _feed(place: Place, feed: Table) -> Iterator[Fault]:
     for key in _FLAT_REQUIRED:
         instead = "aerial" if key in AERIAL_KEYS else "stages"
         if key not in feed and instead not in feed:
-            yield ((*place, key), f"{missing_words(StudyFile, (*place, key))}, or {_table(place, instead)}")
+            yield missing_key(StudyFile, (*place, key), f", or {_table(place, instead)}")
     if "stages" in feed:
         yield from _stages((*place, "stages"), feed)
     yield from _window((*place, "window"), section_of(feed, "window"))
@@ -79,7 +78,7 @@ def _either(place: Place, feed: Table, whole: str, flat: tuple[str, ...]) -> Ite
     """Say where a flat key stands beside the table that takes its place."""
     for key in flat:
         if key in feed and whole in feed:
-            yield ((*place, key), f"stands beside {whole}, which says it in full; take one out")
+            yield Fault((*place, key), f"stands beside {whole}, which says it in full; take one out")
 
 
 def _stages(place: Place, feed: Table) -> Iterator[Fault]:
@@ -88,10 +87,12 @@ def _stages(place: Place, feed: Table) -> Iterator[Fault]:
         yield from _stage((*place, number), stage)
     kinds = [text_of(stage, "kind") for _, stage in stages]
     if stages and kinds[-1] != "receiver":
-        yield (place, 'end with no receiver; write a last stage with kind = "receiver"')
+        yield Fault(place, 'end with no receiver; write a last stage with kind = "receiver"')
     for (number, _), kind in zip(stages[:-1], kinds[:-1], strict=True):
         if kind == "receiver":
-            yield ((*place, number, "kind"), '"receiver" is not the last stage; put the others before it')
+            yield Fault(
+                (*place, number, "kind"), '"receiver" is not the last stage; put the others before it'
+            )
     yield from _names_twice(place, stages)
 
 
@@ -101,7 +102,7 @@ def _names_twice(place: Place, stages: list[tuple[int, Table]]) -> Iterator[Faul
     for (number, _), name in zip(stages, names, strict=True):
         seen[name] += 1
         if name is not None and seen[name] == 2:
-            yield ((*place, number, "name"), f"two stages are called {quoted(name)}; rename one")
+            yield Fault((*place, number, "name"), f"two stages are called {quoted(name)}; rename one")
 
 
 def _stage(place: Place, stage: Table) -> Iterator[Fault]:
@@ -113,14 +114,14 @@ def _stage(place: Place, stage: Table) -> Iterator[Fault]:
     for key in stage:
         if key not in (*known, "kind", "name"):
             words = f"is no key of a stage of kind {quoted(str(kind))}; {did_you_mean(key, known)}"
-            yield ((*place, key), words)
+            yield Fault((*place, key), words)
     for key in keys.required:
         if key not in stage:
-            yield ((*place, key), missing_words(StudyFile, (*place, key)))
+            yield missing_key(StudyFile, (*place, key))
     if kind == "feeder":
         yield from _length(place, stage)
         if "at_mhz" in stage and "loss_db" not in stage:
-            yield ((*place, "at_mhz"), "stands without loss_db; write the loss at that frequency")
+            yield Fault((*place, "at_mhz"), "stands without loss_db; write the loss at that frequency")
     if kind == "channel filter":
         yield from _passband(place, stage)
 
@@ -130,51 +131,53 @@ def _length(place: Place, piece: Table) -> Iterator[Fault]:
     by_size = [key for key in ("size", "length_m") if key in piece]
     size = text_of(piece, "size")
     if "loss_db" in piece and by_size:
-        yield ((*place, "loss_db"), f"stands beside {' and '.join(by_size)}; take one out")
+        yield Fault((*place, "loss_db"), f"stands beside {' and '.join(by_size)}; take one out")
     elif "loss_db" not in piece and len(by_size) < 2:
-        words = "is missing; write loss_db = 1.5, or size and length_m"
-        yield ((*place, "loss_db" if not by_size else {"size": "length_m"}.get(by_size[0], "size")), words)
+        words = "write loss_db = 1.5, or size and length_m"
+        yield missing(
+            (*place, "loss_db" if not by_size else {"size": "length_m"}.get(by_size[0], "size")), words
+        )
     if size is not None and size not in FEEDERS:
-        yield ((*place, "size"), f"{quoted(size)} is unknown; {did_you_mean(size, FEEDERS)}")
+        yield Fault((*place, "size"), f"{quoted(size)} is unknown; {did_you_mean(size, FEEDERS)}")
 
 
 def _passband(place: Place, stage: Table) -> Iterator[Fault]:
     band = stage.get("passband_mhz")
     if "passband" in stage and band is not None:
-        yield ((*place, "passband_mhz"), "stands beside passband; take one out")
+        yield Fault((*place, "passband_mhz"), "stands beside passband; take one out")
     if isinstance(band, list) and len(band) == 2 and _numbers(*band) and not 0.0 < band[0] < band[1]:
-        yield ((*place, "passband_mhz"), f"{band} has no inside; write the lower edge first, over 0")
+        yield Fault((*place, "passband_mhz"), f"{band} has no inside; write the lower edge first, over 0")
     if "rejection_db" in stage and band is None and "passband" not in stage:
-        yield ((*place, "rejection_db"), 'stands without a passband; write passband = "channel"')
+        yield Fault((*place, "rejection_db"), 'stands without a passband; write passband = "channel"')
     if "rejection_db" not in stage and (band is not None or "passband" in stage):
-        yield ((*place, "rejection_db"), missing_words(StudyFile, (*place, "rejection_db")))
+        yield missing_key(StudyFile, (*place, "rejection_db"))
 
 
 def _window(place: Place, window: Table) -> Iterator[Fault]:
     lowest, highest, mute = (window.get(key) for key in ("lowest_dbm", "highest_dbm", "mute_dbm"))
     if _numbers(lowest, highest) and not lowest < highest:  # type: ignore[operator]
-        yield ((*place, "highest_dbm"), f"{highest} is not over lowest_dbm {lowest}; write a higher level")
+        yield Fault(
+            (*place, "highest_dbm"), f"{highest} is not over lowest_dbm {lowest}; write a higher level"
+        )
     if _numbers(lowest, mute) and mute > lowest:  # type: ignore[operator]
-        yield ((*place, "mute_dbm"), f"{mute} is over lowest_dbm {lowest}; write a lower level")
+        yield Fault((*place, "mute_dbm"), f"{mute} is over lowest_dbm {lowest}; write a lower level")
 
 
 def _own_output(place: Place, own: Table) -> Iterator[Fault]:
     measured, estimated = "isolation_db" in own, "separation_m" in own
     if measured and estimated:
-        yield ((*place, "separation_m"), "stands beside isolation_db; take the estimate out")
+        yield Fault((*place, "separation_m"), "stands beside isolation_db; take the estimate out")
     if not measured and not estimated:
-        words = "is missing; write isolation_db = 85.0, or separation_m and arrangement for an estimate"
-        yield ((*place, "isolation_db"), words)
+        words = "write isolation_db = 85.0, or separation_m and arrangement for an estimate"
+        yield missing((*place, "isolation_db"), words)
     if estimated and "arrangement" not in own:
-        yield ((*place, "arrangement"), missing_words(StudyFile, (*place, "arrangement")))
+        yield missing_key(StudyFile, (*place, "arrangement"))
 
 
 def _on_channel(place: Place, feed: Table) -> Iterator[Fault]:
     if "own_output" not in feed:
-        words = (
-            "is missing; a loop needs the isolation of the aerials: write a [stations.feed.own_output] table"
-        )
-        yield ((*place, "own_output"), words)
+        words = "a loop needs the isolation of the aerials: write a [stations.feed.own_output] table"
+        yield missing((*place, "own_output"), words)
 
 
 def _idle_loop(place: Place, station: Table, parent: Table | None) -> Iterator[Fault]:
@@ -185,17 +188,19 @@ def _idle_loop(place: Place, station: Table, parent: Table | None) -> Iterator[F
     own = [(text_of(each, "name"), each.get("channel")) for _, each in tables_of(station, "services")]
     if not any(name in received and received[name] == channel for name, channel in own):
         words = "no service is radiated on the channel it is received on; take the table out"
-        yield ((*place, "on_channel"), words)
+        yield Fault((*place, "on_channel"), words)
 
 
 def _output(place: Place, output: Table, station: Table) -> Iterator[Fault]:
     powers, services = output.get("power_w"), tables_of(station, "services")
     if isinstance(powers, list) and services and len(powers) != len(services):
         words = f"holds {len(powers)} powers for {len(services)} services; write one for each, in their order"
-        yield ((*place, "power_w"), words)
+        yield Fault((*place, "power_w"), words)
     for number, power in enumerate(powers if isinstance(powers, list) else []):
         if _numbers(power) and not 0.0 < power <= 100_000.0:
-            yield ((*place, "power_w", number), f"{power} is out of range; write more than 0, up to 100000 W")
+            yield Fault(
+                (*place, "power_w", number), f"{power} is out of range; write more than 0, up to 100000 W"
+            )
     for number, stage in tables_of(output, "stages"):
         yield from _length((*place, "stages", number), stage)
     yield from _names_twice((*place, "stages"), tables_of(output, "stages"))
@@ -203,7 +208,7 @@ def _output(place: Place, output: Table, station: Table) -> Iterator[Fault]:
     given = [key for key in pair if key in output]
     if len(given) == 1:
         other = pair[1 - pair.index(given[0])]
-        yield ((*place, other), f"{missing_words(StudyFile, (*place, other))}; it goes with {given[0]}")
+        yield missing_key(StudyFile, (*place, other), f"; it goes with {given[0]}")
 
 
 def _numbers(*values: object) -> bool:

@@ -15,13 +15,14 @@ from combe.errors import StudyError
 from combe.study.arraycheck import array_faults
 from combe.study.claims import claim_faults
 from combe.study.crosscheck import cross_faults
-from combe.study.faults import faults_of, once_a_place, path_text, without_echoes
+from combe.study.fault import Fault, path_text, without_echoes
+from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.modelcheck import model_faults
 from combe.study.placecheck import place_faults
 from combe.study.schema import StudyFile
 from combe.study.sitingcheck import siting_faults
-from combe.study.station_table import StationTable, told_by_rows, with_table
+from combe.study.station_table import StationTable, Teller, with_table
 from combe.study.tablecheck import table_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
@@ -30,9 +31,6 @@ _LARGEST_BYTES: Final = 4_000_000
 _NO_NUMBER: Final = (
     "is a whole number beyond 64 bits, more than TOML has; write a number that means something"
 )
-
-_OF_ROWS: Final = re.compile(r"stations: |.* is no station of this study; ")
-"""Faults that may only repeat that rows of a table of stations could not be read."""
 
 
 @dataclass(frozen=True)
@@ -52,11 +50,6 @@ class Study:
     path: Path
     content: StudyFile
     rows: StationTable | None = field(default=None, compare=False, repr=False)
-
-    def error(self, faults: Sequence[str]) -> StudyError:
-        """Return the error that tells faults of this study, those of ``stations[i]`` by row of a table."""
-        count = len(self.content.stations)
-        return StudyError(self.path, list(dict.fromkeys(told_by_rows(faults, self.rows, count))))
 
 
 @dataclass(frozen=True)
@@ -78,15 +71,23 @@ class Reading:
     path: Path
     table: Mapping[str, Any]
     content: StudyFile | None
-    faults: tuple[str, ...]
+    faults: tuple[Fault, ...]
     rows: StationTable | None
 
-    def error(self, more: Sequence[str] = ()) -> StudyError:
-        """Return the error that tells the faults of the file and ``more``, those of a table by its rows."""
+    @property
+    def teller(self) -> Teller:
+        """What tells places of the file, those of a table of stations by its rows."""
         stations = self.table.get("stations")
-        count = len(stations) if isinstance(stations, list) else 0
-        own = once_a_place(told_by_rows(self.faults, self.rows, count))
-        return StudyError(self.path, [*own, *dict.fromkeys(told_by_rows(more, self.rows, count))])
+        return Teller(self.rows, len(stations) if isinstance(stations, list) else 0)
+
+    def error(self, more: Sequence[str] = ()) -> StudyError:
+        """Return the error that tells the faults of the file, the first of each place, and ``more``."""
+        teller = self.teller
+        first: dict[object, str] = {}
+        for fault in self.faults:
+            # What is wrong with a key itself comes before what does not fit.
+            first.setdefault(teller.place(fault.place) or fault, teller.fault(fault))
+        return StudyError(self.path, [*first.values(), *dict.fromkeys(more)])
 
 
 def read_study(path: Path | str) -> Reading:
@@ -103,7 +104,9 @@ def read_study(path: Path | str) -> Reading:
     content, faults = _checked(table, source.parent)
     faults += claim_faults(written, source.parent)
     if told:
-        faults = [*told, *(fault for fault in faults if not _OF_ROWS.match(fault))]
+        # These may only repeat that rows of the table could not be read.
+        echoes = [fault for fault in faults if fault.place == ("stations",) or fault.strange_station]
+        faults = [*told, *(fault for fault in faults if fault not in echoes)]
     return Reading(source, table, content, tuple(without_echoes(faults)), rows)
 
 
@@ -126,10 +129,10 @@ def checked_study(reading: Reading) -> Study:
     return Study(reading.path, reading.content.model_copy(update={"network": None}), reading.rows)
 
 
-def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, list[str]]:
+def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, list[Fault]]:
     """Return the content of a study, or None, and all its faults."""
     content: StudyFile | None = None
-    faults: list[str] = []
+    faults: list[Fault] = []
     try:
         content = StudyFile.model_validate(table)
     except ValidationError as error:

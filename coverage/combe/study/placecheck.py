@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from combe.errors import quoted
 from combe.geodesy import distance_km
 from combe.prediction.conditions import shortest_path_km
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, text_of
-from combe.study.faults import path_text
+from combe.study.crosscheck import Table, section_of, stations_of, text_of
+from combe.study.fault import Fault
 from combe.study.modelcheck import model_of
 
 
-def place_faults(table: Table) -> list[str]:
-    """Return one line for each relay that is too near to the station that feeds it."""
-    return [f"{path_text(place)}: {words}" for place, words in _near_faults(table)]
+def place_faults(table: Table) -> list[Fault]:
+    """Return a fault for each relay that is too near to the station that feeds it."""
+    return list(_near_faults(table))
 
 
 def place_of(station: Table) -> tuple[float, float] | None:
@@ -40,7 +40,7 @@ def _near_faults(table: Table) -> Iterator[Fault]:
         apart_km = distance_km(*there, *here)
         if apart_km < least_km:
             where = f"{1000.0 * apart_km:.1f} m from" if apart_km else "at the very place of"
-            yield (
+            yield Fault(
                 ("stations", index),
                 f"{quoted(name)} is {where} {quoted(source)}, which feeds it; a path of model "
                 f"{quoted(model)} is {1000.0 * least_km:g} m or longer: correct longitude_deg and "

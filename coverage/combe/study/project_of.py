@@ -38,7 +38,7 @@ from combe.study.people_files import PeopleFiles
 from combe.study.schema import ClutterSection, GridSection, PeopleSection, ServiceSection, StationSection
 from combe.study.section import Section
 from combe.study.siting_schema import SitingSection
-from combe.study.station_table import told_by_rows
+from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
 from combe.terrain.clutter import GroundCover, open_cover
 from combe.terrain.cover_step import COVER_STEP_M
@@ -314,4 +314,5 @@ def _survey(study: Study) -> Survey | None:
 def _labels(study: Study) -> tuple[str, ...]:
     """Return where each station stands in the file, or in its table of stations."""
     count = len(study.content.stations)
-    return tuple(told_by_rows((f"stations[{index}]" for index in range(count)), study.rows, count))
+    teller = Teller(study.rows, count)
+    return tuple(teller.place(("stations", index)) for index in range(count))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -10,22 +11,22 @@ from combe.errors import PatternError, did_you_mean, quoted
 from combe.files import is_regular
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import path_text
+from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.fault import Fault
 from combe.study.section import OMNI
 
 LAYER_KEYS: Final = ("inside", "outside", "border", "access")
 """Keys of the section that name vector files."""
 
 
-def siting_faults(table: Table, folder: Path) -> list[str]:
-    """Return one line for each fault of the section; none where the study has no such section."""
+def siting_faults(table: Table, folder: Path) -> list[Fault]:
+    """Return the faults of the section; none where the study has no such section."""
     siting = section_of(table, "siting")
     if not siting:
         return []
     finders = (_parent_faults(table, siting), _people_faults(table), _access_faults(siting),
                _file_faults(siting, folder), _pattern_faults(siting, folder))  # fmt: skip
-    return [f"{path_text(('siting', *place))}: {words}" for found in finders for place, words in found]
+    return [replace(fault, place=("siting", *fault.place)) for found in finders for fault in found]
 
 
 def _parent_faults(table: Table, siting: Table) -> Iterator[Fault]:
@@ -44,10 +45,10 @@ def _parent_faults(table: Table, siting: Table) -> Iterator[Fault]:
                 continue  # it may be the station whose own name is at fault
             known = [each for each in radiated if each]
             words = f"{quoted(name)} is no station of this study; {did_you_mean(name, known)}"
-            yield (("feed", "from", index), words)
+            yield Fault(("feed", "from", index), words, strange_station=True)
             continue
         for missing in [each for each in wanted if each and each not in radiated[name]]:
-            yield (
+            yield Fault(
                 ("feed", "from", index),
                 f"{quoted(name)} does not radiate {quoted(missing)}; take one out",
             )
@@ -60,12 +61,15 @@ def _nobody_radiates(table: Table, wanted: list[str | None]) -> Iterator[Fault]:
     services = [{text_of(each, "name") for _, each in tables_of(station, "services")} for station in parents]
     if services and all(wanted) and not any(set(wanted) <= each for each in services):
         names = ", ".join(quoted(str(each)) for each in wanted)
-        yield (("services",), f"no parent radiates all of {names}; write names of the services of one parent")
+        yield Fault(
+            ("services",), f"no parent radiates all of {names}; write names of the services of one parent"
+        )
 
 
 def _people_faults(table: Table) -> Iterator[Fault]:
     if "people" not in table:
-        yield ((), "asks whom a relay would serve, but the study has no [people]; add that section")
+        words = "asks whom a relay would serve, but the study has no [people]; add that section"
+        yield Fault((), words, lacks=("people",))
 
 
 def _access_faults(siting: Table) -> Iterator[Fault]:
@@ -73,14 +77,14 @@ def _access_faults(siting: Table) -> Iterator[Fault]:
         return
     for key in ("access_within_m", "cost_per_access_km"):
         if siting.get(key):
-            yield ((key,), 'needs roads or lines; write access = "roads.gpkg", or take the key out')
+            yield Fault((key,), 'needs roads or lines; write access = "roads.gpkg", or take the key out')
 
 
 def _file_faults(siting: Table, folder: Path) -> Iterator[Fault]:
     for key in LAYER_KEYS:
         name = text_of(siting, key)
         if name and not is_regular(folder / name):
-            yield ((key,), f"{quoted(name)}: there is no such file; names count from {folder or Path()}")
+            yield Fault((key,), f"{quoted(name)}: there is no such file; names count from {folder or Path()}")
 
 
 def _pattern_faults(siting: Table, folder: Path) -> Iterator[Fault]:
@@ -96,4 +100,4 @@ def _pattern_faults(siting: Table, folder: Path) -> Iterator[Fault]:
         try:
             read_pattern(folder / name, kind)
         except (PatternError, OSError) as error:
-            yield (place, str(error))
+            yield Fault(place, str(error))

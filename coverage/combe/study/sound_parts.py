@@ -14,6 +14,7 @@ from combe.planning.survey import SurveyPoint
 from combe.project.given import Given
 from combe.project.parts import Parts, Site
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
+from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
 from combe.study.placecheck import place_of
 from combe.study.project_of import (
@@ -53,7 +54,7 @@ _WORDS_ALONE: Final = {"terrain": ("vertical_datum", "surface_model", "credit", 
 
 def parts_of_reading(reading: Reading) -> Parts:
     """Return what is sound of a study with faults, as makers of what can be opened."""
-    faulty = [fault.partition(": ")[0] for fault in reading.faults]
+    faulty = {fault.place for fault in reading.faults}
     found = {name: _section(reading, name, faulty) for name in _SECTIONS}
     about = _validated(AboutSection, section_of(reading.table, "study")) or AboutSection(title="a study")
     study = Study(reading.path, StudyFile.model_construct(study=about, stations=(), **found))
@@ -80,30 +81,32 @@ def _maker(make: Callable[[Study], Made | None], study: Study) -> Callable[[], M
     return made
 
 
-def _section(reading: Reading, name: str, faulty: list[str]) -> Any:
+def _section(reading: Reading, name: str, faulty: set[Place]) -> Any:
     """Return a section as checked, or None where it is at fault or not there; a grid always is."""
-    aside = {f"{name}.{key}" for key in _WORDS_ALONE.get(name, ())}
-    if any(_within(place, name) and place not in aside for place in faulty):
+    aside = {(name, key) for key in _WORDS_ALONE.get(name, ())}
+    if any(is_within(place, (name,)) and place not in aside for place in faulty):
         return None
     if name not in reading.table and name != "grid":
         return None
     written = section_of(reading.table, name)
-    kept = {key: value for key, value in written.items() if f"{name}.{key}" not in {*faulty} & aside}
+    kept = {key: value for key, value in written.items() if (name, key) not in faulty & aside}
     return _validated(_SECTIONS[name], kept)
 
 
 def _layers(
-    file: Path, siting: Mapping[str, Any], faulty: list[str]
+    file: Path, siting: Mapping[str, Any], faulty: set[Place]
 ) -> tuple[tuple[str, Given[Features]], ...]:
-    named = [(f"siting.{key}", text_of(siting, key)) for key in LAYER_KEYS]
+    named = [(key, text_of(siting, key)) for key in LAYER_KEYS]
     return tuple(
-        (key, layer_of(file.parent / name, name)) for key, name in named if name and key not in faulty
+        (f"siting.{key}", layer_of(file.parent / name, name))
+        for key, name in named
+        if name and ("siting", key) not in faulty
     )
 
 
-def _survey(reading: Reading, faulty: list[str]) -> Given[tuple[SurveyPoint, ...]] | None:
+def _survey(reading: Reading, faulty: set[Place]) -> Given[tuple[SurveyPoint, ...]] | None:
     name = text_of(section_of(reading.table, "survey"), "points")
-    if name is None or any(_within(place, each) for place in faulty for each in ("survey", "stations")):
+    if name is None or any(is_within(place, (each,)) for place in faulty for each in ("survey", "stations")):
         return None
     services = {
         str(text_of(station, "name")): tuple(
@@ -114,10 +117,6 @@ def _survey(reading: Reading, faulty: list[str]) -> Given[tuple[SurveyPoint, ...
     return Given(name, partial(read_survey, reading.path.parent / name, services))
 
 
-def _within(place: str, name: str) -> bool:
-    return place == name or place.startswith((f"{name}.", f"{name}["))
-
-
 def _validated(section: type[Section], written: Mapping[str, Any]) -> Any:
     try:
         return section.model_validate(written)
@@ -125,12 +124,12 @@ def _validated(section: type[Section], written: Mapping[str, Any]) -> Any:
         return None
 
 
-def _sites(reading: Reading, faulty: list[str]) -> tuple[Site, ...]:
+def _sites(reading: Reading, faulty: set[Place]) -> tuple[Site, ...]:
     found = []
     for index, station in stations_of(reading.table):
-        key, place = f"stations[{index}]", place_of(station)
-        if place is not None and not {f"{key}.longitude_deg", f"{key}.latitude_deg"} & {*faulty}:
-            found.append(Site(key, _called(text_of(station, "name") or ""), *place))
+        key, place = ("stations", index), place_of(station)
+        if place is not None and not {(*key, "longitude_deg"), (*key, "latitude_deg")} & faulty:
+            found.append(Site(reading.teller.place(key), _called(text_of(station, "name") or ""), *place))
     return tuple(found)
 
 

@@ -6,8 +6,8 @@ first. Cells become the keys of ``[[stations]]`` and are checked with them.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,6 +15,7 @@ from shapely.geometry import Point
 
 from combe.errors import TableError, quoted
 from combe.planning.table_file import TableRow, read_rows
+from combe.study.fault import Fault, Place, path_text
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
@@ -48,7 +49,7 @@ class StationTable:
     def __init__(self, name: str, rows: Sequence[TableRow]) -> None:
         self.name = name
         self.stations: Tables = []
-        self.faults: list[str] = []
+        self.faults: list[Fault] = []
         self._rows: list[list[int]] = []
         at: dict[str, int] = {}
         for row in rows:
@@ -57,7 +58,7 @@ class StationTable:
     def _take(self, row: TableRow, at: dict[str, int]) -> None:
         name = row.cells["name"]
         if not name:
-            self.faults.append(f"{self.name} row {row.number}, name: is empty; write the station's name")
+            self._fault(row, "name", "is empty; write the station's name")
             return
         if name not in at:
             at[name] = len(self.stations)
@@ -67,9 +68,12 @@ class StationTable:
         for key, value in _station_cells(row.cells).items():
             if station.setdefault(key, value) != value:
                 words = f"differs from an earlier row of {quoted(name)}; write the same, or leave it empty"
-                self.faults.append(f"{self.name} row {row.number}, {_column(key)}: {words}")
+                self._fault(row, _column(key), words)
         station["services"].append(_service_cells(row.cells))
         self._rows[at[name]].append(row.number)
+
+    def _fault(self, row: TableRow, column: str, words: str) -> None:
+        self.faults.append(Fault((f"{self.name} row {row.number}, {column}",), words))
 
     def row_of(self, station: int, service: int | None) -> int | None:
         """Return the row of a service, or the first of a station; None where the table has none."""
@@ -99,13 +103,13 @@ def read_station_table(path: Path, name: str) -> StationTable:
         return StationTable(name, list(_feature_rows(path)))
     rows, faults = read_rows(path, _REQUIRED, _optional(), _EXAMPLE)
     found = StationTable(name, rows)
-    found.faults = [f"{name} {fault}" for fault in faults] + found.faults
+    found.faults = [Fault((), f"{name} {fault}") for fault in faults] + found.faults
     return found
 
 
 def with_table(
     table: Mapping[str, Any], folder: Path
-) -> tuple[dict[str, Any], StationTable | None, list[str]]:
+) -> tuple[dict[str, Any], StationTable | None, list[Fault]]:
     """Return a study's TOML with the stations of its table behind its own, that table, and its faults.
 
     Without a table the study is returned as it is.
@@ -118,35 +122,51 @@ def with_table(
     try:
         found = read_station_table(folder / name, name)
     except TableError as error:
-        return dict(table), None, [f"network.stations: {error}"]
+        return dict(table), None, [Fault(("network", "stations"), str(error))]
     if not isinstance(own, list):
         return dict(table), found, found.faults
     return {**table, "stations": [*own, *found.stations]}, found, found.faults
 
 
-def told_by_rows(faults: Iterable[str], table: StationTable | None, stations: int) -> list[str]:
-    """Return faults of a study, told by row for those of its ``stations`` that a table holds: the last."""
-    if table is None:
-        return list(faults)
-    return [told_by_row(fault, table, stations - len(table.stations)) for fault in faults]
+@dataclass(frozen=True)
+class Teller:
+    """Tells places and faults of a study of so many stations, the last of them rows of a table, if any."""
 
+    table: StationTable | None
+    stations: int
 
-def told_by_row(fault: str, table: StationTable, first: int) -> str:
-    """Return a fault with its row of the table in place of ``stations[i]``, which counts from ``first``."""
+    def place(self, place: Place) -> str:
+        """Return a place as it is read in the file, or in its row of the table."""
+        match place:
+            case ("stations", int(station), "services", int(service), *rest):
+                row = self._row(station, service)
+            case ("stations", int(station), *rest):
+                row = self._row(station, None)
+            case _:
+                row, rest = None, []
+        if row is None:
+            return path_text(place)
+        match rest:
+            case []:
+                return row
+            case ["feed", first, *more]:
+                return f"{row}, {_FEED}{path_text((first, *more))}"
+            case _:
+                return f"{row}, {path_text(rest)}"
 
-    def row(found: re.Match[str]) -> str:
-        station, service, feed = found.groups()
-        number = table.row_of(int(station) - first, None if service is None else int(service))
-        if number is None:
-            return found.group()
-        return f"{table.name} row {number}" + (
-            f", {_FEED}" if feed else ", " if found.group()[-1] == "." else ""
-        )
+    def fault(self, fault: Fault) -> str:
+        """Return the line that tells a fault."""
+        where = self.place(fault.place)
+        in_row = fault.in_row and where != path_text(fault.place)
+        words = f"{fault.in_row if in_row else fault.words}"
+        words += f"{self.place(fault.other)}{fault.after}" if fault.other else ""
+        return f"{where}: {words}" if fault.place else words
 
-    told = re.sub(r"stations\[(\d+)\](?:\.services\[(\d+)\])?(?:(\.feed\.)|\.|)", row, fault)
-    return told.replace(f"{_FEED}from_", f"{_FEED}from").replace(
-        'write a [stations.feed] table with from = "NAME"', f"name it in the column {_FEED}from"
-    )
+    def _row(self, station: int, service: int | None) -> str | None:
+        if self.table is None:
+            return None
+        number = self.table.row_of(station - (self.stations - len(self.table.stations)), service)
+        return None if number is None else f"{self.table.name} row {number}"
 
 
 def _optional() -> tuple[str, ...]:

@@ -12,20 +12,19 @@ from combe.standards.dvbt2 import UHF_RANGE_MHZ
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.study.carriercheck import carrier_faults
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import path_text
+from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.fault import Fault
 from combe.study.section import OMNI
 from combe.study.televisioncheck import family_of, raster_name, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
 
-def table_faults(table: Table, folder: Path) -> list[str]:
+def table_faults(table: Table, folder: Path) -> list[Fault]:
     """Return one line for each thing that the tables of standards or the pattern files refuse."""
     family = family_of(table)
     carriers = carrier_faults(family, table) if family else ()
-    faults = [*television_faults(table), *carriers, *_channel_faults(table), *_pattern_faults(table, folder)]
-    return [f"{path_text(place)}: {words}" for place, words in faults]
+    return [*television_faults(table), *carriers, *_channel_faults(table), *_pattern_faults(table, folder)]
 
 
 def _channel_faults(table: Table) -> Iterator[Fault]:
@@ -38,7 +37,7 @@ def _channel_faults(table: Table) -> Iterator[Fault]:
         for number, service in tables_of(radiating, "services"):
             words = _channel_fault(str(raster), service.get("channel"))
             if words:
-                yield ((*place, "services", number, "channel"), words)
+                yield Fault((*place, "services", number, "channel"), words)
 
 
 def _channel_fault(raster: str, channel: object) -> str | None:
@@ -63,7 +62,7 @@ def _pattern_faults(table: Table, folder: Path) -> Iterator[Fault]:
         try:
             read_pattern(folder / name, kind)
         except (PatternError, OSError) as error:
-            yield (place, str(error))
+            yield Fault(place, str(error))
 
 
 def _patterns(table: Table) -> Iterator[tuple[tuple[str | int, ...], str, PatternKind]]:

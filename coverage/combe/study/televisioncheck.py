@@ -9,7 +9,8 @@ from combe.errors import did_you_mean, quoted
 from combe.standards.channels import CHANNEL_RASTERS
 from combe.standards.families import SystemFamily
 from combe.standards.systems import TELEVISION_SYSTEMS, channel_models_of, modes_of
-from combe.study.crosscheck import Fault, Table, section_of, stations_of, text_of
+from combe.study.crosscheck import Table, section_of, stations_of, text_of
+from combe.study.fault import Fault, missing
 from combe.study.schema import TelevisionSection
 
 _MODE_KEYS: Final = ("modulation", "code_rate", "channel_model")
@@ -51,15 +52,15 @@ def _name_faults(table: Table) -> Iterator[Fault]:
     system, raster = _system_name(table), text_of(section_of(table, "television"), "channel_raster")
     if system not in TELEVISION_SYSTEMS:
         words = f"{quoted(system)} is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}"
-        yield (("television", "system"), words)
+        yield Fault(("television", "system"), words)
     if raster is not None and raster not in CHANNEL_RASTERS:
         words = f"{quoted(raster)} is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}"
-        yield (("television", "channel_raster"), words)
+        yield Fault(("television", "channel_raster"), words)
     elif raster is not None and (family := family_of(table)) is not None:
         width, own = CHANNEL_RASTERS[raster].width_mhz, CHANNEL_RASTERS[family.channel_raster].width_mhz
         if width != own:
             words = f"{quoted(raster)} has channels of {width:g} MHz, and {family.name} is {own:g} MHz wide"
-            yield (("television", "channel_raster"), f"{words}; write {quoted(family.channel_raster)}")
+            yield Fault(("television", "channel_raster"), f"{words}; write {quoted(family.channel_raster)}")
 
 
 def _mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
@@ -70,26 +71,26 @@ def _mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
     wrong = [key for key in _MODE_KEYS if mode[key] not in known[key]]
     for key in wrong:
         advice = did_you_mean(mode[key], known[key])
-        yield (("television", key), f"{quoted(mode[key])} is unknown to {family.name}; {advice}")
+        yield Fault(("television", key), f"{quoted(mode[key])} is unknown to {family.name}; {advice}")
     if not wrong and (mode["modulation"], mode["code_rate"]) not in family.modes:
         allowed = ", ".join(rate for modulation, rate in modes_of(family) if modulation == mode["modulation"])
         words = f"{quoted(mode['code_rate'])} is no code rate of {mode['modulation']}; allowed: {allowed}"
-        yield (("television", "code_rate"), words)
+        yield Fault(("television", "code_rate"), words)
 
 
 def _no_mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
     for key in _MODE_KEYS:
         if key in section:
             words = f"stands beside system {quoted(family.name)}, which is analogue and has no modes"
-            yield (("television", key), f"{words}; take it out")
+            yield Fault(("television", key), f"{words}; take it out")
 
 
 def _feed_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
     """Say where a feed lacks the C/N that an analogue system's planning does not state."""
     for index, station in stations_of(table):
         if "feed" in station and "required_cn_db" not in section_of(station, "feed"):
-            yield (
+            yield missing(
                 ("stations", index, "feed", "required_cn_db"),
-                f"is missing; planning of {family.name} states a field and no C/N: "
+                f"planning of {family.name} states a field and no C/N: "
                 "write the C/N [dB] that the relay's picture needs",
             )

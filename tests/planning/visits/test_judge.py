@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.planning.visits.judge import commissioned, judge_log, judge_series, worst
+from combe.planning.visits.judge import judge_log, judge_series, worst
 from combe.planning.visits.readings import Reading, SeriesKey, key_of, series_of
 from support_visits import half_yearly, level
 
@@ -75,7 +75,7 @@ def test_each_visit_of_that_log_in_turn():
 def test_the_record_is_the_commissioning(value, status):
     log = (level(0, -40.0), level(10, -50.0, visit="commissioning"), level(200, value))
     judged = judge_series(log)
-    assert commissioned(judged)
+    assert judged.commissioned
     assert found(judged, "commissioning").difference == pytest.approx(value + 50.0)
     if status != "drifting":
         assert found(judged, "commissioning").status == status
@@ -83,7 +83,7 @@ def test_the_record_is_the_commissioning(value, status):
 
 def test_without_a_commissioning_the_first_visit_is_the_record():
     judged = judge_series(half_yearly([-50.0, -51.0]))
-    assert not commissioned(judged)
+    assert not judged.commissioned
     assert judged.record == 0
 
 

@@ -77,6 +77,26 @@ class Judgement:
         """The value that is judged, in the unit of the row."""
         return self.values[-1]
 
+    @property
+    def record_value(self) -> float:
+        """The value of the record, in the unit of the row."""
+        return self.values[self.record]
+
+    @property
+    def last(self) -> Reading | None:
+        """The reading of the last visit before, if there was one."""
+        return self.readings[-2] if len(self.readings) > 1 else None
+
+    @property
+    def last_value(self) -> float | None:
+        """The value at the last visit before, in the unit of the row."""
+        return self.values[-2] if len(self.readings) > 1 else None
+
+    @property
+    def commissioned(self) -> bool:
+        """Whether the record is of a commissioning, and not just the first visit."""
+        return self.readings[self.record].visit == "commissioning"
+
 
 def judge_log(
     readings: Iterable[Reading],
@@ -141,11 +161,6 @@ def worst(judgements: Iterable[Judgement]) -> Status:
 
 def _worst(statuses: Iterable[Status]) -> Status:
     return STATUSES[max((STATUSES.index(status) for status in statuses), default=0)]
-
-
-def commissioned(judgement: Judgement) -> bool:
-    """Tell whether the record is of a commissioning, and not just the first visit."""
-    return judgement.readings[judgement.record].visit == "commissioning"
 
 
 def _record_index(readings: tuple[Reading, ...]) -> int:

@@ -1,0 +1,280 @@
+"""The sheet for the next visit, to be filled in by hand: cautions, distances to keep, readings and checks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from combe.publishing.document import Document, Facts, Form, Part, Room, Section, Table, Words
+from combe.publishing.fields import Field, Unit, blank, flag, many, number, text, whole
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.visit import SheetReport, StationSheet
+    from combe.planning.exposure import ComplianceDistance
+    from combe.planning.visits.readings import Reading
+    from combe.planning.visits.sheet import SheetRow
+
+    Pair = tuple[ComplianceDistance, ComplianceDistance]
+
+VISIT_CAUTIONS: Final = (
+    "Do not go alone; say when you will be back. Only trained people climb, with harness, permit and a plan "
+    "for rescue.",
+    "Before anyone is near the aerials: output off or reduced, locked, and proved off with a meter.",
+    "Mains isolated and proved dead before a cover comes off; supplies hold charge. Earth before you touch.",
+    "Never open a feeder or connector under power. No work on the mast with lightning, ice or high wind.",
+    "The licence, its frequencies and its powers are not changed on a visit. Put back what you found.",
+)
+"""Common practice, no source; in our own words."""
+
+_AUDIENCES: Final = {"public": "the public", "occupational": "trained people at work"}
+_METRES: Final = Unit("m", 1)
+_LINES_OF_NOTES: Final = 4
+
+
+def _source(each: SheetRow) -> str:
+    from combe.standards.visit_readings import source_words
+
+    return source_words(each.row)
+
+
+FORM: Final = Form(
+    "sheet",
+    (
+        text("log", get=lambda report: report.log.resolve(), meaning="path"),
+        many(
+            "stations",
+            text("name", "station", "station.name"),
+            whole("readings", "readings", lambda sheet: len(sheet.readings)),
+            whole("checks", "checks", lambda sheet: len(sheet.checks)),
+            many(
+                "exposure",
+                text("audience"),
+                number("reflection_factor"),
+                number("distance_m"),
+                number("near_field_m", null="the size of the aerial is not given"),
+                flag("in_near_field", null="the size of the aerial is not given"),
+                text("standard"),
+                text("caution"),
+                get=lambda sheet: (*sheet.exposure, *sheet.exposure_reflected),
+            ),
+            text("exposure_fault", meaning="why there is none"),
+            many(
+                "rows",
+                text("service", get="key.service"),
+                text("test_point", get="key.test_point"),
+                text("quantity", get="key.quantity"),
+                text("unit", get="row.unit"),
+                number("expected", null="nothing is predicted"),
+                number("record", get="record_value", null="none was taken yet"),
+                number("lowest", null="no bound"),
+                number("highest", null="no bound"),
+                text("basis"),
+                text("source", get=_source),
+            ),
+            get="sheets",
+        ),
+    ),
+    files=(("page", ""), ("table", "")),
+)
+
+
+def _place(sheet: StationSheet) -> str:
+    lat, lon = sheet.station.latitude_deg, sheet.station.longitude_deg
+    return f"{abs(lat):.5f}° {'N' if lat >= 0.0 else 'S'}, {abs(lon):.5f}° {'E' if lon >= 0.0 else 'W'}"
+
+
+def _radiates(sheet: StationSheet) -> str:
+    return " · ".join(
+        f"{each.name}, channel {each.channel}, {each.frequency_mhz:g} MHz, {each.erp_w:g} W ERP"
+        for each in sheet.station.services
+    )
+
+
+_FACTS: Final = (
+    text("", "place (WGS 84)", _place),
+    text("", "receives", lambda sheet: sheet.station.parent or "nothing off air"),
+    text(
+        "",
+        "transmitting aerial",
+        lambda sheet: f"{sheet.station.aerial_height_m:g} m above ground, {sheet.station.polarization}",
+    ),
+    text("", "radiates", _radiates),
+)
+_BLANKS: Final = tuple(
+    map(blank, ("date, from, to", "who", "weather", "meters, each with its number and last calibration"))
+)
+
+
+def _near_field(pair: Pair) -> str:
+    near_m = pair[0].near_field_m
+    if near_m is None:
+        return "not judged"
+    return f"within its {near_m:.1f} m" if pair[0].in_near_field else f"beyond its {near_m:.1f} m"
+
+
+_DISTANCES: Final = (
+    text("", "in its main beam, at least", lambda pair: _AUDIENCES[pair[0].audience]),
+    number("", "free space", lambda pair: pair[0].distance_m, unit=_METRES),
+    number("", "with ground reflection", lambda pair: pair[1].distance_m, unit=_METRES),
+    text("", "near field", _near_field),
+)
+
+
+def _kept(head: str, at: int, *, reflected: bool) -> Field:
+    def distance(sheet: StationSheet) -> float | None:
+        found = sheet.exposure_reflected if reflected else sheet.exposure
+        return found[at].distance_m if found else None
+
+    return number("", head, distance, unit=_METRES)
+
+
+_KEPT: Final = (
+    _kept("public", 0, reflected=False),
+    _kept("public, reflected", 0, reflected=True),
+    _kept("at work", 1, reflected=False),
+    _kept("at work, reflected", 1, reflected=True),
+)
+
+
+def _bare(value: float | None, each: SheetRow) -> str:
+    """Return a value without its unit, which stands with the name of the reading."""
+    from combe.planning.visits.units import shown
+
+    return "–" if value is None else shown(value, each.row).removesuffix(f" {each.row.unit}")
+
+
+def _within(each: SheetRow) -> str:
+    """Return between which values the reading is within tolerance, in words that no line parts."""
+    low, high = each.lowest, each.highest
+    if low is not None and high is not None:
+        return f"{_bare(low, each)}\u00a0to\u00a0{_bare(high, each)}"
+    if low is not None:
+        return f"≥\u00a0{_bare(low, each)}"
+    return "–" if high is None else f"≤\u00a0{_bare(high, each)}"
+
+
+def _quantity(each: SheetRow) -> str:
+    unit = "" if each.row.unit in ("ratio", "count") else f" [{each.row.unit}]"
+    return f"{each.row.quantity}{unit}"
+
+
+def _day(reading: Reading | None) -> str:
+    return "" if reading is None else f"{reading.date}"
+
+
+_READINGS: Final = (
+    text("", "where", "row.test_point", once=True),
+    text("", "reading", _quantity, under="row.where", once=True),
+    text(
+        "",
+        "service",
+        lambda each: each.key.service or "–",
+        under=lambda each: each.key.test_point if each.row.numbered else "",
+    ),
+    text("", "predicted", lambda each: _bare(each.expected, each), right=True),
+    text(
+        "",
+        "record",
+        lambda each: _bare(each.record_value, each),
+        under=lambda each: _day(each.record),
+        right=True,
+    ),
+    text(
+        "",
+        "last visit",
+        lambda each: _bare(each.last_value, each),
+        under=lambda each: _day(each.last),
+        right=True,
+    ),
+    text("", "within", _within, under="basis"),
+    blank("read"),
+)
+_CHECKS: Final = (
+    text("", "where", "key.test_point"),
+    text("", "check", "row.quantity", under="row.where"),
+    blank("ok", "☐"),
+    blank("not ok", "☐"),
+    blank("remark"),
+)
+
+
+def document(report: SheetReport) -> Document:
+    """Return the sheet of each station for its next visit; on paper each begins a sheet of its own."""
+    alone = len(report.sheets) == 1
+    counts = tuple(
+        f"{each.station.name}: {len(each.readings)} readings and {len(each.checks)} checks"
+        for each in report.sheets
+    )
+    return Document(
+        form=FORM,
+        answer=report,
+        title="sheet for the next visit",
+        headline=counts if alone else ("One sheet for each station; on paper each begins a page.",),
+        parts=(
+            *(() if alone else (_overview(report),)),
+            *(_station(each, alone=alone) for each in report.sheets),
+        ),
+        study=study_named(report.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+def _overview(report: SheetReport) -> Table:
+    """Return how much there is to read at every station, and the distances to keep from its aerial."""
+    return Table(
+        "Stations, and distances from their transmitting aerials in the main beam",
+        (*FORM["stations"].only("name", "readings", "checks"), *_KEPT),
+        report.sheets,
+        note="Reflected: with a ground reflection.",
+        brief=True,
+    )
+
+
+def _station(sheet: StationSheet, *, alone: bool) -> Section:
+    care = (Words(VISIT_CAUTIONS, "Before you begin", listed=True), _exposure(sheet, alone=alone))
+    return Section(
+        sheet.station.name,
+        (
+            Facts(_FACTS, sheet),
+            Facts(_BLANKS, None),
+            Section("", care, beside=True, framed=True),
+            Table("Readings", _READINGS, sheet.readings),
+            Words((_sources(sheet.readings),)),
+            Table("Checks", _CHECKS, sheet.checks),
+            Room("Notes, repairs, what is to be done by whom", _LINES_OF_NOTES),
+        ),
+        new_sheet=True,
+    )
+
+
+def _exposure(sheet: StationSheet, *, alone: bool) -> Part:
+    """Return the distances to keep from the aerial, all services summed, with their standard and caution."""
+    title = "Distance from the transmitting aerial"
+    if not sheet.exposure:
+        why = sheet.exposure_fault or "no service is radiated"
+        return Words((f"Not worked out: {why}. Keep clear.",), title, brief=True)
+    first, count = sheet.exposure[0], len(sheet.exposure[0].shares)
+    services = "one service" if count == 1 else f"all {count} services summed"
+    cautions = "; ".join(dict.fromkeys(each.caution for each in sheet.exposure))
+    near = (
+        f"{services.capitalize()}, at full ERP. {first.standard}, whole body.",
+        f"Near field: {cautions}. Inside 2D²/λ of an aerial of length D these distances are a guide only: "
+        "measure, or switch off.",
+    )
+    table = Table(
+        title,
+        _DISTANCES,
+        tuple(zip(sheet.exposure, sheet.exposure_reflected, strict=True)),
+        brief=alone,
+    )
+    return Section("", (table, Words(near)))
+
+
+def _sources(rows: tuple[SheetRow, ...]) -> str:
+    """Return where limits and tolerances are from."""
+    from combe.standards.visit_readings import PRACTICE
+
+    named = dict.fromkeys(
+        f"{each.row.quantity}: {_source(each)}" for each in rows if each.row.reference != PRACTICE
+    )
+    return "; ".join((*named, f"all other limits and tolerances: {PRACTICE}")) + "."

@@ -1,0 +1,134 @@
+"""The document of a survey: fields measured around the site, held against the prediction at those places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.publishing.document import Document, Form, Table, Words
+from combe.publishing.fields import UNITS, Field, flag, many, number, one, text, texts, whole
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.survey import SurveyReport
+
+_DB: Final = UNITS["db"]
+_PERCENTS: Final = (10, 50, 90)
+
+
+def _at(percent: int) -> Callable[[Mapping[float, float]], float]:
+    return lambda found: found[percent]
+
+
+_STATISTICS: Final = (
+    text("label", "points"),
+    whole("count", "readings"),
+    whole("places", "places"),
+    number("mean_db", "mean"),
+    number("deviation_db", "deviation", null="one reading alone"),
+    number("rms_db", "r.m.s."),
+    one(
+        "percentiles_db",
+        *(number(f"{percent}", unit=_DB, get=_at(percent)) for percent in _PERCENTS),
+        meaning="by the percent of readings whose error is smaller",
+    ),
+)
+
+FORM: Final = Form(
+    "survey",
+    (
+        text("points", get="source.key", meaning="path"),
+        one("all", *_STATISTICS, get="whole", meaning="measured less predicted"),
+        many("by_station", *_STATISTICS, get="stations"),
+        many("by_distance", *_STATISTICS, get="distances"),
+        many("by_obstruction", *_STATISTICS, get="obstructions"),
+        many(
+            "corrections",
+            text("station", "station"),
+            number("offset_db", "correction", signed=True, meaning="added to the predicted field"),
+            number("mean_error_db", "mean error of places", signed=True),
+            whole("places", "places"),
+            number("weight", "weight", decimals=2, meaning="with which the mean error counts"),
+            text("source"),
+            meaning="that could be made",
+        ),
+        texts("refusals", meaning="why one could not"),
+        flag("applied", meaning="to the maps"),
+        many(
+            "errors",
+            whole("row", "row", "point.row"),
+            text("station", "station", "point.station"),
+            text("service", "service", "point.service"),
+            number("longitude_deg", "", "point.longitude_deg"),
+            number("latitude_deg", "", "point.latitude_deg"),
+            number("height_m", "", "point.height_m"),
+            number("measured_dbuv_m", "measured", "point.field_dbuv_m"),
+            number("predicted_dbuv_m", "predicted"),
+            number("error_db", "error", signed=True),
+            number("distance_km", "distance"),
+            flag("line_of_sight", "line of sight"),
+            number("diffraction_loss_db", "diffraction"),
+        ),
+    ),
+    files=(("page", ""),),
+)
+
+
+def _percentile(percent: int) -> Field:
+    return number("", f"{percent} %", lambda found: found.percentiles_db[percent], unit=_DB)
+
+
+_ERRORS: Final = (
+    *FORM["all"].only("label", "count", "places", "mean_db", "deviation_db", "rms_db"),
+    *map(_percentile, _PERCENTS),
+)
+_CORRECTIONS: Final = FORM["corrections"].only("station", "offset_db", "mean_error_db", "places", "weight")
+_POINTS: Final = FORM["errors"].only(
+    "row", "station", "service", "distance_km", "line_of_sight", "diffraction_loss_db", "measured_dbuv_m",
+    "predicted_dbuv_m", "error_db",
+)  # fmt: skip
+
+
+def document(report: SurveyReport) -> Document:
+    """Return the document of a survey."""
+    groups = (report.stations, report.distances, report.obstructions)
+    rows = (report.whole, *(each for group in groups for each in group))
+    return Document(
+        form=FORM,
+        answer=report,
+        title=f"measured less predicted, {report.source.name}",
+        headline=_headline(report),
+        parts=(
+            Table(
+                "Errors of the prediction", _ERRORS, rows, brief=True, strong=lambda row: row is report.whole
+            ),
+            *_corrected(report),
+            Table(
+                "Points", _POINTS, report.errors, note="Measured less predicted, in the order of the table."
+            ),
+        ),
+        study=study_named(report.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+def _headline(report: SurveyReport) -> tuple[str, ...]:
+    found = report.whole
+    spread = "" if found.count == 1 else f", deviation {found.deviation_db:.1f} dB"
+    readings = f"{found.count} reading{'' if found.count == 1 else 's'}"
+    places = f"{found.places} place{'' if found.places == 1 else 's'}"
+    error = f"Mean error {found.mean_db:+.1f} dB{spread}: {readings} at {places}."
+    if not report.corrections:
+        return (error,)
+    applied = "applied to the maps" if report.applied else "not applied; write apply_correction = true"
+    offsets = "; ".join(f"{each.station} {each.offset_db:+.1f} dB" for each in report.corrections)
+    return error, f"Local correction, {applied}: {offsets}."
+
+
+def _corrected(report: SurveyReport) -> tuple[Any, ...]:
+    """Return the corrections that could be made, and why others could not."""
+    refused = tuple(f"no local correction: {words}" for words in report.refusals)
+    return (
+        *((Table("Local corrections", _CORRECTIONS, report.corrections),) if report.corrections else ()),
+        *((Words(refused, "Refused", listed=True, brief=True),) if refused else ()),
+    )
