@@ -11,9 +11,11 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import combe.reports.cover
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
 from combe.evidence import EvidenceCase, EvidenceRow
@@ -37,10 +39,13 @@ def samples() -> dict[str, Document]:
     """Return documents by a name that begins with their kind."""
     folder = Path(tempfile.mkdtemp())
     plain = load_project(write_study(folder / "plain"))
+    coarse = load_project(write_study(folder / "coarse", edited(DISTURBED[1])))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
+        "cover": combe.reports.cover.document(cover_report(coarse, feeds=True)),
+        "cover disturbed": combe.reports.cover.document(cover_report(disturbed, feeds=True, unserved=True)),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

@@ -8,15 +8,15 @@ import pytest
 
 from combe.answers.explain import ServiceExplained, explain_place
 from combe.answers.site_sets import ChosenSite
-from combe.cli.cover_content import print_harm
 from combe.cli.output import plain
 from combe.cli.site_json import _chosen
 from combe.cli.site_words import _gap_words
 from combe.cli.visit import _judgement_json
 from combe.planning.harm import Harm
+from combe.planning.people_count import PeopleCount
 from combe.planning.visits.judge import judge_series
-from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
+from combe.reports.cover import most_harmed, rest_words
 from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
@@ -51,26 +51,28 @@ def test_interference_that_is_counted_and_cannot_be_is_none(tmp_path):
 
 
 def test_the_headline_says_nothing_of_what_is_not_counted():
-    row = PeopleRow("A", served_before=5.0, newly_served=3.0, unserved=40.0, no_prediction=0.0)
-    assert row.by_interference is None
-    assert "by interference" not in headline_html(row)
-    assert "12 of them by interference" in headline_html(replace(row, by_interference=12.0))
+    people = PeopleCount(48.0, 8.0, 40.0, 0.0, served_before=5.0, newly_served=3.0, lost=0.0)
+    assert people.limited_by_interference is None
+    assert "by interference" not in headline_html("A", people)
+    counted = replace(people, limited_by_interference=12.0)
+    assert "12 of them by interference" in headline_html("A", counted)
 
 
 def test_settlements_of_nobody_are_not_none(tmp_path):
     study = write_study(tmp_path, edited(COARSE, NOBODY))
     assert run_json("cover", study, "--no-cache", "--unserved")["unserved"] is None
-    assert "not known: no [people] section in the study" in run("cover", study, "--unserved").stdout
+    assert "nobody is counted" in run("cover", study, "--unserved").stdout
 
 
-def test_harm_that_is_not_printed_counts_people_only_where_there_are_any(capsys):
+def test_harm_that_is_not_shown_counts_people_only_where_there_are_any():
     def told(people):
         rows = [Harm(f"R{n}", "S", "A", 40, 3, people, people, people, people) for n in range(42)]
-        print_harm(SimpleNamespace(interference=True, harm=rows))
-        return capsys.readouterr().out
+        shown, rest = most_harmed(rows)
+        assert len(shown) == 40
+        return rest_words(rest)
 
-    assert "and 2 more pairs, 2 of them with harm; see --json" in told(None)
-    assert "and 2 more pairs, 2 of them with harm, 14 people; see --json" in told(7.0)
+    assert told(None) == "2 of them with harm"
+    assert told(7.0) == "2 of them with harm, 14 people"
 
 
 def test_a_place_without_prediction_is_not_unserved(tmp_path):

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from combe.cli.file_names import file_stems
 from combe.cli.options import json_option
 from combe.cli.output import default_out, print_cautions, print_json, say
+from combe.publishing.file_names import file_stems
 
 if TYPE_CHECKING:
     from combe.stations.beam import Minimum

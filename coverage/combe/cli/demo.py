@@ -16,7 +16,6 @@ from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.answers.check import CheckReport
-    from combe.answers.cover import CoverReport
     from combe.answers.feed import FeedReport
     from combe.answers.feed_service import ServiceFeed
     from combe.answers.model_change import ModelChange, StationChange
@@ -47,15 +46,16 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.feed import feed_report
     from combe.answers.model_change import model_change, time_change
     from combe.answers.site_report import site_report
-    from combe.cli.cover import cover_json
-    from combe.cli.cover_files import write_cover_files
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json
     from combe.cli.site_content import write_site_files
     from combe.cli.site_json import site_json
     from combe.planning.siting import REHEARSAL
+    from combe.publishing.as_json import as_object
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
+    from combe.reports.cover import document as cover_document
+    from combe.reports.cover_files import write_cover_files
     from combe.study.project_of import load_project
     from combe.study.samples import demo_study_path
 
@@ -65,7 +65,7 @@ def command(out: Path, as_json: bool) -> None:
         with rehearsed_meanwhile(REHEARSAL):
             checked, feed = check_report(project), feed_report(project)
             page = write_feed_page(feed, folder / "feed.html")
-            cover = cover_report(project, told)
+            cover = cover_report(project, told, feeds=True)
             by_diffraction = model_change(cover, "p526", progress=told)
             for_little_time = time_change(cover, 1.0)
             files = write_cover_files(cover, folder)
@@ -73,10 +73,10 @@ def command(out: Path, as_json: bool) -> None:
             site = site_report(project, Path(blocks), progress=told)
     hills = write_site_files(site, folder / "site")
     if as_json:
-        parts = {"feed": feed_json(feed, page), "cover": cover_json(cover, files)}
+        parts = {"feed": feed_json(feed, page), "cover": as_object(cover_document(cover, files))}
         print_json(parts | {"site": site_json(site, hills)})
         return
-    _tell(checked, feed, cover)
+    _tell(checked, feed, cover_document(cover).headline)
     _tell_changes(by_diffraction, for_little_time)
     _tell_sites(site)
     click.echo(
@@ -86,7 +86,7 @@ def command(out: Path, as_json: bool) -> None:
     print_cautions()
 
 
-def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
+def _tell(checked: CheckReport, feed: FeedReport, covered: Sequence[str]) -> None:
     """Tell the story of the study in a few lines."""
     say(f"{checked.project.title}")
     say(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
@@ -98,13 +98,8 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
             f"and {relay.verdict}: {worst.reason}"
         )
         _tell_input(worst)
-    people = cover.all_services.people
-    if people is not None:
-        say(
-            f"  cover  of {spoken(people.total)} people, {spoken(people.served_before)} have all services "
-            f"from the parents alone and {spoken(people.newly_served)} more with the relays, "
-            f"{spoken(people.unserved)} not"
-        )
+    for line in covered:
+        say(f"  cover  {line}")
 
 
 def _tell_input(worst: ServiceFeed) -> None:

@@ -36,7 +36,8 @@ def as_text(document: Document, *, full: bool = False) -> str:
 def _in_brief(document: Document) -> list[str]:
     """Return the answer, as much of the tables that belong to it as there is room for, and two cautions."""
     invented = document.study.invented if document.study else ""
-    tail = [*(_wrapped(invented, "", "  ") if invented else []), *_files(document), *document.next_words]
+    tail = [*(_wrapped(invented, "", "  ") if invented else []), *_sentences(document.of_this_run)]
+    tail += [*_files(document), *document.next_words]
     # What is fixed: title, cautions, and a line on what is left out.
     room = MOST_LINES - 1 - len(tail) - len(CAUTION_LINES) - 1
     said = _cut(_sentences(document.headline), max(room, 1))
@@ -85,7 +86,8 @@ def _whole(document: Document) -> list[str]:
         lines += ["", "How this was made"]
         for name, words in document.made_by.items():
             lines += _wrapped(words if name == "invented" else f"{name}: {words}", "  ", "    ")
-    tail = [*_files(document), *document.next_words]
+    beside = [f"written: {path}" for paths in document.beside.values() for path in paths]
+    tail = [*_sentences(document.of_this_run), *_written(document), *beside, *document.next_words]
     lines += ["", *tail] if tail else []
     lines += ["", "Cautions"]
     for caution in document.cautions:
@@ -102,8 +104,17 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _files(document: Document) -> list[str]:
+def _written(document: Document) -> list[str]:
     return [f"written: {path}" for path in document.files.values()]
+
+
+def _files(document: Document) -> list[str]:
+    """Return what was written, of what fields name the number alone."""
+    lines = _written(document)
+    counted = [f"{len(paths)} {words}" for words, paths in document.beside.items() if paths]
+    if counted:
+        lines.append(f"{lines.pop() if lines else 'written'}, with {', '.join(counted)}; --full names them")
+    return lines
 
 
 def _sentences(lines: Iterable[str]) -> list[str]:
@@ -112,8 +123,8 @@ def _sentences(lines: Iterable[str]) -> list[str]:
 
 def _wrapped(words: str, first: str, then: str) -> list[str]:
     """Return words in lines no wider than a table, with what stands before the first line and the others."""
-    told = in_lines(for_terminal(plain(words)), WIDEST - max(width_of(first), width_of(then)))
-    return [f"{then if at else first}{line}" for at, line in enumerate(told)]
+    told = in_lines(plain(words), WIDEST - max(width_of(first), width_of(then)))
+    return [f"{then if at else first}{for_terminal(line)}" for at, line in enumerate(told)]
 
 
 def _cut(lines: list[str], most: int) -> list[str]:

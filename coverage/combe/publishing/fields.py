@@ -97,6 +97,8 @@ class Field:
         Whether texts stand to the right in their column, as numbers do.
     fields : tuple of Field
         Of the objects in it.
+    like : str
+        What the help says in place of these, where it tells them elsewhere.
     """
 
     key: str
@@ -112,6 +114,7 @@ class Field:
     signed: bool = False
     right: bool = False
     fields: tuple[Field, ...] = ()
+    like: str = ""
 
     def __post_init__(self) -> None:
         """Check that no two values have the same key, and that one of them can be told at all."""
