@@ -15,15 +15,19 @@ import combe.reports.cover
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.path
+import combe.reports.site
+import combe.reports.site_hill
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
+from combe.answers.site_candidates import compared
+from combe.answers.site_report import site_report
 from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.study.project_of import load_project
-from support_study import edited, write_study
+from support_study import SITING, STUDY, edited, write_study
 
 HOSTILE = (
     " <script>alert(1)</script> ${alert(2)} {{ 7 * 7 }} {% raw %} `b` \" ' src=http://a.example \x1b[31m"
@@ -33,6 +37,17 @@ HOSTILE = (
 DISTURBED = (("channel = 41", "channel = 27"), ("cell_size_m = 300", "cell_size_m = 900"))
 """Changes after which the relay radiates on a channel of the parent, and has no verdict but for its loop."""
 
+HARMING = (
+    ("cell_size_m = 300.0", "cell_size_m = 900.0\ncost_per_site = 40.0"),
+    (
+        '[[siting.services]]\nname = "Mux 1"\nchannel = 41',
+        '[[siting.services]]\nname = "Mux 1"\nchannel = 27',
+    ),
+)
+"""Changes after which hills harm viewers of the parent, and cost something."""
+
+LONG = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
+
 
 @cache
 def samples() -> dict[str, Document]:
@@ -41,11 +56,16 @@ def samples() -> dict[str, Document]:
     plain = load_project(write_study(folder / "plain"))
     coarse = load_project(write_study(folder / "coarse", edited(DISTURBED[1])))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
+    siting = edited(*HARMING, text=STUDY + SITING).replace("Parent Hill", LONG)
+    site = site_report(load_project(write_study(folder / "siting", siting)), folder / "blocks")
     return {
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay"), plain),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill"), plain),
         "cover": combe.reports.cover.document(cover_report(coarse, feeds=True)),
         "cover disturbed": combe.reports.cover.document(cover_report(disturbed, feeds=True, unserved=True)),
+        "site": combe.reports.site.document(site),
+        "hill": combe.reports.site_hill.document(site, 0),
+        "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

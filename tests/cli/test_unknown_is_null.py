@@ -9,14 +9,14 @@ import pytest
 from combe.answers.explain import ServiceExplained, explain_place
 from combe.answers.site_sets import ChosenSite
 from combe.cli.output import plain
-from combe.cli.site_json import _chosen
-from combe.cli.site_words import _gap_words
 from combe.cli.visit import _judgement_json
 from combe.planning.harm import Harm
 from combe.planning.people_count import PeopleCount
 from combe.planning.visits.judge import judge_series
+from combe.publishing.as_json import _object
 from combe.publishing.map_panel import headline_html
 from combe.reports.cover import most_harmed, rest_words
+from combe.reports.site import FORM, gap_words
 from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
@@ -151,14 +151,15 @@ def test_harm_that_a_siting_does_not_look_at(tmp_path):
 
 def test_a_site_on_which_nobody_depends_has_no_least_power():
     place = SimpleNamespace(longitude_deg=-84.0, latitude_deg=36.0)
-    found = _chosen(ChosenSite(place, 3, 0.0, None, "omni", math.nan, (20.0,)))
+    nobody = ChosenSite(place, 3, 0.0, None, "omni", math.nan, (20.0,))
+    found = _object(FORM["chosen"].fields, nobody)
     assert (found["down_db"], found["radiated_db"], found["spill_db"]) == (None, None, None)
 
 
 def test_a_set_of_which_nothing_is_proved():
-    assert _gap_words(0.0) == "proved, gap 0"
-    assert _gap_words(0.02) == "gap 2 % left unproved"
-    assert _gap_words(math.nan) == _gap_words(math.inf) == "nothing proved"
+    assert gap_words(0.0) == "proved, gap 0"
+    assert gap_words(0.02) == "gap 2 % left unproved"
+    assert gap_words(math.nan) == gap_words(math.inf) == "nothing proved"
 
 
 def test_steps_are_not_looked_for_without_a_tolerance():

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, print_table, say
+from combe.cli.output import print_cautions, print_json, say
 from combe.cli.progress import progress
 from combe.digits import spoken
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from combe.answers.feed_service import ServiceFeed
     from combe.answers.model_change import ModelChange, StationChange
     from combe.answers.site_report import SiteReport
+    from combe.publishing.document import Document
 
 
 @click.command("demo")
@@ -48,14 +49,14 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.site_report import site_report
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json
-    from combe.cli.site_content import write_site_files
-    from combe.cli.site_json import site_json
     from combe.planning.siting import REHEARSAL
     from combe.publishing.as_json import as_object
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
     from combe.reports.cover import document as cover_document
     from combe.reports.cover_files import write_cover_files
+    from combe.reports.site import document as site_document
+    from combe.reports.site_files import write_site_files
     from combe.study.project_of import load_project
     from combe.study.samples import demo_study_path
 
@@ -74,11 +75,11 @@ def command(out: Path, as_json: bool) -> None:
     hills = write_site_files(site, folder / "site")
     if as_json:
         parts = {"feed": feed_json(feed, page), "cover": as_object(cover_document(cover, files))}
-        print_json(parts | {"site": site_json(site, hills)})
+        print_json(parts | {"site": as_object(site_document(site, hills))})
         return
     _tell(checked, feed, cover_document(cover).headline)
     _tell_changes(by_diffraction, for_little_time)
-    _tell_sites(site)
+    _tell_sites(site, site_document(site))
     click.echo(
         f"\nOpen {files.map_page}, {page} and {hills.map_page} in a browser; the rasters lie beside them."
     )
@@ -129,15 +130,18 @@ def _tell_changes(by_diffraction: ModelChange, for_little_time: Sequence[Station
         )
 
 
-def _tell_sites(site: SiteReport) -> None:
+def _tell_sites(site: SiteReport, told: Document) -> None:
     """Tell the best sites of all hills, and what became of the study's own relay."""
-    from combe.cli.site_words import list_table, own_words
+    from combe.publishing.as_text import table_lines
+    from combe.publishing.document import Table
+    from combe.reports.site import own_words
 
     search = site.work.search
     say(
         f"  site   {spoken(search.hills.size)} hills hear the parent well enough and "
         f"stand over the valleys; the best {len(site.candidates)} as relays:"
     )
-    print_table(*list_table(site))
+    for line in table_lines(next(part for part in told.parts if isinstance(part, Table))):
+        click.echo(line)
     for own in site.own:
         say(f"         {own_words(own)}")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
 from typing import Final
 
 from combe.digits import for_terminal
@@ -36,8 +37,7 @@ def as_text(document: Document, *, full: bool = False) -> str:
 def _in_brief(document: Document) -> list[str]:
     """Return the answer, as much of the tables that belong to it as there is room for, and two cautions."""
     invented = document.study.invented if document.study else ""
-    tail = [*(_wrapped(invented, "", "  ") if invented else []), *_sentences(document.of_this_run)]
-    tail += [*_files(document), *document.next_words]
+    tail = [*(_wrapped(invented, "", "  ") if invented else []), *_files(document), *document.next_words]
     # What is fixed: title, cautions, and a line on what is left out.
     room = MOST_LINES - 1 - len(tail) - len(CAUTION_LINES) - 1
     said = _cut(_sentences(document.headline), max(room, 1))
@@ -53,6 +53,9 @@ def _in_brief(document: Document) -> list[str]:
             shown.append(part)
     left_out = [title for part in document.parts for title in _untold(part, shown)]
     more = [shortened(f"More with --full: {'; '.join(dict.fromkeys(left_out))}", WIDEST)] if left_out else []
+    run = _sentences(document.of_this_run)
+    if len(run) <= room:
+        tail, room = [*run, *tail], room - len(run)
     gap = [""] if room > 0 else []
     return [_title(document), *said, *map(for_terminal, more), *tail, *gap, *CAUTION_LINES]
 
@@ -109,12 +112,16 @@ def _written(document: Document) -> list[str]:
 
 
 def _files(document: Document) -> list[str]:
-    """Return what was written, of what fields name the number alone."""
-    lines = _written(document)
+    """Return what was written, a line for each folder; of what fields name the number alone."""
+    lines: dict[Path, str] = {}
+    for path in document.files.values():
+        told = lines.get(path.parent)
+        lines[path.parent] = f"{told}, {path.name}" if told else f"written: {path}"
+    found = [*lines.values()] or ["written"]
     counted = [f"{len(paths)} {words}" for words, paths in document.beside.items() if paths]
     if counted:
-        lines.append(f"{lines.pop() if lines else 'written'}, with {', '.join(counted)}; --full names them")
-    return lines
+        found[0] += f", {', '.join(counted)}; --full names them"
+    return found if document.files or counted else []
 
 
 def _sentences(lines: Iterable[str]) -> list[str]:
@@ -189,6 +196,11 @@ def _facts(part: Facts) -> list[str]:
         value = f"{words}{'' if unit == '°' else ' '}{unit}".rstrip()
         rows.append([plain(field.head), for_terminal(plain(value))])
     return _laid_out(["", ""], ["", ""], rows, [False, False])
+
+
+def table_lines(table: Table) -> list[str]:
+    """Return a table alone in lines for a terminal."""
+    return _table(table, table.rows)
 
 
 def _table(table: Table, rows: Sequence[object]) -> list[str]:

@@ -65,6 +65,8 @@ UNITS: Final[dict[str, Unit]] = {
 }
 """By the last word of a key, or the last two: units stand in names."""
 
+_PEOPLE: Final = UNITS["people"]._replace(name="")
+
 
 @dataclass(frozen=True)
 class Field:
@@ -168,6 +170,11 @@ def number(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:
     """Return a field of a number; its unit is that of its key, unless ``unit`` is told."""
     unit = more.pop("unit", None) or unit_of(key)
     return Field(key, "number", head, get, unit=unit, **more)
+
+
+def people(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:
+    """Return a field of a number of people whose head says so, with no unit below it."""
+    return Field(key, "number", head, get, unit=_PEOPLE, **more)
 
 
 def flag(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Form, Part, Table, Words
-from combe.publishing.fields import UNITS, Field, Unit, flag, many, number, one, text, whole
+from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -109,12 +109,8 @@ def _raster(kind: str) -> Any:
     return path
 
 
-_HEADS: Final = Unit("", 0, UNITS["people"].kept)
-"""People, where a head says so."""
-
-
 def _people(key: str, head: str, get: str = "", **more: Any) -> Field:
-    return number(key, head, get, unit=_HEADS, **{"null": "no people", **more})
+    return people(key, head, get, **{"null": "no people", **more})
 
 
 def _count(key: str, head: str, name: str, meaning: str = "", null: str = "") -> Field:
