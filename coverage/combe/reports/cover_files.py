@@ -11,7 +11,7 @@ from combe.files import clear_remains
 from combe.publishing.file_names import file_stems
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
-from combe.publishing.map_page import render_map
+from combe.publishing.kept_map import render_kept_map
 from combe.reports.cover_map import map_content
 
 
@@ -61,7 +61,7 @@ def write_cover_files(
             judged[name] = _write_judged(report, service, folder / f"share_with_interference_{stem}.tif")
     page = folder / "map.html"
     content = replace(map_content(report, shares=shares), street_tiles=street_tiles)
-    write_text_atomically(page, render_map(content))
+    write_text_atomically(page, render_kept_map(content, report.run.workspace.run))
     return CoverFiles(page, fields, places, judged, content.left_out)
 
 

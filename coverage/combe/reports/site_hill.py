@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from combe.digits import for_terminal, spoken, true_minus
@@ -212,15 +213,15 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
         as_told(told["above_valley_m"], "Over the lowest ground around"),
         as_told(told["slope_deg"], "Slope"),
         text("", "Hears", "candidate.parent", right=True),
-        as_told(told["parent_km"], "Over"),
+        as_told(told["parent_km"], "Distance to it"),
         as_told(told["search_margin_db"], "Weakest search margin"),
         as_told(told["judged_margin_db"], "Margin of the feed as judged"),
-        as_told(FEED, "Feed"),
+        replace(FEED, head="Feed", right=True),
         as_told(told["people"], "People newly served, as scored"),
         harmed,
         as_told(told["people_counted"], "Newly served by the whole coverage"),
         as_told(told["people_alone"], "Reached by no other of the list"),
-        as_told(PATTERN, "Pattern"),
+        replace(PATTERN, head="Pattern", right=True),
         text("", "Public keeps off the main beam", _public_words, right=True),
     ]
     if report.work.ground.access_m is not None:

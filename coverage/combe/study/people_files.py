@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import find_objects
 
 from combe.decibels import FloatArray
 from combe.errors import TableError
@@ -100,6 +99,8 @@ def _spread(named: DistrictMap | None, grid: StudyGrid) -> People:
 
 
 def _of_cells(named: DistrictMap, people: People) -> Districts:
+    from scipy.ndimage import find_objects
+
     labels = label_cells(named, people)
     frames = find_objects(labels + 1, max_label=len(named.names))
 
