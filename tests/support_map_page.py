@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pyproj
 
-from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, PeopleRow, StationMark
+from combe.planning.people_count import PeopleCount
+from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, StationMark
 from combe.terrain.grid import StudyGrid
 
 
@@ -134,12 +135,19 @@ def people_marks(layers: dict[str, MapLayer], grid: StudyGrid, word: str) -> tup
     return tuple(marks)
 
 
-def people_rows(people: tuple[PeopleMark, ...], word: str) -> tuple[PeopleRow, ...]:
-    sums = [
+def people_rows(people: tuple[PeopleMark, ...], word: str) -> tuple[tuple[str, PeopleCount], ...]:
+    before, new, unserved, unknown = (
         sum(one.people for one in people if one.state == state)
         for state in ("served before", "newly served", "unserved", "no prediction")
-    ]
-    return tuple(
-        PeopleRow(f"{label}{word}", *sums)
-        for label in ("All services", "Multiplex 1", "Multiplex 2", "Multiplex 3")
     )
+    count = PeopleCount(
+        before + new + unserved + unknown,
+        before + new,
+        unserved,
+        unknown,
+        served_before=before,
+        newly_served=new,
+        lost=0.0,
+    )
+    names = ("All services", "Multiplex 1", "Multiplex 2", "Multiplex 3")
+    return tuple((f"{name}{word}", count) for name in names)

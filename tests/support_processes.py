@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 PRELOADED = (
     "combe.cli.cover",
-    "combe.cli.cover_files",
+    "combe.reports.cover_files",
     "combe.planning.network_run",
     "combe.answers.cover",
 )

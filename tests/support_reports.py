@@ -14,19 +14,25 @@ from typing import Any
 import combe.reports.aerial
 import combe.reports.channels
 import combe.reports.check
+import combe.reports.cover
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
 import combe.reports.sheet
+import combe.reports.site
+import combe.reports.site_hill
 import combe.reports.survey
 import combe.reports.visit
 from combe.answers.channels import channels_report
 from combe.answers.check import check_report
+from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
+from combe.answers.site_candidates import compared
+from combe.answers.site_report import site_report
 from combe.answers.survey import survey_report
 from combe.answers.visit import SheetReport, sheet_report
 from combe.evidence import EvidenceCase, EvidenceRow
@@ -39,7 +45,7 @@ from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
-from support_study import edited, write_study
+from support_study import SITING, STUDY, edited, write_study
 from support_visits import half_yearly, laid_out, visited
 
 HOSTILE = (
@@ -102,13 +108,28 @@ def visit_log() -> list[Reading]:
     ]  # fmt: skip
 
 
+HARMING = (
+    ("cell_size_m = 300.0", "cell_size_m = 900.0\ncost_per_site = 40.0"),
+    (
+        '[[siting.services]]\nname = "Mux 1"\nchannel = 41',
+        '[[siting.services]]\nname = "Mux 1"\nchannel = 27',
+    ),
+)
+"""Changes after which hills harm viewers of the parent, and cost something."""
+
+LONG = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
+
+
 @cache
 def samples() -> dict[str, Document]:
     """Return documents by a name that begins with their kind."""
     folder = Path(tempfile.mkdtemp())
     plain = load_project(write_study(folder / "plain"))
+    coarse = load_project(write_study(folder / "coarse", edited(DISTURBED[1])))
     disturbed = load_project(write_study(folder / "disturbed", edited(*DISTURBED)))
     analogue = load_project(write_study(folder / "analogue", edited(OFFSET, DATUM, text=FEEDS["analogue"])))
+    siting = edited(*HARMING, text=STUDY + SITING).replace("Parent Hill", LONG)
+    site = site_report(load_project(write_study(folder / "siting", siting)), folder / "blocks")
     patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
     line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     long = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
@@ -134,6 +155,11 @@ def samples() -> dict[str, Document]:
         "channels without a plan": combe.reports.channels.document(
             channels_report(load_project(flat(folder / "apart", ("A", 50), ("B", 53))), channels=(50,))
         ),
+        "cover": combe.reports.cover.document(cover_report(coarse, feeds=True)),
+        "cover disturbed": combe.reports.cover.document(cover_report(disturbed, feeds=True, unserved=True)),
+        "site": combe.reports.site.document(site),
+        "hill": combe.reports.site_hill.document(site, 0),
+        "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from combe.answers.cover import cover_report
-from combe.cli.map_content import map_content
 from combe.decibels import field_from_loss_dbuv_m
 from combe.digits import spoken
 from combe.propagation.p525 import free_space_loss_db
 from combe.publishing.map_panel import headline_html
+from combe.reports.cover_map import map_content
 from combe.standards.bt419 import directivity_db
 from combe.study.project_of import load_project
 from combe.terrain.grid import cell_centres_m
@@ -175,7 +175,7 @@ def test_a_log_normal_sum_asks_more_than_a_power_sum_of_medians(tmp_path, report
 
 
 def test_the_table_shows_harm_and_loss(tmp_path):
-    result = run("cover", two_stations(tmp_path), "--no-cache")
+    result = run("cover", two_stations(tmp_path), "--no-cache", "--full")
     assert result.exit_code == 0, result.output
     words = " ".join(result.stdout.split())
     assert "Outgoing harm: people whose station falls below the standard because of a relay" in words
@@ -184,17 +184,18 @@ def test_the_table_shows_harm_and_loss(tmp_path):
 
 
 def test_the_map_shows_where_interference_limits_and_only_there(report, tmp_path):
-    (layer,) = [each for each in map_content(report, None).layers if each.shows == "missing"]
+    (layer,) = [each for each in map_content(report).layers if each.shows == "missing"]
     network = report.all_services
     limited = (network.noise_margin_db >= 0) & (network.margin_db < 0)
     np.testing.assert_array_equal(layer.field_dbuv_m >= 0, limited)
     np.testing.assert_allclose(layer.field_dbuv_m[limited], -network.margin_db[limited], atol=1e-5)
-    row, told = map_content(report, None).people_rows[0], network.people.limited_by_interference
-    assert row.by_interference == told > 0.5
-    assert f"stay unserved, {spoken(told)} of them by interference" in headline_html(row)
-    assert "by interference" not in headline_html(replace(row, by_interference=0.0))
+    (name, people), told = map_content(report).people_rows[0], network.people.limited_by_interference
+    assert people.limited_by_interference == told > 0.5
+    assert f"stay unserved, {spoken(told)} of them by interference" in headline_html(name, people)
+    nobody = replace(people, limited_by_interference=0.0)
+    assert "by interference" not in headline_html(name, nobody)
     far = cover_report(load_project(two_stations(tmp_path, channel=45, people=False)))
-    assert {each.shows for each in map_content(far, None).layers} == {"margin", "field"}
+    assert {each.shows for each in map_content(far).layers} == {"margin", "field"}
 
 
 def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path):
@@ -216,14 +217,12 @@ def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path)
 
 def test_tables_of_many_pairs_and_rasters_are_cut_and_say_so(tmp_path, monkeypatch):
     path = two_stations(tmp_path)
-    monkeypatch.setattr("combe.cli.cover_content.MOST_HARM", 0)
-    monkeypatch.setattr("combe.cli.cover_content.MOST_RASTERS", 1)
-    monkeypatch.setattr("combe.cli.map_content.MOST_STATION_LAYERS", 1)
-    words = run("cover", path, "--no-cache").stdout
-    assert "and 1 more pairs, 1 of them with harm, " in words
-    assert "written: 2 rasters in " in words
-    assert "from field_west_a.tif to field_east_a.tif" in words
+    monkeypatch.setattr("combe.reports.cover.MOST_HARM", 0)
+    monkeypatch.setattr("combe.reports.cover_map.MOST_STATION_LAYERS", 1)
+    words = " ".join(run("cover", path, "--no-cache", "--full").stdout.split())
+    assert "1 more pairs, 1 of them with harm, " in words
     assert "This page holds the fields of 1 of the 2 services of single stations" in words
+    assert "map.html, 2 rasters; --full names them" in run("cover", path, "--no-cache").stdout
     printed = run_json("cover", path, "--no-cache")
     assert len(printed["harm"]) == 1
     assert printed["map_left_out"].startswith("This page holds")

@@ -179,7 +179,9 @@ def test_cover_json_keys(covered):
         "people_interference_unknown",
         "people_without_prediction",
         "people_total",
+        "districts",
     }
+    assert covered["all_services"]["districts"] is None
     assert 0.0 < covered["all_services"]["people_served"] < covered["all_services"]["people_total"]
     assert covered["cautions"] == list(CAUTIONS)
     assert covered["invented"] is True
@@ -210,7 +212,7 @@ def test_cover_draws_the_map(covered, study):
 
 
 def test_cover_table(study, tmp_path):
-    result = run("cover", study, "--out", tmp_path)
+    result = run("cover", study, "--out", tmp_path, "--full")
     assert result.exit_code == 0
     assert "All services" in result.stdout
     assert "newly served" in result.stdout

@@ -76,8 +76,8 @@ def test_the_demo_tells_its_story_and_writes_to_maps(demo, worked_out_once, tmp_
     for words in (
         "invented",
         "feed   ",
-        "cover  of ",
-        "more with the relays",
+        "cover  Of ",
+        "with the relays, ",
         "the best 10 as relays",
         "the study's own Larkcombe",
         "Cautions",

@@ -5,8 +5,8 @@ import pytest
 import rasterio
 
 from combe.answers.cover import cover_report
-from combe.cli.map_content import map_content
 from combe.publishing.map_page import page_data
+from combe.reports.cover_map import map_content
 from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_study import edited, write_study
@@ -56,7 +56,7 @@ def test_without_the_option_nothing_is_added(study, tmp_path):
 
 def test_layers_of_the_map_stand_behind_the_others(study):
     report = cover_report(load_project(study))
-    plain, page = map_content(report, None), map_content(report, None, shares=True)
+    plain, page = map_content(report), map_content(report, shares=True)
     keys = [layer.key for layer in plain.layers]
     assert [layer.key for layer in page.layers[: len(keys)]] == keys
     shares = page.layers[len(plain.layers) :]

@@ -10,10 +10,11 @@ import pytest
 
 from combe.answers.site_feed import WholeFeed
 from combe.answers.site_report import site_report
-from combe.cli.site_content import SiteFiles, hill_sheet
-from combe.cli.site_json import site_json
-from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
-from combe.publishing.as_json import plain
+from combe.publishing import as_json as renderer
+from combe.publishing.document import Facts, Table
+from combe.reports.site import document, own_words
+from combe.reports.site_files import SiteFiles
+from combe.reports.site_hill import document as hill_document
 from combe.study.project_of import load_project
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
@@ -52,7 +53,24 @@ def report(tmp_path_factory):
 def as_json(report):
     pages = tuple(Path(f"hill-{n}.html") for n, _ in enumerate(report.candidates, start=1))
     files = SiteFiles(Path("site.html"), pages, (), Path("site.gpkg"))
-    return json.loads(json.dumps(plain(site_json(report, files))))
+    return json.loads(renderer.as_json(document(report, files)))
+
+
+def tables_of(made):
+    return [part for part in made.parts if isinstance(part, Table)]
+
+
+def heads_of(report):
+    return [field.head for table in tables_of(document(report))[:2] for field in table.fields]
+
+
+def facts_of(report):
+    (facts,) = (part for part in hill_document(report, 0).parts if isinstance(part, Facts))
+    return [field.head for field in facts.fields]
+
+
+def notes_of(report):
+    return "; ".join(table.note for table in tables_of(document(report)))
 
 
 def with_costs(report, has_costs):
@@ -81,17 +99,22 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
         "azimuth_deg": 135.0,
         "cost": 11.0,
         "reasons": ["one", "two"],
-        "longitude_deg": one.station.longitude_deg,
-        "latitude_deg": one.station.latitude_deg,
+        "longitude_deg": round(one.station.longitude_deg, 7),
+        "latitude_deg": round(one.station.latitude_deg, 7),
         "feed_verdict": one.whole_feed.verdict,
         "feed_causes": list(one.whole_feed.causes),
         "feed_not_judged": list(one.whole_feed.not_judged),
-        "judged_margin_db": min(each.budget.margin_db for each in one.whole_feed.services),
+        "share_percent": pytest.approx(100.0 * one.share),
+        "judged_margin_db": round(min(each.budget.margin_db for each in one.whole_feed.services), 6),
         "exposure_m": one.exposure.distance_m,
     }
     assert {name: made[name] for name in expected} == expected
     assert set(made) - set(expected) == {"feed", "services", "page"}
-    rows = [(each.service, each.input_dbm, each.carrier_to_noise_db, each.margin_db) for each in one.feed]
+    levels = [(each.input_dbm, each.carrier_to_noise_db, each.margin_db) for each in one.feed]
+    rows = [
+        (each.service, *(round(level, 6) for level in some))
+        for each, some in zip(one.feed, levels, strict=True)
+    ]
     assert [tuple(each.values()) for each in made["feed"]] == rows
     assert list(made["feed"][0])[-1] == "search_margin_db"
 
@@ -108,9 +131,9 @@ def test_sets_and_own_relays_have_their_values(report):
         best = row.exact
         assert found == {
             "sites": row.size,
-            "people": best.people,
+            "people": round(best.people, 3),
             "people_harmed": best.harmed,
-            "score": best.people - best.harmed,
+            "score": round(best.people - best.harmed, 3),
             "score_greedy": row.greedy.people - row.greedy.harmed,
             "bound": best.bound,
             "gap_fraction": best.gap_fraction,
@@ -122,9 +145,9 @@ def test_sets_and_own_relays_have_their_values(report):
 def test_no_cost_is_told_where_none_was_given(report):
     bare = as_json(report)
     assert [each["cost"] for each in bare["list"]] == [None] * len(report.candidates)
-    heads, _ = list_table(report)
-    assert "cost" not in heads
-    assert "Cost" not in dict(facts_of(report.candidates[0], report.work.search))
+    assert "cost" not in heads_of(report)
+    assert "cost" in heads_of(with_costs(report, has_costs=True))
+    assert "Cost" not in facts_of(report)
     share = report.sets.rows[0].exact
     priced = replace(report, sets=replace(report.sets, for_share=share))
     assert as_json(priced)["for_share"]["cost"] is None
@@ -133,16 +156,14 @@ def test_no_cost_is_told_where_none_was_given(report):
 
 def test_the_margin_of_the_search_is_called_so_wherever_it_stands(report):
     """The page of a hill shows it beside the margin of the feed as judged, which may differ by a tenth."""
-    heads, _ = list_table(report)
-    assert "search margin dB" in heads
-    assert "margin dB" not in heads
-    assert "search margin dB: of the feed, by the search" in meaning_words(heads)
-    first = report.candidates[0]
-    assert dict(facts_of(first, report.work.search))["Weakest search margin"].endswith(" dB")
-    sheet = hill_sheet(report, 0)
-    (searched,) = (each for each in sheet.tables if "search margin dB" in each.heads)
+    assert "search margin" in heads_of(report)
+    assert "margin" not in heads_of(report)
+    assert "search margin: of the feed, by the search" in notes_of(report)
+    assert {"Weakest search margin", "Margin of the feed as judged"} <= set(facts_of(report))
+    tables = tables_of(hill_document(report, 0))
+    (searched,) = (each for each in tables if "search margin" in [field.head for field in each.fields])
     assert searched.title.endswith(", as searched")
-    (reason,) = (words for words in first.reasons if words.startswith("hears"))
+    (reason,) = (words for words in report.candidates[0].reasons if words.startswith("hears"))
     assert " by the search, " in reason
 
 
@@ -152,8 +173,7 @@ def test_the_judged_margin_is_that_of_the_scantiest_service():
 
 
 def test_people_of_the_search_are_told_from_those_counted(report):
-    heads, _ = list_table(report)
-    words = meaning_words(heads)
+    words = notes_of(report)
     assert "people: newly served in all services, by the search" in words
     assert "counted: people by the whole coverage of the station" in words
     own = replace(report.own[0], people=1648.0)

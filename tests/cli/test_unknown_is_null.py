@@ -8,13 +8,12 @@ import pytest
 
 from combe.answers.explain import ServiceExplained, explain_place
 from combe.answers.site_sets import ChosenSite
-from combe.cli.cover_content import print_harm
-from combe.cli.site_json import _chosen
-from combe.cli.site_words import _gap_words
 from combe.planning.harm import Harm
-from combe.publishing.as_json import as_object
-from combe.publishing.content import PeopleRow
+from combe.planning.people_count import PeopleCount
+from combe.publishing.as_json import _object, as_object
 from combe.publishing.map_panel import headline_html
+from combe.reports.cover import most_harmed, rest_words
+from combe.reports.site import FORM, gap_words
 from combe.reports.visit import document
 from combe.study.project_of import load_project
 from support_cli import run, run_json
@@ -50,26 +49,28 @@ def test_interference_that_is_counted_and_cannot_be_is_none(tmp_path):
 
 
 def test_the_headline_says_nothing_of_what_is_not_counted():
-    row = PeopleRow("A", served_before=5.0, newly_served=3.0, unserved=40.0, no_prediction=0.0)
-    assert row.by_interference is None
-    assert "by interference" not in headline_html(row)
-    assert "12 of them by interference" in headline_html(replace(row, by_interference=12.0))
+    people = PeopleCount(48.0, 8.0, 40.0, 0.0, served_before=5.0, newly_served=3.0, lost=0.0)
+    assert people.limited_by_interference is None
+    assert "by interference" not in headline_html("A", people)
+    counted = replace(people, limited_by_interference=12.0)
+    assert "12 of them by interference" in headline_html("A", counted)
 
 
 def test_settlements_of_nobody_are_not_none(tmp_path):
     study = write_study(tmp_path, edited(COARSE, NOBODY))
     assert run_json("cover", study, "--no-cache", "--unserved")["unserved"] is None
-    assert "not known: no [people] section in the study" in run("cover", study, "--unserved").stdout
+    assert "nobody is counted" in run("cover", study, "--unserved").stdout
 
 
-def test_harm_that_is_not_printed_counts_people_only_where_there_are_any(capsys):
+def test_harm_that_is_not_shown_counts_people_only_where_there_are_any():
     def told(people):
         rows = [Harm(f"R{n}", "S", "A", 40, 3, people, people, people, people) for n in range(42)]
-        print_harm(SimpleNamespace(interference=True, harm=rows))
-        return capsys.readouterr().out
+        shown, rest = most_harmed(rows)
+        assert len(shown) == 40
+        return rest_words(rest)
 
-    assert "and 2 more pairs, 2 of them with harm; see --json" in told(None)
-    assert "and 2 more pairs, 2 of them with harm, 14 people; see --json" in told(7.0)
+    assert told(None) == "2 of them with harm"
+    assert told(7.0) == "2 of them with harm, 14 people"
 
 
 def test_a_place_without_prediction_is_not_unserved(tmp_path):
@@ -148,14 +149,15 @@ def test_harm_that_a_siting_does_not_look_at(tmp_path):
 
 def test_a_site_on_which_nobody_depends_has_no_least_power():
     place = SimpleNamespace(longitude_deg=-84.0, latitude_deg=36.0)
-    found = _chosen(ChosenSite(place, 3, 0.0, None, "omni", math.nan, (20.0,)))
+    nobody = ChosenSite(place, 3, 0.0, None, "omni", math.nan, (20.0,))
+    found = _object(FORM["chosen"].fields, nobody)
     assert (found["down_db"], found["radiated_db"], found["spill_db"]) == (None, None, None)
 
 
 def test_a_set_of_which_nothing_is_proved():
-    assert _gap_words(0.0) == "proved, gap 0"
-    assert _gap_words(0.02) == "gap 2 % left unproved"
-    assert _gap_words(math.nan) == _gap_words(math.inf) == "nothing proved"
+    assert gap_words(0.0) == "proved, gap 0"
+    assert gap_words(0.02) == "gap 2 % left unproved"
+    assert gap_words(math.nan) == gap_words(math.inf) == "nothing proved"
 
 
 def test_steps_are_not_looked_for_without_a_tolerance():

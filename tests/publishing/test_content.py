@@ -8,17 +8,12 @@ import pytest
 
 import support_map_page as support
 from combe.errors import RangeError
-from combe.publishing.content import FeedPath, PeopleMark, PeopleRow, StationMark
+from combe.publishing.content import FeedPath, PeopleMark, StationMark
 
 
 @pytest.fixture(scope="module")
 def page():
     return support.map_page()
-
-
-def test_sums_of_people():
-    row = PeopleRow("All services", 100.0, 20.0, 30.0, 5.0)
-    assert (row.served_after, row.total) == (120.0, 155.0)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 
 REPORTS: Final = tuple(sorted(support_reports.samples()))
 GUIDE: Final = ("guide index", "guide start", "guide feed", "guide sources")
-PAGES: Final = ("map", "site", "hill", "compare", *GUIDE, *REPORTS)
+PAGES: Final = ("map", *GUIDE, *REPORTS)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""
 

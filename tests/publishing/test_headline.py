@@ -7,21 +7,30 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from combe.publishing.content import PeopleRow
-from combe.publishing.map_panel import headline_html
+from combe.planning.people_count import PeopleCount
+from combe.publishing.map_panel import _bar_html, headline_html
 from combe.publishing.site_picture import _scale
 
-ROW = PeopleRow("All services", 1100.0, 207.0, 38.0, 5.0, lost=41.0, by_interference=9.0)
+PEOPLE = PeopleCount(
+    1309.0,
+    1266.0,
+    38.0,
+    5.0,
+    served_before=1100.0,
+    newly_served=207.0,
+    lost=41.0,
+    limited_by_interference=9.0,
+)  # fmt: skip
 
 
-def test_people_lost_are_no_longer_served():
-    assert ROW.served_after == 1100.0 + 207.0 - 41.0
-    assert ROW.still_served == 1059.0
-    assert ROW.total == 1266.0 + 38.0 + 5.0
+def test_the_bar_shows_those_served_as_before_the_newly_served_the_unserved_and_the_unknown():
+    widths = [float(each) for each in re.findall(r'width="([\d.]+)%" height="18"', _bar_html(PEOPLE))]
+    assert widths == pytest.approx([100.0 * each / 1309.0 for each in (1059.0, 207.0, 38.0, 5.0)], abs=0.001)
 
 
 def test_the_headline_tells_each_figure_as_what_it_is():
-    page = ElementTree.fromstring(f"<div>{headline_html(ROW)}</div>".replace("\u202f", " "))
+    told = headline_html("All services", PEOPLE).replace("\u202f", " ")
+    page = ElementTree.fromstring(f"<div>{told}</div>")
     words = " ".join("".join(page.itertext()).split())
     assert words.startswith("207 more people served (All services)")
     assert (

@@ -28,8 +28,8 @@ def test_page_prints_cautions_provenance_and_counts(page, rendered):
     words = html.unescape(rendered)
     for text in (*CAUTIONS, *page.provenance, page.title, page.subtitle, page.invented_note):
         assert text in words
-    row = page.people_rows[0]
-    assert f"<b>{row.newly_served:,.0f}</b>".replace(",", "\u202f") in words
+    _, people = page.people_rows[0]
+    assert f"<b>{people.newly_served:,.0f}</b>".replace(",", "\u202f") in words
 
 
 def test_page_is_the_same_each_time(page, rendered):

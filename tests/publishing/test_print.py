@@ -19,7 +19,7 @@ PRINTED_PX = round((210 - 2 * 14) / 25.4 * 96)
 """What a page that stands upright has between its margins, in the pixels of a style sheet."""
 
 GUIDE = ("guide index", "guide start", "guide feed", "guide sources")
-STATIC = ("site", "hill", "compare", *GUIDE, *sorted(support_reports.samples()))
+STATIC = (*GUIDE, *sorted(support_reports.samples()))
 
 CUT = """() => [...document.querySelectorAll("main, .wide, table, h1, h2, h3, dl, p")]
   .filter((part) => part.scrollWidth > part.clientWidth + 1

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import reduce
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,6 +23,8 @@ from combe.answers.cover_run import (
     sweep_s,
 )
 from combe.answers.emissions import interference_words
+from combe.answers.feed import FeedReport, feed_report
+from combe.answers.feed_standing import FeedStanding, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.network import ALL_SERVICES, Network, count_network
 from combe.answers.provenance import provenance
@@ -38,6 +41,10 @@ from combe.stations.transmitter import Station
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_points import PeoplePoints
 from combe.terrain.people_raster import People
+
+if TYPE_CHECKING:
+    from combe.planning.settlements import UnservedSettlement
+    from combe.project import PeopleSource
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
 
@@ -160,6 +167,8 @@ class CoverReport:
     ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
     ``points`` are the places that the people were read from, if it was no raster; ``run`` holds all emissions
     with their fields, to judge further changes by. ``taken_up`` says how much of the work was found done.
+    ``feeds`` are those of the relays, which count as fed whatever their verdict, and ``unserved`` the
+    settlements that lack a service; both None where they were not asked, have no relay, or no people.
     """
 
     project: Project
@@ -175,6 +184,13 @@ class CoverReport:
     harm: tuple[Harm, ...] = ()
     interference: bool | None = None
     points: PeoplePoints | None = None
+    feeds: FeedReport | None = None
+    unserved: tuple[UnservedSettlement, ...] | None = None
+
+    @property
+    def standings(self) -> tuple[FeedStanding, ...]:
+        """How the feed of each relay stands."""
+        return feed_standings(self.feeds) if self.feeds else ()
 
 
 def cover_report(
@@ -183,6 +199,8 @@ def cover_report(
     *,
     cache_folder: Path | None = None,
     tile_bytes: int = TILE_BYTES,
+    feeds: bool = False,
+    unserved: bool = False,
 ) -> CoverReport:
     """Predict the coverage of a study.
 
@@ -195,6 +213,10 @@ def cover_report(
         Where fields of stations and judged maps are kept and found again; nothing is kept if not given.
     tile_bytes
         How much the fields of one tile of the grid may take; the result does not depend on it.
+    feeds
+        Whether the feeds of the relays are judged too.
+    unserved
+        Whether the settlements that lack a service are listed too.
 
     Raises
     ------
@@ -235,10 +257,28 @@ def cover_report(
         harm=_harm(run, census),
         interference=any(run.disturbers) if judged else None,
         points=source.points if source else None,
+        feeds=_feeds(project) if feeds else None,
+        unserved=_unserved(everything, source, grid) if unserved else None,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),
     )
+
+
+def _feeds(project: Project) -> FeedReport | None:
+    if not any(station.parent for station in project.stations):
+        return None
+    return feed_report(project, over_gaps=True)
+
+
+def _unserved(
+    network: Network, source: PeopleSource | None, grid: StudyGrid
+) -> tuple[UnservedSettlement, ...] | None:
+    if source is None:
+        return None
+    from combe.answers.unserved import unserved_of
+
+    return unserved_of(network, grid, source.people, source.points)
 
 
 def _stations(run: CoverRun, census: Census | None) -> tuple[StationCoverage, ...]:

@@ -48,7 +48,8 @@ class Search:
 
     ``people`` (n,) newly served in all services by each hill's best option, and ``harmed`` (n,), NaN where
     best-first search did not price it; ``cost`` (n,); ``listed`` the best hills by number, in order;
-    ``harm_words`` whom relays may harm; ``seconds`` of the pricing; ``harm_priced`` hills whose harm was.
+    ``harm_words`` whom relays may harm; ``seconds`` of the pricing; ``harm_priced`` hills whose harm was;
+    ``heard`` how many cells hear a parent well enough, whatever the rules say of them.
     """
 
     hills: IntArray
@@ -66,6 +67,7 @@ class Search:
     seconds: float
     priced_hills: int
     harm_priced: int
+    heard: int
 
     @property
     def worth(self) -> FloatArray:
@@ -242,7 +244,7 @@ def _search(
     seconds = time.perf_counter() - started
     return funnel, Search(
         hills, fed.margin_db[kept], fed.parent[kept], problem, people, harmed, risk.words, option, cost,
-        has_costs, listed, run, seconds, priced, harm_priced,
+        has_costs, listed, run, seconds, priced, harm_priced, int(fed.cells.size),
     )  # fmt: skip
 
 

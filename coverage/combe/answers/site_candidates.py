@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from combe.digits import spoken
 from combe.errors import RangeError
 from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
 from combe.planning.population import people_served
-from combe.planning.siting.problem import served_of
+from combe.planning.siting.problem import harmed_by, served_of
 from combe.prediction.coverage import predict_coverage
 from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.reception.service import served_mask, strongest_field, weakest_field
@@ -45,7 +45,8 @@ class Candidate:
     served by the whole coverage of the station, cell by cell; ``alone`` those whom no other hill of the list
     would serve.
     ``station`` stands there with its best option; ``feed`` is that of the search, ``whole_feed`` judges it
-    with all that is known. ``reasons`` are plain sentences.
+    with all that is known. ``reasons`` are plain sentences. ``served`` tells of each target whether the hill
+    serves it, ``harms`` are the places at which it takes a service, by number.
     """
 
     rank: int
@@ -71,6 +72,8 @@ class Candidate:
     exposure: ComplianceDistance | None
     exposure_fault: str
     reasons: tuple[str, ...]
+    served: npt.NDArray[np.bool_] = field(repr=False, compare=False)
+    harms: npt.NDArray[np.intp] = field(repr=False, compare=False)
 
     @property
     def worth(self) -> float:
@@ -82,6 +85,37 @@ def candidates(work: SiteWork) -> tuple[Candidate, ...]:
     """Return the hills of the list, best first."""
     served = [served_by(work, int(hill)) for hill in work.search.listed]
     return tuple(_candidate(work, rank, served) for rank in range(1, len(served) + 1))
+
+
+@dataclass(frozen=True)
+class ComparedHills:
+    """Two hills of the list: the people whom they serve together, and those whom both reach."""
+
+    first: Candidate
+    second: Candidate
+    together: float
+    both: float
+
+
+def compared(work: SiteWork, listed: tuple[Candidate, ...], ranks: tuple[int, int]) -> ComparedHills:
+    """Compare two hills of the list.
+
+    Raises
+    ------
+    RangeError
+        Hills that are not in the list.
+    """
+    for rank in ranks:
+        if not 1 <= rank <= len(listed):
+            raise RangeError("hill to compare", rank, f"1 to {len(listed)}, the list")
+    first, second = (listed[rank - 1] for rank in ranks)
+    people = work.search.problem.people
+    return ComparedHills(
+        first,
+        second,
+        float(np.sum(people[first.served | second.served])),
+        float(np.sum(people[first.served & second.served])),
+    )
 
 
 def served_by(work: SiteWork, hill: int) -> npt.NDArray[np.bool_]:
@@ -154,6 +188,8 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
         exposure=exposure,
         exposure_fault=fault,
         reasons=(),
+        served=mine,
+        harms=np.flatnonzero(harmed_by(search.problem, hill, int(search.option[hill]))),
     )
     return replace(found, reasons=_reasons(work, found))
 

@@ -13,8 +13,9 @@ from combe.answers.site import EVERY_HILL, Search, SiteWork, site_work
 from combe.answers.site_candidates import Candidate, candidates
 from combe.answers.site_sets import SiteSets, site_sets
 from combe.answers.site_setup import cell_of
+from combe.decibels import FloatArray
 from combe.digits import spoken, telling, true_minus
-from combe.planning.siting.jobs import Runner
+from combe.planning.siting.jobs import Failure, Runner
 from combe.project import Project
 from combe.stations.transmitter import Station
 
@@ -41,6 +42,22 @@ class SiteReport:
     sets: SiteSets
     own: tuple[OwnRelay, ...]
     provenance: dict[str, str]
+
+    @property
+    def failures(self) -> tuple[Failure, ...]:
+        """Blocks of hills that could not be priced."""
+        return self.work.search.run.failures if self.work.search.run else ()
+
+    @property
+    def pairs_per_second(self) -> float:
+        """Pairs of a hill and a place dealt with in a second of the search."""
+        return self.hills_per_second * self.work.search.problem.targets.row.size
+
+    def read_value(self) -> FloatArray:
+        """Return what each cell is worth as a site (rows, columns), NaN where no hill was searched."""
+        found = np.full(self.work.area.heights_m.size, np.nan)
+        found[self.work.search.hills] = self.work.search.value
+        return found.reshape(self.work.area.heights_m.shape)
 
     @property
     def hills_per_second(self) -> float:

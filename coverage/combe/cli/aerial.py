@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from combe.cli.file_names import file_stems
 from combe.cli.output import default_out
 from combe.cli.reporting import ReportCommand, Shown, report_options
+from combe.publishing.file_names import file_stems
 
 if TYPE_CHECKING:
     from combe.project import Project

@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING
 import click
 
 from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, print_table, say
+from combe.cli.output import print_cautions, print_json, say
 from combe.cli.progress import progress
 from combe.digits import spoken
 
 if TYPE_CHECKING:
     from combe.answers.check import CheckReport
-    from combe.answers.cover import CoverReport
     from combe.answers.feed import FeedReport
     from combe.answers.feed_service import ServiceFeed
     from combe.answers.model_change import ModelChange, StationChange
     from combe.answers.site_report import SiteReport
+    from combe.publishing.document import Document
 
 
 @click.command("demo")
@@ -47,16 +47,16 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.feed import feed_report
     from combe.answers.model_change import model_change, time_change
     from combe.answers.site_report import site_report
-    from combe.cli.cover import cover_json
-    from combe.cli.cover_files import write_cover_files
-    from combe.cli.site_content import write_site_files
-    from combe.cli.site_json import site_json
     from combe.planning.siting import REHEARSAL
     from combe.publishing.as_html import write_page
     from combe.publishing.as_json import as_object
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
+    from combe.reports.cover import document as cover_document
+    from combe.reports.cover_files import write_cover_files
     from combe.reports.feed import document as feed_document
+    from combe.reports.site import document as site_document
+    from combe.reports.site_files import write_site_files
     from combe.study.project_of import load_project
     from combe.study.samples import demo_study_path
 
@@ -67,7 +67,7 @@ def command(out: Path, as_json: bool) -> None:
             checked, feed = check_report(project), feed_report(project)
             page, heard = folder / "feed.html", feed_document(feed)
             write_page(heard, page)
-            cover = cover_report(project, told)
+            cover = cover_report(project, told, feeds=True)
             by_diffraction = model_change(cover, "p526", progress=told)
             for_little_time = time_change(cover, 1.0)
             files = write_cover_files(cover, folder)
@@ -75,12 +75,14 @@ def command(out: Path, as_json: bool) -> None:
             site = site_report(project, Path(blocks), progress=told)
     hills = write_site_files(site, folder / "site")
     if as_json:
-        parts = {"feed": as_object(heard.with_files(page=page)), "cover": cover_json(cover, files)}
-        print_json(parts | {"site": site_json(site, hills)})
+        parts = {"feed": as_object(heard.with_files(page=page))}
+        parts["cover"] = as_object(cover_document(cover, files))
+        parts["site"] = as_object(site_document(site, hills))
+        print_json(parts)
         return
-    _tell(checked, feed, cover)
+    _tell(checked, feed, cover_document(cover).headline)
     _tell_changes(by_diffraction, for_little_time)
-    _tell_sites(site)
+    _tell_sites(site, site_document(site))
     click.echo(
         f"\nOpen {files.map_page}, {page} and {hills.map_page} in a browser; the rasters lie beside them."
     )
@@ -88,7 +90,7 @@ def command(out: Path, as_json: bool) -> None:
     print_cautions()
 
 
-def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
+def _tell(checked: CheckReport, feed: FeedReport, covered: Sequence[str]) -> None:
     """Tell the story of the study in a few lines."""
     say(f"{checked.project.title}")
     say(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
@@ -100,13 +102,8 @@ def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
             f"and {relay.verdict}: {worst.reason}"
         )
         _tell_input(worst)
-    people = cover.all_services.people
-    if people is not None:
-        say(
-            f"  cover  of {spoken(people.total)} people, {spoken(people.served_before)} have all services "
-            f"from the parents alone and {spoken(people.newly_served)} more with the relays, "
-            f"{spoken(people.unserved)} not"
-        )
+    for line in covered:
+        say(f"  cover  {line}")
 
 
 def _tell_input(worst: ServiceFeed) -> None:
@@ -136,15 +133,18 @@ def _tell_changes(by_diffraction: ModelChange, for_little_time: Sequence[Station
         )
 
 
-def _tell_sites(site: SiteReport) -> None:
+def _tell_sites(site: SiteReport, told: Document) -> None:
     """Tell the best sites of all hills, and what became of the study's own relay."""
-    from combe.cli.site_words import list_table, own_words
+    from combe.publishing.as_text import table_lines
+    from combe.publishing.document import Table
+    from combe.reports.site import own_words
 
     search = site.work.search
     say(
         f"  site   {spoken(search.hills.size)} hills hear the parent well enough and "
         f"stand over the valleys; the best {len(site.candidates)} as relays:"
     )
-    print_table(*list_table(site))
+    for line in table_lines(next(part for part in told.parts if isinstance(part, Table))):
+        click.echo(line)
     for own in site.own:
         say(f"         {own_words(own)}")

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import find_objects
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TableError
@@ -73,6 +72,9 @@ def people_of_districts(named: DistrictMap, grid: StudyGrid) -> PeopleSource:
 
 
 def _of_cells(named: DistrictMap, people: People) -> Districts:
+    # scipy.ndimage takes a tenth of a second to import, and most projects have no districts.
+    from scipy.ndimage import find_objects
+
     labels = label_cells(named, people)
     frames = find_objects(labels + 1, max_label=len(named.names))
 

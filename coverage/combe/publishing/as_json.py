@@ -201,9 +201,9 @@ def _packed(fields: Sequence[Field], width: int, end: str) -> list[str]:
     for at, field in enumerate(fields):
         comma = "," if at < len(fields) - 1 else end
         told = f"{_told(field)}{comma}"
-        if not fresh and not field.fields and len(lines[-1]) + 1 + len(told) <= width:
+        if not fresh and not _spread(field) and len(lines[-1]) + 1 + len(told) <= width:
             lines[-1] += f" {told}"
-        elif field.fields and len(told) > width:
+        elif _spread(field) and len(told) > width:
             start = f"{field.key}{_OPENED[field.kind]}"
             inner = _packed([each for each in field.fields if each.key], width - 2, "")
             said = _said(field)
@@ -212,12 +212,17 @@ def _packed(fields: Sequence[Field], width: int, end: str) -> list[str]:
             lines += textwrap.wrap(end_words, width, subsequent_indent="    ", break_on_hyphens=False)
         else:
             lines += textwrap.wrap(told, width, subsequent_indent="  ", break_on_hyphens=False)
-        fresh = bool(field.fields)
+        fresh = _spread(field)
     return lines
 
 
+def _spread(field: Field) -> bool:
+    """Return whether the help tells the keys in a field."""
+    return bool(field.fields) and not field.like
+
+
 def _told(field: Field) -> str:
-    inner = ", ".join(_told(each) for each in field.fields if each.key)
+    inner = field.like or ", ".join(_told(each) for each in field.fields if each.key)
     opened = _OPENED.get(field.kind, "") if inner else _ALONE.get(field.kind, "")
     said = _said(field)
     closed = _CLOSED.get(field.kind, "") if inner else ""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
 from typing import Final
 
 from combe.digits import for_terminal
@@ -52,6 +53,9 @@ def _in_brief(document: Document) -> list[str]:
             shown.append(part)
     left_out = [title for part in document.parts for title in _untold(part, shown)]
     more = [shortened(f"More with --full: {'; '.join(dict.fromkeys(left_out))}", WIDEST)] if left_out else []
+    run = _sentences(document.of_this_run)
+    if len(run) <= room:
+        tail, room = [*run, *tail], room - len(run)
     gap = [""] if room > 0 else []
     return [_title(document), *said, *map(for_terminal, more), *tail, *gap, *CAUTION_LINES]
 
@@ -86,7 +90,8 @@ def _whole(document: Document) -> list[str]:
         lines += ["", "How this was made"]
         for name, words in document.made_by.items():
             lines += _wrapped(words if name == "invented" else f"{name}: {words}", "  ", "    ")
-    tail = [*_files(document), *document.next_words]
+    beside = [f"written: {path}" for paths in document.beside.values() for path in paths]
+    tail = [*_sentences(document.of_this_run), *_written(document), *beside, *document.next_words]
     lines += ["", *tail] if tail else []
     lines += ["", "Cautions"]
     for caution in document.cautions:
@@ -103,8 +108,21 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _files(document: Document) -> list[str]:
+def _written(document: Document) -> list[str]:
     return [f"written: {path}" for path in document.files.values()]
+
+
+def _files(document: Document) -> list[str]:
+    """Return what was written, a line for each folder; of what fields name the number alone."""
+    lines: dict[Path, str] = {}
+    for path in document.files.values():
+        told = lines.get(path.parent)
+        lines[path.parent] = f"{told}, {path.name}" if told else f"written: {path}"
+    found = [*lines.values()] or ["written"]
+    counted = [f"{len(paths)} {words}" for words, paths in document.beside.items() if paths]
+    if counted:
+        found[0] += f", {', '.join(counted)}; --full names them"
+    return found if document.files or counted else []
 
 
 def _sentences(lines: Iterable[str]) -> list[str]:
@@ -113,8 +131,8 @@ def _sentences(lines: Iterable[str]) -> list[str]:
 
 def _wrapped(words: str, first: str, then: str) -> list[str]:
     """Return words in lines no wider than a table, with what stands before the first line and the others."""
-    told = in_lines(for_terminal(plain(words)), WIDEST - max(width_of(first), width_of(then)))
-    return [f"{then if at else first}{line}" for at, line in enumerate(told)]
+    told = in_lines(plain(words), WIDEST - max(width_of(first), width_of(then)))
+    return [f"{then if at else first}{for_terminal(line)}" for at, line in enumerate(told)]
 
 
 def _cut(lines: list[str], most: int) -> list[str]:
@@ -190,6 +208,11 @@ def _facts(part: Facts) -> list[str]:
     shown = [field for field in part.fields if field.kind != "blank"]
     rows = [[plain(field.head), for_terminal(plain(fact(field, part.of)))] for field in shown]
     return _laid_out(["", ""], ["", ""], rows, [False, False]) if rows else []
+
+
+def table_lines(table: Table) -> list[str]:
+    """Return a table alone in lines for a terminal."""
+    return _table(table, table.rows)
 
 
 def _table(table: Table, rows: Sequence[object]) -> list[str]:

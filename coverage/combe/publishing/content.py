@@ -13,6 +13,7 @@ from combe.errors import RangeError
 from combe.publishing.geotiff import check_shape
 
 if TYPE_CHECKING:
+    from combe.planning.people_count import PeopleCount
     from combe.terrain.grid import StudyGrid
 
 PEOPLE_STATES: Final = ("served before", "newly served", "unserved", "no prediction")
@@ -81,38 +82,6 @@ class PeopleMark:
 
 
 @dataclass(frozen=True)
-class PeopleRow:
-    """People counted for one service (or "All services"), before and after the relay.
-
-    ``lost`` were served before and are no longer, because the relay disturbs them; ``by_interference`` are of
-    the unserved, and would be served if there were noise alone.
-    """
-
-    label: str
-    served_before: float
-    newly_served: float
-    unserved: float
-    no_prediction: float
-    lost: float = 0.0
-    by_interference: float | None = None
-
-    @property
-    def still_served(self) -> float:
-        """People served before and after."""
-        return self.served_before - self.lost
-
-    @property
-    def served_after(self) -> float:
-        """People served once the relay works."""
-        return self.served_before + self.newly_served - self.lost
-
-    @property
-    def total(self) -> float:
-        """All people of the study."""
-        return self.served_after + self.unserved + self.no_prediction
-
-
-@dataclass(frozen=True)
 class ShareScale:
     """How a layer's field tells the share of places served: need and deviation of a normal scatter.
 
@@ -177,10 +146,11 @@ class MapPage:
     """All that one map page shows.
 
     ``before_keys`` and ``after_keys`` name the layers of the first view: a cell is served before when any of
-    the first reaches its minimum, newly served when only one of the second does. ``people_rows`` starts
-    with the row that the headline tells of. ``street_tiles`` adds a switch for street tiles from
-    the network, off at first; without it the page can ask the network for nothing. ``left_out`` says which
-    layers the page does not have, ``feed_notes`` which relays count though their feed does not pass.
+    the first reaches its minimum, newly served when only one of the second does. ``people_rows`` are the
+    people of each service by its name, first those that the headline tells of. ``street_tiles`` adds a switch
+    for street tiles from the network, off at first; without it the page can ask the network for nothing.
+    ``left_out`` says which layers the page does not have, ``feed_notes`` which relays count though their feed
+    does not pass.
     """
 
     title: str
@@ -191,7 +161,7 @@ class MapPage:
     before_keys: tuple[str, ...]
     after_keys: tuple[str, ...]
     people: tuple[PeopleMark, ...] = ()
-    people_rows: tuple[PeopleRow, ...] = ()
+    people_rows: tuple[tuple[str, PeopleCount], ...] = ()
     stations: tuple[StationMark, ...] = ()
     feeds: tuple[FeedPath, ...] = ()
     provenance: tuple[str, ...] = ()

@@ -190,6 +190,10 @@ class Document:
         What made the answer: model, air, terrain, system, by name.
     files : mapping of str to Path
         Files that were written, by the keys of the form.
+    beside : mapping of str to tuple of Path
+        Files that were written beside these, by what they are called when there are many; fields name them.
+    of_this_run : tuple of str
+        What was found done and how long the rest took; no page has it, since two runs leave the same pages.
     next_words : tuple of str
         Commands or lines for a file, which a terminal shows as they are.
     """
@@ -203,6 +207,8 @@ class Document:
     verdict: Mark | None = None
     made_by: Mapping[str, str] = field(default_factory=dict)
     files: Mapping[str, Path] = field(default_factory=dict)
+    beside: Mapping[str, tuple[Path, ...]] = field(default_factory=dict)
+    of_this_run: tuple[str, ...] = ()
     next_words: tuple[str, ...] = ()
     cautions: tuple[str, ...] = CAUTIONS
 

@@ -70,6 +70,8 @@ UNITS: Final[dict[str, Unit]] = {
 }
 """By the last word of a key, or the last two: units stand in names."""
 
+_PEOPLE: Final = UNITS["people"]._replace(name="")
+
 
 @dataclass(frozen=True)
 class Field:
@@ -108,6 +110,8 @@ class Field:
         Whether rows below one another that share the cell show it once.
     fields : tuple of Field
         Of the objects in it.
+    like : str
+        What the help says in place of these, where it tells them elsewhere.
     """
 
     key: str
@@ -126,6 +130,7 @@ class Field:
     under: Getter = ""
     once: bool = False
     fields: tuple[Field, ...] = ()
+    like: str = ""
 
     def __post_init__(self) -> None:
         """Check that no two values have the same key, and that one of them can be told at all."""
@@ -179,6 +184,11 @@ def number(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:
     """Return a field of a number; its unit is that of its key, unless ``unit`` is told."""
     unit = more.pop("unit", None) or unit_of(key)
     return Field(key, "number", head, get, unit=unit, **more)
+
+
+def people(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:
+    """Return a field of a number of people whose head says so, with no unit below it."""
+    return Field(key, "number", head, get, unit=_PEOPLE, **more)
 
 
 def flag(key: str, head: str = "", get: Getter = "", **more: Any) -> Field:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Final, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
+from combe.digits import spoken
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
-from combe.publishing.content import MapPage, PeopleRow, StationMark
+from combe.publishing.content import MapPage, StationMark
 from combe.publishing.parts import filled, foot_html
 from combe.publishing.text import breakable, encode, number
+
+if TYPE_CHECKING:
+    from combe.planning.people_count import PeopleCount
 
 _Cell = TypeVar("_Cell")
 
@@ -17,12 +21,8 @@ _CREDITS: Final = (
 )
 _TILE_CREDIT: Final = "Street tiles come from tile.openstreetmap.org, and only when switched on."
 
-_BAR_LOOKS: Final = (
-    ("still_served", SERVED_BEFORE),
-    ("newly_served", "url(#stripes)"),
-    ("unserved", "url(#crosses)"),
-    ("no_prediction", "#fffdf7"),
-)
+_BAR_FILLS: Final = (SERVED_BEFORE, "url(#stripes)", "url(#crosses)", "#fffdf7")
+"""Of people who are served as before, newly served, unserved, without prediction."""
 
 _HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
 _MOST_UNFOLDED: Final = 12
@@ -42,7 +42,7 @@ def body_html(page: MapPage, data: str) -> str:
         note=invented_html(page.invented_note),
         feeds="".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
-        headline="".join(headline_html(row) + _bar_html(row) for row in page.people_rows[:1]),
+        headline="".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1]),
         table=people_html(page.people_rows),
         stations=stations_html(page.stations),
         streets=_STREETS if page.street_tiles else "",
@@ -59,12 +59,12 @@ def invented_html(note: str) -> str:
     return f'<p class="invented">{encode(note)}</p>' if note else ""
 
 
-def people_html(rows: tuple[PeopleRow, ...]) -> str:
+def people_html(rows: tuple[tuple[str, PeopleCount], ...]) -> str:
     """Return the table of people, one group of rows per service; nothing when nobody was counted."""
     if not rows:
         return ""
-    with_lost = any(row.lost >= 0.5 for row in rows)
-    body = "".join(_row_html(row, with_lost) for row in rows)
+    with_lost = any((people.lost or 0.0) >= 0.5 for _, people in rows)
+    body = "".join(_row_html(*row, with_lost) for row in rows)
     heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
     head = "".join(f'<th scope="col">{text}</th>' for text in heads)
     table = f'<table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
@@ -87,25 +87,27 @@ def stations_html(stations: tuple[StationMark, ...]) -> str:
     return f"<section><h2>Stations</h2>{listed}</section>"
 
 
-def headline_html(row: PeopleRow) -> str:
+def headline_html(name: str, people: PeopleCount) -> str:
     """Return the sentences that a reader in a hurry takes away."""
-    gain = f"<b>{number(row.newly_served)}</b> more people served"
-    gone = f"; {number(row.lost)} lose it to interference" if row.lost >= 0.5 else ""
-    rest = f"{number(row.served_before)} before, {number(row.served_after)} after{gone}"
-    left = f"{number(row.unserved)} stay unserved"
-    if row.by_interference is not None and row.by_interference >= 0.5:
-        left += f", {number(row.by_interference)} of them by interference"
-    unknown = f", and for {number(row.no_prediction)} there is no prediction" if row.no_prediction else ""
-    return (
-        f'<p class="headline">{gain} <small>({encode(row.label)})</small></p><p>{rest}; {left}{unknown}.</p>'
-    )
+    gain = f"<b>{number(people.newly_served or 0.0)}</b> more people served"
+    gone = f"; {number(people.lost)} lose it to interference" if people.lost and people.lost >= 0.5 else ""
+    rest = f"{spoken(people.served_before)} before, {number(people.served)} after{gone}"
+    left = f"{number(people.unserved)} stay unserved"
+    limited = people.limited_by_interference
+    if limited is not None and limited >= 0.5:
+        left += f", {number(limited)} of them by interference"
+    lacking = people.without_prediction
+    unknown = f", and for {number(lacking)} there is no prediction" if lacking else ""
+    return f'<p class="headline">{gain} <small>({encode(name)})</small></p><p>{rest}; {left}{unknown}.</p>'
 
 
-def _bar_html(row: PeopleRow) -> str:
+def _bar_html(people: PeopleCount) -> str:
     """Return a bar of the four shares of people, each with its own pattern."""
-    total, at, pieces = max(row.total, 1e-9), 0.0, ""
-    for name, fill in _BAR_LOOKS:
-        width = 100.0 * float(getattr(row, name)) / total
+    new = people.newly_served or 0.0
+    shares = people.served - new, new, people.unserved, people.without_prediction
+    total, at, pieces = max(people.total, 1e-9), 0.0, ""
+    for share, fill in zip(shares, _BAR_FILLS, strict=True):
+        width = 100.0 * share / total
         look = f'fill="{fill}" stroke="#23292c" stroke-width="0.8"'
         pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
         at += width
@@ -119,16 +121,16 @@ def _with_lost(cells: tuple[_Cell, ...], lost: _Cell) -> tuple[_Cell, ...]:
     return (*cells[:_LOST_AT], lost, *cells[_LOST_AT:])
 
 
-def _row_html(row: PeopleRow, with_lost: bool) -> str:
+def _row_html(name: str, people: PeopleCount, with_lost: bool) -> str:
     """Return a service's name over its counts."""
-    counts: tuple[float, ...] = (
-        row.served_before,
-        row.newly_served,
-        row.served_after,
-        row.unserved,
-        row.no_prediction,
+    counts: tuple[float | None, ...] = (
+        people.served_before,
+        people.newly_served,
+        people.served,
+        people.unserved,
+        people.without_prediction,
     )
-    counts = _with_lost(counts, row.lost) if with_lost else counts
-    cells = "".join(f"<td>{number(count)}</td>" for count in counts)
-    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(row.label)}</th>'
+    counts = _with_lost(counts, people.lost) if with_lost else counts
+    cells = "".join(f"<td>{spoken(count)}</td>" for count in counts)
+    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(name)}</th>'
     return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"

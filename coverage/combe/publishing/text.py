@@ -9,13 +9,15 @@ import re
 import unicodedata
 from typing import Any, Final
 
-from combe.digits import spoken
+from combe.digits import THIN_SPACE, spoken
 
 _ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _LONG: Final = re.compile(r"\S{17,}")
 _PIECE: Final = re.compile(r"\S{1,15}[-_/.]|\S{1,16}")
 """A word longer than a printed column has room for; its pieces, at the joints of the word first."""
+
+_SPACE: Final = re.compile(rf"[^\S{THIN_SPACE}]+")
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -48,11 +50,13 @@ def width_of(text: str) -> int:
 def in_lines(text: str, most: int) -> list[str]:
     """Return the text in lines no wider than so many signs; a wider word is broken, at a joint if it has one.
 
+    Numbers with narrow spaces between thousands stay in one piece.
+
     >>> in_lines("as far as 谷谷谷谷 go", 6)
     ['as far', 'as', '谷谷谷', '谷 go']
     """
     lines, most = [""], max(most, 2)
-    for word in text.split():
+    for word in _SPACE.split(text.strip()):
         joined = f"{lines[-1]} {word}" if lines[-1] else word
         if width_of(joined) <= most:
             lines[-1] = joined

@@ -14,7 +14,6 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
 from combe.errors import RangeError, require_range
 from combe.standards.dvbt2 import location_factor
@@ -197,6 +196,8 @@ def coverage_chance(
 
 def _share_over(spare_db: Any, sigma_db: FloatArray) -> FloatArray:
     """Return Φ(spare/σ); for σ = 0 a step that is 1 from 0 upwards."""
+    from scipy.special import ndtr
+
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(sigma_db > 0.0, ndtr(spare_db / sigma_db), np.where(spare_db >= 0.0, 1.0, 0.0))
     return np.where(np.isnan(spare_db), np.nan, share)

@@ -7,7 +7,6 @@ from typing import Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import sici
 
 from combe.errors import require_range
 
@@ -42,6 +41,8 @@ def aperture_gain_dbi(aperture_wavelengths: float) -> float:
     >>> round(aperture_gain_dbi(4.0), 2)
     9.14
     """
+    from scipy.special import sici
+
     _require_aperture(aperture_wavelengths)
     x = math.pi * aperture_wavelengths
     sine_integral = float(sici(2.0 * x)[0])

@@ -7,7 +7,6 @@ from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq, minimize_scalar
 
 from combe.errors import RangeError
 from combe.stations.pattern import Pattern, pattern_gain_db
@@ -66,6 +65,8 @@ def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
     rising = np.flatnonzero(np.diff(levels) > 0.0)
     if not rising.size or rising[0] == 0:
         raise RangeError("beam", f"without a minimum within {abs(reach_deg):g} degrees", "a beam with nulls")
+    from scipy.optimize import minimize_scalar
+
     around = sorted((angles[rising[0] - 1], angles[rising[0] + 1]))
     found = minimize_scalar(
         lambda angle: _one(level, angle), bounds=around, method="bounded", options={"xatol": 1e-9}
@@ -124,12 +125,16 @@ def _half_power_deg(level: Level, peak_deg: float, reach_deg: float) -> float:
     below = np.flatnonzero(_finite(level(angles)) < target)
     if not below.size:
         raise RangeError("beam", f"within 3 dB for {abs(reach_deg):g} degrees", "a beam that falls by 3 dB")
+    from scipy.optimize import brentq
+
     pair = angles[below[0] - 1], angles[below[0]]
     return float(brentq(lambda angle: _one(level, angle) - target, *pair, xtol=1e-10))
 
 
 def _lobe(level: Level, angles: FloatArray, at: int) -> Lobe:
     """Return the lobe that a sample is the highest of."""
+    from scipy.optimize import minimize_scalar
+
     low, high = angles[max(at - 1, 0)], angles[min(at + 1, angles.size - 1)]
     found = minimize_scalar(
         lambda angle: -_one(level, angle), bounds=(low, high), method="bounded", options={"xatol": 1e-9}

@@ -17,7 +17,6 @@ from typing import Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq
 
 from combe.errors import RangeError, require_range
 
@@ -191,6 +190,8 @@ def _imbalanced(array: LinearArray, fill: float) -> tuple[float, ...]:
 
 
 def _first_null_sine(array: LinearArray) -> float:
+    from scipy.optimize import brentq
+
     sines = np.linspace(0.0, 1.0, 4001)
     levels = np.real(array_field(array, sines))
     crossed = np.flatnonzero(levels <= 0.0)

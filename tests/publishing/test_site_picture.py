@@ -1,4 +1,4 @@
-"""Pages of a siting: hostile words do nothing, the picture shows what it should, the browser is content."""
+"""The picture of a siting: hostile words do nothing, it shows what it should, the browser is content."""
 
 import base64
 import re
@@ -9,14 +9,7 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.publishing.site_page import (
-    HillSheet,
-    PageTable,
-    SiteFrame,
-    render_comparison,
-    render_hill,
-    render_site_map,
-)
+from combe.publishing.as_html import as_html
 from combe.publishing.site_picture import (
     HillPicture,
     PictureMark,
@@ -24,7 +17,9 @@ from combe.publishing.site_picture import (
     _rgb,
     hill_svg,
     legend_html,
+    marks_html,
 )
+from support_reports import samples
 
 HOSTILE = " <script>alert(1)</script> ${alert(3)} `b` \" ' $x_1$"
 
@@ -46,48 +41,17 @@ def picture(word: str = "") -> HillPicture:
     return HillPicture(heights, worth, 90.0, marks, f"Hills{word}")
 
 
-def table(word: str = "") -> PageTable:
-    return PageTable(
-        f"List{word}", ("hill", f"<hears{word}"), (("1", f"Parent{word}"),), ("hill-01.html",), f"n{word}"
-    )
+def test_hostile_words_stay_words() -> None:
+    made = hill_svg(picture(HOSTILE)) + legend_html(24.0, f"people{HOSTILE}") + marks_html(picture(HOSTILE))
+    assert "<script>alert" not in made
+    assert made.count("&lt;script&gt;alert") > 5
 
 
-def sheet(word: str = "") -> HillSheet:
-    return HillSheet(
-        f"Hill 1{word}", ((f"Ground{word}", f"5 m{word}"),), (f"high{word}",), (table(word),), picture(word)
-    )
-
-
-def frame(word: str = "") -> SiteFrame:
-    return SiteFrame(f"Siting{word}", f"Sub{word}", (f"model{word}",), f"Invented{word}")
-
-
-def pages(word: str = "") -> list[str]:
-    return [
-        render_site_map(frame(word), picture(word), 24.0, f"people{word}", [table(word)], f"lead{word}"),
-        render_hill(frame(word), sheet(word)),
-        render_comparison(frame(word), sheet(word), sheet(word), table(word)),
-    ]
-
-
-@pytest.mark.parametrize("number", [0, 1, 2])
-def test_hostile_words_stay_words(number: int) -> None:
-    page = pages(HOSTILE)[number]
-    assert "<script>alert" not in page
-    assert "&lt;script&gt;alert" in page
-
-
-def test_pages_hold_what_they_are_given() -> None:
-    site, hill, both = pages()
-    assert '<a href="hill-01.html">1</a>' in site
-    assert "</svg> not searched</li>" in site
-    assert "people who lack a service" in site
-    assert "cross" not in site
-    assert "<dt>Ground</dt><dd>5 m</dd>" in hill
-    assert both.count('<svg class="hills"') == 2
-    assert "<dt>" not in both
-    assert "people who lose a service" in hill
-    assert "Cautions" in site
+def test_the_marks_that_there_are_are_told() -> None:
+    told = marks_html(picture())
+    assert "people who lack a service" in told
+    assert "people who lose a service" in told
+    assert "</svg> not searched</li>" in legend_html(24.0, "people")
 
 
 def test_the_picture_colours_worth_and_leaves_the_rest() -> None:
@@ -140,7 +104,7 @@ def test_shapes_must_agree() -> None:
 
 @pytest.mark.browser
 def test_the_browser_shows_the_map_and_fetches_nothing(open_html) -> None:
-    opened = open_html(pages()[0], ready=False)
+    opened = open_html(as_html(samples()["site"]), ready=False)
     assert opened.page.locator("svg.hills image").count() == 1
     assert opened.page.locator("svg.hills").bounding_box()["width"] > 300
     assert opened.complaints == []

@@ -7,14 +7,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from combe.answers.cover import CoverReport, ServiceCoverage
-from combe.answers.feed import FeedReport, feed_report
-from combe.answers.feed_standing import FeedStanding, feed_standings
-from combe.cli.file_names import file_stems
-from combe.cli.map_content import map_content
 from combe.files import clear_remains
+from combe.publishing.file_names import file_stems
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
-from combe.publishing.map_page import render_map
+from combe.publishing.kept_map import render_kept_map
+from combe.reports.cover_map import map_content
 
 
 @dataclass(frozen=True)
@@ -22,8 +20,7 @@ class CoverFiles:
     """The map page, and the rasters of each (station, service): field, and shares of places if asked.
 
     ``share_rasters`` count noise alone, ``judged_rasters`` the interference of all other stations too, where
-    any may disturb the service.
-    ``left_out`` says which fields the page does not hold, ``feeds`` how the feeds of the relays stand.
+    any may disturb the service. ``left_out`` says which fields the page does not hold.
     """
 
     map_page: Path
@@ -31,7 +28,6 @@ class CoverFiles:
     share_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
     judged_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
     left_out: str = ""
-    feeds: tuple[FeedStanding, ...] = ()
 
     @property
     def written(self) -> tuple[Path, ...]:
@@ -64,10 +60,9 @@ def write_cover_files(
         if shares and service.disturbed:
             judged[name] = _write_judged(report, service, folder / f"share_with_interference_{stem}.tif")
     page = folder / "map.html"
-    feeds = _feeds(report)
-    content = replace(map_content(report, feeds, shares=shares), street_tiles=street_tiles)
-    write_text_atomically(page, render_map(content))
-    return CoverFiles(page, fields, places, judged, content.left_out, feed_standings(feeds) if feeds else ())
+    content = replace(map_content(report, shares=shares), street_tiles=street_tiles)
+    write_text_atomically(page, render_kept_map(content, report.run.workspace.run))
+    return CoverFiles(page, fields, places, judged, content.left_out)
 
 
 def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
@@ -113,10 +108,3 @@ def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
         "receive_height_m": f"{report.project.receive_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
-
-
-def _feeds(report: CoverReport) -> FeedReport | None:
-    """Return the feeds to draw and to judge, or None where there is no relay."""
-    if not any(covered.station.parent for covered in report.stations):
-        return None
-    return feed_report(report.project, over_gaps=True)

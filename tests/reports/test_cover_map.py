@@ -1,23 +1,24 @@
 """What the map shows of a coverage."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from combe.answers.cover import cover_report
-from combe.answers.feed import feed_report
-from combe.cli.map_content import map_content
+from combe.reports.cover_map import map_content
 from combe.study.project_of import load_project
 from support_study import write_study
 
 
 @pytest.fixture(scope="module")
 def report(tmp_path_factory):
-    return cover_report(load_project(write_study(tmp_path_factory.mktemp("map"))))
+    return cover_report(load_project(write_study(tmp_path_factory.mktemp("map"))), feeds=True)
 
 
 @pytest.fixture(scope="module")
 def page(report):
-    return map_content(report, feed_report(report.project))
+    return map_content(report)
 
 
 def test_the_first_view_is_all_services_before_and_after(page, report):
@@ -47,10 +48,8 @@ def test_there_is_a_layer_for_each_service_of_each_station(page, report):
 
 def test_people_and_rows_agree_with_the_report(page, report):
     people = report.all_services.people
-    assert page.people_rows[0].label == "All services"
-    assert page.people_rows[0].served_after == pytest.approx(people.served)
-    assert page.people_rows[0].total == pytest.approx(people.total)
-    assert [row.label for row in page.people_rows[1:]] == ["Mux 1", "Mux 2"]
+    assert page.people_rows[0] == ("All services", people)
+    assert [name for name, _ in page.people_rows[1:]] == ["Mux 1", "Mux 2"]
     assert sum(mark.people for mark in page.people) == pytest.approx(people.total, rel=1e-6)
 
 
@@ -63,13 +62,13 @@ def test_stations_and_feeds(page):
 
 
 def test_the_map_is_drawn_without_a_feed(report):
-    assert map_content(report, None).feeds == ()
+    assert map_content(replace(report, feeds=None)).feeds == ()
 
 
 def test_with_too_many_fields_the_page_says_what_it_leaves_out(report, page, monkeypatch):
     assert page.left_out == ""
-    monkeypatch.setattr("combe.cli.map_content.MOST_STATION_LAYERS", 3)
-    short = map_content(report, None)
+    monkeypatch.setattr("combe.reports.cover_map.MOST_STATION_LAYERS", 3)
+    short = map_content(report)
     # Relays first: of four fields the two of the relay fit whole, and each service has a layer of its own.
     assert [layer.title for layer in short.layers[2:]] == [
         "Mux 1, every station",

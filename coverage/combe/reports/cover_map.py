@@ -1,4 +1,4 @@
-"""Gathers what the map page shows of a coverage."""
+"""What the map page shows of a coverage: its layers, people, stations and feeds."""
 
 from __future__ import annotations
 
@@ -7,19 +7,16 @@ from typing import Final
 import numpy as np
 
 from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
-from combe.answers.feed import FeedReport, RelayFeed
-from combe.answers.feed_standing import feed_standings
-from combe.answers.network import Network
+from combe.answers.feed import RelayFeed
 from combe.answers.people_places import people_places
 from combe.answers.place_shares import PlaceShares, place_shares
 from combe.digits import true_minus
-from combe.planning.people_count import limited_by_interference
+from combe.planning.people_count import PeopleCount, limited_by_interference
 from combe.publishing.content import (
     FeedPath,
     MapLayer,
     MapPage,
     PeopleMark,
-    PeopleRow,
     ShareScale,
     StationMark,
 )
@@ -36,9 +33,9 @@ MOST_STATION_LAYERS: Final = 24
 """Fields of single stations that a page holds at most: each makes it heavier by a megabyte or so."""
 
 
-def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool = False) -> MapPage:
+def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
     """Return the map of a coverage, with the feeds where they are known, and shares of places if asked."""
-    about = report.project
+    about, feeds = report.project, report.feeds
     return MapPage(
         title=about.title,
         subtitle=about.note,
@@ -54,21 +51,19 @@ def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool =
         before_keys=(_BEFORE,),
         after_keys=(_AFTER,),
         people=_people_marks(report),
-        people_rows=tuple(
-            row for each in (report.all_services, *report.services) for row in _people_rows(each)
-        ),
+        people_rows=_people_rows(report),
         stations=tuple(_station_mark(covered.station) for covered in report.stations),
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
-        feed_notes=_feed_notes(feeds) if feeds else (),
+        feed_notes=_feed_notes(report),
         invented_note=report.provenance.get("invented", ""),
     )
 
 
-def _feed_notes(feeds: FeedReport) -> tuple[str, ...]:
+def _feed_notes(report: CoverReport) -> tuple[str, ...]:
     """Return a sentence for each relay whose feed does not pass, or is not judged."""
-    said = [each.words for each in feed_standings(feeds) if each.words]
+    said = [each.words for each in report.standings if each.words]
     return tuple(f"{words[0].upper()}{true_minus(words[1:])}." for words in said)
 
 
@@ -218,24 +213,12 @@ def _people_marks(report: CoverReport) -> tuple[PeopleMark, ...]:
     )
 
 
-def _people_rows(network: Network) -> list[PeopleRow]:
-    """Return the row of a network, or none where nobody was counted."""
-    people = network.people
-    if people is None or people.newly_served is None:
-        return []
-    lost = people.lost or 0.0
-    before = people.served - people.newly_served + lost
-    return [
-        PeopleRow(
-            network.name,
-            served_before=before,
-            newly_served=people.newly_served,
-            unserved=people.unserved,
-            no_prediction=people.without_prediction,
-            lost=lost,
-            by_interference=people.limited_by_interference,
-        )
-    ]
+def _people_rows(report: CoverReport) -> tuple[tuple[str, PeopleCount], ...]:
+    """Return the people of all services and of each; none where nobody was counted."""
+    networks = (report.all_services, *report.services)
+    return tuple(
+        (each.name, each.people) for each in networks if each.people and each.people.newly_served is not None
+    )
 
 
 def _station_mark(station: Station) -> StationMark:

@@ -1,0 +1,325 @@
+"""The document of a siting: the list of hills, the best sets of them, and how they were found."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from combe.digits import for_terminal, spoken, true_minus
+from combe.publishing.document import Document, Form, Part, Picture, Table, Words
+from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
+from combe.reports.site_hill import FEED, HILL, PATTERN, Hill, hill_of, pattern_words
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.site_report import OwnRelay, SiteReport
+    from combe.answers.site_sets import ChosenSite, FurtherHill, SetRow
+    from combe.planning.siting.best_set import SiteSet
+    from combe.reports.site_files import SiteFiles
+
+
+@dataclass(frozen=True)
+class _Sited:
+    """A siting with the files that it left, if any were written."""
+
+    report: SiteReport
+    files: SiteFiles | None
+
+    @property
+    def hills(self) -> tuple[Hill, ...]:
+        pages = self.files.hill_pages if self.files else (None,) * len(self.report.candidates)
+        return tuple(hill_of(self.report, number, page) for number, page in enumerate(pages))
+
+    @property
+    def sets(self) -> tuple[_Set, ...]:
+        return tuple(_Set(row, self._counted) for row in self.report.sets.rows)
+
+    @property
+    def chosen(self) -> tuple[ChosenSite, ...]:
+        return self.report.sets.sites
+
+    @property
+    def for_share(self) -> _Share | None:
+        found = self.report.sets.for_share
+        return None if found is None else _Share(found, self._counted, self.report.work.search.has_costs)
+
+    @property
+    def further(self) -> tuple[_Further, ...]:
+        return tuple(_Further(each, self._counted) for each in self.report.sets.further)
+
+    @property
+    def _counted(self) -> bool:
+        return self.report.work.search.harm_counted
+
+
+class _Set(NamedTuple):
+    row: SetRow
+    counted: bool
+
+
+class _Share(NamedTuple):
+    found: SiteSet
+    counted: bool
+    has_costs: bool
+
+
+class _Further(NamedTuple):
+    hill: FurtherHill
+    counted: bool
+
+
+_UNCOUNTED: Final = "interference is not counted"
+_ALONE: Final = "nobody depends on the site alone"
+_UNPROVED: Final = "nothing proved"
+
+_SETS: Final = many(
+    "sets",
+    whole("sites", "sites", "row.size"),
+    people("people", "people", "row.exact.people"),
+    people("people_harmed", "harmed", lambda each: each.row.exact.harmed if each.counted else None,
+           null=_UNCOUNTED),
+    people("score", "score", "row.exact.score"),
+    people("score_greedy", "one after the other", "row.greedy.score"),
+    people("bound", "bound", "row.exact.bound", null=_UNPROVED),
+    number("gap_fraction", get="row.exact.gap_fraction", null=_UNPROVED),
+)  # fmt: skip
+_CHOSEN: Final = many(
+    "chosen",
+    number("longitude_deg", "longitude", "station.longitude_deg", decimals=5),
+    number("latitude_deg", "latitude", "station.latitude_deg", decimals=5),
+    people("adds", "adds", "adds", meaning="people, to those of the sites before it"),
+    text("pattern", get="option"),
+    number("azimuth_deg", null="the pattern has none"),
+    Field("erp_w", "numbers", get=lambda each: list(each.erp_w), meaning="that is enough, of each service"),
+    number("down_db", "below full ERP", "direction.down_db", null=_ALONE),
+    number("radiated_db", "radiated", "direction.radiated_db",
+           meaning="mean over all bearings, against omni at full ERP", null=_ALONE),
+    number("spill_db", "spilt", "direction.spill_db",
+           meaning="of that, beside the people served", null=_ALONE),
+)  # fmt: skip
+_SHARE: Final = one(
+    "for_share",
+    whole("sites", "sites", lambda each: len(each.found.hills)),
+    people("people", "people", "found.people"),
+    people("people_harmed", "harmed", lambda each: each.found.harmed if each.counted else None,
+           null=_UNCOUNTED),
+    number("cost", "cost", lambda each: each.found.cost if each.has_costs else None,
+           null="the study gives none", decimals=0),
+    number("gap_fraction", get="found.gap_fraction", null=_UNPROVED),
+    null="the study asks for no share",
+)  # fmt: skip
+_FURTHER: Final = many(
+    "further",
+    number("longitude_deg", "longitude", "hill.longitude_deg", decimals=5),
+    number("latitude_deg", "latitude", "hill.latitude_deg", decimals=5),
+    text("feeds_from", "fed by", "hill.feeds_from"),
+    number("margin_db", "margin", "hill.margin_db"),
+    people("people", "people", "hill.people", meaning="of those whom the chosen sites leave"),
+    people("harmed", "harmed", lambda each: each.hill.harmed if each.counted else None, null=_UNCOUNTED),
+    meaning="hills that hear a chosen site and no parent",
+)
+
+FORM: Final = Form(
+    "site",
+    (
+        flag("invented", get="report.work.project.invented"),
+        whole("hills", get="report.work.search.hills.size"),
+        whole("targets", get="report.work.search.problem.targets.row.size",
+              meaning="places where people lack a service"),
+        number("seconds", get="report.work.search.seconds"),
+        number("hills_per_second", get="report.hills_per_second"),
+        number("people_unserved", get="report.work.unserved.total"),
+        whole("cells_heard", get="report.work.search.heard",
+              meaning="in which a parent is heard well enough"),
+        many("funnel", text("rule", get=lambda step: step[0]), whole("cells_left", get=lambda step: step[1]),
+             get="report.work.funnel.steps"),
+        Field(**{**vars(HILL), "get": "hills"}),
+        _SETS,
+        _CHOSEN,
+        _SHARE,
+        _FURTHER,
+        many("own_relays", text("name"), people("people", null="not searched", meaning="by the search"),
+             whole("better_hills", get="better", null="not searched"),
+             text("words", get=lambda own: for_terminal(own.words)), get="report.own"),
+        many("failures", whole("first"), whole("last"), text("words"),
+             get=lambda asked: asked.report.failures),
+    ),
+    files=(("map", "not written"), ("vector", "not written"), ("comparison", "without --compare")),
+)  # fmt: skip
+
+
+def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
+    """Return the document of a siting; its files are named where they were written."""
+    asked = _Sited(report, files)
+    first = report.candidates[:1]
+    parts: list[Part] = [
+        Picture(lambda: _drawn(report), "What each hill is worth over the shaded ground", inline=True),
+        *_listed(asked),
+    ]
+    if first:
+        reasons = tuple(map(true_minus, first[0].reasons))
+        parts.append(Words(reasons, "Hill 1 comes first because it", listed=True))
+    parts += _together(asked)
+    parts.append(Words((*funnel_lines(report), *own_lines(report)), "How it was found", listed=True))
+    written = {}
+    if files:
+        written = {"map": files.map_page, "vector": files.vector}
+        written |= {"comparison": files.comparison[0]} if files.comparison else {}
+    return Document(
+        form=FORM,
+        answer=asked,
+        title="where a relay should stand",
+        headline=tuple(f"Hill 1 {true_minus(each.reasons[0])}." for each in first)
+        or ("No hill serves anybody.",),
+        parts=tuple(parts),
+        study=study_named(report.work.project, report.provenance),
+        made_by={name: for_terminal(words) for name, words in report.provenance.items()},
+        files=written,
+        beside={"pages of hills": files.hill_pages} if files else {},
+        of_this_run=(speed_words(report),),
+    )
+
+
+def _drawn(report: SiteReport) -> str:
+    from combe.reports.site_picture import map_of_hills
+
+    return map_of_hills(report)
+
+
+def _listed(asked: _Sited) -> list[Part]:
+    """Return the list in two tables; without harm, score or feed where there is nothing to tell."""
+    search, hills = asked.report.work.search, asked.hills
+    if not hills:
+        return []
+    told = {field.key: field for field in HILL.fields}
+    where = ["rank", "longitude_deg", "latitude_deg", "parent", "search_margin_db", "people"]
+    where += ["people_harmed", "score"] if search.may_harm else []
+    fed = all(each.whole_feed.verdict == "passes" for each in asked.report.candidates)
+    what = ["rank", "people_counted", "people_alone", "ground_m", "above_valley_m", "slope_deg"]
+    costs = [told["cost"]] if search.has_costs else []
+    lists = [told[key] for key in where] + ([] if fed else [FEED])
+    more = [told[key] for key in what] + [PATTERN, *costs]
+    return [
+        Table(
+            "The list",
+            tuple(lists),
+            hills,
+            note=meaning_words([field.head for field in lists]),
+            brief=True,
+            link=lambda hill: hill.page.name if hill.page else "",
+        ),
+        Table(
+            "Each hill of the list", tuple(more), hills, note=meaning_words([field.head for field in more])
+        ),
+    ]
+
+
+def meaning_words(heads: list[str]) -> str:
+    """Return what the columns of the list mean, those that it has."""
+    meanings = {
+        "search margin": "of the feed, by the search; a hill's own page has that of combe feed",
+        "people": "newly served in all services, by the search",
+        "harmed": "lose a service from another station",
+        "score": "people less harmed, which orders the list",
+        "counted": "people by the whole coverage of the station",
+        "alone": "people reached by no other hill of the list",
+    }
+    return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads)
+
+
+def _together(asked: _Sited) -> list[Part]:
+    """Return the sets of sites, what each site needs, and hills that only they feed."""
+    report, parts = asked.report, list[Part]()
+    sets = tuple(each for each in asked.sets if each.row.size > 1)
+    harms = report.work.search.may_harm
+    if sets:
+        keys = ["sites", "people", *(["people_harmed", "score"] if harms else []), "score_greedy"]
+        fields = (*_SETS.only(*keys), text("", "proof", lambda each: gap_words(each.row.exact.gap_fraction)))
+        note = "one after the other: the score of the best hill, then of the best beside it, and so on"
+        parts.append(Table("The best sites together", fields, sets, note=note))
+    if len(asked.chosen) > 1:
+        fields = (
+            text("", "site", "station.name"),
+            *_CHOSEN.only("longitude_deg", "latitude_deg", "adds"),
+            text("", "pattern", lambda each: pattern_words(each.option, each.azimuth_deg)),
+            text("", "enough, W", _power_words, right=True),
+        )
+        parts.append(Table("Sites of the largest set", fields, asked.chosen))
+    if asked.for_share is not None:
+        parts.append(Words((_share_words(report, asked.for_share),), "Sites for a share"))
+    if asked.further:
+        keys = ["longitude_deg", "latitude_deg", "feeds_from", "margin_db", "people"]
+        fields = _FURTHER.only(*keys, *(["harmed"] if harms else []))
+        parts.append(Table("Hills that only a chosen site feeds", fields, asked.further))
+    return parts
+
+
+def _power_words(each: ChosenSite) -> str:
+    return "–".join(dict.fromkeys(f"{erp:.3g}" for erp in (min(each.erp_w), max(each.erp_w))))
+
+
+def _share_words(report: SiteReport, share: _Share) -> str:
+    words = "Cheapest" if report.work.search.has_costs else "Fewest"
+    found = share.found
+    net = f" less {spoken(found.harmed)} harmed, score {spoken(found.score)}" if found.harmed else ""
+    return (
+        f"{words} for {spoken(report.work.siting.share_percent)} % of all who can be served: "
+        f"{len(found.hills)} sites, {spoken(found.people)} people{net} ({gap_words(found.gap_fraction)})"
+    )
+
+
+def gap_words(gap: float) -> str:
+    """Return how far a set is proved to be the best."""
+    if not math.isfinite(gap):
+        return "nothing proved"
+    return "proved, gap 0" if gap == 0.0 else f"gap {100.0 * gap:.2g} % left unproved"
+
+
+def funnel_lines(report: SiteReport) -> list[str]:
+    """Return how the cells of the grid become hills, one line each."""
+    work = report.work
+    search, asked = work.search, work.question
+    time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
+    lines = [
+        f"{spoken(work.feeds[0].cells.size)} cells of {work.area.grid.cell_size_m:g} m; "
+        f"{spoken(search.heard)} hear a parent with {asked.chain.required_margin_db:g} dB{time_words}"
+    ]
+    lines += [f"{spoken(left)} of them: {words}" for words, left in work.funnel.steps]
+    lines.append(
+        f"{spoken(search.hills.size)} hills against {spoken(search.problem.targets.row.size)} places with "
+        f"{spoken(work.unserved.total)} people who lack a service"
+    )
+    return lines
+
+
+def own_lines(report: SiteReport) -> list[str]:
+    """Return what became of each relay of the study, failures, and how harm was judged."""
+    lines = [true_minus(own_words(own)) for own in report.own]
+    lines += [f"failed: hills {each.first} to {each.last}: {each.words}" for each in report.failures]
+    return [*lines, f"harm: {true_minus(report.work.search.harm_words)}"]
+
+
+def own_words(own: OwnRelay) -> str:
+    """Return what became of a relay of the study."""
+    worth = (
+        ""
+        if own.people is None
+        else f" would serve {spoken(own.people)} by the search, as the relay tried here;"
+    )
+    was = " was" if own.words.startswith("not searched") else ""
+    return f"the study's own {own.name}{worth}{was} {own.words}"
+
+
+def speed_words(report: SiteReport) -> str:
+    """Return how long the search took and at what rate, or that it was there from an earlier run."""
+    search = report.work.search
+    if search.run is not None and search.run.found == search.run.blocks:
+        return f"all {search.run.blocks} blocks were there from an earlier run"
+    again = search.run.found if search.run else 0
+    known = f", {again} of {search.run.blocks} blocks from an earlier run" if search.run and again else ""
+    return (
+        f"{search.seconds:.1f} s: {spoken(report.hills_per_second)} hills, "
+        f"{report.pairs_per_second / 1e6:.2f} million pairs of hill and place, a second; "
+        f"{spoken(search.priced_hills)} hills priced{known}"
+    )

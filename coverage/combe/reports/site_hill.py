@@ -1,0 +1,272 @@
+"""What is said of one hill of a siting: its fields, its document, and that of two hills side by side."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from combe.digits import for_terminal, spoken, true_minus
+from combe.publishing.document import Document, Facts, Form, Part, Picture, Section, Table, Words
+from combe.publishing.fields import (
+    Field,
+    Mark,
+    as_told,
+    many,
+    mark,
+    number,
+    people,
+    text,
+    texts,
+    whole,
+)
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from combe.answers.site_candidates import Candidate, ComparedHills
+    from combe.answers.site_report import SiteReport
+
+
+class Hill(NamedTuple):
+    """A hill of the list, what the siting counts, among how many hills for how many people, and its page."""
+
+    candidate: Candidate
+    harm_counted: bool
+    has_costs: bool
+    searched: int
+    unserved: float
+    page: Path | None = None
+
+    @property
+    def name(self) -> str:
+        """What the hill is called."""
+        return f"Hill {self.candidate.rank}"
+
+
+def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
+    """Return a hill of the list, counted from 0."""
+    search = report.work.search
+    asked = search.harm_counted, search.has_costs, search.hills.size, report.work.unserved.total
+    return Hill(report.candidates[number], *asked, page)
+
+
+def pattern_words(name: str, azimuth_deg: float) -> str:
+    """Return a pattern with its azimuth."""
+    return name if math.isnan(azimuth_deg) else f"{name} at {azimuth_deg:g}°"
+
+
+def place_words(longitude_deg: float, latitude_deg: float) -> str:
+    """Return a place as readers see it."""
+    return f"{spoken(longitude_deg, 5)}, {spoken(latitude_deg, 5)}"
+
+
+def _feed_mark(hill: Hill) -> Mark:
+    feed = hill.candidate.whole_feed
+    return Mark(feed.verdict, true_minus(feed.words))
+
+
+def _public_words(hill: Hill) -> str:
+    exposure = hill.candidate.exposure
+    if exposure is None:
+        return f"not worked out: {hill.candidate.exposure_fault}"
+    return f"{spoken(exposure.distance_m, 1)} m"
+
+
+_FEED: Final = many(
+    "feed",
+    text("service", "service"),
+    number("input_dbm", "input"),
+    number("carrier_to_noise_db", "C/N at time"),
+    number("search_margin_db", "search margin", "margin_db"),
+    get="candidate.feed",
+)
+_SERVICES: Final = many(
+    "services",
+    text("name", "service"),
+    whole("channel", "channel"),
+    number("frequency_mhz", "frequency"),
+    number("erp_w", "ERP"),
+    get="candidate.station.services",
+)
+HILL: Final = many(
+    "list",
+    whole("rank", "hill", "candidate.rank"),
+    number("longitude_deg", "longitude", "candidate.station.longitude_deg", decimals=5),
+    number("latitude_deg", "latitude", "candidate.station.latitude_deg", decimals=5),
+    number("ground_m", "ground", "candidate.ground_m"),
+    number("above_valley_m", "over valley", "candidate.above_valley_m"),
+    number("slope_deg", "slope", "candidate.slope_deg", decimals=0),
+    number("access_m", "to access", "candidate.access_m", null="the study names no access"),
+    text("parent", "hears", "candidate.parent"),
+    number("parent_km", "over", "candidate.parent_km", decimals=1),
+    number("search_margin_db", "search margin", "candidate.feed_margin_db"),
+    _FEED,
+    number(
+        "judged_margin_db", "margin", "candidate.whole_feed.margin_db",
+        meaning="of the feed as combe feed has it", null="it is not judged",
+    ),
+    text("feed_verdict", get="candidate.whole_feed.verdict", meaning="passes, not judged or fails"),
+    texts("feed_causes", get="candidate.whole_feed.causes"),
+    texts("feed_not_judged", get="candidate.whole_feed.not_judged"),
+    people("people", "people", "candidate.people", meaning="newly served in all services, by the search"),
+    people("people_counted", "counted", "candidate.counted", meaning="by the whole coverage"),
+    people("people_alone", "alone", "candidate.alone", meaning="by no other hill of the list"),
+    people(
+        "people_harmed", "harmed", lambda hill: hill.candidate.harmed if hill.harm_counted else None,
+        meaning="lose a service from another station", null="interference is not counted",
+    ),
+    people("score", "score", "candidate.worth", meaning="people less those harmed"),
+    number("share_percent", get=lambda hill: 100.0 * hill.candidate.share,
+           meaning="people, of all who lack a service"),
+    text("pattern", get="candidate.option"),
+    number("azimuth_deg", get="candidate.azimuth_deg", null="the pattern has none"),
+    _SERVICES,
+    number(
+        "exposure_m", get=lambda hill: hill.candidate.exposure and hill.candidate.exposure.distance_m,
+        meaning="that the public keeps off the main beam", null="not worked out",
+    ),
+    number("cost", "cost", lambda hill: hill.candidate.cost if hill.has_costs else None,
+           null="the study gives none", decimals=0),
+    texts("reasons", get=lambda hill: [for_terminal(words) for words in hill.candidate.reasons]),
+    text("page", get=lambda hill: hill.page and hill.page.resolve(), meaning="path", null="not written"),
+)  # fmt: skip
+"""A hill in the JSON of a siting, and all that is shown of it."""
+
+_AMONG: Final = (
+    whole("hills", get="searched", meaning="that were searched"),
+    people("people_unserved", get="unserved", meaning="who lack a service"),
+)
+FORM: Final = Form("hill", (*HILL.fields, *_AMONG))
+COMPARED: Final = Form(
+    "compare",
+    (
+        many("hills", *HILL.fields, get="hills"),
+        people("people_together", get="found.together", meaning="served by the one or the other"),
+        people("people_both", get="found.both", meaning="served by either"),
+    ),
+)
+
+PATTERN: Final = text(
+    "", "pattern", lambda hill: pattern_words(hill.candidate.option, hill.candidate.azimuth_deg)
+)
+FEED: Final = mark("", "feed", _feed_mark)
+_JUDGED: Final = (
+    text("", "service", "radiated.name"),
+    mark("", "verdict", "verdict"),
+    text("", "why", lambda service: true_minus(service.reason)),
+)
+
+
+def document(report: SiteReport, number_of_hill: int) -> Document:
+    """Return the document of one hill of the list, counted from 0."""
+    hill = hill_of(report, number_of_hill)
+    facts = Facts(_facts(report), hill)
+    return Document(
+        form=FORM,
+        answer=hill,
+        title=f"hill {hill.candidate.rank}",
+        headline=(f"It {true_minus(hill.candidate.reasons[0])}.",),
+        parts=(_reasons(hill, 1), facts, *_sheet(report, hill)),
+        study=study_named(report.work.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+class _Compared(NamedTuple):
+    hills: tuple[Hill, Hill]
+    found: ComparedHills
+
+
+def comparison(report: SiteReport, found: ComparedHills) -> Document:
+    """Return the document of two hills side by side."""
+    first, second = (hill_of(report, each.rank - 1) for each in (found.first, found.second))
+    together = (
+        f"Together they serve {spoken(found.together)} people; {spoken(found.both)} are reached by both."
+    )
+    sides = tuple(Section(each.name, (_reasons(each, 0), *_sheet(report, each))) for each in (first, second))
+    return Document(
+        form=COMPARED,
+        answer=_Compared((first, second), found),
+        title=f"{first.name.lower()} and {second.name.lower()}",
+        headline=(together,),
+        parts=(
+            Table("Side by side", _facts(report), (first, second), across="name"),
+            Section("", sides, beside=True),
+        ),
+        study=study_named(report.work.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+def _facts(report: SiteReport) -> tuple[Field, ...]:
+    """Return the facts of a hill, those that the study asks for."""
+    search = report.work.search
+    told = {field.key: field for field in HILL.fields}
+    harmed = as_told(told["people_harmed"], "People who lose a service by it")
+    if not search.harm_counted:
+        harmed = text("", harmed.head, lambda _: "not looked at", right=True)
+    facts = [
+        text("", "Longitude, latitude", _place, right=True),
+        as_told(told["ground_m"], "Ground"),
+        as_told(told["above_valley_m"], "Over the lowest ground around"),
+        as_told(told["slope_deg"], "Slope"),
+        text("", "Hears", "candidate.parent", right=True),
+        as_told(told["parent_km"], "Distance to it"),
+        as_told(told["search_margin_db"], "Weakest search margin"),
+        as_told(told["judged_margin_db"], "Margin of the feed as judged"),
+        replace(FEED, head="Feed", right=True),
+        as_told(told["people"], "People newly served, as scored"),
+        harmed,
+        as_told(told["people_counted"], "Newly served by the whole coverage"),
+        as_told(told["people_alone"], "Reached by no other of the list"),
+        replace(PATTERN, head="Pattern", right=True),
+        text("", "Public keeps off the main beam", _public_words, right=True),
+    ]
+    if report.work.ground.access_m is not None:
+        facts.append(as_told(told["access_m"], "To the nearest access"))
+    if search.may_harm:
+        facts.append(as_told(told["score"], "Score, newly served less harmed"))
+    if search.has_costs:
+        facts.append(as_told(told["cost"], "Cost"))
+    return tuple(facts)
+
+
+def _place(hill: Hill) -> str:
+    station = hill.candidate.station
+    return place_words(station.longitude_deg, station.latitude_deg)
+
+
+def _reasons(hill: Hill, first: int) -> Words:
+    return Words(tuple(map(true_minus, hill.candidate.reasons[first:])), listed=True, brief=True)
+
+
+def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
+    """Return whom a hill serves, drawn, and its feed and services in tables."""
+    from combe.answers.site_feed import NOT_JUDGED
+
+    candidate, asked = hill.candidate, report.work.question
+    searched = (
+        "as the search finds it, by its own samples of the ground, no discrimination by the aerial; "
+        f"asked: {asked.chain.required_margin_db:g} dB for {asked.time_percent:g} % of time; the input is "
+        "the median"
+    )
+    feed = candidate.whole_feed
+    verdict = Mark(feed.verdict, feed.verdict)
+    return (
+        Picture(
+            lambda: _drawn(report, candidate),
+            f"Whom hill {candidate.rank} newly serves, over the shaded ground",
+            inline=True,
+        ),
+        Table("Verdict on the feed", _JUDGED, feed.services, note=NOT_JUDGED, verdict=verdict),
+        Table(f"Feed from {candidate.parent}, as searched", _FEED.fields, candidate.feed, note=searched),
+        Table("Radiated", _SERVICES.fields, candidate.station.services),
+    )
+
+
+def _drawn(report: SiteReport, candidate: Candidate) -> str:
+    from combe.reports.site_picture import hill_picture
+
+    return hill_picture(report, candidate)

@@ -1,0 +1,106 @@
+"""The pictures of a siting: what each hill is worth, and whom one hill serves, over the shaded ground."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from combe.answers.site_setup import cell_of
+from combe.digits import spoken
+from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, legend_html, marks_html
+
+if TYPE_CHECKING:
+    from combe.answers.site_candidates import Candidate
+    from combe.answers.site_report import SiteReport
+
+
+def map_of_hills(report: SiteReport) -> str:
+    """Return the map of all hills with its legend, as part of a page."""
+    search = report.work.search
+    unit = "people less those harmed" if search.may_harm else "people"
+    unit += " per cost" if search.has_costs else ""
+    picture = HillPicture(
+        report.work.area.heights_m,
+        report.read_value(),
+        report.work.area.grid.cell_size_m,
+        (*_people_marks(report, None), *_station_marks(report), *_hill_marks(report, report.candidates)),
+        "What each hill is worth over the shaded ground, the hills of the list numbered",
+    )
+    best = float(np.nanmax(search.value)) if np.isfinite(search.value).any() else 0.0
+    nothing = "nobody, or no more than are harmed" if search.may_harm else "nobody"
+    blank = "not searched" if search.run else "not searched, or left by a bound under the list"
+    return f"{hill_svg(picture)}{legend_html(best, unit, nothing, blank)}{marks_html(picture)}"
+
+
+def hill_picture(report: SiteReport, candidate: Candidate) -> str:
+    """Return whom a hill serves and harms, as part of a page."""
+    area = report.work.area
+    picture = HillPicture(
+        area.heights_m,
+        np.full(area.heights_m.shape, np.nan),
+        area.grid.cell_size_m,
+        (
+            *_people_marks(report, candidate),
+            *_harmed_marks(report, candidate),
+            *_station_marks(report),
+            *_hill_marks(report, (candidate,)),
+        ),
+        f"Whom hill {candidate.rank} newly serves, over the shaded ground",
+    )
+    return f"{hill_svg(picture)}{marks_html(picture)}"
+
+
+def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[PictureMark]:
+    """Return the places with people who lack a service, told apart by whether a hill serves them."""
+    targets, people = report.work.search.problem.targets, report.work.search.problem.people
+    served = np.zeros(people.size, dtype=np.bool_) if candidate is None else candidate.served
+    size = np.clip(np.sqrt(people / max(float(people.max()), 1e-9)), 0.55, 1.0)
+    return [
+        PictureMark(
+            "served" if served[j] else "unserved",
+            float(targets.row[j]),
+            float(targets.column[j]),
+            "",
+            f"{spoken(people[j], 1)} people, {'newly served' if served[j] else 'lack a service'}",
+            float(size[j]),
+        )
+        for j in range(people.size)
+    ]
+
+
+def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]:
+    """Return the places with people who lose a service from others by a hill."""
+    search = report.work.search
+    people, places = search.problem.harm.victims.people, search.problem.harm.places
+    return [
+        PictureMark(
+            "harmed",
+            float(places.row[v]),
+            float(places.column[v]),
+            "",
+            f"{spoken(people[v], 1)} people lose a service from another station",
+        )
+        for v in candidate.harms
+    ]
+
+
+def _station_marks(report: SiteReport) -> list[PictureMark]:
+    """Return the stations that stand on the grid; beyond it a label would stand without its mark."""
+    marks, grid = [], report.work.area.grid
+    for station in report.work.project.stations:
+        row, column = cell_of(report.work.area, station.longitude_deg, station.latitude_deg)
+        if -0.5 <= row < grid.rows - 0.5 and -0.5 <= column < grid.columns - 0.5:
+            marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
+    return marks
+
+
+def _hill_marks(report: SiteReport, listed: tuple[Candidate, ...]) -> list[PictureMark]:
+    columns = report.work.area.grid.columns
+    marks = []
+    for each in listed:
+        row, column = divmod(int(report.work.search.hills[each.hill]), columns)
+        feed = f"hears {each.parent}, search margin {spoken(each.feed_margin_db, 1)} dB"
+        told = f"hill {each.rank}: {spoken(each.people)} people, {feed}"
+        marks.append(PictureMark("hill", row, column, str(each.rank), told))
+    return marks
