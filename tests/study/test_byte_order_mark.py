@@ -2,7 +2,7 @@
 
 import codecs
 
-from combe.standards.land_cover_file import read_heights_m
+from combe.standards.land_cover import read_heights_m
 from combe.study.file import load_study
 from combe.study.run_check import check_file
 from combe.study.run_survey import survey_report

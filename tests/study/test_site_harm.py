@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from combe.planning.siting.coarse_to_fine import ranked
 from combe.planning.siting.problem import harmed_by, score_hills
-from combe.planning.siting.ranking import ranked
 from combe.study.cover_run import judged_with
 from combe.study.file import load_study
 from combe.study.run_cover import CoverReport, cover_report

@@ -215,7 +215,7 @@ def _print_ranked(each: OutputRanking, best: int) -> None:
 
 
 def _group_words() -> str:
-    from combe.planning.channels.groups import AERIAL_GROUPS, SOURCE
+    from combe.planning.channels.relations import AERIAL_GROUPS, SOURCE
 
     groups = ", ".join(f"{one.name} {one.low_mhz:g} to {one.high_mhz:g} MHz" for one in AERIAL_GROUPS)
     return f"{groups}; {SOURCE}"

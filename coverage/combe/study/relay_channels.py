@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from combe.planning.channels.groups import SOURCE, groups_of, needs_another_aerial
-from combe.planning.channels.relations import input_troubles
+from combe.planning.channels.relations import SOURCE, groups_of, input_troubles, needs_another_aerial
 from combe.prediction.targets import find_targets, predict_targets
 from combe.standards.channels import centre_frequency_mhz
 from combe.standards.frequency_relations import Conversion

@@ -12,8 +12,7 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.planning.grid_tiles import TILE_BYTES
 from combe.planning.harm import Harm, Victim, count_harm
-from combe.planning.people_count import Census, PeopleCount, count_reach, take_census
-from combe.planning.population import Mask
+from combe.planning.people_count import Census, Mask, PeopleCount, count_reach, take_census
 from combe.prediction.coverage import FieldMap
 from combe.reception.service import Field, location_probability, required_medians_dbuv_m
 from combe.stations.transmitter import Station

@@ -13,12 +13,11 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.errors import RangeError, StudyError
 from combe.planning.siting import REHEARSAL
-from combe.planning.siting.coarse_to_fine import best_hills
+from combe.planning.siting.coarse_to_fine import best_hills, ranked
 from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
 from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
 from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
 from combe.planning.siting.problem import Problem, Terms, make_problem
-from combe.planning.siting.ranking import ranked
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area

@@ -12,7 +12,7 @@ from combe.decibels import watt_from_dbw
 from combe.digits import spoken
 from combe.errors import RangeError
 from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
-from combe.planning.population import people_served
+from combe.planning.people_count import people_served
 from combe.planning.siting.problem import served_of
 from combe.prediction.coverage import predict_coverage
 from combe.reception.service import served_mask, strongest_field, weakest_field
