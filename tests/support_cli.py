@@ -36,14 +36,20 @@ def remarks(result: Result) -> list[str]:
 
 
 def complaint(*words: object) -> str:
-    """Run a command line that has to fail; return its one line without the program's name."""
+    """Run a command line that has to fail; return its one line without the program's name.
+
+    A study with several faults has a line for each; these come behind the first, with bars between.
+    """
     result = run(*words)
     assert result.exit_code == 2, result.output
     assert result.stdout == ""
     lines = remarks(result)
-    assert len(lines) == 1, result.stderr
     assert lines[0].startswith("combe: ")
-    return lines[0][len("combe: ") :]
+    told, *faults = lines
+    assert not faults or (told.startswith("combe: study ") and told.endswith(f" has {len(faults)} faults"))
+    assert all(line.startswith("  ") for line in faults), result.stderr
+    said = told[len("combe: ") :]
+    return f"{said}: {' | '.join(line.strip() for line in faults)}" if faults else said
 
 
 def python(*words: object, folder: Path = REPOSITORY, code: str | None = None, **settings: str) -> Any:

@@ -14,6 +14,13 @@ from pathlib import Path
 _ROOT = Path(__file__).parents[1]
 _START_S = 90.0
 
+# The end of this pipe's other side is the end of who started the process, however that came about.
+_TIED = """
+import os, runpy, sys, threading
+threading.Thread(target=lambda: (os.read(0, 1), os._exit(1)), daemon=True).start()
+runpy.run_module(sys.argv.pop(1), run_name="__main__", alter_sys=True)
+"""
+
 _QUIET = {
     "DASK_DISTRIBUTED__ADMIN__LOG_FORMAT": "%(message)s",
     "DASK_DISTRIBUTED__LOGGING__DISTRIBUTED": "critical",
@@ -71,8 +78,8 @@ class Cluster:
         env = os.environ | _QUIET | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}
         with (self.folder / f"{command}.log").open("ab") as log:
             return subprocess.Popen(
-                [sys.executable, "-m", f"distributed.cli.{command}", *words],
-                env=env, cwd=self.folder, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
+                [sys.executable, "-c", _TIED, f"distributed.cli.{command}", *words],
+                env=env, cwd=self.folder, stdin=subprocess.PIPE, stdout=log, stderr=log,
             )  # fmt: skip
 
     def _worker(self) -> subprocess.Popen[bytes]:

@@ -8,7 +8,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).resolve().parents[1]
-DOCUMENTS = ("README.md", "DEVELOPERS.md")
+GUIDE = tuple(
+    sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "coverage/combe/guide").glob("*.md"))
+)
+DOCUMENTS = ("README.md", "DEVELOPERS.md", *GUIDE)
 
 _BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _NUMBER = re.compile(r"[-−]?\d+(?:\.\d+)?")
@@ -32,9 +35,10 @@ def blocks(name: str, language: str) -> list[str]:
     return [body for found, body in _BLOCK.findall(text(name)) if found == language]
 
 
-def links(name: str) -> list[str]:
-    """Return the targets of the links that are not addresses."""
-    return [target for target in _LINK.findall(text(name)) if "://" not in target]
+def links(name: str) -> list[Path]:
+    """Return the files that links lead to, those to addresses aside."""
+    folder = (ROOT / name).parent
+    return [folder / target for target in _LINK.findall(text(name)) if "://" not in target]
 
 
 def shell_lines(name: str) -> list[str]:

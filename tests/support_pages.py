@@ -8,18 +8,13 @@ from functools import cache
 import numpy as np
 
 import support_map_page
+import support_reports
+from combe.cli.guide_content import guide_content
 from combe.planning.exposure import RadiatedPower, compliance_distance_m
 from combe.planning.visits.judge import judge_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
+from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
-from combe.publishing.evidence_page import (
-    EvidenceBlock,
-    EvidenceGroup,
-    EvidenceLine,
-    EvidencePage,
-    StandingCount,
-    render_evidence_page,
-)
 from combe.publishing.feed_page import (
     BudgetRow,
     FeedPage,
@@ -29,6 +24,7 @@ from combe.publishing.feed_page import (
     FeedTable,
     render_feed_page,
 )
+from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
 from combe.publishing.profile_diagram import profile_svg
 from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
@@ -63,8 +59,15 @@ def all_pages() -> dict[str, str]:
         "compare": render_comparison(FRAME, hill(), hill(), side_by_side()),
         "visit": render_visit_page(visit()),
         "sheet": render_sheet_page(sheet()),
-        "evidence": render_evidence_page(evidence()),
+        **{name: as_html(document) for name, document in support_reports.samples().items()},
+        **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
     }
+
+
+@cache
+def guide() -> dict[str, str]:
+    """Return the pages of the guide that ships, by file name."""
+    return render_guide(guide_content())
 
 
 def shadowed_map() -> MapPage:
@@ -176,21 +179,3 @@ def sheet() -> SheetPage:
     facts = (("Place (WGS 84)", "36.61080° N, 84.28610° W"), ("Receives", STATION), ("Radiates", "Mux A"))
     station = SheetStation(where.station, facts, sheet_rows(where, {}), near, reflected)
     return SheetPage("Sheet for the next visit", "Notes", (station,), MADE, NOTE)
-
-
-def evidence() -> EvidencePage:
-    line = EvidenceLine(
-        "b2iseac_rural_land_10km_10m, 1 % of time", "Lbs_troposcatter_at_the_whole_time_db",
-        "240.01234567891", "240.01234567891", "−7.1e−12", "1e−09", "dB(µV/m)",
-        "common practice, no source", True,
-    )  # fmt: skip
-    block = EvidenceBlock("Validation set, geometry", (line,) * 4)
-    folded = EvidenceBlock("Log of the set", (line,), folded=True, summary="log: 1 figure")
-    return EvidencePage(
-        "Evidence",
-        "Figures",
-        (StandingCount("read", "read in a public text, log or table", 5, 5),),
-        (EvidenceGroup("ITU-R P.1812-8", (block, folded)),),
-        ("The validation set is left out.",),
-        MADE,
-    )

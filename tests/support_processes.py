@@ -11,14 +11,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from combe.answers.cover import CoverReport, Progress
     from combe.study.file import Study
-    from combe.study.run_cover import CoverReport, Progress
 
 PRELOADED = (
     "combe.cli.cover",
     "combe.cli.cover_files",
     "combe.planning.network_run",
-    "combe.study.run_cover",
+    "combe.answers.cover",
 )
 """What the server imports once, before the first process is forked from it; none of these starts a thread."""
 
@@ -37,7 +37,7 @@ def started(run: Callable[..., None], *arguments: object) -> BaseProcess:
 
 def command_in_small_tiles(words: list[str], printed: Path, tile_bytes: int) -> None:
     """Run ``combe WORDS`` with coverage judged in tiles of a few rows, step by step; print into a file."""
-    import combe.study.run_cover as room
+    import combe.answers.cover as room
     from combe.cli import group
 
     report = room.cover_report

@@ -109,7 +109,7 @@ def test_sources_of_kernels_take_in_all_that_they_import_from(tmp_path):
 def test_sources_of_kernels_of_the_package():
     names = {path.name for path in kernel_sources()}
     assert {"sweep.py", "template.py", "constants.py", "worth.py"} <= names
-    assert not {"demo.py", "map_page.py", "run_site.py"} & names
+    assert not {"demo.py", "map_page.py", "site_report.py"} & names
 
 
 def test_the_folder_goes_by_the_version_of_numba(tmp_path, monkeypatch):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import difflib
+import json
+from collections.abc import Iterable, Sequence
 from numbers import Real
 from pathlib import Path
 
@@ -97,3 +99,19 @@ def require_range(name: str, value: object, low: float, high: float, advice: str
     number = isinstance(value, Real) and not isinstance(value, bool)
     if not (number and low <= value <= high):  # type: ignore[operator]
         raise RangeError(name, value if number else repr(value), f"{low:g} to {high:g}", advice)
+
+
+def quoted(text: str) -> str:
+    """Return text in quotes on one line, whatever signs it holds."""
+    return json.dumps(text, ensure_ascii=not text.isprintable())
+
+
+def did_you_mean(given: str, allowed: Iterable[str]) -> str:
+    """Return ``did you mean …?`` with the nearest allowed word, or the list of allowed words."""
+    words = list(allowed)
+    folded = {word.casefold(): word for word in words}
+    near = difflib.get_close_matches(given.casefold(), folded, n=1, cutoff=0.6)
+    if near:
+        return f"did you mean {quoted(folded[near[0]])}?"
+    listed = ", ".join(word if word.isprintable() else quoted(word) for word in words)
+    return f"allowed: {listed}" if words else "nothing is allowed here"

@@ -12,7 +12,7 @@ from typing import Final
 
 import platformdirs
 
-from combe import __version__
+from combe.version import __version__
 
 _PACKAGE: Final = Path(__file__).parent
 _KERNEL: Final = re.compile(rb"kernel\ndef ")

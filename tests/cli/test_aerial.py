@@ -6,7 +6,7 @@ from combe.publishing.cautions import CAUTIONS
 from combe.stations.pattern_file import read_pattern
 from combe.study.file import load_study
 from combe.study.new import new_study
-from combe.study.resolve import resolve_stations
+from combe.study.project_of import load_project
 from combe.study.template import study_text
 from support_cli import complaint, run, run_json
 from support_study import edited, write_study
@@ -39,7 +39,9 @@ def test_the_patterns_are_files_that_a_station_takes(tmp_path):
 
 
 def test_it_tells_gain_widths_nulls_and_what_is_left_out(tmp_path):
-    result = run("aerial", "--kind", "trough", "--count", 4, "--polarization", "vertical", "--out", tmp_path)
+    result = run(
+        "aerial", "--kind", "trough", "--count", 4, "--polarization", "vertical", "--out", tmp_path, "--full"
+    )
     assert result.exit_code == 0, result.output
     for words in (
         "dBi, ",
@@ -58,12 +60,12 @@ def test_it_warns_of_grating_lobes_and_does_not_take_one_for_the_beam(tmp_path):
     words = " ".join(run("aerial", *line).stdout.split())
     assert "beam bearing 0.0°, elevation −1.00°" in words
     assert (
-        "warning: grating lobes within 3 dB of the beam, elevation 79.3° (+0.0 dB), −90.0° (−0.1 dB): the "
+        "Warning: grating lobes within 3 dB of the beam, elevation 79.3° (+0.0 dB), −90.0° (−0.1 dB): the "
         "elements are 1 wavelengths apart; none stands as strong as the beam if they are under 0.98"
     ) in words
     printed = run_json("aerial", *line)
     assert printed["grating_lobes"][0]["angle_deg"] == pytest.approx(79.28, abs=0.01)
-    assert "warning" not in run("aerial", *line, "--spacing", 0.75).stdout
+    assert "Warning" not in run("aerial", *line, "--spacing", 0.75).stdout
 
 
 def test_panels_around_a_mast(tmp_path):
@@ -82,7 +84,7 @@ def test_the_study_says_what_the_aerial_is(study):
     lines = "\n".join(line.strip() for line in told.splitlines() if "_pattern = " in line)
     at = 'name = "Combe Relay"'
     study.write_text(study.read_text("utf-8").replace(at, f"{at}\n{lines}"), encoding="utf-8")
-    station = resolve_stations(load_study(study))[1]
+    station = load_project(study).stations[1]
     assert station.horizontal_pattern is not None
     assert station.vertical_pattern is not None
 

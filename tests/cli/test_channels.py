@@ -2,9 +2,9 @@
 
 import pytest
 
-from combe.study import channel_plan
-from combe.study.file import load_study
-from combe.study.run_cover import cover_report
+from combe.answers import channel_plan
+from combe.answers.cover import cover_report
+from combe.study.project_of import load_project
 from support_cli import complaint, run, run_json
 from support_flat import HEAD, station_text, write_plain_study
 
@@ -42,7 +42,7 @@ def channel(printed, relay, number):
 
 def test_a_used_channel_harms_the_people_that_cover_counts(tmp_path, printed):
     """Channels count at places of one population cell each, cover by cells of the map."""
-    report = cover_report(load_study(plain(tmp_path, east=53)))
+    report = cover_report(load_project(plain(tmp_path, east=53)))
     (harm,) = [each for each in report.harm if each.relay == "East" and each.station == "Old"]
     assert harm.fall_below > 100.0
     found = channel(printed, "East", 53)

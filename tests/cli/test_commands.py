@@ -101,8 +101,8 @@ def test_path_json_sets_the_constructions_side_by_side(study):
 
 
 def test_path_table_sets_the_constructions_side_by_side(study):
-    words = words_of(run("path", study, "--from", "Parent Hill", "--to", "Combe Relay"))
-    assert "Diffraction dB by the classical constructions for knife edges; edges at" in words
+    words = words_of(run("path", study, "--from", "Parent Hill", "--to", "Combe Relay", "--full"))
+    assert "Diffraction by the classical constructions for knife edges; edges at" in words
     assert "Epstein and Peterson, Proc. IRE 41, 1953 (from memory)" in words
     assert (
         words.index("Epstein-Peterson") < words.index("Deygout") < words.index("Bullington with correction")
@@ -110,9 +110,9 @@ def test_path_table_sets_the_constructions_side_by_side(study):
 
 
 def test_path_table(study):
-    result = run("path", study, "--from", "Parent Hill", "--to", "Combe Relay")
+    result = run("path", study, "--from", "Parent Hill", "--to", "Combe Relay", "--full")
     assert result.exit_code == 0
-    assert "Parent Hill to Combe Relay: 16.07 km, bearing 133.6°" in result.stdout
+    assert "path from Parent Hill to Combe Relay\n16.07 km, bearing 133.6°" in result.stdout
     assert all(" ".join(caution.split()) in words_of(result).replace("- ", "") for caution in CAUTIONS)
 
 

@@ -25,23 +25,26 @@ def worked_out():
 
 def test_table_by_recommendation_and_source(worked_out, monkeypatch):
     monkeypatch.setattr(run_module, "run_evidence", lambda *_: worked_out)
-    result = run("evidence")
+    result = run("evidence", "--full")
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
     for text in (
         "ITU-R BT.419-3: 8 figures, 8 met; 1 look-up typed twice from memory, 1 alike",
-        " BT.419-3, curve of Bands IV and V, read in a public copy",
+        " BT.419-3, curve of Bands IV and V, read in a public copy; read",
     ):
         assert text in lines
-    assert any("16-QAM 3/5" in line or "Table 2, required C/N: 72 figures, 72 met" in line for line in lines)
+    assert any("Table 2, required C/N: 72 figures, 72 met" in line for line in lines)
     for standing in STANDINGS:
         assert any(line.split("  ")[1] == standing for line in lines if line.startswith("  "))
+    brief = run("evidence").stdout.splitlines()
+    assert len(brief) == 12
+    assert [line for line in brief[:8] if line not in lines] == []
     assert "The P.1812 validation set is left out: name its folder in COMBE_REFERENCE_DATA." in lines
     assert "Cautions" in lines[-20:]
 
 
 def test_long_tables_are_whole_on_demand():
-    short, whole = (run("evidence", "--recommendation", "BT.2033", *more) for more in ((), ("--all",)))
+    short, whole = (run("evidence", "--recommendation", "BT.2033", more) for more in ("--full", "--all"))
     assert "all exact, such as: QPSK 1/2, required C/N, gaussian" in short.stdout
     assert "256-QAM 5/6" not in short.stdout
     assert whole.stdout.count("256-QAM 5/6") == 3
@@ -103,10 +106,10 @@ def test_a_missed_figure_leaves_with_1(monkeypatch):
             return [replace(case, expected=case.expected + 1.0) for case in bt419_cases()]
 
     monkeypatch.setattr(run_module, "_TABLES", (Wrong,))
-    result = run("evidence")
+    result = run("evidence", "--full")
     assert result.exit_code == 1
     assert "ITU-R BT.419-3: 8 figures, 0 met; 1 look-up typed twice from memory, 0 alike" in result.stdout
-    assert result.stdout.count("MISSED") == 9
+    assert result.stdout.count("MISSED") == 2 * 9, "in their own list, and where they belong"
     printed = json.loads(run("evidence", "--json").stdout)
     assert (printed["figures"], printed["met"], printed["typed_twice"]) == (8, 0, {"figures": 1, "met": 0})
 
@@ -116,7 +119,7 @@ def test_bad_input(tmp_path):
         "recommendation is 'P.9999'; allowed: ITU-R P.525-5, "
     )
     assert complaint("evidence", "--reference-data", tmp_path).startswith(
-        f"--reference-data is {tmp_path}; allowed: a folder that holds p1812 or delta_bullington; "
+        f"--reference-data is {tmp_path}; allowed: a folder that holds p1812, delta_bullington or p2001; "
     )
     (tmp_path / "file").write_text("", encoding="utf-8")
     words = "evidence", "--recommendation", "BT.419", "--html"

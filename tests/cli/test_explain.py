@@ -148,7 +148,9 @@ def test_where_none_alone_decides_that_is_said(tmp_path):
 
 def test_what_is_from_memory_is_said_below(tmp_path):
     head = POWER_SUM.replace("[television]", '[television]\nsystem = "PAL I"')
-    words = " ".join(run("explain", plain(tmp_path, head=head), "--at", at(756_000.0)).stdout.split())
+    words = " ".join(
+        run("explain", plain(tmp_path, head=head), "--at", at(756_000.0), "--full").stdout.split()
+    )
     assert "television: PAL I; served in 50 % of locations" in words
     assert "from memory, unverified: median field of the bands" in words
     assert "without offset; from memory, unverified: co-channel ratio" in words
@@ -160,7 +162,7 @@ def test_the_printed_page(tmp_path):
     words = " ".join(result.stdout.split())
     assert "A: not served. Best is West on channel 40" in words
     assert "limited by interference (against noise alone it has" in words
-    assert "nuisance fields against West, the strongest first" in words
+    assert "Nuisance fields against West, the strongest first" in words
     assert "The stations of this study are invented" in words
 
 

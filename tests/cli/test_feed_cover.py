@@ -2,15 +2,15 @@
 
 import numpy as np
 
+from combe.answers.feed import feed_report
 from combe.cli.feed_content import feed_content
-from combe.study.file import load_study
-from combe.study.run_feed import feed_report
+from combe.study.project_of import load_project
 from support_study import edited, write_study
 from support_terrain import write_tif
 
 
 def diagram(study):
-    ((svg, words),) = feed_content(feed_report(load_study(study))).relays[0].diagrams
+    ((svg, words),) = feed_content(feed_report(load_project(study))).relays[0].diagrams
     return svg, words
 
 

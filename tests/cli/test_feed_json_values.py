@@ -5,10 +5,10 @@ import math
 import pytest
 from pyproj import Geod
 
+from combe.answers.feed import feed_report
+from combe.answers.scan import bearing_search, height_scan, scan_heights
 from combe.reception.cascade import waterfall
-from combe.study.file import load_study
-from combe.study.run_feed import feed_report
-from combe.study.run_scan import bearing_search, height_scan, scan_heights
+from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FAR_STATION, FEEDS, SECOND, spoilt
 from support_study import edited, write_study
@@ -36,7 +36,7 @@ def both(tmp_path_factory):
     text = edited(*UNLIKE, text=DIGITAL) + FAR_STATION.format(channel=25, erp_w=0.003) + FAILING
     study = write_study(tmp_path_factory.mktemp("unlike"), text)
     asked = ("--receive-height", "9:15:3", "--best-bearing")
-    return run_json("feed", study, *asked, code=1), feed_report(load_study(study))
+    return run_json("feed", study, *asked, code=1), feed_report(load_project(study))
 
 
 @pytest.fixture(scope="module")
@@ -44,8 +44,8 @@ def analogue(tmp_path_factory):
     """Return the third service of four that share an amplifier, as printed and as reported."""
     shared = ("common_amplifier = false", "common_amplifier = true"), ("channel = 51", "channel = 50")
     study = write_study(tmp_path_factory.mktemp("analogue"), edited(*shared, text=FEEDS["analogue"]))
-    code = 0 if feed_report(load_study(study)).verdict == "passes" else 1
-    report = feed_report(load_study(study)).relays[0].services[2]
+    code = 0 if feed_report(load_project(study)).verdict == "passes" else 1
+    report = feed_report(load_project(study)).relays[0].services[2]
     return run_json("feed", study, code=code)["relays"][0]["services"][2], report
 
 

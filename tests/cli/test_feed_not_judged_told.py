@@ -4,8 +4,8 @@ import html
 
 import pytest
 
-from combe.study.feed_standing import standings_of
-from combe.study.file import load_study
+from combe.answers.feed_standing import standings_of
+from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, SECOND, untold
 from support_study import edited, void_under, write_study
@@ -139,7 +139,7 @@ def test_explain_says_it_of_the_service_that_it_is_about(unknown):
 
 def test_standings_take_in_the_relays_that_feed(tmp_path):
     text = untold(edited(SAME, text=DIGITAL)) + SECOND
-    study = load_study(write_study(tmp_path, text))
+    study = load_project(write_study(tmp_path, text))
     (found,) = standings_of(study, {"Lower Combe"}).values()
     assert (found.relay, found.verdict, found.verdict_of("Mux A")) == (
         "Lower Combe",

@@ -3,21 +3,21 @@
 import numpy as np
 import pytest
 
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
 from combe.cli.map_content import map_content
-from combe.study.file import load_study
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
+from combe.study.project_of import load_project
 from support_study import write_study
 
 
 @pytest.fixture(scope="module")
 def report(tmp_path_factory):
-    return cover_report(load_study(write_study(tmp_path_factory.mktemp("map"))))
+    return cover_report(load_project(write_study(tmp_path_factory.mktemp("map"))))
 
 
 @pytest.fixture(scope="module")
 def page(report):
-    return map_content(report, feed_report(report.study))
+    return map_content(report, feed_report(report.project))
 
 
 def test_the_first_view_is_all_services_before_and_after(page, report):

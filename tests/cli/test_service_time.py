@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from combe.study.file import load_study
-from combe.study.resolve import resolve, service_conditions, shown_conditions
-from combe.study.run_cover import cover_report
+from combe.answers.cover import cover_report
+from combe.project import service_conditions, shown_conditions
+from combe.study.project_of import load_project
 from support_cli import run
 from support_study import edited, write_study
 
@@ -21,8 +21,8 @@ def rare(tmp_path_factory):
 
 
 def test_coverage_is_that_of_the_median(rare, tmp_path):
-    usual = cover_report(load_study(write_study(tmp_path, edited(COARSE))))
-    found = cover_report(load_study(rare))
+    usual = cover_report(load_project(write_study(tmp_path, edited(COARSE))))
+    found = cover_report(load_project(rare))
     assert found.all_services.people == usual.all_services.people
     assert found.provenance["percentages"] == usual.provenance["percentages"]
     assert found.provenance["time of service"] == WORDS
@@ -55,6 +55,6 @@ def test_a_path_shows_the_field_of_any_share(rare, tmp_path):
 
 
 def test_only_shown_paths_have_the_share_asked(rare):
-    scene = resolve(load_study(rare))
-    found = (scene.conditions, service_conditions(scene), shown_conditions(scene))
+    project = load_project(rare)
+    found = (project.conditions, service_conditions(project), shown_conditions(project))
     assert [each.time_percent for each in found] == [50.0, 50.0, 1.0]

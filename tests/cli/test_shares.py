@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 import rasterio
 
+from combe.answers.cover import cover_report
 from combe.cli.map_content import map_content
 from combe.publishing.map_page import page_data
-from combe.study.file import load_study
-from combe.study.run_cover import cover_report
+from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_study import edited, write_study
 
@@ -55,7 +55,7 @@ def test_without_the_option_nothing_is_added(study, tmp_path):
 
 
 def test_layers_of_the_map_stand_behind_the_others(study):
-    report = cover_report(load_study(study))
+    report = cover_report(load_project(study))
     plain, page = map_content(report, None), map_content(report, None, shares=True)
     keys = [layer.key for layer in plain.layers]
     assert [layer.key for layer in page.layers[: len(keys)]] == keys
@@ -85,7 +85,7 @@ def test_with_interference_the_share_is_a_raster_of_its_own(tmp_path):
     # The relay's Mux 1 on the channel of the parent's Mux 2: these two disturb one another, and no other.
     assert disturbed == {("Parent Hill", "Mux 2"), ("Combe Relay", "Mux 1")}
     assert len(list((tmp_path / "results").glob("share_with_interference_*.tif"))) == 2
-    report = cover_report(load_study(tmp_path / "study.toml"))
+    report = cover_report(load_project(tmp_path / "study.toml"))
     for number, (station, service) in enumerate((("Parent Hill", 1), ("Combe Relay", 0))):
         each = found[station, f"Mux {service + 1}"]
         with (

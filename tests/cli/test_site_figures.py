@@ -8,13 +8,13 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from combe.answers.site_feed import WholeFeed
+from combe.answers.site_report import site_report
 from combe.cli.output import plain
 from combe.cli.site_content import SiteFiles, hill_sheet
 from combe.cli.site_json import site_json
 from combe.cli.site_words import facts_of, list_table, meaning_words, own_words
-from combe.study.file import load_study
-from combe.study.site_feed import WholeFeed
-from combe.study.site_report import site_report
+from combe.study.project_of import load_project
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
 
@@ -46,7 +46,7 @@ def report(tmp_path_factory):
     counts = np.zeros((28, 32), dtype="float32")
     counts[3:26:4, 3:30:4] = 50.0
     write_tif(folder / "people.tif", counts, -84.405, 36.73, 0.01)
-    return site_report(load_study(path), folder / "blocks")
+    return site_report(load_project(path), folder / "blocks")
 
 
 def as_json(report):
@@ -85,6 +85,7 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
         "latitude_deg": one.station.latitude_deg,
         "feed_verdict": one.whole_feed.verdict,
         "feed_causes": list(one.whole_feed.causes),
+        "feed_not_judged": list(one.whole_feed.not_judged),
         "judged_margin_db": min(each.budget.margin_db for each in one.whole_feed.services),
         "exposure_m": one.exposure.distance_m,
     }

@@ -6,6 +6,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from combe.answers.explain import ServiceExplained, explain_place
+from combe.answers.site_sets import ChosenSite
 from combe.cli.cover_content import print_harm
 from combe.cli.output import plain
 from combe.cli.site_json import _chosen
@@ -15,9 +17,7 @@ from combe.planning.harm import Harm
 from combe.planning.visits.judge import judge_series
 from combe.publishing.content import PeopleRow
 from combe.publishing.map_panel import headline_html
-from combe.study.file import load_study
-from combe.study.run_explain import ServiceExplained, explain_place
-from combe.study.site_sets import ChosenSite
+from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, FEEDS, untold
 from support_study import SITING, STUDY, edited, write_study
@@ -74,7 +74,7 @@ def test_harm_that_is_not_printed_counts_people_only_where_there_are_any(capsys)
 
 
 def test_a_place_without_prediction_is_not_unserved(tmp_path):
-    found = explain_place(load_study(write_study(tmp_path, edited(COARSE))), -84.2, 36.6).services[0]
+    found = explain_place(load_project(write_study(tmp_path, edited(COARSE))), -84.2, 36.6).services[0]
     best = found.candidates[0]
     assert found.served is True
     assert replace(found, candidates=(replace(best, margin_db=-1.0),)).served is False
@@ -84,7 +84,7 @@ def test_a_place_without_prediction_is_not_unserved(tmp_path):
 
 def test_explain_names_interferers_without_prediction(tmp_path):
     text = edited(("channel = 41", "channel = 27"), text=STUDY)
-    found = explain_place(load_study(write_study(tmp_path, text)), -84.2, 36.6).services[0]
+    found = explain_place(load_project(write_study(tmp_path, text)), -84.2, 36.6).services[0]
     best = found.candidates[0]
     (known,) = best.disturbers
     gone = replace(known, nuisance=known.nuisance._replace(nuisance_dbuv_m=math.nan))
@@ -116,6 +116,25 @@ def test_what_a_feed_does_not_state_is_null_and_not_empty(tmp_path):
         None,
         None,
     )
+
+
+def test_a_model_without_statistics_of_time_knows_no_enhancement(tmp_path):
+    def told(model):
+        text = edited(("invented = true", f'invented = true\nmodel = "{model}"'), text=DIGITAL)
+        study = write_study(tmp_path / model, text)
+        first = run_json("feed", study)["relays"][0]["services"][0]
+        return first, run("feed", study).stdout
+
+    first, words = told("p1812")
+    assert first["enhancement_db"] > 0.5
+    assert first["window"]["enhanced_dbm"] == pytest.approx(
+        first["window"]["median_dbm"] + first["enhancement_db"]
+    )
+    assert "levels for 50 %, 99 % and 1 % of time" in words
+    first, words = told("p526")
+    assert (first["enhancement_db"], first["window"]["enhanced_dbm"]) == (None, None)
+    assert first["window"]["headroom_db"] == pytest.approx(-26.0 - first["window"]["median_dbm"])
+    assert "levels for the median of time, of which alone is known" in words
 
 
 def test_harm_that_a_siting_does_not_look_at(tmp_path):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from combe.answers import visit
 from combe.cli import visit_content
 from combe.planning.visits.log import read_log
-from combe.study import run_visit
 from support_cli import complaint, remarks, run
 from support_study import edited, write_study
 from support_visits import row, write_table
@@ -46,7 +46,7 @@ def test_a_page_that_cannot_be_made(study, readings, monkeypatch, error):
 
 
 def test_a_judgement_that_cannot_be_made(study, readings, monkeypatch):
-    monkeypatch.setattr(run_visit, "judge_log", failing(ZeroDivisionError("a" * 400)))
+    monkeypatch.setattr(visit, "judge_log", failing(ZeroDivisionError("a" * 400)))
     assert kept(study) in complaint("visit", study, readings)
 
 

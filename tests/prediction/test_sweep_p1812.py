@@ -124,6 +124,14 @@ def test_equals_it_with_ground_cover(time_percent):
     assert with_cover.mean() > bare.mean() + 1.0
 
 
+def test_equals_it_with_a_low_aerial_beside_cover():
+    """The edge of the first stretch stands where it is, not at the ray's first sample."""
+    area = sample_area()
+    cover = np.random.default_rng(2).choice([0.0, 8.0, 20.0], area.ground.heights.shape)
+    conditions = Conditions(model="p1812", time_percent=50.0, clutter="test")
+    compare(replace(area, cover=cover.astype(np.float32)), EAST, conditions, tx_m=3.0)
+
+
 @pytest.mark.parametrize("time_percent", [1.0, 10.0, 50.0])
 def test_equals_it_over_sea_and_coast(time_percent):
     area = sample_area()

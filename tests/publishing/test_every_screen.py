@@ -8,10 +8,13 @@ from typing import Any, Final
 import pytest
 
 import support_pages
+import support_reports
 
 pytestmark = pytest.mark.browser
 
-PAGES: Final = ("map", "feed", "site", "hill", "compare", "visit", "sheet", "evidence")
+REPORTS: Final = tuple(sorted(support_reports.samples()))
+GUIDE: Final = ("guide index", "guide start", "guide feed", "guide sources")
+PAGES: Final = ("map", "feed", "site", "hill", "compare", "visit", "sheet", *GUIDE, *REPORTS)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""
 

@@ -8,6 +8,7 @@ import pypdfium2
 import pytest
 
 import support_pages
+import support_reports
 from combe.publishing.cautions import CAUTIONS
 
 pytestmark = pytest.mark.browser
@@ -17,7 +18,8 @@ A4_MM = (210.0, 297.0)
 PRINTED_PX = round((210 - 2 * 14) / 25.4 * 96)
 """What a page that stands upright has between its margins, in the pixels of a style sheet."""
 
-STATIC = ("feed", "site", "hill", "compare", "visit", "sheet", "evidence")
+GUIDE = ("guide index", "guide start", "guide feed", "guide sources")
+STATIC = ("feed", "site", "hill", "compare", "visit", "sheet", *GUIDE, *sorted(support_reports.samples()))
 
 CUT = """() => [...document.querySelectorAll("main, .wide, table, h1, h2, h3, dl, p")]
   .filter((part) => part.scrollWidth > part.clientWidth + 1

@@ -12,8 +12,8 @@ import pytest
 import rasterio
 from scipy.special import ndtr
 
-from combe.study.file import load_study
-from combe.study.run_cover import CoverReport, cover_report
+from combe.answers.cover import CoverReport, cover_report
+from combe.study.project_of import load_project
 from support_cli import run_json
 from support_study import edited, write_study
 
@@ -62,7 +62,7 @@ def written(tmp_path_factory):
     folder = tmp_path_factory.mktemp("cover")
     study, cache = write_study(folder, DISTURBED), folder / "cache"
     printed = run_json("cover", study, "--probability", "--cache", cache)
-    report = cover_report(load_study(study), lambda *_: None, cache_folder=cache)
+    report = cover_report(load_project(study), lambda *_: None, cache_folder=cache)
     with rasterio.open(printed["stations"][0]["services"][0]["raster"]) as raster:
         chance = np.random.default_rng(17)
         row, column = chance.integers(raster.height, size=CELLS), chance.integers(raster.width, size=CELLS)

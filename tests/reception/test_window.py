@@ -56,6 +56,22 @@ def test_states(
     assert place.reason.startswith(reason)
 
 
+@pytest.mark.parametrize(
+    ("median_dbm", "state", "reason"),
+    [
+        (-25.0, "held", "the faded input -29.0 dBm is"),
+        (-20.0, "overloaded", "the median input -20.0 dBm is 2.0 dB over the window's top -22.0 dBm"),
+    ],
+)
+def test_where_nothing_is_known_of_rare_times_the_top_is_judged_at_the_median(
+    median_dbm: float, state: str, reason: str
+) -> None:
+    place = place_in_window(WINDOW, "A", median_dbm, fade_db=4.0, enhancement_db=None)
+    assert (place.enhanced_dbm, place.headroom_db) == (None, -22.0 - median_dbm)
+    assert place.state == state
+    assert place.reason.startswith(reason)
+
+
 @given(st.floats(-100.0, 0.0), st.floats(0.0, 40.0), st.floats(0.0, 40.0))
 def test_a_deeper_fade_never_leaves_more(median_dbm: float, one_db: float, other_db: float) -> None:
     less, more = sorted((one_db, other_db))

@@ -2,10 +2,10 @@
 
 import codecs
 
+from combe.answers.survey import survey_report
+from combe.library import check_file
 from combe.standards.land_cover import read_heights_m
 from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_survey import survey_report
 from support_study import STUDY, write_study
 
 TABLES = {
@@ -48,7 +48,7 @@ def test_a_study_with_all_its_tables(tmp_path):
     first, second = check_file(marked), check_file(plain)
     assert first.people_total == second.people_total == 120.0
     assert len(first.stations) == 3
-    assert survey_report(first.study).errors == survey_report(second.study).errors
+    assert survey_report(first.project).errors == survey_report(second.project).errors
     assert (
         read_heights_m(marked.parent / "heights.csv")
         == read_heights_m(plain.parent / "heights.csv")

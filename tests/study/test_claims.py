@@ -7,10 +7,10 @@ import tomllib
 import pytest
 
 from combe.errors import StudyError
+from combe.library import check_file
 from combe.study.claims import claim_faults, renamed
 from combe.study.file import load_study
 from combe.study.new import new_study
-from combe.study.run_check import check_file
 from combe.study.template import study_text
 from support_cli import run_json
 from support_study import edited, write_study

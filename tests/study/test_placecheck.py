@@ -2,10 +2,11 @@
 
 import pytest
 
+from combe.answers.feed import feed_report
 from combe.errors import StudyError
+from combe.library import check_file
 from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_feed import feed_report
+from combe.study.project_of import load_project
 from support_cli import complaint, run_json
 from support_study import STUDY, edited, write_study
 
@@ -59,7 +60,7 @@ def test_the_least_path_is_that_of_the_model(tmp_path):
     ):
         load_study(write_study(tmp_path, edited(*NEAR)))
     timed = ("required_margin_db = 10.0", "required_margin_db = 10.0\ntime_percent = 50.0")
-    report = feed_report(load_study(write_study(tmp_path, edited(*NEAR, MODEL, timed))))
+    report = feed_report(load_project(write_study(tmp_path, edited(*NEAR, MODEL, timed))))
     assert report.relays[0].path.profile.distance_km[-1] == pytest.approx(0.2, abs=0.001)
     with pytest.raises(StudyError, match=r"a path of model \"p526\" is 1 m or longer"):
         load_study(write_study(tmp_path, edited(*AT_PARENT, MODEL)))

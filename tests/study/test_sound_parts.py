@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
+from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
+from combe.answers.path import path_report
 from combe.errors import StudyError
-from combe.study.file import load_study
-from combe.study.run_check import check_file
-from combe.study.run_cover import cover_report
-from combe.study.run_feed import feed_report
-from combe.study.run_path import path_report
+from combe.library import check_file
+from combe.study.project_of import load_project
 from support_study import STUDY, edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
 
@@ -135,7 +135,7 @@ def test_every_void_under_a_station_is_told_by_the_other_commands(tmp_path):
     path = write_study(tmp_path)
     void_under(path, -84.33, 36.70)
     void_under(path, -84.20, 36.60)
-    study = load_study(path)
+    study = load_project(path)
     asked = (cover_report, feed_report, lambda it: path_report(it, "Parent Hill", "Combe Relay"))
     for ask in asked:
         with pytest.raises(StudyError) as caught:

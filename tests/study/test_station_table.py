@@ -7,7 +7,7 @@ import pytest
 from combe.errors import StudyError
 from combe.study.file import load_study
 from combe.study.new import new_study
-from combe.study.resolve import resolve_stations
+from combe.study.project_of import project_of
 from combe.study.station_table import read_station_table
 from support_study import STUDY, write_study
 
@@ -40,7 +40,7 @@ def test_a_table_says_what_the_file_would(tmp_path):
     by_hand = load_study(write_study(tmp_path / "hand"))
     by_table = load_study(study_with(tmp_path / "table", ROWS))
     assert by_table.content.stations == by_hand.content.stations
-    assert resolve_stations(by_table) == resolve_stations(by_hand)
+    assert project_of(by_table).stations == project_of(by_hand).stations
 
 
 def test_a_table_stands_behind_the_stations_of_the_file(tmp_path):

@@ -15,6 +15,7 @@ group = CombeGroup(
     Start with:  combe demo
     Then:        combe new valley
                  combe check valley/study.toml
+    To read on:  combe guide
 
     Exit codes: 0 done; 1 done, and the verdict is negative; 2 bad input.
     """,

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from combe.cli.file_names import file_stems
-from combe.cli.options import json_option
-from combe.cli.output import default_out, print_cautions, print_json, say
+from combe.cli.output import default_out
+from combe.cli.reporting import ReportCommand, Shown, report_options
 
 if TYPE_CHECKING:
-    from combe.stations.beam import Minimum
-    from combe.stations.design import AerialDesign, WorkedOutAerial
-
-_FULL_NULL_DB: Final = -100.0
-_LOBES_SHOWN: Final = 4
+    from combe.project import Project
+    from combe.stations.design import AerialDesign
 
 _NUMBERS: Final = (
     ("--spacing", "spacing_wavelengths", "Between the middles of neighbours [wavelengths].  [default: 1]"),
@@ -62,7 +60,7 @@ def _design_options(function: Any) -> Any:
     return function
 
 
-@click.command("aerial")
+@click.command("aerial", cls=ReportCommand)
 @click.argument("study", type=click.Path(path_type=Path), metavar="[STUDY]", required=False)
 @click.option("--station", metavar="NAME", help="The station whose [stations.array] is worked out.")
 @click.option(
@@ -83,47 +81,38 @@ def _design_options(function: Any) -> Any:
     metavar="DIR",
     help="Folder for the files.  [default: results, beside the study; without one, here]",
 )
-@json_option
+@report_options
 def command(
-    study: Path | None, station: str | None, name: str | None, out: Path | None, as_json: bool, **given: Any
-) -> None:
-    r"""Work out an aerial from its parts: gain, beamwidths, nulls, patterns.
+    study: Path | None, station: str | None, name: str | None, out: Path | None, shown: Shown, **given: Any
+) -> int:
+    """Work out an aerial from its parts: gain, beamwidths, nulls, patterns.
 
     Writes NAME_horizontal.csv and NAME_vertical.csv, which horizontal_pattern and vertical_pattern of a
     station take. Dipoles, stacked yagis, a trough of dipoles, or panels around a mast; from options, or from
     the [stations.array] table of a study.
-
-    \b
-    JSON: name, gain_dbi, gain_dbd, beam_bearing_deg, beam_elevation_deg, horizontal_beamwidth_deg,
-      vertical_beamwidth_deg (null where the pattern does not fall by 3 dB), horizontal_ripple_db,
-      null_above{angle_deg, level_db} and null_below{} (null where there is none),
-      grating_lobes[]{angle_deg (elevation, or bearing off the front of a line that runs sideways),
-        level_db} (those within 3 dB of the beam), omits[] (what the model leaves out),
-      horizontal_pattern, vertical_pattern (paths), cautions[]
     """
     from combe.publishing.files import ensure_folder
+    from combe.reports.aerial import document
     from combe.stations.design import work_out_design
     from combe.stations.pattern_file import write_pattern
 
     options = {key: value for key, value in given.items() if value is not None}
-    design, called = _asked(study, station, options)
+    loaded, design, called = _asked(study, station, options)
     worked = work_out_design(design)
     folder = ensure_folder(out or (default_out(study) if study else Path()))
     (stem,) = file_stems([[name or called]])
-    files = [folder / f"{stem}_{plane}.csv" for plane in ("horizontal", "vertical")]
-    for path, pattern in zip(
-        files, (worked.aerial.horizontal_pattern, worked.aerial.vertical_pattern), strict=True
-    ):
-        write_pattern(path, pattern)
-    if as_json:
-        print_json(_as_json(worked, files))
-    else:
-        _print(design, worked, files, study)
-        print_cautions()
+    files = {plane: folder / f"{stem}_{plane}.csv" for plane in ("horizontal", "vertical")}
+    write_pattern(files["horizontal"], worked.aerial.horizontal_pattern)
+    write_pattern(files["vertical"], worked.aerial.vertical_pattern)
+    answer = document(worked, design, loaded, called)
+    answer = answer.with_files(**{f"{plane}_pattern": path for plane, path in files.items()})
+    return shown.show(replace(answer, next_words=_to_use(files, study)))
 
 
-def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> tuple[AerialDesign, str]:
-    """Return the design of the study's station or of the options, and what to call it."""
+def _asked(
+    study: Path | None, station: str | None, options: dict[str, Any]
+) -> tuple[Project | None, AerialDesign, str]:
+    """Return the study, the design of its station or of the options, and what to call it."""
     from combe.stations.design import AerialDesign
 
     if study is None:
@@ -132,14 +121,15 @@ def _asked(study: Path | None, station: str | None, options: dict[str, Any]) -> 
         if station is not None:
             raise click.UsageError("--station goes with a study; name one, or leave it out")
         _require_options(options)
-        return AerialDesign(**options), options["kind"]
+        return None, AerialDesign(**options), options["kind"]
     if options:
         flags = ", ".join(sorted(options))
         raise click.UsageError(f"the study says what the aerial is; leave out {flags}, or the study")
-    from combe.study.file import load_study
-    from combe.study.run_aerial import design_of
+    from combe.answers.aerial import design_of
+    from combe.study.project_of import load_project
 
-    return design_of(load_study(study), station)
+    loaded = load_project(study)
+    return loaded, *design_of(loaded, station)
 
 
 def _require_options(options: dict[str, Any]) -> None:
@@ -150,72 +140,12 @@ def _require_options(options: dict[str, Any]) -> None:
         raise click.UsageError(f"--kind yagis also needs {', '.join(missing)}: those of one yagi")
 
 
-def _as_json(worked: WorkedOutAerial, files: list[Path]) -> dict[str, Any]:
-    from combe.publishing.cautions import CAUTIONS
-
-    aerial = worked.aerial
-    return {
-        "name": aerial.name,
-        "gain_dbi": aerial.gain_dbi,
-        "gain_dbd": aerial.gain_dbd,
-        "beam_bearing_deg": aerial.beam_bearing_deg,
-        "beam_elevation_deg": aerial.beam_elevation_deg,
-        "horizontal_beamwidth_deg": aerial.horizontal_beamwidth_deg,
-        "vertical_beamwidth_deg": aerial.vertical_beamwidth_deg,
-        "horizontal_ripple_db": worked.ripple_db,
-        "null_above": worked.null_above and worked.null_above._asdict(),
-        "null_below": worked.null_below and worked.null_below._asdict(),
-        "grating_lobes": [lobe._asdict() for lobe in worked.grating_lobes],
-        "omits": aerial.omits,
-        "horizontal_pattern": files[0].resolve(),
-        "vertical_pattern": files[1].resolve(),
-        "cautions": CAUTIONS,
-    }
-
-
-def _print(design: AerialDesign, worked: WorkedOutAerial, files: list[Path], study: Path | None) -> None:
-    aerial = worked.aerial
-    say(aerial.name)
-    say(f"  gain                  {aerial.gain_dbi:.2f} dBi, {aerial.gain_dbd:.2f} dBd")
-    say(
-        f"  beam                  bearing {aerial.beam_bearing_deg:.1f}°, "
-        f"elevation {aerial.beam_elevation_deg + 0.0:.2f}°"
-    )
-    say(f"  horizontal beamwidth  {_width(aerial.horizontal_beamwidth_deg)}")
-    say(f"  vertical beamwidth    {_width(aerial.vertical_beamwidth_deg)}")
-    say(f"  first null above      {_null(worked.null_above)}")
-    say(f"  first null below      {_null(worked.null_below)}")
-    say(f"  horizontal pattern    falls by {worked.ripple_db:.1f} dB at most")
-    _print_grating_lobes(design, worked)
-    say("Left out by the model:")
-    for words in aerial.omits:
-        say(f"  - {words}")
-    for path in files:
-        click.echo(f"written: {path}")
-    if study is not None:
-        say("To use them, write under the station in the study:")
-        for path, plane in zip(files, ("horizontal", "vertical"), strict=True):
-            click.echo(f'  {plane}_pattern = "{_beside(path, study)}"')
-
-
-def _print_grating_lobes(design: AerialDesign, worked: WorkedOutAerial) -> None:
-    """Warn of lobes nearly as strong as the beam, which the spacing lets stand."""
-    from combe.stations.design import clear_spacing_wavelengths, line_direction
-
-    if not worked.grating_lobes:
-        return
-    angle = "elevation" if line_direction(design) == "upwards" else "bearing off the front"
-    lobes = worked.grating_lobes
-    shown = ", ".join(
-        f"{lobe.angle_deg + 0.0:.1f}° ({lobe.level_db:+.1f} dB)" for lobe in lobes[:_LOBES_SHOWN]
-    )
-    more = len(lobes) - _LOBES_SHOWN
-    words = (
-        f"grating lobes within 3 dB of the beam, {angle} {shown}{f' and {more} more' if more > 0 else ''}: "
-        f"the elements are {design.spacing_wavelengths:g} wavelengths apart; none stands as strong as the "
-        f"beam if they are under {clear_spacing_wavelengths(design):.2f}"
-    )
-    say(click.wrap_text(f"warning: {words.replace('-', '−')}", width=96, subsequent_indent="  "))
+def _to_use(files: dict[str, Path], study: Path | None) -> tuple[str, ...]:
+    """Return the lines that make the station of a study take the patterns."""
+    if study is None:
+        return ()
+    lines = [f'  {plane}_pattern = "{_beside(path, study)}"' for plane, path in files.items()]
+    return ("To use them, write under the station in the study:", *lines)
 
 
 def _beside(path: Path, study: Path) -> str:
@@ -223,14 +153,3 @@ def _beside(path: Path, study: Path) -> str:
     folder = study.parent.resolve()
     full = path.resolve()
     return (full.relative_to(folder) if full.is_relative_to(folder) else full).as_posix()
-
-
-def _width(width_deg: float | None) -> str:
-    return "does not fall by 3 dB" if width_deg is None else f"{width_deg:.1f}°"
-
-
-def _null(minimum: Minimum | None) -> str:
-    if minimum is None:
-        return "none"
-    level = "a full null" if minimum.level_db < _FULL_NULL_DB else f"{minimum.level_db:.1f} dB"
-    return f"at elevation {minimum.angle_deg:.2f}°, {level}"

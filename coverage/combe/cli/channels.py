@@ -14,10 +14,10 @@ from combe.cli.output import print_cautions, print_json, print_made_by, print_ta
 from combe.digits import spoken
 
 if TYPE_CHECKING:
+    from combe.answers.channel_plan import ChannelPlan
+    from combe.answers.channels import ChannelsReport
     from combe.planning.channels.harm import HarmIn, HarmTo
     from combe.planning.channels.ranking import JointHarm, OutputRanking, RankedChannel
-    from combe.study.channel_plan import ChannelPlan
-    from combe.study.run_channels import ChannelsReport
 
 NO_PLAN = 1
 
@@ -77,10 +77,10 @@ def command(
       present{people_harmed, people_not_known, outputs[], harm[]} (the channels of the study as it stands),
       provenance{}, cautions[]
     """
-    from combe.study.file import load_study
-    from combe.study.run_channels import channels_report
+    from combe.answers.channels import channels_report
+    from combe.study.project_of import load_project
 
-    report = channels_report(load_study(study), relays, channels)
+    report = channels_report(load_project(study), relays, channels)
     if as_json:
         print_json(_as_json(report))
     else:
@@ -94,7 +94,7 @@ def _as_json(report: ChannelsReport) -> dict[str, Any]:
     proposed = report.plan.channels if report.plan else [None] * len(report.outputs)
     present = [each.present_channel for each in report.outputs]
     return {
-        "study": report.study.path.resolve(),
+        "study": report.project.key,
         "places": report.places,
         "people": report.people,
         "people_left_out": report.left_out,
@@ -176,7 +176,7 @@ def _plan_json(report: ChannelsReport, plan: ChannelPlan) -> dict[str, Any]:
 
 
 def _print(report: ChannelsReport, best: int) -> None:
-    title = report.study.content.study.title
+    title = report.project.title
     say(f"{title}: {spoken(report.people)} people at {spoken(report.places)} places")
     for relay, outputs in groupby(report.outputs, lambda each: each.relay):
         say(f"\n{relay}")

@@ -35,8 +35,8 @@ from combe.cli.output import (
 from combe.cli.progress import progress
 
 if TYPE_CHECKING:
+    from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.cli.cover_files import CoverFiles
-    from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
 
 
 @click.command("cover")
@@ -101,13 +101,13 @@ def command(
         worst_missing_db (all of them)}, only with --unserved; of all services; null without people,
       provenance{}, cautions[]; the people are null in a study without them
     """
+    from combe.answers.cover import cover_report
     from combe.cli.cover_files import write_cover_files
     from combe.prediction.field_store import usual_folder
     from combe.publishing.files import ensure_folder
-    from combe.study.file import load_study
-    from combe.study.run_cover import cover_report
+    from combe.study.project_of import load_project
 
-    loaded = load_study(study)
+    loaded = load_project(study)
     folder = ensure_folder(out or default_out(study))
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=None if no_cache else cache or usual_folder())
@@ -134,9 +134,9 @@ def cover_json(report: CoverReport, files: CoverFiles) -> dict[str, Any]:
     """Return what ``combe cover --json`` prints."""
     from combe.publishing.cautions import CAUTIONS
 
-    about, grid = report.study.content.study, report.grid
+    about, grid = report.project, report.grid
     return {
-        "study": report.study.path.resolve(),
+        "study": report.project.key,
         "title": about.title,
         "invented": about.invented,
         "grid": {
@@ -199,7 +199,7 @@ def _service_json(each: ServiceCoverage, erp_w: float, files: CoverFiles) -> dic
 
 def print_cover(report: CoverReport) -> None:
     """Print what each station covers, and who is served before and after."""
-    say(f"{report.study.content.study.title}: {report.provenance['grid']}")
+    say(f"{report.project.title}: {report.provenance['grid']}")
     heads = ("station", "service", "ch", "MHz", "ERP W", "minimum dBµV/m", "cells", "people served")
     rows = [
         (

@@ -13,12 +13,12 @@ from combe.cli.output import print_table, say
 from combe.digits import spoken
 
 if TYPE_CHECKING:
+    from combe.answers.cover import CoverReport, TakenUp
+    from combe.answers.feed_standing import FeedStanding
+    from combe.answers.network import Network
     from combe.planning.harm import Harm
     from combe.planning.people_count import PeopleCount
     from combe.planning.settlements import UnservedSettlement
-    from combe.study.feed_standing import FeedStanding
-    from combe.study.network import Network
-    from combe.study.run_cover import CoverReport, TakenUp
 
 _COLUMNS: Final = {
     "served before": "served_before",
@@ -198,7 +198,7 @@ def print_rasters(paths: Sequence[Path], folder: Path) -> None:
 
 def settlements(report: CoverReport) -> tuple[UnservedSettlement, ...] | None:
     """Return the settlements that do not have all services; None in a study without people."""
-    from combe.study.unserved import unserved_of
+    from combe.answers.unserved import unserved_of
 
     if report.people is None:
         return None

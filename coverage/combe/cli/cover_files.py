@@ -6,15 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from combe.answers.cover import CoverReport, ServiceCoverage
+from combe.answers.feed import FeedReport, feed_report
+from combe.answers.feed_standing import FeedStanding, feed_standings
 from combe.cli.file_names import file_stems
 from combe.cli.map_content import map_content
 from combe.files import clear_remains
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
-from combe.study.feed_standing import FeedStanding, feed_standings
-from combe.study.run_cover import CoverReport, ServiceCoverage
-from combe.study.run_feed import FeedReport, feed_report
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
         "service": service.service,
         "channel": str(service.channel),
         "frequency_mhz": f"{service.frequency_mhz:g}",
-        "receive_height_m": f"{report.study.content.television.receive_height_m:g}",
+        "receive_height_m": f"{report.project.receive_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
 
@@ -119,4 +119,4 @@ def _feeds(report: CoverReport) -> FeedReport | None:
     """Return the feeds to draw and to judge, or None where there is no relay."""
     if not any(covered.station.parent for covered in report.stations):
         return None
-    return feed_report(report.study, over_gaps=True)
+    return feed_report(report.project, over_gaps=True)

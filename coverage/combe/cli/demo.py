@@ -15,12 +15,12 @@ from combe.cli.progress import progress
 from combe.digits import spoken
 
 if TYPE_CHECKING:
-    from combe.study.feed_service import ServiceFeed
-    from combe.study.model_change import ModelChange, StationChange
-    from combe.study.run_check import CheckReport
-    from combe.study.run_cover import CoverReport
-    from combe.study.run_feed import FeedReport
-    from combe.study.site_report import SiteReport
+    from combe.answers.check import CheckReport
+    from combe.answers.cover import CoverReport
+    from combe.answers.feed import FeedReport
+    from combe.answers.feed_service import ServiceFeed
+    from combe.answers.model_change import ModelChange, StationChange
+    from combe.answers.site_report import SiteReport
 
 
 @click.command("demo")
@@ -42,6 +42,11 @@ def command(out: Path, as_json: bool) -> None:
     \b
     JSON: feed{as of combe feed}, cover{as of combe cover}, site{as of combe site}
     """
+    from combe.answers.check import check_report
+    from combe.answers.cover import cover_report
+    from combe.answers.feed import feed_report
+    from combe.answers.model_change import model_change, time_change
+    from combe.answers.site_report import site_report
     from combe.cli.cover import cover_json
     from combe.cli.cover_files import write_cover_files
     from combe.cli.feed_content import write_feed_page
@@ -51,26 +56,21 @@ def command(out: Path, as_json: bool) -> None:
     from combe.planning.siting import REHEARSAL
     from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
-    from combe.study.file import load_study
-    from combe.study.model_change import model_change, time_change
-    from combe.study.run_check import check_report
-    from combe.study.run_cover import cover_report
-    from combe.study.run_feed import feed_report
+    from combe.study.project_of import load_project
     from combe.study.samples import demo_study_path
-    from combe.study.site_report import site_report
 
-    study = load_study(demo_study_path())
+    project = load_project(demo_study_path())
     folder = ensure_folder(out)
     with progress() as told:
         with rehearsed_meanwhile(REHEARSAL):
-            checked, feed = check_report(study), feed_report(study)
+            checked, feed = check_report(project), feed_report(project)
             page = write_feed_page(feed, folder / "feed.html")
-            cover = cover_report(study, told)
+            cover = cover_report(project, told)
             by_diffraction = model_change(cover, "p526", progress=told)
             for_little_time = time_change(cover, 1.0)
             files = write_cover_files(cover, folder)
         with TemporaryDirectory() as blocks:
-            site = site_report(study, Path(blocks), progress=told)
+            site = site_report(project, Path(blocks), progress=told)
     hills = write_site_files(site, folder / "site")
     if as_json:
         parts = {"feed": feed_json(feed, page), "cover": cover_json(cover, files)}
@@ -88,7 +88,7 @@ def command(out: Path, as_json: bool) -> None:
 
 def _tell(checked: CheckReport, feed: FeedReport, cover: CoverReport) -> None:
     """Tell the story of the study in a few lines."""
-    say(f"{checked.study.content.study.title}")
+    say(f"{checked.project.title}")
     say(f"{checked.provenance['terrain']}. {checked.provenance.get('invented', '')}")
     say(f"  check  no faults; {checked.provenance['grid']}")
     for relay in feed.relays:

@@ -69,7 +69,8 @@ def command(
           erp_towards_site_dbw, distance_km, line_of_sight, controlling_km,
           free_space_loss_db, diffraction_loss_db, other_mechanisms_db, field_strength_dbuv_m
           (median of time), time_percent, fade_db, field_strength_at_time_dbuv_m, time_method,
-          enhancement_db (to 1 % of time), aerial_gain_dbi, aerial_output_dbm, feeder_loss_db,
+          enhancement_db (to 1 % of time; null, as enhanced_dbm, for a model without statistics of
+            time), aerial_gain_dbi, aerial_output_dbm, feeder_loss_db,
           splitter_loss_db, other_gain_db (amplifiers less filters and attenuators),
           receiver_input_dbm, receiver_input_dbuv (75 ohm), noise_dbm, carrier_to_noise_db (median),
           carrier_to_noise_with_own_output_db (and with the echo of a loop; an oscillating one
@@ -84,7 +85,7 @@ def command(
             noise_figure_db, carrier_to_noise_db, noise_step_db, total_dbm (all signals), strongest,
             limit_dbm, limited_by, headroom_db},
           window{median_dbm, faded_dbm, enhanced_dbm, place_fraction, reserve_db, mute_reserve_db,
-            headroom_db, output_fall_db, state, reason, ...},
+            headroom_db (of the median where enhanced_dbm is null), output_fall_db, state, reason, ...},
           interference[]{station, service, step, time, unwanted_dbuv_m, discrimination_db, protection_db,
             nuisance_dbuv_m, wanted_dbuv_m, carrier_to_interference_db, margin_db, reference},
           interference_margin_db, image_and_oscillator[]{station, service, channel_step, relation,
@@ -108,15 +109,15 @@ def command(
 
     What a study does not state is null, and is not judged.
     """
+    from combe.answers.feed import feed_report
+    from combe.answers.scan import bearing_search, height_scan, scan_heights
     from combe.cli.feed_content import write_feed_page
     from combe.cli.feed_json import feed_json
     from combe.cli.feed_print import print_bearing, print_feed, print_scan
     from combe.publishing.files import ensure_folder
-    from combe.study.file import load_study
-    from combe.study.run_feed import feed_report
-    from combe.study.run_scan import bearing_search, height_scan, scan_heights
+    from combe.study.project_of import load_project
 
-    loaded = load_study(study)
+    loaded = load_project(study)
     heights_m = None if receive_height is None else scan_heights(*receive_height)
     folder = ensure_folder(out or default_out(study))
     report = feed_report(loaded, time_percent=time_percent)

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+from combe.answers.feed import FeedReport, RelayFeed, ServiceFeed
+from combe.answers.scan import HeightScan
 from combe.cli.feed_parts import chain_parts, scan_part, spoiler_parts
 from combe.digits import true_minus
 from combe.publishing.feed_page import BudgetRow, FeedPage, FeedRelay, FeedService, render_feed_page
 from combe.publishing.files import write_text_atomically
 from combe.publishing.profile_diagram import profile_svg
 from combe.reception.budget import FeedBudget
-from combe.study.run_feed import FeedReport, RelayFeed, ServiceFeed
-from combe.study.run_scan import HeightScan
 
 _ROWS: Final = (
     ("frequency_mhz", "Frequency", "MHz"),
@@ -53,7 +53,7 @@ def write_feed_page(report: FeedReport, path: Path, scans: Mapping[str, HeightSc
 def feed_content(report: FeedReport, scans: Mapping[str, HeightScan] | None = None) -> FeedPage:
     """Return the page of a feed report, with the height scans by relay where there are any."""
     known = scans or {}
-    about = report.study.content.study
+    about = report.project
     return FeedPage(
         title=f"{about.title}: off-air feed",
         subtitle=about.note,

@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from combe.answers.feed import FeedReport, RelayFeed
+    from combe.answers.feed_service import ServiceFeed
+    from combe.answers.output_side import OutputSide
+    from combe.answers.receiving import ReceivingSide
+    from combe.answers.scan import HeightScan
     from combe.reception.cascade import Cascade
     from combe.reception.feed_interference import BearingChoice, Trap
     from combe.reception.own_output import OwnOutputRow
-    from combe.study.feed_service import ServiceFeed
-    from combe.study.output_side import OutputSide
-    from combe.study.receiving import ReceivingSide
-    from combe.study.run_feed import FeedReport, RelayFeed
-    from combe.study.run_scan import HeightScan
 
 
 def feed_json(
@@ -37,8 +37,8 @@ def feed_json(
             extra["best_bearing"] = None if choice is None else choice._asdict()
         relays.append(_relay_json(relay) | extra)
     return {
-        "study": report.study.path.resolve(),
-        "title": report.study.content.study.title,
+        "study": report.project.key,
+        "title": report.project.title,
         "verdict": report.verdict,
         "relays": relays,
         "page": page.resolve(),
@@ -113,7 +113,7 @@ def _spoilers_json(service: ServiceFeed, side: ReceivingSide) -> dict[str, Any]:
         "interference": [row._asdict() for row in report.rows],
         "interference_margin_db": report.margin_db,
         "image_and_oscillator": _rows_json(service.traps, stated=side.image_rejection_db is not None),
-        "own_output": _rows_json(service.own_outputs, stated=side.section.own_output is not None),
+        "own_output": _rows_json(service.own_outputs, stated=side.feed.own_output is not None),
         "loop": None if loop is None else asdict(loop),
         "intermodulation": _products_json(service),
     }

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 
+from combe.answers.feed import RelayFeed, ServiceFeed
+from combe.answers.output_side import isolation_words
+from combe.answers.scan import NO_REFLECTION, HeightScan, course_words
 from combe.digits import true_minus
 from combe.publishing.feed_page import FeedPicture, FeedTable
 from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
 from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
 from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
 from combe.reception.cascade import waterfall
-from combe.study.output_side import isolation_words
-from combe.study.run_feed import RelayFeed, ServiceFeed
-from combe.study.run_scan import NO_REFLECTION, HeightScan, course_words
 
 Part = FeedTable | FeedPicture
 
@@ -158,7 +158,7 @@ def _own_frequencies(relay: RelayFeed) -> FeedTable:
 
 
 def _own_output(relay: RelayFeed) -> FeedTable | None:
-    own = relay.side.section.own_output
+    own = relay.side.feed.own_output
     if own is None:
         return None
     heads = (

@@ -9,11 +9,11 @@ import click
 from combe.cli.output import print_table, say
 
 if TYPE_CHECKING:
+    from combe.answers.feed import FeedReport, RelayFeed
+    from combe.answers.feed_service import ServiceFeed
+    from combe.answers.scan import HeightScan
     from combe.reception.feed_interference import BearingChoice
     from combe.reception.own_output import LoopResult
-    from combe.study.feed_service import ServiceFeed
-    from combe.study.run_feed import FeedReport, RelayFeed
-    from combe.study.run_scan import HeightScan
 
 _HEADS: Final = (
     "service", "ch", "MHz", "ERP dBW", "free space dB", "diffraction dB", "other dB", "field dBµV/m",
@@ -50,7 +50,7 @@ def print_feed(report: FeedReport) -> None:
 
 def print_scan(scan: HeightScan) -> None:
     """Print the field at each height, and how it goes at the planned one."""
-    from combe.study.run_scan import NO_REFLECTION, course_words
+    from combe.answers.scan import NO_REFLECTION, course_words
 
     say(f"\n{scan.relay}: field by height of the receiving aerial, median of time")
     heads = ("height m", *(f"{each.service.name} dBµV/m" for each in scan.services))
@@ -149,9 +149,11 @@ def _print_window(relay: RelayFeed) -> None:
     if window is None:
         return
     percent = relay.services[0].budget.time_percent
+    known = all(place.enhanced_dbm is not None for place in places)
+    times = f"50 %, {percent:g} % and 1 % of time" if known else "the median of time, of which alone is known"
     say(
         f"\n  Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
-        f"{window.mute_dbm:g} dBm; levels for 50 %, {percent:g} % and 1 % of time"
+        f"{window.mute_dbm:g} dBm; levels for {times}"
     )
     heads = (
         "service", "median dBm", "faded dBm", "enhanced dBm", "reserve dB", "to mute dB", "headroom dB",
@@ -224,9 +226,9 @@ def _print_interference(relay: RelayFeed) -> None:
 
 
 def _print_own_output(relay: RelayFeed) -> None:
-    from combe.study.output_side import isolation_words
+    from combe.answers.output_side import isolation_words
 
-    own = relay.side.section.own_output
+    own = relay.side.feed.own_output
     if own is None:
         return
     say(f"\n  The relay's own outputs at the receiving aerial. {isolation_words(own)}")

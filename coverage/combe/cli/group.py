@@ -13,9 +13,9 @@ from typing import Any, Final, NoReturn
 
 import click
 
-from combe import __version__
 from combe.cli.progress import compiling_told
-from combe.errors import CombeError
+from combe.errors import CombeError, StudyError
+from combe.version import __version__
 
 COMMANDS: Final = (
     "demo",
@@ -30,6 +30,7 @@ COMMANDS: Final = (
     "channels",
     "visit",
     "evidence",
+    "guide",
 )
 """The commands in the order of work; each is the function ``command`` of the file of its name."""
 
@@ -97,6 +98,8 @@ def _exit_code(run: Callable[[], Any]) -> int:
         return _complain(error.format_message())
     except SystemExit:
         return READER_GONE
+    except StudyError as error:
+        return _complain_of_all(error)
     except (CombeError, OSError) as error:
         return _complain(_with_notes(str(error), error))
     except (KeyboardInterrupt, click.Abort) as error:
@@ -122,6 +125,16 @@ def _confess(error: Exception) -> int:
 def _with_notes(words: str, error: BaseException) -> str:
     """Return words on an error with the notes that whoever let it pass has added to it."""
     return "; ".join([words, *getattr(error, "__notes__", ())])
+
+
+def _complain_of_all(error: StudyError) -> int:
+    """Tell the faults of a study, one a line."""
+    if len(error.faults) == 1:
+        return _complain(_with_notes(str(error), error))
+    _complain(_with_notes(f"study {error.path} has {len(error.faults)} faults", error))
+    for fault in error.faults:
+        click.echo(f"  {' '.join(fault.split())}", err=True)
+    return BAD_INPUT
 
 
 def _complain(message: str) -> int:

@@ -6,6 +6,12 @@ from typing import Final
 
 import numpy as np
 
+from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
+from combe.answers.feed import FeedReport, RelayFeed
+from combe.answers.feed_standing import feed_standings
+from combe.answers.network import Network
+from combe.answers.people_places import people_places
+from combe.answers.place_shares import PlaceShares, place_shares
 from combe.digits import true_minus
 from combe.planning.people_count import limited_by_interference
 from combe.publishing.content import (
@@ -19,12 +25,6 @@ from combe.publishing.content import (
 )
 from combe.reception.service import Field
 from combe.stations.transmitter import Station
-from combe.study.feed_standing import feed_standings
-from combe.study.network import Network
-from combe.study.people_places import people_places
-from combe.study.place_shares import PlaceShares, place_shares
-from combe.study.run_cover import CoverReport, ServiceCoverage, StationCoverage
-from combe.study.run_feed import FeedReport, RelayFeed
 
 _BEFORE, _AFTER = "before", "after"
 _EVERY = "Every station"
@@ -38,7 +38,7 @@ MOST_STATION_LAYERS: Final = 24
 
 def map_content(report: CoverReport, feeds: FeedReport | None, *, shares: bool = False) -> MapPage:
     """Return the map of a coverage, with the feeds where they are known, and shares of places if asked."""
-    about = report.study.content.study
+    about = report.project
     return MapPage(
         title=about.title,
         subtitle=about.note,

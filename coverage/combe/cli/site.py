@@ -19,7 +19,7 @@ from combe.cli.output import (
 from combe.cli.progress import progress
 
 if TYPE_CHECKING:
-    from combe.study.site_report import SiteReport
+    from combe.answers.site_report import SiteReport
 
 
 @click.command("site")
@@ -76,14 +76,14 @@ def command(
         words},
       failures[]{first, last, words}, map (path), vector (path), comparison (path), provenance{}, cautions[]
     """
+    from combe.answers.site_report import site_report
     from combe.cli.site_content import write_site_files
     from combe.cli.site_json import site_json
     from combe.files import ensure_folder
     from combe.prediction.field_store import usual_folder
-    from combe.study.file import load_study
-    from combe.study.site_report import site_report
+    from combe.study.project_of import load_project
 
-    loaded = load_study(study)
+    loaded = load_project(study)
     folder = ensure_folder(out or default_out(study))
     kept = None if no_cache else cache or usual_folder()
     with progress() as told:
@@ -119,7 +119,7 @@ def print_site(report: SiteReport) -> None:
         speed_words,
     )
 
-    say(report.work.study.content.study.title)
+    say(report.work.project.title)
     for line in (*funnel_lines(report), speed_words(report)):
         say(f"  {line}")
     say()

@@ -7,6 +7,10 @@ from pathlib import Path
 
 import numpy as np
 
+from combe.answers.site_candidates import Candidate, served_by
+from combe.answers.site_feed import NOT_JUDGED
+from combe.answers.site_report import SiteReport
+from combe.answers.site_setup import cell_of
 from combe.cli.output import plain
 from combe.cli.site_words import (
     facts_of,
@@ -32,10 +36,6 @@ from combe.publishing.site_page import (
 from combe.publishing.site_picture import HillPicture, PictureMark
 from combe.publishing.vector import hill_layer, station_layer, write_geopackage
 from combe.stations.transmitter import Station
-from combe.study.site_candidates import Candidate, served_by
-from combe.study.site_feed import NOT_JUDGED
-from combe.study.site_report import SiteReport
-from combe.study.site_setup import cell_of
 
 
 @dataclass(frozen=True)
@@ -195,7 +195,7 @@ def comparison(report: SiteReport, sheets: list[HillSheet], compare: tuple[int, 
 
 
 def _frame(report: SiteReport, title: str) -> SiteFrame:
-    about = report.work.study.content.study
+    about = report.work.project
     made = tuple(f"{name}: {words}" for name, words in report.provenance.items())
     return SiteFrame(
         title,
@@ -245,7 +245,7 @@ def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]
 def _station_marks(report: SiteReport) -> list[PictureMark]:
     """Return the stations that stand on the grid; beyond it a label would stand without its mark."""
     marks, grid = [], report.work.area.grid
-    for station in report.work.scene.stations:
+    for station in report.work.project.stations:
         row, column = cell_of(report.work.area, station.longitude_deg, station.latitude_deg)
         if -0.5 <= row < grid.rows - 0.5 and -0.5 <= column < grid.columns - 0.5:
             marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
@@ -284,7 +284,7 @@ def _layers(report: SiteReport) -> dict[str, object]:
     ]
     places = [(each.station.longitude_deg, each.station.latitude_deg) for each in report.candidates]
     layers: dict[str, object] = {
-        "stations": station_layer([_mark(each) for each in report.work.scene.stations])
+        "stations": station_layer([_mark(each) for each in report.work.project.stations])
     }
     if rows:
         layers["hills"] = hill_layer(rows, places)

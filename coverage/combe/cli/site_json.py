@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 from combe.digits import for_terminal
 
 if TYPE_CHECKING:
+    from combe.answers.site_candidates import Candidate, FeedRow
+    from combe.answers.site_report import SiteReport
+    from combe.answers.site_sets import ChosenSite
     from combe.cli.site_content import SiteFiles
     from combe.planning.siting.best_set import SiteSet
-    from combe.study.site_candidates import Candidate, FeedRow
-    from combe.study.site_report import SiteReport
-    from combe.study.site_sets import ChosenSite
 
 
 def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
@@ -20,10 +20,10 @@ def site_json(report: SiteReport, files: SiteFiles) -> dict[str, Any]:
     from combe.publishing.cautions import CAUTIONS
 
     work = report.work
-    about, search, run = work.study.content.study, work.search, work.search.run
+    about, search, run = work.project, work.search, work.search.run
     counted = search.harm_counted
     return {
-        "study": work.study.path.resolve(),
+        "study": work.project.key,
         "title": about.title,
         "invented": about.invented,
         "hills": int(search.hills.size),

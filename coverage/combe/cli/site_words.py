@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Final
 from combe.digits import spoken
 
 if TYPE_CHECKING:
+    from combe.answers.site import Search
+    from combe.answers.site_candidates import Candidate
+    from combe.answers.site_report import OwnRelay, SiteReport
     from combe.planning.siting.best_set import SiteSet
-    from combe.study.run_site import Search
-    from combe.study.site_candidates import Candidate
-    from combe.study.site_report import OwnRelay, SiteReport
 
 
 _MAY_LACK: Final = ("harmed", "score", "feed")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from combe.answers.survey import SurveyReport
 from combe.cli.output import print_table, say
 from combe.planning.survey import ErrorStatistics, SurveyError
-from combe.study.run_survey import SurveyReport
 
 _HEADS = (
     "points",
@@ -27,9 +27,9 @@ def survey_json(report: SurveyReport) -> dict[str, Any]:
     from combe.publishing.cautions import CAUTIONS
 
     return {
-        "study": report.study.path.resolve(),
-        "title": report.study.content.study.title,
-        "points": report.source.resolve(),
+        "study": report.project.key,
+        "title": report.project.title,
+        "points": report.source.key,
         "all": _statistics_json(report.whole),
         "by_station": [_statistics_json(each) for each in report.stations],
         "by_distance": [_statistics_json(each) for each in report.distances],
@@ -45,7 +45,7 @@ def survey_json(report: SurveyReport) -> dict[str, Any]:
 
 def print_survey(report: SurveyReport) -> None:
     """Print the statistics, and what a correction would be or is."""
-    say(f"{report.study.content.study.title}: measured less predicted, {report.source.name}")
+    say(f"{report.project.title}: measured less predicted, {report.source.name}")
     rows = (report.whole, *report.stations, *report.distances, *report.obstructions)
     print_table(_HEADS, [_row(each) for each in rows])
     applied = "applied to the maps" if report.applied else "not applied; write apply_correction = true"

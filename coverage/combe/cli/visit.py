@@ -11,12 +11,12 @@ from combe.cli.options import json_option, out_option, study_argument
 from combe.cli.output import default_out, print_cautions, print_json, print_table, say
 
 if TYPE_CHECKING:
+    from combe.answers.visit import SheetReport, StationSheet, VisitReport
     from combe.cli.visit_content import SheetFiles
     from combe.planning.exposure import ComplianceDistance
     from combe.planning.visits.judge import Judgement
     from combe.planning.visits.sheet import SheetRow
-    from combe.study.file import Study
-    from combe.study.run_visit import SheetReport, StationSheet, VisitReport
+    from combe.project import Project
 
 OUT_OF_TOLERANCE = 1
 
@@ -71,24 +71,26 @@ def command(
         errors[]{row, station, service, measured_dbuv_m, predicted_dbuv_m, error_db, distance_km, ...}
     """
     from combe.publishing.files import ensure_folder
-    from combe.study.file import load_study
+    from combe.study.file import default_log
+    from combe.study.project_of import load_project
 
     if [bool(readings), sheet, log, survey].count(True) != 1:
         raise click.UsageError("name a file of readings, or ask for --sheet, --log or --survey: one of them")
-    loaded = load_study(study)
+    loaded = load_project(study)
+    log_file = more["log_file"] or default_log(study)
     if survey:
         return _survey(loaded, as_json)
     folder = ensure_folder(more["out"] or default_out(study))
     if sheet:
-        return _sheet(loaded, folder, as_json, more)
-    return _visit(loaded, readings, folder, as_json, more)
+        return _sheet(loaded, log_file, folder, as_json, more["aerial_size_m"])
+    return _visit(loaded, readings, log_file, folder, as_json, store=not more["dry_run"])
 
 
-def _survey(study: Study, as_json: bool) -> int:
+def _survey(project: Project, as_json: bool) -> int:
+    from combe.answers.survey import survey_report
     from combe.cli.survey_content import print_survey, survey_json
-    from combe.study.run_survey import survey_report
 
-    report = survey_report(study)
+    report = survey_report(project)
     if as_json:
         print_json(survey_json(report))
     else:
@@ -97,14 +99,16 @@ def _survey(study: Study, as_json: bool) -> int:
     return 0
 
 
-def _visit(study: Study, readings: Path | None, folder: Path, as_json: bool, more: dict[str, Any]) -> int:
+def _visit(
+    project: Project, readings: Path | None, log: Path, folder: Path, as_json: bool, *, store: bool
+) -> int:
+    from combe.answers.visit import kept_told, log_report, visit_report
     from combe.cli.visit_content import write_visit_page
-    from combe.study.run_visit import kept_told, log_report, visit_report
 
     if readings is None:
-        report = log_report(study, log=more["log_file"])
+        report = log_report(project, log)
     else:
-        report = visit_report(study, readings, log=more["log_file"], store=not more["dry_run"])
+        report = visit_report(project, readings, log, store=store)
     with kept_told(report.log, report.stored, bool(report.taken)):
         page = write_visit_page(report, folder / "visit.html")
     if as_json:
@@ -118,11 +122,11 @@ def _visit(study: Study, readings: Path | None, folder: Path, as_json: bool, mor
     return OUT_OF_TOLERANCE if report.status == "out" else 0
 
 
-def _sheet(study: Study, folder: Path, as_json: bool, more: dict[str, Any]) -> int:
+def _sheet(project: Project, log: Path, folder: Path, as_json: bool, aerial_size_m: float | None) -> int:
+    from combe.answers.visit import sheet_report
     from combe.cli.visit_content import write_sheet_files
-    from combe.study.run_visit import sheet_report
 
-    report = sheet_report(study, log=more["log_file"], aerial_size_m=more["aerial_size_m"])
+    report = sheet_report(project, log, aerial_size_m=aerial_size_m)
     files = write_sheet_files(report, folder)
     if as_json:
         print_json(sheet_json(report, files))
@@ -165,8 +169,8 @@ def _head(report: VisitReport | SheetReport) -> dict[str, Any]:
     from combe.publishing.cautions import CAUTIONS
 
     return {
-        "study": report.study.path.resolve(),
-        "title": report.study.content.study.title,
+        "study": report.project.key,
+        "title": report.project.title,
         "log": report.log.resolve(),
         "provenance": report.provenance,
         "cautions": CAUTIONS,
@@ -263,7 +267,7 @@ def print_visit(report: VisitReport) -> None:
     from combe.cli.visit_content import taken_words
     from combe.publishing.visit_page import name_of
 
-    say(f"{report.study.content.study.title}: {report.status}; {taken_words(report)}")
+    say(f"{report.project.title}: {report.status}; {taken_words(report)}")
     for station in dict.fromkeys(each.key.station for each in report.judgements):
         say(station)
         judged = [each for each in report.judgements if each.key.station == station]

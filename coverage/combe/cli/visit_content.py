@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
+from combe.answers.visit import SheetReport, StationSheet, VisitReport
 from combe.planning.visits.sheet import sheet_text
 from combe.publishing.files import write_text_atomically
 from combe.publishing.sheet_page import SheetPage, SheetStation, render_sheet_page
 from combe.publishing.visit_page import VisitPage, render_visit_page
-from combe.study.run_visit import SheetReport, StationSheet, VisitReport
 
 
 class SheetFiles(NamedTuple):
@@ -36,7 +36,7 @@ def write_sheet_files(report: SheetReport, folder: Path) -> SheetFiles:
 
 def visit_content(report: VisitReport) -> VisitPage:
     """Return the page of a visit."""
-    about = report.study.content.study
+    about = report.project
     return VisitPage(
         title=f"{about.title}: site visits",
         subtitle=about.note,
@@ -61,7 +61,7 @@ def taken_words(report: VisitReport) -> str:
 
 def sheet_content(report: SheetReport) -> SheetPage:
     """Return the sheet for the next visit."""
-    about = report.study.content.study
+    about = report.project
     return SheetPage(
         title=f"{about.title}: sheet for the next visit",
         subtitle=about.note,

@@ -28,15 +28,17 @@ from combe.evidence import (
     p526_spherical,
     p1812_set,
     p1812_steps,
+    p2001_paths,
+    p2001_set,
     place_statistics,
     protection,
     relays,
     summation,
 )
-from combe.evidence.case import EvidenceCase, Standing
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 
 REFERENCE_VARIABLE: Final = "COMBE_REFERENCE_DATA"
-"""Names a folder with p1812/profiles, p1812/logs and delta_bullington of the Study Group 3 reference data."""
+"""Names a folder with p1812/profiles, p1812/logs, delta_bullington and p2001 of reference data."""
 
 _ROUNDING: Final = 1e-12
 """Relative to the expected figure: what the last digits of double precision may lose."""
@@ -48,6 +50,7 @@ _TABLES: Final = (
     p526_bullington,
     p526_spherical,
     p1812_steps,
+    p2001_paths,
     bt419,
     bt2033,
     dvbt,
@@ -99,8 +102,8 @@ def reference_folder() -> Path | None:
 
 def check_folder(folder: Path, named_by: str) -> Path:
     """Return the folder, or raise RangeError when it is none or holds no reference data."""
-    if not any((folder / part).is_dir() for part in ("p1812", "delta_bullington")):
-        allowed = "a folder that holds p1812 or delta_bullington"
+    if not any((folder / part).is_dir() for part in ("p1812", "delta_bullington", "p2001")):
+        allowed = "a folder that holds p1812, delta_bullington or p2001"
         raise RangeError(named_by, folder, allowed, f"{p1812_set.PUBLIC_SOURCE} has the files")
     return folder
 
@@ -109,7 +112,8 @@ def all_cases(folder: Path | None = None) -> tuple[EvidenceCase, ...]:
     """Return every case; with a folder of reference data also those that need its files."""
     cases = [case for table in _TABLES for case in table.cases()]
     if folder is not None:
-        cases += [*p526_bullington.file_cases(folder), *p1812_set.file_cases(folder)]
+        for table in (p526_bullington, p1812_set, p2001_set):
+            cases += table.file_cases(folder)
     order = list(dict.fromkeys(case.recommendation for case in cases))
     return tuple(sorted(cases, key=lambda case: order.index(case.recommendation)))
 
@@ -155,3 +159,37 @@ def count_by_standing(rows: Iterable[EvidenceRow]) -> dict[Standing, tuple[int, 
         there, met = counts.get(row.case.standing, (0, 0))
         counts[row.case.standing] = (there + 1, met + row.within)
     return counts
+
+
+@dataclass(frozen=True)
+class EvidenceReport:
+    """Every row that was asked for, and the folder of reference data that was read, None without one."""
+
+    rows: tuple[EvidenceRow, ...]
+    reference_data: Path | None
+
+    @property
+    def checked(self) -> tuple[int, int]:
+        """How many figures check something, and how many of them are met."""
+        rows = checked_rows(self.rows)
+        return len(rows), sum(row.within for row in rows)
+
+    @property
+    def by_standing(self) -> dict[Standing, tuple[int, int]]:
+        """How many figures of each standing there are, and how many of them are met."""
+        return count_by_standing(self.rows)
+
+    @property
+    def typed_twice(self) -> tuple[int, int]:
+        """How many look-ups were typed twice, and how many are alike; these are no figures that check."""
+        return self.by_standing.get(TYPED_TWICE, (0, 0))
+
+    @property
+    def missed(self) -> tuple[EvidenceRow, ...]:
+        """The rows that are not within their tolerance, of whatever standing."""
+        return tuple(row for row in self.rows if not row.within)
+
+
+def evidence_report(folder: Path | None = None, word: str = "") -> EvidenceReport:
+    """Work out the cases as :func:`run_evidence` does, and return them as one answer."""
+    return EvidenceReport(run_evidence(folder, word), folder)

@@ -28,7 +28,6 @@ import numpy as np
 import numpy.typing as npt
 import platformdirs
 
-from combe import __version__
 from combe.errors import OutputError
 from combe.files import clear_remains, ensure_folder
 from combe.prediction.area import Area
@@ -39,6 +38,7 @@ from combe.prediction.sealed_file import SealedFile, open_sealed, read_rows, wri
 from combe.stations.transmitter import Station
 from combe.terrain.grid import StudyGrid
 from combe.terrain.sampling import height_at
+from combe.version import __version__
 
 PREDICTING_ROOMS: Final = ("terrain", "propagation", "standards", "stations", "prediction")
 _LIBRARIES: Final = ("numpy", "numba", "pyproj", "rasterio")

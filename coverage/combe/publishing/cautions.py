@@ -18,3 +18,9 @@ CAUTIONS: Final = (
     "anything on this page.",
 )
 """Our own sentences; every page and report prints all of them."""
+
+CAUTION_LINES: Final = (
+    "Caution: an estimate and no licence; local codes and licensed practitioners prevail. Heights, RF and",
+    "mains injure and kill: leave the work to competent people. All cautions: add --full",
+)
+"""The same in two lines, for a terminal that shows the answer alone."""

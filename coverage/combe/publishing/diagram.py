@@ -51,14 +51,14 @@ def series(number: int) -> tuple[str, str]:
 
 
 @contextmanager
-def drawing(width_in: float, height_in: float) -> Iterator[tuple[Any, Any]]:
+def drawing(width_in: float, height_in: float, *, polar: bool = False) -> Iterator[tuple[Any, Any]]:
     """Give a figure and its axes in our style; sizes in inches."""
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 
     with rc_context(STYLE):
         figure = Figure(figsize=(width_in, height_in), layout="constrained")
-        yield figure, figure.add_subplot()
+        yield figure, figure.add_subplot(projection="polar" if polar else None)
 
 
 def svg_text(figure: Any) -> str:

@@ -67,6 +67,23 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
     )
 
 
+def page_of(title: str, style: str, body: str) -> str:
+    """Return a page of our own style and body, without scripts, under the same policy.
+
+    Raises
+    ------
+    PageError
+        The body holds a link to something that would be fetched.
+    """
+    head = f"<style>{style}</style>"
+    _refuse_links(body)
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f"{_OUR_VIEWPORT}\n{content_policy(head)}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
+        f"<body>\n{body}\n</body>\n</html>\n"
+    )
+
+
 def content_policy(code: str, *, image_hosts: tuple[str, ...] = ()) -> str:
     """Return the policy element that allows just the script and style blocks found in ``code``."""
     scripts = " ".join(_hash(block) for block in _SCRIPT.findall(code)) or "'none'"

@@ -34,14 +34,38 @@ def shortened(text: object, most: int) -> str:
     ('Upper C…', '谷谷…')
     """
     words = plain(text)
-    if _width(words) <= most:
+    if width_of(words) <= most:
         return words
-    widths = itertools.accumulate(map(_width, words))
+    widths = itertools.accumulate(map(width_of, words))
     return "".join(sign for sign, end in zip(words, widths, strict=True) if end < most).rstrip() + "…"
 
 
-def _width(text: str) -> int:
+def width_of(text: str) -> int:
+    """Return how many signs wide a text is in a terminal."""
     return sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text)
+
+
+def in_lines(text: str, most: int) -> list[str]:
+    """Return the text in lines no wider than so many signs; a wider word is broken, at a joint if it has one.
+
+    >>> in_lines("as far as 谷谷谷谷 go", 6)
+    ['as far', 'as', '谷谷谷', '谷 go']
+    """
+    lines, most = [""], max(most, 2)
+    for word in text.split():
+        joined = f"{lines[-1]} {word}" if lines[-1] else word
+        if width_of(joined) <= most:
+            lines[-1] = joined
+            continue
+        lines += [word] if lines[-1] else []
+        lines[-1] = word
+        while width_of(lines[-1]) > most:
+            ends = itertools.accumulate(map(width_of, lines[-1]))
+            fit = max(sum(end <= most for end in ends), 1)
+            joint = max(lines[-1].rfind(sign, 0, fit) for sign in "-_/.") + 1
+            fit = joint if joint > fit // 2 else fit
+            lines[-1:] = [lines[-1][:fit], lines[-1][fit:]]
+    return lines
 
 
 def encode(text: object) -> str:

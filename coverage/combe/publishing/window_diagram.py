@@ -15,12 +15,18 @@ _LONGEST: Final = 22
 
 @dataclass(frozen=True)
 class WindowBar:
-    """One service at the receiver's input [dBm]: faded, median, enhanced."""
+    """One service at the receiver's input [dBm]: faded, median, enhanced; None where that is not known."""
 
     name: str
     faded_dbm: float
     median_dbm: float
-    enhanced_dbm: float
+    enhanced_dbm: float | None
+
+    @property
+    def levels_dbm(self) -> tuple[float, ...]:
+        """What is known, from the lowest."""
+        found = (self.faded_dbm, self.median_dbm, self.enhanced_dbm)
+        return tuple(level for level in found if level is not None)
 
 
 @dataclass(frozen=True)
@@ -53,13 +59,14 @@ def window_svg(window: WindowPicture) -> str:
 
 def _draw(axes: Any, bar: WindowBar, place: int) -> None:
     colour, mark = series(place)
-    axes.hlines(place, bar.faded_dbm, bar.enhanced_dbm, color=colour, linewidth=3.0, alpha=0.55, zorder=3)
-    axes.plot([bar.faded_dbm, bar.enhanced_dbm], [place, place], color=colour, linestyle="none", marker="|",
+    low, high = bar.levels_dbm[0], bar.levels_dbm[-1]
+    axes.hlines(place, low, high, color=colour, linewidth=3.0, alpha=0.55, zorder=3)
+    axes.plot([low, high], [place, place], color=colour, linestyle="none", marker="|",
               markersize=11, zorder=4)  # fmt: skip
     axes.plot([bar.median_dbm], [place], color=colour, marker=mark, markersize=7, linestyle="none", zorder=5)
     axes.annotate(
-        f"{number(bar.faded_dbm, 1)} … {number(bar.median_dbm, 1)} … {number(bar.enhanced_dbm, 1)}",
-        (bar.enhanced_dbm, place), xytext=(9, 0), textcoords="offset points", va="center", fontsize=8.5,
+        " … ".join(number(level, 1) for level in bar.levels_dbm),
+        (high, place), xytext=(9, 0), textcoords="offset points", va="center", fontsize=8.5,
         color=INK, zorder=6,
     )  # fmt: skip
 
@@ -69,11 +76,13 @@ def _dress(axes: Any, window: WindowPicture) -> None:
     axes.set_yticks(range(len(names)), names, parse_math=False)
     axes.tick_params(axis="y", length=0, labelcolor=INK)
     axes.set_ylim(len(names) - 0.4, -0.6)
-    levels = [level for bar in window.bars for level in (bar.faded_dbm, bar.enhanced_dbm)]
+    levels = [level for bar in window.bars for level in bar.levels_dbm]
     low = min(*levels, window.mute_dbm) - 4.0
     axes.set_xlim(low, max(*levels, window.highest_dbm) + 12.0)
+    known = all(bar.enhanced_dbm is not None for bar in window.bars)
     axes.set_xlabel(
-        f"receiver input, dBm: exceeded for {window.time_percent:g} % of time … median … for 1 % of time"
+        f"receiver input, dBm: exceeded for {window.time_percent:g} % of time … median"
+        + (" … for 1 % of time" if known else "")
     )
     open_frame(axes)
     axes.spines["left"].set_color(SOFT)

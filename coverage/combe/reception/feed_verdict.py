@@ -253,8 +253,11 @@ def _window(place: WindowPlace | None) -> list[Finding]:
 
 
 def _top(place: WindowPlace) -> str:
-    enhanced = f"the enhanced input {place.enhanced_dbm:.1f} dBm"
-    return f"{enhanced} is {telling(place.headroom_db, 0.0, 1)} dB under the window's top"
+    called, input_dbm = "enhanced", place.enhanced_dbm
+    if input_dbm is None:
+        called, input_dbm = "median", place.median_dbm
+    below_db = telling(place.headroom_db, 0.0, 1)
+    return f"the {called} input {input_dbm:.1f} dBm is {below_db} dB under the window's top"
 
 
 def _interference(report: InterferenceReport | None) -> list[Finding]:

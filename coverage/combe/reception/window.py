@@ -54,14 +54,15 @@ class WindowPlace:
     ``place_fraction`` is 0 at the lowest input and 1 at the highest, of the median. ``reserve_db`` is how
     much further the faded input may fall before the output does, ``reserve_at_median_db`` the same of the
     median, ``mute_reserve_db`` how much further the faded input may fall before the relay mutes,
-    ``headroom_db`` how much further the enhanced input may rise; all negative when passed.
+    ``headroom_db`` how much further the enhanced input may rise; all negative when passed. Where the
+    enhancement is not known ``enhanced_dbm`` is None, and the headroom is that of the median.
     ``output_fall_db`` is by how much the output is down at the faded input; infinite when muted.
     """
 
     service: str
     median_dbm: float
     faded_dbm: float
-    enhanced_dbm: float
+    enhanced_dbm: float | None
     place_fraction: float
     reserve_at_median_db: float
     reserve_db: float
@@ -86,7 +87,7 @@ def output_fall_db(window: AgcWindow, input_dbm: float) -> float:
 
 
 def place_in_window(
-    window: AgcWindow, service: str, median_dbm: float, *, fade_db: float, enhancement_db: float = 0.0
+    window: AgcWindow, service: str, median_dbm: float, *, fade_db: float, enhancement_db: float | None = None
 ) -> WindowPlace:
     """Say where a service sits in the window.
 
@@ -98,8 +99,8 @@ def place_in_window(
         At the receiver's input, exceeded for half of the time [dBm].
     fade_db : float
         Median less the level exceeded for 99 % of time [dB], 0 to 100.
-    enhancement_db : float
-        Level exceeded for 1 % of time less the median [dB], 0 to 100.
+    enhancement_db : float or None
+        Level exceeded for 1 % of time less the median [dB], 0 to 100; None where it is not known.
 
     Returns
     -------
@@ -113,37 +114,39 @@ def place_in_window(
     """
     require_range(f"median_dbm of service {service!r}", median_dbm, -200.0, 60.0)
     require_range(f"fade_db of service {service!r}", fade_db, 0.0, 100.0)
-    require_range(f"enhancement_db of service {service!r}", enhancement_db, 0.0, 100.0)
-    faded_dbm, enhanced_dbm = median_dbm - fade_db, median_dbm + enhancement_db
-    state = _state(window, faded_dbm, enhanced_dbm)
+    if enhancement_db is not None:
+        require_range(f"enhancement_db of service {service!r}", enhancement_db, 0.0, 100.0)
+    faded_dbm, highest_dbm = median_dbm - fade_db, median_dbm + (enhancement_db or 0.0)
+    state = _state(window, faded_dbm, highest_dbm)
+    called = "median" if enhancement_db is None else "enhanced"
     return WindowPlace(
         service=service,
         median_dbm=median_dbm,
         faded_dbm=faded_dbm,
-        enhanced_dbm=enhanced_dbm,
+        enhanced_dbm=None if enhancement_db is None else highest_dbm,
         place_fraction=(median_dbm - window.lowest_dbm) / (window.highest_dbm - window.lowest_dbm),
         reserve_at_median_db=median_dbm - window.lowest_dbm,
         reserve_db=faded_dbm - window.lowest_dbm,
         mute_reserve_db=faded_dbm - window.mute_dbm,
-        headroom_db=window.highest_dbm - enhanced_dbm,
+        headroom_db=window.highest_dbm - highest_dbm,
         output_fall_db=output_fall_db(window, faded_dbm),
         state=state,
-        reason=_reason(window, faded_dbm, enhanced_dbm, state),
+        reason=_reason(window, faded_dbm, highest_dbm, state, called),
     )
 
 
-def _state(window: AgcWindow, faded_dbm: float, enhanced_dbm: float) -> State:
+def _state(window: AgcWindow, faded_dbm: float, highest_dbm: float) -> State:
     if faded_dbm < window.mute_dbm - _ROUNDING_DB:
         return "muted"
-    if enhanced_dbm > window.highest_dbm + _ROUNDING_DB:
+    if highest_dbm > window.highest_dbm + _ROUNDING_DB:
         return "overloaded"
     return "output falls" if faded_dbm < window.lowest_dbm - _ROUNDING_DB else "held"
 
 
-def _reason(window: AgcWindow, faded_dbm: float, enhanced_dbm: float, state: State) -> str:
+def _reason(window: AgcWindow, faded_dbm: float, highest_dbm: float, state: State, called: str) -> str:
     if state == "overloaded":
-        enhanced, top, over = _beside(enhanced_dbm, window.highest_dbm)
-        return f"the enhanced input {enhanced} dBm is {over} dB over the window's top {top} dBm"
+        highest, top, over = _beside(highest_dbm, window.highest_dbm)
+        return f"the {called} input {highest} dBm is {over} dB over the window's top {top} dBm"
     if state == "muted":
         faded, mute, under = _beside(faded_dbm, window.mute_dbm)
         return f"the faded input {faded} dBm is {under} dB under the mute level {mute} dBm"

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from combe.errors import quoted
 from combe.standards.carrier_offset import CARRIER_KHZ
 from combe.standards.families import SystemFamily
 from combe.study.crosscheck import Fault, Table, stations_of, tables_of
-from combe.study.faults import quoted
 
 _OF_LINES: Final[dict[str, tuple[str, ...]]] = {
     "analogue 625": ("offset_twelfths", "precision_offset"),

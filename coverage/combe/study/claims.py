@@ -15,9 +15,9 @@ from functools import partial
 from pathlib import Path
 from typing import Final
 
+from combe.errors import quoted
 from combe.files import is_regular
 from combe.study.crosscheck import Table, section_of, stations_of, text_of
-from combe.study.faults import quoted
 from combe.study.placecheck import place_of
 
 Things = Mapping[str, Callable[[], str]]

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
-from combe.study.faults import did_you_mean, path_text, quoted
+from combe.study.faults import path_text
 
 Table = Mapping[str, Any]
 Fault = tuple[tuple[str | int, ...], str]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -11,6 +10,8 @@ from typing import Any, Final, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
+
+from combe.errors import did_you_mean, quoted
 
 Place = tuple[str | int, ...]
 
@@ -45,22 +46,6 @@ def path_text(place: Iterable[str | int]) -> str:
         name = step if isinstance(step, int) or step.isprintable() else quoted(step)
         text += f"[{name}]" if isinstance(step, int) else f".{name}" if text else str(name)
     return text
-
-
-def quoted(text: str) -> str:
-    """Return text in quotes on one line, whatever signs it holds."""
-    return json.dumps(text, ensure_ascii=not text.isprintable())
-
-
-def did_you_mean(given: str, allowed: Iterable[str]) -> str:
-    """Return ``did you mean …?`` with the nearest allowed word, or the list of allowed words."""
-    words = list(allowed)
-    folded = {word.casefold(): word for word in words}
-    near = difflib.get_close_matches(given.casefold(), folded, n=1, cutoff=0.6)
-    if near:
-        return f"did you mean {quoted(folded[near[0]])}?"
-    listed = ", ".join(word if word.isprintable() else quoted(word) for word in words)
-    return f"allowed: {listed}" if words else "nothing is allowed here"
 
 
 def faults_of(error: ValidationError, root: type[BaseModel]) -> list[str]:

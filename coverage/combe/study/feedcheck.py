@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
+from combe.errors import did_you_mean, quoted
 from combe.standards.feeders import FEEDERS
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import did_you_mean, missing_words, path_text, quoted
+from combe.study.faults import missing_words, path_text
 from combe.study.schema import StudyFile
 
 Place = tuple[str | int, ...]

@@ -25,6 +25,7 @@ from combe.study.station_table import StationTable, told_by_rows, with_table
 from combe.study.tablecheck import table_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
+LOG_NAME: Final = "visits.gpkg"
 _LARGEST_BYTES: Final = 4_000_000
 _NO_NUMBER: Final = (
     "is a whole number beyond 64 bits, more than TOML has; write a number that means something"
@@ -136,6 +137,11 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
     faults += array_faults(table) + siting_faults(table, folder)
     return content, faults + table_faults(table, folder)
+
+
+def default_log(path: Path | str) -> Path:
+    """Return the log of visits beside a study file."""
+    return Path(path).parent / LOG_NAME
 
 
 def beside(study: Study, name: str) -> Path:

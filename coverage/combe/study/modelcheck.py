@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from combe.constants import EARTH_RADIUS_KM
+from combe.errors import quoted
 from combe.study.crosscheck import Fault, Table, section_of, text_of
-from combe.study.faults import path_text, quoted
+from combe.study.faults import path_text
 from combe.study.schema import AboutSection
 
 _P1812: Final = "p1812"

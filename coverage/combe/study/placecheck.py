@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from combe.errors import quoted
 from combe.geodesy import distance_km
 from combe.prediction.conditions import shortest_path_km
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, text_of
-from combe.study.faults import path_text, quoted
+from combe.study.faults import path_text
 from combe.study.modelcheck import model_of
 
 

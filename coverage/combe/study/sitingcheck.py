@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from combe.errors import PatternError
+from combe.errors import PatternError, did_you_mean, quoted
 from combe.files import is_regular
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, tables_of, text_of
-from combe.study.faults import did_you_mean, path_text, quoted
+from combe.study.faults import path_text
 from combe.study.section import OMNI
 
 LAYER_KEYS: Final = ("inside", "outside", "border", "access")

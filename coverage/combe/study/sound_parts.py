@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
+from combe.errors import quoted
+from combe.planning.survey import SurveyPoint
+from combe.project.given import Given
+from combe.project.parts import Parts, Site
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
-from combe.study.faults import quoted
-from combe.study.file import Reading, Study, beside
+from combe.study.file import Reading, Study
 from combe.study.placecheck import place_of
+from combe.study.project_of import (
+    grid_wish,
+    layer_of,
+    open_study_cover,
+    open_study_terrain,
+    open_study_zones,
+    people_files,
+)
 from combe.study.schema import (
     AboutSection,
     ClutterSection,
@@ -24,6 +35,10 @@ from combe.study.schema import (
 )
 from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS
+from combe.study.survey_file import read_survey
+from combe.terrain.features import Features
+
+Made = TypeVar("Made")
 
 _SECTIONS: Final[Mapping[str, type[Section]]] = {
     "terrain": TerrainSection,
@@ -36,86 +51,33 @@ _WORDS_ALONE: Final = {"terrain": ("vertical_datum", "surface_model", "credit", 
 """Keys of a section whose faults do not touch what its rasters say."""
 
 
-@dataclass(frozen=True)
-class Site:
-    """Where a station stands: its place in the file (``stations[1]``), what it is called, and where it is."""
-
-    key: str
-    words: str
-    longitude_deg: float
-    latitude_deg: float
-
-
-@dataclass(frozen=True)
-class Layer:
-    """A vector file: its place in the study file (``siting.inside``), and where it lies."""
-
-    key: str
-    path: Path
-
-
-@dataclass(frozen=True)
-class Survey:
-    """A table of survey points, and the services of each station that it may name."""
-
-    path: Path
-    services: Mapping[str, tuple[str, ...]]
-
-
-@dataclass(frozen=True)
-class SoundParts:
-    """What of a study can be held against its rasters.
-
-    Attributes
-    ----------
-    study
-        Sections that are not in ``sections`` must not be asked for; it has no stations.
-    sections
-        Names of the sections that are there and free of faults.
-    sites
-        The stations whose places are known.
-    layers
-        The vector files of siting.
-    survey
-        The survey, None without one or where the names of stations and services are at fault.
-    """
-
-    study: Study
-    sections: frozenset[str]
-    sites: tuple[Site, ...]
-    layers: tuple[Layer, ...]
-    survey: Survey | None
-
-
-def parts_of_study(study: Study) -> SoundParts:
-    """Return the whole of a study without faults."""
-    content = study.content
-    there = frozenset(name for name in _SECTIONS if getattr(content, name) is not None)
-    layers = _layers(study.path, content.siting.model_dump() if content.siting else {}, [])
-    services = {each.name: tuple(service.name for service in each.services) for each in content.stations}
-    survey = Survey(beside(study, content.survey.points), services) if content.survey else None
-    return SoundParts(study, there, sites_of(study), layers, survey)
-
-
-def sites_of(study: Study, names: Iterable[str] | None = None) -> tuple[Site, ...]:
-    """Return where the stations of a study stand: all, or those of some names."""
-    return tuple(
-        Site(f"stations[{index}]", _called(each.name), each.longitude_deg, each.latitude_deg)
-        for index, each in enumerate(study.content.stations)
-        if names is None or each.name in names
-    )
-
-
-def parts_of_reading(reading: Reading) -> SoundParts:
-    """Return what is sound of a study with faults."""
+def parts_of_reading(reading: Reading) -> Parts:
+    """Return what is sound of a study with faults, as makers of what can be opened."""
     faulty = [fault.partition(": ")[0] for fault in reading.faults]
     found = {name: _section(reading, name, faulty) for name in _SECTIONS}
     about = _validated(AboutSection, section_of(reading.table, "study")) or AboutSection(title="a study")
-    content = StudyFile.model_construct(study=about, stations=(), **found)
-    there = frozenset(name for name, section in found.items() if section is not None)
-    study = Study(reading.path, content)
-    layers = _layers(reading.path, section_of(reading.table, "siting"), faulty)
-    return SoundParts(study, there, _sites(reading, faulty), layers, _survey(reading, faulty))
+    study = Study(reading.path, StudyFile.model_construct(study=about, stations=(), **found))
+    return Parts(
+        terrain=partial(open_study_terrain, study) if found["terrain"] else None,
+        cover=_maker(open_study_cover, study) if found["clutter"] else None,
+        zones=_maker(open_study_zones, study) if found["zones"] else None,
+        grid=grid_wish(found["grid"]) if found["grid"] else None,
+        people=people_files(study) if found["people"] else None,
+        sites=_sites(reading, faulty),
+        layers=_layers(reading.path, section_of(reading.table, "siting"), faulty),
+        survey=_survey(reading, faulty),
+    )
+
+
+def _maker(make: Callable[[Study], Made | None], study: Study) -> Callable[[], Made]:
+    """Return what makes a part that is there."""
+
+    def made() -> Made:
+        part = make(study)
+        assert part is not None, "the section is there"
+        return part
+
+    return made
 
 
 def _section(reading: Reading, name: str, faulty: list[str]) -> Any:
@@ -130,12 +92,16 @@ def _section(reading: Reading, name: str, faulty: list[str]) -> Any:
     return _validated(_SECTIONS[name], kept)
 
 
-def _layers(file: Path, siting: Mapping[str, Any], faulty: list[str]) -> tuple[Layer, ...]:
+def _layers(
+    file: Path, siting: Mapping[str, Any], faulty: list[str]
+) -> tuple[tuple[str, Given[Features]], ...]:
     named = [(f"siting.{key}", text_of(siting, key)) for key in LAYER_KEYS]
-    return tuple(Layer(key, file.parent / name) for key, name in named if name and key not in faulty)
+    return tuple(
+        (key, layer_of(file.parent / name, name)) for key, name in named if name and key not in faulty
+    )
 
 
-def _survey(reading: Reading, faulty: list[str]) -> Survey | None:
+def _survey(reading: Reading, faulty: list[str]) -> Given[tuple[SurveyPoint, ...]] | None:
     name = text_of(section_of(reading.table, "survey"), "points")
     if name is None or any(_within(place, each) for place in faulty for each in ("survey", "stations")):
         return None
@@ -145,7 +111,7 @@ def _survey(reading: Reading, faulty: list[str]) -> Survey | None:
         )
         for _, station in stations_of(reading.table)
     }
-    return Survey(reading.path.parent / name, services)
+    return Given(name, partial(read_survey, reading.path.parent / name, services))
 
 
 def _within(place: str, name: str) -> bool:

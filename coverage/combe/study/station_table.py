@@ -13,9 +13,8 @@ from typing import Any, Final
 
 from shapely.geometry import Point
 
-from combe.errors import TableError
+from combe.errors import TableError, quoted
 from combe.planning.table_file import TableRow, read_rows
-from combe.study.faults import quoted
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from combe.errors import did_you_mean, quoted
 from combe.standards.channels import CHANNEL_RASTERS
 from combe.standards.families import SystemFamily
 from combe.standards.systems import TELEVISION_SYSTEMS, channel_models_of, modes_of
 from combe.study.crosscheck import Fault, Table, section_of, stations_of, text_of
-from combe.study.faults import did_you_mean, quoted
 from combe.study.schema import TelevisionSection
 
 _MODE_KEYS: Final = ("modulation", "code_rate", "channel_model")

@@ -149,6 +149,20 @@ def to_lonlat_deg(grid: StudyGrid, x_m: npt.ArrayLike, y_m: npt.ArrayLike) -> tu
     return to_lonlat(grid.crs, x_m, y_m)
 
 
+def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
+    """Return (west, south, east, north) [degrees] of the grid's outer edge.
+
+    West is below east always, so one of them is beyond 180° where the grid crosses the antimeridian.
+    """
+    along = np.linspace(0.0, 1.0, 21)
+    x = grid.west_m + along * grid.columns * grid.cell_size_m
+    y = grid.north_m - along * grid.rows * grid.cell_size_m
+    across, down = np.meshgrid(x, y)
+    lon, lat = to_lonlat_deg(grid, across, down)
+    lon = lon.flat[0] + (lon - lon.flat[0] + 180.0) % 360.0 - 180.0
+    return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
+
+
 def grid_heights(terrain: Terrain, grid: StudyGrid) -> FloatArray:
     """Return the terrain heights [m] at the cell centres, shape (rows, columns), row 0 north, NaN voids."""
     x, y = cell_centres_m(grid)

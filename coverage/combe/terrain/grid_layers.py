@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -13,28 +12,41 @@ from rasterio.transform import from_origin
 
 from combe.decibels import FloatArray
 from combe.errors import TableError
-from combe.terrain.features import read_features
+from combe.terrain.features import Features
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import transformer
 
 Mask = npt.NDArray[np.bool_]
 
 
-def cells_inside(path: Path | str, grid: StudyGrid, layer: str | None = None) -> Mask:
-    """Return which cells of a grid have their centre inside the polygons of a file, (rows, columns).
+class Layer(Protocol):
+    """A vector layer that is read when it is asked for."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        ...
+
+    def read(self) -> Features:
+        """Return its features; raises TableError where it cannot be read."""
+        ...
+
+
+def cells_inside(layer: Layer, grid: StudyGrid) -> Mask:
+    """Return which cells of a grid have their centre inside the polygons of a layer, (rows, columns).
 
     Raises
     ------
     TableError
         A file that cannot be read, or that holds no polygon.
     """
-    shapes = [each for each in _projected(Path(path), grid, layer) if each.geom_type.endswith("Polygon")]
+    shapes = [each for each in _projected(layer, grid) if each.geom_type.endswith("Polygon")]
     if not shapes:
-        raise TableError(path, "it holds no polygon", "give areas as polygons")
+        raise TableError(layer.name, "it holds no polygon", "give areas as polygons")
     return _drawn(shapes, grid, all_touched=False)
 
 
-def distance_to_layer_m(path: Path | str, grid: StudyGrid, layer: str | None = None) -> FloatArray:
+def distance_to_layer_m(layer: Layer, grid: StudyGrid) -> FloatArray:
     """Return how far each cell's centre is from the nearest cell that a feature touches [m], (rows, columns).
 
     Points, lines and polygons all count; features off the grid do not. Infinite where none is on the grid.
@@ -46,16 +58,16 @@ def distance_to_layer_m(path: Path | str, grid: StudyGrid, layer: str | None = N
     """
     from scipy.ndimage import distance_transform_edt
 
-    touched = _drawn(_projected(Path(path), grid, layer), grid, all_touched=True)
+    touched = _drawn(_projected(layer, grid), grid, all_touched=True)
     if not touched.any():
         return np.full(touched.shape, np.inf)
     away: FloatArray = np.asarray(distance_transform_edt(~touched), dtype=np.float64) * grid.cell_size_m
     return away
 
 
-def _projected(path: Path, grid: StudyGrid, layer: str | None) -> list[Any]:
-    """Return the geometries of a file in the grid's own system."""
-    found = read_features(path, layer)
+def _projected(layer: Layer, grid: StudyGrid) -> list[Any]:
+    """Return the geometries of a layer in the grid's own system."""
+    found = layer.read()
     to_grid = transformer(found.crs, grid.crs)
 
     def moved(points: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -58,9 +58,19 @@ def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
 
 def _read_window(tile: Tile, window: Window) -> FloatArray:
     """Read a window of one tile as metres; voids, declared or evident, are NaN."""
+    if tile.held is not None:
+        top, left = int(window.row_off), int(window.col_off)
+        heights = tile.held[top : top + int(window.height), left : left + int(window.width)].copy()
+    else:
+        heights = _read_file(tile, window)
+    heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
+    return heights
+
+
+def _read_file(tile: Tile, window: Window) -> FloatArray:
+    """Read a window of a tile's file as metres."""
     with safe_open(tile.path) as dataset:
         if (dataset.height, dataset.width) != (tile.rows, tile.columns):
             raise RasterError(tile.path, "it changed since it was opened", "start again")
-        heights = read_numbers(dataset, window) * tile.metres_a_unit
-    heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
+        heights: FloatArray = read_numbers(dataset, window) * tile.metres_a_unit
     return heights

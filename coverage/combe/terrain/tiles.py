@@ -12,8 +12,10 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 import pyproj
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
 from combe.geodesy import ellipsoid
 from combe.terrain.blocks import BlockCache
@@ -33,7 +35,8 @@ class Tile:
 
     ``first_row`` and ``first_column`` are its offset [cells] from the mosaic's north-west corner;
     ``narrow`` tells that single precision holds its heights exactly, ``metres_a_unit`` what one of its units
-    of height is [m], ``unit`` that unit's name where the file declares another than the metre.
+    of height is [m], ``unit`` that unit's name where the file declares another than the metre. ``held`` are
+    its heights where they lie in memory and in no file; ``path`` is then a name alone.
     """
 
     path: Path
@@ -44,6 +47,7 @@ class Tile:
     narrow: bool
     metres_a_unit: float = 1.0
     unit: str = ""
+    held: FloatArray | None = field(default=None, repr=False, compare=False)
 
     @property
     def name(self) -> str:
@@ -184,6 +188,59 @@ def _terrain(tiles: tuple[Tile, ...], lattice: _Lattice, datum: str, surface: bo
         lonlat=is_lonlat(lattice.crs),
         **vars(lattice),
     )
+
+
+def terrain_of_heights(
+    heights_m: npt.ArrayLike,
+    *,
+    west: float,
+    north: float,
+    cell_x: float,
+    cell_y: float,
+    crs: str | int | pyproj.CRS,
+    name: str = "heights in memory",
+    vertical_datum: str = "unknown",
+    surface_model: bool = False,
+    credit: str = "",
+) -> Terrain:
+    """Return heights of an array as a terrain.
+
+    Parameters
+    ----------
+    heights_m
+        Shape (rows, columns), row 0 north [m]; NaN where a height is not known.
+    west, north
+        Outer north-west corner [units of the CRS].
+    cell_x, cell_y
+        Width and height of a cell [units of the CRS], both positive.
+    crs
+        Geographic or projected, such as ``"EPSG:32616"``.
+    name, vertical_datum, surface_model, credit
+        What reports say of it.
+
+    Raises
+    ------
+    RangeError
+        An array of another shape, or cells of no size.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> hill = terrain_of_heights(np.zeros((50, 50)), west=730000.0, north=4060000.0, cell_x=100.0,
+    ...                           cell_y=100.0, crs="EPSG:32616")
+    >>> hill.rows, hill.lonlat
+    (50, False)
+    """
+    heights = np.array(heights_m, dtype=np.float64)
+    if heights.ndim != 2 or min(heights.shape) < 2:
+        raise RangeError("shape of the heights", heights.shape, "(rows, columns), 2 or more of each")
+    if not (cell_x > 0.0 and cell_y > 0.0):
+        raise RangeError("size of a cell", f"{cell_x} x {cell_y}", "more than 0")
+    heights.setflags(write=False)
+    rows, columns = heights.shape
+    tile = Tile(Path(name), rows, columns, 0, 0, narrow=False, held=heights)
+    lattice = _Lattice(pyproj.CRS.from_user_input(crs), west, north, cell_x, cell_y, rows, columns)
+    return _terrain((tile,), lattice, vertical_datum, surface_model, credit)
 
 
 def terrain_bounds_deg(terrain: Terrain) -> tuple[float, float, float, float]:

@@ -1,5 +1,8 @@
 """A cluster of separate processes: the same bytes as threads, and workers killed in the middle."""
 
+import os
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -122,6 +125,36 @@ def test_when_nobody_is_left_what_is_done_stays_and_the_rest_is_told(
     assert again.found == len(files(run.folder)) - len(run.failures)
 
 
+KILLED_RUN = """
+import sys, time
+from support_cluster import Cluster
+cluster = Cluster(workers=1)
+cluster.wait_until_whole()
+print(*(each.pid for each in (cluster._scheduler, *cluster.workers)), flush=True)
+time.sleep(600)
+"""
+
+
+def test_a_run_that_is_killed_leaves_no_scheduler_and_no_worker(tmp_path: Path) -> None:
+    import psutil
+
+    environment = os.environ | {
+        "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
+        "TMPDIR": str(tmp_path),
+    }
+    run = subprocess.Popen([sys.executable, "-c", KILLED_RUN], env=environment, stdout=subprocess.PIPE)
+    assert run.stdout is not None
+    processes = [psutil.Process(int(pid)) for pid in run.stdout.readline().split()]
+    assert [each.is_running() for each in processes] == [True, True]
+    run.kill()
+    run.communicate()
+    _, alive = psutil.wait_procs(processes, timeout=30.0)
+    left = [each for each in alive if each.status() != psutil.STATUS_ZOMBIE]
+    for each in left:
+        each.kill()
+    assert left == []
+
+
 def test_no_cluster_is_told_in_one_line(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(room, "_CONNECT_S", 0.5)
     with pytest.raises(RangeError, match="allowed: the address of a Dask scheduler") as told:
@@ -130,8 +163,6 @@ def test_no_cluster_is_told_in_one_line(monkeypatch: pytest.MonkeyPatch, tmp_pat
 
 
 def test_without_the_extra_its_name_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    import sys
-
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(RangeError, match=r'install it with: pip install "combe\[cluster\]"'):
         run_blocks(sample_problem(), tmp_path, runner=on_cluster("tcp://127.0.0.1:9"))

@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from combe.planning.siting.constraints import (
     site_cost,
     slope_deg,
 )
+from combe.terrain.features import read_features
 from combe.terrain.grid import to_lonlat_deg
 from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
 from support_prediction import flat_area
@@ -87,23 +89,27 @@ def layer(path: Path, kind: str, cells: list[tuple[float, float]]) -> Path:
     return path
 
 
+def given(path: Path) -> SimpleNamespace:
+    return SimpleNamespace(name=path.name, read=lambda: read_features(path))
+
+
 def test_cells_inside_a_polygon(tmp_path: Path) -> None:
     square = layer(tmp_path / "allowed.json", "Polygon", [(10, 20), (10, 40), (30, 40), (30, 20), (10, 20)])
-    inside = cells_inside(square, flat_area().grid)
+    inside = cells_inside(given(square), flat_area().grid)
     assert inside.sum() == 400
     assert inside[10:30, 20:40].all()
 
 
 def test_distance_to_a_road(tmp_path: Path) -> None:
     road = layer(tmp_path / "road.json", "LineString", [(50.5, -5), (50.5, 125)])
-    away = distance_to_layer_m(road, flat_area().grid)
+    away = distance_to_layer_m(given(road), flat_area().grid)
     assert away[50].max() == 0.0
     assert away[60, 30] == pytest.approx(1000.0)
     far = layer(tmp_path / "far.json", "LineString", [(500, 500), (500, 510)])
-    assert np.isinf(distance_to_layer_m(far, flat_area().grid)).all()
+    assert np.isinf(distance_to_layer_m(given(far), flat_area().grid)).all()
 
 
 def test_a_layer_without_areas_is_told(tmp_path: Path) -> None:
     road = layer(tmp_path / "road.json", "LineString", [(50.5, -5), (50.5, 125)])
     with pytest.raises(TableError, match="it holds no polygon; give areas as polygons"):
-        cells_inside(road, flat_area().grid)
+        cells_inside(given(road), flat_area().grid)

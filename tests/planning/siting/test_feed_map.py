@@ -7,14 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from combe.answers.feed import feed_report
 from combe.errors import RangeError
 from combe.planning.siting.feed_map import FeedQuestion, feed_maps, keep_fed
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
 from combe.reception.budget import FeedChain
 from combe.stations.pattern import Pattern
-from combe.study.file import load_study
-from combe.study.run_feed import feed_report
+from combe.study.project_of import load_project
 from combe.terrain.grid import make_grid, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_under
 from support_prediction import EAST, RIDGE, sample_area, station
@@ -61,7 +61,7 @@ def test_feed_is_that_of_a_relay_on_the_cell(tmp_path: Path, model: str, where: 
     text = text.replace("latitude_deg = 36.60", f"latitude_deg = {lat}").replace(
         "[terrain]", f'model = "{model}"\n\n[terrain]', 1
     )
-    report = feed_report(load_study(write_study(tmp_path, text)))
+    report = feed_report(load_project(write_study(tmp_path, text)))
     relay = report.relays[0]
     conditions = replace(relay.path.services[0].prediction.conditions)
     side = relay.side

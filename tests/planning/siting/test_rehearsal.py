@@ -12,8 +12,8 @@ import importlib, json, pkgutil, sys
 from pathlib import Path
 import combe.planning.siting as room
 from combe.planning.siting.rehearsal import rehearse
-from combe.study.file import load_study
-from combe.study.run_site import site_work
+from combe.study.project_of import load_project
+from combe.answers.site import site_work
 from combe.study.samples import demo_study_path
 
 def compiled():
@@ -24,7 +24,7 @@ def compiled():
     return {each for each in found if each.startswith(room.__name__)}  # others are the coverage's, too
 
 assert compiled() == set()
-rehearse() if sys.argv[2] == "rehearsal" else site_work(load_study(demo_study_path()), Path(sys.argv[1]))
+rehearse() if sys.argv[2] == "rehearsal" else site_work(load_project(demo_study_path()), Path(sys.argv[1]))
 print(json.dumps(sorted(compiled())))
 """
 

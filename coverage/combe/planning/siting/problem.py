@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from combe import __version__
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import reach_table
 from combe.planning.siting.harm import HarmQuestion, Victims, harm_question, nobody, price_harm
@@ -31,6 +30,7 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.straight import Aerials, FloatArray, IntArray, Places, places_of
 from combe.prediction.straight_pricing import Setting, make_setting
 from combe.terrain.grid import to_lonlat_deg
+from combe.version import __version__
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,34 @@
+"""Finds the aerial design of a station of a study."""
+
+from __future__ import annotations
+
+from combe.errors import RangeError, did_you_mean
+from combe.project import Project
+from combe.stations.design import AerialDesign
+
+
+def design_of(project: Project, station: str | None) -> tuple[AerialDesign, str]:
+    """Return the design of a station, or of the only one that has one, and the station's name.
+
+    Raises
+    ------
+    RangeError
+        For a name that the study does not have, a station without a design, or several to choose from.
+    """
+    designed, names = project.aerials, [each.name for each in project.stations]
+    if station is None:
+        if not designed:
+            raise RangeError("array", "missing at every station", "a [stations.array] table",
+                             "write one, or leave out the study and say --kind")  # fmt: skip
+        if len(designed) > 1:
+            found = ", ".join(designed)
+            raise RangeError(
+                "station", "not named", f"one with [stations.array]: {found}", "name it with --station"
+            )
+        station = next(iter(designed))
+    chosen = next((name for name in names if name.casefold() == station.casefold()), None)
+    if chosen is None:
+        raise RangeError("station", f'"{station}"', ", ".join(names), did_you_mean(station, names))
+    if chosen not in designed:
+        raise RangeError("array of the station", f'missing at "{chosen}"', "a [stations.array] table")
+    return designed[chosen], chosen

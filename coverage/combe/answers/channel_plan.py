@@ -1,0 +1,195 @@
+"""Assigns a channel to each output of several relays: the set that harms the fewest people on the air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from combe.answers.channel_signals import Field
+from combe.answers.on_air import picture_system
+from combe.answers.relay_channels import conversion_at, inputs_of
+from combe.decibels import dbw_from_watt
+from combe.planning.channels.assign import Assignment, Choice, Pair, assign
+from combe.planning.channels.harm import Before, Signal, pair_harm
+from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
+from combe.planning.channels.relations import Hit, output_conflict, product_hits
+from combe.reception.protection import protections
+from combe.standards.channels import centre_frequency_mhz, channel_raster
+from combe.stations.transmitter import Service, Station
+
+MOST_TRIED: Final = 24
+"""Channels of each output that the joint assignment chooses from: the least harmful ones."""
+
+_MOST_ROUNDS: Final = 50
+_NOBODY: Final = 0.5
+"""Cost [people] that keeping products off a relay's own outputs may add."""
+
+
+@dataclass(frozen=True)
+class Output:
+    """A service of a relay whose channel is to be chosen, with its signal on each channel it may take."""
+
+    relay: Station
+    service: Service
+    signals: Mapping[int, Signal]
+    ranking: OutputRanking
+
+
+@dataclass(frozen=True)
+class ChannelPlan:
+    """A channel for each output, in their order.
+
+    ``counted`` is what they do together on the air; ``summed`` what the assignment added up, which takes the
+    harm of each output, and of each pair of relays, by itself. ``products`` are third-order products of a
+    relay's outputs that fall on another of its outputs.
+    """
+
+    channels: tuple[int, ...]
+    counted: JointHarm
+    summed: float
+    products: tuple[tuple[str, Hit], ...]
+
+
+def make_plan(field: Field, before: Before, outputs: Sequence[Output]) -> ChannelPlan | None:
+    """Assign a channel to every output; None where one has none left or no set can stand together.
+
+    The least harmful channels of each output are tried, and all of them where these do not do.
+    """
+    if not all(each.ranking.ranked for each in outputs):
+        return None
+    most = max(len(each.ranking.ranked) for each in outputs)
+    for tried in dict.fromkeys((min(MOST_TRIED, most), most)):
+        costs = costs_of(outputs, tried)
+        forbidden = list(conflicts(field, outputs, costs))
+        found = _assigned(field, outputs, costs, _pair_costs(field, before, outputs, costs), forbidden)
+        if found is not None:
+            return _plan_of(field, before, outputs, found)
+    return None
+
+
+def costs_of(outputs: Sequence[Output], most: int | None = None) -> list[dict[int, float]]:
+    """Return what each channel of each output costs, of the least harmful so many."""
+    return [{one.channel: one.cost for one in each.ranking.ranked[:most]} for each in outputs]
+
+
+def _plan_of(field: Field, before: Before, outputs: Sequence[Output], found: Assignment) -> ChannelPlan:
+    chosen = [each.signals[channel] for each, channel in zip(outputs, found.channels, strict=True)]
+    products = tuple(
+        (relay.name, hit)
+        for relay, channels in _by_relay(outputs, found.channels)
+        for hit in _hits(field, channels, channels)
+        if hit.on_channel not in hit.outputs
+    )
+    summed = found.cost - sum(
+        one.preference
+        for each, channel in zip(outputs, found.channels, strict=True)
+        for one in each.ranking.ranked
+        if one.channel == channel
+    )
+    return ChannelPlan(
+        found.channels, joint_harm(field.public, before, chosen), abs(float(round(summed, 2))), products
+    )
+
+
+def _assigned(
+    field: Field,
+    outputs: Sequence[Output],
+    costs: Sequence[Mapping[int, float]],
+    pairs: Mapping[Pair, float],
+    forbidden: Sequence[frozenset[Choice]],
+) -> Assignment | None:
+    """Assign so that no third-order product falls on an input, nor on an output if that harms nobody."""
+    found = without_products(field, outputs, costs, pairs, forbidden, own_outputs=False)
+    if found is None:
+        return None
+    cleaner = without_products(field, outputs, costs, pairs, forbidden, own_outputs=True)
+    return found if cleaner is None or cleaner.cost > found.cost + _NOBODY else cleaner
+
+
+def without_products(
+    field: Field,
+    outputs: Sequence[Output],
+    costs: Sequence[Mapping[int, float]],
+    pairs: Mapping[Pair, float],
+    forbidden: Sequence[frozenset[Choice]],
+    *,
+    own_outputs: bool,
+) -> Assignment | None:
+    """Assign, and forbid sets whose products fall where they must not, until none does."""
+    apart = list(forbidden)
+    for _ in range(_MOST_ROUNDS):
+        found = assign(costs, pairs, apart)
+        spoilt = [] if found is None else list(_spoilt(field, outputs, found.channels, own_outputs))
+        if not spoilt:
+            return found
+        apart += spoilt
+    return None
+
+
+def _spoilt(
+    field: Field, outputs: Sequence[Output], channels: Sequence[int], own_outputs: bool
+) -> Iterator[frozenset[Choice]]:
+    """Yield the choices of one relay whose third-order products fall on one of its inputs, or outputs."""
+    for relay, own in _by_relay(outputs, channels):
+        inputs = [service.channel for service in inputs_of(field, relay)]
+        for hit in _hits(field, own, [*inputs, *(own if own_outputs else [])]):
+            if hit.on_channel not in hit.outputs:
+                taken = hit.outputs | {hit.on_channel}
+                yield frozenset(
+                    (index, channel)
+                    for index, (each, channel) in enumerate(zip(outputs, channels, strict=True))
+                    if each.relay is relay and channel in taken
+                )
+
+
+def _by_relay(outputs: Sequence[Output], channels: Sequence[int]) -> list[tuple[Station, list[int]]]:
+    relays = {each.relay.name: each.relay for each in outputs}
+    taken = list(zip(outputs, channels, strict=True))
+    return [(relay, [channel for each, channel in taken if each.relay is relay]) for relay in relays.values()]
+
+
+def _hits(field: Field, outputs: Sequence[int], on: Sequence[int]) -> tuple[Hit, ...]:
+    raster = channel_raster(field.project.channel_raster)
+    frequencies = {each: centre_frequency_mhz(raster.name, each) for each in {*outputs, *on}}
+    return product_hits(outputs, on, frequencies, raster.width_mhz)
+
+
+def conflicts(
+    field: Field, outputs: Sequence[Output], costs: Sequence[Mapping[int, float]]
+) -> dict[frozenset[Choice], str]:
+    """Return pairs of choices that cannot stand together on one mast, and why."""
+    found = {}
+    ratios, analogue = protections(field.project.television), picture_system(field.project) is not None
+    for (i, one), (j, other) in combinations(enumerate(outputs), 2):
+        if one.relay is not other.relay:
+            continue
+        conversion = conversion_at(field, inputs_of(field, one.relay))
+        for a in costs[i]:
+            for b in costs[j]:
+                ends = (a, _erp_dbw(one)), (b, _erp_dbw(other))
+                words = output_conflict(ratios, conversion, *ends, analogue=analogue)
+                if words:
+                    found[frozenset({(i, a), (j, b)})] = words
+    return found
+
+
+def _erp_dbw(output: Output) -> float:
+    return float(dbw_from_watt(output.service.erp_w))
+
+
+def _pair_costs(
+    field: Field, before: Before, outputs: Sequence[Output], costs: Sequence[Mapping[int, float]]
+) -> dict[Pair, float]:
+    """Return the people that two choices of different relays take from one another."""
+    found: dict[Pair, float] = {}
+    steps = set(protections(field.project.television))
+    for (i, one), (j, other) in combinations(enumerate(outputs), 2):
+        if one.relay is other.relay:
+            continue
+        for a in costs[i]:
+            for b in costs[j]:
+                if b - a in steps or a - b in steps:
+                    found[(i, a), (j, b)] = pair_harm(field.public, before, one.signals[a], other.signals[b])
+    return found

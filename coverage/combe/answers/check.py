@@ -1,0 +1,185 @@
+"""Checks a whole study against its rasters, and sums up what it says."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from combe.answers.ground_check import Opened, open_parts
+from combe.answers.output_side import erp_notes
+from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
+from combe.answers.provenance import provenance, time_words
+from combe.errors import TerrainGapError
+from combe.project import PeopleSource, Project, minimum_field_dbuv_m, parts_of
+from combe.stations.transmitter import Service, Station
+from combe.terrain.grid import StudyGrid
+from combe.terrain.people_raster import People
+from combe.terrain.profile import geodesic_profile
+from combe.terrain.tiles import Terrain, unit_words
+
+
+@dataclass(frozen=True)
+class CheckedService:
+    """A service and the field that serves [dB(µV/m)]; an analogue one has an offset of its vision carrier."""
+
+    service: Service
+    minimum_field_dbuv_m: float
+    analogue: bool
+
+
+@dataclass(frozen=True)
+class CheckedStation:
+    """A station with the ground under it [m]."""
+
+    station: Station
+    ground_m: float
+    services: tuple[CheckedService, ...]
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """A study without faults; ``notes`` are things to think about before believing a result."""
+
+    project: Project
+    grid: StudyGrid
+    stations: tuple[CheckedStation, ...]
+    people_total: float | None
+    people_nodata_cells: int | None
+    notes: tuple[str, ...]
+    provenance: dict[str, str]
+
+
+def check_report(project: Project, found: Opened | None = None) -> CheckReport:
+    """Open everything that a project names; ``found`` where that was done already.
+
+    Raises
+    ------
+    StudyError
+        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
+    """
+    found = found or open_parts(parts_of(project))
+    if found.grid is None or found.faults:
+        raise project.error(found.faults)
+    source = found.people
+    people = source.people if source else None
+    return CheckReport(
+        project=project,
+        grid=found.grid,
+        stations=tuple(
+            CheckedStation(station, math.nan if ground_m is None else ground_m, _services(project, station))
+            for station, ground_m in zip(project.stations, found.heights_m, strict=True)
+        ),
+        people_total=float(people.counts.sum()) if people else None,
+        people_nodata_cells=people.nodata_cells if people else None,
+        notes=(
+            *_notes(project, source),
+            *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
+            *aerial_notes(_aerials_m(project)),
+            *station_notes(project.stations, found.heights_m),
+            *grid_notes(found.grid, project.terrain),
+            *(_people_notes(project, source, found.grid) if source else ()),
+        ),
+        provenance=provenance(project, found.grid),
+    )
+
+
+def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
+    analogue = project.television.analogue_name is not None
+    return tuple(
+        CheckedService(service, minimum_field_dbuv_m(project, service.frequency_mhz), analogue)
+        for service in station.services
+    )
+
+
+def _aerials_m(project: Project) -> dict[str, float]:
+    """Return the height above ground [m] of every aerial that is put up, by what it is."""
+    heights_m = {f"aerial of {station.name}": station.aerial_height_m for station in project.stations}
+    for relay, feed in project.fed:
+        heights_m[f"receiving aerial of {relay.name}"] = feed.aerial.height_m
+    siting = project.siting
+    if siting is not None:
+        heights_m["aerial of the relay to be built"] = siting.aerial_height_m
+        heights_m["receiving aerial of the relay to be built"] = siting.feed.aerial_height_m
+    return heights_m
+
+
+def _people_notes(project: Project, source: PeopleSource, grid: StudyGrid) -> Iterator[str]:
+    assert project.people is not None, "people were read"
+    return people_notes(source, grid, project.terrain, project.people)
+
+
+def _height_rasters(project: Project) -> tuple[Terrain, ...]:
+    """Return the rasters whose cells may be heights in a unit of their own."""
+    return (project.terrain, project.cover.raster) if project.cover else (project.terrain,)
+
+
+def _notes(project: Project, source: PeopleSource | None) -> list[str]:
+    notes = []
+    if project.terrain.surface_model:
+        notes.append("the terrain is a surface model: trees and roofs count as ground")
+    notes += filter(None, (unit_words(raster) for raster in _height_rasters(project)))
+    if project.terrain.vertical_datum == "unknown":
+        notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
+    if words := time_words(project):
+        notes.append(f"time of service: {words}")
+    if source is None:
+        notes.append("no [people] section: nobody will be counted")
+    else:
+        notes += _cell_notes(source.people) + overlap_notes(source)
+    return notes + _feed_path_notes(project) + _own_channel_notes(project) + erp_notes(project)
+
+
+def _cell_notes(people: People) -> list[str]:
+    """Say how many cells count as nobody, and how many of them only because they are negative."""
+    notes = []
+    if people.nodata_cells:
+        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+    if people.negative_cells:
+        notes.append(
+            f"{people.negative_cells} population cells are negative, and the raster does not declare "
+            "that as no data; they are taken as such: declare its nodata value, or correct the counts"
+        )
+    return notes
+
+
+def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
+    """Say of what share of the terrain something is not known."""
+    return [
+        f"{share:.1%} of the terrain in and around the grid has no {what}: no prediction there"
+        for what, share in unknown.items()
+        if share
+    ]
+
+
+def _feed_path_notes(project: Project) -> list[str]:
+    """Say which feeds cross ground of which nothing is known, so that they cannot be predicted."""
+    notes = []
+    for relay, feed in project.fed:
+        parent = project.station(feed.parent)
+        ends = parent.longitude_deg, parent.latitude_deg, relay.longitude_deg, relay.latitude_deg
+        try:
+            geodesic_profile(project.terrain, *ends)
+        except TerrainGapError as error:
+            notes.append(f"the feed of {relay.name} cannot be predicted: {error}")
+    return notes
+
+
+def _own_channel_notes(project: Project) -> list[str]:
+    """Say which relays radiate on a channel that their parent uses, and whether a loop can be judged."""
+    notes = []
+    for relay, feed in project.fed:
+        received = {service.channel for service in project.station(feed.parent).services}
+        names = {service.name for service in relay.services}
+        heard = {each.channel for each in project.station(feed.parent).services if each.name in names}
+        same = sorted(received & {service.channel for service in relay.services})
+        if same:
+            channels = ", ".join(str(channel) for channel in same)
+            judged = (
+                "its feed is judged with the loop"
+                if feed.own_output is not None
+                else "its feed cannot be judged without isolation_db in a [stations.feed.own_output] table"
+            )
+            words = f"{relay.name} radiates on channel {channels}, which its parent uses as well"
+            notes.append(f"{words}: {judged}" if heard & set(same) else words)
+    return notes

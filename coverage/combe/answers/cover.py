@@ -1,0 +1,276 @@
+"""Predicts what every station covers, who is served, and who is served for the first time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import reduce
+from pathlib import Path
+
+import numpy as np
+
+from combe.answers.cover_run import (
+    CoverRun,
+    Progress,
+    field_map_of,
+    harm_found,
+    judged_alone,
+    map_reader,
+    predicted_where,
+    run_network,
+    served_where,
+    sweep_s,
+)
+from combe.answers.emissions import interference_words
+from combe.answers.ground_check import check_stations
+from combe.answers.network import ALL_SERVICES, Network, count_network
+from combe.answers.provenance import provenance
+from combe.answers.survey import correction_words, corrections_of
+from combe.decibels import FloatArray
+from combe.planning.grid_tiles import TILE_BYTES
+from combe.planning.harm import Harm, Victim, count_harm
+from combe.planning.people_count import Census, Mask, PeopleCount, count_reach, take_census
+from combe.prediction.coverage import FieldMap
+from combe.project import MinimumField, Project, project_area, project_grid, project_people
+from combe.reception.service import Field, location_probability, required_medians_dbuv_m
+from combe.stations.transmitter import Station
+from combe.terrain.grid import StudyGrid
+from combe.terrain.people_points import PeoplePoints
+from combe.terrain.people_raster import People
+
+__all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
+
+
+@dataclass(frozen=True)
+class ServiceCoverage:
+    """One service of one station: its field map, the field that serves, and the people it serves.
+
+    Maps have the shape (rows, columns) and are read from their files each time they are asked, so that the
+    memory does not grow with the stations: keep what is used twice.
+    """
+
+    station: str
+    service: str
+    channel: int
+    frequency_mhz: float
+    minimum: MinimumField
+    people: PeopleCount | None
+    emission: int
+    run: CoverRun = field(repr=False, compare=False)
+
+    @property
+    def field_map(self) -> FieldMap:
+        """The predicted field with what made it, read from its file."""
+        return field_map_of(self.run, self.emission)
+
+    @property
+    def served(self) -> Mask:
+        """Where this station serves, against noise and all other stations."""
+        return served_where(self.run, self.emission)
+
+    @property
+    def cells(self) -> int:
+        """Number of cells with a prediction."""
+        return int(np.count_nonzero(predicted_where(self.run, self.emission)))
+
+    @property
+    def sweep_s(self) -> float:
+        """Time [s] of the sweep that all services of the station share."""
+        return sweep_s(self.run, self.emission)
+
+    @property
+    def disturbed(self) -> bool:
+        """Whether any other station may disturb it."""
+        return bool(self.run.disturbers[self.emission])
+
+    @property
+    def judged_margin_db(self) -> Field:
+        """Margin [dB] against noise and all other stations; ``margin_db`` where nothing interferes.
+
+        Judged anew each time from the files of those who may disturb it.
+        """
+        return judged_alone(self.run, self.emission)[0]
+
+    @property
+    def minimum_field_dbuv_m(self) -> float:
+        """Median field [dB(µV/m)] that serves the share of places that the study asks."""
+        return self.minimum.median_dbuv_m
+
+    @property
+    def required_fields_dbuv_m(self) -> Mapping[float, float]:
+        """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
+        return required_medians_dbuv_m(self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db)
+
+    @property
+    def location_probability(self) -> FloatArray:
+        """Share of the places of each cell that noise alone leaves served, 0 to 1, NaN as the field.
+
+        With the planning standard's deviation over places, about the map's median.
+        """
+        return location_probability(
+            self.field_map.field_dbuv_m,
+            self.minimum.at_a_place_dbuv_m,
+            self.minimum.location_deviation_db,
+        )
+
+    @property
+    def location_probability_with_interference(self) -> Field:
+        """Share of the places of each cell that are served against noise and all other stations, 0 to 1.
+
+        By the study's way of summing interference, judged anew each time; NaN as the field.
+        """
+        return judged_alone(self.run, self.emission)[1]
+
+    @property
+    def margin_db(self) -> Field:
+        """Field over the minimum [dB], against noise alone; NaN without prediction."""
+        return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
+
+
+@dataclass(frozen=True)
+class StationCoverage:
+    """One station: each of its services, and the people whom it serves with all of them.
+
+    ``from_cache`` tells that its fields were kept from an earlier run.
+    """
+
+    station: Station
+    services: tuple[ServiceCoverage, ...]
+    people: PeopleCount | None
+    from_cache: bool = False
+
+
+@dataclass(frozen=True)
+class TakenUp:
+    """Sweeps and tiles of a coverage, and how many of each an earlier run had left."""
+
+    sweeps: int
+    sweeps_from_before: int
+    tiles: int
+    tiles_from_before: int
+
+
+@dataclass(frozen=True)
+class CoverReport:
+    """The coverage of a study.
+
+    ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
+    of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
+    ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
+    ``points`` are the places that the people were read from, if it was no raster; ``run`` holds all emissions
+    with their fields, to judge further changes by. ``taken_up`` says how much of the work was found done.
+    """
+
+    project: Project
+    grid: StudyGrid
+    heights_m: FloatArray
+    stations: tuple[StationCoverage, ...]
+    services: tuple[Network, ...]
+    all_services: Network
+    people: People | None
+    provenance: dict[str, str]
+    run: CoverRun = field(repr=False, compare=False)
+    taken_up: TakenUp
+    harm: tuple[Harm, ...] = ()
+    interference: bool | None = None
+    points: PeoplePoints | None = None
+
+
+def cover_report(
+    project: Project,
+    progress: Progress | None = None,
+    *,
+    cache_folder: Path | None = None,
+    tile_bytes: int = TILE_BYTES,
+) -> CoverReport:
+    """Predict the coverage of a study.
+
+    Parameters
+    ----------
+    project
+    progress
+        Told how far the work is.
+    cache_folder
+        Where fields of stations and judged maps are kept and found again; nothing is kept if not given.
+    tile_bytes
+        How much the fields of one tile of the grid may take; the result does not depend on it.
+
+    Raises
+    ------
+    StudyError
+        With every station on a void or beyond the terrain, or where cover or zone is not known.
+    TerrainGapError
+        An area outside the terrain.
+    RasterError, RangeError
+        Rasters that cannot be used, a class without a height, no zone, or an impossible grid.
+    OutputError
+        A cache folder that cannot be made or written.
+    """
+    check_stations(project)
+    grid = project_grid(project)
+    source = project_people(project, grid)
+    census = take_census(source.people, grid, source.districts) if source else None
+    area = project_area(project, grid)
+    corrections = corrections_of(project)
+    run = run_network(project, area, corrections, cache_folder, progress, tile_bytes)
+    names, judged = (ALL_SERVICES, *run.services), project.interference.counted
+    counted = [count_network(name, map_reader(run, k), census, judged=judged) for k, name in enumerate(names)]
+    everything, *each = counted
+    return CoverReport(
+        project=project,
+        grid=grid,
+        heights_m=area.heights_m,
+        stations=_stations(run, census),
+        services=tuple(each),
+        all_services=everything,
+        people=census.people if census else None,
+        provenance={
+            **provenance(project, grid),
+            **interference_words(project, run.radiated),
+            **correction_words(corrections),
+            **({"people": source.people.source} if source else {}),
+        },
+        run=run,
+        harm=_harm(run, census),
+        interference=any(run.disturbers) if judged else None,
+        points=source.points if source else None,
+        taken_up=TakenUp(
+            run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
+        ),
+    )
+
+
+def _stations(run: CoverRun, census: Census | None) -> tuple[StationCoverage, ...]:
+    """Return each station with its services, judged with every other one on the air."""
+    return tuple(_station(run, number, station, census) for number, station in enumerate(run.task.stations))
+
+
+def _station(run: CoverRun, number: int, station: Station, census: Census | None) -> StationCoverage:
+    emissions = range(run.roles.stations[number], run.roles.stations[number + 1])
+    served, predicted = ([read(run, each) for each in emissions] for read in (served_where, predicted_where))
+    services = tuple(
+        _service(run, each, count_reach(census, *masks))
+        for each, masks in zip(emissions, zip(served, predicted, strict=True), strict=True)
+    )
+    people = count_reach(census, reduce(np.logical_and, served), reduce(np.logical_and, predicted))
+    return StationCoverage(station, services, people, run.result.fields[number].from_cache)
+
+
+def _service(run: CoverRun, emission: int, people: PeopleCount | None) -> ServiceCoverage:
+    station, service = run.radiated[emission]
+    return ServiceCoverage(
+        station.name,
+        service.name,
+        service.channel,
+        service.frequency_mhz,
+        run.minima[emission],
+        people,
+        emission,
+        run,
+    )
+
+
+def _harm(run: CoverRun, census: Census | None) -> tuple[Harm, ...]:
+    """Return what every relay does to every service of another station that it may disturb at all."""
+    victims = tuple(Victim(each.name, service.name, service.channel) for each, service in run.radiated)
+    return count_harm(run.roles.pairs, victims, *harm_found(run), census)

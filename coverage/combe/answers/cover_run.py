@@ -1,0 +1,234 @@
+"""Predicts and judges the network of a study tile by tile, and reads what came out, one map at a time.
+
+Everything lies in files: the fields of the stations in the store, what was judged in the folder of the run.
+So the memory does not grow with the number of stations, and a run that was killed is taken up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.answers.emissions import (
+    disturbers,
+    emissions_of,
+    interfering_conditions,
+    interfering_stations,
+    partners_among,
+    rules_of,
+)
+from combe.answers.network import ReadMap
+from combe.answers.survey import Corrections, offset_db
+from combe.answers.workspace import Workspace, open_workspace
+from combe.decibels import FloatArray
+from combe.planning.grid_tiles import TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of
+from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
+from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
+from combe.planning.people_count import Mask
+from combe.prediction.area import Area
+from combe.prediction.coverage import FieldMap
+from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields
+from combe.prediction.sealed_file import read_rows
+from combe.project import MinimumField, Project, minimum_field, service_conditions
+from combe.reception.judges import Fields, Judges, judge_emission, make_judges
+from combe.reception.service import Field
+from combe.reception.standing import Roles, make_roles
+from combe.terrain.grid import cell_centres_m
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what is being done."""
+
+
+@dataclass(frozen=True)
+class CoverRun:
+    """A study's network, predicted and judged.
+
+    ``radiated`` has every service of every station, in their order; emissions are named by their place there.
+    ``disturbers`` tells for each who may disturb it; ``corrected`` by station the words of its correction.
+    """
+
+    area: Area
+    radiated: tuple[StationService, ...]
+    minima: tuple[MinimumField, ...]
+    disturbers: tuple[frozenset[int], ...]
+    judges: Judges
+    roles: Roles
+    task: NetworkTask
+    result: NetworkResult
+    workspace: Workspace = field(repr=False)
+    corrected: Mapping[str, str]
+    opened: dict[int, StationFields] = field(default_factory=dict, repr=False)
+
+    @property
+    def services(self) -> tuple[str, ...]:
+        """Each service name once, in the order of the emissions."""
+        return self.roles.services
+
+
+def run_network(
+    project: Project,
+    area: Area,
+    corrections: Corrections,
+    cache_folder: Path | None = None,
+    progress: Progress | None = None,
+    tile_bytes: int = TILE_BYTES,
+) -> CoverRun:
+    """Predict every station, those that may disturb another one once more as interferers, and judge all.
+
+    Parameters
+    ----------
+    cache_folder
+        Where fields and judged maps are kept and found again; nothing is kept if not given.
+    progress
+        Told how far the work is.
+    tile_bytes
+        How much the fields of one tile may take.
+
+    Raises
+    ------
+    OutputError
+        A cache folder that cannot be made or written.
+    RangeError, TerrainGapError
+        As the prediction and the judging.
+    """
+    radiated = services_of(project.stations)
+    partners = partners_among(project, radiated)
+    judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
+    minima = tuple(minimum_field(project, each.service.frequency_mhz) for each in radiated)
+    relays = [each.station.role == "relay" for each in radiated]
+    roles = make_roles(judges, relays, [each.median_dbuv_m for each in minima])
+    judge, key = network_judge(judges, roles)
+    usual, later = service_conditions(project), interfering_conditions(project)
+    disturbing = frozenset(interfering_stations(project))
+    task = NetworkTask(
+        area,
+        project.stations,
+        judge,
+        key,
+        (usual, later) if disturbing and later != usual else (usual,),
+        project.receive_height_m,
+        tile_bytes,
+        disturbing,
+        tuple(offset_db(corrections, each.name) for each in project.stations),
+    )
+    workspace = open_workspace(project, cache_folder)
+    result = network_run(
+        task, workspace.run, cache_folder=workspace.fields, with_fields=True, progress=progress
+    )
+    words = {name: each.words for name, each in corrections.items()}
+    return CoverRun(
+        area, radiated, minima, disturbers(partners), judges, roles, task, result, workspace, words
+    )
+
+
+def map_reader(run: CoverRun, layer: int) -> ReadMap:
+    """Return what reads the maps of a service, by its place in ``run.services`` and 1; 0 is all services."""
+    return lambda name: np.array(result_array(run.result, name)[layer])
+
+
+def field_map_of(run: CoverRun, emission: int) -> FieldMap:
+    """Read the field map of an emission, corrected if the study is."""
+    layer, station, task = _layer(run, emission), run.radiated[emission].station, run.task
+    found = field_map_in(layer.sealed, run.area.grid, station, layer.service, task.conditions[0])
+    if station.name not in run.corrected:
+        return found
+    field_dbuv_m = found.field_dbuv_m + np.float32(layer.offset_db)
+    words = {**found.provenance, "local correction": run.corrected[station.name]}
+    return replace(found, field_dbuv_m=field_dbuv_m, provenance=words)
+
+
+def sweep_s(run: CoverRun, emission: int) -> float:
+    """Return the time [s] of the sweep that an emission's field is from."""
+    return float(_layer(run, emission).sealed.about["sweep_s"])
+
+
+def served_where(run: CoverRun, emission: int) -> Mask:
+    """Return where an emission serves, with all on air."""
+    return flags_of(result_array(run.result, SERVED), emission)
+
+
+def predicted_where(run: CoverRun, emission: int) -> Mask:
+    """Return where an emission has a prediction."""
+    return flags_of(result_array(run.result, PREDICTED), emission)
+
+
+def judged_alone(run: CoverRun, emission: int) -> tuple[Field, Field]:
+    """Judge one emission in every cell with all others on the air: margin [dB], and share of places served.
+
+    Judged anew each time from the files of those that may disturb it; NaN where it has no prediction. The
+    margin is that against noise, at most, and exactly where nothing may disturb the emission.
+    """
+    return judged_with(run, emission, range(len(run.radiated)))
+
+
+def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Field, Field]:
+    """Judge one emission as :func:`judged_alone` does, with only some of the others on the air."""
+    grid, field_dbuv_m = run.area.grid, field_map_of(run, emission).field_dbuv_m
+    noise_db = field_dbuv_m - run.minima[emission].median_dbuv_m
+    others = run.disturbers[emission] & frozenset(on_air)
+    air = np.zeros(len(run.radiated), dtype=np.bool_)
+    air[[emission, *others]] = True
+    rows = rows_a_tile(grid, 2 * len(run.radiated), run.task.tile_bytes)
+    parts = [
+        judge_emission(run.judges, _fields_on_air(run, air, first, last), emission, air)
+        for first, last in row_ranges(grid, rows)
+    ]
+    margin_db = np.concatenate([each.margin_db for each in parts])
+    share = np.concatenate([each.share for each in parts])
+    if others:
+        return np.minimum(margin_db, noise_db), share
+    return noise_db, share
+
+
+def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
+    """Return the fields of an emission [dB(µV/m)], as wanted and as interferer, in flat cells (n,)."""
+    found = []
+    for later in (False, True):
+        layer = _layer(run, emission, later=later)
+        values = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
+        corrected = values + np.float32(layer.offset_db)
+        found.append(np.asarray(corrected.ravel()[cells], dtype=np.float64))
+    return found[0], found[1]
+
+
+def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields:
+    """Read some rows of the fields of those on air; the others stay empty."""
+    x_m, y_m = cell_centres_m(run.area.grid)
+    stack = np.full((2, on_air.size, last - first, run.area.grid.columns), np.nan, dtype=np.float32)
+    for emission in np.flatnonzero(on_air):
+        for at_time in range(2):
+            layer = _layer(run, int(emission), later=at_time > 0)
+            stack[at_time, emission] = read_rows(layer.sealed, FIELD, layer.service, first, last)
+            stack[at_time, emission] += np.float32(layer.offset_db)
+    return Fields(x_m, y_m[first:last], stack[0], stack[1])
+
+
+def harm_found(run: CoverRun) -> tuple[npt.NDArray[Any], npt.NDArray[Any]]:
+    """Return what :func:`combe.planning.harm.count_harm` counts, mapped from files: entries, and doubts."""
+    return result_array(run.result, HARM), result_array(run.result, DOUBTFUL)
+
+
+def _layer(run: CoverRun, emission: int, *, later: bool = False) -> Layer:
+    """Return where the field of an emission lies, as wanted or as interferer."""
+    station = int(run.roles.table["station"][emission])
+    service = emission - int(run.roles.stations[station])
+    found = _as_interferer(run, station) if later else run.result.fields[station]
+    return Layer(found.sealed, service, run.task.offsets_db[station])
+
+
+def _as_interferer(run: CoverRun, station: int) -> StationFields:
+    """Return the fields of a station as interferer, opened once."""
+    task = run.task
+    if len(task.conditions) == 1 or (task.disturbing is not None and station not in task.disturbing):
+        return run.result.fields[station]
+    if station not in run.opened:
+        store = open_store(task.area, run.workspace.fields)
+        run.opened[station] = station_fields(
+            store, task.stations[station], conditions=task.conditions[-1], rx_height_m=task.rx_height_m
+        )
+    return run.opened[station]

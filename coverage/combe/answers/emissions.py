@@ -1,0 +1,189 @@
+"""Every service of every station of a study as an emission, with the protection ratios between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+from combe.planning.grid_tiles import StationService, services_of
+from combe.prediction.conditions import Conditions
+from combe.project import Project, minimum_field
+from combe.reception.emission import Disturber, Emission, Partners, partners_from
+from combe.reception.judges import JudgeMethod, Rules
+from combe.reception.protection import Protection, channel_of, protection, protection_citation, protections
+from combe.standards.carrier_offset import CarrierOffset
+from combe.standards.cited import memory_note
+from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m
+from combe.stations.transmitter import Service
+from combe.terrain.grid import StudyGrid, to_grid_m
+
+_METHODS: Final[dict[str, JudgeMethod]] = {
+    "log-normal": "schwartz-yeh",
+    "k-lnm": "k-lnm",
+    "power sum": "power sum",
+    "multiplication": "multiplication",
+}
+
+NEGLECT_DB: Final = 0.01
+"""By how much, at most, summed interference may fall short because weak interferers are left out."""
+
+
+def carrier_of(service: Service) -> CarrierOffset:
+    """Return where the vision carrier of a service lies about its nominal frequency."""
+    return CarrierOffset(service.offset_twelfths, service.precision_offset, service.offset_khz)
+
+
+def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> Protection | None:
+    """Return the protection ratio of a service against another; None where it cannot disturb it."""
+    return protection(
+        channel_of(system, wanted.frequency_mhz),
+        channel_of(system, unwanted.frequency_mhz),
+        system.required_cn_db or 0.0,
+        carriers=(carrier_of(wanted), carrier_of(unwanted)),
+    )
+
+
+def every_ratio(project: Project) -> list[Protection]:
+    """Return the protection ratios that may count between any services of a study, on any channels."""
+    system = project.television
+    services = [service for station in project.stations for service in station.services]
+    carriers = {carrier_of(service) for service in services}
+    channel, own_db = channel_of(system, services[0].frequency_mhz), system.required_cn_db or 0.0
+    near = {protection(channel, channel, own_db, carriers=(a, b)) for a in carriers for b in carriers}
+    far = [row for step, row in protections(project.television).items() if step]
+    return [*sorted((row for row in near if row is not None), key=lambda row: row.reference), *far]
+
+
+def emissions_of(project: Project, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
+    """Return the emission of each service of each station, in the coordinates of the study grid."""
+    return [_emission(project, grid, each) for each in radiated]
+
+
+def partners_among(project: Project, radiated: Sequence[StationService]) -> Partners:
+    """Return who may disturb whom; nobody where the study counts no interference."""
+    asked = project.interference
+    others = radiated if asked.counted else ()
+    return partners_from(
+        [
+            Disturber(
+                index,
+                ratio.tropospheric_db,
+                ratio.continuous_db,
+                asked.cross_polarization and _crossed(wanted, unwanted),
+            )
+            for index, unwanted in enumerate(others)
+            if unwanted.station is not wanted.station
+            and (ratio := protection_of(project.television, wanted.service, unwanted.service)) is not None
+        ]
+        for wanted in radiated
+    )
+
+
+def disturbers(partners: Partners) -> tuple[frozenset[int], ...]:
+    """Return for each emission which others may disturb it."""
+    bounds = zip(partners.start[:-1], partners.start[1:], strict=True)
+    return tuple(frozenset(partners.emission[first:last].tolist()) for first, last in bounds)
+
+
+def interfering_stations(project: Project) -> list[int]:
+    """Return which stations of a study may disturb another one, as indices."""
+    radiated = services_of(project.stations)
+    disturbing = frozenset[int]().union(*disturbers(partners_among(project, radiated)))
+    return [
+        index
+        for index, station in enumerate(project.stations)
+        if any(radiated[emission].station is station for emission in disturbing)
+    ]
+
+
+def rules_of(project: Project) -> Rules:
+    """Return when a place counts as served, as the study asks."""
+    asked = project.interference
+    return Rules(
+        location_percent=project.location_percent,
+        method=_METHODS[summing_of(project)],
+        correlation=asked.correlation,
+        k=asked.k,
+        neglect_db=NEGLECT_DB,
+    )
+
+
+def summing_of(project: Project) -> str:
+    """Return how a study sums interfering fields: as it says, or as its system is planned.
+
+    The ratios of ATSC compare medians with noise and interference added as powers; log-normal sums would ask
+    for more than they do.
+    """
+    asked = project.interference.method
+    return asked or ("power sum" if project.television.signal == "ATSC" else "log-normal")
+
+
+def interfering_conditions(project: Project) -> Conditions:
+    """Return model and air for interfering fields; a model without statistics of time gives its median."""
+    if project.conditions.model != "p1812":
+        return project.conditions
+    asked = project.interference.time_percent
+    percent = project.television.interferer_time_percent if asked is None else asked
+    return replace(project.conditions, time_percent=percent)
+
+
+def interference_words(project: Project, radiated: Sequence[StationService]) -> dict[str, str]:
+    """Return how interference was counted, in words; nothing where nothing may disturb anything."""
+    asked, partners = project.interference, partners_among(project, radiated)
+    if not asked.counted:
+        return {"interference": "not counted, as the study asks; every service is judged against noise alone"}
+    if not partners.emission.size:
+        return {}
+    words = method_words(project, _ratios_used(project, radiated, partners))
+    return {"interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"}
+
+
+def method_words(project: Project, ratios: Iterable[Protection]) -> str:
+    """Return how interference is counted with some protection ratios, in words."""
+    asked, percent = project.interference, interfering_conditions(project).time_percent
+    held = "" if asked.cross_polarization else ", which do not hold off the other polarization"
+    rows = [protection_citation(row) for row in ratios]
+    words = (
+        f"interfering fields for {percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by "
+        f"{summing_of(project)}, correlation {asked.correlation:g}; ratios of "
+        + ", ".join(dict.fromkeys(row.reference for row in rows))
+    )
+    note = memory_note(rows)
+    return f"{words}; {note}" if note else words
+
+
+def _ratios_used(
+    project: Project, radiated: Sequence[StationService], partners: Partners
+) -> list[Protection]:
+    """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
+    found = {
+        protection_of(project.television, radiated[wanted].service, radiated[other].service)
+        for wanted, others in enumerate(disturbers(partners))
+        for other in others
+    }
+    known = [row for row in found if row is not None]
+    return sorted(known, key=lambda row: (abs(row.channel_step), row.channel_step, row.reference))
+
+
+def _crossed(one: StationService, other: StationService) -> bool:
+    return one.station.polarization != other.station.polarization
+
+
+def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emission:
+    station, service = each
+    x, y = to_grid_m(grid, station.longitude_deg, station.latitude_deg)
+    minimum = minimum_field(project, service.frequency_mhz)
+    return Emission(
+        station=station.name,
+        service=service.name,
+        channel=channel_of(project.television, service.frequency_mhz),
+        polarization=station.polarization,
+        x_m=float(x),
+        y_m=float(y),
+        minimum_dbuv_m=minimum.at_a_place_dbuv_m,
+        required_cn_db=project.television.required_cn_db or 0.0,
+        sigma_db=minimum.location_deviation_db,
+        carrier=carrier_of(service),
+        noise_dbuv_m=sharing_noise_dbuv_m(project.television, service.frequency_mhz),
+    )

@@ -1,0 +1,121 @@
+"""What a study predicts for the readings of a visit: levels and C/N of the feed, and the powers it states."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+from combe.answers.feed import RelayFeed, ServiceFeed, feed_report
+from combe.answers.output_side import output_side
+from combe.planning.visits.readings import SeriesKey
+from combe.planning.visits.sheet import SheetSite
+from combe.project import Feed, Project
+from combe.reception.cascade import waterfall
+from combe.standards.visit_readings import family_of
+from combe.stations.transmitter import Station
+
+_SPLITTERS: Final = ("passive splitter", "active splitter")
+
+
+def expected_readings(project: Project) -> Mapping[SeriesKey, float]:
+    """Return the readings that a study predicts, each in the unit of its routine reading.
+
+    Levels and C/N are medians of time at the receive side of each relay: at the lower end of the feeder,
+    ahead of pads and splitters, at the splitter's ports, and at the receiver. The powers are the study's.
+
+    Raises
+    ------
+    TerrainGapError, RasterError
+        As of the feed.
+    """
+    found: dict[SeriesKey, float] = {}
+    for station in project.stations:
+        found |= _of_output(project, station)
+    for relay in feed_report(project).relays if _has_relays(project) else ():
+        for number, service in enumerate(relay.services, start=1):
+            found |= _of_feed(relay, service, number)
+    return found
+
+
+def sheet_sites(project: Project) -> tuple[SheetSite, ...]:
+    """Return the relays to visit, or all stations of a study without relays."""
+    family = reading_family(project)
+    relays = [station for station in project.stations if station.parent] or list(project.stations)
+    return tuple(_site(each, family, _stage_kinds(project.feeds.get(each.name))) for each in relays)
+
+
+def reading_family(project: Project) -> str:
+    """Return the family of a study's television system, by which readings go."""
+    system = project.television
+    return family_of(system.name, analogue=system.analogue_name is not None)
+
+
+def _has_relays(project: Project) -> bool:
+    return any(station.parent for station in project.stations)
+
+
+def _site(station: Station, family: str, kinds: list[str]) -> SheetSite:
+    services = tuple(service.name for service in station.services)
+    return SheetSite(
+        station=station.name,
+        services=services,
+        family=family,
+        receives=station.parent is not None,
+        splitter_ports=len(services) if _splitters(kinds) else 0,
+    )
+
+
+def _of_output(project: Project, station: Station) -> dict[SeriesKey, float]:
+    """Return the ERP of each service, and its power at the amplifier where the study has the chain."""
+    side = output_side(project, station)
+    found = {
+        SeriesKey(station.name, service.name, "output coupler", "ERP"): service.erp_w
+        for service in station.services
+    }
+    for service in side.services if side else ():
+        key = SeriesKey(station.name, service.air.service.name, "output coupler", "output power")
+        found[key] = service.budget.points[0].power_w
+    return found
+
+
+def _of_feed(relay: RelayFeed, service: ServiceFeed, number: int) -> dict[SeriesKey, float]:
+    """Return the levels of one service, which is measured at the splitter port of its number.
+
+    C/N is what a receiver shows, with the noise of the relay's own outputs and the echo of its loop; where
+    these are not known, none is expected.
+    """
+    names = (relay.relay.name, service.radiated.name)
+    levels = [row.level_dbm for row in waterfall(service.cascade, service.cascade.services[0])]
+    kinds = _stage_kinds(relay.side.feed)
+    found = {
+        SeriesKey(*names, "feeder", "level"): levels[_feeder_end(kinds)],
+        SeriesKey(*names, "receiver", "level"): service.budget.receiver_input_dbm,
+    }
+    if not math.isnan(service.judged.carrier_to_noise_db):
+        found[SeriesKey(*names, "receiver", "C/N")] = service.judged.carrier_to_noise_db
+    if _splitters(kinds):
+        found[SeriesKey(*names, f"splitter port {number}", "level")] = levels[_splitters(kinds)[-1] + 1]
+    return found
+
+
+def _stage_kinds(feed: Feed | None) -> list[str]:
+    """Return the kinds of the stages of a feed in order; those of a first budget where it lists none."""
+    return [] if feed is None else [stage.kind for stage in feed.stages]
+
+
+def _splitters(kinds: list[str]) -> list[int]:
+    return [index for index, kind in enumerate(kinds) if kind in _SPLITTERS]
+
+
+def _feeder_end(kinds: list[str]) -> int:
+    """Return the point of the chain at which the feeder ends; point n lies ahead of stage n.
+
+    It is the last feeder ahead of the splitters. Without one it is the input of the first splitter, or else
+    the aerial's terminals.
+    """
+    ahead = kinds[: _splitters(kinds)[0]] if _splitters(kinds) else kinds
+    feeders = [index for index, kind in enumerate(ahead) if kind == "feeder"]
+    if feeders:
+        return feeders[-1] + 1
+    return len(ahead) if _splitters(kinds) else 0

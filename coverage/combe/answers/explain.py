@@ -1,0 +1,238 @@
+"""Explains one place of a study: which station serves it, what disturbs it, and what would have to change."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from combe.answers.emissions import interference_words, protection_of
+from combe.answers.feed_standing import FeedStanding, standings_of
+from combe.answers.ground_check import check_stations
+from combe.answers.provenance import provenance
+from combe.answers.spot import (
+    Nuisance,
+    Spot,
+    look_at,
+    noise_margin_db,
+    nuisances,
+    share_served,
+    spot_margin_db,
+)
+from combe.answers.survey import correction_words, corrections_of
+from combe.digits import apart, telling
+from combe.geodesy import bearing_deg, distance_km
+from combe.project import Project, project_area, project_grid
+from combe.standards.cited import describe
+from combe.stations.transmitter import Service, Station
+
+
+@dataclass(frozen=True)
+class Disturber:
+    """One interferer of a candidate; ``relation`` says how their channels lie; None never reaches service."""
+
+    station: Station
+    service: Service
+    relation: str
+    reference: str
+    nuisance: Nuisance
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A station that could serve the place with a service.
+
+    ``needed_dbuv_m`` is the median that serves against noise and interference together, ``margin_db`` how far
+    the field is over it (served from 0 upwards), ``noise_margin_db`` over what noise alone asks. NaN without
+    prediction. ``disturbers`` are in order, the strongest nuisance field first. ``feed`` says how the feed of
+    a relay stands, of which the margin knows nothing; None for a station that is not fed off air.
+    """
+
+    station: Station
+    service: Service
+    distance_km: float
+    bearing_deg: float
+    field_dbuv_m: float
+    minimum_dbuv_m: float
+    needed_dbuv_m: float
+    noise_margin_db: float
+    margin_db: float
+    disturbers: tuple[Disturber, ...]
+    feed: FeedStanding | None = None
+
+    @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers that have no prediction here; the margin leaves them out."""
+        return tuple(each for each in self.disturbers if math.isnan(each.nuisance.nuisance_dbuv_m))
+
+    @property
+    def feed_words(self) -> str:
+        """What has to be borne in mind of its feed; nothing where that passes, or where there is none."""
+        return self.feed.words_of(self.service.name) if self.feed else ""
+
+
+@dataclass(frozen=True)
+class ServiceExplained:
+    """One service at the place: candidates, the best margin first, and what follows, in sentences.
+
+    ``share`` is the share of places that the best serves, 0 to 1, with interference and ``noise_share``
+    without; NaN where nothing can interfere.
+    """
+
+    name: str
+    candidates: tuple[Candidate, ...]
+    share: float
+    noise_share: float
+    words: tuple[str, ...]
+
+    @property
+    def server(self) -> Candidate | None:
+        """The station that serves, or None."""
+        best = self.candidates[0]
+        return best if best.margin_db >= 0.0 else None
+
+    @property
+    def served(self) -> bool | None:
+        """Whether any station serves; None where none has a prediction."""
+        margin_db = self.candidates[0].margin_db
+        return None if math.isnan(margin_db) else margin_db >= 0.0
+
+    @property
+    def unknown(self) -> tuple[Disturber, ...]:
+        """The interferers of the best candidate that have no prediction here."""
+        return self.candidates[0].unknown
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A place of the study, service by service."""
+
+    project: Project
+    longitude_deg: float
+    latitude_deg: float
+    ground_m: float
+    services: tuple[ServiceExplained, ...]
+    provenance: dict[str, str]
+
+
+def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -> Explanation:
+    """Explain one place [degrees], predicted for itself and not taken from a map's cell.
+
+    Raises
+    ------
+    StudyError
+        With every station whose ground, cover or zone is not known.
+    RangeError, TerrainGapError
+        For a place off the study grid, or on a void.
+    RasterError, TableError
+        Files that cannot be used.
+    """
+    check_stations(project)
+    grid = project_grid(project)
+    spot = look_at(project, project_area(project, grid), longitude_deg, latitude_deg)
+    names = dict.fromkeys(each.service.name for each in spot.radiated)
+    found = {name: _candidates(project, spot, name) for name in names}
+    feeds = standings_of(project, {each[0].station.name for each in found.values() if each[0].station.parent})
+    services = tuple(_service(spot, name, each, feeds) for name, each in found.items())
+    made = {
+        **provenance(project, grid),
+        **interference_words(project, spot.radiated),
+        **correction_words(corrections_of(project)),
+    }
+    return Explanation(project, longitude_deg, latitude_deg, spot.ground_m, services, made)
+
+
+def _candidates(project: Project, spot: Spot, name: str) -> list[Candidate]:
+    """Return the stations that radiate a service, the best margin first, those without prediction last."""
+    found = [
+        _candidate(project, spot, index)
+        for index, each in enumerate(spot.radiated)
+        if each.service.name == name
+    ]
+    found.sort(key=lambda each: (math.isnan(each.margin_db), -each.margin_db))
+    return found
+
+
+def _service(
+    spot: Spot, name: str, candidates: Sequence[Candidate], feeds: Mapping[str, FeedStanding]
+) -> ServiceExplained:
+    best = replace(candidates[0], feed=feeds.get(candidates[0].station.name))
+    share, noise_share = share_served(spot, name)
+    return ServiceExplained(name, (best, *candidates[1:]), share, noise_share, tuple(words_of(name, best)))
+
+
+def _candidate(project: Project, spot: Spot, index: int) -> Candidate:
+    station, service = spot.radiated[index]
+    ends = (spot.longitude_deg, spot.latitude_deg, station.longitude_deg, station.latitude_deg)
+    field_db, margin_db = float(spot.median_dbuv_m[index]), spot_margin_db(spot, index)
+    return Candidate(
+        station=station,
+        service=service,
+        distance_km=distance_km(*ends),
+        bearing_deg=bearing_deg(*ends),
+        field_dbuv_m=field_db,
+        minimum_dbuv_m=float(spot.minimum_dbuv_m[index]),
+        needed_dbuv_m=field_db - margin_db,
+        noise_margin_db=noise_margin_db(spot, index),
+        margin_db=margin_db,
+        disturbers=tuple(_disturber(project, spot, each, service) for each in nuisances(spot, index)),
+    )
+
+
+def _disturber(project: Project, spot: Spot, nuisance: Nuisance, wanted: Service) -> Disturber:
+    station, service = spot.radiated[nuisance.emission]
+    row = protection_of(project.television, wanted, service)
+    assert row is not None, "only partners have nuisance fields"
+    return Disturber(station, service, row.relation, describe(row.reference, row.confidence), nuisance)
+
+
+def words_of(name: str, best: Candidate) -> list[str]:
+    """Return what can be said of a service from its best candidate, one sentence each."""
+    if math.isnan(best.margin_db):
+        return [f"{name}: no station has a prediction here."]
+    said = [_verdict(name, best)]
+    if best.feed_words:
+        said.append(f"{best.feed_words.removesuffix('.')}.")
+    if best.margin_db < 0.0:
+        said += _remedies(best)
+    for each in best.unknown:
+        said.append(
+            f"{each.station.name} has no prediction here: what it does as an interferer is not known."
+        )
+    return said
+
+
+def _verdict(name: str, best: Candidate) -> str:
+    over = "{} dB(µV/m) where {} are needed".format(*apart(best.field_dbuv_m, best.needed_dbuv_m, 1))
+    who = f"{best.station.name} on channel {best.service.channel}"
+    if best.margin_db >= 0.0:
+        return f"{name}: served by {who}, {over}; margin {telling(best.margin_db, 0.0, 1)} dB."
+    limit = "interference" if best.noise_margin_db >= 0.0 else "noise"
+    held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
+    short = f"{_up(-best.margin_db)} dB short, limited by {limit}{held}"
+    return f"{name}: not served. Best is {who}, {over}; {short}."
+
+
+def _remedies(best: Candidate) -> list[str]:
+    """Return what alone would bring the service."""
+    said = [f"It would do if {best.station.name} gave {_up(-best.margin_db)} dB more field here."]
+    known = [each for each in best.disturbers if not math.isnan(each.nuisance.nuisance_dbuv_m)]
+    for each in known:
+        lower_db = each.nuisance.lower_by_db
+        if lower_db is not None:
+            said.append(f"Or if {_named(each)} came down by {_up(lower_db)} dB, all else as it is.")
+    if known and all(each.nuisance.lower_by_db is None for each in known):
+        said.append(
+            "No interferer alone decides: even without the strongest the margin would be "
+            f"{known[0].nuisance.margin_without_db:.1f} dB.".replace("-", "−")
+        )
+    return said
+
+
+def _up(level_db: float) -> str:
+    """Return a level [dB] rounded up to tenths, so that what is said is enough."""
+    return f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}"
+
+
+def _named(each: Disturber) -> str:
+    return f"{each.station.name} ({each.service.name}, channel {each.service.channel}, {each.relation})"

@@ -1,0 +1,69 @@
+"""Where the signals of a study's services lie: channel, carrier, noise bandwidth, and carriers of sound."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from combe.project import Project
+from combe.reception.cascade import FeedSignal
+from combe.reception.protection import Channel, channel_of
+from combe.standards.analogue import VISION_TO_SOUND_DB, AnalogueSystem, analogue_system
+from combe.standards.channels import channel_edges_mhz
+from combe.standards.frequency_relations import Conversion, analogue_conversion, digital_conversion
+from combe.stations.transmitter import Service
+
+
+class OnAir(NamedTuple):
+    """A service on its channel.
+
+    ``carrier_mhz`` is the centre of a digital signal, the vision carrier of an analogue one; ``edges_mhz``
+    are those of the channel.
+    """
+
+    service: Service
+    channel: Channel
+    edges_mhz: tuple[float, float]
+    carrier_mhz: float
+
+
+def on_air(project: Project, service: Service) -> OnAir:
+    """Return where a service lies."""
+    low, high = channel_edges_mhz(project.channel_raster, service.channel)
+    channel = channel_of(project.television, (low + high) / 2.0)
+    system = picture_system(project)
+    carrier_mhz = service.frequency_mhz if system is None else low + system.vision_over_edge_mhz
+    return OnAir(service, channel, (low, high), carrier_mhz)
+
+
+def picture_system(project: Project) -> AnalogueSystem | None:
+    """Return the analogue system of the study, or None for a digital one."""
+    name = project.television.analogue_name
+    return None if name is None else analogue_system(name)
+
+
+def signals_of(project: Project, air: OnAir, level_dbm: float, name: str) -> list[FeedSignal]:
+    """Return a service at a level as signals: the service itself, then its sound when it is analogue.
+
+    ``level_dbm`` is the mean power of a digital service, that at peak sync of an analogue one; sound is 10 dB
+    under it.
+    """
+    bandwidth_mhz = project.television.bandwidth_mhz
+    found = [FeedSignal(name, air.carrier_mhz, level_dbm, bandwidth_mhz)]
+    system = picture_system(project)
+    if system is not None:
+        sound_mhz = air.carrier_mhz + system.sound_over_vision_mhz
+        sound_dbm = level_dbm - VISION_TO_SOUND_DB.value
+        found.append(FeedSignal(f"{name} sound", sound_mhz, sound_dbm, bandwidth_mhz))
+    return found
+
+
+def conversion_of(project: Project, air: OnAir, intermediate_frequency_mhz: float | None) -> Conversion:
+    """Return the frequency change of a receiver of a service; the usual one unless a frequency is given."""
+    system, given = picture_system(project), intermediate_frequency_mhz
+    if system is None:
+        width = air.channel.width_mhz
+        return digital_conversion(width) if given is None else digital_conversion(width, given)
+    if given is None:
+        return analogue_conversion(system)
+    usual = analogue_conversion(system)
+    return Conversion(usual.channel_width_mhz, usual.carriers, system.vision_over_edge_mhz + given)

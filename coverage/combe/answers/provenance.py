@@ -1,0 +1,86 @@
+"""Says what made a result: model, air, terrain, grid, system, and whether anything is invented."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from combe.prediction.conditions import MEDIAN_PERCENT, describe
+from combe.project import Project, service_conditions
+from combe.standards.atsc import STANDING_FIELD
+from combe.standards.systems import mode_words, system_note
+from combe.terrain.grid import StudyGrid
+from combe.terrain.tiles import unit_words
+from combe.version import __version__
+
+TIME_OF_SERVICE: Final = "time of service"
+
+
+def provenance(project: Project, grid: StudyGrid | None = None) -> dict[str, str]:
+    """Return what made a result, in words, in the order in which reports print it.
+
+    With a grid it is a result on service, judged for the time of the planning standard.
+    """
+    conditions = project.conditions if grid is None else service_conditions(project)
+    made = {"program": f"Combe {__version__}", **describe(conditions)}
+    if project.conditions.model == "p1812":
+        made["zones"] = project.zones.words if project.zones else "inland everywhere; no sea and no coast"
+    made |= _terrain(project)
+    if grid is not None:
+        size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
+        made["grid"] = f"{size}, {grid.crs_name}"
+    made["television"] = television_words(project)
+    if grid is not None and (words := time_words(project)):
+        made[TIME_OF_SERVICE] = words
+    if project.invented:
+        made["invented"] = invented_words(project)
+    return made
+
+
+def time_words(project: Project) -> str:
+    """Return for what share of time service is judged where that is not plainly the median of time."""
+    wanted, shown = project.television.wanted_time_percent, project.shown_time_percent
+    parts = []
+    if wanted != MEDIAN_PERCENT and project.conditions.model == "p1812":
+        parts.append(f"{wanted:g} %, by {STANDING_FIELD}")
+    elif wanted != MEDIAN_PERCENT:
+        parts.append(
+            f"not judged for the {wanted:g} % that {project.television.name} asks: the model knows nothing "
+            "of time, so people are counted on the median, more than the standard would count; p1812 knows it"
+        )
+    if shown != MEDIAN_PERCENT:
+        parts.append(f"{_judged_for(project)}air.time_percent {shown:g} is for combe path alone")
+    return "; ".join(parts)
+
+
+def _judged_for(project: Project) -> str:
+    return "" if project.television.wanted_time_percent != MEDIAN_PERCENT else "the median of time; "
+
+
+def television_words(project: Project) -> str:
+    """Return the television system and what counts as served, and what of it is from memory."""
+    system = project.television
+    words = (
+        f"{mode_words(system)}; served in {project.location_percent:g} % of locations, "
+        f"aerials at {project.receive_height_m:g} m; {system.reference}"
+    )
+    note = system_note(system)
+    return f"{words}; {note}" if note else words
+
+
+def invented_words(project: Project) -> str:
+    """Return the sentence that marks an invented study, or nothing."""
+    if not project.invented:
+        return ""
+    people = ", and so are the people" if project.people else ""
+    return f"The stations of this study are invented{people}."
+
+
+def _terrain(project: Project) -> dict[str, str]:
+    terrain = project.terrain
+    names = ", ".join(tile.name for tile in terrain.tiles)
+    surface = "a surface model, in which trees and roofs count as ground"
+    kind = surface if terrain.surface_model else "taken as bare ground"
+    words = f"{names}; {kind}; heights above {terrain.vertical_datum}"
+    if converted := unit_words(terrain):
+        words = f"{words}; {converted}"
+    return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

@@ -1,0 +1,267 @@
+"""Finds where a relay should stand: who is unserved, which cells hear a parent, what each hill is worth."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from combe.answers.cover import CoverReport, Progress, cover_report
+from combe.answers.emissions import interfering_conditions
+from combe.answers.site_harm import NOT_COUNTED, AtRisk, at_risk
+from combe.answers.site_setup import (
+    SiteGround,
+    feed_question,
+    parents_of,
+    relay_template,
+    site_ground,
+    siting_of,
+)
+from combe.decibels import FloatArray
+from combe.errors import RangeError
+from combe.planning.siting import REHEARSAL
+from combe.planning.siting.coarse_to_fine import best_hills, ranked
+from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
+from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
+from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
+from combe.planning.siting.problem import Problem, Terms, make_problem
+from combe.planning.siting.template import RelayTemplate
+from combe.planning.siting.unserved import Unserved, find_unserved
+from combe.prediction.area import Area
+from combe.prediction.straight import IntArray
+from combe.project import Project, Siting, minimum_field_dbuv_m, project_area, service_conditions
+from combe.reception.service import Field
+from combe.rehearsing import rehearsed_meanwhile
+from combe.stations.transmitter import Station
+
+EVERY_HILL: Final = "every hill"
+
+
+@dataclass(frozen=True)
+class Search:
+    """All hills that were searched, and what was found.
+
+    ``people`` (n,) newly served in all services by each hill's best option, and ``harmed`` (n,), NaN where
+    best-first search did not price it; ``cost`` (n,); ``listed`` the best hills by number, in order;
+    ``harm_words`` whom relays may harm; ``seconds`` of the pricing; ``harm_priced`` hills whose harm was.
+    """
+
+    hills: IntArray
+    feed_margin_db: FloatArray
+    parent: IntArray
+    problem: Problem
+    people: FloatArray
+    harmed: FloatArray
+    harm_words: str
+    option: IntArray
+    cost: FloatArray
+    has_costs: bool
+    listed: IntArray
+    run: BlockRun | None
+    seconds: float
+    priced_hills: int
+    harm_priced: int
+
+    @property
+    def worth(self) -> FloatArray:
+        """The score (n,): people newly served less people harmed."""
+        score: FloatArray = self.people - self.harmed
+        return score
+
+    @property
+    def value(self) -> FloatArray:
+        """What hills are compared by (n,): the score, or the score per cost."""
+        worth: FloatArray = self.worth / self.cost
+        return worth
+
+    @property
+    def harm_counted(self) -> bool:
+        """Whether it was looked at whom relays harm; otherwise ``harmed`` counts nobody."""
+        return self.harm_words != NOT_COUNTED
+
+    @property
+    def may_harm(self) -> bool:
+        """Whether a relay may harm anybody at all."""
+        return self.problem.harm.victims.people.size > 0
+
+
+@dataclass(frozen=True)
+class SiteSetup:
+    """What a search works with: the relay to be tried, who is unserved, where parents are heard, the ground.
+
+    ``project`` has the cells that siting asks; ``on_air`` are the stations that serve already.
+    """
+
+    project: Project
+    siting: Siting
+    template: RelayTemplate
+    question: FeedQuestion
+    cover: CoverReport
+    area: Area
+    on_air: tuple[Station, ...]
+    unserved: Unserved
+    feeds: tuple[FeedMap, ...]
+    ground: SiteGround
+    risk: AtRisk
+
+
+@dataclass(frozen=True)
+class SiteWork(SiteSetup):
+    """A siting that was searched: which hills the rules left, and what the search found on them."""
+
+    funnel: Funnel
+    search: Search
+
+
+def site_work(
+    project: Project,
+    folder: Path,
+    *,
+    progress: Progress | None = None,
+    runner: Runner | None = None,
+    cache_folder: Path | None = None,
+) -> SiteWork:
+    """Search the hills of a project.
+
+    Parameters
+    ----------
+    folder
+        Where the results of blocks are kept, to go on from after a stop.
+    runner
+        What runs the blocks: threads of this machine if not given.
+    cache_folder
+        As :func:`combe.answers.cover.cover_report`.
+
+    Raises
+    ------
+    StudyError
+        A project without siting, or one in which nothing can be searched; stations that stand on no ground.
+    TerrainGapError, RasterError, TableError, RangeError, OutputError
+        As the prediction of coverage; and a cluster that does not answer.
+    """
+    siting = siting_of(project)
+    if siting.cell_size_m is not None:
+        project = replace(project, grid=replace(project.grid, cell_size_m=siting.cell_size_m))
+    with rehearsed_meanwhile(REHEARSAL):
+        cover = cover_report(project, progress, cache_folder=cache_folder)
+    template, question = relay_template(project, siting), feed_question(project, siting)
+    area = project_area(project, cover.grid)
+    on_air = _on_air(project, siting)
+    unserved = _unserved(cover, siting)
+    assert cover.people is not None, "a siting has people"
+    setup = SiteSetup(
+        project=project,
+        siting=siting,
+        template=template,
+        question=question,
+        cover=cover,
+        area=area,
+        on_air=on_air,
+        unserved=unserved,
+        feeds=_feeds(project, siting, area, on_air, question),
+        ground=site_ground(siting, area, project.stations),
+        risk=at_risk(project, cover.run, cover.people, template, on_air),
+    )
+    funnel, search = _search(setup, folder, progress, runner)
+    return SiteWork(**vars(setup), funnel=funnel, search=search)
+
+
+def _on_air(project: Project, siting: Siting) -> tuple[Station, ...]:
+    every = siting.before == "all stations"
+    return tuple(station for station in project.stations if every or station.role == "parent")
+
+
+def before_margins_db(cover: CoverReport, siting: Siting) -> list[Field]:
+    """Return the margin [dB] of each service of the relay before it stands, (rows, columns)."""
+    named = {network.name: network for network in cover.services}
+    every = siting.before == "all stations"
+    return [
+        named[each.name].margin_db if every else named[each.name].margin_before_db for each in siting.services
+    ]
+
+
+def _unserved(cover: CoverReport, siting: Siting) -> Unserved:
+    if cover.people is None:
+        raise cover.project.error(["people: is missing; siting asks whom a relay would serve"])
+    found = find_unserved(cover.grid, cover.heights_m, cover.people, before_margins_db(cover, siting))
+    if found.cells.size == 0:
+        raise cover.project.error(["siting: nobody on the grid lacks a service that it radiates"])
+    return found
+
+
+def _feeds(
+    project: Project, siting: Siting, area: Area, on_air: tuple[Station, ...], question: FeedQuestion
+) -> tuple[FeedMap, ...]:
+    """Return the feed of each parent at every cell of known height."""
+    parents = parents_of(siting, on_air)
+    known = [station for station in project.stations if station in on_air or station.name in parents]
+    cells = np.flatnonzero(~np.isnan(area.heights_m.ravel()))
+    names = [each.name for each in siting.services]
+    return tuple(feed_maps(area, known, parents, names, cells, project.conditions, question))
+
+
+def _search(
+    setup: SiteSetup, folder: Path, progress: Progress | None, runner: Runner | None
+) -> tuple[Funnel, Search]:
+    project, siting, area, ground, risk = setup.project, setup.siting, setup.area, setup.ground, setup.risk
+    template = setup.template
+    fed = keep_fed(setup.feeds, setup.question.chain.required_margin_db)
+    start = np.zeros(area.heights_m.size, dtype=np.bool_)
+    start[fed.cells] = True
+    funnel = apply_rules(start.reshape(area.heights_m.shape), ground.rules)
+    kept = funnel.allowed.ravel()[fed.cells]
+    hills = fed.cells[kept]
+    if hills.size == 0:
+        raise project.error([f"siting: no cell is left; {funnel_words(int(start.sum()), funnel)}"])
+    away_m = None if ground.access_m is None else ground.access_m.ravel()[hills]
+    cost, has_costs = site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
+    minima = [minimum_field_dbuv_m(project, service.frequency_mhz) for service in template.services]
+    height_m = project.receive_height_m
+    terms = Terms(service_conditions(project), interfering_conditions(project), height_m, siting.reach_km)
+    problem = make_problem(area, hills, setup.unserved, template, minima, terms, risk.victims)
+    apart = siting.apart_m / area.grid.cell_size_m
+    started = time.perf_counter()
+    if siting.search == EVERY_HILL:
+        run = run_blocks(problem, folder, runner=runner, told=_telling(progress))
+        people, harmed, option = run.scores.people, run.scores.harmed, run.scores.option
+        listed = ranked(problem.hills, run.scores.score / cost, siting.list_length, apart)
+        priced = harm_priced = problem.size
+    else:
+        _refuse_cluster(runner)
+        found = best_hills(problem, siting.list_length, apart_cells=apart, cost=cost)
+        people, harmed = np.full(hills.size, np.nan), np.full(hills.size, np.nan)
+        option = np.zeros(hills.size, dtype=np.int64)
+        people[found.hills], harmed[found.hills] = found.people, found.harmed
+        option[found.hills] = found.option
+        listed, priced, harm_priced, run = found.hills, found.priced_hills, found.harm_priced, None
+    seconds = time.perf_counter() - started
+    return funnel, Search(
+        hills, fed.margin_db[kept], fed.parent[kept], problem, people, harmed, risk.words, option, cost,
+        has_costs, listed, run, seconds, priced, harm_priced,
+    )  # fmt: skip
+
+
+def _refuse_cluster(runner: Runner | None) -> None:
+    if runner is not None:
+        raise RangeError(
+            "search", '"best first"', f'"{EVERY_HILL}" on a cluster', "best first runs on this machine"
+        )
+
+
+def _telling(progress: Progress | None) -> Callable[[int, int], None]:
+    def told(done: int, total: int) -> None:
+        if progress is not None:
+            progress(done, total, "worth of the hills")
+
+    return told
+
+
+def funnel_words(fed: int, funnel: Funnel) -> str:
+    """Return what each rule left, in words."""
+    parts = [f"{fed} cells hear a parent well enough"]
+    parts += [f"{left} are {words}" for words, left in funnel.steps]
+    return ", of them ".join(parts)

@@ -1,0 +1,237 @@
+"""What is told of each hill of the list: feed, people, power, exposure, and why it is where it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.answers.site import SiteWork, before_margins_db
+from combe.answers.site_feed import WholeFeed, whole_feed
+from combe.answers.site_setup import option_pattern
+from combe.decibels import watt_from_dbw
+from combe.digits import spoken
+from combe.errors import RangeError
+from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
+from combe.planning.people_count import people_served
+from combe.planning.siting.problem import served_of
+from combe.prediction.coverage import predict_coverage
+from combe.project import minimum_field_dbuv_m, service_conditions
+from combe.reception.service import served_mask, strongest_field, weakest_field
+from combe.stations.transmitter import Station
+from combe.terrain.grid import to_lonlat_deg
+from combe.terrain.people_raster import covered_fraction
+
+_SOMEBODY: Final = 0.5
+
+
+@dataclass(frozen=True)
+class FeedRow:
+    """The feed of one service at a hill."""
+
+    service: str
+    input_dbm: float
+    carrier_to_noise_db: float
+    margin_db: float
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One hill of the list.
+
+    ``people`` newly served in all services, and ``harmed``, as the search scores them; ``counted`` the newly
+    served by the whole coverage of the station, cell by cell; ``alone`` those whom no other hill of the list
+    would serve.
+    ``station`` stands there with its best option; ``feed`` is that of the search, ``whole_feed`` judges it
+    with all that is known. ``reasons`` are plain sentences.
+    """
+
+    rank: int
+    hill: int
+    station: Station
+    ground_m: float
+    above_valley_m: float
+    slope_deg: float
+    access_m: float | None
+    parent: str
+    parent_km: float
+    feed_margin_db: float
+    feed: tuple[FeedRow, ...]
+    whole_feed: WholeFeed
+    people: float
+    harmed: float
+    counted: float
+    alone: float
+    share: float
+    option: str
+    azimuth_deg: float
+    cost: float
+    exposure: ComplianceDistance | None
+    exposure_fault: str
+    reasons: tuple[str, ...]
+
+    @property
+    def worth(self) -> float:
+        """The score: people newly served less people harmed."""
+        return self.people - self.harmed
+
+
+def candidates(work: SiteWork) -> tuple[Candidate, ...]:
+    """Return the hills of the list, best first."""
+    served = [served_by(work, int(hill)) for hill in work.search.listed]
+    return tuple(_candidate(work, rank, served) for rank in range(1, len(served) + 1))
+
+
+def served_by(work: SiteWork, hill: int) -> npt.NDArray[np.bool_]:
+    """Return which targets a hill serves with its best option, (targets,)."""
+    return served_of(work.search.problem, hill, int(work.search.option[hill]))
+
+
+def hill_station(work: SiteWork, hill: int, name: str) -> Station:
+    """Return the relay on a hill, with its best option."""
+    search, grid = work.search, work.area.grid
+    row, column = divmod(int(search.hills[hill]), grid.columns)
+    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
+    lon, lat = to_lonlat_deg(grid, x, y)
+    chosen = int(search.option[hill])
+    factor = watt_from_dbw(work.template.options[chosen].erp_change_db)
+    return Station(
+        name=name,
+        role="relay",
+        longitude_deg=float(lon),
+        latitude_deg=float(lat),
+        aerial_height_m=work.template.aerial_height_m,
+        polarization=work.template.polarization,
+        services=tuple(replace(each, erp_w=each.erp_w * factor) for each in work.template.services),
+        horizontal_pattern=option_pattern(work.siting, work.template, chosen),
+        vertical_pattern=work.template.vertical_pattern,
+        parent=work.feeds[int(search.parent[hill])].parent,
+    )
+
+
+def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -> Candidate:
+    search, hill = work.search, int(work.search.listed[rank - 1])
+    cell = int(search.hills[hill])
+    feed = work.feeds[int(search.parent[hill])]
+    at = int(np.searchsorted(feed.cells, cell))
+    station = hill_station(work, hill, f"Hill {rank}")
+    option = work.template.options[int(search.option[hill])]
+    others = np.any([each for n, each in enumerate(served) if n != rank - 1] or [~served[0] & False], axis=0)
+    people, mine = search.problem.people, served[rank - 1]
+    exposure, fault = _exposure(station)
+    ground = work.ground
+    found = Candidate(
+        rank=rank,
+        hill=hill,
+        station=station,
+        ground_m=float(work.area.heights_m.ravel()[cell]),
+        above_valley_m=float(ground.above_valley_m.ravel()[cell]),
+        slope_deg=float(ground.slope_deg.ravel()[cell]),
+        access_m=None if ground.access_m is None else float(ground.access_m.ravel()[cell]),
+        parent=feed.parent,
+        parent_km=float(feed.distance_km[at]),
+        feed_margin_db=float(search.feed_margin_db[hill]),
+        feed=tuple(
+            FeedRow(
+                name,
+                float(feed.input_dbm[k, at]),
+                float(feed.carrier_to_noise_db[k, at]),
+                float(feed.margin_db[k, at]),
+            )
+            for k, name in enumerate(feed.services)
+        ),
+        whole_feed=whole_feed(work, station),
+        people=float(search.people[hill]),
+        harmed=float(search.harmed[hill]),
+        counted=count_again(work, station),
+        alone=float(np.sum(people[mine & ~others])),
+        share=float(search.people[hill]) / work.unserved.total,
+        option=option.name,
+        azimuth_deg=option.azimuth_deg,
+        cost=float(search.cost[hill]),
+        exposure=exposure,
+        exposure_fault=fault,
+        reasons=(),
+    )
+    return replace(found, reasons=_reasons(work, found))
+
+
+def _exposure(station: Station) -> tuple[ComplianceDistance | None, str]:
+    try:
+        return compliance_distance_m(radiated_powers(station.services)), ""
+    except RangeError as error:
+        return None, str(error)
+
+
+def count_again(work: SiteWork, station: Station) -> float:
+    """Return the people newly served by a station, from its whole coverage and by areas of cells."""
+    cover = work.cover
+    assert cover.people is not None, "a siting has people"
+    maps = predict_coverage(
+        work.area,
+        station,
+        conditions=service_conditions(work.project),
+        rx_height_m=work.project.receive_height_m,
+    )
+    before = before_margins_db(cover, work.siting)
+    after = [
+        strongest_field([margin, each.field_dbuv_m - minimum_field_dbuv_m(work.project, each.frequency_mhz)])
+        for margin, each in zip(before, maps, strict=True)
+    ]
+    was = weakest_field(before)
+    new = served_mask(weakest_field(after), 0.0) & ~served_mask(was, 0.0) & ~np.isnan(was)
+    return people_served(cover.people.counts, covered_fraction(new, cover.grid, cover.people))
+
+
+def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
+    """Say why the hill is in the list at its place; every number is one of the candidate's own."""
+    search, asked = work.search, work.question
+    spare = found.feed_margin_db - asked.chain.required_margin_db
+    weakest = min(found.feed, key=lambda each: each.margin_db)
+    time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
+    feed = (
+        f"hears {found.parent} over {spoken(found.parent_km, 1)} km: {weakest.service}, the weakest, stands "
+        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words} by the search, "
+        f"{spoken(spare, 1)} dB more than asked"
+    )
+    worth = (
+        f"newly serves {spoken(found.people)} of {spoken(work.unserved.total)} people who lack a service "
+        f"({100.0 * found.share:.0f} %)"
+    )
+    place = _place_words(work, found)
+    alone = f"{spoken(found.alone)} of them are reached by no other hill of the list"
+    if found.alone < _SOMEBODY:
+        alone = "everybody it serves is reached from another hill of the list too"
+    over, at = spoken(found.above_valley_m), spoken(found.ground_m)
+    ground = f"stands {over} m over the lowest ground around, at {at} m"
+    costs = [f"costs {spoken(found.cost)}, {found.worth / found.cost:.3g} people for each unit"]
+    harm = [_harm_words(found)] if search.may_harm else []
+    return (f"{worth}, {place}", alone, *harm, feed, ground, *(costs if search.has_costs else []))
+
+
+def _harm_words(found: Candidate) -> str:
+    if found.harmed < _SOMEBODY:
+        return "takes a service from nobody, so far as interference is counted"
+    lost, left = spoken(found.harmed), spoken(found.worth)
+    return f"takes a service from {lost} who have it from others, which leaves {left}"
+
+
+def _place_words(work: SiteWork, found: Candidate) -> str:
+    search = work.search
+    unit = "people net of harm" if search.may_harm else "people"
+    unit += " per cost" if search.has_costs else ""
+    if found.rank == 1:
+        alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
+        if alike or search.run is None:
+            return f"and none of the {spoken(search.hills.size)} hills searched serves more {unit}"
+        return f"more {unit} than any other of the {spoken(search.hills.size)} hills searched"
+    apart = work.siting.apart_m
+    kept = f" among hills {apart:g} m apart" if apart else ""
+    return f"the {_ordinal(found.rank)} in {unit}{kept}"
+
+
+def _ordinal(number: int) -> str:
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10 if number % 100 not in (11, 12, 13) else 0, "th")
+    return f"{number}{ending}"

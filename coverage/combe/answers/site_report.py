@@ -1,0 +1,153 @@
+"""The whole report of a siting: the list, sets of sites, the study's own relays, and what made it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from combe.answers.cover import Progress
+from combe.answers.provenance import provenance
+from combe.answers.site import EVERY_HILL, Search, SiteWork, site_work
+from combe.answers.site_candidates import Candidate, candidates
+from combe.answers.site_sets import SiteSets, site_sets
+from combe.answers.site_setup import cell_of
+from combe.digits import spoken, telling, true_minus
+from combe.planning.siting.jobs import Runner
+from combe.project import Project
+from combe.stations.transmitter import Station
+
+
+@dataclass(frozen=True)
+class OwnRelay:
+    """What became of a relay of the study: its place among the hills, or why it is none of them.
+
+    ``better`` hills serve more than the cell it stands on; None where that cell was not searched.
+    """
+
+    name: str
+    people: float | None
+    better: int | None
+    words: str
+
+
+@dataclass(frozen=True)
+class SiteReport:
+    """A siting, with what made it."""
+
+    work: SiteWork
+    candidates: tuple[Candidate, ...]
+    sets: SiteSets
+    own: tuple[OwnRelay, ...]
+    provenance: dict[str, str]
+
+    @property
+    def hills_per_second(self) -> float:
+        """Hills dealt with in a second of the search."""
+        return self.work.search.hills.size / max(self.work.search.seconds, 1e-9)
+
+
+def site_report(
+    project: Project,
+    folder: Path,
+    *,
+    progress: Progress | None = None,
+    runner: Runner | None = None,
+    cache_folder: Path | None = None,
+) -> SiteReport:
+    """Search the hills of a study and tell what was found; arguments and errors as ``site_work``."""
+    work = site_work(project, folder, progress=progress, runner=runner, cache_folder=cache_folder)
+    listed = candidates(work)
+    return SiteReport(
+        work=work,
+        candidates=listed,
+        sets=site_sets(work),
+        own=tuple(_own(work, listed, each) for each in work.project.stations if each.role == "relay"),
+        provenance=_provenance(work),
+    )
+
+
+def _provenance(work: SiteWork) -> dict[str, str]:
+    search, siting = work.search, work.siting
+    powers = ", ".join(
+        f"{each.name} channel {each.channel} {each.erp_w:g} W" for each in work.template.services
+    )
+    relay = (
+        f"{powers}; aerial at {siting.aerial_height_m:g} m, {siting.polarization}; "
+        f"patterns {', '.join(name for name, _ in siting.patterns)}"
+    )
+    how = "every hill priced" if siting.search == EVERY_HILL else "best first, by a bound no hill exceeds"
+    feed = f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of time"
+    if work.project.conditions.model != "p1812":
+        feed += f", by an allowance of {siting.feed.fade_allowance_db:g} dB"
+    others = sorted({name for each in work.feeds for name in each.interferers})
+    return provenance(work.project, work.cover.grid) | {
+        "relay on every hill": relay,
+        "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
+        "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "
+        f"targets, {spoken(search.priced_hills)} hills priced{_harm_priced(search)}",
+        "harm": search.harm_words,
+    }
+
+
+def _harm_priced(search: Search) -> str:
+    if not search.may_harm:
+        return ""
+    places = search.problem.harm.victims.people.size
+    return f", harm at {spoken(places)} places for {spoken(search.harm_priced)} of them"
+
+
+def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRelay:
+    """Say where one of the study's own relays comes among the hills."""
+    row, column = (round(each) for each in cell_of(work.area, relay.longitude_deg, relay.latitude_deg))
+    grid, search = work.area.grid, work.search
+    if not (0 <= row < grid.rows and 0 <= column < grid.columns):
+        return OwnRelay(relay.name, None, None, "stands off the grid")
+    cell = row * grid.columns + column
+    at = int(np.searchsorted(search.hills, cell))
+    if at == search.hills.size or search.hills[at] != cell:
+        return OwnRelay(relay.name, None, None, _why_not(work, row, column))
+    if np.isnan(search.people[at]):
+        return OwnRelay(relay.name, None, None, "no better than the list; best-first search did not price it")
+    better = int(np.count_nonzero(search.value > search.value[at]))
+    place = f"{spoken(better)} of {spoken(search.hills.size)} hills searched are worth more"
+    near = _near(work, listed, row, column)
+    return OwnRelay(relay.name, float(search.people[at]), better, f"{place}; {near}")
+
+
+def _near(work: SiteWork, listed: tuple[Candidate, ...], row: int, column: int) -> str:
+    """Say which hill of the list is nearest to a cell."""
+    columns, side_m = work.area.grid.columns, work.area.grid.cell_size_m
+    away_m = [
+        side_m
+        * float(np.hypot(*np.subtract(divmod(int(work.search.hills[each.hill]), columns), (row, column))))
+        for each in listed
+    ]
+    if not away_m:
+        return "nothing is listed"
+    first = int(np.argmin(away_m))
+    if away_m[first] < max(work.siting.apart_m, side_m):
+        return f"hill {listed[first].rank} of the list is the same hill, {spoken(away_m[first])} m away"
+    return f"the nearest of the list is hill {listed[first].rank}, {away_m[first] / 1000.0:.1f} km away"
+
+
+def _why_not(work: SiteWork, row: int, column: int) -> str:
+    """Say why a cell was not searched: no feed, or the first rule that leaves it out."""
+    cell = row * work.area.grid.columns + column
+    asked_db = work.question.chain.required_margin_db
+    margins = [
+        (float(each.worst_margin_db[at]), each.parent)
+        for each in work.feeds
+        if (at := int(np.searchsorted(each.cells, cell))) < each.cells.size and each.cells[at] == cell
+    ]
+    if not margins:
+        return "not searched: its ground is not known"
+    best_db, parent = max(margins)
+    if not best_db >= asked_db:
+        heard = true_minus(telling(best_db, asked_db, 1))
+        return f"not searched: it hears {parent} with {heard} dB of the {asked_db:g} dB asked"
+    for rule in work.ground.rules:
+        if not rule.allows[row, column]:
+            return f"not searched: a mast has to be {rule.words}"
+    return "not searched"

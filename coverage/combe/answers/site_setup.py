@@ -1,0 +1,201 @@
+"""Turns the section on siting into what the search works with: relay, receiving side, rules, costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from combe.decibels import FloatArray
+from combe.planning.siting.constraints import (
+    Rule,
+    away_from,
+    height_above_valley_m,
+    slope_deg,
+)
+from combe.planning.siting.feed_map import FeedQuestion
+from combe.planning.siting.template import RelayTemplate, SectorLimit, pattern_options
+from combe.prediction.area import Area
+from combe.project import Project, Siting
+from combe.reception.budget import FeedChain
+from combe.standards.channels import centre_frequency_mhz
+from combe.stations.pattern import Pattern
+from combe.stations.transmitter import Service, Station
+from combe.terrain.grid import StudyGrid, to_grid_m
+from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
+
+
+def siting_of(project: Project) -> Siting:
+    """Return the question of a site; raises StudyError with an example where the project has none."""
+    if project.siting is None:
+        words = (
+            "siting: is missing; say what the relay radiates: [siting], and for each service "
+            '[[siting.services]] with name = "…", channel = …, erp_w = …'
+        )
+        raise project.error([words])
+    return project.siting
+
+
+def relay_template(project: Project, siting: Siting) -> RelayTemplate:
+    """Return the relay that is tried on every hill.
+
+    Raises
+    ------
+    ChannelError, PatternError, RangeError
+        A channel that the raster has not, or a pattern that cannot be used.
+    """
+    raster = project.channel_raster
+    services = tuple(
+        Service(each.name, each.channel, centre_frequency_mhz(raster, each.channel), each.erp_w)
+        for each in siting.services
+    )
+    options = pattern_options(
+        siting.patterns,
+        services,
+        azimuth_step_deg=siting.azimuth_step_deg,
+        limits=[SectorLimit(each.from_deg, each.to_deg, each.erp_w) for each in siting.limits],
+        keep_power=siting.keep_power,
+    )
+    return RelayTemplate(
+        siting.aerial_height_m,
+        siting.polarization,
+        services,
+        options,
+        siting.vertical_pattern,
+    )
+
+
+def feed_question(project: Project, siting: Siting) -> FeedQuestion:
+    """Return what the feed of the relay has to do.
+
+    Raises
+    ------
+    StudyError
+        A television system without a usual C/N, and none written.
+    """
+    feed = siting.feed
+    needed_db = project.television.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
+    if needed_db is None:
+        words = (
+            f"siting.feed.required_cn_db: is missing; {project.television.name} has no usual one, write it"
+        )
+        raise project.error([words])
+    chain = FeedChain(
+        aerial_height_m=feed.aerial_height_m,
+        aerial_gain_dbi=feed.aerial_gain_dbi,
+        feeder_loss_db=feed.feeder_loss_db,
+        splitter_loss_db=feed.splitter_loss_db,
+        noise_figure_db=feed.noise_figure_db,
+        bandwidth_mhz=project.television.bandwidth_mhz,
+        required_cn_db=needed_db,
+        required_margin_db=feed.required_margin_db,
+    )
+    return FeedQuestion(chain, feed.time_percent, feed.fade_allowance_db)
+
+
+def parents_of(siting: Siting, on_air: tuple[Station, ...]) -> list[str]:
+    """Return the names of the stations that may be received, of those on the air."""
+    wanted = {service.name for service in siting.services}
+    if siting.feed.parents:
+        return list(siting.feed.parents)
+    return [
+        station.name
+        for station in on_air
+        if station.role == "parent" and wanted <= {service.name for service in station.services}
+    ]
+
+
+@dataclass(frozen=True)
+class SiteGround:
+    """What the ground says of every cell of the siting grid, each array (rows, columns)."""
+
+    above_valley_m: FloatArray
+    slope_deg: FloatArray
+    access_m: FloatArray | None
+    rules: tuple[Rule, ...]
+
+
+def site_ground(siting: Siting, area: Area, stations: tuple[Station, ...]) -> SiteGround:
+    """Return the rules of the study over the grid, in the order in which they are told.
+
+    Raises
+    ------
+    TableError
+        A vector file that cannot be used.
+    """
+    heights, side_m = area.heights_m, area.grid.cell_size_m
+    above_m = height_above_valley_m(heights, side_m, siting.valley_radius_m)
+    slope = slope_deg(heights, side_m)
+    access_m = None
+    if siting.access is not None:
+        access_m = distance_to_layer_m(siting.access, area.grid)
+    rules = [Rule(_valley_words(siting), np.nan_to_num(above_m, nan=-1.0) >= siting.above_valley_m)]
+    if siting.steepest_deg is not None:
+        words = f"ground no steeper than {siting.steepest_deg:g}°"
+        rules.append(Rule(words, np.nan_to_num(slope, nan=91.0) <= siting.steepest_deg))
+    rules += _layer_rules(siting, area)
+    if siting.access is not None and access_m is not None and siting.access_within_m is not None:
+        words = f"within {siting.access_within_m:g} m of {siting.access.name}"
+        rules.append(Rule(words, access_m <= siting.access_within_m))
+    if siting.keep_off_m > 0.0:
+        free = away_from(
+            area.grid.rows, area.grid.columns, _cells_of(area, stations), side_m, siting.keep_off_m
+        )
+        rules.append(Rule(f"{siting.keep_off_m:g} m or more from stations of the study", free))
+    return SiteGround(above_m, slope, access_m, tuple(rules))
+
+
+def _valley_words(siting: Siting) -> str:
+    return f"{siting.above_valley_m:g} m or more over the lowest ground within {siting.valley_radius_m:g} m"
+
+
+def _layer_rules(siting: Siting, area: Area) -> list[Rule]:
+    rules = []
+    for layer, words, inside in (
+        (siting.inside, "inside", True),
+        (siting.outside, "outside", False),
+        (siting.border, "inside the border", True),
+    ):
+        if layer is not None:
+            cells: npt.NDArray[np.bool_] = cells_inside(layer, area.grid)
+            rules.append(Rule(f"{words} {layer.name}", cells if inside else ~cells))
+    return rules
+
+
+def _cells_of(area: Area, stations: tuple[Station, ...]) -> list[tuple[float, float]]:
+    """Return row and column of stations on the grid [cells, 0 at the first centre]."""
+    return [cell_of(area, station.longitude_deg, station.latitude_deg) for station in stations]
+
+
+def cell_of(area: Area, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
+    """Return row and column [cells, 0 at the first centre] of a place [degrees]."""
+    return cell_of_grid(area.grid, longitude_deg, latitude_deg)
+
+
+def cell_of_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
+    """As :func:`cell_of`, of a grid."""
+    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
+    side_m = grid.cell_size_m
+    return (grid.north_m - float(y)) / side_m - 0.5, (float(x) - grid.west_m) / side_m - 0.5
+
+
+def option_pattern(siting: Siting, template: RelayTemplate, option: int) -> Pattern | None:
+    """Return the pattern of an option as it is turned, None for omni."""
+    chosen = template.options[option]
+    pattern = dict(siting.patterns)[chosen.name]
+    return None if pattern is None else turned(pattern, chosen.turn_deg)
+
+
+def turned(pattern: Pattern, turn_deg: float) -> Pattern:
+    """Return a horizontal pattern turned clockwise by an angle [degrees]."""
+    closed = (pattern.angle_deg[0], pattern.angle_deg[-1]) == (0.0, 360.0)
+    rows = list(zip(pattern.angle_deg, pattern.relative_db, strict=True))[: -1 if closed else None]
+    moved = sorted((round((angle + turn_deg) % 360.0, 6) % 360.0, gain) for angle, gain in rows)
+    source = f"{pattern.source}, turned by {turn_deg:g}°"
+    return replace(
+        pattern,
+        angle_deg=tuple(angle for angle, _ in moved),
+        relative_db=tuple(gain for _, gain in moved),
+        source=source,
+    )

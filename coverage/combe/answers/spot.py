@@ -1,0 +1,248 @@
+"""One place of a study: the fields of all services of all stations there, and how they are judged."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from combe.answers.emissions import (
+    emissions_of,
+    interfering_conditions,
+    interfering_stations,
+    partners_among,
+    rules_of,
+)
+from combe.answers.survey import Corrections, corrections_of, offset_db
+from combe.decibels import FloatArray
+from combe.errors import RangeError
+from combe.planning.grid_tiles import StationService, services_of
+from combe.prediction.area import Area
+from combe.prediction.conditions import Conditions
+from combe.prediction.targets import Targets, find_targets, predict_targets
+from combe.project import Project, minimum_field, service_conditions
+from combe.reception.emission import Partners
+from combe.reception.judges import Fields, Judged, Judges, fields_at, judge_emission, make_judges
+from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
+from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+
+MOST_LOWERED_DB: Final = 80.0
+"""An interferer that would have to come down by more than this is better taken off the air."""
+
+_STEPS: Final = 40
+
+
+@dataclass(frozen=True)
+class Spot:
+    """The fields at one place.
+
+    ``radiated`` are all services of all stations; ``median_dbuv_m`` and ``at_time_dbuv_m`` (n,) their fields
+    for the time of wanted and of interfering signals; ``minimum_dbuv_m`` (n,) the median that serves against
+    noise alone. ``judges`` is None where nothing may disturb anything.
+    """
+
+    longitude_deg: float
+    latitude_deg: float
+    ground_m: float
+    radiated: tuple[StationService, ...]
+    median_dbuv_m: FloatArray
+    at_time_dbuv_m: FloatArray
+    minimum_dbuv_m: FloatArray
+    partners: Partners
+    judges: Judges | None
+    place_m: tuple[float, float]
+
+
+class Nuisance(NamedTuple):
+    """One interferer of a wanted emission here, both by their index; see :func:`nuisances`.
+
+    ``lower_by_db`` is how far it alone would have to come down for the service, None where even without it
+    there is none, 0 where there is service already.
+    """
+
+    emission: int
+    time: str
+    field_dbuv_m: float
+    protection_db: float
+    off_axis_deg: float
+    gain_db: float
+    nuisance_dbuv_m: float
+    margin_without_db: float
+    lower_by_db: float | None
+
+
+def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: float) -> Spot:
+    """Predict all stations at one place [degrees], without a map.
+
+    Raises
+    ------
+    RangeError, TerrainGapError
+        For a place or a station off the grid, or on a void.
+    """
+    _check_place(area.grid, longitude_deg, latitude_deg)
+    targets = find_targets(area, [longitude_deg], [latitude_deg])
+    radiated, corrections = services_of(project.stations), corrections_of(project)
+    partners = partners_among(project, radiated)
+    x_m, y_m = to_grid_m(area.grid, longitude_deg, latitude_deg)
+    usual, later = service_conditions(project), interfering_conditions(project)
+    median = _fields(project, area, targets, usual, range(len(project.stations)), corrections)
+    at_time = median.copy()
+    if later != usual:
+        disturbing = _fields(project, area, targets, later, interfering_stations(project), corrections)
+        at_time = np.where(np.isnan(disturbing), median, disturbing)
+    judges = None
+    if partners.emission.size:
+        judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
+    minimum = [minimum_field(project, each.service.frequency_mhz).median_dbuv_m for each in radiated]
+    return Spot(
+        longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
+        np.array(minimum), partners, judges, (float(x_m), float(y_m)),
+    )  # fmt: skip
+
+
+def _check_place(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> None:
+    """Refuse a place off the grid, and say where the grid lies."""
+    x_m, y_m = (float(each) for each in to_grid_m(grid, longitude_deg, latitude_deg))
+    east_m, south_m = (
+        grid.west_m + grid.columns * grid.cell_size_m,
+        grid.north_m - grid.rows * grid.cell_size_m,
+    )
+    if grid.west_m <= x_m <= east_m and south_m <= y_m <= grid.north_m:
+        return
+    corners = to_lonlat_deg(grid, [grid.west_m, grid.west_m, east_m, east_m], [grid.north_m, south_m] * 2)
+    (west, east), (south, north) = ((float(each.min()), float(each.max())) for each in corners)
+    raise RangeError(
+        "the place",
+        f"longitude {longitude_deg:.5f}, latitude {latitude_deg:.5f}",
+        f"on the study grid, longitude {west:.3f} to {east:.3f}, latitude {south:.3f} to {north:.3f}",
+        "the longitude comes first",
+    )
+
+
+def noise_margin_db(spot: Spot, emission: int) -> float:
+    """Return the margin of an emission against noise alone [dB]; NaN without prediction."""
+    return float(spot.median_dbuv_m[emission] - spot.minimum_dbuv_m[emission])
+
+
+def spot_margin_db(spot: Spot, emission: int, off_air: Iterable[int] = ()) -> float:
+    """Return the margin of an emission with all others on the air but some [dB]; NaN without prediction."""
+    noise_db = noise_margin_db(spot, emission)
+    if spot.judges is None or math.isnan(noise_db):
+        return noise_db
+    on_air = np.ones(len(spot.radiated), dtype=np.bool_)
+    on_air[list(off_air)] = False
+    judged = judge_emission(spot.judges, _heard(spot), emission, on_air)
+    return min(float(judged.margin_db[0, 0]), noise_db)
+
+
+def share_served(spot: Spot, service: str) -> tuple[float, float]:
+    """Return the shares of places that the best station serves, with interference and without, 0 to 1.
+
+    NaN where nothing can disturb anything, so that nobody asked.
+    """
+    if spot.judges is None:
+        return math.nan, math.nan
+    judged = [
+        judge_emission(spot.judges, _heard(spot), index)
+        for index, each in enumerate(spot.radiated)
+        if each.service.name == service
+    ]
+    best = max(judged, key=_known_margin_db)
+    return float(best.share[0, 0]), float(best.noise_share[0, 0])
+
+
+def _known_margin_db(judged: Judged) -> float:
+    """Return the margin at the one place [dB], below any for no prediction."""
+    return float(np.nan_to_num(judged.margin_db[0, 0], nan=-np.inf))
+
+
+def nuisances(spot: Spot, wanted: int) -> list[Nuisance]:
+    """Return the interferers of an emission here, the strongest first, those without prediction last."""
+    pairs = range(spot.partners.start[wanted], spot.partners.start[wanted + 1])
+    rows = [_nuisance(spot, wanted, pair) for pair in pairs]
+    return sorted(rows, key=lambda row: (math.isnan(row.nuisance_dbuv_m), -row.nuisance_dbuv_m))
+
+
+def _nuisance(spot: Spot, wanted: int, pair: int) -> Nuisance:
+    partners, other = spot.partners, int(spot.partners.emission[pair])
+    tropospheric_db, continuous_db = (
+        float(each[pair]) for each in (partners.tropospheric_db, partners.continuous_db)
+    )
+    median, at_time = float(spot.median_dbuv_m[other]), float(spot.at_time_dbuv_m[other])
+    continuous = median + continuous_db > at_time + tropospheric_db
+    field_db, protection_db = (median, continuous_db) if continuous else (at_time, tropospheric_db)
+    angle = float(off_axis_deg(*spot.place_m, _site(spot, wanted), _site(spot, other)))
+    nuisance = nuisance_field_dbuv_m(
+        spot.median_dbuv_m[other],
+        spot.at_time_dbuv_m[other],
+        tropospheric_db=tropospheric_db,
+        continuous_db=continuous_db,
+        off_axis=angle,
+        crossed=bool(partners.crossed[pair]),
+    )
+    return Nuisance(
+        other,
+        "continuous" if continuous else "tropospheric",
+        field_db,
+        protection_db,
+        angle,
+        float(nuisance) - field_db - protection_db,
+        float(nuisance),
+        spot_margin_db(spot, wanted, [other]),
+        _lower_by_db(spot, wanted, other),
+    )
+
+
+def _lower_by_db(spot: Spot, wanted: int, other: int) -> float | None:
+    """Return how far one interferer must come down for the wanted emission to serve [dB]."""
+    if spot_margin_db(spot, wanted) >= 0.0:
+        return 0.0
+    if not spot_margin_db(_lowered(spot, other, MOST_LOWERED_DB), wanted) >= 0.0:
+        return None
+    low, high = 0.0, MOST_LOWERED_DB
+    for _ in range(_STEPS):
+        middle = 0.5 * (low + high)
+        enough = spot_margin_db(_lowered(spot, other, middle), wanted) >= 0.0
+        low, high = (low, middle) if enough else (middle, high)
+    return high
+
+
+def _lowered(spot: Spot, emission: int, by_db: float) -> Spot:
+    """Return the place with one emission weaker."""
+    change = np.zeros(len(spot.radiated))
+    change[emission] = by_db
+    return replace(
+        spot, median_dbuv_m=spot.median_dbuv_m - change, at_time_dbuv_m=spot.at_time_dbuv_m - change
+    )
+
+
+def _heard(spot: Spot) -> Fields:
+    return fields_at(*spot.place_m, spot.median_dbuv_m[:, None], spot.at_time_dbuv_m[:, None])
+
+
+def _site(spot: Spot, emission: int) -> tuple[float, float]:
+    assert spot.judges is not None, "only judged places have nuisance fields"
+    return spot.judges.emissions[emission].x_m, spot.judges.emissions[emission].y_m
+
+
+def _fields(
+    project: Project,
+    area: Area,
+    targets: Targets,
+    conditions: Conditions,
+    stations: Iterable[int],
+    corrections: Corrections,
+) -> FloatArray:
+    """Return the field of every service at the place (n,), NaN for those of stations that are not asked."""
+    height_m, chosen = project.receive_height_m, set(stations)
+    found = [
+        predict_targets(area, station, targets, conditions=conditions, rx_height_m=height_m)[:, 0]
+        + offset_db(corrections, station.name)
+        if index in chosen
+        else np.full(len(station.services), np.nan)
+        for index, station in enumerate(project.stations)
+    ]
+    return np.concatenate(found)

@@ -1,0 +1,370 @@
+"""The front door for programs: load a project, ask it, and have the answer said.
+
+The verbs are those of the commands. Each takes a project and returns a frozen answer; :func:`report` says it
+as text, JSON or a page. The command line goes the same way, so both always agree.
+"""
+
+from __future__ import annotations
+
+import importlib
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.errors import RangeError
+from combe.project import Project
+from combe.study.file import checked_study, read_study
+from combe.study.project_of import load_project, project_of
+
+if TYPE_CHECKING:
+    from combe.answers.channels import ChannelsReport
+    from combe.answers.check import CheckReport
+    from combe.answers.cover import CoverReport
+    from combe.answers.explain import Explanation
+    from combe.answers.feed import FeedReport
+    from combe.answers.path import PathReport
+    from combe.answers.site_report import SiteReport
+    from combe.answers.visit import VisitReport
+    from combe.publishing.document import Document
+
+Progress = Callable[[int, int, str], None]
+
+
+def load(study: Path | str) -> Project:
+    """Return the project of a study file.
+
+    Raises
+    ------
+    StudyError
+        With every fault of the file.
+    RasterError, TableError
+        Terrain, ground cover or zones that cannot be used.
+
+    Examples
+    --------
+    >>> from combe.study.samples import demo_study_path
+    >>> load(demo_study_path()).title
+    'A relay for Larkcombe'
+    """
+    return load_project(study)
+
+
+def demo() -> Project:
+    """Return the project of the demo: real ground, invented stations and people.
+
+    Examples
+    --------
+    >>> [station.name for station in demo().stations]
+    ['Tarnbeacon', 'Larkcombe']
+    """
+    from combe.study.samples import demo_study_path
+
+    return load_project(demo_study_path())
+
+
+def check_file(study: Path | str) -> CheckReport:
+    """Read a study file and open everything it names.
+
+    Raises
+    ------
+    StudyError
+        With the faults of the file, and those of its rasters and places as far as the file lets them be
+        looked for; alone where it is no TOML.
+
+    Examples
+    --------
+    >>> from combe.study.samples import demo_study_path
+    >>> check_file(demo_study_path()).people_total > 10_000
+    True
+    """
+    from combe.answers.check import check_report
+    from combe.answers.ground_check import open_parts
+    from combe.study.sound_parts import parts_of_reading
+
+    reading = read_study(study)
+    found = open_parts(parts_of_reading(reading))
+    if reading.content is None or reading.faults or found.faults:
+        raise reading.error(found.faults)
+    return check_report(project_of(checked_study(reading)), found)
+
+
+def check(project: Project) -> CheckReport:
+    """Open everything that a project names, and note what hardly any place has.
+
+    Raises
+    ------
+    StudyError
+        With every fault found.
+
+    Examples
+    --------
+    >>> check(demo()).notes[0]
+    'the terrain is a surface model: trees and roofs count as ground'
+    """
+    from combe.answers.check import check_report
+
+    return check_report(project)
+
+
+def path(project: Project, from_station: str, to_station: str) -> PathReport:
+    """Predict the path from one station to another, for each service of the first.
+
+    Raises
+    ------
+    RangeError
+        A name that is no station, or one station twice.
+    StudyError, TerrainGapError, RasterError
+        Stations on no ground; ground missing on the way, or terrain that cannot be used.
+
+    Examples
+    --------
+    >>> round(path(demo(), "Tarnbeacon", "Larkcombe").services[0].prediction.distance_km, 1)
+    16.9
+    """
+    from combe.answers.path import path_report
+
+    return path_report(project, from_station, to_station)
+
+
+def feed(project: Project, *, time_percent: float | None = None) -> FeedReport:
+    """Work out the off-air feed of every relay, and judge it.
+
+    Parameters
+    ----------
+    time_percent
+        Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
+
+    Raises
+    ------
+    StudyError, TerrainGapError, RasterError
+        No relay, stations on no ground, ground missing on the way.
+
+    Examples
+    --------
+    >>> feed(demo()).verdict
+    'passes'
+    """
+    from combe.answers.feed import feed_report
+
+    return feed_report(project, time_percent=time_percent)
+
+
+def cover(
+    project: Project, *, progress: Progress | None = None, cache_folder: Path | None = None
+) -> CoverReport:
+    """Predict what every station covers, who is served, who newly, and what it costs others.
+
+    Parameters
+    ----------
+    progress
+        Called with steps done, steps in all, and what is being done.
+    cache_folder
+        Where fields are kept and found again; nothing is kept if not given.
+
+    Raises
+    ------
+    StudyError, TerrainGapError, RasterError, RangeError, OutputError
+        Stations on no ground; rasters or a grid that cannot be used; a folder that cannot be written.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> coarse = replace(demo(), grid=replace(demo().grid, cell_size_m=900.0))
+    >>> cover(coarse).all_services.people.newly_served > 0
+    True
+    """
+    from combe.answers.cover import cover_report
+
+    return cover_report(project, progress, cache_folder=cache_folder)
+
+
+def site(
+    project: Project,
+    folder: Path | None = None,
+    *,
+    progress: Progress | None = None,
+    cache_folder: Path | None = None,
+) -> SiteReport:
+    """Search the hills on which a relay would serve most people newly.
+
+    Parameters
+    ----------
+    folder
+        Where results of blocks are kept, to go on from after a stop; a passing one if not given.
+    progress, cache_folder
+        As :func:`cover`.
+
+    Raises
+    ------
+    StudyError
+        A project without the question of a site, or in which nothing can be searched.
+    TerrainGapError, RasterError, TableError, RangeError, OutputError
+        As of coverage.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> asked = replace(demo().siting, cell_size_m=900.0, list_length=2, sites=1)
+    >>> len(site(replace(demo(), siting=asked)).candidates)
+    2
+    """
+    from combe.answers.site_report import site_report
+
+    if folder is not None:
+        return site_report(project, folder, progress=progress, cache_folder=cache_folder)
+    with tempfile.TemporaryDirectory() as passing:
+        return site_report(project, Path(passing), progress=progress, cache_folder=cache_folder)
+
+
+def channels(
+    project: Project, relays: Sequence[str] = (), channels: Sequence[int] | None = None
+) -> ChannelsReport:
+    """Rank the output channels of relays by the people they harm, and assign them all at once.
+
+    Parameters
+    ----------
+    relays
+        Names; all relays unless given.
+    channels
+        Those that may be used at all; all that the planning values cover unless given.
+
+    Raises
+    ------
+    StudyError, RangeError
+        No people or relays; a name that is no relay, a channel that is not usable.
+
+    Examples
+    --------
+    >>> found = channels(demo(), channels=(41, 44, 47, 48))
+    >>> found.outputs[0].service
+    'Mux A'
+    """
+    from combe.answers.channels import channels_report
+
+    return channels_report(project, relays, channels)
+
+
+def explain(project: Project, longitude_deg: float, latitude_deg: float) -> Explanation:
+    """Explain one place: who serves it, what disturbs it, and what would have to change.
+
+    Raises
+    ------
+    RangeError, TerrainGapError
+        A place off the grid, or on a void.
+
+    Examples
+    --------
+    >>> explain(demo(), -84.34, 36.61).services[0].server.station.name
+    'Larkcombe'
+    """
+    from combe.answers.explain import explain_place
+
+    return explain_place(project, longitude_deg, latitude_deg)
+
+
+def visit(project: Project, readings: Path | str, log: Path | str, *, store: bool = True) -> VisitReport:
+    r"""Read a file of readings of a site visit, store it in a log, and judge what it holds.
+
+    Raises
+    ------
+    TableError
+        With every fault of the file; the log is as it was.
+    OutputError
+        The log cannot be written.
+
+    Examples
+    --------
+    >>> import pathlib, tempfile
+    >>> folder = pathlib.Path(tempfile.mkdtemp())
+    >>> rows = (
+    ...     "date,station,service,test_point,quantity,value,unit,meter,meter_calibrated_on,who,weather,note\n"
+    ...     "2026-01-05,Larkcombe,Mux A,receiver,level,-55,dBm,M1,2025-12-01,Ann,dry,\n"
+    ... )
+    >>> _ = (folder / "readings.csv").write_text(rows)
+    >>> visit(demo(), folder / "readings.csv", folder / "visits.gpkg", store=False).judgements[0].key.service
+    'Mux A'
+    """
+    from combe.answers.visit import visit_report
+
+    return visit_report(project, Path(readings), Path(log), store=store)
+
+
+@dataclass(frozen=True)
+class Report:
+    """An answer as it is said: in a terminal, to programs, on a page. All three say the same.
+
+    Examples
+    --------
+    >>> report(explain(demo(), -84.34, 36.61)).text().splitlines()[1][:28]
+    'Mux A: served by Larkcombe o'
+    """
+
+    document: Document
+
+    def text(self, *, full: bool = False) -> str:
+        """Return the answer in at most twelve lines, or all of it."""
+        from combe.publishing.as_text import as_text
+
+        return as_text(self.document, full=full)
+
+    def json(self) -> str:
+        """Return the answer for programs; its keys are in the help of the command."""
+        from combe.publishing.as_json import as_json
+
+        return as_json(self.document)
+
+    def html(self) -> str:
+        """Return the answer as a page that needs nothing else."""
+        from combe.publishing.as_html import as_html
+
+        return as_html(self.document)
+
+    def write(self, folder: Path | str) -> tuple[Path, Path]:
+        """Write page and JSON into a folder, made if it is not there, and return their paths.
+
+        Raises
+        ------
+        OutputError
+            A folder or file that cannot be written; nothing is half-written.
+        """
+        from combe.files import ensure_folder, write_text_atomically
+
+        place = ensure_folder(Path(folder))
+        page, data = place / f"{self.document.kind}.html", place / f"{self.document.kind}.json"
+        write_text_atomically(page, self.html())
+        write_text_atomically(data, self.json())
+        return page, data
+
+
+def report(answer: Any) -> Report:
+    r"""Return the report of an answer.
+
+    Raises
+    ------
+    RangeError
+        For what is no answer.
+
+    Examples
+    --------
+    >>> report(path(demo(), "Tarnbeacon", "Larkcombe")).json().splitlines()[1]
+    '  "format": "combe/path/1",'
+    """
+    kind = type(answer).__name__
+    if kind not in _REPORTS:
+        raise RangeError("answer", kind, ", ".join(_REPORTS))
+    return Report(importlib.import_module(f"combe.reports.{_REPORTS[kind]}").document(answer))
+
+
+_REPORTS: Final = {
+    "PathReport": "path",
+    "Explanation": "explain",
+    "CheckReport": "check",
+    "FeedReport": "feed",
+    "CoverReport": "cover",
+    "SiteReport": "site",
+    "ChannelsReport": "channels",
+    "VisitReport": "visit",
+}
+"""The file of reports/ that says each answer, by the answer's name, so that none is imported unasked."""

@@ -1,0 +1,74 @@
+"""What is given: stations with feeds and outputs, ground, air, television, people and rules.
+
+Everything that Combe answers is asked of a :class:`Project`.
+"""
+
+from combe.project.feed import (
+    AerialIsolation,
+    Feed,
+    FeedAerial,
+    FeedStage,
+    InputWindow,
+    LoopDemands,
+    Output,
+    OutputPiece,
+)
+from combe.project.given import Given, PeopleGiven, PeopleSource
+from combe.project.parts import Parts, Site, parts_of, sites_of
+from combe.project.people import PeopleInMemory, people_of_cells, people_of_districts, people_of_points
+from combe.project.project import Project
+from combe.project.rules import GridWish, Interference, Survey
+from combe.project.service import (
+    MinimumField,
+    grid_over,
+    ground_height_m,
+    minimum_field,
+    minimum_field_dbuv_m,
+    project_area,
+    project_grid,
+    project_people,
+    service_conditions,
+    shown_conditions,
+)
+from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
+
+__all__ = [
+    "OMNI",
+    "AerialIsolation",
+    "Feed",
+    "FeedAerial",
+    "FeedStage",
+    "Given",
+    "GridWish",
+    "InputWindow",
+    "Interference",
+    "LoopDemands",
+    "MinimumField",
+    "Output",
+    "OutputPiece",
+    "Parts",
+    "PeopleGiven",
+    "PeopleInMemory",
+    "PeopleSource",
+    "Project",
+    "Site",
+    "Siting",
+    "SitingFeed",
+    "SitingLimit",
+    "SitingService",
+    "Survey",
+    "grid_over",
+    "ground_height_m",
+    "minimum_field",
+    "minimum_field_dbuv_m",
+    "parts_of",
+    "people_of_cells",
+    "people_of_districts",
+    "people_of_points",
+    "project_area",
+    "project_grid",
+    "project_people",
+    "service_conditions",
+    "shown_conditions",
+    "sites_of",
+]

@@ -1,0 +1,75 @@
+"""What of a project can be opened: all of it, or what is sound of a source with faults.
+
+Each part is a maker, so that one that fails is a fault of its own place and the others are still looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from combe.planning.survey import SurveyPoint
+from combe.project.given import Given, PeopleGiven
+from combe.project.project import Project
+from combe.project.rules import GridWish
+from combe.stations.transmitter import Station
+from combe.terrain.clutter import GroundCover
+from combe.terrain.features import Features
+from combe.terrain.tiles import Terrain
+from combe.terrain.zones import ZoneRaster
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where a station stands: its place in the source (``stations[1]``), what it is called, its place."""
+
+    label: str
+    words: str
+    longitude_deg: float
+    latitude_deg: float
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The makers of what can be opened, None for what is not there or not sound.
+
+    ``layers`` are vector layers by their place in the source.
+    """
+
+    terrain: Callable[[], Terrain] | None = None
+    cover: Callable[[], GroundCover] | None = None
+    zones: Callable[[], ZoneRaster] | None = None
+    grid: GridWish | None = None
+    people: PeopleGiven | None = None
+    sites: tuple[Site, ...] = ()
+    layers: tuple[tuple[str, Given[Features]], ...] = ()
+    survey: Given[tuple[SurveyPoint, ...]] | None = field(default=None)
+
+
+def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> tuple[Site, ...]:
+    """Return where the stations of a project stand: all, or some."""
+    chosen = project.stations if stations is None else [each for each in project.stations if each in stations]
+    return tuple(
+        Site(project.label_of(each), f'station "{each.name}"', each.longitude_deg, each.latitude_deg)
+        for each in chosen
+    )
+
+
+def parts_of(project: Project) -> Parts:
+    """Return the whole of a project."""
+    cover, zones, siting = project.cover, project.zones, project.siting
+    named = (
+        ()
+        if siting is None
+        else ((f"siting.{key}", getattr(siting, key)) for key in ("inside", "outside", "border", "access"))
+    )
+    return Parts(
+        terrain=lambda: project.terrain,
+        cover=None if cover is None else lambda: cover,
+        zones=None if zones is None else lambda: zones,
+        grid=project.grid,
+        people=project.people,
+        sites=sites_of(project),
+        layers=tuple((key, layer) for key, layer in named if layer is not None),
+        survey=project.survey.points if project.survey else None,
+    )

@@ -1,0 +1,225 @@
+"""What is given: ground, air, television, stations with their feeds and outputs, people, and what is asked.
+
+Everything that Combe answers is asked of a project. A study file is one way to make it, Python code another.
+It is never changed: each change gives another project that shares ground and people with the first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from combe.errors import RangeError, StudyError, did_you_mean, require_range
+from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
+from combe.project.feed import Feed, Output
+from combe.project.given import PeopleGiven
+from combe.project.rules import GridWish, Interference, Survey
+from combe.project.siting import Siting
+from combe.standards.channels import CHANNEL_RASTERS
+from combe.standards.systems import TelevisionSystem
+from combe.stations.design import AerialDesign
+from combe.stations.transmitter import Station
+from combe.terrain.clutter import GroundCover
+from combe.terrain.tiles import Terrain
+from combe.terrain.zones import ZoneRaster
+
+USUAL_RECEIVE_HEIGHT_M = 10.0
+
+
+@dataclass(frozen=True)
+class Project:
+    """A network over its ground, and all that has to be known to answer questions on it.
+
+    Parameters
+    ----------
+    title : str
+    terrain : Terrain
+    television : TelevisionSystem
+    stations : tuple of Station
+        One or more; names differ, and a relay's parent is one of them.
+    feeds, outputs, aerials : mapping by station's name
+        How relays receive; what stands behind the power; transmitting aerials by their design.
+    conditions : Conditions
+        Model and air for the median of time.
+    shown_time_percent : float
+        Time for which the fields of paths that are only shown are exceeded [%], 1 to 50. Service is judged
+        for the time of the planning standard, whatever this is.
+    cover, zones : GroundCover, ZoneRaster or None
+        What stands on the ground, and where the sea is; for P.1812 only.
+    grid : GridWish
+    channel_raster : str
+        Empty for that of the television system.
+    location_percent : float or None
+        Places to be served [%]; None for what the system's planning serves.
+    receive_height_m : float
+        Viewers' aerials above ground [m].
+    interference : Interference
+    people : PeopleGiven or None
+    siting : Siting or None
+    survey : Survey or None
+    note, invented
+        Free text, and whether stations and people are made up; both are said on every page.
+    source, key
+        What the project was made from as messages name it, and in full, as caches and reports tell it apart.
+    labels : tuple of str
+        Where each station stands in that source, for messages; ``stations[0]`` and so on unless given.
+
+    Raises
+    ------
+    RangeError
+        Naming what is missing or contradicts itself.
+    """
+
+    title: str
+    terrain: Terrain
+    television: TelevisionSystem
+    stations: tuple[Station, ...]
+    feeds: Mapping[str, Feed] = field(default_factory=dict)
+    outputs: Mapping[str, Output] = field(default_factory=dict)
+    aerials: Mapping[str, AerialDesign] = field(default_factory=dict)
+    conditions: Conditions = field(default_factory=lambda: Conditions("p1812"))
+    shown_time_percent: float = MEDIAN_PERCENT
+    cover: GroundCover | None = None
+    zones: ZoneRaster | None = None
+    grid: GridWish = field(default_factory=GridWish)
+    channel_raster: str = ""
+    location_percent: float = 0.0
+    receive_height_m: float = USUAL_RECEIVE_HEIGHT_M
+    interference: Interference = field(default_factory=Interference)
+    people: PeopleGiven | None = None
+    siting: Siting | None = None
+    survey: Survey | None = None
+    note: str = ""
+    invented: bool = False
+    source: str = "project"
+    key: str = ""
+    labels: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        _fill(self)
+        _check_stations(self)
+        require_range("location_percent", self.location_percent, 50.0, 99.0)
+        require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
+        require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
+
+    @property
+    def fed(self) -> list[tuple[Station, Feed]]:
+        """Each relay with its feed, in the order of the stations."""
+        return [(each, self.feeds[each.name]) for each in self.stations if each.name in self.feeds]
+
+    def station(self, name: str) -> Station:
+        """Return the station of a name, letter case aside; raises RangeError with the nearest name."""
+        for station in self.stations:
+            if station.name.casefold() == name.casefold():
+                return station
+        names = [station.name for station in self.stations]
+        advice = did_you_mean(name, names)
+        raise RangeError(
+            "station",
+            f'"{name}"',
+            ", ".join(names),
+            advice if advice.startswith("did") else "see combe check",
+        )
+
+    def label_of(self, station: Station) -> str:
+        """Return where a station stands in what the project was made from."""
+        return self.labels[self.stations.index(station)]
+
+    def error(self, faults: Sequence[str]) -> StudyError:
+        """Return the error that tells faults of this project, each once."""
+        return StudyError(self.source, list(dict.fromkeys(faults)))
+
+    def with_station(
+        self, station: Station, *, feed: Feed | None = None, output: Output | None = None
+    ) -> Project:
+        """Return the project with a station more, or with another in place of that of its name."""
+        others = self.without(station.name) if self._has(station.name) else self
+        at = [each.name for each in self.stations].index(station.name) if others is not self else None
+        stations, labels = list(others.stations), list(others.labels)
+        at = len(stations) if at is None else at
+        stations.insert(at, station)
+        labels.insert(at, station.name)
+        feeds = {**others.feeds, **({station.name: feed} if feed else {})}
+        outputs = {**others.outputs, **({station.name: output} if output else {})}
+        return replace(others, stations=tuple(stations), labels=tuple(labels), feeds=feeds, outputs=outputs)
+
+    def without(self, *names: str) -> Project:
+        """Return the project without some stations, and without the relays that only they feed."""
+        gone = {self.station(name).name for name in names}
+        while more := {each.name for each in self.stations if each.parent in gone} - gone:
+            gone |= more
+        return self.only([each.name for each in self.stations if each.name not in gone])
+
+    def only(self, names: Sequence[str]) -> Project:
+        """Return the project with the stations of some names alone."""
+        kept = [index for index, each in enumerate(self.stations) if each.name in names]
+        there = {self.stations[index].name for index in kept}
+        return replace(
+            self,
+            stations=tuple(self.stations[index] for index in kept),
+            labels=tuple(self.labels[index] for index in kept),
+            feeds={name: each for name, each in self.feeds.items() if name in there},
+            outputs={name: each for name, each in self.outputs.items() if name in there},
+            aerials={name: each for name, each in self.aerials.items() if name in there},
+        )
+
+    def moved(self, name: str, longitude_deg: float, latitude_deg: float) -> Project:
+        """Return the project with a station at another place."""
+        station = self.station(name)
+        there = replace(station, longitude_deg=longitude_deg, latitude_deg=latitude_deg)
+        stations = tuple(there if each is station else each for each in self.stations)
+        return replace(self, stations=stations)
+
+    def by_model(self, model: str) -> Project:
+        """Return the project by another model; one without cover, zones and time loses what is said of them.
+
+        Raises
+        ------
+        RangeError
+            For an unknown model.
+        """
+        air = self.conditions
+        if model == "p1812":
+            return replace(self, conditions=Conditions(model, delta_n=air.delta_n, n0=air.n0))
+        bare = Conditions(model, effective_radius_km=air.effective_radius_km)
+        return replace(self, conditions=bare, cover=None, zones=None, shown_time_percent=MEDIAN_PERCENT)
+
+    def _has(self, name: str) -> bool:
+        return any(each.name == name for each in self.stations)
+
+
+def _fill(project: Project) -> None:
+    """Put in what is taken from elsewhere where it is not given, and make what is given unchangeable."""
+
+    def put(name: str, value: object) -> None:
+        object.__setattr__(project, name, value)
+
+    put("stations", tuple(project.stations))
+    put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
+    put("channel_raster", project.channel_raster or project.television.channel_raster)
+    put("location_percent", project.location_percent or project.television.location_percent)
+    for name in ("feeds", "outputs", "aerials"):
+        put(name, MappingProxyType(dict(getattr(project, name))))
+
+
+def _check_stations(project: Project) -> None:
+    names = [station.name for station in project.stations]
+    if len(names) != len(project.labels):
+        raise RangeError("labels", len(project.labels), f"{len(names)}, one for each station")
+    folded = [name.casefold() for name in names]
+    for name in names:
+        if folded.count(name.casefold()) > 1:
+            raise RangeError("name of a station", f'"{name}"', "one that no other station has")
+    for what in ("feeds", "outputs", "aerials"):
+        for name in getattr(project, what):
+            if name not in names:
+                raise RangeError(f"station of the {what}", f'"{name}"', ", ".join(names))
+    for relay, feed in project.fed:
+        if relay.parent != feed.parent or feed.parent not in names:
+            raise RangeError(
+                f"parent of the feed of {relay.name}", f'"{feed.parent}"',
+                f"the parent of the station, one of {', '.join(names)}",
+            )  # fmt: skip
+    if project.channel_raster not in CHANNEL_RASTERS:
+        raise RangeError("channel_raster", repr(project.channel_raster), ", ".join(CHANNEL_RASTERS))

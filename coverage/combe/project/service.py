@@ -1,0 +1,100 @@
+"""What a project's planning standard asks: the air of wanted fields, minimum fields, the grid, the ground."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from combe.prediction.area import Area, survey_area
+from combe.prediction.conditions import Conditions
+from combe.project.given import PeopleSource
+from combe.project.project import Project
+from combe.project.rules import GridWish
+from combe.standards.systems import planning_field
+from combe.stations.transmitter import Station
+from combe.terrain.clutter import clutter_under
+from combe.terrain.grid import StudyGrid, make_grid
+from combe.terrain.ground import ground_under
+from combe.terrain.sampling import height_at
+from combe.terrain.tiles import Terrain
+from combe.terrain.zones import zones_under
+
+
+class MinimumField(NamedTuple):
+    """Field of the planning standard: the least median, and the least at one place [dB(µV/m)]; σ [dB]."""
+
+    median_dbuv_m: float
+    at_a_place_dbuv_m: float
+    location_deviation_db: float
+
+
+def minimum_field(project: Project, frequency_mhz: float) -> MinimumField:
+    """Return the planning standard's minimum field at a frequency [MHz]."""
+    found = planning_field(project.television, frequency_mhz, project.location_percent)
+    median_dbuv_m = found.median_field_dbuv_m
+    return MinimumField(
+        median_dbuv_m, median_dbuv_m - found.location_correction_db, found.location_deviation_db
+    )
+
+
+def minimum_field_dbuv_m(project: Project, frequency_mhz: float) -> float:
+    """Return the planning standard's minimum median field [dB(µV/m)] at a frequency [MHz]."""
+    return minimum_field(project, frequency_mhz).median_dbuv_m
+
+
+def service_conditions(project: Project) -> Conditions:
+    """Return model and air of the fields by which service is judged: for the time of the planning standard.
+
+    ``shown_time_percent`` has no part in it. A model without statistics of time gives its median, which
+    :func:`combe.answers.provenance.time_words` tells.
+    """
+    if project.conditions.model != "p1812":
+        return project.conditions
+    return replace(project.conditions, time_percent=project.television.wanted_time_percent)
+
+
+def shown_conditions(project: Project) -> Conditions:
+    """Return model and air of a path that is only shown: for the share of time that the project asks."""
+    return replace(project.conditions, time_percent=project.shown_time_percent)
+
+
+def project_grid(project: Project) -> StudyGrid:
+    """Lay out the grid; raises RangeError or TerrainGapError where the project asks the impossible."""
+    return grid_over(project.grid, project.terrain)
+
+
+def grid_over(wish: GridWish, terrain: Terrain) -> StudyGrid:
+    """Lay out a grid over a terrain; errors as :func:`project_grid`."""
+    return make_grid(terrain, cell_size_m=wish.cell_size_m, crs=wish.crs, area_deg=wish.area_deg)
+
+
+def project_area(project: Project, grid: StudyGrid) -> Area:
+    """Return the grid with terrain, cover and zones, read once for all stations, those beyond the grid too.
+
+    Raises
+    ------
+    RasterError, RangeError
+        Rasters that cannot be read, a class of cover without a height, a code that is no zone.
+    """
+    places = [(station.longitude_deg, station.latitude_deg) for station in project.stations]
+    ground = ground_under(project.terrain, grid, places)
+    cover = clutter_under(project.cover, project.terrain, grid, ground) if project.cover else None
+    zones = zones_under(project.zones, project.terrain, grid, ground) if project.zones else None
+    return survey_area(project.terrain, grid, cover=cover, zones=zones, ground=ground)
+
+
+def project_people(project: Project, grid: StudyGrid) -> PeopleSource | None:
+    """Read the people in and around the grid, or return None where the project has no people.
+
+    Raises
+    ------
+    RasterError, TableError
+        A source of people or districts that cannot be used or lies elsewhere.
+    """
+    return None if project.people is None else project.people.over(grid)
+
+
+def ground_height_m(project: Project, station: Station) -> float:
+    """Return the ground height [m] under a station; raises TerrainGapError naming the station and tile."""
+    what = f'station "{station.name}"'
+    return height_at(project.terrain, station.longitude_deg, station.latitude_deg, what)

@@ -1,0 +1,198 @@
+"""A document as a page: one file that asks the network for nothing, prints whole on A4 and fits a phone."""
+
+from __future__ import annotations
+
+import base64
+import itertools
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.digits import true_minus
+from combe.publishing.cautions import SHORT_CAUTION
+from combe.publishing.document import Document, Facts, Map, Part, Picture, Section, Table, Words, all_parts
+from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
+from combe.publishing.files import write_text_atomically
+from combe.publishing.inline import page_of
+from combe.publishing.parts import page_part
+from combe.publishing.text import breakable, encode, plain
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+_NOUGHTS: Final = {"0", "0.0"}
+_FEWEST_LISTED: Final = 6
+"""A page with so many headings begins with links to them."""
+
+
+def write_page(document: Document, path: Path) -> None:
+    """Write the page of a document, whole or not at all; raises OutputError."""
+    write_text_atomically(path, as_html(document))
+
+
+def as_html(document: Document) -> str:
+    """Return the page of a document as one HTML text."""
+    for part in all_parts(document.parts):
+        if isinstance(part, Map):
+            return part.make()
+    body = _template().render(**_page(document))
+    return page_of(plain(_capital(document.title)), page_part("feed.css") + page_part("document.css"), body)
+
+
+@cache
+def _template() -> Template:
+    """Return the template, in which each text goes through one of our own encoders."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+    from markupsafe import Markup
+
+    # Autoescape alone would leave the signs that scripts and template languages act on; encode takes them.
+    maker = Environment(
+        loader=FunctionLoader(page_part),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    maker.filters["told"] = lambda words: Markup(breakable(true_minus(str(words))))
+    maker.filters["told_plain"] = lambda words: Markup(encode(true_minus(str(words))))
+    return maker.get_template("document.html")
+
+
+def _page(document: Document) -> dict[str, Any]:
+    study = document.study
+    views = [_view(part, f"part-{at}") for at, part in enumerate(document.parts)]
+    listed = [view for view in views if view["title"] and not view["summary"]]
+    return {
+        "title": _capital(document.title),
+        "subtitle": " · ".join(filter(None, (study.title, study.note))) if study else "",
+        "invented": study.invented if study else "",
+        "verdict": _mark(document.verdict),
+        "headline": document.headline,
+        "parts": views,
+        "contents": listed if len(listed) >= _FEWEST_LISTED else [],
+        "short_caution": SHORT_CAUTION,
+        "cautions": document.cautions,
+        "made_by": [f"{name}: {words}" for name, words in document.made_by.items()],
+    }
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _mark(verdict: Mark | None) -> dict[str, str] | None:
+    return None if verdict is None else {**verdict._asdict(), "sign": LOOKS[verdict.look]}
+
+
+def _view(part: Part, anchor: str = "") -> dict[str, Any]:
+    """Return what the template shows of a part."""
+    view = {
+        "title": getattr(part, "title", ""),
+        "note": getattr(part, "note", ""),
+        "verdict": _mark(getattr(part, "verdict", None)),
+        "summary": getattr(part, "summary", ""),
+        "folded": getattr(part, "folded", False),
+        "anchor": anchor,
+    }
+    match part:
+        case Section():
+            inner = [_view(each) for each in part.parts]
+            return {**view, "shape": "section", "parts": inner, "beside": part.beside}
+        case Words():
+            return {
+                **view,
+                "shape": "words",
+                "lines": [_line(each) for each in part.lines],
+                "listed": part.listed,
+            }
+        case Facts():
+            return {**view, "shape": "facts", "facts": _facts(part)}
+        case Picture():
+            return {**view, "shape": "picture", "words": part.words, **_drawn(part)}
+        case Table():
+            return {**view, "shape": "table", "name": part.title or part.summary, **_table(part)}
+        case _:
+            raise AssertionError("a map has a page of its own")
+
+
+def _line(words: str | Mark) -> dict[str, Any]:
+    return (
+        {"words": words.words, "look": words.look}
+        if isinstance(words, Mark)
+        else {"words": words, "look": ""}
+    )
+
+
+def _drawn(part: Picture) -> dict[str, str]:
+    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style."""
+    svg = part.make()
+    if part.inline:
+        return {"inline": svg, "source": ""}
+    data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
+    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}"}
+
+
+def _facts(part: Facts) -> list[dict[str, Any]]:
+    return [{"name": field.head, **_cell(field, part.of, fact(field, part.of))} for field in part.fields]
+
+
+def _table(part: Table) -> dict[str, Any]:
+    fields = tuple(field for field in part.fields if field.head)
+    body = [cells(fields, row) for row in part.rows]
+    if part.across is not None:
+        return _turned(part, fields, body)
+    kept = [
+        at
+        for at, field in enumerate(fields)
+        if field.head not in part.unless_zero or any(line[at] not in _NOUGHTS for line in body)
+    ]
+    rows = []
+    for row, line in zip(part.rows, body, strict=True):
+        shown = [_cell(fields[at], row, line[at]) for at in kept]
+        if part.link is not None:
+            shown[0]["link"] = read(row, part.link)
+        group = "" if part.group is None else str(read(row, part.group))
+        rows.append((group, {"cells": shown, "strong": part.strong is not None and part.strong(row)}))
+    groups = [
+        {"words": words, "rows": [row for _, row in some]}
+        for words, some in itertools.groupby(rows, key=lambda each: each[0])
+    ]
+    return {"heads": [_head(fields[at]) for at in kept], "groups": groups, "across": False}
+
+
+def _turned(part: Table, fields: Sequence[Field], body: list[list[str]]) -> dict[str, Any]:
+    """Return a table whose lines are the fields, one column a row."""
+    assert part.across is not None, "asked by the caller"
+    names = [str(read(row, part.across)) for row in part.rows]
+    heads = [_words_head("", "Item"), _words_head("", "Unit")]
+    heads += [{"words": name, "unit": "", "left": False, "unseen": ""} for name in names]
+    lines = [
+        {
+            "cells": [
+                {"words": field.head, "left": True, "verdict": None, "link": ""},
+                {"words": field.unit.name, "left": True, "verdict": None, "link": ""},
+                *(_cell(field, row, line[at]) for row, line in zip(part.rows, body, strict=True)),
+            ],
+            "strong": part.strong is not None and part.strong(field),
+        }
+        for at, field in enumerate(fields)
+    ]
+    return {"heads": heads, "groups": [{"words": "", "rows": lines}], "across": True}
+
+
+def _head(field: Field) -> dict[str, Any]:
+    left = not is_number(field)
+    return {"words": field.head, "unit": field.unit.name, "left": left, "unseen": ""}
+
+
+def _words_head(words: str, unseen: str) -> dict[str, Any]:
+    return {"words": words, "unit": "", "left": True, "unseen": unseen}
+
+
+def _cell(field: Field, row: Any, words: str) -> dict[str, Any]:
+    """Return a cell; a verdict has its look, and one of the plain words is its own."""
+    value = field.of(row) if field.kind == "mark" else None
+    if isinstance(value, str) and value in LOOKS:
+        value = Mark(value, value)
+    return {"words": words, "left": not is_number(field), "verdict": _mark(value), "link": ""}

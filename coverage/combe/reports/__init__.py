@@ -1,0 +1,1 @@
+"""What is said of an answer: one builder per question, from the answer to its document."""

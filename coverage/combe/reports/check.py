@@ -1,0 +1,152 @@
+"""The document of a checked study: that it has no faults, and what it says; or its faults."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from combe.digits import spoken
+from combe.publishing.document import Document, Facts, Form, StudyNamed, Table, Words
+from combe.publishing.fields import Field, Mark, flag, many, number, one, text, texts, whole, within
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.check import CheckedService, CheckReport
+    from combe.stations.transmitter import Service
+
+_FAULTY: Final = "the study has faults"
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What was found: the report on a study without faults, or the faults."""
+
+    report: CheckReport | None
+    faults: tuple[str, ...] = ()
+
+
+def _offset(key: str, make: type) -> Field:
+    """Return a part of the offset of an analogue vision carrier."""
+    kind = {int: whole, bool: flag, float: number}[make]
+    null = "the service is digital"
+    return kind(key, get=lambda each: getattr(each.service, key) if each.analogue else None, null=null)
+
+
+FORM: Final = Form(
+    "check",
+    (
+        flag("valid", get=lambda checked: checked.report is not None),
+        texts("faults", meaning="each PLACE: WHAT; WHAT TO WRITE"),
+        text("model", get="report.project.conditions.model", null=_FAULTY),
+        flag("invented", get="report.project.invented", null=_FAULTY),
+        one(
+            "grid",
+            text("crs", "reference system", "crs_name"),
+            number("cell_size_m", "side of a cell", decimals=1),
+            whole("rows", "rows"),
+            whole("columns", "columns"),
+            get="report.grid",
+            null=_FAULTY,
+        ),
+        many(
+            "stations",
+            text("name", "station", "station.name"),
+            text("role", "role", "station.role"),
+            number("ground_m", "ground", decimals=1, null="not known"),
+            number("aerial_height_m", "aerial", "station.aerial_height_m", decimals=1),
+            text("polarization", "polarization", "station.polarization"),
+            many(
+                "services",
+                text("name", "service", "service.name"),
+                whole("channel", "ch", "service.channel"),
+                number("frequency_mhz", "frequency", "service.frequency_mhz"),
+                number("erp_w", "ERP", "service.erp_w"),
+                number("minimum_field_dbuv_m", "minimum"),
+                _offset("offset_twelfths", int),
+                _offset("precision_offset", bool),
+                _offset("offset_khz", float),
+            ),
+            get="report.stations",
+            null=_FAULTY,
+        ),
+        number(
+            "people_total", "people in and around the grid", "report.people_total", null="no people are told"
+        ),
+        whole(
+            "people_nodata_cells",
+            "cells without people data",
+            "report.people_nodata_cells",
+            null="no people are told",
+        ),
+        texts(
+            "notes", get="report.notes", meaning="to think about before a result is believed", null=_FAULTY
+        ),
+    ),
+    files=(("page", "without --html"),),
+)
+
+_STATION: Final = FORM["stations"]
+_SERVICE: Final = FORM["stations.services"]
+_COLUMNS: Final = (
+    *within("station", _STATION.only("name", "role", "ground_m")),
+    *within("service", _SERVICE.only("name", "channel", "frequency_mhz")),
+    text("", "offset", lambda row: _offset_words(row["service"]), right=True),
+    *within("service", _SERVICE.only("erp_w", "minimum_field_dbuv_m")),
+)
+
+
+def document(report: CheckReport) -> Document:
+    """Return the document of a study without faults."""
+    rows = tuple(
+        {"station": each, "service": checked} for each in report.stations for checked in each.services
+    )
+    grid = report.grid
+    cells = f"{spoken(grid.rows)} x {spoken(grid.columns)} cells of {grid.cell_size_m:g} m"
+    people = (FORM["people_total"], FORM["people_nodata_cells"]) if report.people_total is not None else ()
+    counted = (
+        ""
+        if report.people_total is None
+        else f"; people in and around the grid: {spoken(report.people_total)}"
+    )
+    return Document(
+        form=FORM,
+        answer=Checked(report),
+        title=f"no faults in {Path(report.project.source).name}",
+        headline=(f"{cells}, {grid.crs_name}{counted}",),
+        parts=(
+            Words(tuple(f"note: {note}" for note in report.notes), brief=True),
+            Table("Stations", _COLUMNS, rows, brief=True, unless_zero=("offset",)),
+            Facts(
+                (*within("report.grid", FORM["grid"].fields), *people),
+                Checked(report),
+                title="The grid, and the people on it",
+            ),
+            Table("Aerials", _STATION.only("name", "aerial_height_m", "polarization"), report.stations),
+        ),
+        study=study_named(report.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+def faulty(path: Path, faults: Sequence[str]) -> Document:
+    """Return the document of a study with faults."""
+    count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    return Document(
+        form=FORM,
+        answer=Checked(None, tuple(faults)),
+        title=f"{count} in {path.name}",
+        headline=tuple(faults),
+        study=StudyNamed(str(path.resolve()), ""),
+        verdict=Mark("fails", count),
+    )
+
+
+def _offset_words(checked: CheckedService) -> str:
+    """Return the offset of an analogue vision carrier, 0 where it lies on its nominal frequency."""
+    service: Service = checked.service
+    held = ", precision" if service.precision_offset else ""
+    if service.offset_khz:
+        return f"{service.offset_khz:+g} kHz"
+    return f"{service.offset_twelfths:+d}/12 line{held}" if service.offset_twelfths or held else "0"

@@ -1,0 +1,157 @@
+"""The document of one place: which station serves it, what disturbs it, and what would have to change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.digits import spoken
+from combe.publishing.document import Document, Facts, Form, Section, Table, Words
+from combe.publishing.fields import Mark, flag, many, number, one, text, texts, whole
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.explain import Candidate, Explanation, ServiceExplained
+
+_NEEDED: Final = number(
+    "needed_dbuv_m", "needed", meaning="against noise and interference", null="no prediction here"
+)
+
+
+def _feed(candidate: Candidate) -> dict[str, str] | None:
+    if candidate.feed is None:
+        return None
+    return {"verdict": candidate.feed.verdict_of(candidate.service.name), "words": candidate.feed_words}
+
+
+_NUISANCES: Final = many(
+    "nuisances",
+    text("station", "", "station.name"),
+    text("service", "", "service.name"),
+    whole("channel", "ch", "service.channel"),
+    text("relation", "relation"),
+    text("time", "", "nuisance.time"),
+    number("field_dbuv_m", "field", "nuisance.field_dbuv_m", null="no prediction here"),
+    number("protection_db", "protection", "nuisance.protection_db"),
+    number("off_axis_deg", "off axis", "nuisance.off_axis_deg"),
+    number("gain_db", "aerial", "nuisance.gain_db"),
+    number(
+        "nuisance_dbuv_m",
+        "nuisance",
+        "nuisance.nuisance_dbuv_m",
+        null="not known",
+        total=("field_dbuv_m", "protection_db", "gain_db"),
+    ),
+    number("margin_without_db", "without it", "nuisance.margin_without_db", null="not known", limit=0.0),
+    number(
+        "lower_by_db",
+        "lower by",
+        "nuisance.lower_by_db",
+        null="not even without it, or not known",
+        limit=0.0,
+    ),
+    text("reference"),
+    get="disturbers",
+)
+_CANDIDATES: Final = many(
+    "candidates",
+    text("station", "station", "station.name"),
+    whole("channel", "ch", "service.channel"),
+    number("distance_km", "distance", decimals=1),
+    number("bearing_deg", "bearing"),
+    number("field_dbuv_m", "field", null="no prediction here", limit=_NEEDED),
+    number("minimum_dbuv_m", "for noise alone", meaning="for noise alone"),
+    _NEEDED,
+    number("noise_margin_db", "over noise", null="no prediction here", limit=0.0),
+    number("margin_db", "margin", null="no prediction here", limit=0.0),
+    one(
+        "feed",
+        text("verdict"),
+        text("words", meaning="empty where the feed of this service passes"),
+        get=_feed,
+        meaning="of the best candidate",
+        null="it is no relay, or another station is better",
+    ),
+    _NUISANCES,
+)
+
+FORM: Final = Form(
+    "explain",
+    (
+        number("longitude_deg", "longitude", decimals=5),
+        number("latitude_deg", "latitude", decimals=5),
+        number("ground_m", "ground"),
+        many(
+            "services",
+            text("name", "service"),
+            flag("served", "served", null="no station has a prediction"),
+            text(
+                "served_by",
+                "by",
+                lambda each: each.server.station.name if each.server else None,
+                null="not served",
+            ),
+            texts(
+                "interferers_unknown",
+                get=lambda each: [f"{one.station.name} {one.service.name}" for one in each.unknown],
+                meaning="of the best candidate, without a prediction here: its margin leaves them out",
+            ),
+            number(
+                "share", "served against interference too", meaning="of places served",
+                null="nothing can interfere", decimals=2,
+            ),
+            number(
+                "noise_share", "with noise alone", meaning="with noise alone", null="nothing can interfere",
+                decimals=2,
+            ),
+            texts("words"),
+            _CANDIDATES,
+        ),
+    ),
+    files=(("page", "without --html"),),
+)  # fmt: skip
+
+_RANKED: Final = _CANDIDATES.only(
+    "station", "channel", "distance_km", "bearing_deg", "field_dbuv_m", "needed_dbuv_m", "noise_margin_db",
+    "margin_db",
+)  # fmt: skip
+_DISTURBING: Final = (
+    text("", "interferer", lambda each: f"{each.station.name}, {each.service.name}"),
+    *_NUISANCES.only(
+        "channel", "relation", "field_dbuv_m", "protection_db", "gain_db", "nuisance_dbuv_m", "lower_by_db"
+    ),
+)
+_SHARES: Final = FORM["services"].only("share", "noise_share")
+
+
+def document(found: Explanation) -> Document:
+    """Return the document of a place."""
+    where = f"{spoken(found.longitude_deg, 5)}, {spoken(found.latitude_deg, 5)}"
+    return Document(
+        form=FORM,
+        answer=found,
+        title=f"the place {where}, ground {spoken(found.ground_m)} m",
+        headline=tuple(each.words[0] for each in found.services),
+        parts=tuple(_section(each) for each in found.services),
+        study=study_named(found.project, found.provenance),
+        made_by=found.provenance,
+    )
+
+
+def _section(each: ServiceExplained) -> Section:
+    best = each.candidates[0]
+    parts: list[Any] = [
+        Words(each.words[1:], brief=True),
+        Table("Stations that could serve", _RANKED, each.candidates, brief=True),
+    ]
+    if best.disturbers:
+        title = f"Nuisance fields against {best.station.name}, the strongest first"
+        parts.append(Table(title, _DISTURBING, best.disturbers, brief=True))
+    if each.share == each.share:
+        parts.append(Facts(_SHARES, each, title="Shares of places"))
+    return Section(each.name, tuple(parts), verdict=_verdict(each))
+
+
+def _verdict(each: ServiceExplained) -> Mark:
+    if each.served is None:
+        return Mark("not judged", "not known")
+    return Mark("passes", "served") if each.served else Mark("fails", "not served")

@@ -1,0 +1,16 @@
+"""What every document says of the study that was asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from combe.publishing.document import StudyNamed
+
+if TYPE_CHECKING:
+    from combe.project import Project
+
+
+def study_named(project: Project, made_by: Mapping[str, str]) -> StudyNamed:
+    """Return the name of a study, with the sentence that marks it as invented where it is."""
+    return StudyNamed(project.key, project.title, project.note, made_by.get("invented", ""))

@@ -1,0 +1,74 @@
+"""Reads the people of a study file, raster or points or districts, and tells who lives in which district."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from combe.errors import TableError
+from combe.project import PeopleSource, people_of_cells, people_of_districts, people_of_points
+from combe.terrain.districts import (
+    DistrictMap,
+    read_districts,
+)
+from combe.terrain.grid import StudyGrid, grid_bounds_deg
+from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
+from combe.terrain.people_raster import People, check_people, people_of_file, read_people
+
+
+@dataclass(frozen=True)
+class PeopleFiles:
+    """The files from which people are read: a raster or points, or districts that count their own.
+
+    ``invented`` tells that the study says they are made up; the files may say so themselves.
+    """
+
+    raster: Path | None
+    points: Path | None
+    districts: Path | None
+    invented: bool
+
+    def over(self, grid: StudyGrid) -> PeopleSource:
+        """Read the people in and around a grid.
+
+        Raises
+        ------
+        RasterError, TableError
+            A file that cannot be used, lies elsewhere, or counts nobody.
+        """
+        named = self._districts()
+        if self.points is not None:
+            points = read_people_points(self.points, invented=self.invented)
+            _check_inside(self.points, points, grid)
+            return people_of_points(points, named, grid)
+        if self.raster is not None:
+            made_up = True if self.invented else None
+            area_deg = grid_bounds_deg(grid)
+            return people_of_cells(read_people(self.raster, area_deg=area_deg, invented=made_up), named)
+        assert named is not None, "a checked study has people of one kind"
+        return people_of_districts(named, grid)
+
+    def look(self) -> None:
+        """Open the files where it is not known which part of them counts; errors as of any area."""
+        self._districts()
+        if self.points is not None:
+            read_people_points(self.points)
+        if self.raster is not None:
+            check_people(self.raster)
+
+    def everybody(self, read: People) -> tuple[str, float | None]:
+        """Return the name of the raster and all people in it, None where they are too many to be added up."""
+        if self.points is not None or self.raster is None:
+            return read.source, float(read.counts.sum())
+        return self.raster.name, people_of_file(self.raster, read)
+
+    def _districts(self) -> DistrictMap | None:
+        return None if self.districts is None else read_districts(self.districts, invented=self.invented)
+
+
+def _check_inside(file: Path, points: PeoplePoints, grid: StudyGrid) -> None:
+    """Refuse points none of which is on the grid: another district's, or in the other order."""
+    if not (points_in_grid(points, grid)[0] >= 0).any():
+        first = f"the first is longitude {points.longitude_deg[0]:g}, latitude {points.latitude_deg[0]:g}"
+        advice = "take the people of this area, and write the longitude first"
+        raise TableError(file, f"none of its places is on the study grid, {first}", advice)

@@ -1,0 +1,316 @@
+"""Turns a checked study into the project that all questions are asked of."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+from combe.prediction.conditions import Conditions
+from combe.project.feed import (
+    AerialIsolation,
+    Feed,
+    FeedAerial,
+    FeedStage,
+    InputWindow,
+    LoopDemands,
+    Output,
+    OutputPiece,
+)
+from combe.project.given import Given
+from combe.project.project import Project
+from combe.project.rules import GridWish, Interference, Survey
+from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
+from combe.propagation.p1812.zones import ZONE_NAMES
+from combe.standards.channels import centre_frequency_mhz
+from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
+from combe.standards.systems import TelevisionSystem, television_system
+from combe.stations.pattern import Pattern, PatternKind
+from combe.stations.pattern_file import read_pattern
+from combe.stations.transmitter import Service, Station
+from combe.study.array_schema import aerial_design
+from combe.study.feed_schema import FeedSection, OutputSection
+from combe.study.file import Study, beside, load_study
+from combe.study.people_files import PeopleFiles
+from combe.study.schema import ClutterSection, GridSection, PeopleSection, ServiceSection, StationSection
+from combe.study.section import Section
+from combe.study.siting_schema import SitingSection
+from combe.study.station_table import told_by_rows
+from combe.study.survey_file import read_survey
+from combe.terrain.clutter import GroundCover, open_cover
+from combe.terrain.cover_step import COVER_STEP_M
+from combe.terrain.features import Features, read_features
+from combe.terrain.tiles import Terrain, open_terrain
+from combe.terrain.zones import ZoneRaster, open_zones
+
+Record = TypeVar("Record")
+
+
+def load_project(path: Path | str) -> Project:
+    """Read a study file and return its project.
+
+    Raises
+    ------
+    StudyError
+        With every fault of the file.
+    RasterError, TableError
+        A terrain tile, ground cover or zones that cannot be used.
+
+    Examples
+    --------
+    >>> from combe.study.samples import demo_study_path
+    >>> [station.name for station in load_project(demo_study_path()).stations][:1]
+    ['Stanner Hill']
+    """
+    return project_of(load_study(path))
+
+
+def project_of(study: Study) -> Project:
+    """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+
+    Raises
+    ------
+    RasterError, TableError
+        A terrain tile, ground cover or zones that cannot be used.
+    PatternError, ChannelError, RangeError
+        Only for files that changed since the study was loaded.
+    """
+    content, cover = study.content, open_study_cover(study)
+    television = study_television(study)
+    raster = content.television.channel_raster or television.channel_raster
+    named = {station.name: station for station in content.stations}
+    return Project(
+        title=content.study.title,
+        note=content.study.note,
+        invented=content.study.invented,
+        terrain=open_study_terrain(study),
+        cover=cover,
+        zones=open_study_zones(study),
+        grid=grid_wish(content.grid),
+        conditions=_conditions(study, cover),
+        shown_time_percent=content.air.time_percent,
+        television=television,
+        channel_raster=raster,
+        location_percent=content.television.location_percent or 0.0,
+        receive_height_m=content.television.receive_height_m,
+        interference=_same(content.interference, Interference),
+        stations=tuple(_station(study, section, raster) for section in content.stations),
+        feeds={name: _feed(study, each.feed) for name, each in named.items() if each.feed},
+        outputs={name: _output(each.output) for name, each in named.items() if each.output},
+        aerials={
+            name: aerial_design(each.array, each.polarization) for name, each in named.items() if each.array
+        },
+        people=people_files(study),
+        siting=_siting(study, content.siting) if content.siting else None,
+        survey=_survey(study),
+        source=str(study.path),
+        key=str(study.path.resolve()),
+        labels=_labels(study),
+    )
+
+
+def study_television(study: Study) -> TelevisionSystem:
+    """Return the television system in the study's mode."""
+    section = study.content.television
+    return television_system(section.system, section.modulation, section.code_rate, section.channel_model)
+
+
+def grid_wish(section: GridSection) -> GridWish:
+    """Return the cells that a study asks."""
+    return GridWish(section.cell_size_m, None if section.crs == "auto" else section.crs, section.area_deg)
+
+
+def open_study_terrain(study: Study) -> Terrain:
+    """Open the study's elevation tiles as one mosaic."""
+    section = study.content.terrain
+    return open_terrain(
+        [beside(study, tile) for tile in section.tiles],
+        crs=section.crs,
+        vertical_datum=section.vertical_datum,
+        surface_model=section.surface_model,
+        credit=section.credit,
+    )
+
+
+def open_study_cover(study: Study) -> GroundCover | None:
+    """Open the study's ground cover, or return None where it has none.
+
+    Raises
+    ------
+    RasterError, TableError
+        A raster or a table of heights that cannot be used.
+    """
+    section = study.content.clutter
+    if section is None:
+        return None
+    heights = None if section.canopy else _class_heights(study, section)
+    looked_at = f"looked at every {COVER_STEP_M:g} m and added between the aerials, not at them"
+    words = f"{section.raster}; {_cover_words(section)}; {looked_at}"
+    return open_cover([beside(study, section.raster)], class_height_m=heights, crs=section.crs, words=words)
+
+
+def _class_heights(study: Study, section: ClutterSection) -> dict[int, float]:
+    """Return the heights [m] of classes: the legend's, and over them those of the study's own table."""
+    shipped = class_heights_m(legend_named(section.legend)) if section.legend else {}
+    return shipped | (read_heights_m(beside(study, section.heights)) if section.heights else {})
+
+
+def _cover_words(section: ClutterSection) -> str:
+    """Say where the heights of cover are from."""
+    if section.canopy:
+        return "heights of the raster, interpolated"
+    parts = [f"heights of {section.heights}"] if section.heights else []
+    if section.legend:
+        parts.append(f"shipped heights for classes of {legend_named(section.legend).title}, a rough guide")
+    return ", then ".join(parts) + ", nearest cell"
+
+
+def open_study_zones(study: Study) -> ZoneRaster | None:
+    """Open the study's zones of sea and land, or return None where it has none; raises RasterError."""
+    section = study.content.zones
+    if section is None:
+        return None
+    codes = ", ".join(f"{code} {name}" for code, name in ZONE_NAMES.items())
+    words = f"{section.raster}; {codes}; nearest cell"
+    return open_zones([beside(study, section.raster)], names=ZONE_NAMES, crs=section.crs, words=words)
+
+
+def people_files(study: Study) -> PeopleFiles | None:
+    """Return the files from which the study's people are read, None without."""
+    section: PeopleSection | None = study.content.people
+    if section is None:
+        return None
+    files = {
+        key: None if (name := getattr(section, key)) is None else beside(study, name)
+        for key in ("raster", "points", "districts")
+    }
+    return PeopleFiles(**files, invented=study.content.study.invented)
+
+
+def layer_of(path: Path, name: str) -> Given[Features]:
+    """Return a vector layer that is read when it is asked for."""
+    return Given(name, partial(read_features, path))
+
+
+def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
+    """Return the model and its air as written, for the median of time; what is not written is the model's."""
+    air = study.content.air
+    return Conditions(
+        model=study.content.study.model,
+        effective_radius_km=math.nan if air.effective_radius_km is None else air.effective_radius_km,
+        delta_n=math.nan if air.delta_n is None else air.delta_n,
+        n0=air.n0,
+        clutter=cover.words if cover else "",
+    )
+
+
+def _same(section: Section, record: type[Record], **others: Any) -> Record:
+    """Return a record with the values that a section has under the same names, and with others."""
+    names = [each.name for each in fields(record) if each.name not in others]  # type: ignore[arg-type]
+    return record(**{name: getattr(section, name) for name in names}, **others)
+
+
+def _pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:
+    """Read a pattern that the study names; None for an aerial that radiates alike in all directions."""
+    return None if name == OMNI else read_pattern(beside(study, name), kind)
+
+
+def _station(study: Study, section: StationSection, raster: str) -> Station:
+    return Station(
+        name=section.name,
+        role=section.role,
+        longitude_deg=section.longitude_deg,
+        latitude_deg=section.latitude_deg,
+        aerial_height_m=section.aerial_height_m,
+        polarization=section.polarization,
+        services=tuple(_service(service, raster) for service in section.services),
+        horizontal_pattern=_pattern(study, section.horizontal_pattern, "horizontal"),
+        vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
+        parent=section.feed.from_ if section.feed else None,
+    )
+
+
+def _service(section: ServiceSection, raster: str) -> Service:
+    return Service(
+        section.name,
+        section.channel,
+        centre_frequency_mhz(raster, section.channel),
+        section.erp_w,
+        offset_twelfths=section.offset_twelfths or 0,
+        precision_offset=bool(section.precision_offset),
+        offset_khz=section.offset_khz or 0.0,
+    )
+
+
+def _feed(study: Study, section: FeedSection) -> Feed:
+    """Return a feed; flat keys are the lumps of a first budget."""
+    return Feed(
+        parent=section.from_,
+        aerial=_feed_aerial(study, section),
+        stages=tuple(_same(stage, FeedStage) for stage in section.stages) or _lumps(section),
+        required_margin_db=section.required_margin_db,
+        time_percent=section.time_percent,
+        required_cn_db=section.required_cn_db,
+        window=_same(section.window, InputWindow) if section.window else None,
+        own_output=_same(section.own_output, AerialIsolation) if section.own_output else None,
+        on_channel=_same(section.on_channel, LoopDemands) if section.on_channel else None,
+        as_built=bool(section.stages),
+    )
+
+
+def _feed_aerial(study: Study, section: FeedSection) -> FeedAerial:
+    aerial = section.aerial
+    if aerial is not None:
+        pattern = None if aerial.pattern is None else _pattern(study, aerial.pattern, "horizontal")
+        return _same(aerial, FeedAerial, pattern=pattern)
+    assert section.aerial_height_m is not None and section.aerial_gain_dbi is not None, "checked"
+    return FeedAerial(section.aerial_height_m, section.aerial_gain_dbi)
+
+
+def _lumps(section: FeedSection) -> tuple[FeedStage, ...]:
+    splitter = FeedStage("passive splitter", "splitter", loss_db=section.splitter_loss_db)
+    return (
+        FeedStage("feeder", "feeder", loss_db=section.feeder_loss_db),
+        *((splitter,) if section.splitter_loss_db else ()),
+        FeedStage("receiver", "receiver", noise_figure_db=section.noise_figure_db),
+    )
+
+
+def _output(section: OutputSection) -> Output:
+    return _same(section, Output, stages=tuple(_same(each, OutputPiece) for each in section.stages))
+
+
+def _siting(study: Study, section: SitingSection) -> Siting:
+    layers = {
+        key: None if (name := getattr(section, key)) is None else layer_of(beside(study, name), name)
+        for key in ("inside", "outside", "border", "access")
+    }
+    return _same(
+        section,
+        Siting,
+        services=tuple(_same(each, SitingService) for each in section.services),
+        patterns=tuple((name, _pattern(study, name, "horizontal")) for name in section.patterns),
+        vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
+        feed=_same(section.feed, SitingFeed, parents=section.feed.from_),
+        limits=tuple(_same(each, SitingLimit) for each in section.limits),
+        **layers,
+    )
+
+
+def _survey(study: Study) -> Survey | None:
+    section = study.content.survey
+    if section is None:
+        return None
+    source = beside(study, section.points)
+    names = {each.name: tuple(one.name for one in each.services) for each in study.content.stations}
+    height_m = study.content.television.receive_height_m
+    points = Given(source.name, partial(read_survey, source, names, height_m=height_m), str(source.resolve()))
+    return Survey(points, section.apply_correction)
+
+
+def _labels(study: Study) -> tuple[str, ...]:
+    """Return where each station stands in the file, or in its table of stations."""
+    count = len(study.content.stations)
+    return tuple(told_by_rows((f"stations[{index}]" for index in range(count)), study.rows, count))

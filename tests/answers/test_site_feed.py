@@ -1,0 +1,118 @@
+"""The feed of a listed hill is judged as the relay's in a study, and an adjacent channel fails it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from combe.answers.feed import feed_report
+from combe.answers.site_report import SiteReport, site_report
+from combe.study.project_of import load_project
+from support_study import STUDY, write_study
+from support_terrain import write_tif
+
+SITING = """
+[siting]
+aerial_height_m = 20.0
+cell_size_m = 300.0
+sites = 1
+list_length = 3
+
+[[siting.services]]
+name = "Mux 1"
+channel = 41
+erp_w = 20.0
+
+[siting.feed]
+from = ["Parent Hill"]
+"""
+
+HILL = """
+[[stations]]
+name = "{name}"
+role = "relay"
+longitude_deg = {longitude_deg!r}
+latitude_deg = {latitude_deg!r}
+aerial_height_m = 20.0
+polarization = "vertical"
+
+[[stations.services]]
+name = "Mux 1"
+channel = 41
+erp_w = 20.0
+
+[stations.feed]
+from = "Parent Hill"
+aerial_height_m = 12.0
+aerial_gain_dbi = 14.0
+feeder_loss_db = 2.0
+noise_figure_db = 6.0
+required_margin_db = 10.0
+"""
+
+NEIGHBOUR = """
+[[stations]]
+name = "Loud Mast"
+role = "parent"
+longitude_deg = -84.28
+latitude_deg = 36.63
+aerial_height_m = 100.0
+polarization = "horizontal"
+
+[[stations.services]]
+name = "Mux 9"
+channel = 28
+erp_w = 500000.0
+"""
+
+
+BEYOND = "cell_size_m = 300\narea_deg = [-84.29, 36.50, -84.10, 36.66]"
+"""An area from whose nearest corner Parent Hill is some 6 km away."""
+
+
+def sited(folder: Path, more: str = "", area: str = "cell_size_m = 300") -> SiteReport:
+    text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0].replace("cell_size_m = 300", area)
+    path = write_study(folder, text + more + SITING)
+    counts = np.zeros((28, 32), dtype="float32")
+    counts[3:26:4, 3:30:4] = 50.0
+    write_tif(folder / "people.tif", counts, -84.405, 36.73, 0.01)
+    return site_report(load_project(path), folder / "siting")
+
+
+def in_a_study(report: SiteReport, rank: int, folder: Path, more: str = ""):
+    """Return the feed of a hill that stands in the study as a relay."""
+    station = report.candidates[rank].station
+    place = {"longitude_deg": station.longitude_deg, "latitude_deg": station.latitude_deg}
+    text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0] + more
+    return feed_report(
+        load_project(write_study(folder, text + HILL.format(name=station.name, **place)))
+    ).relays[0]
+
+
+@pytest.mark.parametrize("more", ["", NEIGHBOUR], ids=["alone", "beside another"])
+def test_it_is_the_feed_of_the_relay_in_a_study(more: str, tmp_path: Path) -> None:
+    found = sited(tmp_path / "siting", more)
+    for rank in range(2):
+        whole, relay = found.candidates[rank].whole_feed, in_a_study(found, rank, tmp_path / f"{rank}", more)
+        assert whole.verdict == relay.verdict
+        assert [each.budget for each in whole.services] == [each.budget for each in relay.services]
+        assert [each.judged for each in whole.services] == [each.judged for each in relay.services]
+
+
+@pytest.mark.parametrize("area", ["cell_size_m = 300", BEYOND], ids=["on the grid", "beyond the grid"])
+def test_the_search_and_the_judge_agree_where_nothing_interferes(tmp_path: Path, area: str) -> None:
+    report = sited(tmp_path, area=area)
+    assert len(report.candidates) == 3
+    for each in report.candidates:
+        assert each.whole_feed.words == "passes"
+        margin_db = min(service.budget.margin_db for service in each.whole_feed.services)
+        assert margin_db == pytest.approx(each.feed_margin_db, abs=0.1)
+
+
+def test_a_strong_neighbour_on_the_next_channel_fails_it(tmp_path: Path) -> None:
+    found = sited(tmp_path, NEIGHBOUR)
+    words = [each.whole_feed.words for each in found.candidates]
+    assert any("adjacent channel" in each for each in words), words
+    assert all(each.feed_margin_db >= 10.0 for each in found.candidates)

@@ -1,0 +1,83 @@
+"""The options of every command that answers with a document: page, JSON, schema, all of it."""
+
+import json
+
+import pytest
+
+from combe.cli.group import COMMANDS
+from combe.cli.reporting import ReportCommand, form_of
+from combe.publishing.as_json import json_schema
+from support_cli import complaint, python, run, run_json
+from support_reports import schema_faults
+from support_study import edited, write_study
+
+HEAVY = ("numpy", "numba", "pydantic", "rasterio", "pyproj", "jinja2", "matplotlib", "scipy", "folium")
+
+
+def report_commands():
+    from importlib import import_module
+
+    commands = {name: import_module(f"combe.cli.{name}").command for name in COMMANDS}
+    return [name for name, command in commands.items() if isinstance(command, ReportCommand)]
+
+
+KINDS = report_commands()
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    return write_study(tmp_path_factory.mktemp("study"), edited(("cell_size_m = 300", "cell_size_m = 900")))
+
+
+def asked(kind, study, folder):
+    """Return the words of a command line that is quickly answered."""
+    return {
+        "new": ("new", folder / "new"),
+        "check": ("check", study),
+        "aerial": ("aerial", "--kind", "dipoles", "--out", folder),
+        "path": ("path", study, "--from", "Parent Hill", "--to", "Combe Relay"),
+        "explain": ("explain", study, "--at", "-84.2,36.6"),
+        "evidence": ("evidence", "--recommendation", "BT.419"),
+    }[kind]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_schema_is_printed_without_a_study(kind):
+    result = run(kind, "--json-schema")
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout) == json_schema(form_of(kind))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_json_is_as_the_printed_schema_says(kind, study, tmp_path):
+    printed = run_json(*asked(kind, study, tmp_path))
+    assert schema_faults(printed, json.loads(run(kind, "--json-schema").stdout)) == []
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "new"])
+def test_a_page_is_written_and_named(kind, study, tmp_path):
+    page = tmp_path / "pages" / f"{kind}.html"
+    words = asked(kind, study, tmp_path)
+    printed = run_json(*words, "--html", page)
+    assert printed["page"] == str(page)
+    first = page.read_bytes()
+    assert first.startswith(b"<!DOCTYPE html>")
+    assert f"written: {page}" in run(*words, "--html", page).stdout
+    assert page.read_bytes() == first, "two runs leave the same bytes"
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    assert "cannot write" in complaint(*words, "--html", tmp_path / "file" / "page.html")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_help_on_a_command_and_its_keys_imports_nothing_heavy(kind):
+    code = (
+        "import sys\n"
+        "from combe.cli import group\n"
+        f"try:\n    group.main([{kind!r}, '--help'], prog_name='combe')\n"
+        "except SystemExit as leave:\n    assert not leave.code\n"
+        f"print('loaded:', [name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    done = python(code=code)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.endswith("loaded: []\n")
+    assert "    format (name and version" in done.stdout

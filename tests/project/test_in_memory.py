@@ -1,0 +1,182 @@
+"""A project made in memory, on an array of heights and without any file, is asked all questions."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pyproj
+import pytest
+
+import combe
+from combe.errors import RangeError
+
+CELL_M, SIDE = 100.0, 160
+WEST_M, NORTH_M = 730_000.0, 4_060_000.0
+TO_DEG = pyproj.Transformer.from_crs("EPSG:32616", "EPSG:4326", always_xy=True)
+
+
+def place(east_km, south_km):
+    """Return longitude and latitude of a place, counted from the north-west corner."""
+    return TO_DEG.transform(WEST_M + 1000.0 * east_km, NORTH_M - 1000.0 * south_km)
+
+
+def valley():
+    """Return a plain at 100 m with a ridge of 300 m across it from north to south, 8 km from the west."""
+    east_km = (np.arange(SIDE) + 0.5) * CELL_M / 1000.0
+    ridge_m = 300.0 * np.exp(-((east_km - 8.0) ** 2) / (2 * 0.6**2))
+    return np.tile(100.0 + ridge_m, (SIDE, 1))
+
+
+def people(count=30):
+    """Return 100 people at each of some places beyond the ridge."""
+    south = np.linspace(6.0, 10.0, count)
+    lon, lat = np.array([place(10.5, each) for each in south]).T
+    names = tuple(f"Farm {n}" for n in range(count))
+    return combe.PeopleInMemory(
+        points=combe.PeoplePoints(lon, lat, np.full(count, 100.0), names, "made up", True)
+    )
+
+
+@pytest.fixture(scope="module")
+def project():
+    parent_at, relay_at = place(1.0, 8.0), place(8.0, 8.0)
+    parent = combe.Station(
+        "Mast", "parent", *parent_at, 40.0, "horizontal", (combe.Service("Mux 1", 27, 522.0, 100.0),)
+    )
+    relay = combe.Station(
+        "Ridge",
+        "relay",
+        *relay_at,
+        15.0,
+        "vertical",
+        (combe.Service("Mux 1", 41, 634.0, 20.0),),
+        parent="Mast",
+    )
+    feed = combe.Feed.of_budget(
+        "Mast", aerial_height_m=10.0, aerial_gain_dbi=14.0, feeder_loss_db=2.0, noise_figure_db=6.0,
+        required_margin_db=10.0,
+    )  # fmt: skip
+    return combe.Project(
+        title="A ridge",
+        terrain=combe.terrain_of_heights(
+            valley(), west=WEST_M, north=NORTH_M, cell_x=CELL_M, cell_y=CELL_M, crs="EPSG:32616"
+        ),
+        television=combe.television_system("DVB-T2"),
+        stations=(parent, relay),
+        feeds={"Ridge": feed},
+        grid=combe.GridWish(cell_size_m=200.0),
+        people=people(),
+        siting=combe.Siting((combe.SitingService("Mux 1", 41, 20.0),), list_length=2, sites=1),
+        invented=True,
+    )
+
+
+def test_the_path(project):
+    found = combe.path(project, "Mast", "Ridge")
+    assert found.profile.distance_km[-1] == pytest.approx(7.0, abs=0.01)
+    assert found.services[0].prediction.line_of_sight
+
+
+def test_the_feed(project):
+    found = combe.feed(project)
+    assert found.verdict == "passes"
+    # A first budget by hand: 100 W over a dipole, 7.0 km of free space, 14 dBi, 2 dB of feeder.
+    budget = found.relays[0].services[0].budget
+    field = 106.92 + 10 * np.log10(0.1) - 20 * np.log10(7.0)
+    assert budget.receiver_input_dbm == pytest.approx(field - 77.2 - 20 * np.log10(522.0) + 14 - 2, abs=0.2)
+
+
+@pytest.fixture(scope="module")
+def covered(project):
+    return combe.cover(project)
+
+
+def test_the_coverage(covered):
+    people = covered.all_services.people
+    assert people.newly_served == pytest.approx(3000.0), "everybody lives beyond the ridge"
+    alone = combe.cover(replace(covered.project.without("Ridge"), siting=None)).all_services.people
+    assert alone.served_before == pytest.approx(people.served_before)
+    assert alone.newly_served == 0.0
+
+
+def test_the_site(project):
+    best = combe.site(project).candidates[0]
+    lon, _ = place(8.0, 8.0)
+    assert best.station.longitude_deg == pytest.approx(lon, abs=0.02), "it stands on the ridge"
+    assert best.people == pytest.approx(3000.0)
+
+
+def test_the_channels(project):
+    found = combe.channels(project, channels=(41, 45))
+    assert {each.channel for each in found.outputs[0].ranked} == {41, 45}
+
+
+def test_a_place_explained(project):
+    found = combe.explain(project, *place(10.5, 8.0))
+    assert found.services[0].server.station.name == "Ridge"
+
+
+def test_a_visit(project, tmp_path):
+    (tmp_path / "readings.csv").write_text(
+        "date,station,service,test_point,quantity,value,unit,meter,meter_calibrated_on,who,weather,note\n"
+        "2026-01-05,Ridge,Mux 1,receiver,level,-99,dBm,M1,2025-12-01,Ann,dry,\n"
+    )
+    found = combe.visit(project, tmp_path / "readings.csv", tmp_path / "log.gpkg")
+    assert found.status == "out"
+
+
+def test_the_check(project):
+    assert [each.ground_m for each in combe.check(project).stations] == pytest.approx([100.0, 400.0], abs=2.0)
+
+
+def test_changes_share_the_ground(project):
+    moved = project.moved("Ridge", *place(8.0, 9.0))
+    assert moved.terrain is project.terrain
+    assert moved.station("Ridge").latitude_deg < project.station("Ridge").latitude_deg
+    gone = project.without("Mast")
+    assert gone.stations == (), "who is fed by it goes with it"
+    stronger = replace(project.station("Ridge"), services=(combe.Service("Mux 1", 45, 666.0, 40.0),))
+    changed = project.with_station(stronger, feed=project.feeds["Ridge"])
+    assert [each.name for each in changed.stations] == ["Mast", "Ridge"]
+    assert changed.stations[1].services[0].channel == 45
+    assert project.stations[1].services[0].channel == 41
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"feeds": {"Rigde": None}}, r'station of the feeds is "Rigde"; allowed: Mast, Ridge'),
+        ({"receive_height_m": 0.0}, "receive_height_m is 0.0; allowed: 1 to 50"),
+        ({"location_percent": 40.0}, "location_percent is 40.0; allowed: 50 to 99"),
+        ({"channel_raster": "9 MHz"}, "channel_raster is '9 MHz'; allowed: "),
+        ({"labels": ("one",)}, "labels is 1; allowed: 2, one for each station"),
+    ],
+)
+def test_what_contradicts_itself_is_refused(project, change, words):
+    with pytest.raises(RangeError, match=words):
+        replace(project, **change)
+
+
+def test_a_parent_that_is_not_there(project):
+    feed = replace(project.feeds["Ridge"], parent="Nowhere")
+    with pytest.raises(RangeError, match='parent of the feed of Ridge is "Nowhere"'):
+        replace(project, feeds={"Ridge": feed})
+
+
+def test_two_stations_of_one_name(project):
+    again = replace(project.stations[1], name="mast", parent="Mast")
+    with pytest.raises(RangeError, match='name of a station is "Mast"'):
+        replace(project, stations=(*project.stations, again), labels=())
+
+
+def test_heights_in_memory_and_in_a_file_are_one_ground(project, tmp_path):
+    """The same heights through a GeoTIFF give the same field to the last bit."""
+    from support_terrain import write_tif
+
+    path: Path = tmp_path / "ridge.tif"
+    write_tif(path, valley(), WEST_M, NORTH_M, CELL_M, crs=32616)
+    filed = replace(project, terrain=combe.open_terrain([path]))
+    fields = [
+        combe.path(each, "Mast", "Ridge").services[0].field_strength_dbuv_m for each in (project, filed)
+    ]
+    assert fields[0] == fields[1]

@@ -1,0 +1,145 @@
+"""P.2001-4 as physics has it: growing with time, the same both ways, continuous where formulas change."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from combe.propagation.p2001 import PathLoss, predict_path
+from support_p2001 import ASKED, HUMID, RAINY, TEMPERATE, hill, plain
+
+TIMES = (1e-5, 0.01, 0.1, 1.0, 5.0, 10.0, 30.0, 50.0, 70.0, 90.0, 99.0, 99.9, 99.99, 99.999, 99.99999)
+STEP_DB = 10.0 / 2048.0
+"""Between two fades that the search of Attachment I can end at."""
+
+
+@st.composite
+def profiles(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Draw distance, ground and zones of an invented hilly path of 3 to 300 km."""
+    count = draw(st.integers(10, 60))
+    steps = np.array(draw(st.lists(st.floats(0.2, 1.0), min_size=count, max_size=count)))
+    distance = np.concatenate(([0.0], np.cumsum(steps)))
+    distance *= draw(st.floats(3.0, 300.0)) / distance[-1]
+    hills = draw(st.lists(st.floats(0.0, 400.0), min_size=count + 1, max_size=count + 1))
+    zones = draw(st.lists(st.sampled_from([1, 3, 4, 4]), min_size=count + 1, max_size=count + 1))
+    return distance, np.array(hills), np.array(zones)
+
+
+CONDITIONS = st.fixed_dictionaries(
+    {
+        "frequency_mhz": st.floats(30.0, 50_000.0),
+        "tx_height_m": st.floats(5.0, 300.0),
+        "rx_height_m": st.floats(5.0, 300.0),
+        "polarization": st.sampled_from(["horizontal", "vertical"]),
+        "climate": st.sampled_from([TEMPERATE, HUMID, RAINY]),
+    }
+)
+
+
+@settings(max_examples=60)
+@given(profiles(), CONDITIONS)
+def test_every_part_grows_with_the_share_of_time(
+    profile: tuple[np.ndarray, ...], asked: dict[str, Any]
+) -> None:
+    found = [predict_path(*profile, **(ASKED | asked | {"time_percent": p})) for p in TIMES]
+    for name in (
+        "basic_transmission_loss_db",
+        "normal_db",
+        "anomalous_db",
+        "troposcatter_db",
+        "sporadic_e_db",
+        "clear_air_fade_db",
+        "diffraction_loss_db",
+    ):
+        values = np.array([getattr(one, name) for one in found])
+        assert np.all(np.isfinite(values)), name
+        assert np.all(np.diff(values) >= -1e-9 * np.abs(values[1:])), name
+
+
+@settings(max_examples=60)
+@given(profiles(), CONDITIONS, st.sampled_from(TIMES))
+def test_the_loss_is_the_same_both_ways(
+    profile: tuple[np.ndarray, ...], asked: dict[str, Any], percent: float
+) -> None:
+    """The ends lie on a meridian, as far apart as the profile is long: the middle is the same place then."""
+    distance, ground, zones = profile
+    reach_deg = np.degrees(distance[-1] / 6371.0)
+    ends = {"tx_longitude_deg": 10.0, "rx_longitude_deg": 10.0}
+    there = {"tx_latitude_deg": 40.0, "rx_latitude_deg": 40.0 + reach_deg, "time_percent": percent}
+    back = {
+        "tx_latitude_deg": 40.0 + reach_deg,
+        "rx_latitude_deg": 40.0,
+        "tx_height_m": asked["rx_height_m"],
+        "rx_height_m": asked["tx_height_m"],
+    }
+    turned = distance[-1] - distance[::-1]
+    turned[0] = 0.0
+    asked = ASKED | asked | ends | there
+    one = predict_path(distance, ground, zones, **asked)
+    other = predict_path(turned, ground[::-1], zones[::-1], **(asked | back))
+    if one.line_of_sight != other.line_of_sight or abs(one.tx_horizon_km - other.rx_horizon_km) > 1e-9:
+        return  # two horizons are equal, and the last along the way is taken
+    for name in ("diffraction_loss_db", "anomalous_db", "sporadic_e_db", "scatter_loss_db", "gas_loss_db"):
+        assert getattr(one, name) == pytest.approx(getattr(other, name), abs=1e-6, rel=1e-9), name
+    assert one.multipath_percent == pytest.approx(other.multipath_percent, rel=1e-9)
+    gap = abs(one.basic_transmission_loss_db - other.basic_transmission_loss_db)
+    assert gap <= 3.0 * STEP_DB, "one step of the fade near the surface, or one on each leg of scatter"
+
+
+@pytest.mark.parametrize("percent", [1.0, 10.0, 50.0])
+@pytest.mark.parametrize("path", [plain, hill])
+def test_nothing_jumps_where_the_formulas_of_time_change(path: Any, percent: float) -> None:
+    """Of foEs at 1 and 10 %, of refraction and scatter at 50 %, to a step of the search."""
+    before, after = (path(time_percent=percent + off, climate=HUMID) for off in (-1e-9, 1e-9))
+    for name in ("diffraction_loss_db", "gradient_n_km", "time_radius_km", "foes_mhz", "anomalous_db"):
+        assert getattr(before, name) == pytest.approx(getattr(after, name), rel=1e-7, abs=1e-7), name
+    assert before.scatter_loss_db == pytest.approx(after.scatter_loss_db, abs=1e-3)
+    assert before.clear_air_fade_db == pytest.approx(after.clear_air_fade_db, abs=STEP_DB)
+
+
+def edge(edge_m: float, **changes: Any) -> PathLoss:
+    """Return the answer over a plain with one edge in the middle of 20 km."""
+    distance, height = np.linspace(0.0, 20.0, 81), np.zeros(81)
+    height[40] = edge_m
+    return predict_path(distance, height, 4, **(ASKED | changes))
+
+
+def test_diffraction_does_not_jump_where_the_line_of_sight_is_lost() -> None:
+    """At 99 % of time: the Earth of that time hides the other end before the median one does."""
+    bulge_m = 500.0 * 10.0 * 10.0 / plain(time_percent=99.0).time_radius_km
+    clear, shut = edge(35.0 - bulge_m - 1e-6), edge(35.0 - bulge_m + 1e-6)
+    assert clear.line_of_sight
+    assert shut.line_of_sight
+    assert clear.bullington_db == pytest.approx(shut.bullington_db, abs=1e-4)
+    assert shut.bullington_db > 10.0
+
+
+def test_free_space_over_a_deep_valley_for_half_of_the_time() -> None:
+    distance = np.linspace(0.0, 5.0, 51)
+    height = np.where((distance == 0.0) | (distance == 5.0), 1000.0, 0.0)
+    found = predict_path(distance, height, 4, **(ASKED | {"time_percent": 50.0}))
+    slant_km = np.hypot(5.0, 0.05)
+    assert found.free_space_loss_db == pytest.approx(92.4 + 20.0 * np.log10(0.6 * slant_km), abs=1e-9)
+    assert found.diffraction_loss_db == 0.0
+    assert found.clear_air_fade_db == 0.5 * STEP_DB
+    rest = found.basic_transmission_loss_db - found.free_space_loss_db
+    assert rest == pytest.approx(found.gas_loss_db + 0.5 * STEP_DB, abs=1e-6)
+
+
+def test_a_fade_of_the_feed_is_deeper_in_humid_air_and_on_long_paths() -> None:
+    fades = [plain(km, climate=air).clear_air_fade_db for air in (TEMPERATE, HUMID) for km in (17.0, 45.0)]
+    assert fades[0] < fades[1]
+    assert fades[2] < fades[3]
+    assert fades[0] < fades[2]
+    assert fades[1] < fades[3]
+
+
+def test_sea_and_ducts_carry_signals_far_for_one_percent_of_time() -> None:
+    sea, inland = (plain(150.0, zone=zone, height_m=0.0, time_percent=1.0) for zone in (1, 4))
+    assert sea.anomalous_db < inland.anomalous_db - 10.0
+    assert sea.basic_transmission_loss_db < inland.basic_transmission_loss_db - 10.0
+    assert sea.anomalous_db < sea.normal_db

@@ -1,0 +1,380 @@
+"""Documents of invented answers in all outputs: limits, sums, unknown values, hostile words, wide tables."""
+
+from __future__ import annotations
+
+import html
+import json
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from combe.errors import PageError, RangeError
+from combe.publishing.as_html import as_html
+from combe.publishing.as_json import as_json, as_object, json_schema, key_lines, plain
+from combe.publishing.as_text import WIDEST, as_text
+from combe.publishing.cautions import CAUTION_LINES, CAUTIONS
+from combe.publishing.document import Document, Facts, Form, Map, Picture, Section, StudyNamed, Table, Words
+from combe.publishing.fields import (
+    UNITS,
+    Field,
+    Mark,
+    cells,
+    flag,
+    many,
+    mark,
+    named,
+    number,
+    numbers,
+    one,
+    text,
+    texts,
+    unit_of,
+    whole,
+)
+from combe.publishing.text import width_of
+from support_reports import HOSTILE, PageReader
+
+ASKED = number("asked_db", "asked")
+MARGIN = number("margin_db", "margin", limit=ASKED, null="unknown")
+LEVELS = (text("name", "name"), MARGIN, ASKED)
+
+
+def document(fields, answer, *parts, **more):
+    settings = {"title": "a trial", "headline": ("It holds.",), **more}
+    return Document(Form("trial", tuple(fields)), answer, parts=parts, **settings)
+
+
+def printed(fields, answer):
+    return as_object(document(fields, answer))
+
+
+def row(name="A", margin_db=1.0, asked_db=0.5):
+    return {"name": name, "margin_db": margin_db, "asked_db": asked_db}
+
+
+def test_json_has_the_frame_and_the_fields_in_order(tmp_path):
+    study = StudyNamed(str(tmp_path / "s.toml"), "Valley", "", "All is invented.")
+    form = Form("trial", LEVELS, files=(("page", "none is asked for"),))
+    shown = Document(form, row(), "a trial", ("It holds.",), study=study, made_by={"model": "none"})
+    assert json.loads(as_json(shown)) == {
+        "format": "combe/trial/1",
+        "study": str(tmp_path / "s.toml"),
+        "title": "Valley",
+        "headline": ["It holds."],
+        "name": "A",
+        "margin_db": 1.0,
+        "asked_db": 0.5,
+        "page": None,
+        "provenance": {"model": "none"},
+        "cautions": list(CAUTIONS),
+    }
+    assert as_object(shown.with_files(page=tmp_path / "p.html"))["page"] == str(tmp_path / "p.html")
+    with pytest.raises(RangeError, match="file of a trial document is raster; allowed: page"):
+        shown.with_files(raster=tmp_path)
+
+
+def test_what_does_not_exist_is_null_and_numpy_is_plain():
+    fields = (number("a_db"), number("b_db"), whole("c"), numbers("d_db"), flag("e"), texts("f"))
+    answer = {
+        "a_db": math.nan, "b_db": np.float32(1.5), "c": np.int64(2), "d_db": np.array([1.0, np.nan]),
+        "e": True, "f": ("x",),
+    }  # fmt: skip
+    found = printed(fields, answer)
+    assert [found[key] for key in ("a_db", "b_db", "c", "d_db", "e", "f")] == [
+        None, 1.5, 2, [1.0, None], True, ["x"],
+    ]  # fmt: skip
+    assert plain({"file": Path("a"), "nan": math.inf}) == {"file": "a", "nan": None}
+
+
+def test_objects_lists_and_names_nest():
+    fields = (
+        one("site", text("name"), null="none is given"),
+        many("relays", text("name"), many("services", number("margin_db"))),
+        named("counts", whole("met")),
+    )
+    answer = {
+        "site": None,
+        "relays": [{"name": "R", "services": [{"margin_db": 1.0}]}],
+        "counts": {"read": {"met": 3}},
+    }
+    found = printed(fields, answer)
+    assert {key: found[key] for key in answer} == answer
+
+
+def test_people_and_decibels_are_rounded_and_nought_has_no_sign():
+    found = printed(
+        (number("people_served"), number("loss_db")), {"people_served": 12671.38249, "loss_db": -1e-9}
+    )
+    assert (found["people_served"], found["loss_db"]) == (12671.382, 0.0)
+    assert math.copysign(1.0, found["loss_db"]) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("margin_db", "asked_db"),
+    [(10.0 - 1e-9, 10.0), (10.0 + 1e-9, 10.0), (10.0000004, 10.00000049), (10.0000006, 10.0000004)],
+)
+def test_no_rounding_puts_a_number_on_the_other_side_of_its_limit(margin_db, asked_db):
+    found = printed(LEVELS, row(margin_db=margin_db, asked_db=asked_db))
+    assert (found["margin_db"] > found["asked_db"]) == (margin_db > asked_db)
+    assert (found["margin_db"] < found["asked_db"]) == (margin_db < asked_db)
+
+
+def test_a_limit_that_is_taken_back_takes_others_with_it():
+    low = number("low_db", limit=MARGIN)
+    found = printed((low, *LEVELS), {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000001})
+    assert found["low_db"] < found["margin_db"] < found["asked_db"]
+    same = {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000004}
+    assert printed((low, *LEVELS), same)["low_db"] == 5.0000004
+
+
+def test_no_number_beside_nought_is_rounded_to_it():
+    spare = number("spare_db", "spare", limit=0.0)
+    assert printed((spare,), {"spare_db": -1e-8})["spare_db"] == -1e-8
+    assert cells((spare,), {"spare_db": -0.04}) == ["−0.04"]
+    assert cells((spare,), {"spare_db": 0.0}) == ["0.0"]
+
+
+def test_rounded_parts_add_up_where_the_whole_ones_do():
+    parts = (number("a_db"), number("b_db"), number("sum_db", total=("a_db", "b_db")))
+    a, b = 1.0000004, 2.0000004
+    found = printed(parts, {"a_db": a, "b_db": b, "sum_db": a + b})
+    assert found["sum_db"] == found["a_db"] + found["b_db"] != round(a + b, 6)
+    assert printed(parts, {"a_db": a, "b_db": b, "sum_db": 9.0})["sum_db"] == 9.0
+    edges = (number("sum_db", total=("edges.loss_db",)), many("edges", number("loss_db", get="loss")))
+    found = printed(edges, {"sum_db": a + b, "edges": [{"loss": a}, {"loss": b}]})
+    assert found["sum_db"] == sum(edge["loss_db"] for edge in found["edges"]) == 3.0
+
+
+def test_readers_see_a_value_and_its_limit_apart():
+    assert cells(LEVELS, row(margin_db=51.57, asked_db=51.61)) == ["A", "51.57", "51.61"]
+    assert cells(LEVELS, row(margin_db=60.0, asked_db=51.61)) == ["A", "60.0", "51.6"]
+    assert cells(LEVELS, row(margin_db=math.nan, asked_db=51.61)) == ["A", "–", "51.6"]
+    assert cells((MARGIN,), row(margin_db=51.57, asked_db=51.61)) == ["51.57"]
+
+
+def test_a_cell_is_what_its_field_says():
+    fields = (
+        whole("", "count", "count"), flag("", "yes", "yes"), texts("", "list", "list"),
+        mark("", "verdict", "verdict"), number("", "rise", "rise", unit=UNITS["db"], signed=True),
+    )  # fmt: skip
+    told = {"count": 12345, "yes": False, "list": ["a", "b"], "verdict": Mark("fails", "out"), "rise": 1.25}
+    assert cells(fields, told) == ["12\u202f345", "no", "a, b", "out", "+1.2"]
+    assert cells(fields, dict.fromkeys(told)) == ["–"] * 5
+
+
+@pytest.mark.parametrize(
+    ("key", "unit"),
+    [("field_strength_dbuv_m", "dB(µV/m)"), ("erp_w", "W"), ("people_served", ""), ("share", "")],
+)
+def test_units_stand_in_keys(key, unit):
+    assert unit_of(key).name == unit
+
+
+def test_fields_are_checked():
+    with pytest.raises(RangeError, match="keys in relays is name, name; allowed: each once"):
+        many("relays", text("name"), text("name"))
+    with pytest.raises(RangeError, match="field is without key and head"):
+        Field("", "text")
+    with pytest.raises(RangeError, match="look of a verdict is good; allowed: passes, "):
+        document((), None, verdict=Mark("good", "good"))
+
+
+def test_help_and_schema_come_from_the_same_fields():
+    form = Form("trial", (many("services", *LEVELS, meaning="of the relay"), texts("words")))
+    lines = key_lines(form, 60)
+    at = lines.index("services[]{")
+    assert lines[at + 1] == "  name, margin_db (null: unknown), asked_db} (of the relay),"
+    schema = json_schema(form)["properties"]["services"]
+    assert schema["description"] == "of the relay"
+    margin = schema["items"]["properties"]["margin_db"]
+    assert margin == {"type": ["number", "null"], "description": "[dB]; null: unknown"}
+    assert max(map(len, key_lines(form, 60))) <= 60
+
+
+# Text.
+
+
+def test_the_answer_comes_with_as_many_rows_as_there_is_room_for():
+    rows = tuple(row(f"hill {n}") for n in range(40))
+    shown = document((), None, Table("Hills", LEVELS, rows, brief=True), Words(("More.",), title="Notes"))
+    lines = as_text(shown).splitlines()
+    assert len(lines) == 12
+    assert lines[:3] == ["A trial", "It holds.", "  name    margin dB  asked dB"]
+    assert lines[-4:] == ["  … and 35 more; see --full", "More with --full: Notes", *CAUTION_LINES]
+    whole_text = as_text(shown, full=True)
+    assert "hill 39" in whole_text
+    assert "More." in whole_text
+
+
+def test_a_table_that_has_no_room_is_named():
+    long = tuple(f"Sentence {n}." for n in range(30))
+    shown = document((), None, Table("Hills", LEVELS, (row(),), brief=True), headline=long)
+    lines = as_text(shown).splitlines()
+    assert len(lines) == 12
+    assert "… and 23 more lines; see --full" in lines
+    assert "More with --full: Hills" in lines
+
+
+def test_files_and_commands_stand_as_they_are(tmp_path):
+    page = tmp_path / "a -5 b.html"
+    shown = Document(
+        Form("trial", (), files=(("page", ""),)), None, "a trial", ("At -5 dB.",), files={"page": page},
+        next_words=("  level = -5",),
+    )  # fmt: skip
+    lines = as_text(shown).splitlines()
+    assert [lines[1], lines[2], lines[3]] == ["At −5 dB.", f"written: {page}", "  level = -5"]
+
+
+@pytest.mark.parametrize("count", [4, 9, 30])
+def test_no_table_is_wider_than_a_terminal(count):
+    columns = tuple(
+        number("", f"level of {n}", lambda _, n=n: 100.0 + n, unit=UNITS["dbuv_m"]) for n in range(count)
+    )
+    names = (
+        text("", "station", lambda _: "谷" * 20),
+        text("", "why", lambda _: "as far as words go " * 9),
+    )
+    lines = as_text(document((), None, Table("T", (*names, *columns), (None,))), full=True).splitlines()
+    assert max(map(width_of, lines)) <= WIDEST
+    told = " ".join(lines)
+    for n in range(count):
+        assert f"{100.0 + n:.1f}" in told
+    assert " ".join(told.split()).count("go") == 9
+
+
+def test_units_go_below_heads_that_are_too_wide():
+    columns = tuple(number("", f"level {n}", lambda _: 1.0, unit=UNITS["dbuv_m"]) for n in range(6))
+    lines = as_text(document((), None, Table("T", columns, (None,))), full=True).splitlines()
+    at = lines.index("T")
+    assert lines[at + 1].split() == [
+        "level",
+        "0",
+        "level",
+        "1",
+        "level",
+        "2",
+        "level",
+        "3",
+        "level",
+        "4",
+        "level",
+        "5",
+    ]
+    assert lines[at + 2].split() == ["dB(µV/m)"] * 6
+
+
+def test_a_sentence_of_a_section_names_it_in_brief():
+    said = Section("Mux A", (Words(("It would do.", Mark("fails", "Not so.")), brief=True),))
+    shown = document((), None, said)
+    assert as_text(shown).splitlines()[2:4] == ["Mux A: It would do.", "Mux A: Not so."]
+    assert "It would do." in as_text(shown, full=True).splitlines()
+
+
+def test_rows_of_a_group_stand_under_its_words_and_columns_of_nought_are_left_out():
+    table = Table("T", LEVELS, (row("A", 0.0), row("B", 0.0)), group=lambda each: f"of {each['name']}")
+    shown = as_text(document((), None, replace(table, unless_zero=("margin",))), full=True).splitlines()
+    at = shown.index("  name  asked dB")
+    assert shown[at + 1 : at + 5] == [" of A", "  A          0.5", " of B", "  B          0.5"]
+
+
+def test_fields_may_be_lines_and_rows_columns():
+    table = Table("T", LEVELS[1:], (row("Mux A"), row("Mux B", 2.0)), across="name")
+    shown = as_text(document((), None, table), full=True).splitlines()
+    assert ["margin", "dB", "1.0", "2.0"] in [line.split() for line in shown]
+    assert ["margin", "dB", "1.0", "2.0"] in PageReader(as_html(document((), None, table))).rows
+
+
+# Page.
+
+
+def hostile_document(word=HOSTILE):
+    table = Table(
+        f"T{word}", (text("name", f"name{word}"), mark("", "verdict", "verdict")),
+        ({"name": f"Hill{word}", "verdict": Mark("fails", f"out{word}")},), note=word, group="name",
+        link=lambda _: "hill-01.html",
+    )  # fmt: skip
+    folded = replace(table, title="", summary=f"S{word}", folded=True, group=None)
+    parts = (
+        table, folded, Facts((text("name", f"fact{word}"),), {"name": word}, title=word),
+        Words((Mark("fails", word), word), title=word, listed=True), Words((word,)),
+        Section(
+            word, (replace(table, across="name", group=None),), Mark("not judged", word), word, beside=True
+        ),
+        Picture(lambda: "<svg xmlns='http://www.w3.org/2000/svg'/>", word, word, word),
+    )  # fmt: skip
+    study = StudyNamed("s.toml", f"Study{word}", word, word)
+    return document((), None, *parts, title=f"trial{word}", headline=(word,), study=study,
+                    verdict=Mark("fails", word), made_by={f"model{word}": word})  # fmt: skip
+
+
+def test_hostile_words_are_shown_and_do_nothing():
+    page = as_html(hostile_document())
+    read = PageReader(page)
+    assert read.scripts == 0
+    assert "<script" not in page
+    assert "${alert" not in page
+    assert "{{" not in page
+    shown = HOSTILE.replace("\x1b", "\ufffd")
+    assert read.words.count(shown.strip()) > 20
+    assert "49" not in read.words
+
+
+def test_hostile_words_do_nothing_to_a_terminal():
+    for full in (False, True):
+        assert "\x1b" not in as_text(hostile_document(), full=full)
+
+
+def test_a_page_that_would_fetch_something_is_refused():
+    picture = Picture(lambda: "<svg><image href='http://a.example/x.png'/></svg>", "w", inline=True)
+    with pytest.raises(PageError, match="holds the link http"):
+        as_html(document((), None, picture))
+
+
+def test_a_page_has_the_strict_policy_and_may_be_enlarged():
+    page = as_html(hostile_document())
+    head = page.partition("<body>")[0]
+    for rule in ("default-src 'none'", "script-src 'none'", "img-src data: blob:", "base-uri 'none'"):
+        assert rule in html.unescape(head)
+    assert '<meta name="viewport" content="width=device-width, initial-scale=1">' in head
+
+
+def test_a_page_shows_results_links_looks_and_folds():
+    table = Table(
+        "T", LEVELS, (row("A"), row("B")), strong=lambda each: each["name"] == "B", link=lambda _: "a.html"
+    )
+    folded = Table("", LEVELS, (row("C"),), summary="long", verdict=Mark("passes", "met"), folded=True)
+    said = Words((Mark("fails", "Not so."), "So."), listed=True)
+    drawn = Picture(lambda: '<svg id="own"></svg>', "a picture", inline=True)
+    page = as_html(document((), None, table, folded, replace(folded, folded=False), said, drawn))
+    assert page.count('<th scope="row"><a href="a.html">') == 2
+    assert re.findall(r'<tr class="strong"><th scope="row"><a href="a.html">(\w)', page) == ["B"]
+    assert [page.count(f"<details{state}><summary>long <span") for state in ("", " open")] == [1, 1]
+    assert '<li class="told-fails">Not so.</li><li>So.</li>' in page
+    assert '<svg id="own"></svg>' in page
+
+
+@pytest.mark.parametrize(("count", "links"), [(5, 0), (6, 6)])
+def test_a_long_page_begins_with_links_to_its_headings(count, links):
+    parts = tuple(Words(("w",), title=f"Part {n}") for n in range(count))
+    page = as_html(document((), None, *parts))
+    assert re.findall(r'<a href="#(part-\d)">', page) == [f"part-{n}" for n in range(links)]
+    assert all(f'id="part-{n}"' in page for n in range(count))
+
+
+def test_a_map_is_the_whole_page():
+    assert as_html(document((), None, Section("S", (Map(lambda: "all of it"),)))) == "all of it"
+
+
+@pytest.mark.browser
+def test_the_page_of_a_document_opens_without_a_network_and_hostile_words_do_nothing(open_html):
+    opened = open_html(as_html(hostile_document()), ready=False)
+    tab = opened.page
+    tab.wait_for_load_state()
+    assert opened.complaints == []
+    assert [url for url in opened.requests if not url.startswith(("file://", "data:"))] == []
+    assert tab.locator("main script").count() == 0
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
