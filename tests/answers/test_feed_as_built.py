@@ -9,7 +9,7 @@ from combe.answers.feed import feed_report
 from combe.answers.path import path_report
 from combe.decibels import power_dbm_from_field, power_sum_db, thermal_noise_dbm
 from combe.prediction.path import predict_path
-from combe.reception.cascade import chain_quality, level_at, receiver_input, waterfall
+from combe.reception.cascade import chain_quality, receiver_input, waterfall
 from combe.reception.quality import picture_quality
 from combe.standards.analogue import analogue_system
 from combe.standards.feeders import feeder_loss_db
@@ -74,7 +74,7 @@ def test_the_levels_add_up_by_hand(tmp_path):
     assert relay.side.aerial_gain_dbi == pytest.approx(gain_dbi)
     at_aerial = power_dbm_from_field(service.budget.field_strength_dbuv_m, 482.0, gain_dbi)
     lost = feeder_loss_db("1/2 in foam", 482.0, 20.0) + 10.0 * math.log10(4.0) + 0.5 + 1.5
-    assert level_at(service.cascade, "Mux A", "aerial terminals").level_dbm == pytest.approx(at_aerial)
+    assert waterfall(service.cascade, "Mux A")[0].level_dbm == pytest.approx(at_aerial)
     assert service.budget.receiver_input_dbm == pytest.approx(at_aerial - lost)
     assert service.budget.noise_dbm == pytest.approx(thermal_noise_dbm(7.61) + 6.0)
     assert [row.point for row in waterfall(service.cascade, "Mux A")] == [

@@ -19,7 +19,7 @@ from combe.compiling import inner_kernel, kernel
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
-from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+from combe.terrain.grid import StudyGrid, to_cells, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_reach
 
 FloatArray = npt.NDArray[np.float64]
@@ -233,10 +233,7 @@ def origin_on_ground(
     area: Area, longitude_deg: float, latitude_deg: float, what: str = "the station"
 ) -> tuple[float, float]:
     """Return row and column [cells] of the station, which may lie beyond the grid where ground was read."""
-    grid = area.grid
-    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
-    row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
-    column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
+    row, column = (float(place) for place in to_cells(area.grid, longitude_deg, latitude_deg))
     (first_row, last_row), (first_column, last_column) = ground_reach(area.ground)
     if not (first_row <= row <= last_row and first_column <= column <= last_column):
         raise RangeError(

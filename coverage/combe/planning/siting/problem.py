@@ -29,7 +29,7 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.straight import Aerials, FloatArray, IntArray, Places, places_of
 from combe.prediction.straight_pricing import Setting, make_setting
-from combe.terrain.grid import to_lonlat_deg
+from combe.terrain.grid import cells_to_lonlat_deg
 from combe.version import __version__
 
 
@@ -155,9 +155,7 @@ def make_problem(
 def _middle_latitude_deg(area: Area) -> float:
     """Return the latitude of the middle of the grid, which stands for all of a search."""
     grid = area.grid
-    row, column = grid.rows // 2, grid.columns // 2
-    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
-    return float(to_lonlat_deg(grid, x, y)[1])
+    return float(cells_to_lonlat_deg(grid, grid.rows // 2, grid.columns // 2)[1])
 
 
 def price_targets(problem: Problem, first: int, last: int) -> tuple[Levels, int]:
