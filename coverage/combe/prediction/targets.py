@@ -61,6 +61,7 @@ def find_targets(area: Area, longitude_deg: npt.ArrayLike, latitude_deg: npt.Arr
     height = sample_heights(area.terrain, lon, lat)
     if np.isnan(height).any():
         first = int(np.flatnonzero(np.isnan(height))[0])
+        # Asked for alone, a void is told with its tile and what to do.
         height_at(area.terrain, float(lon[first]), float(lat[first]), f"target {first}")
         raise TerrainGapError("unknown", f"target {first}")
     return Targets(lon, lat, row, column, height)
@@ -85,6 +86,7 @@ def lay_rays_to(area: Area, station: Station, targets: Targets) -> Rays:
     np.cumsum(np.bincount(ray, minlength=count), out=first_cell[1:])
     used = np.unique(ray)
     scale, azimuth = np.ones(count), np.zeros(count)
+    # Geodesics cost more than rays: only for those that hold a target.
     scale[used], azimuth[used] = ray_geodesics(
         area.grid,
         station.longitude_deg,
