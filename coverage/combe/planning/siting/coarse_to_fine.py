@@ -121,6 +121,8 @@ class _Search:
     """The state of one search; hills are numbered along a curve on which every block is one stretch."""
 
     def __init__(self, problem: Problem, apart_cells: float, cost: FloatArray | None) -> None:
+        # On a Z-order curve every square block of cells is one stretch, so a block is two numbers and no
+        # list.
         self.curve = _interleaved(problem.hills)
         self.order = np.argsort(self.curve, kind="stable")
         self.curve = self.curve[self.order]
@@ -142,6 +144,8 @@ class _Search:
             roots = self._stretches(0, self.curve.size, ROOT_LEVEL)
             self._take_in(heap, pool.map(self._block, *roots))
             while heap and len(self.chosen.hills) < count:
+                # The head of the heap is a score, and no bound left is above it: nothing can come before
+                # this hill.
                 if heap[0].is_final:
                     self.chosen.offer(heapq.heappop(heap).hill)
                     continue
@@ -165,6 +169,7 @@ class _Search:
 
     def _stretches(self, first: int, last: int, level: int) -> tuple[list[int], list[int], list[int]]:
         """Return the blocks of a level on a stretch of the curve: firsts, lasts, levels."""
+        # Two bits of the curve's place for each halving of rows and columns.
         block = self.curve[first:last] >> (2 * level)
         edges = [first, *(first + 1 + np.flatnonzero(np.diff(block))).tolist(), last]
         if first == last:
@@ -182,6 +187,7 @@ class _Search:
 
     def _block(self, first: int, last: int, level: int) -> list[_Node]:
         """Return a block with its bound."""
+        # Most people over least cost is not below the ratio of any hill of the block.
         most = block_people(self.problem, self.table, first, last) / float(self.cost[first:last].min())
         return [_Node(-most, False, -1, level, first, last)]
 
@@ -200,6 +206,8 @@ class _Search:
 def _next_bounds(heap: list[_Node]) -> list[_Node]:
     """Take the bounds at the head of the heap, up to a batch, none past a score."""
     taken: list[_Node] = []
+    # Several bounds at once keep the threads at work; what they find needlessly costs time and changes
+    # nothing.
     while heap and not heap[0].is_final and len(taken) < _BATCH:
         taken.append(heapq.heappop(heap))
     return taken

@@ -131,6 +131,7 @@ def make_problem(
     at_risk = nobody(len(template.services)) if victims is None else victims
     allowed_db = np.array(
         [
+            # The field at a loss of 0 dB, less the field asked: what the loss may be at most.
             field_from_loss_dbuv_m(dbw_from_watt(float(service.erp_w)), 0.0, service.frequency_mhz) - minimum
             for service, minimum in zip(template.services, minima_dbuv_m, strict=True)
         ]
@@ -180,6 +181,7 @@ def score_hills(problem: Problem, first: int, last: int) -> Scores:
     headroom, priced = price_targets(problem, first, last)
     people, harmed, option = np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
     scores = HillScores(people, harmed, option, np.empty((count, targets), dtype=np.bool_))
+    # Whom a hill harms is priced only where it serves anybody: it scores nothing otherwise.
     excess = _harm(problem, first, last, np.any(headroom.level_db > -np.inf, axis=1))
     best_options(headroom, excess, problem.gain_db, scores)
     return Scores(first, last, people, harmed, option, np.packbits(scores.served, axis=1), priced)
@@ -233,6 +235,7 @@ def _add(made: Any, value: Any) -> None:
     if isinstance(value, tuple):
         for each in value:
             _add(made, each)
+        # So that (1, 2), (3) and (1), (2, 3) are not the same.
         made.update(b";")
         return
     array = np.asarray(value)
