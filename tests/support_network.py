@@ -9,9 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from combe.planning.grid_tiles import Tile, tile_fields
+from combe.planning.grid_tiles import LIST, Tile, tile_fields
 from combe.planning.network_run import NetworkTask, network_run
-from combe.planning.tile_results import LIST
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Emission
 from combe.reception.protection import Channel

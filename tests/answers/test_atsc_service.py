@@ -190,7 +190,7 @@ def test_sites_are_searched_counted_again_and_fed_onwards_by_the_same_time(tmp_p
         done = getattr(module, name)
 
         def noted(*given, **named):
-            conditions = named["conditions"] if place is None else given[place]
+            conditions = named["conditions"] if place is None else given[place].conditions
             asked.append((module.__name__.rpartition(".")[2], conditions.time_percent))
             return done(*given, **named)
 

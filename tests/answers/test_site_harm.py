@@ -12,8 +12,8 @@ from combe.answers.cover import CoverReport, cover_report
 from combe.answers.cover_run import judged_with
 from combe.answers.site_harm import NO_PAIR, NOT_COUNTED
 from combe.answers.site_report import SiteReport, site_report
+from combe.planning.siting.coarse_to_fine import ranked
 from combe.planning.siting.problem import harmed_by, score_hills
-from combe.planning.siting.ranking import ranked
 from combe.study.project_of import load_project
 from support_study import STUDY, write_study
 from support_terrain import write_tif

@@ -17,11 +17,10 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
 
 from measuring import line, medians_s
 
-from combe.planning.siting.coarse_to_fine import best_hills
+from combe.planning.siting.coarse_to_fine import best_hills, ranked
 from combe.planning.siting.constraints import height_above_valley_m
 from combe.planning.siting.jobs import blocks_of
 from combe.planning.siting.problem import Problem, score_hills, without_harm
-from combe.planning.siting.ranking import ranked
 from combe.prediction.conditions import Conditions
 from support_prediction import sample_area
 from support_siting import low_cells, people_in, problem_over, victims_in

@@ -40,6 +40,11 @@ def asked(kind, study, folder):
         "path": ("path", study, "--from", "Parent Hill", "--to", "Combe Relay"),
         "explain": ("explain", study, "--at", "-84.2,36.6"),
         "evidence": ("evidence", "--recommendation", "BT.419"),
+        "feed": ("feed", study, "--out", folder),
+        "cover": ("cover", study, "--out", folder, "--no-cache"),
+        "channels": ("channels", study, "--channels", "41,45"),
+        "visit": ("visit", study, "--sheet", "--out", folder),
+        "site": ("site", siting(folder), "--out", folder),
     }[kind]
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as st_numpy
 
 from combe.errors import RangeError
-from combe.planning.population import newly_served_mask, people_report, people_served
+from combe.planning.people_count import newly_served_mask, people_report, people_served
 
 SHAPE = (3, 5)
 counts = st_numpy.arrays(np.float64, SHAPE, elements=st.floats(0.0, 1e6))

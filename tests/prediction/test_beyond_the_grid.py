@@ -13,7 +13,7 @@ from combe.errors import RangeError
 from combe.prediction.area import Area, survey_area
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
-from combe.prediction.field_key import area_key, field_key
+from combe.prediction.field_store import area_key, field_key
 from combe.prediction.path import predict_path
 from combe.prediction.targets import find_targets, predict_targets
 from combe.terrain.grid import StudyGrid, cell_centres_m, to_lonlat_deg

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError, TerrainGapError
-from combe.prediction import field_key as module
+from combe.prediction import field_store as module
 from combe.prediction.area import survey_area
 from combe.prediction.conditions import Conditions
-from combe.prediction.field_key import area_key, content_hash, field_key, program_salt
+from combe.prediction.field_store import area_key, content_hash, field_key, program_salt
 from combe.stations.pattern import Pattern
 from combe.terrain.grid import make_grid
 from combe.terrain.samples import sample_folder

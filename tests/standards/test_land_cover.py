@@ -4,14 +4,15 @@ import pytest
 
 from combe.errors import RangeError, TableError
 from combe.standards.land_cover import (
+    HEADER,
     KIND_HEIGHT_M,
     LEGENDS,
     CoverClass,
     Legend,
     class_heights_m,
     legend_named,
+    read_heights_m,
 )
-from combe.standards.land_cover_file import HEADER, read_heights_m
 
 
 @pytest.mark.parametrize(

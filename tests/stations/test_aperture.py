@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 
 from combe.errors import RangeError
-from combe.stations.aperture import (
+from combe.stations.linear_array import (
     aperture_beamwidth_deg,
     aperture_gain_dbi,
     aperture_null_deg,

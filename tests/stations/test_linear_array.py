@@ -11,9 +11,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
-from combe.stations.aperture import aperture_beamwidth_deg, aperture_gain_dbi
 from combe.stations.linear_array import (
     LinearArray,
+    aperture_beamwidth_deg,
+    aperture_gain_dbi,
     array_factor_db,
     array_field,
     design_array,

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.stations.aperture import aperture_gain_dbi
 from combe.stations.elements import (
     POLARIZATIONS,
     described_element,
@@ -18,7 +17,7 @@ from combe.stations.elements import (
     half_wave_dipole,
     isotropic,
 )
-from combe.stations.linear_array import design_array
+from combe.stations.linear_array import aperture_gain_dbi, design_array
 from combe.stations.radiation import (
     Radiator,
     directivity_dbi,

@@ -4,7 +4,7 @@ import codecs
 
 from combe.answers.survey import survey_report
 from combe.library import check_file
-from combe.standards.land_cover_file import read_heights_m
+from combe.standards.land_cover import read_heights_m
 from combe.study.file import load_study
 from support_study import STUDY, write_study
 

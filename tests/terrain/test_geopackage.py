@@ -13,7 +13,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 import combe.terrain.geopackage as room
 from combe.errors import TableError
 from combe.terrain.features import read_features
-from combe.terrain.well_known_binary import binary_of
+from combe.terrain.geopackage import binary_of
 
 ENDLESS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n)"
 SQUARES = [box(9.0 + i, 47.0, 10.0 + i, 48.0) for i in range(3)]

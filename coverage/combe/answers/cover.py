@@ -32,8 +32,7 @@ from combe.answers.survey import correction_words, corrections_of
 from combe.decibels import FloatArray
 from combe.planning.grid_tiles import TILE_BYTES
 from combe.planning.harm import Harm, Victim, count_harm
-from combe.planning.people_count import Census, PeopleCount, count_reach, take_census
-from combe.planning.population import Mask
+from combe.planning.people_count import Census, Mask, PeopleCount, count_reach, take_census
 from combe.prediction.coverage import FieldMap
 from combe.project import MinimumField, Project, project_area, project_grid, project_people
 from combe.reception.service import Field, location_probability, required_medians_dbuv_m

@@ -29,7 +29,7 @@ from combe.decibels import FloatArray
 from combe.planning.grid_tiles import TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of
 from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
 from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
-from combe.planning.population import Mask
+from combe.planning.people_count import Mask
 from combe.prediction.area import Area
 from combe.prediction.coverage import FieldMap
 from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields

@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.answers.people_places import in_blocks, lonlat_of_cells
 from combe.decibels import FloatArray
 from combe.prediction.area import Area
-from combe.terrain.grid import to_grid_m
+from combe.terrain.grid import in_grid, to_grid_m
 from combe.terrain.people_raster import People
 from combe.terrain.sampling import sample_heights
 
@@ -30,23 +29,16 @@ class PeopleTargets(NamedTuple):
 def people_targets(people: People, area: Area, most: int = MOST_TARGETS) -> PeopleTargets:
     """Return where people live, as at most so many places on the grid."""
     lon, lat = lonlat_of_cells(people)
-    counts = np.where(_on_grid(area, lon, lat), people.counts, 0.0)
+    counts = np.where(in_grid(area.grid, *to_grid_m(area.grid, lon, lat)), people.counts, 0.0)
     block = 1
     while np.count_nonzero(in_blocks(counts[None], block)) > most:
         block += 1
     heads, east, north = in_blocks(np.stack([counts, counts * lon, counts * lat]), block)
     some = heads > 0.0
     places = east[some] / heads[some], north[some] / heads[some]
-    known = ~np.isnan(sample_heights(area.terrain, *places)) & _on_grid(area, *places)
+    known = ~np.isnan(sample_heights(area.terrain, *places)) & in_grid(
+        area.grid, *to_grid_m(area.grid, *places)
+    )
     return PeopleTargets(
         places[0][known], places[1][known], heads[some][known], float(heads[some][~known].sum())
     )
-
-
-def _on_grid(area: Area, lon: FloatArray, lat: FloatArray) -> npt.NDArray[np.bool_]:
-    """Return which places [degrees] lie on the grid."""
-    x, y = to_grid_m(area.grid, lon, lat)
-    grid = area.grid
-    across, down = (x - grid.west_m) / grid.cell_size_m, (grid.north_m - y) / grid.cell_size_m
-    inside: npt.NDArray[np.bool_] = (across >= 0) & (across < grid.columns) & (down >= 0) & (down < grid.rows)
-    return inside

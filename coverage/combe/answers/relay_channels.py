@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from combe.answers.channel_signals import Field
 from combe.answers.on_air import conversion_of, on_air
-from combe.planning.channels.groups import SOURCE, groups_of, needs_another_aerial
-from combe.planning.channels.relations import input_troubles
+from combe.planning.channels.relations import SOURCE, groups_of, input_troubles, needs_another_aerial
 from combe.prediction.targets import find_targets, predict_targets
 from combe.project import minimum_field_dbuv_m
 from combe.standards.channels import centre_frequency_mhz

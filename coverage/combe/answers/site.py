@@ -24,12 +24,11 @@ from combe.answers.site_setup import (
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning.siting import REHEARSAL
-from combe.planning.siting.coarse_to_fine import best_hills
+from combe.planning.siting.coarse_to_fine import best_hills, ranked
 from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
 from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
 from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
 from combe.planning.siting.problem import Problem, Terms, make_problem
-from combe.planning.siting.ranking import ranked
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved, find_unserved
 from combe.prediction.area import Area

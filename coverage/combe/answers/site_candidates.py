@@ -15,13 +15,13 @@ from combe.decibels import watt_from_dbw
 from combe.digits import spoken
 from combe.errors import RangeError
 from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
-from combe.planning.population import people_served
+from combe.planning.people_count import people_served
 from combe.planning.siting.problem import harmed_by, served_of
 from combe.prediction.coverage import predict_coverage
 from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.reception.service import served_mask, strongest_field, weakest_field
 from combe.stations.transmitter import Station
-from combe.terrain.grid import to_lonlat_deg
+from combe.terrain.grid import cells_to_lonlat_deg
 from combe.terrain.people_raster import covered_fraction
 
 _SOMEBODY: Final = 0.5
@@ -127,8 +127,7 @@ def hill_station(work: SiteWork, hill: int, name: str) -> Station:
     """Return the relay on a hill, with its best option."""
     search, grid = work.search, work.area.grid
     row, column = divmod(int(search.hills[hill]), grid.columns)
-    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
-    lon, lat = to_lonlat_deg(grid, x, y)
+    lon, lat = cells_to_lonlat_deg(grid, row, column)
     chosen = int(search.option[hill])
     factor = watt_from_dbw(work.template.options[chosen].erp_change_db)
     return Station(

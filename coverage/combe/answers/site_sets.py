@@ -25,7 +25,7 @@ from combe.planning.siting.problem import Terms, make_problem
 from combe.planning.siting.unserved import Unserved
 from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.stations.transmitter import Station
-from combe.terrain.grid import to_lonlat_deg
+from combe.terrain.grid import cells_to_lonlat_deg
 
 SECOND_ROUND: Final = 5
 """Hills that are listed of those which only a chosen site feeds."""
@@ -169,6 +169,5 @@ def _further_hill(
 ) -> FurtherHill:
     grid = work.area.grid
     row, column = divmod(int(cell), grid.columns)
-    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
-    lon, lat = to_lonlat_deg(grid, x, y)
+    lon, lat = cells_to_lonlat_deg(grid, row, column)
     return FurtherHill(float(lon), float(lat), feeder, float(margin_db), float(people), float(harmed))

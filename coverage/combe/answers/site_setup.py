@@ -22,7 +22,7 @@ from combe.reception.budget import FeedChain
 from combe.standards.channels import centre_frequency_mhz
 from combe.stations.pattern import Pattern
 from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import StudyGrid, to_grid_m
+from combe.terrain.grid import StudyGrid, to_cells
 from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
 
 
@@ -175,9 +175,8 @@ def cell_of(area: Area, longitude_deg: float, latitude_deg: float) -> tuple[floa
 
 def cell_of_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> tuple[float, float]:
     """As :func:`cell_of`, of a grid."""
-    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
-    side_m = grid.cell_size_m
-    return (grid.north_m - float(y)) / side_m - 0.5, (float(x) - grid.west_m) / side_m - 0.5
+    row, column = to_cells(grid, longitude_deg, latitude_deg)
+    return float(row), float(column)
 
 
 def option_pattern(siting: Siting, template: RelayTemplate, option: int) -> Pattern | None:

@@ -7,9 +7,14 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase
-from combe.stations.aperture import aperture_beamwidth_deg, aperture_gain_dbi, aperture_null_deg
 from combe.stations.elements import described_element, half_wave_dipole
-from combe.stations.linear_array import array_factor_db, design_array
+from combe.stations.linear_array import (
+    aperture_beamwidth_deg,
+    aperture_gain_dbi,
+    aperture_null_deg,
+    array_factor_db,
+    design_array,
+)
 from combe.stations.radiation import gain_dbd, gain_dbi
 from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
 

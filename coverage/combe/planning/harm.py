@@ -11,8 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.planning.network_judge import flags_of
-from combe.planning.people_count import Census, people_where
-from combe.planning.population import Mask
+from combe.planning.people_count import Census, Mask, people_where
 from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
 from combe.reception.standing import HarmPair
 

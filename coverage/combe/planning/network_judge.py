@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.planning.grid_tiles import Tile, tile_centres_m, tile_fields
-from combe.planning.tile_results import Array, Judge, Judged
-from combe.prediction.field_key import array_hash, content_hash
+from combe.planning.grid_tiles import Array, Judge, Judged, Tile, tile_centres_m, tile_fields
+from combe.prediction.field_store import array_hash, content_hash
 from combe.reception.harm import harm_entries
 from combe.reception.judges import Fields, Judges
 from combe.reception.standing import Roles, Standing, stand_cells

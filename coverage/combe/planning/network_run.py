@@ -18,12 +18,32 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.planning.grid_tiles import TILE_BYTES, Layer, Tile, row_ranges, rows_a_tile, services_of
-from combe.planning.tile_results import Judge, RunFolder, assemble, find_finished, judged_tile, open_run
+from combe.planning.grid_tiles import (
+    TILE_BYTES,
+    Judge,
+    Layer,
+    RunFolder,
+    Tile,
+    assemble,
+    find_finished,
+    judged_tile,
+    open_run,
+    row_ranges,
+    rows_a_tile,
+    services_of,
+)
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.prediction.field_key import content_hash, field_key, program_salt
-from combe.prediction.field_store import FieldStore, StationFields, open_store, station_fields, trim_store
+from combe.prediction.field_store import (
+    FieldStore,
+    StationFields,
+    content_hash,
+    field_key,
+    open_store,
+    program_salt,
+    station_fields,
+    trim_store,
+)
 from combe.prediction.sealed_file import SealedFile
 from combe.stations.transmitter import Station
 

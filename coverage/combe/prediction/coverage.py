@@ -269,6 +269,8 @@ def sweep_losses(
     workers = threads or os.cpu_count() or 1
     losses = np.full((services, rays.priced), np.nan)
     with ThreadPoolExecutor(workers) as pool:
+        # Eight blocks a thread: rays differ in length and ground, and the last to end should not be waited
+        # for long. Each cell lies on one ray, so no two threads write one place.
         blocks = [pool.submit(job, a, b, losses) for a, b in _equal_shares(rays, workers * 8)]
         for done, block in enumerate(blocks, start=1):
             block.result()
@@ -281,6 +283,7 @@ def _equal_shares(rays: Rays, shares: int) -> list[tuple[int, int]]:
     """Split the rays into blocks that hold about the same number of cells."""
     marks = np.linspace(0, rays.cell_order.size, shares + 1)
     edges = np.unique(np.searchsorted(rays.first_cell, marks))
+    # Rays without cells at either end belong to the outer blocks.
     edges[0], edges[-1] = 0, rays.count
     return [(int(a), int(b)) for a, b in pairwise(edges)]
 
@@ -294,6 +297,7 @@ def cell_directions(
     east = np.arange(grid.columns)[None, :] - rays.origin_column
     ray = np.maximum(rays.ray_of_cell, 0)
     grid_bearing = np.degrees(np.arctan2(east, north))
+    # The true bearing of a cell is that of its ray, plus the little it lies beside it.
     turn = rays.azimuth_deg - np.arange(rays.count) * (360.0 / rays.count)
     bearing = (grid_bearing + turn[ray]) % 360.0
     distance_m = np.maximum(np.hypot(north, east) * grid.cell_size_m * rays.scale[ray], 1.0)

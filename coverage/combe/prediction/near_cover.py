@@ -102,6 +102,7 @@ def leave_station(
     ``walk`` begins at the station, with the ray's own step.
     """
     share = near.step_km / near.ray_km
+    # So far that the skyline's first sample with cover, the second, begins where these end.
     count = int(NEAR_STEPS / share)
     finely = Walk(walk.row, walk.column, walk.row_step * share, walk.column_step * share)
     known = _sample(near.edges[:, :count], ground, cover, finely, 0.0, near.step_km)
@@ -124,6 +125,7 @@ def reach_cell(
     share = near.step_km / max(d, near.step_km)
     back = Walk(walk.row, walk.column, walk.row_step * share, walk.column_step * share)
     known = _sample(near.edges[:, begin : begin + count], ground, cover, back, d, -near.step_km)
+    # On a short path the edges before the cell reach back to the station and stand for those near it too.
     first = 0 if samples > 0 else begin
     return NearCover(near.edges, near.ray_km, near.step_km, begin, first, begin + count), known
 

@@ -84,4 +84,5 @@ def diffracted_db(
 @inner_kernel
 def standing_db(usual_db: float, rare_db: float) -> float:
     """Return :func:`combe.prediction.time.standing_loss_db` of two losses, inside kernels."""
+    # A field that stands for more of the time is never taken for a greater one.
     return max(usual_db, 2.0 * usual_db - rare_db)

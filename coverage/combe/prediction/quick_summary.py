@@ -59,8 +59,11 @@ def _look(ground: FloatArray, inverse: FloatArray, p_m: float, q_m: float, bulge
         bulged_m = over_m + bulge_m * (n * (steps - n))
         if bulged_m * to_p > over_p:
             over_p, p_at = bulged_m * to_p, n
+        # At or above: of equal horizons the nearest counts, and the receiver's is the one seen last.
         if bulged_m * to_q >= over_q:
             over_q, q_at = bulged_m * to_q, n
+        # X² without d: its sign is kept, so that the largest of numbers below 0 is the one nearest to 0,
+        # and one root at the end does.
         square = _signed_square(bulged_m) * to_p * to_q
         if square > fresnel2:
             fresnel2, fresnel_at = square, n
@@ -77,6 +80,8 @@ def _fitted_ends(ground: FloatArray, seen: _Seen, total_km: float) -> tuple[floa
     steps = ground.size - 1
     step_km = total_km / steps
     first, last = ground[0], ground[-1]
+    # The sums of summary.smooth_surface at equal steps: 2 (h0/2 + Σ h + hn/2), and 6 Σ n h with what the
+    # ends have of it.
     v1 = step_km * (first + last + 2.0 * seen.sum1)
     v2 = step_km * step_km * (first + 6.0 * seen.sum2 + last * (3.0 * steps - 1.0))
     return smooth_ends(v1, v2, total_km)
@@ -104,6 +109,7 @@ def _flat(
         fresnel2 = max(fresnel2, _signed_square(over_m) * to_p * to_q)
     step_km = total_km / steps
     to_q_slope = (q_m - p_m) / total_km
+    # A flat profile that rises over its own line is beyond its horizon, and ν is not asked.
     fresnel = -math.inf if over_p >= 0.0 else _root(fresnel2, total_km, step_km)
     return over_p / step_km + to_q_slope, over_q / step_km - to_q_slope, fresnel
 
@@ -132,10 +138,12 @@ def summarise_bare(
         fit_p, fit_q, ground[0], ground[-1], seen.highest_m, seen.obstruction_p, seen.obstruction_q
     )
     flat_p, flat_q, flat_fresnel = _flat(inverse, steps, p_m - low_p, q_m - low_q, total, bulge_m)
+    # The bulged ground over the line is below it everywhere: line of sight.
     clear, none = seen.over_p < 0.0, math.nan
     fresnel = _root(seen.fresnel2, total, step_km) if clear else -math.inf
     first = seen.fresnel_at if clear else seen.p_at
     last = seen.fresnel_at if clear else seen.q_at
+    # Slopes over the chord have c·d more than the sight slopes of P.1812-8 eq. 76.
     curve = 500.0 / radius_km * total
     p_sight = to_q - curve if clear else seen.over_p / step_km + to_q - curve
     q_sight = -to_q - curve if clear else seen.over_q / step_km - to_q - curve

@@ -81,15 +81,19 @@ def follow(trail: Trail, x: float, height_m: float) -> Trail:
 def smooth_heights(trail: Trail, plain: FloatArray, state: SkylineState, ends: Terminals) -> SmoothHeights:
     """Return the smooth surface under a path; ``plain`` is the skyline without the Earth's curve."""
     d = ends.distance_km
+    # The cell's own ground ends the profile, half a step or more beyond the last sample.
     whole = follow(trail, d, ends.rx_ground_m)
     fitted_tx, fitted_rx = smooth_ends(whole.v1, whole.v2, d)
     chord = (ends.rx_m - ends.tx_m) / d
     highest, tx_angle, rx_angle = -math.inf, -math.inf, -math.inf
     # Only ground over the straight line lets the ends down; then it is seen from both of them over the chord.
     if state.tx_slope > chord:
+        # The skyline has slopes; what the smooth surface asks for is the angle over the line between the
+        # aerials.
         tx_angle = state.tx_slope - chord
         k = steepest_at(plain, state.hull_count, d, ends.rx_m)
         rx_angle = (plain[HULL_Y, k] - ends.rx_m) / (d - plain[HULL_X, k]) + chord
+        # The point highest over a line is a corner of the upper hull, whatever the line.
         k = farthest_along(plain, state.hull_count, -chord)
         highest = plain[HULL_Y, k] - chord * plain[HULL_X, k] - ends.tx_m
     lowered_tx, lowered_rx = lowered_smooth_ends(

@@ -122,6 +122,8 @@ def look(sky: Skylines, seen: Seen, wanted: Wanted, sample: Sample, tx_m: float,
     raised_state, beta_state, zones = seen.raised, seen.beta, seen.zones
     top_m, top_km, top_j = height_m, x, j
     if wanted.cover:
+        # With cover the sample before this one enters now, when it is known to be no longer next to the
+        # cell.
         top_m, top_km, top_j = seen.waiting_m, seen.trail.last_km, j - 1
     if wanted.cover and wanted.median and top_j > 0:
         raised_state = see(sky.raised, raised_state, top_j, top_km, top_m, tx_m, curvature)
@@ -149,6 +151,8 @@ def horizons_seen(
     In line of sight both are the point of the largest ν.
     """
     d = ends.distance_km
+    # Slopes over the bulge (Stim, Srim) have c·d more than the sight slopes of eq. 76, for all points
+    # alike.
     drop = curvature * d
     to_rx = (ends.rx_m - ends.tx_m) / d - drop
     if state.tx_slope > to_rx:
@@ -159,6 +163,7 @@ def horizons_seen(
     if reach.samples > 0:
         # Without a floor: the sample of the largest ν is wanted however little it costs.
         fresnel, where = largest_fresnel_seen(bent, state, reach, ends, Bend(curvature, -math.inf))
+    # The receiver looks back along the same line: -(rise/d) - drop, with to_rx = rise/d - drop.
     return Horizons(to_rx, -to_rx - 2.0 * drop, where, where, -math.inf, fresnel)
 
 
@@ -198,6 +203,8 @@ def median_path(
         return _not_priced(path)
     if wanted.cover:
         return covered_summary(sky.raised, seen.raised, path.reach, path.ends, path.smooth, path.near, bend)
+    # Without cover, horizons and diffraction go by the same ground: what the one has found serves the
+    # other.
     tx_slope = tx_slope_seen(seen.bent, path.ends.distance_km, bend.curvature)
     edges = Edges(tx_slope, horizons.rx_slope, horizons.fresnel)
     return with_smooth_profile(edges, path.reach, path.ends, path.smooth, bend)

@@ -19,7 +19,7 @@ from combe.compiling import inner_kernel, kernel
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
-from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+from combe.terrain.grid import StudyGrid, to_cells, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_reach
 
 FloatArray = npt.NDArray[np.float64]
@@ -78,10 +78,12 @@ def _nearest_rays(
     tally: npt.NDArray[np.int64],
 ) -> None:
     """Fill ``ray_of_cell`` for some rows and count the cells of each ray in ``tally`` (n,)."""
+    # Rays stand at equal angles of the grid, so the nearest is found by rounding.
     per_radian = ray_count / (2.0 * math.pi)
     for row in range(first_row, last_row):
         north = origin_row - row
         for column in range(heights.shape[1]):
+            # A cell on a void gets no ray, so that none is walked for it.
             if math.isnan(heights[row, column]):
                 ray_of_cell[row, column] = -1
                 continue
@@ -142,6 +144,7 @@ def _sort_by_distance(
             cell = order[start + i]
             north = cell // columns - origin_row
             east = cell % columns - origin_column
+            # Along one ray squares of grid distance stand in the order of the distances.
             key = north * north + east * east
             j = i
             while j > 0 and keys[j - 1] > key:
@@ -212,6 +215,7 @@ def lay_rays(
         first_cell = np.zeros(count + 1, dtype=np.int64)
         np.cumsum(tally, out=first_cell[1:])
         order = np.empty(int(first_cell[-1]), dtype=np.int32)
+        # A station beyond the grid walks in from the nearest edge.
         centre_row = min(max(round(row), 0), grid.rows - 1)
         centre_column = min(max(round(column), 0), grid.columns - 1)
         _fill_buckets(ray_of_cell, centre_row, centre_column, first_cell[:-1].copy(), order)
@@ -233,10 +237,7 @@ def origin_on_ground(
     area: Area, longitude_deg: float, latitude_deg: float, what: str = "the station"
 ) -> tuple[float, float]:
     """Return row and column [cells] of the station, which may lie beyond the grid where ground was read."""
-    grid = area.grid
-    x, y = to_grid_m(grid, longitude_deg, latitude_deg)
-    row = (grid.north_m - float(y)) / grid.cell_size_m - 0.5
-    column = (float(x) - grid.west_m) / grid.cell_size_m - 0.5
+    row, column = (float(place) for place in to_cells(area.grid, longitude_deg, latitude_deg))
     (first_row, last_row), (first_column, last_column) = ground_reach(area.ground)
     if not (first_row <= row <= last_row and first_column <= column <= last_column):
         raise RangeError(
@@ -301,6 +302,7 @@ def course_of(area: Area, rays: Rays) -> Course:
 def ray_steps(course: Course, ray: int) -> tuple[float, float, float]:
     """Return the ground length [km] of a cell along a ray, and its rows and columns a sample."""
     angle = 2.0 * math.pi * ray / course.scale.size
+    # The grid's own scale changes slowly: one factor a ray, from the geodesic to its end.
     cell_m = course.cell_size_m * course.scale[ray]
     return (
         cell_m / 1000.0,

@@ -140,6 +140,8 @@ def see(
     y = height_m - curvature * x * x
     _remember(sky, j, y)
     count = push(sky, state.hull_count, x, y)
+    # From the station the bulge over a path of d lifts a point by c·(d - x) per km; the part c·d is the
+    # same for all points, so it is added by the cell and the maximum can run.
     slope = (height_m - tx_m) / x - curvature * x
     if slope > state.tx_slope:
         return SkylineState(count, slope, j)
@@ -204,6 +206,8 @@ def largest_fresnel_seen(
     the hull point that comes nearest to the line between the aerials.
     """
     d, tx_m, step_km = ends.distance_km, ends.tx_m, reach.step_km
+    # Over the line between the aerials a point is g + c·x·(d - x) - line high; with y = g - c·x² that is y
+    # + tilt·x - hts.
     tilt = bend.curvature * d - (ends.rx_m - tx_m) / d
     nearest = farthest_along(sky, state.hull_count, tilt)
     over_m = sky[HULL_Y, nearest] + tilt * sky[HULL_X, nearest] - tx_m
@@ -212,6 +216,8 @@ def largest_fresnel_seen(
         return -math.inf, 0
     where = math.floor(sky[HULL_X, nearest] / step_km + 0.5)
     x = where * step_km
+    # What comes nearest to the line has, more often than not, the largest ν: a good first guess passes over
+    # most blocks.
     best = (sky[BENT_Y, where] + tilt * x - tx_m) * math.sqrt(d / (x * (d - x)))
     if best < bend.floor:
         best, where = bend.floor, 0

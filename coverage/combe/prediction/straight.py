@@ -162,6 +162,7 @@ def line_of(way: Way, raster: Block) -> Line:
     end_row, end_column = way.q.raster_row[way.j], way.q.raster_column[way.j]
     down, right = (end_row - row) / way.steps, (end_column - column) / way.steps
     inside = min(row, end_row) >= 0.0 and min(column, end_column) >= 0.0
+    # A hair more than one cell off, so that rounding along the way cannot reach the last row.
     inside = inside and max(row, end_row) < raster.shape[0] - 1.001
     inside = inside and max(column, end_column) < raster.shape[1] - 1.001
     return Line(raster, row, column, down, right, way.steps, inside)

@@ -178,6 +178,8 @@ def directions(
 ) -> tuple[FloatArray, FloatArray]:
     """Return (true bearing, elevation) [degrees] from a station to aerials over grid cells, each (n,)."""
     here, there = place_of_station(area, station), places_of(area, cells)
+    # Bearings of the grid, turned by its north at the station: over tens of kilometres it turns little more
+    # on the way.
     grid_deg = np.degrees(np.arctan2(there.column - here.column[0], here.row[0] - there.row))
     bearing = (grid_deg + here.north_deg[0]) % 360.0
     tx_m, rx_m = here.ground_m[0] + station.aerial_height_m, there.ground_m + rx_height_m

@@ -103,7 +103,10 @@ def make_setting(
         rare_airs[0],
         rare is not None,
         median,
+        # Beyond the median the bound holds only where all is inland: over sea Lminb0p leaves diffraction
+        # out (eq. 59).
         median or area.zones.size == 0,
+        # The flatter of the two Earths costs less, and a bound must not cost more than either.
         radius_km if median else max(radius_km, BETA_RADIUS_KM),
         0.0 if median else _relief_db(airs[0]),
         frequencies_of(airs),
@@ -112,6 +115,8 @@ def make_setting(
 
 def _relief_db(air: P1812Conditions) -> float:
     """Return the greatest focusing [dB] of the time asked, and of any β0 under it (P.1812-8 eq. 9)."""
+    # Focusing grows as time gets rarer, and Lb0β is asked at β0, which on this map may be the rarer of the
+    # two.
     percent = min(air.time_percent, air.least_incidence_percent)
     return -float(focusing_db(_FAR_KM, _FAR_KM, percent))
 
@@ -137,6 +142,7 @@ def summarise_profile(s: Setting, steps: int, aerials: Aerials, room: Scratch) -
         r, n = room.covered, room.covered.size[0]
         return _summarise(s, r.distance[:n], r.ground[:n], r.cover[:n], r.zone[:n], aerials)
     n = steps + 1
+    # The quick summary knows no cover, no zones and no aβ; where none is asked it gives the same numbers.
     if s.median and not s.standing and s.bounded and s.surface.zones.size == 0:
         p_m, q_m = aerials.p_above_m, aerials.q_above_m
         return summarise_bare(room.distance[:n], room.ground[:n], room.inverse, p_m, q_m, s.radius_km)

@@ -141,6 +141,8 @@ def _near_places(step_km: float, at: FloatArray) -> int:
     count = 0
     for k in range(1, int(NEAR_STEPS / share) + 1):
         before, here = (k - 1) * share, k * share
+        # Where the closer step passes over the plain profile's first sample, that is put in between: the
+        # bound over bare ground goes by it.
         if before < 1.0 - _SAME_STEP and here > 1.0 + _SAME_STEP:
             at[count] = 1.0
             count += 1

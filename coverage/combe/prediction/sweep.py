@@ -76,13 +76,18 @@ def sweep_rays(
     curvature = 500.0 / conditions.radius_km
     tx_ground_m = conditions.tx_ground_m
     tx_m = tx_ground_m + conditions.tx_above_ground_m
+    # In line of sight ν is below 0, and of one X it is nearest to 0 for the longest wave: an edge that
+    # costs that one nothing costs no service anything.
     bend = Bend(curvature, fresnel_floor(WAVELENGTH_M_MHZ / np.min(frequencies_mhz)))
     samples = most_samples(course, heights_m, first_ray, last_ray)
+    # Two skylines: the bent one answers for slopes and ν, the unbent one for the obstruction over the
+    # smooth surface, which P.1812-8 Attachment 1 takes without the Earth's curve.
     bent, plain, ahead_m = new_skyline(samples), new_skyline(samples), np.empty(AHEAD)
     step_km = course.step_m / 1000.0
     first_cell, cell_order, targets = course.first_cell, course.cell_order, course.targets
     for ray in range(first_ray, last_ray):
         cell_km, row_step, column_step = ray_steps(course, ray)
+        # The tables stay from ray to ray; an empty state makes what an earlier ray left unreadable.
         trail, bent_state, plain_state = new_trail(tx_ground_m), empty_state(), empty_state()
         for place in range(first_cell[ray], first_cell[ray + 1]):
             cell = cell_order[place]
@@ -91,6 +96,8 @@ def sweep_rays(
             # Cells come in order of distance, so each sample is seen once for all of them.
             while (trail.samples + 1 + CLEARANCE) * step_km <= d:
                 j = trail.samples
+                # Ground is taken a handful of samples at a time: where the ray lies on the raster is worked
+                # out once for them all.
                 if j % AHEAD == 0:
                     row, column = course.origin_row + j * row_step, course.origin_column + j * column_step
                     ground_along(ground, row, column, row_step, column_step, ahead_m)

@@ -80,6 +80,7 @@ def _zones_at(ground: Ground, zone_cells: npt.NDArray[np.uint8], row: float, col
     if zone_cells.size == 0:
         return INLAND
     zone = nearest(ground, zone_cells, row, column)
+    # Asked this way round, a zone that is no number is not known.
     return int(zone) if zone >= SEA else 0
 
 
@@ -104,6 +105,7 @@ def _leave(near: NearCover, ground: Ground, around: Surroundings, walk: Walk) ->
     if around.cover.size == 0:
         return trail, near
     near, known = leave_station(near, ground, around.cover, walk)
+    # A sum that is no number from the start marks the whole ray as not known, and every cell on it.
     lost = 0.0 if known else math.nan
     return Trail(trail.samples, lost, lost, trail.last_km, trail.last_m), near
 
@@ -135,6 +137,8 @@ def _look_ahead(ground: Ground, around: Surroundings, walk: Walk, parts: int, ah
         highest_along(ground, around.cover, row, column, row_step, column_step, parts, ahead[1])
         for k in range(ahead.shape[1]):
             if math.isnan(ahead[1, k]):
+                # Whatever is not known makes the ground not known: one test then stops the ray for all
+                # three.
                 ahead[0, k] = math.nan
     if around.zones.size > 0:
         nearest_along(ground, around.zones, row, column, row_step, column_step, ahead[2])
@@ -177,6 +181,7 @@ def sweep_rays_p1812(
     ahead = np.zeros((3, AHEAD))
     step_km = course.step_m / 1000.0
     near = new_near_cover(step_km, wanted.cover)
+    # A ray starts in the same zone whatever its bearing.
     tx_zone = _zones_at(ground, around.zones, course.origin_row, course.origin_column)
     nothing = empty_state()
     for ray in range(first_ray, last_ray):
@@ -203,6 +208,7 @@ def sweep_rays_p1812(
             near, known = _reach(near, ground, around, course, cell, seen.trail.samples)
             zones, zone_known = _zones_to(ground, around.zones, seen, tx_zone, cell)
             if not (known and zone_known):
+                # A cell in an unknown zone is left out; those behind it may well be known.
                 continue
             rx_m = cell_m + around.rx_above_ground_m
             ends = Terminals(max(cell.d, SHORTEST_KM), tx_ground_m, cell_m, tx_m, rx_m)

@@ -23,7 +23,7 @@ from combe.prediction.coverage import ray_density, station_losses
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import Rays, origin_on_ground, ray_count, ray_geodesics
 from combe.stations.transmitter import Station, erp_towards_dbw
-from combe.terrain.grid import to_grid_m
+from combe.terrain.grid import to_cells
 from combe.terrain.sampling import height_at, sample_heights
 
 FloatArray = npt.NDArray[np.float64]
@@ -53,9 +53,7 @@ def find_targets(area: Area, longitude_deg: npt.ArrayLike, latitude_deg: npt.Arr
     lon, lat = np.atleast_1d(np.asarray(longitude_deg, float)), np.atleast_1d(np.asarray(latitude_deg, float))
     if lon.ndim != 1 or lon.shape != lat.shape or lon.size == 0:
         raise RangeError("targets", f"shapes {lon.shape} and {lat.shape}", "one shape (n,), n at least 1")
-    x, y = to_grid_m(area.grid, lon, lat)
-    row = (area.grid.north_m - y) / area.grid.cell_size_m - 0.5
-    column = (x - area.grid.west_m) / area.grid.cell_size_m - 0.5
+    row, column = to_cells(area.grid, lon, lat)
     off = (row < -0.5) | (row > area.grid.rows - 0.5) | (column < -0.5) | (column > area.grid.columns - 0.5)
     if off.any():
         first = int(np.flatnonzero(off)[0])
@@ -63,6 +61,7 @@ def find_targets(area: Area, longitude_deg: npt.ArrayLike, latitude_deg: npt.Arr
     height = sample_heights(area.terrain, lon, lat)
     if np.isnan(height).any():
         first = int(np.flatnonzero(np.isnan(height))[0])
+        # Asked for alone, a void is told with its tile and what to do.
         height_at(area.terrain, float(lon[first]), float(lat[first]), f"target {first}")
         raise TerrainGapError("unknown", f"target {first}")
     return Targets(lon, lat, row, column, height)
@@ -87,6 +86,7 @@ def lay_rays_to(area: Area, station: Station, targets: Targets) -> Rays:
     np.cumsum(np.bincount(ray, minlength=count), out=first_cell[1:])
     used = np.unique(ray)
     scale, azimuth = np.ones(count), np.zeros(count)
+    # Geodesics cost more than rays: only for those that hold a target.
     scale[used], azimuth[used] = ray_geodesics(
         area.grid,
         station.longitude_deg,

@@ -82,7 +82,10 @@ def beyond_median(median: PathPrediction, mirrored: PathPrediction, time_percent
         raise RangeError("time percentages of the two predictions", made, str(asked))
     if time_percent == MEDIAN_PERCENT:
         return BeyondMedian(MEDIAN_PERCENT, median.basic_loss_db, 0.0, MEDIAN)
+    # Lb0p + Ldp of both times: the step of P.1812 before ducts and scatter are joined in.
     mirror_db = 2.0 * median.p1812_steps.basic_diffraction_db - mirrored.p1812_steps.basic_diffraction_db
+    # The median has ducts and scatter in it, what is mirrored has not and may come out under it; a fade
+    # below 0 is none.
     loss_db = max(mirror_db, median.basic_loss_db)
     return BeyondMedian(time_percent, loss_db, loss_db - median.basic_loss_db, MIRRORED)
 

@@ -43,6 +43,7 @@ def start_zones(tx_zone: int) -> ZoneTrail:
 @inner_kernel
 def pass_zone(trail: ZoneTrail, x: float, zone: int) -> ZoneTrail:
     """Return the trail after the next sample: the waiting one is counted, the new one waits."""
+    # From half way to the one before to half way to the one after.
     owned_km = 0.5 * (x - trail.before_km)
     land_run = trail.land_run_km + owned_km if trail.waiting_zone >= COASTAL else 0.0
     inland_run = trail.inland_run_km + owned_km if trail.waiting_zone >= INLAND else 0.0
@@ -92,6 +93,8 @@ def all_inland(d: float) -> PathZones:
 @inner_kernel
 def zones_of_path(trail: ZoneTrail, d: float, rx_zone: int) -> PathZones:
     """Return the zones of a path that ends ``d`` km away in ``rx_zone``."""
+    # The receiver comes as one more sample, and then ends the path where it stands: half of its stretch has
+    # no length.
     whole = pass_zone(pass_zone(trail, d, rx_zone), d, rx_zone)
     sea_fraction = whole.sea_km / d if whole.dry_samples > 0 else 1.0
     tx_coast = whole.first_coast_km if whole.first_coast_km >= 0.0 else NO_COAST_KM

@@ -60,6 +60,8 @@ def horizon_slopes(
     tx_slope, rx_slope = -math.inf, -math.inf
     for i in range(1, distance_km.size - 1):
         x = distance_km[i]
+        # The bulge is counted from the chord between the ends, so a slope compares with that of the chord,
+        # (rx_m - tx_m)/d, and the ray stays straight.
         bulged_m = height_m[i] + curvature * x * (d - x)
         tx_slope = max(tx_slope, (bulged_m - tx_m) / x)
         rx_slope = max(rx_slope, (bulged_m - rx_m) / (d - x))
@@ -79,6 +81,8 @@ def largest_fresnel(
     for i in range(1, distance_km.size - 1):
         x = distance_km[i]
         y = d - x
+        # √(d/(x y)) is the part of ν that does not hold the wavelength; so the point found is the same for
+        # all services.
         over_m = height_m[i] + curvature * x * y - (tx_m * y + rx_m * x) / d
         value = over_m * math.sqrt(d / (x * y))
         if value > best:
@@ -93,6 +97,8 @@ def smooth_surface(distance_km: FloatArray, height_m: FloatArray) -> tuple[float
     for i in range(1, distance_km.size):
         x0, x1 = distance_km[i - 1], distance_km[i]
         h0, h1 = height_m[i - 1], height_m[i]
+        # Over a straight piece these are exact: v1 adds up 2 ∫h dx and v2 6 ∫x h dx, whatever the spacing
+        # of the points.
         v1 += (x1 - x0) * (h1 + h0)
         v2 += (x1 - x0) * (h1 * (2.0 * x1 + x0) + h0 * (x1 + 2.0 * x0))
     return smooth_ends(v1, v2, distance_km[-1])
@@ -101,6 +107,7 @@ def smooth_surface(distance_km: FloatArray, height_m: FloatArray) -> tuple[float
 @kernel
 def smooth_ends(v1: float, v2: float, d: float) -> tuple[float, float]:
     """Return (hst, hsr) [m] from the two sums of the least-squares line over a path of ``d`` km."""
+    # The line that leaves the least ∫(h - line)² dx has the ends 4/d ∫h - 6/d² ∫x h and 6/d² ∫x h - 2/d ∫h.
     return (2.0 * v1 * d - v2) / (d * d), (v2 - v1 * d) / (d * d)
 
 
@@ -132,9 +139,12 @@ def lowered_smooth_ends(
 ) -> tuple[float, float]:
     """Return (hstd, hsrd) [m]: smooth ends let down by the obstruction, never above the ground (Att. 1)."""
     if obstruction_m > 0.0:
+        # The steeper the obstruction is seen from an end, the nearer it is, and the more this end gives
+        # way.
         share = tx_angle / (tx_angle + rx_angle)
         tx_smooth_m -= obstruction_m * share
         rx_smooth_m -= obstruction_m * (1.0 - share)
+    # A surface above the ground would leave an aerial lower over it than it was built.
     return min(tx_smooth_m, tx_ground_m), min(rx_smooth_m, rx_ground_m)
 
 
@@ -148,6 +158,8 @@ def smooth_profile(
     for i in range(1, distance_km.size - 1):
         x = distance_km[i]
         y = d - x
+        # The points of the real profile, set to height 0: what wide spacing misses of the bulge it misses
+        # in both losses, and their difference keeps clear of it.
         tx_slope = max(tx_slope, curvature * y - tx_effective_m / x)
         rx_slope = max(rx_slope, curvature * x - rx_effective_m / y)
         over_m = curvature * x * y - (tx_effective_m * y + rx_effective_m * x) / d
@@ -175,6 +187,7 @@ def summarise(
     rx_m = height_m[-1] + rx_above_ground_m
     tx_slope, rx_slope = horizon_slopes(distance_km, height_m, tx_m, rx_m, curvature)
     fresnel = -math.inf
+    # Only in line of sight is the point of largest ν asked for; beyond the horizon the two slopes say all.
     if tx_slope < (rx_m - tx_m) / d:
         fresnel, _ = largest_fresnel(distance_km, height_m, tx_m, rx_m, curvature)
     tx_smooth, rx_smooth = smooth_surface(distance_km, height_m)

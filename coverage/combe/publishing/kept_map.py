@@ -20,7 +20,7 @@ import numpy as np
 import pyproj
 
 from combe.errors import OutputError
-from combe.prediction.field_key import array_hash, content_hash, program_salt
+from combe.prediction.field_store import array_hash, content_hash, program_salt
 from combe.prediction.sealed_file import open_sealed, read_part, write_sealed
 
 if TYPE_CHECKING:

@@ -252,7 +252,7 @@ def _remarks(each: RankedChannel) -> str:
 
 
 def _group_words() -> str:
-    from combe.planning.channels.groups import AERIAL_GROUPS, SOURCE
+    from combe.planning.channels.relations import AERIAL_GROUPS, SOURCE
 
     groups = ", ".join(f"{one.name} {one.low_mhz:g} to {one.high_mhz:g} MHz" for one in AERIAL_GROUPS)
     return f"{groups}; {SOURCE}"

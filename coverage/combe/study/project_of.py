@@ -25,8 +25,7 @@ from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
 from combe.propagation.p1812.zones import ZONE_NAMES
 from combe.standards.channels import centre_frequency_mhz
-from combe.standards.land_cover import class_heights_m, legend_named
-from combe.standards.land_cover_file import read_heights_m
+from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
 from combe.standards.systems import TelevisionSystem, television_system
 from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.pattern_file import read_pattern

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +26,28 @@ IntArray = npt.NDArray[np.int32]
 POINTS_A_SIDE: Final = 8
 _MOST_POINTS: Final = 4096
 _STRIP_CELLS: Final = 1_000_000
+
+
+class Corners(NamedTuple):
+    """Where the corners of cells lie: grid rows and columns from its corner, each (rows + 1, columns + 1)."""
+
+    row: FloatArray
+    column: FloatArray
+
+
+class Marks(NamedTuple):
+    """Scratch: points on each grid cell, all 0 between two cells, and the grid cells that one cell met."""
+
+    points: IntArray
+    met: IntArray
+
+
+class Found(NamedTuple):
+    """What was found: grid cells and shares of all cells, one after the other, and how many each has."""
+
+    cells: IntArray
+    shares: npt.NDArray[np.float32]
+    counts: IntArray
 
 
 @lru_cache(maxsize=2)
@@ -48,7 +70,7 @@ def cell_shares(grid: StudyGrid, crs: pyproj.CRS, transform: Transform, shape: t
     parts = []
     for first in range(0, rows, strip):
         corners = _corners(grid, crs, transform, (first, min(first + strip, rows)), columns)
-        parts.append(_shares_of_strip(grid, *corners))
+        parts.append(_shares_of_strip(grid, corners))
     cells, shares, counts = (np.concatenate(each) for each in zip(*parts, strict=True))
     starts = np.concatenate([[0], np.cumsum(counts)])
     return csr_array((shares, cells, starts), shape=(rows * columns, grid.rows * grid.columns))
@@ -56,26 +78,26 @@ def cell_shares(grid: StudyGrid, crs: pyproj.CRS, transform: Transform, shape: t
 
 def _corners(
     grid: StudyGrid, crs: pyproj.CRS, transform: Transform, rows: tuple[int, int], columns: int
-) -> tuple[FloatArray, FloatArray]:
-    """Return where the corners of some rows of cells lie: grid rows and columns from its corner."""
+) -> Corners:
+    """Return the corners of some rows of cells."""
     a, b, c, d, e, f = transform
     column, row = np.meshgrid(np.arange(columns + 1.0), np.arange(rows[0], rows[1] + 1.0))
     x_m, y_m = transformer(crs, grid.crs).transform(a * column + b * row + c, d * column + e * row + f)
-    return (grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m
+    return Corners((grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m)
 
 
-def _shares_of_strip(
-    grid: StudyGrid, row: FloatArray, column: FloatArray
-) -> tuple[IntArray, npt.NDArray[np.float32], IntArray]:
-    """Return grid cells and shares of the cells between the corners, and how many there are of each."""
-    counts = np.empty((row.shape[0] - 1) * (row.shape[1] - 1), dtype=np.int32)
-    tally, met = (np.zeros(grid.rows * grid.columns, dtype=np.int32) for _ in range(2))
-    room = 2 * counts.size + tally.size
+def _shares_of_strip(grid: StudyGrid, corners: Corners) -> Found:
+    """Return what the cells between the corners share with the grid."""
+    counts = np.empty((corners.row.shape[0] - 1) * (corners.row.shape[1] - 1), dtype=np.int32)
+    marks = Marks(*(np.zeros(grid.rows * grid.columns, dtype=np.int32) for _ in range(2)))
+    # Most cells meet one or two of the grid's. Where they meet more, the first run counts how much room all
+    # of them need, and the second has it: twice the work at worst, and no list that grows in a kernel.
+    room = 2 * counts.size + marks.points.size
     while True:
-        cells, shares = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.float32)
-        used = _shares(row, column, grid.rows, grid.columns, tally, met, counts, cells, shares)
+        found = Found(np.empty(room, dtype=np.int32), np.empty(room, dtype=np.float32), counts)
+        used = _write_shares(corners, grid.rows, grid.columns, marks, found)
         if used <= room:
-            return cells[:used].copy(), shares[:used].copy(), counts
+            return Found(found.cells[:used].copy(), found.shares[:used].copy(), counts)
         room = used
 
 
@@ -110,33 +132,24 @@ def _between(u: float, v: float, corners: FloatArray, i: int, j: int) -> float:
 
 
 @kernel
-def _shares(
-    row: FloatArray,
-    column: FloatArray,
-    grid_rows: int,
-    grid_columns: int,
-    tally: IntArray,
-    met: IntArray,
-    counts: IntArray,
-    cells: IntArray,
-    shares: npt.NDArray[np.float32],
-) -> int:
+def _write_shares(corners: Corners, grid_rows: int, grid_columns: int, marks: Marks, found: Found) -> int:
     """Write grid cells and shares of all cells between the corners, and how many there are of each.
 
-    Returns how many there are in all. What is beyond the room in ``cells`` is counted and not written.
+    Returns how many there are in all. What is beyond the room in ``found`` is counted and not written.
     """
+    row, column = corners
     used = 0
     for i in range(row.shape[0] - 1):
         for j in range(row.shape[1] - 1):
             place = i * (row.shape[1] - 1) + j
-            counts[place] = 0
+            found.counts[place] = 0
             if not _meets(
                 row[i, j], row[i + 1, j + 1], column[i, j], column[i + 1, j + 1], grid_rows, grid_columns
             ):
                 continue
             across = _points_between(row[i, j], column[i, j], row[i, j + 1], column[i, j + 1])
             down = _points_between(row[i, j], column[i, j], row[i + 1, j], column[i + 1, j])
-            found = 0
+            met = 0
             for point in range(down * across):
                 u, v = (point % across + 0.5) / across, (point // across + 0.5) / down
                 at_row = math.floor(_between(u, v, row, i, j))
@@ -144,14 +157,18 @@ def _shares(
                 if at_row < 0 or at_column < 0 or at_row >= grid_rows or at_column >= grid_columns:
                     continue
                 cell = at_row * grid_columns + at_column
-                if tally[cell] == 0:
-                    met[found] = cell
-                    found += 1
-                tally[cell] += 1
-            for k in range(found):
-                if used + k < cells.size:
-                    cells[used + k], shares[used + k] = met[k], tally[met[k]] / (down * across)
-                tally[met[k]] = 0
-            counts[place] = found
-            used += found
+                if marks.points[cell] == 0:
+                    marks.met[met] = cell
+                    met += 1
+                marks.points[cell] += 1
+            # Points beyond the grid count below the line and not above it, so that shares at its edge add up
+            # to less than 1. Only the marks that were set are wiped, for the grid may have millions of cells.
+            for k in range(met):
+                cell = marks.met[k]
+                if used + k < found.cells.size:
+                    found.cells[used + k] = cell
+                    found.shares[used + k] = marks.points[cell] / (down * across)
+                marks.points[cell] = 0
+            found.counts[place] = met
+            used += met
     return used

@@ -149,6 +149,23 @@ def to_lonlat_deg(grid: StudyGrid, x_m: npt.ArrayLike, y_m: npt.ArrayLike) -> tu
     return to_lonlat(grid.crs, x_m, y_m)
 
 
+def to_cells(
+    grid: StudyGrid, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """Return row and column [cells, whole numbers at cell centres] of places [degrees], any shape."""
+    x, y = to_grid_m(grid, lon_deg, lat_deg)
+    return (grid.north_m - y) / grid.cell_size_m - 0.5, (x - grid.west_m) / grid.cell_size_m - 0.5
+
+
+def cells_to_lonlat_deg(
+    grid: StudyGrid, row: npt.ArrayLike, column: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """Return longitude and latitude [degrees] of rows and columns [cells], whole numbers at centres."""
+    x = grid.west_m + (np.asarray(column) + 0.5) * grid.cell_size_m
+    y = grid.north_m - (np.asarray(row) + 0.5) * grid.cell_size_m
+    return to_lonlat_deg(grid, x, y)
+
+
 def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
     """Return (west, south, east, north) [degrees] of the grid's outer edge.
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells
 from combe.terrain.mosaic import block_at
 from combe.terrain.sampling import bilinear, lattice_position
 from combe.terrain.tiles import Terrain
@@ -105,9 +105,7 @@ def ground_under(terrain: Terrain, grid: StudyGrid, places: Sequence[tuple[float
         spacing * np.arange(-before, after + 1.0) for before, after in _nodes(grid, spacing, places)
     )
     column, row = np.meshgrid(across, down)
-    x = grid.west_m + (column + 0.5) * grid.cell_size_m
-    y = grid.north_m - (row + 0.5) * grid.cell_size_m
-    raster_row, raster_column = lattice_position(terrain, *to_lonlat_deg(grid, x, y))
+    raster_row, raster_column = lattice_position(terrain, *cells_to_lonlat_deg(grid, row, column))
     top, bottom = _reach(raster_row, terrain.rows)
     left, right = _reach(raster_column, terrain.columns)
     heights = _read(terrain, top, bottom, left, right)
@@ -127,9 +125,7 @@ def ground_reach(ground: Ground) -> tuple[tuple[float, float], tuple[float, floa
 def _nodes(grid: StudyGrid, spacing: int, places: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Return how many nodes lie before the first row, and up to the last; and the same of the columns."""
     lon, lat = np.array(places, dtype=np.float64).reshape(-1, 2).T
-    x, y = to_grid_m(grid, lon, lat)
-    row = (grid.north_m - np.asarray(y)) / grid.cell_size_m - 0.5
-    column = (np.asarray(x) - grid.west_m) / grid.cell_size_m - 0.5
+    row, column = to_cells(grid, lon, lat)
     return [
         (
             max(1.0, math.ceil(-min(at, default=0.0) / spacing) + 1.0),

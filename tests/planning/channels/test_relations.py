@@ -2,8 +2,15 @@
 
 import pytest
 
-from combe.planning.channels.groups import AERIAL_GROUPS, groups_of, needs_another_aerial
-from combe.planning.channels.relations import Hit, input_troubles, output_conflict, product_hits
+from combe.planning.channels.relations import (
+    AERIAL_GROUPS,
+    Hit,
+    groups_of,
+    input_troubles,
+    needs_another_aerial,
+    output_conflict,
+    product_hits,
+)
 from combe.reception.protection import protections
 from combe.standards.analogue import analogue_system
 from combe.standards.frequency_relations import analogue_conversion, digital_conversion

@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 
 from combe.planning.siting.block_bound import block_people, least_heights, lowest_in
-from combe.planning.siting.coarse_to_fine import best_hills
+from combe.planning.siting.coarse_to_fine import best_hills, ranked
 from combe.planning.siting.problem import Problem, score_hills
-from combe.planning.siting.ranking import ranked
 from combe.planning.siting.template import pattern_options
 from combe.prediction.conditions import Conditions
 from support_prediction import sample_area

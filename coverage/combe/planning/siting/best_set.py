@@ -139,6 +139,8 @@ def _people_bound(solution: Any, people: FloatArray) -> float:
     """Return the score that no set can exceed, as far as the solver proved it."""
     proved = solution.mip_dual_bound
     total = float(people.sum())
+    # The solver minimises harm less people, so its dual bound is the least of that; where it has proved
+    # nothing, all people are a bound.
     return total if proved is None or not np.isfinite(proved) else min(float(-proved), total)
 
 
@@ -148,6 +150,7 @@ def _promising(
     """Return the hills that a set better than ``least`` may hold, where there are not too many to tell."""
     if hills.size > MOST_COMPARED:
         return hills, matrix, people
+    # Who feeds another adds more than its own people: the bound on what a hill adds does not hold for it.
     bound = np.isin(hills, [each for hill, found in question.feeders.items() for each in (hill, *found)])
     kept = keep_promising(matrix, people, count, least, bound, question.harmed[hills])
     matrix, people = merge_targets(matrix[kept], people)
@@ -226,6 +229,8 @@ class _Model:
 
         self.hills, self.targets = hills.size, people.size
         served = csr_array(matrix.T.astype(np.float64))
+        # y(target) ≤ Σ x(hills that serve it): a target is served if one of its hills is chosen. y need not
+        # be whole, for its people pull it to 1 as soon as it may be.
         rows = [hstack((-served, eye_array(self.targets)))]
         rows += [_feeder_row(hills, hill, found, self.targets) for hill, found in question.feeders.items()]
         self.rows = vstack(rows).tocsr()
@@ -290,6 +295,7 @@ def _described(
     adds: list[float] = []
     while waiting:
         done = {chosen[n] for n in order}
+        # A site that hangs on another adds nothing before that one stands.
         ready = [n for n in waiting if _fed(question, chosen[n], done)] or waiting
         gains = [float(np.sum(left[served[n]]) - question.harmed[chosen[n]]) for n in ready]
         best = ready[int(np.argmax(gains))]

@@ -73,6 +73,7 @@ def least_heights(raster: Block, levels: int = 6) -> FloatArray:
         if rows <= half or columns <= half:
             break
         lowest = np.full((rows, columns), -np.inf)
+        # Four squares of half the side make one of the whole.
         inner = np.minimum(below[:-half, :-half], below[half:, half:])
         inner = np.minimum(inner, np.minimum(below[:-half, half:], below[half:, :-half]))
         lowest[: rows - half, : columns - half] = inner
@@ -85,6 +86,8 @@ def lowest_in(table: FloatArray, top: int, bottom: int, left: int, right: int) -
     """Return what no cell of a window, its edges included, lies below; −inf beyond the raster."""
     if top < 0 or left < 0 or bottom >= table.shape[1] or right >= table.shape[2]:
         return -math.inf
+    # Squares of one size cover the window, the last of a row or column moved back over its neighbour: a
+    # minimum may count a cell twice.
     side = min(bottom - top, right - left) + 1
     level = 0
     while level + 1 < table.shape[0] and (2 << level) <= side:
@@ -143,6 +146,7 @@ def _loosest(slopes_allowed: FloatArray, k: int, away: Range) -> float:
     """Return the slope product that excludes service k at every distance of a range."""
     loosest = -1.0
     last = min(int(away.far_km / BIN_KM), slopes_allowed.shape[1] - 1)
+    # A block spans several bins; what excludes the service in all of them excludes every hill.
     for m in range(int(away.near_km / BIN_KM), last + 1):
         loosest = max(loosest, slopes_allowed[k, m])
     return loosest
@@ -168,9 +172,12 @@ def _hidden(s: Setting, table: FloatArray, block: Spread, corner: Corner, away: 
             math.floor(column + min(s0 * left, s1 * left)),
             math.ceil(column + max(s0 * right, s1 * right)),
         )
+        # The lowest ground of the corridor over the highest line through it: no way to the block has less.
         over_m = lowest_m - target_m - max(s0 * rise_m, s1 * rise_m) - _ROUNDING_M
         over_m += bulge * min(s0 * (1.0 - s0), s1 * (1.0 - s1))
         if over_m > 0.0:
+            # Slopes from both ends, over the longest way there may be; so none is steeper than the true
+            # one.
             a, b = max(a, over_m / ((1.0 - s0) * far_km)), max(b, over_m / (s1 * far_km))
             if a * b > limit:
                 return True
@@ -193,6 +200,7 @@ def most_people(
         away = _distances_km(block, targets, j, s.cell_km)
         if away.near_km > demand.reach_km:
             continue
+        # One lacking service that cannot be had is enough: the hardest is asked.
         limit = _loosest(demand.slopes_allowed, demand.hardest[j], away)
         if limit < 0.0:
             continue

@@ -74,6 +74,7 @@ def _edge_db(a: float, b: float, distance_km: float, wavelength_m: float) -> flo
     """Return Bullington's loss [dB] for slopes a, b [m/km] over the line between the aerials."""
     if a <= 0.0 or b <= 0.0:
         return 0.0
+    # Where the horizon rays meet at height h, h = a d1 = b d2, so ν² = 2 h² d/(λ d1 d2) = 2 a b d/λ.
     uncorrected = knife_edge_kernel(math.sqrt(a * b * distance_km * 0.002 / wavelength_m))
     return uncorrected + (1.0 - math.exp(-uncorrected / 6.0)) * (10.0 + 0.02 * distance_km)
 
@@ -85,6 +86,8 @@ def least_loss_db(s: Setting, k: int, a: float, b: float, near_km: float, far_km
     ``a``, ``b`` slopes [m/km] over the line, not steeper than the path's own, which is ``near_km`` to
     ``far_km`` long.
     """
+    # The nearest distance of the range costs least in free space and by the edge; the farthest has the
+    # least of Fk.
     free_db = free_loss_db(s, k, near_km, 0.0, 0.0) - s.relief_db
     edge_db = 0.0 if s.model == FREE_SPACE else _edge_db(a, b, near_km, s.frequencies.wavelength_m[k])
     if s.model != P1812:
@@ -120,6 +123,8 @@ def _slopes_allowed(s: Setting, k: int, near_km: float, far_km: float, allowed_d
     low, high = 0.0, STEEPEST
     if not least_loss_db(s, k, high, high, near_km, far_km) > allowed_db:
         return math.inf
+    # The loss grows with the slopes, so halving finds where it passes what is allowed; the upper end is
+    # kept, lest a path be given up that could be had.
     for _ in range(60):
         middle = 0.5 * (low + high)
         if least_loss_db(s, k, middle, middle, near_km, far_km) > allowed_db:
@@ -174,6 +179,8 @@ def out_of_reach(
     for end in range(2):
         at = steps - min(max(hints[j, end], 1), steps - 1)
         seen = _scan(line, at, steps, ends, bulge_m, room, seen)
+    # Every sixteenth sample, then those half way between, and so on: most paths are lost on the first few,
+    # and none is looked at twice.
     first = stride = int(np.int64(COARSEST))  # a literal would compile _scan thrice
     while True:
         over_p, over_q = seen.from_p * per_step - to_q, seen.from_q * per_step + to_q
@@ -200,6 +207,7 @@ def lost_beyond_horizons(
     distance, ground = room.distance[: steps + 1], room.ground[: steps + 1]
     d, air = distance[steps], service_air(s, k)
     p_slope, q_slope, first, last = horizons(distance, ground, p_m, q_m, s.radius_km)
+    # In line of sight diffraction is no edge, and no bound is at hand.
     to_q = sight_slope(q_m - p_m, d, s.radius_km)
     if p_slope <= to_q:
         return False

@@ -118,6 +118,7 @@ class _Flight:
                 self.given_up.pop(0)
         except _DesertedError as error:
             running = [block for block, _ in self.running.values()]
+            # Whoever asked learns of every block what became of it, though nobody is left to run them.
             for block in sorted({*running, *left, *self.given_up}):
                 yield block, None, str(error)
 
@@ -134,6 +135,8 @@ class _Flight:
         if found[1] is not None or not _lost(future):
             return found
         self.lost[block] += 1
+        # A job that may kill workers must not take others down with it: it waits till the end and runs by
+        # itself.
         if _killed(future) or self.lost[block] >= TIMES_LOST:
             self.given_up = sorted([*self.given_up, block])
         else:
@@ -143,6 +146,7 @@ class _Flight:
     def _submit(self, block: Block) -> None:
         if self.sent is None or self.sent.status != "finished":
             self._send()
+        # Not pure: after a worker has died the same job must run again and not be looked up.
         future = self.client.submit(block_bytes, self.sent, *block, pure=False)
         self.running[future.key] = (block, future)
         future.add_done_callback(lambda ended: self.ended.put(ended.key))

@@ -19,7 +19,6 @@ import numpy as np
 
 from combe.planning.siting.block_bound import block_people, least_heights
 from combe.planning.siting.problem import Problem, score_hills, without_harm
-from combe.planning.siting.ranking import Chosen
 from combe.prediction.straight import FloatArray, IntArray, Places
 
 ROOT_LEVEL: Final = 4
@@ -29,6 +28,39 @@ LEAF_LEVEL: Final = 1
 """Blocks of 2 by 2 cells are priced hill by hill."""
 
 _BATCH: Final = 16
+
+
+def ranked(hills: Places, score: FloatArray, count: int, apart_cells: float = 0.0) -> IntArray:
+    """Return the numbers of the best hills, at most ``count``.
+
+    A hill nearer than ``apart_cells`` [cells of the grid] to a better one is left out, for it is the same
+    hill to a planner; of equals the first counts as better. Hills that score nothing are not listed.
+    """
+    order = np.lexsort((np.arange(score.size), -score))
+    chosen = Chosen(hills, apart_cells)
+    for hill in order[: int(np.count_nonzero(score > 0.0))]:
+        if len(chosen.hills) == count:
+            break
+        chosen.offer(int(hill))
+    return np.array(chosen.hills, dtype=np.int64)
+
+
+class Chosen:
+    """The list so far: takes a hill if it is far enough from all before it."""
+
+    def __init__(self, hills: Places, apart_cells: float) -> None:
+        self.hills: list[int] = []
+        self._places, self._apart2 = hills, apart_cells * apart_cells
+
+    def offer(self, hill: int) -> bool:
+        """Take the hill, or tell with False that a better one is too near."""
+        row, column = self._places.row, self._places.column
+        for other in self.hills:
+            away2 = (row[hill] - row[other]) ** 2 + (column[hill] - column[other]) ** 2
+            if away2 < self._apart2:
+                return False
+        self.hills.append(hill)
+        return True
 
 
 @dataclass(frozen=True)
@@ -69,7 +101,7 @@ def best_hills(
     cost: FloatArray | None = None,
     threads: int | None = None,
 ) -> FineResult:
-    """Return the best hills: those, and in that order, of :func:`combe.planning.siting.ranking.ranked`.
+    """Return the best hills: those of :func:`ranked`, in that order.
 
     Parameters
     ----------
@@ -89,6 +121,8 @@ class _Search:
     """The state of one search; hills are numbered along a curve on which every block is one stretch."""
 
     def __init__(self, problem: Problem, apart_cells: float, cost: FloatArray | None) -> None:
+        # On a Z-order curve every square block of cells is one stretch, so a block is two numbers and no
+        # list.
         self.curve = _interleaved(problem.hills)
         self.order = np.argsort(self.curve, kind="stable")
         self.curve = self.curve[self.order]
@@ -110,6 +144,8 @@ class _Search:
             roots = self._stretches(0, self.curve.size, ROOT_LEVEL)
             self._take_in(heap, pool.map(self._block, *roots))
             while heap and len(self.chosen.hills) < count:
+                # The head of the heap is a score, and no bound left is above it: nothing can come before
+                # this hill.
                 if heap[0].is_final:
                     self.chosen.offer(heapq.heappop(heap).hill)
                     continue
@@ -133,6 +169,7 @@ class _Search:
 
     def _stretches(self, first: int, last: int, level: int) -> tuple[list[int], list[int], list[int]]:
         """Return the blocks of a level on a stretch of the curve: firsts, lasts, levels."""
+        # Two bits of the curve's place for each halving of rows and columns.
         block = self.curve[first:last] >> (2 * level)
         edges = [first, *(first + 1 + np.flatnonzero(np.diff(block))).tolist(), last]
         if first == last:
@@ -150,6 +187,7 @@ class _Search:
 
     def _block(self, first: int, last: int, level: int) -> list[_Node]:
         """Return a block with its bound."""
+        # Most people over least cost is not below the ratio of any hill of the block.
         most = block_people(self.problem, self.table, first, last) / float(self.cost[first:last].min())
         return [_Node(-most, False, -1, level, first, last)]
 
@@ -168,6 +206,8 @@ class _Search:
 def _next_bounds(heap: list[_Node]) -> list[_Node]:
     """Take the bounds at the head of the heap, up to a batch, none past a score."""
     taken: list[_Node] = []
+    # Several bounds at once keep the threads at work; what they find needlessly costs time and changes
+    # nothing.
     while heap and not heap[0].is_final and len(taken) < _BATCH:
         taken.append(heapq.heappop(heap))
     return taken

@@ -61,6 +61,7 @@ def height_above_valley_m(heights_m: FloatArray, cell_size_m: float, radius_m: f
     from scipy.ndimage import minimum_filter
 
     require_range("valley_radius_m", radius_m, 50.0, 20_000.0)
+    # Unknown ground is as high as can be, so that it is nowhere the valley.
     known = np.where(np.isnan(heights_m), np.inf, heights_m)
     reach = 2 * max(round(radius_m / cell_size_m), 1) + 1
     lowest = minimum_filter(known, size=reach, mode="nearest")
@@ -116,5 +117,6 @@ def site_cost(
         raise RangeError("cost of a site", per_site, "above 0 where costs are counted")
     road = np.zeros(count) if away_m is None else np.where(np.isfinite(away_m), away_m, 0.0)
     if away_m is not None and per_km > 0.0 and not np.isfinite(away_m).all():
+        # No road on the grid: a hill that cannot be reached costs without end.
         road = np.where(np.isfinite(away_m), away_m, math.inf)
     return per_site + per_km * road / 1000.0, True

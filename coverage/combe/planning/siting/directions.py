@@ -77,6 +77,7 @@ def least_power(
         raise RangeError(
             "options that serve all targets of the site", "none", "one or more", "give more patterns"
         )
+    # Rounded, so that options which differ by nothing but the order of a sum are told apart by their spill.
     return min(found, key=lambda each: (round(each.radiated_db, 6), each.spill_db, each.option))
 
 

@@ -172,9 +172,12 @@ def _feed_of(
         rare = [_input_dbm(arrivals[name].rare[n], mhz, chain) for name, n in others]
         floor = np.full(cells.size, noise_dbm)
         at_time = wanted_dbm - arrival.fade_db[k] - power_sum_db(floor, *usual)
+        # Fades and interference from afar do not come at the same time: the worse of a faded wanted field
+        # with usual interferers, and a usual one with rare interferers.
         ratios.append(np.minimum(at_time, wanted_dbm - power_sum_db(floor, *rare)))
         inputs.append(wanted_dbm)
         names += [f"{name} on {mhz:g} MHz" for name, _ in others]
+    # Nearer than an exact path begins, the check afterwards would refuse what the map allows.
     ratio = np.where(arrival.distance_km < near_km, np.nan, np.stack(ratios))
     return FeedMap(
         parent=parent.name,
@@ -226,8 +229,10 @@ class FedCells:
 
 def keep_fed(maps: Sequence[FeedMap], required_margin_db: float) -> FedCells:
     """Keep the cells whose worst service has the margin asked, from the parent that gives most."""
+    # Not known ranks below any margin and never stands.
     worst = np.stack([np.nan_to_num(each.worst_margin_db, nan=-np.inf) for each in maps])
     parent = np.argmax(worst, axis=0)
     margin = worst[parent, np.arange(worst.shape[1])]
+    # A margin of just what is asked stands, though a rounding error take a hair of it.
     kept = margin >= required_margin_db - _ROUNDING_DB
     return FedCells(maps[0].cells[kept], parent[kept].astype(np.int64), margin[kept])

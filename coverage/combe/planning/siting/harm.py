@@ -142,6 +142,7 @@ def harm_question(
         for each in (conditions, interfering)
     )
     unlost_dbuv_m = _unlost_dbuv_m([(each.erp_w, each.frequency_mhz) for each in template.services])
+    # No two cells are farther apart than the diagonal, with the grid's scale to spare.
     reach_km = 1.5 * math.hypot(area.grid.rows, area.grid.columns) * area.grid.cell_size_m / 1000.0
     allowed_db, slopes, lowest_db = _reach(rare, victims, unlost_dbuv_m, lift_db, reach_km)
     return HarmQuestion(
@@ -173,9 +174,11 @@ def _reach(
     outputs = unlost_dbuv_m.size
     if not victims.cells.size:
         return np.zeros((0, outputs)), np.zeros((0, outputs, 1)), 0.0
+    # Powers of the outputs add up; together they are no more than so many times the strongest.
     most_db = lift_db + 10.0 * math.log10(outputs)
     allowed_db = unlost_dbuv_m + most_db + victims.ratio_db.max(axis=2) - victims.stands_dbuv_m[:, None]
     known = allowed_db[np.isfinite(allowed_db)]
+    # A viewer's aerial may take away so much more.
     lowest_db = math.floor(float(known.min()) + LEAST_GAIN_DB)
     levels = np.arange(lowest_db, math.ceil(float(known.max())) + 1, dtype=np.float64)
     slopes = np.stack([reach_table(rare, np.full(outputs, each), reach_km) for each in levels])
@@ -204,6 +207,8 @@ def _limit(h: HarmQuestion, v: int, d: float, tx_row: float, tx_column: float) -
         gain = _gain_db(h, v, e, tx_row, tx_column)
         for k in range(h.slopes.shape[1]):
             if h.allowed_db[e, k] > -math.inf:
+                # Rounded up to the next level: a greater loss allowed asks for steeper ground, and the
+                # bound stays one.
                 level = max(int(math.ceil(h.allowed_db[e, k] + gain) - h.lowest_db), 0)
                 loosest = max(loosest, h.slopes[level, k, at])
     return loosest
@@ -216,6 +221,7 @@ def _excess_db(h: HarmQuestion, v: int, fields: FloatArray, tx_row: float, tx_co
     for e in range(victims.first[v], victims.first[v + 1]):
         power = 0.0
         for k in range(h.unlost_dbuv_m.size):
+            # Of rare and of usual interference, each with its own ratio, the greater counts.
             nuisance = max(fields[0, k] + victims.ratio_db[e, k, 0], fields[1, k] + victims.ratio_db[e, k, 1])
             power += math.pow(10.0, 0.1 * nuisance)
         if power > 0.0:

@@ -29,7 +29,7 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.straight import Aerials, FloatArray, IntArray, Places, places_of
 from combe.prediction.straight_pricing import Setting, make_setting
-from combe.terrain.grid import to_lonlat_deg
+from combe.terrain.grid import cells_to_lonlat_deg
 from combe.version import __version__
 
 
@@ -131,6 +131,7 @@ def make_problem(
     at_risk = nobody(len(template.services)) if victims is None else victims
     allowed_db = np.array(
         [
+            # The field at a loss of 0 dB, less the field asked: what the loss may be at most.
             field_from_loss_dbuv_m(dbw_from_watt(float(service.erp_w)), 0.0, service.frequency_mhz) - minimum
             for service, minimum in zip(template.services, minima_dbuv_m, strict=True)
         ]
@@ -155,9 +156,7 @@ def make_problem(
 def _middle_latitude_deg(area: Area) -> float:
     """Return the latitude of the middle of the grid, which stands for all of a search."""
     grid = area.grid
-    row, column = grid.rows // 2, grid.columns // 2
-    x, y = grid.west_m + (column + 0.5) * grid.cell_size_m, grid.north_m - (row + 0.5) * grid.cell_size_m
-    return float(to_lonlat_deg(grid, x, y)[1])
+    return float(cells_to_lonlat_deg(grid, grid.rows // 2, grid.columns // 2)[1])
 
 
 def price_targets(problem: Problem, first: int, last: int) -> tuple[Levels, int]:
@@ -182,6 +181,7 @@ def score_hills(problem: Problem, first: int, last: int) -> Scores:
     headroom, priced = price_targets(problem, first, last)
     people, harmed, option = np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
     scores = HillScores(people, harmed, option, np.empty((count, targets), dtype=np.bool_))
+    # Whom a hill harms is priced only where it serves anybody: it scores nothing otherwise.
     excess = _harm(problem, first, last, np.any(headroom.level_db > -np.inf, axis=1))
     best_options(headroom, excess, problem.gain_db, scores)
     return Scores(first, last, people, harmed, option, np.packbits(scores.served, axis=1), priced)
@@ -235,6 +235,7 @@ def _add(made: Any, value: Any) -> None:
     if isinstance(value, tuple):
         for each in value:
             _add(made, each)
+        # So that (1, 2), (3) and (1), (2, 3) are not the same.
         made.update(b";")
         return
     array = np.asarray(value)

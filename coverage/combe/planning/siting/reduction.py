@@ -36,6 +36,8 @@ def keep_undominated(
         People whom each harms, (n,); nobody unless given.
     """
     words, harm = _words(served), np.zeros(people.size) if harmed is None else harmed
+    # Who serves all of another serves no fewer people: a hill that dominates comes first, and one pass
+    # does.
     order = np.lexsort((np.arange(people.size), cost, harm, -people))
     order = order[(people[order] > 0.0) | bound[order]]
     kept = np.zeros(people.size, dtype=np.bool_)
@@ -116,6 +118,7 @@ def keep_promising(
     """
     weighted = served * people
     totals = weighted.sum(axis=1)
+    # adds[i, j] is what j serves and i does not: totals of j less what both serve.
     adds = totals[None, :] - weighted @ served.T.astype(np.float64)
     harm = np.zeros(totals.size) if harmed is None else harmed
     adds = np.maximum(adds - harm[None, :], 0.0)
@@ -124,5 +127,6 @@ def keep_promising(
     most = totals - harm
     if others > 0:
         most += np.partition(adds, -others, axis=1)[:, -others:].sum(axis=1)
+    # A hill of the best set itself reaches the least exactly; rounding must not drop it.
     stays = most >= least * (1.0 - 1e-12)
     return np.flatnonzero(stays if bound is None else stays | bound).astype(np.int64)

@@ -97,6 +97,7 @@ def tilt_gain_db(tilt_db: FloatArray, ends: Ends, radius_km: float) -> float:
     """Return the vertical pattern [dB] towards the other end of a path."""
     if tilt_db.size == 1:
         return 0.0
+    # The other end lies lower by the fall of the Earth under the tangent.
     drop_m = 500.0 * ends.distance_km * ends.distance_km / radius_km
     elevation = math.degrees(math.atan2(ends.q_m - ends.p_m - drop_m, 1000.0 * ends.distance_km))
     gain_db: float = tilt_db[math.floor(10.0 * (elevation + 90.0) + 0.5)]
@@ -110,6 +111,7 @@ def hardest_service(s: Setting, lacks: npt.NDArray[np.bool_], allowed_db: FloatA
     for j in range(lacks.shape[0]):
         least = math.inf
         for k in range(lacks.shape[1]):
+            # Free space is the one loss that differs between services by a number known beforehand.
             spare = allowed_db[k] - 20.0 * math.log10(s.frequencies.ghz[k])
             if lacks[j, k] and spare < least:
                 least, out[j] = spare, k
@@ -191,6 +193,7 @@ def best_options(headroom: Levels, excess: Levels, gain_db: FloatArray, scores: 
             gain = gain_db[option]
             people = _people_over(headroom, i, gain, reached[:count], 0.0)
             harmed = _people_over(excess, i, gain, touched[:touches], HARMS_OVER_DB)
+            # Strictly more: of equal options the first, which is the one of least number in every run.
             if option == 0 or people - harmed > scores.people[i] - scores.harmed[i]:
                 scores.people[i], scores.harmed[i], scores.option[i] = people, harmed, option
         best = gain_db[scores.option[i]]

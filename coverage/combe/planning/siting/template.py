@@ -114,6 +114,7 @@ def directivity_db(pattern: Pattern | None) -> float:
         return 0.0
     bearing: FloatArray = np.arange(720, dtype=np.float64) / 2.0
     gain_db = pattern_gain_db(pattern, bearing)
+    # The same power, gathered into less of the horizon: the maximum rises as the mean falls.
     return float(-10.0 * np.log10(np.mean(10.0 ** (gain_db / 10.0))))
 
 
@@ -121,6 +122,7 @@ def sector_mask(limit: SectorLimit) -> npt.NDArray[np.bool_]:
     """Return which of the 3600 directions lie in the sector of a limit, both ends included."""
     bearing = np.arange(TURNS) * (360.0 / TURNS)
     width = (limit.to_deg - limit.from_deg) % 360.0
+    # 0 to 360 is all around, and not one bearing.
     if width == 0.0 and limit.to_deg != limit.from_deg:
         width = 360.0
     inside: npt.NDArray[np.bool_] = (bearing - limit.from_deg) % 360.0 <= width

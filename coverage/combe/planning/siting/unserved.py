@@ -63,6 +63,7 @@ def find_unserved(
     margin = np.stack([np.asarray(each, dtype=np.float64).ravel() for each in margins_db], axis=-1)
     share = people_by_cell(grid, people)
     lacking = margin < 0.0
+    # Whoever is not known to lack a service is no target.
     known = ~np.isnan(margin).any(axis=1) & ~np.isnan(heights_m.ravel())
     cells = np.flatnonzero((share > 0.0) & lacking.any(axis=1) & known)
     return Unserved(
@@ -78,6 +79,7 @@ def people_by_cell(grid: StudyGrid, people: People) -> FloatArray:
         return out
     parts = _parts(grid, people, down, across)
     shares = people.counts[down, across] / (parts * parts)
+    # Each part goes to the grid cell its centre lies in: so all people are shared out, and none twice.
     for u in (np.arange(parts) + 0.5) / parts:
         for v in (np.arange(parts) + 0.5) / parts:
             lon, lat = _lonlat_deg(people, across + u, down + v)

@@ -47,6 +47,8 @@ def notional_minimum_db(
     ``factor`` is Fi, which is 1 exactly where p does not exceed β0; ``median_db`` is Lbd50.
     """
     over_land = (1.0 - sea_fraction) * diffraction_db
+    # Up to β0 % of time this is line of sight with diffraction; at 50 % it is the median with diffraction;
+    # Fi leads from one to the other.
     if factor >= 1.0:
         return line_of_sight_db + over_land
     return median_db + (line_of_sight_beta_db + over_land - median_db) * factor
@@ -55,6 +57,8 @@ def notional_minimum_db(
 @kernel
 def ducting_minimum_db(ducting_db: float, line_of_sight_db: float) -> float:
     """Return Lminbap [dB] = η ln(exp(Lba/η) + exp(Lb0p/η)), without overflow (P.1812-8 §4.6, eq. 60)."""
+    # A maximum with a rounded corner: 1.7 dB over both where they are equal, the greater one far from
+    # there.
     high = max(ducting_db, line_of_sight_db)
     return high + _ETA_DB * math.log1p(math.exp(-abs(ducting_db - line_of_sight_db) / _ETA_DB))
 
@@ -62,6 +66,7 @@ def ducting_minimum_db(ducting_db: float, line_of_sight_db: float) -> float:
 @kernel
 def with_ducting_db(diffraction_db: float, ducting_minimum: float, factor: float) -> float:
     """Return Lbda [dB] of Lbd, Lminbap and Fk (P.1812-8 §4.6, eq. 61)."""
+    # A duct may only help.
     if ducting_minimum > diffraction_db:
         return diffraction_db
     return ducting_minimum + (diffraction_db - ducting_minimum) * factor
@@ -70,5 +75,6 @@ def with_ducting_db(diffraction_db: float, ducting_minimum: float, factor: float
 @kernel
 def with_troposcatter_db(troposcatter_db: float, modified_db: float) -> float:
     """Return Lbc [dB] = −5 log(10^(−0.2 Lbs) + 10^(−0.2 Lbam)), without underflow (P.1812-8 §4.6, eq. 63)."""
+    # A minimum with a rounded corner: 1.5 dB under both where they are equal.
     low = min(troposcatter_db, modified_db)
     return low - 5.0 * math.log10(1.0 + math.pow(10.0, -0.2 * abs(troposcatter_db - modified_db)))

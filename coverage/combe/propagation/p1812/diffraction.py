@@ -65,4 +65,6 @@ def time_factor(time_percent: float, time_inverse: float, incidence_percent: flo
     """Return Fi: 1 up to β0 % of time, falling to 0 at 50 % (P.1812-8 §4.3.5, eq. 40)."""
     if time_percent <= incidence_percent:
         return 1.0
+    # The ratio of two normal deviations: 1 where p = β0, 0 where p = 50 %, and between them as if
+    # log-normal.
     return time_inverse / inverse_normal(incidence_percent / 100.0)

@@ -29,6 +29,8 @@ def _shielding_db(
     horizon_mrad: float, horizon_km: float, frequency_ghz: float, frequency_root: float
 ) -> float:
     """Return Ast or Asr [dB] (P.1812-8 §4.5, eq. 48)."""
+    # Up to 0.1 mrad a kilometre a raised horizon is part of the angle θ' (eq. 52); only what is over it
+    # shields.
     angle = horizon_mrad - 0.1 * horizon_km
     if angle <= 0.0:
         return 0.0
@@ -39,6 +41,8 @@ def _shielding_db(
 @kernel
 def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, sea: float) -> float:
     """Return Act or Acr [dB], below 0 beside the sea (P.1812-8 §4.5, eq. 49)."""
+    # The duct over the sea is entered from a shore in sight and near by; farther inland the aerial does not
+    # reach it.
     if sea < 0.75 or coast_km > horizon_km or coast_km > 5.0:
         return 0.0
     return -3.0 * math.exp(-0.25 * coast_km * coast_km) * (1.0 + math.tanh(0.07 * (50.0 - aerial_amsl_m)))
@@ -48,6 +52,7 @@ def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, s
 def coupling_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return Af [dB] (P.1812-8 §4.5, eq. 47)."""
     f, root = c.frequency_ghz, c.frequency_root
+    # A duct is too thin to hold long waves. The parabola comes to 0 at 0.5 GHz, without a step.
     low = 45.375 - 137.0 * f + 92.5 * f * f if f < 0.5 else 0.0
     return (
         102.45
@@ -75,6 +80,7 @@ def angle_term_db(s: P1812Summary, c: P1812Conditions) -> float:
 def _geometry_factor(s: P1812Summary, median_radius_km: float, tau: float) -> float:
     """Return μ2, not above 1 (P.1812-8 §4.5, eq. 55)."""
     path = s.median
+    # The surface of ducting is nowhere above the ground at an end, so no root is of a number below 0.
     roots = math.sqrt(path.tx_height_m - s.duct_tx_m) + math.sqrt(path.rx_height_m - s.duct_rx_m)
     reach = path.distance_km / roots
     spread = 500.0 / median_radius_km * reach * reach
@@ -89,6 +95,8 @@ def _roughness_factor(s: P1812Summary) -> float:
     """Return μ3, 1 up to a roughness of 10 m (P.1812-8 §4.5, eq. 56)."""
     if s.roughness_m <= 10.0:
         return 1.0
+    # Only the ground between the horizons breaks up a layer, and beyond 40 km of it no more than that
+    # counts.
     between_km = min(s.median.distance_km - s.tx_horizon_km - s.rx_horizon_km, 40.0)
     return math.exp(-4.6e-5 * (s.roughness_m - 10.0) * (43.0 + 6.0 * between_km))
 
@@ -96,6 +104,7 @@ def _roughness_factor(s: P1812Summary) -> float:
 @kernel
 def ducting_loss(s: P1812Summary, c: P1812Conditions, incidence_percent: float, tau: float) -> DuctingLoss:
     """Return the parts of Lba = Af + Ad (P.1812-8 §4.5, eq. 46 to 56)."""
+    # β: what of the ducts of the air this path has left, after its geometry (μ2) and its roughness (μ3).
     beta = incidence_percent * _geometry_factor(s, c.median_radius_km, tau) * _roughness_factor(s)
     by_time = time_term_db(s.median.distance_km, c.time_percent, beta)
     return DuctingLoss(coupling_db(s, c), angle_term_db(s, c) + by_time, beta)

@@ -27,6 +27,8 @@ def inland_factor(inland_km: float) -> float:
 def _incidence_percent(latitude_deg: float, log_mu1: float) -> float:
     """Return β0 [%] of the latitude and log μ1 (eq. 4 and 5)."""
     latitude = abs(latitude_deg)
+    # μ4 is a power of μ1 too: μ1 μ4 = μ1^(0.065 + 0.0176 |φ|), and μ1^1.3 beyond 70°. So logarithms add up
+    # and one exponential does.
     if latitude <= 70.0:
         return math.exp(_LN10 * (1.67 - 0.015 * latitude + log_mu1 * (0.065 + 0.0176 * latitude)))
     return 4.17 * math.exp(_LN10 * 1.3 * log_mu1)
@@ -41,6 +43,7 @@ def ducting_incidence_percent(latitude_deg: float, land_km: float, tau: float) -
     >>> round(ducting_incidence_percent(53.20515067, 10.0, inland_factor(10.0)), 6)
     5.523158
     """
+    # μ1, the fifth root of the sum, is not let above 1: its logarithm not above 0.
     by_land = math.exp(-_LN10 * land_km / (16.0 - 6.6 * tau))
     by_inland = math.exp(-_LN10 * 5.0 * (0.496 + 0.354 * tau))
     return _incidence_percent(latitude_deg, min(0.0, 0.2 * math.log10(by_land + by_inland)))

@@ -44,6 +44,7 @@ def time_term_db(distance_km: float, time_percent: float, duct_percent: float) -
     log_beta = math.log10(duct_percent)
     gamma = _gamma_without_distance(log_beta) * math.exp(-_decline(log_beta) * math.pow(distance_km, 1.13))
     log_ratio = math.log10(time_percent / duct_percent)
+    # (p/β)^Γ as a power of ten, for log(p/β) is at hand.
     return -12.0 + (1.2 + 3.7e-3 * distance_km) * log_ratio + 12.0 * math.exp(_LN10 * gamma * log_ratio)
 
 
@@ -61,6 +62,8 @@ def time_floor(time_percent: float, greatest_percent: float) -> TimeFloor:
 def time_floor_db(distance_km: float, floor: TimeFloor) -> float:
     """Return a bound [dB] that A(p) is never below, whatever β, up to 3000 km."""
     exponent = floor.gamma * floor.log_ratio
+    # For p above β the term falls with Γ, so Γ is taken too small, by e^-x ≥ 1 - x; for p below β it grows
+    # as Γ falls, and leaving the decline out is the floor.
     if exponent > 0.0:
         exponent *= 1.0 - floor.decline_per_km * distance_km  # e^-x is at least 1 - x
     return -12.0 + (1.2 + 3.7e-3 * distance_km) * floor.log_ratio + 12.0 * math.exp(_LN10 * exponent)

@@ -27,6 +27,7 @@ def angle_mrad(slope_m_km: float) -> float:
 @kernel
 def sight_slope(rise_m: float, distance_km: float, radius_km: float) -> float:
     """Return the slope [m/km] at which a point ``rise_m`` above the eye is seen over the curved Earth."""
+    # The ground falls away by d²/(2 ae) under the tangent; in m and km, 500 d²/ae.
     return rise_m / distance_km - 500.0 * distance_km / radius_km
 
 
@@ -66,6 +67,8 @@ def horizons(
     """
     total = distance[-1]
     to_rx = sight_slope(rx_m - tx_m, total, radius_km)
+    # Beyond the horizon each end looks at its own highest point; if one end does not see the other, the
+    # other does not see it either.
     tx_slope, tx_index = _horizon_from_tx(distance, ground, tx_m, radius_km)
     if tx_slope > to_rx:
         rx_slope, rx_index = _horizon_from_rx(distance, ground, rx_m, radius_km)

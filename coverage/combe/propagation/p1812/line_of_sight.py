@@ -20,6 +20,7 @@ def free_space_slant_loss_db(distance_km: float, tx_m: float, rx_m: float, frequ
     >>> round(free_space_slant_loss_db(10.0, 814.4, 257.3, 0.0953), 6)
     91.995316
     """
+    # Over short paths to high masts the slant tells; 10 log of the square spares a root.
     rise_km = (tx_m - rx_m) / 1000.0
     slant2 = distance_km * distance_km + rise_km * rise_km
     return 92.4 + 20.0 * math.log10(frequency_ghz) + 10.0 * math.log10(slant2)

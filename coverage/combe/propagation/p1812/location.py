@@ -55,5 +55,6 @@ def location_sigma_db(
         raise RangeError("frequency_mhz", frequency_mhz, "30 to 6000 MHz (P.1812-8)")
     if not 0.0 < area_side_m < float("inf"):
         raise RangeError("area_side_m", area_side_m, "above 0 m")
+    # An aerial that stands clear of the cover sees one field; 10 m over it the scatter is gone.
     left = min(1.0, max(0.0, 1.0 - (rx_height_m - cover_height_m) / 10.0))
     return left * (0.024 * frequency_mhz / 1000.0 + 0.52) * float(area_side_m**0.28)

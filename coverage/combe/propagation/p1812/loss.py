@@ -85,17 +85,22 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
     sight = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, c.time_percent)
     sight_beta = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, incidence)
     median, beta = median_diffraction(s, c), beta_diffraction(s, c)
+    # Ldp: from Ld50 at 50 % of time to Ldβ at β0 %, by Fi (eq. 40).
     diffracted = median.total_db + by_time * (beta.total_db - median.total_db)
     basic_median, basic = free + median.total_db, sight + diffracted
+    # Eq. 59 to 61: what there is at least, with ducts joined in, and the duct taken up by distance.
     notional = notional_minimum_db(sight, sight_beta, diffracted, basic_median, s.sea_fraction, by_time)
     duct = ducting_loss(s, c, incidence, tau)
     ducted = duct.coupling_db + duct.attenuation_db
     ducted_minimum = ducting_minimum_db(ducted, sight)
     with_duct = with_ducting_db(basic, ducted_minimum, by_distance)
+    # Lbam (eq. 62): inside the horizon, where Fj is 1, the notional minimum; well beyond it, Lbda.
     modified = with_duct + (notional - with_duct) * by_angle
     scattered = troposcatter_loss_db(d, angle, c.frequency_ghz, c.time_percent, c.n0)
     combined = with_troposcatter_db(scattered, modified)
+    # Over sea places do not differ.
     place = c.location_db * (1.0 - s.rx_at_sea)
+    # No loss is below that of the open path.
     total = max(sight, combined + place)
     return P1812Loss(
         incidence,

@@ -59,18 +59,22 @@ def _incidence_percent(s: P1812Summary, c: P1812Conditions) -> float:
 def _diffracted(s: P1812Summary, c: P1812Conditions, free: float, sight: float) -> tuple[float, float]:
     """Return Lbd and Lminb0p [dB] (eq. 40 to 43 and 59)."""
     land = 1.0 - s.sea_fraction
+    # No path at this latitude has a β0 below the least: Fi is 1 (eq. 40), and ae does not enter.
     if c.time_percent <= c.least_incidence_percent:
         by_duct = _diffraction_db(s.beta, BETA_RADIUS_KM, s.sea_fraction, c)
         return sight + by_duct, sight + land * by_duct
     median = _diffraction_db(s.median, c.median_radius_km, s.sea_fraction, c)
+    # Fi is 1e-9: aβ does not enter, Lb0p is free space, and Lminb0p is Lbd50 (eq. 59).
     if c.time_percent >= 50.0:
         return sight + median, free + median
     incidence = _incidence_percent(s, c)
     by_time = time_factor(c.time_percent, c.time_inverse, incidence)
     by_duct = _diffraction_db(s.beta, BETA_RADIUS_KM, s.sea_fraction, c)
     diffracted = median + by_time * (by_duct - median)
+    # p does not exceed β0 after all: eq. 59 has its other branch.
     if by_time >= 1.0:
         return sight + diffracted, sight + land * diffracted
+    # Lminb0p = Lbd50 + (Lb0β + (1 - ω) Ldp - Lbd50) Fi (eq. 59).
     sight_beta = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, incidence)
     return sight + diffracted, free + median + (sight_beta + land * diffracted - free - median) * by_time
 
@@ -90,6 +94,7 @@ def begin_loss(summary: P1812Summary, conditions: P1812Conditions) -> BegunLoss:
     free = free_space_slant_loss_db(path.distance_km, path.tx_height_m, path.rx_height_m, c.frequency_ghz)
     sight = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, c.time_percent)
     basic, notional = _diffracted(s, c, free, sight)
+    # Asked this way round, a floor that is no number lets the duct count.
     return BegunLoss(sight, basic, notional, not ducting_floor_db(s, c) > basic)
 
 
@@ -101,9 +106,11 @@ def finish_loss_db(summary: P1812Summary, conditions: P1812Conditions, begun: Be
     if begun.ducting_counts:
         with_duct = _with_ducting_db(s, c, begun.basic_db, begun.sight_db)
     angle = 1000.0 * d / c.median_radius_km + s.tx_horizon_mrad + s.rx_horizon_mrad
+    # Lbam (eq. 62): inside the horizon, where Fj is 1, the notional minimum; well beyond it, Lbda.
     modified = with_duct + (begun.notional_db - with_duct) * angle_factor(angle)
     scattered = troposcatter_loss_db(d, angle, c.frequency_ghz, c.time_percent, c.n0)
     combined = with_troposcatter_db(scattered, modified)
+    # Over sea places do not differ; and no loss is below that of the open path.
     return max(begun.sight_db, combined + c.location_db * (1.0 - s.rx_at_sea))
 
 

@@ -76,6 +76,8 @@ def radius_summary(
 ) -> PathSummary:
     """Return what delta-Bullington needs for one effective radius, of ground with its cover (§4.3)."""
     total, curvature = distance[-1], 500.0 / radius_km
+    # What diffracts is the ground with its cover; horizons, roughness and both smooth surfaces go by the
+    # bare ground.
     tx_slope, rx_slope = horizon_slopes(distance, raised, tx_m, rx_m, curvature)
     fresnel = -math.inf
     if tx_slope < (rx_m - tx_m) / total:
@@ -118,6 +120,8 @@ def summarise_exact(
     raised = raised_ground_m(ground, cover)
     fit_tx, fit_rx = smooth_surface(distance, ground)
     highest, from_tx, from_rx = obstruction(distance, ground, tx, rx)
+    # Two surfaces from one fit: that of diffraction gives way to obstructions, that of ducting only keeps
+    # out of the ground.
     low_tx, low_rx = lowered_smooth_ends(fit_tx, fit_rx, ground[0], ground[-1], highest, from_tx, from_rx)
     duct_tx, duct_rx = min(fit_tx, ground[0]), min(fit_rx, ground[-1])
     tx_slope, rx_slope, first, last = horizons(distance, ground, tx, rx, median_radius_km)

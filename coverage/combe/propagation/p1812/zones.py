@@ -40,6 +40,7 @@ def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) 
     """Return the longest unbroken length [km] of zones not below ``lowest_zone`` (dtm for 3, dlm for 4)."""
     longest = run = 0.0
     for i in range(distance.shape[0]):
+        # A stretch ends half way to the first point of a lower zone.
         run = run + _owned_km(distance, i) if zone[i] >= lowest_zone else 0.0
         longest = max(longest, run)
     return longest
@@ -55,6 +56,8 @@ def sea_fraction(distance: FloatArray, zone: ZoneArray) -> float:
             sea_km += _owned_km(distance, i)
         else:
             inland_or_coast += 1
+    # All at sea is 1 to the last bit, whatever the halves add up to: ω above 0.75 opens the coupling over
+    # sea, and 1 - ω is a weight.
     if inland_or_coast == 0:
         return 1.0
     return float(sea_km / distance[-1])

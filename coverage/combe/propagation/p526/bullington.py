@@ -43,10 +43,16 @@ def bullington_kernel(
 
     Note that, because of the correction, one isolated edge is not J(ν): about 10 dB more where it is high.
     """
+    # No point rises over the line between the aerials: the one that comes nearest in terms of ν stands for
+    # all.
     if tx_slope < (rx_m - tx_m) / distance_km:
         geometry = fresnel
     else:
+        # Beyond the horizon one edge stands where the two horizon rays meet.
         point_km, over_m = bullington_point(distance_km, tx_m, rx_m, tx_slope, rx_slope)
         geometry = over_m * math.sqrt(distance_km / (point_km * (distance_km - point_km)))
+    # X was kept with distances in km and heights in m; 0.002 is the 2 of ν = h √(2d/(λ d1 d2)) and the
+    # thousand metres of a kilometre.
     uncorrected = knife_edge_kernel(geometry * math.sqrt(0.002 / wavelength))
+    # The correction is empirical; it comes in with the loss, and is there in full from some 20 dB on.
     return uncorrected + (1.0 - math.exp(-uncorrected / 6.0)) * (10.0 + 0.02 * distance_km)

@@ -61,6 +61,7 @@ def find_way(
     corners = string_corners([tx, *ground, rx])
     if corners:
         return Way(tx, tuple(_obstacles(tx, corners, rx)), rx)
+    # Without a corner the line is clear; the ground may still reach into the Fresnel zone.
     fresnel, index = largest_fresnel(distance_km, height_m, tx.height_m, rx.height_m, curvature)
     near = index > 0 and fresnel * math.sqrt(0.002 / wavelength) > CLEAR_PARAMETER
     return Way(tx, (ground[index - 1],) if near else (), rx)
@@ -70,6 +71,8 @@ def string_corners(points: list[Point]) -> list[Point]:
     """Return the corners between the ends of a string stretched over the points from above."""
     string: list[Point] = []
     for point in points:
+        # From left to right, a point under the line from the one before it to the next cannot touch the
+        # string, and with it gone the one before may not either.
         while len(string) > 1 and not is_over(string[-2], string[-1], point):
             string.pop()
         string.append(point)
@@ -95,6 +98,8 @@ def _obstacles(tx: Point, corners: list[Point], rx: Point) -> list[Point]:
             runs[-1].append(corner)
         else:
             runs.append([corner])
+    # The ray comes to an obstacle from the last corner of the one before, and leaves for the first of the
+    # next.
     before = [tx, *(run[-1] for run in runs[:-1])]
     after = [*(run[0] for run in runs[1:]), rx]
     return [
@@ -108,6 +113,7 @@ def _crossing(left: Point, first: Point, last: Point, right: Point) -> Point:
         return first
     rising = (first.height_m - left.height_m) / (first.distance_km - left.distance_km)
     falling = (right.height_m - last.height_m) / (right.distance_km - last.distance_km)
+    # Both rays as heights over the first corner: rising·x = gap + falling·x, so x = gap/(rising - falling).
     gap_m = last.height_m - first.height_m - falling * (last.distance_km - first.distance_km)
     step_km = gap_m / (rising - falling)
     return Point(first.distance_km + step_km, first.height_m + rising * step_km)

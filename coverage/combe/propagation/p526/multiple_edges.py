@@ -172,6 +172,7 @@ def _main_first(ground: _Ground, start: int, end: int) -> tuple[Edge, ...]:
     stops = ground.stops
     if end - start < 2:
         return ()
+    # Largest ν between these ends, not the highest top: a lower edge near an end may shadow more.
     seen = {i: _edge(ground, stops[start], stops[i], stops[end]) for i in range(start + 1, end)}
     main = max(seen, key=lambda i: seen[i].nu)
     return (seen[main], *_main_first(ground, start, main), *_main_first(ground, main, end))
@@ -210,6 +211,8 @@ def spacing_correction_of_chain_db(way: Way) -> float:
     pairs = [left + right for left, right in itertools.pairwise(gaps)]
     if not pairs:
         return 0.0
+    # Of CN² = Pa/Pb the first and the last gap stand above and below and fall out; so they are left out of
+    # both.
     between = math.fsum(math.log10(gap) for gap in gaps[1:-1]) + math.log10(stops[-1])
     return 10.0 * (math.fsum(math.log10(pair) for pair in pairs) - between)
 
@@ -228,6 +231,8 @@ def _deygout_corrected(ground: _Ground, main: tuple[Edge, ...]) -> Construction:
     if len(main) == 2:
         first, second = sorted(edge.distance_km for edge in main)
         other = next(point for point in ground.way.edges if point.distance_km == main[1].distance_km)
+        # p and q of Tc are both seen from the ends of the path; in the sum the second edge was seen from
+        # the main one.
         other_nu = _edge(ground, ground.way.tx, other, ground.way.rx).nu
         ends = (first, ground.length_km - second)
         loss_db -= main_edge_correction_db(ends[0], second - first, ends[1], main[0].nu, other_nu)

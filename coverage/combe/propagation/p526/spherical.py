@@ -29,10 +29,13 @@ SEA_CONDUCTIVITY_S_M: Final = 5.0
 @kernel
 def _height_gain_db(b: float, k: float) -> float:
     """Return G [dB] of B = βY, not below 2 + 20 log K (P.1812-8 eq. 35, 36)."""
+    # High aerials (B over 2) and low ones have each their own form.
     if b > 2.0:
         gain = 17.6 * math.sqrt(b - 1.1) - 5.0 * math.log10(b - 1.1) - 8.0
     else:
         gain = 20.0 * math.log10(b + 0.1 * b * b * b)
+    # An aerial on the ground still gets what runs along it; without the limit the loss would grow without
+    # end as the height goes to nought.
     return max(gain, 2.0 + 20.0 * math.log10(k))
 
 
@@ -51,12 +54,18 @@ def _one_surface_db(
     conduction = 18000.0 * conductivity_s_m / frequency_mhz
     surface2 = (permittivity - 1.0) * (permittivity - 1.0) + conduction * conduction
     k = 0.36 * math.pow(radius_km * frequency_mhz, -1.0 / 3.0) / math.sqrt(math.sqrt(surface2))
+    # Vertical polarization drives current in the ground: the admittance is greater by the square root of
+    # its η² + conduction².
     if vertical:
         k *= math.sqrt(permittivity * permittivity + conduction * conduction)
     k2 = k * k
+    # β is near 1 wherever K is small, which leaves out little but vertical polarization over sea at the
+    # lowest frequencies.
     beta = (1.0 + 1.6 * k2 + 0.67 * k2 * k2) / (1.0 + 4.5 * k2 + 1.53 * k2 * k2)
     x = 2.188 * beta * math.pow(frequency_mhz / (radius_km * radius_km), 1.0 / 3.0) * distance_km
     b_per_m = 9.575e-3 * beta * beta * math.pow(frequency_mhz * frequency_mhz / radius_km, 1.0 / 3.0)
+    # From X = 1.6 the first residue falls as it is, 17.6 dB for each unit of X; nearer, a fitted form takes
+    # over.
     if x >= 1.6:
         distance_term = 11.0 + 10.0 * math.log10(x) - 17.6 * x
     else:
@@ -104,10 +113,13 @@ def first_term_kernel(
 @kernel
 def _interpolation_point(distance_km: float, height1_m: float, height2_m: float, radius_km: float) -> float:
     """Return the distance [km] from terminal 1 of the least clearance over the smooth Earth (eq. 24, 25)."""
+    # The clearance along the path is a cubic in the place; its least value is found by the cosine form of
+    # the root. c is which aerial is the higher, m how much of the path the bulge takes up.
     total = height1_m + height2_m
     m = 250.0 * distance_km * distance_km / (radius_km * total)
     c = (height1_m - height2_m) / total
     m1 = m + 1.0
+    # Rounding must not carry the cosine past 1, where its arc is no number: two equal and very low aerials.
     cosine = min(1.0, max(-1.0, 1.5 * c * math.sqrt(3.0 * m / (m1 * m1 * m1))))
     b = 2.0 * math.sqrt(m1 / (3.0 * m)) * math.cos(math.pi / 3.0 + math.acos(cosine) / 3.0)
     return 0.5 * distance_km * (1.0 + b)
@@ -131,6 +143,7 @@ def spherical_kernel(
     """
     roots = math.sqrt(height1_m) + math.sqrt(height2_m)
     marginal_km = math.sqrt(0.002 * radius_km) * roots
+    # From the distance at which the ray grazes the smooth Earth the series stands as it is.
     if distance_km >= marginal_km:
         return max(
             0.0,
@@ -140,13 +153,17 @@ def spherical_kernel(
         )
     near_km = _interpolation_point(distance_km, height1_m, height2_m, radius_km)
     far_km = distance_km - near_km
+    # Each aerial less the drop of the Earth down to the point, weighted as along a straight line.
     clearance_m = (
         (height1_m - 500.0 * near_km * near_km / radius_km) * far_km
         + (height2_m - 500.0 * far_km * far_km / radius_km) * near_km
     ) / distance_km
+    # 0.552 of the radius of the first Fresnel zone: cleared by so much, the Earth costs nothing.
     needed_m = 17.456 * math.sqrt(near_km * far_km * wavelength / distance_km)
     if clearance_m > needed_m:
         return 0.0
+    # Short of grazing the series does not hold. The radius is taken for which this very path would graze;
+    # the loss there, cut down by the share of clearance that is had, leads to nought without a step.
     marginal_radius_km = 500.0 * (distance_km / roots) * (distance_km / roots)
     loss = first_term_kernel(
         distance_km, height1_m, height2_m, marginal_radius_km, frequency_mhz, vertical, sea_fraction

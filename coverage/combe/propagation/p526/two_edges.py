@@ -114,6 +114,8 @@ def double_edge_loss_exact_db(
     scale = math.pi / wavelength_m(frequency_mhz) / 1000.0
     first = scale * (1.0 / first_km + 1.0 / between_km)
     last = scale * (1.0 / between_km + 1.0 / last_km)
+    # The path is the same from both ends, and so is its loss; the integrand swells less in one order of the
+    # edges than in the other, and that one keeps more digits.
     forward = Integral(first, scale / between_km, last, first_over_m, second_over_m)
     backward = Integral(last, scale / between_km, first, second_over_m, first_over_m)
     best = min(forward, backward, key=_swelling)
@@ -130,9 +132,13 @@ def _open_share(part: Integral) -> complex:
     """Return the field let through, as a share of the free one."""
     from scipy.special import wofz
 
+    # Completing the square in x2 leaves (outer - across²/inner) x1² as the phase of x1, and the integral
+    # over x2 is erfc(z).
     alone = part.outer - part.across**2 / part.inner
     reach = max(_reach(square, linear) for square, linear in _exponents(part))
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    # Along the turned path x1 = h1 + s exp(-jπ/4) the phase -j x1² becomes -s², so the sum may end where
+    # nothing is left of it.
     x1 = part.h1 + TURN * 0.5 * reach * (nodes + 1.0)
     phase = -1j * alone * x1 * x1
     z = cmath.sqrt(1j * part.inner) * (part.h2 - part.across * x1 / part.inner)
