@@ -190,6 +190,32 @@ def test_climates_that_no_map_holds(changes: dict[str, Any], message: str) -> No
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        ("median_dn", 0.0, 156.0),
+        ("super_slope", 0.0, 1000.0),
+        ("sub_slope", 0.0, 1000.0),
+        ("dn_65m_1_percent", -2000.0, 0.0),
+        ("foes_0_1_mhz", 0.01, 30.0),
+        ("foes_1_mhz", 0.01, 30.0),
+        ("foes_10_mhz", 0.01, 30.0),
+        ("foes_50_mhz", 0.01, 30.0),
+        ("rain_height_km", -5.0, 10.0),
+        ("water_vapour_g_m3", 0.0, 100.0),
+        ("rain_six_hours_percent", 0.0, 100.0),
+        ("rain_mm_per_year", 0.0, 20_000.0),
+        ("convective_rain_share", 0.0, 1.0),
+    ],
+)
+def test_the_ends_of_the_ranges_of_a_climate_are_priced(name: str, low: float, high: float) -> None:
+    for inside, outside in ((low, low - 1e-3), (high, high + 1e-3)):
+        found = ask(climate=replace(RAINY, **{name: inside}))
+        assert np.isfinite(found.basic_transmission_loss_db)
+        with pytest.raises(RangeError, match=f"{name} is "):
+            replace(RAINY, **{name: outside})
+
+
 def test_a_climate_without_rain_says_so() -> None:
     assert not HUMID.rain_known
     assert RAINY.rain_known

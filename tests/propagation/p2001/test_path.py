@@ -35,6 +35,7 @@ def test_gradients_by_the_slopes_of_the_climate() -> None:
     """A decade below 50 % is one slope: 5 % is −42 − 45, 95 % is −42 + 24 N-units/km."""
     assert air(5.0).gradient_n_km == pytest.approx(-87.0, abs=1e-3)
     assert air(95.0).gradient_n_km == pytest.approx(-18.0, abs=1e-3)
+    assert air(50.5).gradient_n_km == pytest.approx(-42.0 - 24.0 * math.log10(0.99), abs=1e-6)
 
 
 def test_a_duct_has_a_flat_earth_for_the_smooth_ground_and_a_hollow_one_for_the_hills() -> None:

@@ -33,6 +33,9 @@ def test_tops_of_the_rain_lie_evenly_about_their_median() -> None:
 def test_melting_snow_is_worst_and_dry_snow_nothing() -> None:
     assert multiplier(1.0) == multiplier(0.0) == 0.0
     assert multiplier(-1200.0) == pytest.approx(1.0, abs=0.05)
+    # 4 (1 − e^−1)² = 1.59830 hardly settled by (1 − e^−0.01361)², and 3.89064 settled by (1 − e^−0.25)².
+    assert multiplier(-70.0) == pytest.approx(1.59813, abs=1e-5)
+    assert multiplier(-300.0) == pytest.approx(3.40855, abs=1e-5)
     heights = np.linspace(-1199.0, 0.0, 1200)
     worst = heights[np.argmax([multiplier(height) for height in heights])]
     assert 100.0 < -worst < 400.0
@@ -47,6 +50,27 @@ def test_the_multiplier_of_a_stretch_is_the_mean_over_its_heights(low_m: float, 
     middles = low_m + (np.arange(4000) + 0.5) * (high_m - low_m) / 4000.0
     mean = np.mean([multiplier(height - 3000.0) for height in middles])
     assert mean_multiplier(low_m, high_m, 3000.0) == pytest.approx(mean, rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("low_m", "high_m", "parts"),
+    [
+        # heights over the top of the rain; share of the stretch and middle of each slice, as Γ takes it
+        (-50.0, 50.0, [(0.5, -25.0)]),
+        (-150.0, -50.0, [(0.5, -75.0), (0.5, -125.0)]),
+        (
+            -320.0,
+            -80.0,
+            [(20.0 / 240.0, -90.0), (100.0 / 240.0, -150.0), (100.0 / 240.0, -250.0), (20.0 / 240.0, -310.0)],
+        ),
+        (-1150.0, -1050.0, [(0.5, -1075.0), (0.5, -1125.0)]),
+        (-1400.0, -1150.0, [(0.2, -1175.0), (0.8, -9999.0)]),
+        (-60.0, -40.0, [(1.0, -50.0)]),
+    ],
+)
+def test_slices_of_the_melting_layer(low_m: float, high_m: float, parts: list[tuple[float, float]]) -> None:
+    expected = sum(share * multiplier(middle) for share, middle in parts)
+    assert mean_multiplier(3000.0 + low_m, 3000.0 + high_m, 3000.0) == pytest.approx(expected)
 
 
 def test_stretches_in_plain_rain_and_above_all_rain() -> None:
