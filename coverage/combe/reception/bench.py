@@ -141,6 +141,7 @@ def go_to(row: int, column: int, tile: Tile, heard: Records) -> Place:
     for i in range(tile.on_air.size):
         heard[i].median = tile.median[i, row, column] if tile.on_air[i] else -math.inf
         heard[i].at_time = tile.at_time[i, row, column] if tile.on_air[i] else -math.inf
+    # A grid has one x a column and one y a row; scattered places have both by their flat number.
     across, down = column, row
     if tile.scattered:
         across = down = row * tile.median.shape[2] + column
@@ -177,7 +178,9 @@ def gather(wanted: int, place: Place, bench: Bench, limit: float) -> Gathered:
     """Put noise and the nuisance levels at one place into the signals; stop once ``least`` passes a limit."""
     scene, signals, factor = bench.scene, bench.signals, bench.share.factor
     own = scene.emissions[wanted]
+    # Noise is a signal like any other, but one that does not scatter and rises with none.
     signals[0, 0], signals[1, 0], signals[2, 0] = own.noise, 0.0, 0.0
+    # Noise alone asks for so much, in the share of places that the factor stands for.
     least = own.minimum + factor * own.sigma
     count, unknown = 1, 0
     for index in range(own.first_pair, own.end_pair):
@@ -193,6 +196,7 @@ def gather(wanted: int, place: Place, bench: Bench, limit: float) -> Gathered:
             alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
             least = max(least, level + alone)
             count += 1
+            # One signal asks for more than there is: what the others add cannot change the answer.
             if least > limit:
                 break
     return Gathered(count, unknown, least)
@@ -218,6 +222,8 @@ def judge_place(wanted: int, place: Place, bench: Bench, limit: float) -> Verdic
         sigma = ratio_sigma(own, total.variance, total.load)
         usable = total.mean + share.factor * sigma
         served = normal_share(level - total.mean, sigma)
+    # The sums are approximations. No interference leaves less asked than its strongest part does, nor more
+    # places served than noise alone.
     return Verdict(max(usable, found.least), min(served, alone), alone, found.unknown)
 
 

@@ -49,6 +49,7 @@ def behind(first: NoisyGain, second: NoisyGain) -> NoisyGain:
     >>> round(behind(NoisyGain(20.0, 2.0), passive(7.0)).noise_figure_db, 3)
     2.109
     """
+    # What a stage adds counts at the input of the chain, so the gain before it divides it.
     factor = (
         ratio_from_db(first.noise_figure_db)
         + (ratio_from_db(second.noise_figure_db) - 1.0) / ratio_from_db(first.gain_db)
@@ -234,6 +235,7 @@ def _levels_of(signal: FeedSignal, stages: Sequence[Stage]) -> tuple[ServiceLeve
 
 def _level(point: str, signal: FeedSignal, so_far: NoisyGain, before: NoisyGain) -> ServiceLevel:
     level_dbm = signal.level_dbm + so_far.gain_db
+    # k·T0·B at the aerial, carried along with the gain, and F times as much by what the stages have added.
     noise_dbm = thermal_noise_dbm(signal.bandwidth_mhz) + so_far.gain_db + so_far.noise_figure_db
     return ServiceLevel(
         point=point,

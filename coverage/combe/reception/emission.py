@@ -142,6 +142,8 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
 def partners_from(disturbers: Iterable[Sequence[Disturber]]) -> Partners:
     """Return the arrays for the kernels from the disturbers of each emission, in the order of emissions."""
     listed = [list(each) for each in disturbers]
+    # All rows one after the other; where each emission's begin is kept apart, for kernels take no lists of
+    # lists.
     columns = list(zip(*(row for each in listed for row in each), strict=True)) or [(), (), (), ()]
     return Partners(
         np.cumsum([0, *map(len, listed)], dtype=np.int64),

@@ -43,7 +43,7 @@ from combe.reception.summing import LOGS_PER_DB
 FALLS: Final = 1
 SERVED_OTHERWISE: Final = 2
 UNKNOWN_CHANGES: Final = 4
-"""Bits of what is told of a place: the emission falls below the standard by the relay; all the same some
+"""Bits of what a relay does at a place: the emission falls below the standard by the relay; all the same some
 station serves; whether its public lives there with unknown interferers is the reverse of what it is with all
 on air."""
 
@@ -51,7 +51,7 @@ _NONE, _SEVERAL = -1, -2
 _FIRST_ENTRIES: Final = 4096
 
 Entries = npt.NDArray[np.int32]
-"""Number of the pair, flat index of the cell in the whole grid, and bits of what is told: (n, 3)."""
+"""Number of the pair, flat index of the cell in the whole grid, and the bits of the effect: (n, 3)."""
 
 
 class OffAir(NamedTuple):
@@ -96,6 +96,7 @@ def harm_entries(
     work = Work(tile_of(judges, fields), roles.network, set_up(judges.scene, judges.share), standing)
     while True:
         count = _harm_tile(work, first_row, entries)
+        # The first pass counts all, though it may not have room for them; the second then has.
         if count <= len(entries):
             return entries[:count]
         entries = np.empty((count, 3), dtype=np.int32)
@@ -121,6 +122,7 @@ def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> in
         pair = scene.pairs[index]
         other = scene.emissions[pair.partner]
         nuisance = arriving_db(pair, place)
+        # Written so that an interferer without prediction (NaN) blocks nothing.
         if not nuisance > own.noise / LOGS_PER_DB + other.cut_db:
             continue
         level = (nuisance + gain_db(own, other, pair.crossed, place, scene.corners)) * LOGS_PER_DB
@@ -128,6 +130,7 @@ def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> in
         if level + bench.share.factor * sigma > limit:
             station = roles[pair.partner].station
             if blocker not in (_NONE, station):
+                # Two stations each keep it from serving: taking one relay off the air cannot help.
                 return _SEVERAL
             blocker = station
     return blocker
@@ -189,6 +192,7 @@ def _best_without(wanted: int, off: OffAir, network: Network, place: Place, benc
     roles, groups = network.roles, network.every
     noise = noise_margin(wanted, place, roles)
     margin = _margin_without(wanted, off, noise, np.float32(0.0), place, bench)
+    # Written so that a margin that is not known does not serve.
     if not margin >= np.float32(0.0):
         return False
     service = roles[wanted].service
@@ -210,19 +214,21 @@ def _may_be_to_blame(
     """Return whether an emission could serve, or be known to, while a station is off the air."""
     if case.serves:
         return True
+    # Where one station alone blocks, only that one, if it is a relay, may be to blame.
     if blocker != _NONE:
         return blocker == station
     return _counts_against(case.wanted, OffAir(stations[station], stations[station + 1]), place, scene)
 
 
 @kernel
-def _bits(case: Case, best: bool, stands: Any) -> int:
+def _effect(case: Case, best: bool, stands: Any) -> int:
     """Return what a relay does to an emission that is, or is not, the best one without it; 0 for nothing."""
-    told = 0
+    effect = 0
     if best and not case.serves:
-        told = FALLS | SERVED_OTHERWISE if stands.serving > 0 else FALLS
+        effect = FALLS | SERVED_OTHERWISE if stands.serving > 0 else FALLS
+    # Its public: those whom it serves best with all on the air.
     public = case.serves and stands.best == case.wanted
-    return told | UNKNOWN_CHANGES if case.unknown > 0 and best != public else told
+    return effect | UNKNOWN_CHANGES if case.unknown > 0 and best != public else effect
 
 
 @kernel
@@ -241,11 +247,11 @@ def _harm_at(
         _mute(off, place)
         best = _best_without(case.wanted, off, network, place, work.bench)
         _unmute(off, row, column, work.tile, place)
-        told = _bits(case, best, standing.cells[own.service, row, column])
-        if told and count < entries.shape[0]:
+        effect = _effect(case, best, standing.cells[own.service, row, column])
+        if effect and count < entries.shape[0]:
             entries[count, 0], entries[count, 1] = network.relays[k].pair, case.cell
-            entries[count, 2] = told
-        count += 1 if told else 0
+            entries[count, 2] = effect
+        count += 1 if effect else 0
     return count
 
 
@@ -266,6 +272,7 @@ def _harm_tile(work: Work, first_row: int, entries: Entries) -> int:
                     continue
                 serves = work.standing.served[wanted, row, column] != 0
                 unknown = _count_unknown(wanted, place, work.bench.scene)
+                # Where it serves and all is known, no relay has taken anything.
                 if not serves or unknown > 0:
                     case = Case(wanted, serves, unknown, (first_row + row) * columns + column)
                     count = _harm_at(case, row, column, place, work, entries, count)

@@ -176,12 +176,14 @@ def required_oip3_over_peak_sync_db(limit_db: float, tones: ToneLevels = THREE_T
     >>> round(required_oip3_over_peak_sync_db(-60.0), 1)
     16.0
     """
+    # Pv + Pc + Ps + 6.02 - 2 OIP3 ≤ limit, all against peak sync, solved for the intercept.
     total_db = tones.vision_db + tones.sound_db + tones.sideband_db
     return (total_db + THREE_TONE_GAIN_DB - limit_db) / 2.0
 
 
 def _of_two(twice: ToneCarrier, once: ToneCarrier, oip3_dbm: float) -> Product:
     frequency_mhz = 2.0 * twice.frequency_mhz - once.frequency_mhz
+    # At the intercept, carriers of OIP3 each would make a product of OIP3: 3 P - 2 OIP3.
     level_dbm = 2.0 * twice.level_dbm + once.level_dbm - 2.0 * oip3_dbm
     return Product(frequency_mhz, level_dbm, "2a-b", (twice.name, once.name))
 

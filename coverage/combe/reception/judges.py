@@ -190,6 +190,7 @@ def _judge_tile(wanted: int, tile: Tile, scene: Scene, share: Share, judged: Jud
     bench, heard = set_up(scene, share), np.empty(tile.on_air.size, dtype=HEARD)
     for row in range(tile.median.shape[1]):
         for column in range(tile.median.shape[2]):
+            # Unless shown otherwise nothing is known of a cell.
             judged.margin_db[row, column], judged.unknown[row, column] = math.nan, 0
             judged.share[row, column], judged.noise_share[row, column] = math.nan, math.nan
             if tile.on_air[wanted] and not math.isnan(tile.median[wanted, row, column]):

@@ -44,6 +44,8 @@ def normal_share(spare: float, sigma: float) -> float:
 @kernel
 def ratio_sigma(wanted: Wanted, variance: float, load: float) -> float:
     """Return the deviation of the ratio of a wanted level to another one."""
+    # σ² of a difference: what both share with all other signals falls out of it, twice the product of the
+    # loads.
     return math.sqrt(max(wanted.sigma * wanted.sigma + variance - 2.0 * wanted.load * load, 0.0))
 
 
@@ -71,17 +73,21 @@ def product_level(
         return -math.inf
     level = -math.inf
     for i in range(count):
+        # Every factor of the product is at most 1, so no level below this one can do.
         level = max(level, means[i] + factor * ratio_sigma(wanted, sigmas[i] * sigmas[i], loads[i]))
     goal = math.log(normal_share(factor, 1.0))
     for _ in range(_MOST_STEPS):
         excess, slope = -goal, 0.0
         for i in range(count):
             sigma = ratio_sigma(wanted, sigmas[i] * sigmas[i], loads[i])
+            # A signal that does not scatter is stood from here on, in all places: it adds nothing to the
+            # logarithm.
             if sigma > 0.0:
                 z = (level - means[i]) / sigma
                 share = normal_share(z, 1.0)
                 excess += math.log(share)
                 slope += math.exp(-0.5 * z * z) / (sigma * share * _ROOT_TWO_PI)
+        # Newton's next step would be excess/slope: under a ten-millionth there is nothing left to gain.
         if slope == 0.0 or excess > -_CLOSE * slope:
             break
         level -= excess / slope

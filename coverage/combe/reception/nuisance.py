@@ -105,6 +105,7 @@ def curve_gain_db(cosine: float, corners: FloatArray) -> float:
     while i < last and cosine < corners[i, 2]:
         i += 1
     rise: float = corners[i, 1] - corners[i - 1, 1]
+    # Most stations lie on the flat parts of the curve, where the cosine is enough and no arc is taken.
     if rise == 0.0:
         return float(corners[i, 1])
     angle = math.degrees(math.acos(cosine))
@@ -127,7 +128,9 @@ def aerial_gain_db(
     squares = (wanted_x * wanted_x + wanted_y * wanted_y) * (
         unwanted_x * unwanted_x + unwanted_y * unwanted_y
     )
+    # At the foot of either mast there is no direction; the aerial is taken to look straight at it.
     if squares == 0.0:
         return curve_gain_db(1.0, corners)
     cosine = (wanted_x * unwanted_x + wanted_y * unwanted_y) / math.sqrt(squares)
+    # Rounding may carry the cosine of stations in one line past 1.
     return curve_gain_db(max(-1.0, min(1.0, cosine)), corners)

@@ -163,6 +163,7 @@ def _row(
     level_dbm = output.power_dbm - isolation_db
     over_db = level_dbm - wanted.level_dbm
     step = channel_relation(wanted_channel, output.channel)
+    # On the very channel it is no interference to be told by a ratio, but the loop of an on-channel relay.
     protection_db, reference = _protection(wanted_channel, output.channel, step, required_cn_db)
     noise_dbm = None if output.out_of_channel_db is None else level_dbm - output.out_of_channel_db
     return OwnOutputRow(
@@ -260,6 +261,7 @@ def loop_result(
     require_range("isolation_db of the aerials", isolation_db, 0.0, 200.0)
     require_range("canceller_db of the relay", canceller_db, 0.0, 60.0)
     require_range("required_margin_db of the loop", required_margin_db, 0.0, 60.0)
+    # In a fade the gain control opens up, and the loop with it: isolation stays what it was.
     margin_db = isolation_db + canceller_db - gain_db - fade_db
     return LoopResult(
         gain_db=gain_db + fade_db,
@@ -280,6 +282,7 @@ def ripple_db(gain_margin_db: float) -> float:
     """Return the peak-to-peak ripple [dB] of a gain margin [dB]: 20 log((1 + m)/(1 − m)), m = 10^(−GM/20)."""
     if gain_margin_db <= 0.0:
         return math.inf
+    # Response 1/(1 - m e^jφ) swings between 1/(1 - m) and 1/(1 + m) as the phase turns with frequency.
     returned = 10.0 ** (-gain_margin_db / 20.0)
     return 20.0 * math.log10((1.0 + returned) / (1.0 - returned))
 
@@ -288,6 +291,7 @@ def echo_ci_db(gain_margin_db: float) -> float:
     """Return the carrier over all echoes together [dB]: −10 log(m²/(1 − m²)), m² + m⁴ + … summed."""
     if gain_margin_db <= 0.0:
         return -math.inf
+    # A geometric series of powers: each turn round the loop is m² of the one before.
     returned = 10.0 ** (-gain_margin_db / 10.0)
     return -10.0 * math.log10(returned / (1.0 - returned))
 

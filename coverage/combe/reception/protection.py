@@ -142,6 +142,8 @@ def protection(
     steps = _steps_apart(wanted, unwanted)
     if steps is None:
         return None
+    # OET 69 lets the co-channel ratio rise as noise uses up the allowance; where noise is summed as a
+    # power, that would count it twice.
     if steps == 0 and signal_to_noise_db is not None and wanted.kind == unwanted.kind == "ATSC":
         asked_db = ratio_at_sn_db(signal_to_noise_db)
         return Protection(0, _NEAR[0], asked_db, asked_db, CO_CHANNEL_FORMULA, "from memory")
@@ -156,6 +158,7 @@ def protections(system: TelevisionSystem) -> Mapping[int, Protection]:
     On one channel that of analogue carriers without offset.
     """
     receiver, own_db = _receiver(system), system.required_cn_db or 0.0
+    # Images lie farthest out, twice the intermediate frequency away.
     farthest = max(*image_steps(receiver.picture or None, receiver.width_mhz), _FARTHEST)
     found = {
         steps: _asked(steps, _row(receiver, receiver.kind, steps, NOMINAL), own_db)
@@ -184,6 +187,7 @@ def _steps_apart(wanted: Channel, unwanted: Channel) -> int | None:
     touching_mhz = (wanted.width_mhz + unwanted.width_mhz) / 2.0
     if abs(apart_mhz) < touching_mhz - _EDGE_MHZ:
         return 0
+    # A channel that begins less than one width beyond the edge is next to it, whatever raster it is of.
     if abs(apart_mhz) < touching_mhz + min(wanted.width_mhz, unwanted.width_mhz) - _EDGE_MHZ:
         return 1 if apart_mhz > 0.0 else -1
     return round(apart_mhz / wanted.width_mhz) if wanted.width_mhz == unwanted.width_mhz else None

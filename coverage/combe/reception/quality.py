@@ -75,6 +75,7 @@ def required_cn_with_mer_db(required_cn_db: float, mer_db: float) -> float:
         raise RangeError(
             "mer_db of the signal", mer_db, f"more than the required C/N of {required_cn_db:g} dB"
         )
+    # The whole allowance is 1/required; the signal's own error has used 1/MER of it.
     return -db_from_ratio(ratio_from_db(-required_cn_db) - ratio_from_db(-mer_db))
 
 
@@ -240,12 +241,14 @@ def _received_db(hops: Sequence[Hop]) -> float:
 def _sent_db(hops: Sequence[Hop]) -> float:
     """Give the ratio of what the last of ``hops`` sends."""
     last = hops[-1]
+    # Whoever demodulates to bits sends a new signal, with nothing of the old noise in it.
     before = [] if last.regenerates else [_received_db(hops)]
     return sum_of_impairments_db([*before, *_equipment_ratios_db(last)])
 
 
 def _hop_quality(hops: Sequence[Hop], index: int, end_db: float) -> HopQuality:
     hop = hops[index]
+    # The same chain with this hop made perfect: what it costs is the difference at the end.
     spared = [*hops[:index], Hop(hop.name, None, regenerates=hop.regenerates), *hops[index + 1 :]]
     without_db = _sent_db(spared)
     cost_db = 0.0 if math.isinf(end_db) else without_db - end_db

@@ -93,6 +93,7 @@ def discrimination_db(aerial: ReceiveAerial, bearing_deg: float, polarization: P
         by_direction = -directivity_db(float(off_axis_deg))
     else:
         by_direction = -pattern_gain_db(aerial.pattern, float(off_axis_deg))
+    # A pattern may exceed its axis by a little; nothing is heard better than the axis says.
     by_direction = max(by_direction, 0.0)
     if polarization == aerial.polarization:
         return by_direction

@@ -177,6 +177,7 @@ def make_roles(judges: Judges, relays: Sequence[bool], median_minimum_dbuv_m: Se
     for wanted in range(len(emissions)):
         others = _disturbers(judges, wanted)
         table["disturbed"][wanted] = others.size > 0
+        # Before the relays only parents disturb.
         table["disturbed_before"][wanted] = not bool(table["relay"][others].all())
     pairs, rows = _pairs(judges, table, names)
     network = Network(
@@ -214,6 +215,7 @@ def stand_undisturbed(roles: Roles, fields: Fields) -> Standing:
 
     The same numbers, without the kernels that judge interference, which take seconds to compile.
     """
+    # In single precision, as the kernels keep margins: both ways give the same bits.
     margins = fields.median_dbuv_m.astype(np.float32) - roles.table["median_minimum"][:, None, None]
     served = margins >= 0.0
     cells = np.zeros((len(roles.services), *margins.shape[1:]), dtype=STANDING)
@@ -228,6 +230,7 @@ def stand_undisturbed(roles: Roles, fields: Fields) -> Standing:
         elif parents.size:
             cell["before"] = _strongest(margins, parents)[0]
         else:
+            # No parent radiates the service: without the relays nobody had it.
             cell["before"] = np.where(np.isnan(margin), np.nan, -np.inf)
     return Standing(cells, served.astype(np.uint8))
 
@@ -284,6 +287,7 @@ def margin_over(wanted: int, noise: np.float32, least: np.float32, place: Place,
     verdict = judge_place(wanted, place, bench, limit)
     if verdict.usable > limit:
         return Margin(np.float32(-math.inf), 0)
+    # No interference makes a margin better than that against noise, whatever rounding says.
     return Margin(min(np.float32(median - verdict.usable / LOGS_PER_DB), noise), verdict.unknown)
 
 
@@ -322,8 +326,10 @@ def _best_of(
     if start < 0:
         return Best(-1, np.float32(math.nan), 0, 0, np.float32(math.nan))
     index, margin, unknown, serving = -1, np.float32(-math.inf), 0, 0
+    # One turn more than there are members: the strongest comes first, whatever its place.
     for step in range(first - 1, end):
         k = start if step < first else step
+        # A rival matters if it serves or beats the best so far; under both nothing of it is asked.
         wanted, least = groups.members[k], min(margin, nothing)
         noise = noise_margin(wanted, place, roles)
         if step == start or not noise >= least:
@@ -337,6 +343,7 @@ def _best_of(
         if rival.margin >= nothing:
             serving += 1
             flags[wanted] = 1
+        # Of equals the one of lower number, so that the order of judging leaves no trace.
         if index < 0 or rival.margin > margin or (rival.margin == margin and wanted < index):
             index, margin, unknown = wanted, rival.margin, rival.unknown
     return Best(index, margin, unknown, serving, noise_margin(groups.members[start], place, roles))

@@ -65,6 +65,8 @@ def _with_one_more(judges: Judges, wanted: int, sigma_db: float) -> Scene:
     For that its protection ratios are 0 dB, and it lies where the viewers' aerials look.
     """
     own, partners = judges.emissions[wanted], judges.partners
+    # Only the wanted service has the new interferer for a partner; the new one has none, and is judged by
+    # nobody.
     at, last = int(partners.start[wanted + 1]), partners.start.size - 1
     start = partners.start.copy()
     start[wanted + 1 :] += 1
@@ -95,6 +97,8 @@ def _search(scene: Scene, share: Share, tile: Tile, wanted: int, stands: FloatAr
     for row in range(tile.median.shape[1]):
         for column in range(tile.median.shape[2]):
             place = go_to(row, column, tile, heard)
+            # More interference never raises a margin, so halving finds where it comes to nought; the end
+            # kept is the one at which the service is had.
             low, high = _WEAKEST_DBUV_M, place.heard[wanted].median + _OVER_WANTED_DB
             if not _margin_db(wanted, -math.inf, place, bench) >= 0.0:
                 stands[row, column] = -math.inf

@@ -125,6 +125,7 @@ def sum_fields(fields_dbuv_m: Field, sigma_db: Field | float, summation: Summati
     sigmas = checked_sigmas(sigma_db, fields.shape[0]) * LOGS_PER_DB
     flat = np.ascontiguousarray(fields.reshape(fields.shape[0], -1))
     mean, sigma = np.empty(flat.shape[1]), np.empty(flat.shape[1])
+    # A common scatter of weight √ρ makes any two correlate by ρ.
     loads = math.sqrt(chosen.correlation) * sigmas
     _sum_places(flat, sigmas, loads, chosen.settings(), pair_table(), mean, sigma)
     return FieldSum(mean.reshape(fields.shape[1:]), sigma.reshape(fields.shape[1:]))

@@ -76,6 +76,7 @@ def pair_integrals(gap: Any, spread: Any) -> tuple[FloatArray, FloatArray, Float
         np.asarray(gap, dtype=np.float64)[..., None]
         + np.asarray(spread, dtype=np.float64)[..., None] * points
     )
+    # ln(1 + e^w): by how much the sum of two powers lies over the stronger one.
     rise = np.logaddexp(0.0, w)
     mean: FloatArray = rise @ weight
     variance: FloatArray = (rise - mean[..., None]) ** 2 @ weight
@@ -87,6 +88,7 @@ def pair_integrals(gap: Any, spread: Any) -> tuple[FloatArray, FloatArray, Float
 def pair_table() -> FloatArray:
     """Return G, V and S at the nodes that :func:`add_pair` reads, shape (gaps, spreads, 3)."""
     gap = _LOWEST_GAP + (np.arange(_GAP_NODES) - 1.0) * _STEP
+    # Nodes mirrored below 0, where the functions are even: cubic interpolation needs one on either side.
     spread = np.abs(np.arange(_SPREAD_NODES) - 1.0) * _STEP
     table = np.stack(pair_integrals(gap[:, None], spread[None, :]), axis=-1)
     table.setflags(write=False)
@@ -131,12 +133,15 @@ def add_pair(one: LevelSum, other: LevelSum, table: FloatArray) -> LevelSum:
     strong, weak = one, other
     if other.mean > one.mean:
         strong, weak = other, one
+    # Signals share only the scatter common to all, so their covariance is the product of their loads.
     common = strong.load * weak.load
     spread = math.sqrt(max(strong.variance + weak.variance - 2.0 * common, 0.0))
     mean, variance, share = read_pair(weak.mean - strong.mean, spread, table)
     return LevelSum(
         strong.mean + mean,
         max(strong.variance + variance + 2.0 * (common - strong.variance) * share, 0.0),
+        # S is the mean share of the weaker power in the sum: the sum leans so far towards the weaker one's
+        # common scatter.
         strong.load + (weak.load - strong.load) * share,
     )
 
@@ -186,6 +191,8 @@ def schwartz_yeh(
     The bound: E[ln(1 + rest/first)] ≤ ln(1 + Σ exp(mᵢ − m₁ + (σᵢ² + σ₁²)/2)), by Jensen's inequality.
     """
     order_by_power(means, sigmas, loads, count)
+    # Mean powers are exp(m + σ²/2), and E[1/first] is exp(-m₁ + σ₁²/2): the bound divides by the one and
+    # not by the other.
     floor = means[0] - 0.5 * sigmas[0] * sigmas[0]
     rest = 0.0
     for i in range(1, count):
@@ -206,6 +213,7 @@ def k_lnm(means: FloatArray, sigmas: FloatArray, count: int, k: float) -> LevelS
 
     Signals are taken as independent of one another.
     """
+    # Counted from the highest median, no exponential overflows.
     highest = means[0]
     for i in range(1, count):
         highest = max(highest, means[i])
@@ -215,6 +223,7 @@ def k_lnm(means: FloatArray, sigmas: FloatArray, count: int, k: float) -> LevelS
         mean = math.exp(means[i] - highest + 0.5 * square)
         power += mean
         scatter += mean * mean * math.expm1(square)
+    # A log-normal power of mean P and variance V has σ² = ln(1 + V/P²) and the median P exp(-σ²/2).
     variance = math.log1p(k * scatter / (power * power))
     return LevelSum(highest + math.log(power) - 0.5 * variance, variance, 0.0)
 

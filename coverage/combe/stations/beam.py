@@ -63,6 +63,7 @@ def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
     angles = _scan(peak_deg, reach_deg)
     levels = _finite(level(angles))
     rising = np.flatnonzero(np.diff(levels) > 0.0)
+    # A level that rises from the start is no beam.
     if not rising.size or rising[0] == 0:
         raise RangeError("beam", f"without a minimum within {abs(reach_deg):g} degrees", "a beam with nulls")
     from scipy.optimize import minimize_scalar
@@ -87,6 +88,7 @@ def lobes(level: Level, low_deg: float = -90.0, high_deg: float = 90.0) -> tuple
     levels = _finite(level(angles))
     beyond = np.array([-np.inf])
     before, after = np.append(beyond, levels[:-1]), np.append(levels[1:], beyond)
+    # Over the one before, not under the one after: a flat top counts once.
     there = np.flatnonzero((levels > before) & (levels >= after))
     return tuple(_lobe(level, angles, int(at)) for at in there)
 
@@ -139,6 +141,7 @@ def _lobe(level: Level, angles: FloatArray, at: int) -> Lobe:
     found = minimize_scalar(
         lambda angle: -_one(level, angle), bounds=(low, high), method="bounded", options={"xatol": 1e-9}
     )
+    # A search within bounds never looks at their very ends, where a lobe may be highest.
     if -float(found.fun) < _one(level, angles[at]):
         return Lobe(float(angles[at]), _one(level, angles[at]))
     return Lobe(float(found.x), -float(found.fun))

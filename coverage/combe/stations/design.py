@@ -177,6 +177,8 @@ def grating_lobes(design: AerialDesign, radiator: Radiator, peak: Peak) -> tuple
 
 def clear_spacing_wavelengths(design: AerialDesign) -> float:
     """Return the spacing from which on a grating lobe stands: 1/(1 + |sin tilt|) wavelengths."""
+    # s (sin θ + |sin tilt|) = 1 first at sin θ = 1, along the line: there elements are a whole wave apart
+    # again.
     return 1.0 / (1.0 + abs(math.sin(math.radians(design.tilt_deg))))
 
 

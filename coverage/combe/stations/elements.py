@@ -165,6 +165,8 @@ def _corner_field(polarization: str, order: int, distance: float, front_to_back_
         along, across = (up, right) if polarization == "vertical" else (right, up)
         turn = np.arctan2(across, forward)
         image = _images(turn, np.sqrt(np.maximum(1.0 - along**2, 0.0)), order, distance)
+        # Images stand for the planes only between them; behind, what leaks round the edges is a stated
+        # level.
         inside = np.abs(turn) < np.pi / (2.0 * order)
         seen = np.where(inside & (np.abs(image) > floor * strongest), image, floor * strongest)
         return (_rod(along) * seen).astype(np.complex128)
@@ -196,6 +198,7 @@ def _described_field(horizontal_deg: float, vertical_deg: float, front_to_back_d
     powers = [_power_of_half_angle(width) for width in (horizontal_deg, vertical_deg)]
 
     def field(bearing_deg: FloatArray, elevation_deg: FloatArray) -> ComplexArray:
+        # Half the angle, so that the power falls all the way round to the back and has no second beam.
         sideways = np.abs(np.cos(np.radians(bearing_deg) / 2.0)) ** powers[0]
         upwards = np.abs(np.cos(np.radians(elevation_deg) / 2.0)) ** powers[1]
         beam: FloatArray = np.maximum(sideways * upwards, floor)
@@ -222,6 +225,7 @@ def _axis(polarization: str) -> int:
 
 def _rod(along: FloatArray) -> FloatArray:
     """Return the half-wave dipole's field at the cosine of the angle to its rod; 0 along the rod."""
+    # Along the rod the formula is 0/0; its limit is 0, which the hair above 0 gives.
     across = np.sqrt(np.maximum(1.0 - along**2, 1e-12))
     factor: FloatArray = np.cos(np.pi / 2.0 * along) / across
     return factor

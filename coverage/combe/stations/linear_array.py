@@ -119,6 +119,7 @@ def design_array(
     even = LinearArray(spacing_wavelengths, amplitudes, (0.0,) * count)
     if null_fill_percent > 0.0:
         amplitudes = _imbalanced(even, null_fill_percent / 100.0)
+    # So much later does a wave under the tilt pass each next element; fed ahead by it, all add up there.
     lead_deg = 360.0 * spacing_wavelengths * math.sin(math.radians(tilt_deg))
     phases = tuple(float(place * lead_deg) for place in _places(count))
     return LinearArray(spacing_wavelengths, amplitudes, phases)
@@ -173,6 +174,7 @@ def _places(count: int) -> FloatArray:
 
 def _pedestal_cosine(count: int, edge_db: float) -> tuple[float, ...]:
     edge = 10.0 ** (edge_db / 20.0)
+    # A single element has no ends: it stands in the middle, with the full current.
     outward = _places(count) / max((count - 1) / 2.0, 0.5)
     return tuple(float(value) for value in edge + (1.0 - edge) * np.cos(np.pi / 2.0 * outward))
 
@@ -187,6 +189,7 @@ def _imbalanced(array: LinearArray, fill: float) -> tuple[float, ...]:
     sine = _first_null_sine(array)
     turns = 2.0 * math.pi * array.spacing_wavelengths * sine * places
     quadrature = abs(float(np.sum(array.amplitudes * np.sign(places) * np.sin(turns))))
+    # u·S against the beam, which is the sum of all currents.
     part = fill * sum(array.amplitudes) / quadrature
     if part > 1.0:
         most = 100.0 * fill / part

@@ -80,6 +80,8 @@ def directivity_dbi(radiator: Radiator) -> float:
     """
     elevation, weight, bearing = _nodes(radiator.size_wavelengths)
     power = _power(radiator, bearing, elevation)
+    # Nodes in the sine of the elevation carry the narrowing of the circles with them; the weights add up to
+    # 2.
     mean = float(np.sum(np.mean(power, axis=1) * weight)) / 2.0
     return 10.0 * math.log10(find_peak(radiator).power / mean)
 
@@ -101,6 +103,7 @@ def find_peak(radiator: Radiator) -> Peak:
     grating lobe that the spacing lets stand as strong as it.
     """
     elevation, _, bearing = _nodes(radiator.size_wavelengths)
+    # The boresight itself is no node of the rule, and most beams point there.
     elevation, bearing = np.append(elevation, 0.0), np.append(bearing, 0.0)
     elevation, bearing = np.unique(elevation), np.unique(bearing)
     power = _power(radiator, bearing, elevation)

@@ -104,6 +104,7 @@ def make_grid(
     _check_crs(system, advice)
     _check_scale(system, area, advice)
     west, south, east, north = transformer(LONLAT, system).transform_bounds(*area)
+    # Edges on multiples of the cell: neighbouring studies of one size share their cells.
     left, right = math.floor(west / cell_size_m), math.ceil(east / cell_size_m)
     bottom, top = math.floor(south / cell_size_m), math.ceil(north / cell_size_m)
     size = cell_size_m
@@ -176,6 +177,7 @@ def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
     y = grid.north_m - along * grid.rows * grid.cell_size_m
     across, down = np.meshgrid(x, y)
     lon, lat = to_lonlat_deg(grid, across, down)
+    # Counted from one corner, within half a turn of it, a grid across 180° stays in one piece.
     lon = lon.flat[0] + (lon - lon.flat[0] + 180.0) % 360.0 - 180.0
     return float(lon.min()), float(lat.min()), float(lon.max()), float(lat.max())
 
@@ -184,6 +186,7 @@ def grid_heights(terrain: Terrain, grid: StudyGrid) -> FloatArray:
     """Return the terrain heights [m] at the cell centres, shape (rows, columns), row 0 north, NaN voids."""
     x, y = cell_centres_m(grid)
     heights = np.empty((grid.rows, grid.columns))
+    # A few rows at a time: places in degrees of a whole large grid would take gigabytes.
     step = max(1, _CELLS_AT_A_TIME // grid.columns)
     for first in range(0, grid.rows, step):
         across, down = np.meshgrid(x, y[first : first + step])
@@ -217,6 +220,7 @@ def _turned(area: Area, covered: Area) -> Area:
         raise RangeError(
             "study area", f"({west}, {south}, {east}, {north})", "west < east and south < north, in degrees"
         )
+    # So many whole turns as bring the two middles nearest to one another.
     turn = 360.0 * round((covered[0] + covered[2] - west - east) / 720.0)
     return west + turn, south, east + turn, north
 

@@ -79,6 +79,7 @@ def ground_along(
     """
     count = heights_m.size
     row0, column0 = raster_place(ground, row, column)
+    # Over the handful of samples asked for at once, a straight line of the grid is one of the raster too.
     row1, column1 = raster_place(ground, row + count * row_step, column + count * column_step)
     down, right = (row1 - row0) / count, (column1 - column0) / count
     raster_m = ground.heights
@@ -128,6 +129,7 @@ def _nodes(grid: StudyGrid, spacing: int, places: Sequence[tuple[float, float]])
     row, column = to_cells(grid, lon, lat)
     return [
         (
+            # One node more than the farthest place on each side, since a place is asked between two.
             max(1.0, math.ceil(-min(at, default=0.0) / spacing) + 1.0),
             max(size // spacing + 2.0, math.ceil(max(at, default=0.0) / spacing) + 1.0),
         )
@@ -226,5 +228,6 @@ def highest_along(
         highest = -math.inf
         for part in range(k * parts, (k + 1) * parts):
             value = cell_value(cells, row0 + (part + 0.5) * down, column0 + (part + 0.5) * right)
+            # What is not known stays so: nothing compares as greater than NaN.
             highest = value if value > highest or math.isnan(value) else highest
         out[k] = highest

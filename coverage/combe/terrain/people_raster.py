@@ -131,6 +131,7 @@ def people_of_file(path: Path | str, read: People) -> float | None:
         cells = dataset.height * dataset.width
         if cells == read.counts.size:
             return float(read.counts.sum())
+        # To say how many live elsewhere is not worth reading a continent.
         if cells > MOST_ADDED_UP:
             return None
         return float(_clean(read_numbers(dataset))[0].sum())
@@ -208,6 +209,7 @@ def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:
     """Return the counts with 0 for no data, and how many cells have no data, and are negative."""
     negative = int(np.count_nonzero(counts < 0.0))
     missing = ~(np.isfinite(counts) & (counts >= 0.0))
+    # Cells without data hold nobody here; how many they are is reported beside.
     counts[missing] = 0.0
     return counts, int(np.count_nonzero(missing)), negative
 
@@ -239,6 +241,8 @@ def _bounds_in(crs: pyproj.CRS, area: Bounds, raster: tuple[float, float], path:
     if not crs.is_geographic:
         return west, south, east, north
     east += 360.0 if east < west else 0.0
+    # The raster may count its longitudes in another turn; if the area meets it in two, it lies across its
+    # seam.
     turns = [turn for turn in (-360.0, 0.0, 360.0) if west + turn < raster[1] and east + turn > raster[0]]
     if len(turns) > 1:
         raise RasterError(

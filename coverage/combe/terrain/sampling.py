@@ -45,6 +45,8 @@ def bilinear(heights: Block, row: float, column: float) -> float:
         return math.nan
     top, left = int(row), int(column)
     down, right = row - top, column - left
+    # On a node its neighbour has no weight and must not be looked at: it may be a void, or beyond the last
+    # row.
     below = top + 1 if down > 0.0 else top
     beyond = left + 1 if right > 0.0 else left
     upper: float = (1.0 - right) * heights[top, left] + right * heights[top, beyond]
@@ -142,6 +144,7 @@ def lattice_position(
     with np.errstate(invalid="ignore"):
         if terrain.crs.is_geographic:
             middle = terrain.west + terrain.columns * terrain.cell_x / 2.0
+            # A longitude is the same one turn on: taken in the turn that lies nearest to the raster.
             x = x - 360.0 * np.round((x - middle) / 360.0)
         column = (x - terrain.west) / terrain.cell_x - 0.5
         row = (terrain.north - y) / terrain.cell_y - 0.5
@@ -154,6 +157,7 @@ def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> Fl
     inside = (row >= 0.0) & (row <= terrain.rows - 1.0) & (column >= 0.0) & (column <= terrain.columns - 1.0)
     if not inside.any():
         return out
+    # Terrain of a single block needs no sorting of its places.
     if terrain.rows <= BLOCK_CELLS and terrain.columns <= BLOCK_CELLS:
         bilinear_many(block_at(terrain, 0, 0), 0.0, 0.0, row, column, out)
         return out
