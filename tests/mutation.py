@@ -203,7 +203,7 @@ CHANGES: Final = (
     Change("prediction/ray_summary.py", "range(j, min(j + 1, samples) + 1):\n        x = k * step_km\n        rx_slope",
            "range(j, j + 1):\n        x = k * step_km\n        rx_slope", "tests/prediction"),
     Change("prediction/skyline.py", "(x - table[HULL_X, middle + 1])",
-           "(x - table[HULL_X, middle])", "tests/prediction/test_hull.py"),
+           "(x - table[HULL_X, middle])", "tests/prediction/test_skyline.py"),
     Change("terrain/cell_shares.py", "(point % across + 0.5) / across",
            "(point % across) / across", "tests/terrain/test_people_raster.py"),
     Change("terrain/zones.py", "np.where(np.isnan(codes), UNKNOWN, codes)",

@@ -14,9 +14,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.errors import RangeError
-from combe.project import Project
+from combe.prediction.conditions import Conditions
+from combe.project import (
+    Feed,
+    FeedAerial,
+    FeedStage,
+    GridWish,
+    Interference,
+    Output,
+    PeopleInMemory,
+    Project,
+    Siting,
+    SitingService,
+)
+from combe.standards.systems import television_system
+from combe.stations.pattern import Pattern
+from combe.stations.transmitter import Service, Station
 from combe.study.file import checked_study, read_study
 from combe.study.project_of import load_project, project_of
+from combe.terrain.people_points import PeoplePoints
+from combe.terrain.tiles import open_terrain, terrain_of_heights
 
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport
@@ -28,6 +45,40 @@ if TYPE_CHECKING:
     from combe.answers.site_report import SiteReport
     from combe.answers.visit import VisitReport
     from combe.publishing.document import Document
+
+__all__ = [
+    "Conditions",
+    "Feed",
+    "FeedAerial",
+    "FeedStage",
+    "GridWish",
+    "Interference",
+    "Output",
+    "Pattern",
+    "PeopleInMemory",
+    "PeoplePoints",
+    "Project",
+    "Report",
+    "Service",
+    "Siting",
+    "SitingService",
+    "Station",
+    "channels",
+    "check",
+    "check_file",
+    "cover",
+    "demo",
+    "explain",
+    "feed",
+    "load",
+    "open_terrain",
+    "path",
+    "report",
+    "site",
+    "television_system",
+    "terrain_of_heights",
+    "visit",
+]
 
 Progress = Callable[[int, int, str], None]
 

@@ -11,7 +11,7 @@ from combe.cli.reporting import ReportCommand, form_of
 from combe.publishing.as_json import json_schema
 from support_cli import complaint, python, run, run_json
 from support_reports import schema_faults
-from support_study import edited, write_study
+from support_study import SITING, STUDY, edited, write_study
 
 HEAVY = ("numpy", "numba", "pydantic", "rasterio", "pyproj", "jinja2", "matplotlib", "scipy", "folium")
 
@@ -29,6 +29,12 @@ KINDS = report_commands()
 @pytest.fixture(scope="module")
 def study(tmp_path_factory):
     return write_study(tmp_path_factory.mktemp("study"), edited(("cell_size_m = 300", "cell_size_m = 900")))
+
+
+def siting(folder):
+    """Return a study that asks where a relay should stand, of large cells."""
+    small = ("cell_size_m = 300.0", "cell_size_m = 1000.0")
+    return write_study(folder / "siting", edited(small, text=STUDY + SITING))
 
 
 def asked(kind, study, folder):
