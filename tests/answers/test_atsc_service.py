@@ -11,7 +11,7 @@ from combe.answers.channel_signals import lay_field, predicted
 from combe.answers.cover import cover_report
 from combe.answers.emissions import emissions_of, partners_among, rules_of
 from combe.answers.feed import feed_report
-from combe.answers.people_targets import PeopleTargets
+from combe.answers.people_places import PeopleTargets
 from combe.answers.site_report import site_report
 from combe.answers.spot import look_at
 from combe.planning.grid_tiles import services_of

@@ -6,7 +6,7 @@ import numpy as np
 import pyproj
 import pytest
 
-from combe.answers.people_targets import people_targets
+from combe.answers.people_places import people_targets
 from combe.errors import StudyError
 from combe.library import check_file
 from combe.project import project_area, project_grid, project_people

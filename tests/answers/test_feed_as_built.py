@@ -321,7 +321,7 @@ def test_far_stations_count_only_on_channels_that_concern_the_relay(tmp_path, mo
         "services = [", 'services = [{{ name = "Away", channel = 60, erp_w = 10.0 }}, '
     ).format(channel=22, erp_w=0.01)
     near = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
-    monkeypatch.setattr("combe.answers.arrivals.LOADING_KM", 1.0)
+    monkeypatch.setattr("combe.answers.relay_site.LOADING_KM", 1.0)
     far = {each.service.name for each in relay_of(tmp_path, text).site.arrivals}
     assert near - far == {"Away"}
     assert "Other" in far

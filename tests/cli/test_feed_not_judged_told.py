@@ -4,7 +4,7 @@ import html
 
 import pytest
 
-from combe.answers.feed_standing import standings_of
+from combe.answers.feed import standings_of
 from combe.study.project_of import load_project
 from support_cli import run, run_json
 from support_feed_study import DIGITAL, SECOND, untold

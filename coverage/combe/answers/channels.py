@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from combe.answers.channel_plan import ChannelPlan, Output, make_plan
-from combe.answers.channel_refusal import why_no_plan
+from combe.answers.channel_plan import ChannelPlan, Output, make_plan, why_no_plan
 from combe.answers.channel_signals import (
     Field,
+    Verdicts,
+    judge_relay,
     lay_field,
     signals_of_station,
     signals_on_channels,
@@ -16,9 +17,8 @@ from combe.answers.channel_signals import (
 )
 from combe.answers.emissions import every_ratio, method_words
 from combe.answers.ground_check import check_stations
-from combe.answers.people_targets import people_targets
+from combe.answers.people_places import people_targets
 from combe.answers.provenance import provenance
-from combe.answers.relay_channels import Verdicts, judge_relay
 from combe.answers.survey import correction_words
 from combe.errors import RangeError
 from combe.planning.channels.harm import Before, Signal, before_relays

@@ -1,4 +1,4 @@
-"""Predicts what every station covers, who is served, and who is served for the first time."""
+"""Predicts what every station covers: who is served, who newly, and in what part of each cell."""
 
 from __future__ import annotations
 
@@ -23,8 +23,7 @@ from combe.answers.cover_run import (
     sweep_s,
 )
 from combe.answers.emissions import interference_words
-from combe.answers.feed import FeedReport, feed_report
-from combe.answers.feed_standing import FeedStanding, feed_standings
+from combe.answers.feed import FeedReport, FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.network import ALL_SERVICES, Network, count_network
 from combe.answers.provenance import provenance
@@ -44,6 +43,11 @@ from combe.terrain.people_raster import People
 if TYPE_CHECKING:
     from combe.planning.settlements import UnservedSettlement
     from combe.project import PeopleSource
+
+
+from typing import Any
+
+from combe.reception.service import PLANNING_PERCENTAGES, required_median_dbuv_m, weakest_field
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
 
@@ -275,7 +279,7 @@ def _unserved(
 ) -> tuple[UnservedSettlement, ...] | None:
     if source is None:
         return None
-    from combe.answers.unserved import unserved_of
+    from combe.answers.people_places import unserved_of
 
     return unserved_of(network, grid, source.people, source.points)
 
@@ -314,3 +318,57 @@ def _harm(run: CoverRun, census: Census | None) -> tuple[Harm, ...]:
     """Return what every relay does to every service of another station that it may disturb at all."""
     victims = tuple(Victim(each.name, service.name, service.channel) for each, service in run.radiated)
     return count_harm(run.roles.pairs, victims, *harm_found(run), census)
+
+
+@dataclass(frozen=True)
+class PlaceShares:
+    """Shares of places of one service, or of all, as a median field with its deviation and need.
+
+    The share in a cell is that of a normal scatter about ``field_dbuv_m`` (rows, columns), NaN without
+    prediction, which reaches ``minimum.at_a_place_dbuv_m``. Where services or stations need different
+    fields, theirs are carried over to this one need, so that the share stays the same.
+    """
+
+    name: str
+    field_dbuv_m: Field
+    minimum: MinimumField
+    planning_percent: float
+    """Share of places [%] that counts as served, to which ``minimum.median_dbuv_m`` belongs."""
+
+    @property
+    def required_fields_dbuv_m(self) -> dict[float, float]:
+        """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
+        need, deviation = self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db
+        return {percent: required_median_dbuv_m(need, percent, deviation) for percent in PLANNING_PERCENTAGES}
+
+
+def place_shares(report: CoverReport) -> tuple[PlaceShares, ...]:
+    """Return the shares of all services and, where there are several, of each."""
+    covered = [service for station in report.stations for service in station.services]
+    percent = report.project.location_percent
+    each = tuple(_of_service(network.name, covered, percent) for network in report.services)
+    return (_of_all(each), *(each if len(each) > 1 else ()))
+
+
+def _of_service(name: str, covered: list[ServiceCoverage], percent: float) -> PlaceShares:
+    """Take each cell from the station that serves most of its places; the first one's need is kept."""
+    found = [service for service in covered if service.service == name]
+    need = found[0].minimum
+    fields = (_at_need(one.field_map.field_dbuv_m, one.minimum, need) for one in found)
+    return PlaceShares(name, reduce(np.fmax, fields), need, percent)
+
+
+def _of_all(services: tuple[PlaceShares, ...]) -> PlaceShares:
+    """Take each cell from the service with the least share; the highest need is kept."""
+    need = max((one.minimum for one in services), key=lambda minimum: minimum.median_dbuv_m)
+    fields = [_at_need(one.field_dbuv_m, one.minimum, need) for one in services]
+    return PlaceShares(ALL_SERVICES, weakest_field(fields), need, services[0].planning_percent)
+
+
+def _at_need(field_dbuv_m: Field, own: MinimumField, other: MinimumField) -> Field:
+    """Carry a field over to another need so that as many deviations lie between them as before."""
+    spare: Any = np.asarray(field_dbuv_m, dtype=np.float64) - own.at_a_place_dbuv_m
+    if own.location_deviation_db > 0.0 and other.location_deviation_db != own.location_deviation_db:
+        spare = spare * (other.location_deviation_db / own.location_deviation_db)
+    found: Field = spare + other.at_a_place_dbuv_m
+    return found

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from combe.answers.emissions import interference_words, protection_of
-from combe.answers.feed_standing import FeedStanding, standings_of
+from combe.answers.feed import FeedStanding, standings_of
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
 from combe.answers.spot import (

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from combe.answers.arrivals import Arrival
 from combe.answers.emissions import carrier_of
 from combe.answers.on_air import OnAir, conversion_of, on_air, signals_of
-from combe.answers.relay_site import RelaySite
+from combe.answers.relay_site import Arrival, RelaySite
 from combe.decibels import power_dbm_from_field
 from combe.project import LoopDemands
 from combe.reception.cascade import FeedSignal

@@ -1,9 +1,10 @@
-"""Gathers the people of a study into places for a map, each with what the prediction says of it."""
+"""The people of a project as places: for a map, to be predicted one by one, and those left unserved."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from functools import partial
+from typing import Final, NamedTuple
 
 import numpy as np
 import pyproj
@@ -12,9 +13,13 @@ from combe.answers.network import Network
 from combe.decibels import FloatArray
 from combe.geodesy import turned
 from combe.planning.people_count import newly_served
+from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
+from combe.prediction.area import Area
 from combe.reception.service import predicted_mask, served_mask
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_raster import People, covered_fraction
+from combe.terrain.grid import StudyGrid, in_grid, to_grid_m
+from combe.terrain.people_points import PeoplePoints, values_at_points
+from combe.terrain.people_raster import People, area_mean, covered_fraction
+from combe.terrain.sampling import sample_heights
 
 STATES: Final = ("served before", "newly served", "unserved", "no prediction")
 """What can be said of a place, in the order of the rows that :func:`_people_by_state` returns."""
@@ -91,3 +96,63 @@ def _lonlat_deg(people: People, column: FloatArray, row: FloatArray) -> tuple[Fl
     lon = np.asarray(lon)
     known = lon[np.isfinite(lon)]
     return turned(lon, float(known[0])) if known.size else lon, np.asarray(lat)
+
+
+MOST_TARGETS: Final = 4000
+"""Places at most; where more population cells hold people, square blocks of them stand at their centre."""
+
+
+class PeopleTargets(NamedTuple):
+    """Places (n,) [degrees] with people on the grid; ``left_out`` are people on voids of the terrain."""
+
+    longitude_deg: FloatArray
+    latitude_deg: FloatArray
+    people: FloatArray
+    left_out: float
+
+
+def people_targets(people: People, area: Area, most: int = MOST_TARGETS) -> PeopleTargets:
+    """Return where people live, as at most so many places on the grid."""
+    lon, lat = lonlat_of_cells(people)
+    counts = np.where(in_grid(area.grid, *to_grid_m(area.grid, lon, lat)), people.counts, 0.0)
+    block = 1
+    while np.count_nonzero(in_blocks(counts[None], block)) > most:
+        block += 1
+    heads, east, north = in_blocks(np.stack([counts, counts * lon, counts * lat]), block)
+    some = heads > 0.0
+    places = east[some] / heads[some], north[some] / heads[some]
+    known = ~np.isnan(sample_heights(area.terrain, *places)) & in_grid(
+        area.grid, *to_grid_m(area.grid, *places)
+    )
+    return PeopleTargets(
+        places[0][known], places[1][known], heads[some][known], float(heads[some][~known].sum())
+    )
+
+
+def unserved_of(
+    network: Network, grid: StudyGrid, people: People, points: PeoplePoints | None
+) -> tuple[UnservedSettlement, ...]:
+    """List settlements with people who are known to be unserved, the most unserved people first.
+
+    Parameters
+    ----------
+    network
+        Of one service or of all, as counted.
+    people, points
+        With points each is a settlement of its own name; else those are groups of touching cells with people.
+    """
+    if points is not None:
+        units = units_of(
+            network.margin_db,
+            points.people,
+            points.longitude_deg,
+            points.latitude_deg,
+            lambda layer: values_at_points(layer, grid, points),
+        )
+        return unserved_settlements(units, names=points.names)
+    lon, lat = lonlat_of_cells(people)
+    carry = partial(area_mean, grid=grid, people=people)
+    units = units_of(
+        network.margin_db, people.counts, lon, lat, lambda layer: carry(layer.astype(np.float32))
+    )
+    return unserved_settlements(units, group_cells(people.counts))

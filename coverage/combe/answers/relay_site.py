@@ -1,20 +1,32 @@
-"""A relay's receiving site: what all of its services share."""
+"""A relay's receiving site: what its services share, and what arrives there from other stations."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
 
-from combe.answers.arrivals import Arrival, Way, arrivals, way_of
+from combe.answers.emissions import carrier_of
 from combe.answers.on_air import conversion_of, on_air
 from combe.answers.output_side import OutputSide, output_side, own_outputs
-from combe.answers.path import PathReport, predict_between
+from combe.answers.path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport, predict_between
 from combe.answers.receiving import ReceivingSide, receiving_side
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
+from combe.geodesy import bearing_deg, distance_km
+from combe.prediction.conditions import MEDIAN_PERCENT, shortest_path_km
+from combe.prediction.path import predict_path
 from combe.project import Feed, Project
+from combe.propagation.p525 import free_space_loss_db
+from combe.propagation.p1812.zones import INLAND
+from combe.reception.feed_interference import UnwantedSignal
 from combe.reception.own_output import OwnOutput
 from combe.reception.protection import channel_relation
 from combe.standards.frequency_relations import troubled_channels
-from combe.stations.transmitter import Service, Station
+from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.terrain.clutter import clutter_heights
+from combe.terrain.cover_step import exact_step_m
+from combe.terrain.profile import TerrainProfile, geodesic_profile
+from combe.terrain.zones import ZoneCells, zones_at
 
 
 @dataclass(frozen=True)
@@ -76,3 +88,148 @@ def _concerns(
         )
 
     return counts
+
+
+LITTLE_TIME_PERCENT: Final = 1.0
+"""Time for which an interfering field is exceeded: ITU-R BT.655, tropospheric interference (from memory)."""
+
+NEAREST_KM: Final = shortest_path_km("p1812")
+"""Nearer stations are on the same site, whatever the model."""
+
+SAME_MAST_KM: Final = 0.01
+"""Stations on the same site, which are taken in free space, count as at least this far apart."""
+
+LOADING_KM: Final = 30.0
+"""Farther stations are taken not to load the receiver unless their channel concerns it (our own choice)."""
+
+WEAKEST_DBUV_M: Final = -50.0
+"""Fields under this for 1 % of time count for nothing (our own choice)."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """The way from a station to a receiving aerial; ``profile`` is None on the same site."""
+
+    sender: Station
+    length_km: float
+    departure_deg: float
+    arrival_deg: float
+    profile: TerrainProfile | None
+    clutter_height_m: FloatArray | None
+    zone: ZoneCells | None
+
+
+class Arrival(NamedTuple):
+    """A service of another station with its field at the aerial."""
+
+    signal: UnwantedSignal
+    service: Service
+
+
+def way_between(project: Project, sender: Station, receiver: Station) -> Way:
+    """Return the way from a station to another; raises TerrainGapError where ground is missing on it."""
+    place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
+    back = (*place[2:], *place[:2])
+    length_km = distance_km(*place)
+    if length_km < NEAREST_KM:
+        length_km = max(length_km, SAME_MAST_KM)
+        return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), None, None, None)
+    step_m = max(1000.0 * length_km / FEWEST_STEPS, SHORTEST_STEP_M)
+    step_m = exact_step_m(step_m, covered=project.cover is not None)
+    profile = geodesic_profile(project.terrain, *place, step_m=step_m)
+    cover_m = clutter_heights(project.cover, profile.lon_deg, profile.lat_deg) if project.cover else None
+    zone = zones_at(project.zones, profile.lon_deg, profile.lat_deg) if project.zones else None
+    return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), profile, cover_m, zone)
+
+
+def way_of(path: PathReport, receiver: Station) -> Way:
+    """Return the way of a path that is predicted already."""
+    sender = path.from_station
+    back = (receiver.longitude_deg, receiver.latitude_deg, sender.longitude_deg, sender.latitude_deg)
+    length_km = float(path.profile.distance_km[-1])
+    return Way(
+        sender,
+        length_km,
+        path.bearing_deg,
+        bearing_deg(*back),
+        path.profile,
+        path.clutter_height_m,
+        path.zone,
+    )
+
+
+def field_dbuv_m(
+    project: Project, way: Way, service: Service, rx_height_m: float, time_percent: float
+) -> float:
+    """Return the field [dB(µV/m)] of a service exceeded for a percentage of time, patterns counted.
+
+    A model without statistics of time gives its median for all of them.
+    """
+    if way.profile is None:
+        erp_dbw = erp_towards_dbw(way.sender, service, way.departure_deg, 0.0)
+        loss_db = float(free_space_loss_db(way.length_km, service.frequency_mhz))
+        return field_from_loss_dbuv_m(float(erp_dbw), loss_db, service.frequency_mhz)
+    conditions = project.conditions
+    percent = time_percent if conditions.model == "p1812" else MEDIAN_PERCENT
+    prediction = predict_path(
+        way.profile,
+        tx_height_m=way.sender.aerial_height_m,
+        rx_height_m=rx_height_m,
+        frequency_mhz=service.frequency_mhz,
+        polarization=way.sender.polarization,
+        conditions=replace(conditions, time_percent=percent),
+        clutter_height_m=way.clutter_height_m,
+        zone=INLAND if way.zone is None else way.zone,
+    )
+    erp_dbw = erp_towards_dbw(way.sender, service, way.departure_deg, prediction.elevation_deg)
+    return field_from_loss_dbuv_m(float(erp_dbw), prediction.basic_loss_db, service.frequency_mhz)
+
+
+def arrivals(
+    project: Project, relay: Station, parent_way: Way, rx_height_m: float, counts: Callable[[Service], bool]
+) -> tuple[Arrival, ...]:
+    """Return services of other stations as unwanted signals at a relay's receiving aerial.
+
+    Of stations within 30 km all are given, since they load the receiver; of those farther away the services
+    that ``counts`` picks. The parent's own other services come over the wanted path and fade with it, so that
+    their median stands for 1 % of time too.
+    """
+    found: list[Arrival] = []
+    for station in project.stations:
+        if station is relay:
+            continue
+        near = _apart_km(station, relay) <= LOADING_KM
+        services = [each for each in station.services if near or counts(each)]
+        if station is parent_way.sender:
+            found += _of_station(project, parent_way, station.services, rx_height_m, fades_alike=True)
+        elif services:
+            way = way_between(project, station, relay)
+            found += _of_station(project, way, services, rx_height_m, fades_alike=False)
+    return tuple(found)
+
+
+def _apart_km(one: Station, other: Station) -> float:
+    return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
+
+
+def _of_station(
+    project: Project, way: Way, services: Sequence[Service], rx_height_m: float, *, fades_alike: bool
+) -> Iterator[Arrival]:
+    for service in services:
+        median = field_dbuv_m(project, way, service, rx_height_m, MEDIAN_PERCENT)
+        little = (
+            median if fades_alike else field_dbuv_m(project, way, service, rx_height_m, LITTLE_TIME_PERCENT)
+        )
+        if little < WEAKEST_DBUV_M:
+            continue
+        signal = UnwantedSignal(
+            way.sender.name,
+            service.name,
+            on_air(project, service).channel,
+            way.arrival_deg,
+            way.sender.polarization,
+            max(median, 2.0 * WEAKEST_DBUV_M),
+            max(little, median),
+            carrier_of(service),
+        )
+        yield Arrival(signal, service)

@@ -9,10 +9,9 @@ from typing import Final, Literal
 
 import numpy as np
 
-from combe.answers.arrivals import field_dbuv_m
 from combe.answers.emissions import carrier_of
 from combe.answers.on_air import on_air
-from combe.answers.relay_site import RelaySite
+from combe.answers.relay_site import RelaySite, field_dbuv_m
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError, require_range
 from combe.prediction.conditions import MEDIAN_PERCENT

@@ -19,7 +19,7 @@ from combe.errors import quoted
 from combe.files import is_regular
 from combe.study.crosscheck import Table, section_of, stations_of, text_of
 from combe.study.fault import Fault
-from combe.study.placecheck import place_of
+from combe.study.tablecheck import place_of
 
 Things = Mapping[str, Callable[[], str]]
 """What a claim may be about: names, and what works out the mark of each, empty where it has none."""

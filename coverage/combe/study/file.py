@@ -12,18 +12,15 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from combe.errors import StudyError
-from combe.study.arraycheck import array_faults
 from combe.study.claims import claim_faults
 from combe.study.crosscheck import cross_faults
 from combe.study.fault import Fault, path_text, without_echoes
 from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
-from combe.study.modelcheck import model_faults
-from combe.study.placecheck import place_faults
 from combe.study.schema import StudyFile
 from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import StationTable, Teller, with_table
-from combe.study.tablecheck import table_faults
+from combe.study.tablecheck import array_faults, model_faults, place_faults, table_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
 LOG_NAME: Final = "visits.gpkg"

@@ -8,10 +8,8 @@ from pydantic import Field
 
 from combe.study.array_schema import ArraySection
 from combe.study.feed_schema import FeedSection, OutputSection
-from combe.study.interference_schema import InterferenceSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
-from combe.study.survey_schema import SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
@@ -292,6 +290,54 @@ class NetworkSection(Section):
         description="CSV or GeoPackage of name, role, longitude_deg, latitude_deg, aerial_height_m, "
         "polarization, service, channel, erp_w, and feed_from and so on for relays",
         examples=["stations.csv"],
+    )
+
+
+class InterferenceSection(Section):
+    """How stations on the same, the next or a related channel count against one another."""
+
+    counted: bool = Field(
+        default=True,
+        description="false to judge every service against noise alone, whatever else is on the air",
+    )
+    method: Literal["log-normal", "k-lnm", "power sum", "multiplication"] | None = Field(
+        default=None,
+        description="how interfering fields are summed: log-normal (Schwartz and Yeh), k-lnm (Fenton and "
+        "Wilkinson with k), power sum (medians as powers), or the simplified multiplication; without it "
+        "log-normal, and for ATSC power sum",
+        examples=["log-normal"],
+    )
+    correlation: float = Field(
+        default=0.0,
+        ge=0.0,
+        le=1.0,
+        description="correlation of any two fields over the places of a cell; 0 with k-lnm",
+    )
+    k: float = Field(default=1.0, ge=0.1, le=1.0, description="factor of the variance in k-lnm")
+    time_percent: float | None = Field(
+        default=None,
+        ge=1.0,
+        le=50.0,
+        description="time for which an interfering field is exceeded [%], p1812 only; without it as the "
+        "television system plans",
+        examples=[1.0],
+    )
+    cross_polarization: bool = Field(
+        default=True,
+        description="whether viewers' aerials hold off the other polarization",
+    )
+
+
+class SurveySection(Section):
+    """Field strengths measured around the site, to hold the prediction against."""
+
+    points: Text = Field(
+        description="CSV file of longitude_deg,latitude_deg,station,service,field_dbuv_m",
+        examples=["points.csv"],
+    )
+    apply_correction: bool = Field(
+        default=False,
+        description="true to add the survey's weighted mean error to the fields of its station; maps say so",
     )
 
 

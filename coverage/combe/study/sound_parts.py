@@ -16,7 +16,6 @@ from combe.project.parts import Parts, Site
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
 from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
-from combe.study.placecheck import place_of
 from combe.study.project_of import (
     grid_wish,
     layer_of,
@@ -37,6 +36,7 @@ from combe.study.schema import (
 from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS
 from combe.study.survey_file import read_survey
+from combe.study.tablecheck import place_of
 from combe.terrain.features import Features
 
 Made = TypeVar("Made")

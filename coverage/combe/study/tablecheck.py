@@ -1,4 +1,4 @@
-"""Finds what a study asks of tables that they do not hold: systems, modes, channels, aerial patterns."""
+"""Finds values that do not fit what they name: places, models, systems, carriers, aerials, patterns."""
 
 from __future__ import annotations
 
@@ -6,16 +6,25 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from combe.errors import ChannelError, PatternError
-from combe.standards.channels import centre_frequency_mhz
+from pydantic import ValidationError
+
+from combe.constants import EARTH_RADIUS_KM
+from combe.errors import ChannelError, PatternError, RangeError, did_you_mean, quoted
+from combe.geodesy import distance_km
+from combe.prediction.conditions import shortest_path_km
+from combe.standards.carrier_offset import CARRIER_KHZ
+from combe.standards.channels import CHANNEL_RASTERS, centre_frequency_mhz
 from combe.standards.dvbt2 import UHF_RANGE_MHZ
+from combe.standards.families import SystemFamily
+from combe.standards.systems import TELEVISION_SYSTEMS, channel_models_of, modes_of
+from combe.stations.design import radiator_of
 from combe.stations.pattern import PatternKind
 from combe.stations.pattern_file import read_pattern
-from combe.study.carriercheck import carrier_faults
+from combe.study.array_schema import ArraySection, aerial_design
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
-from combe.study.fault import Fault
+from combe.study.fault import Fault, missing
+from combe.study.schema import AboutSection, TelevisionSection
 from combe.study.section import OMNI
-from combe.study.televisioncheck import family_of, raster_name, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
@@ -75,3 +84,261 @@ def _patterns(table: Table) -> Iterator[tuple[tuple[str | int, ...], str, Patter
         received = text_of(section_of(section_of(station, "feed"), "aerial"), "pattern")
         if received is not None:
             yield (("stations", index, "feed", "aerial", "pattern"), received, "horizontal")
+
+
+def array_faults(table: Table) -> list[Fault]:
+    """Return a fault for each design whose keys, right by themselves, do not make an aerial."""
+    found = []
+    for index, station in stations_of(table):
+        if "array" in station:
+            words = _fault(section_of(station, "array"), text_of(station, "polarization"))
+            if words:
+                found.append(Fault(("stations", index, "array"), words))
+    return found
+
+
+def _fault(array: Table, polarization: str | None) -> str | None:
+    if polarization not in ("horizontal", "vertical"):
+        return None
+    try:
+        radiator_of(aerial_design(ArraySection.model_validate(array), polarization))
+    except ValidationError:
+        return None
+    except RangeError as error:
+        return str(error)
+    return None
+
+
+_OF_LINES: Final[dict[str, tuple[str, ...]]] = {
+    "analogue 625": ("offset_twelfths", "precision_offset"),
+    "analogue 525": ("offset_khz",),
+}
+"""Which keys of a service a system takes, by its kind of signal."""
+
+_KEYS: Final = tuple(key for keys in _OF_LINES.values() for key in keys)
+
+
+def carrier_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
+    """Yield each offset that the system does not have, and each that its ratios do not know."""
+    for index, station in stations_of(table):
+        for number, service in tables_of(station, "services"):
+            for key in _KEYS:
+                words = _carriercheck_fault(family, service, key) if key in service else ""
+                if words:
+                    yield Fault(("stations", index, "services", number, key), words)
+
+
+def _carriercheck_fault(family: SystemFamily, service: Table, key: str) -> str:
+    taken, given = _OF_LINES.get(family.signal, ()), service[key]
+    if key not in taken:
+        instead = f"write {' and '.join(taken)}" if taken else "take it out"
+        lines = "no vision carrier" if not taken else f"{family.signal.rpartition(' ')[2]} lines"
+        return f"stands beside system {quoted(family.name)}, which has {lines}; {instead}"
+    number = isinstance(given, int | float) and not isinstance(given, bool)
+    if key == "offset_khz" and number and float(given) not in CARRIER_KHZ:
+        return f"is {given:g}; allowed: {', '.join(f'{each:g}' for each in CARRIER_KHZ)}"
+    return ""
+
+
+def place_faults(table: Table) -> list[Fault]:
+    """Return a fault for each relay that is too near to the station that feeds it."""
+    return list(_near_faults(table))
+
+
+def place_of(station: Table) -> tuple[float, float] | None:
+    """Return longitude and latitude [degrees] of a station, or None where they are no place on Earth."""
+    found = []
+    for key, most in (("longitude_deg", 180.0), ("latitude_deg", 90.0)):
+        value = station.get(key)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= most:
+            return None
+        found.append(float(value))
+    return found[0], found[1]
+
+
+def _near_faults(table: Table) -> Iterator[Fault]:
+    by_name = {text_of(station, "name"): station for _, station in stations_of(table)}
+    model = model_of(table)
+    least_km = shortest_path_km(model)
+    for index, station in stations_of(table):
+        name, source = text_of(station, "name"), text_of(section_of(station, "feed"), "from")
+        here, there = place_of(station), place_of(by_name.get(source, {}))
+        if name is None or source is None or source == name or here is None or there is None:
+            continue
+        apart_km = distance_km(*there, *here)
+        if apart_km < least_km:
+            where = f"{1000.0 * apart_km:.1f} m from" if apart_km else "at the very place of"
+            yield Fault(
+                ("stations", index),
+                f"{quoted(name)} is {where} {quoted(source)}, which feeds it; a path of model "
+                f"{quoted(model)} is {1000.0 * least_km:g} m or longer: correct longitude_deg and "
+                "latitude_deg of one of them",
+            )
+
+
+_P1812: Final = "p1812"
+
+
+def model_faults(table: Table) -> list[Fault]:
+    """Return one line for each thing that does not fit the model."""
+    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults, _interference_faults)
+    return [fault for finder in finders for fault in finder(table)]
+
+
+def model_of(table: Table) -> str:
+    """Return the propagation model that a study names, or the usual one."""
+    return text_of(section_of(table, "study"), "model") or str(AboutSection.model_fields["model"].default)
+
+
+def _radius_faults(table: Table) -> Iterator[Fault]:
+    air = section_of(table, "air")
+    radius_km, place = air.get("effective_radius_km"), ("air", "effective_radius_km")
+    if "delta_n" in air and radius_km is not None:
+        words = "stands beside delta_n, and both set the effective Earth radius; take one out"
+        yield Fault(place, words)
+    elif _number(radius_km, EARTH_RADIUS_KM) < EARTH_RADIUS_KM and model_of(table) == _P1812:
+        words = f"{radius_km:g} is below the Earth's own radius, which model {quoted(_P1812)} does not cover"
+        yield Fault(place, f"{words}; write {EARTH_RADIUS_KM:g} or more")
+
+
+def _time_faults(table: Table) -> Iterator[Fault]:
+    percent, model = _number(section_of(table, "air").get("time_percent"), 50.0), model_of(table)
+    if percent != 50.0 and model in ("p526", "free-space"):
+        words = f"{percent} cannot be used: model {quoted(model)} predicts the median in time"
+        yield Fault(("air", "time_percent"), f"{words}; write 50.0, or study.model = {quoted(_P1812)}")
+
+
+def _clutter_faults(table: Table) -> Iterator[Fault]:
+    if "clutter" not in table:
+        return
+    section, model = section_of(table, "clutter"), model_of(table)
+    if model in ("p526", "free-space"):
+        words = f"model {quoted(model)} knows no ground cover"
+        yield Fault(("clutter",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
+    yield from _height_faults(section)
+    surface = section_of(table, "terrain").get("surface_model") is True
+    if surface and section.get("allow_on_surface_model") is not True:
+        yield Fault(
+            ("clutter",),
+            "the terrain is a surface model, whose heights hold trees and roofs already: cover would count "
+            "twice; take the section out, give bare terrain, or write allow_on_surface_model = true",
+        )
+
+
+def _zone_faults(table: Table) -> Iterator[Fault]:
+    model = model_of(table)
+    if "zones" in table and model in ("p526", "free-space"):
+        words = f"model {quoted(model)} does not tell sea from land"
+        yield Fault(("zones",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
+
+
+def _height_faults(section: Table) -> Iterator[Fault]:
+    """Say where it is not clear what the raster's numbers mean."""
+    tables = [key for key in ("legend", "heights") if key in section]
+    if section.get("canopy") is True and tables:
+        words = f"stands beside {' and '.join(tables)}; a raster holds heights or classes: take one out"
+        yield Fault(("clutter", "canopy"), words)
+    elif section.get("canopy") is not True and not tables:
+        words = 'write legend = "worldcover" (or heights = "FILE.csv"), or canopy = true'
+        yield missing(("clutter", "legend"), words)
+
+
+def _interference_faults(table: Table) -> Iterator[Fault]:
+    section, model = section_of(table, "interference"), model_of(table)
+    if "time_percent" in section and model in ("p526", "free-space"):
+        words = f"model {quoted(model)} predicts the median in time, for interferers too"
+        yield Fault(
+            ("interference", "time_percent"),
+            f"{words}; take it out, or write study.model = {quoted(_P1812)}",
+        )
+    if section.get("method") == "k-lnm" and _number(section.get("correlation"), 0.0) != 0.0:
+        words = 'method "k-lnm" knows no correlation; write correlation = 0.0, or method = "log-normal"'
+        yield Fault(("interference", "correlation"), words)
+
+
+def _number(value: object, otherwise: float) -> float:
+    """Return a value of the file if it is a number at all."""
+    return value if isinstance(value, int | float) and not isinstance(value, bool) else otherwise
+
+
+_MODE_KEYS: Final = ("modulation", "code_rate", "channel_model")
+
+
+def family_of(table: Table) -> SystemFamily | None:
+    """Return the television system that a study names, its mode aside; None for an unknown one."""
+    return TELEVISION_SYSTEMS.get(_system_name(table))
+
+
+def raster_name(table: Table) -> str | None:
+    """Return the channel raster asked for, or the system's own, or None where neither is known."""
+    given = text_of(section_of(table, "television"), "channel_raster")
+    if given is not None:
+        return given if given in CHANNEL_RASTERS else None
+    family = family_of(table)
+    return family.channel_raster if family else None
+
+
+def television_faults(table: Table) -> Iterator[Fault]:
+    """Yield what is unknown, or does not fit the system, in the television section and the feeds."""
+    yield from _name_faults(table)
+    family = family_of(table)
+    if family is None:
+        return
+    if family.analogue_name is None:
+        yield from _mode_faults(family, section_of(table, "television"))
+    else:
+        yield from _no_mode_faults(family, section_of(table, "television"))
+        yield from _feed_faults(family, table)
+
+
+def _system_name(table: Table) -> str:
+    given = text_of(section_of(table, "television"), "system")
+    return given or str(TelevisionSection.model_fields["system"].default)
+
+
+def _name_faults(table: Table) -> Iterator[Fault]:
+    system, raster = _system_name(table), text_of(section_of(table, "television"), "channel_raster")
+    if system not in TELEVISION_SYSTEMS:
+        words = f"{quoted(system)} is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}"
+        yield Fault(("television", "system"), words)
+    if raster is not None and raster not in CHANNEL_RASTERS:
+        words = f"{quoted(raster)} is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}"
+        yield Fault(("television", "channel_raster"), words)
+    elif raster is not None and (family := family_of(table)) is not None:
+        width, own = CHANNEL_RASTERS[raster].width_mhz, CHANNEL_RASTERS[family.channel_raster].width_mhz
+        if width != own:
+            words = f"{quoted(raster)} has channels of {width:g} MHz, and {family.name} is {own:g} MHz wide"
+            yield Fault(("television", "channel_raster"), f"{words}; write {quoted(family.channel_raster)}")
+
+
+def _mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
+    modulations, rates = (list(dict.fromkeys(names)) for names in zip(*modes_of(family), strict=True))
+    known = dict(zip(_MODE_KEYS, (modulations, rates, list(channel_models_of(family))), strict=True))
+    mode = dict(zip(_MODE_KEYS, family.usual_mode, strict=True))
+    mode |= {key: given for key in _MODE_KEYS if (given := text_of(section, key)) is not None}
+    wrong = [key for key in _MODE_KEYS if mode[key] not in known[key]]
+    for key in wrong:
+        advice = did_you_mean(mode[key], known[key])
+        yield Fault(("television", key), f"{quoted(mode[key])} is unknown to {family.name}; {advice}")
+    if not wrong and (mode["modulation"], mode["code_rate"]) not in family.modes:
+        allowed = ", ".join(rate for modulation, rate in modes_of(family) if modulation == mode["modulation"])
+        words = f"{quoted(mode['code_rate'])} is no code rate of {mode['modulation']}; allowed: {allowed}"
+        yield Fault(("television", "code_rate"), words)
+
+
+def _no_mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
+    for key in _MODE_KEYS:
+        if key in section:
+            words = f"stands beside system {quoted(family.name)}, which is analogue and has no modes"
+            yield Fault(("television", key), f"{words}; take it out")
+
+
+def _feed_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
+    """Say where a feed lacks the C/N that an analogue system's planning does not state."""
+    for index, station in stations_of(table):
+        if "feed" in station and "required_cn_db" not in section_of(station, "feed"):
+            yield missing(
+                ("stations", index, "feed", "required_cn_db"),
+                f"planning of {family.name} states a field and no C/N: "
+                "write the C/N [dB] that the relay's picture needs",
+            )

@@ -16,6 +16,7 @@ from combe.study.schema import (
     PeopleSection,
     StationSection,
     StudyFile,
+    SurveySection,
     ZonesSection,
 )
 from combe.study.section import Section
@@ -25,7 +26,6 @@ from combe.study.siting_schema import (
     SitingSection,
     SitingServiceSection,
 )
-from combe.study.survey_schema import SurveySection
 
 _COMMENT_COLUMN: Final = 44
 
