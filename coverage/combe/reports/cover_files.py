@@ -6,13 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+import numpy.typing as npt
+
 from combe.answers.cover import CoverReport, ServiceCoverage
 from combe.files import clear_remains
 from combe.publishing.file_names import file_stems
 from combe.publishing.files import write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
-from combe.publishing.kept_map import render_kept_map
+from combe.publishing.map_page import render_map
+from combe.publishing.written_before import WrittenBefore
 from combe.reports.cover_map import map_content
+from combe.terrain.grid import StudyGrid
 
 
 @dataclass(frozen=True)
@@ -50,51 +55,73 @@ def write_cover_files(
         A file that cannot be written.
     """
     clear_remains(folder)
+    before = WrittenBefore(report.run.workspace.run)
     services = [service for covered in report.stations for service in covered.services]
     names = [(service.station, service.service) for service in services]
     fields, places, judged = {}, {}, {}
     for name, stem, service in zip(names, file_stems(names), services, strict=True):
-        fields[name] = _write_field(report, service, folder / f"field_{stem}.tif")
+        fields[name] = folder / f"field_{stem}.tif"
+        _write(before, fields[name], _field(report, service))
         if shares:
-            places[name] = _write_share(report, service, folder / f"share_{stem}.tif")
+            places[name] = folder / f"share_{stem}.tif"
+            _write(before, places[name], _share(report, service))
         if shares and service.disturbed:
-            judged[name] = _write_judged(report, service, folder / f"share_with_interference_{stem}.tif")
+            judged[name] = folder / f"share_with_interference_{stem}.tif"
+            _write(before, judged[name], _judged(report, service))
     page = folder / "map.html"
     content = replace(map_content(report, shares=shares), street_tiles=street_tiles)
-    write_text_atomically(page, render_kept_map(content, report.run.workspace.run))
+    before.unless_there(page, content, lambda: write_text_atomically(page, render_map(content)))
+    before.keep()
     return CoverFiles(page, fields, places, judged, content.left_out)
 
 
-def _write_field(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
+@dataclass(frozen=True)
+class _Raster:
+    """What is in a raster: a field, or a share of places."""
+
+    values: npt.NDArray[np.floating]
+    grid: StudyGrid
+    tags: dict[str, str]
+    title: str
+    is_share: bool
+
+
+def _write(before: WrittenBefore, path: Path, raster: _Raster) -> None:
+    """Write a raster, unless it is there."""
+    write = write_share_raster if raster.is_share else write_field_raster
+
+    def pack() -> None:
+        write(path, raster.values, raster.grid, tags=raster.tags, description=raster.title)
+
+    before.unless_there(path, raster, pack)
+
+
+def _field(report: CoverReport, service: ServiceCoverage) -> _Raster:
     field_map = service.field_map
     title = f"field strength of {field_map.service} from {field_map.station}"
-    tags = _tags(report, service)
-    write_field_raster(path, field_map.field_dbuv_m, field_map.grid, tags=tags, description=title)
-    return path
+    return _Raster(field_map.field_dbuv_m, field_map.grid, _tags(report, service), title, is_share=False)
 
 
-def _write_share(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
+def _share(report: CoverReport, service: ServiceCoverage) -> _Raster:
     need = service.minimum
-    title = f"share of places served of {service.service} from {service.station}"
     tags = {
         **_tags(report, service),
         "share": "places of a cell where the field reaches what the receiver needs, against noise alone",
         "required_field_dbuv_m": f"{need.at_a_place_dbuv_m:.2f}",
         "location_deviation_db": f"{need.location_deviation_db:g}",
     }
-    write_share_raster(path, service.location_probability, report.grid, tags=tags, description=title)
-    return path
+    title = f"share of places served of {service.service} from {service.station}"
+    return _Raster(service.location_probability, report.grid, tags, title, is_share=True)
 
 
-def _write_judged(report: CoverReport, service: ServiceCoverage, path: Path) -> Path:
-    title = f"share of places served of {service.service} from {service.station}, with interference"
+def _judged(report: CoverReport, service: ServiceCoverage) -> _Raster:
     tags = {
         **_tags(report, service),
         "share": "places of a cell that are served against noise and the interference of all other stations",
     }
+    title = f"share of places served of {service.service} from {service.station}, with interference"
     share = service.location_probability_with_interference
-    write_share_raster(path, share, report.grid, tags=tags, description=title)
-    return path
+    return _Raster(share, report.grid, tags, title, is_share=True)
 
 
 def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:

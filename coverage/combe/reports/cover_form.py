@@ -1,0 +1,262 @@
+"""The form of a coverage: its fields, and the rows that they are read from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from combe.publishing.document import Form
+from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
+    from combe.answers.network import Network
+    from combe.planning.people_count import PeopleCount
+    from combe.planning.settlements import UnservedSettlement
+    from combe.reports.cover_files import CoverFiles
+    from combe.stations.transmitter import Service
+
+
+@dataclass(frozen=True)
+class Covered:
+    """A coverage with the files that it left, if any were written."""
+
+    report: CoverReport
+    files: CoverFiles | None
+
+    @property
+    def stations(self) -> tuple[_Station, ...]:
+        """Each station with its rasters."""
+        return tuple(_Station(each, self.files) for each in self.report.stations)
+
+    @property
+    def map_left_out(self) -> str:
+        """Which fields the map does not hold."""
+        return self.files.left_out if self.files else ""
+
+    @property
+    def unserved(self) -> tuple[Settlement, ...] | None:
+        """The settlements that lack a service, where they were asked for."""
+        found = self.report.unserved
+        return None if found is None else tuple(Settlement(n, each) for n, each in enumerate(found, 1))
+
+
+@dataclass(frozen=True)
+class _Station:
+    covered: StationCoverage
+    files: CoverFiles | None
+
+    @property
+    def services(self) -> tuple[_Service, ...]:
+        radiated = self.covered.station.services
+        pairs = zip(self.covered.services, radiated, strict=True)
+        return tuple(_Service(each, service, self.files) for each, service in pairs)
+
+
+class _Service(NamedTuple):
+    """One service of one station with its rasters."""
+
+    covered: ServiceCoverage
+    radiated: Service
+    files: CoverFiles | None
+
+
+class _Counted(NamedTuple):
+    """The people of a district, as those of a service stand in a network."""
+
+    name: str
+    people: PeopleCount
+
+
+class Settlement(NamedTuple):
+    """A settlement, numbered by the people who lack a service."""
+
+    number: int
+    found: UnservedSettlement
+
+    @property
+    def name(self) -> str:
+        """What readers call it."""
+        return self.found.name or f"group {self.number}"
+
+
+def districts_of(network: Network) -> list[_Counted] | None:
+    """Return the people of each district by its name; None where there are no districts."""
+    return [_Counted(*each) for each in network.districts] or None
+
+
+def _at(percent: float, fields: Mapping[float, float]) -> float:
+    return fields[percent]
+
+
+def _raster(kind: str) -> Any:
+    """Return how the path of a raster of a service is read."""
+
+    def path(each: _Service) -> Path | None:
+        if each.files is None:
+            return None
+        found: Path | None = getattr(each.files, kind).get((each.covered.station, each.covered.service))
+        return found and found.resolve()
+
+    return path
+
+
+def _people(key: str, head: str, get: str = "", **more: Any) -> Field:
+    return people(key, head, get, **{"null": "no people", **more})
+
+
+def _count(key: str, head: str, name: str, meaning: str = "", null: str = "") -> Field:
+    return _people(key, head, f"people.{name}", meaning=meaning, null=null or "no people")
+
+
+_UNCOUNTED: Final = "no people, or interference is not counted"
+_PEOPLE: Final = (
+    _count("people_served", "served", "served"),
+    _count("people_served_before", "served before", "served_before", "by parents alone"),
+    _count("people_newly_served", "newly served", "newly_served"),
+    _count("people_lost", "lost", "lost", "served before, not now"),
+    _count("people_served_twice", "served twice", "served_twice", "by a second station too"),
+    _count("people_unserved", "unserved", "unserved"),
+    _count(
+        "people_limited_by_interference", "by interference", "limited_by_interference",
+        "of the unserved: noise alone would leave them served", _UNCOUNTED,
+    ),
+    _count(
+        "people_interference_unknown", "interferer unknown", "interference_unknown",
+        "served as far as known: an interferer has no prediction there", _UNCOUNTED,
+    ),
+    _count("people_without_prediction", "no prediction", "without_prediction"),
+    _people(
+        "people_total", "in all", "people.total",
+        total=("people_served", "people_unserved", "people_without_prediction"),
+    ),
+)  # fmt: skip
+COLUMNS: Final = (
+    *("people_served_before", "people_newly_served", "people_lost", "people_served", "people_served_twice"),
+    *("people_unserved", "people_limited_by_interference", "people_interference_unknown"),
+    *("people_without_prediction", "people_total"),
+)
+MAY_LACK: Final = ("lost", "served twice", "by interference", "interferer unknown")
+_DISTRICTS: Final = many(
+    "districts",
+    text("name", "district"),
+    *_PEOPLE,
+    get=districts_of,
+    null="the people have none",
+    like="name, and the same",
+)
+SERVICE: Final = many(
+    "services",
+    text("name", "service", "covered.service"),
+    whole("channel", "ch", "covered.channel"),
+    number("frequency_mhz", "frequency", "covered.frequency_mhz"),
+    number("erp_w", "ERP", "radiated.erp_w"),
+    number("minimum_field_dbuv_m", "minimum", "covered.minimum_field_dbuv_m"),
+    one(
+        "required_fields_dbuv_m",
+        *(
+            number(f"{percent}", get=partial(_at, percent), unit=UNITS["dbuv_m"])
+            for percent in (50, 70, 95, 99)
+        ),
+        get="covered.required_fields_dbuv_m",
+        meaning="median for so many % of places",
+    ),
+    whole("cells", "cells", "covered.cells", meaning="with a prediction"),
+    number("sweep_s", get="covered.sweep_s", meaning="of the sweep that all services of the station share"),
+    _people("people_served", "people served", "covered.people.served"),
+    text("raster", get=_raster("rasters"), meaning="path", null="not written"),
+    number(
+        "field_at_a_place_dbuv_m", get="covered.minimum.at_a_place_dbuv_m",
+        meaning="that a receiver needs at one place",
+    ),
+    number(
+        "location_deviation_db", get="covered.minimum.location_deviation_db",
+        meaning="scatter of the field over places",
+    ),
+    text(
+        "probability_raster", get=_raster("share_rasters"), meaning="path, against noise alone",
+        null="without --probability",
+    ),
+    text(
+        "probability_with_interference_raster", get=_raster("judged_rasters"), meaning="path",
+        null="without --probability, and where no station may disturb",
+    ),
+)  # fmt: skip
+HARM: Final = many(
+    "harm",
+    text("relay", "relay"),
+    text("station", "harmed"),
+    text("service", "service"),
+    whole("channel", "ch"),
+    whole("cells", "cells"),
+    _people("people_fall_below", "fall below", "fall_below"),
+    _people("people_served_otherwise", "served otherwise", "served_otherwise"),
+    _people("people_left_without", "left without", "left_without"),
+    _people("people_not_known", "not known", "not_known"),
+    get=lambda asked: None if asked.report.interference is None else asked.report.harm,
+    null="the study does not count interference",
+)
+UNSERVED: Final = many(
+    "unserved",
+    text("name", "settlement", "found.name"),
+    number("longitude_deg", "longitude", "found.longitude_deg", decimals=4),
+    number("latitude_deg", "latitude", "found.latitude_deg", decimals=4),
+    _people("people", "people", "found.people", null=""),
+    _people("people_unserved", "unserved", "found.unserved", null=""),
+    _people("people_without_prediction", "no prediction", "found.unknown", null=""),
+    number("missing_db", "missing", "found.missing_db", meaning="would serve half of the unserved"),
+    number("worst_missing_db", "at worst", "found.worst_missing_db", meaning="would serve all of them"),
+    meaning="settlements, of all services",
+    null="without --unserved, or no people",
+)
+
+FORM: Final = Form(
+    "cover",
+    (
+        flag("invented", get="report.project.invented"),
+        one(
+            "grid",
+            text("crs", get="crs_name"), number("cell_size_m"), whole("rows"), whole("columns"),
+            get="report.grid",
+        ),
+        many(
+            "stations",
+            text("name", "station", "covered.station.name"),
+            text("role", "role", "covered.station.role"),
+            flag("from_cache", get="covered.from_cache"),
+            _people("people_served_all_services", "served with all", "covered.people.served"),
+            SERVICE,
+        ),
+        one("all_services", *_PEOPLE, _DISTRICTS, get="report.all_services"),
+        many(
+            "services", text("name"), *_PEOPLE, _DISTRICTS,
+            get="report.services", like="name, and as all_services",
+        ),
+        one(
+            "taken_up",
+            whole("sweeps"), whole("sweeps_from_before"), whole("tiles"), whole("tiles_from_before"),
+            get="report.taken_up",
+            meaning="what an earlier run of this study left, finished or not",
+        ),
+        many(
+            "feeds",
+            text("relay", "relay"), text("parent", "parent"),
+            text("verdict", "verdict", meaning="passes, not judged or fails"),
+            text("words", meaning="empty where it passes"),
+            many("services", text("service", "service"), text("verdict", "verdict"), text("reason", "why")),
+            get="report.standings",
+        ),
+        flag(
+            "interference", get="report.interference",
+            meaning="whether any two stations may disturb one another", null="the study does not count it",
+        ),
+        HARM,
+        UNSERVED,
+        text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
+    ),
+    files=(("map", "not written"), ("page", "without --html")),
+)  # fmt: skip
