@@ -126,6 +126,26 @@ def test_time_with_rain_by_the_climate() -> None:
     assert rain(km=0.0) == NO_RAIN
 
 
+@pytest.mark.parametrize("percent", [97.0, 99.0, 99.9])
+def test_vapour_in_rain_counts_the_more_the_rarer_the_fade(percent: float) -> None:
+    """(C.2.13) and (C.2.14) with Qtran of (C.2.6), as they are written."""
+    conditions = air(time_percent=percent)
+    found = rain_on(RAINY, conditions, 100.0, 150.0, 20.0)
+    rainy = found.rainy_percent
+    between = rainy * math.exp(1.09 * (2.0 * found.b - found.c) / found.c**2)
+    weight = 6.0 * math.log10(rainy / conditions.exceeded_percent) / math.log10(rainy / between) - 3.0
+    expected = 0.5 * (1.0 + math.tanh(weight)) * sum(TOP_CHANCES)
+    assert found.vapour_factor == pytest.approx(expected)
+
+
+def test_rain_and_clear_air_share_the_time() -> None:
+    found = rain()
+    share = found.rainy_percent / 100.0
+    expected = share * found.chance_percent(8.0) + 0.3 * (1.0 - share)
+    assert found.joined_percent(8.0, 0.3) == pytest.approx(expected)
+    assert NO_RAIN.joined_percent(8.0, 0.3) == 0.3
+
+
 def test_rain_of_more_than_300_km_is_rain_of_300_km() -> None:
     assert rain(km=400.0).attenuation_db == pytest.approx(rain(km=300.0).attenuation_db, rel=1e-6)
     assert rain(km=300.0).attenuation_db > rain(km=290.0).attenuation_db
