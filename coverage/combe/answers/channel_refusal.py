@@ -14,7 +14,7 @@ from typing import Final
 from combe.answers.channel_plan import Output, conflicts, costs_of, without_products
 from combe.answers.channel_signals import Field
 from combe.answers.relay_channels import inputs_of
-from combe.planning.channels.assign import assign
+from combe.planning.channels.assignment import assign
 
 TOP_REASONS: Final = 3
 _NOT_FOUND: Final = "none was found that keeps what must be kept; try with fewer relays, or more channels"

@@ -12,7 +12,7 @@ from combe.answers.path import PathReport, predict_between
 from combe.answers.receiving import ReceivingSide, receiving_side
 from combe.project import Feed, Project
 from combe.reception.own_output import OwnOutput
-from combe.reception.protection import channel_relation
+from combe.reception.protection_ratios import channel_relation
 from combe.standards.frequency_relations import troubled_channels
 from combe.stations.transmitter import Service, Station
 

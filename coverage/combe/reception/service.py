@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.standards.dvbt2 import location_factor
 
@@ -85,8 +86,6 @@ def _require_alike(name: str, arrays: Sequence[Field]) -> None:
     if len(shapes) > 1:
         raise RangeError(f"shapes of the {name}", " and ".join(map(str, shapes)), "one shape for all")
 
-
-FloatArray = npt.NDArray[np.float64]
 
 PLANNING_PERCENTAGES: Final = (50.0, 70.0, 95.0, 99.0)
 """Shares of places [%] that planning speaks of: median, acceptable, good, and mobile reception (GE06)."""

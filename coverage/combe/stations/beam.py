@@ -6,13 +6,12 @@ from collections.abc import Callable
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import brentq, minimize_scalar
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.stations.pattern import Pattern, pattern_gain_db
 
-FloatArray = npt.NDArray[np.float64]
 Level = Callable[[FloatArray], FloatArray]
 """Level [dB] towards angles [degrees], an array like the angles."""
 

@@ -20,9 +20,9 @@ import numpy.typing as npt
 from scipy.optimize import brentq
 from scipy.special import sici
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 Angle = TypeVar("Angle", float, FloatArray)
 
