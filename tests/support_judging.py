@@ -8,7 +8,7 @@ import numpy as np
 
 from combe.reception.emission import Emission
 from combe.reception.judges import Fields, judge_emission, make_judges
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 
 CHANNEL_37 = Channel("DVB", 602.0, 8.0)
 NEXT_CHANNEL = Channel("DVB", 610.0, 8.0)

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 
 from combe.planning.grid_tiles import LIST, Tile, tile_fields
-from combe.planning.network_run import NetworkTask, network_run
+from combe.planning.network import NetworkTask, network_run
 from combe.prediction.conditions import Conditions
 from combe.reception.emission import Emission
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
 from support_prediction import sample_area, station
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 PRELOADED = (
     "combe.cli.cover",
     "combe.reports.cover_files",
-    "combe.planning.network_run",
+    "combe.planning.network",
     "combe.answers.cover",
 )
 """What the server imports once, before the first process is forked from it; none of these starts a thread."""

@@ -108,7 +108,7 @@ def test_sources_of_kernels_take_in_all_that_they_import_from(tmp_path):
 
 def test_sources_of_kernels_of_the_package():
     names = {path.name for path in kernel_sources()}
-    assert {"sweep.py", "template.py", "constants.py", "worth.py"} <= names
+    assert {"sweep.py", "template.py", "constants.py", "score.py"} <= names
     assert not {"demo.py", "map_page.py", "site_report.py"} & names
 
 

@@ -17,7 +17,7 @@ from combe.answers.spot import look_at
 from combe.planning.grid_tiles import services_of
 from combe.prediction.coverage import predict_coverage
 from combe.reception.judges import fields_at, judge_emission, make_judges
-from combe.reception.protection import protections
+from combe.reception.protection_ratios import protections
 from combe.standards import atsc
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 from combe.study.project_of import load_project

@@ -10,7 +10,7 @@ from measuring import line, medians_s
 
 from combe.reception.emission import Emission
 from combe.reception.judges import Fields, Rules, make_judges
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from combe.reception.standing import make_roles, stand_cells
 from combe.reception.summation import Summation, sum_fields
 

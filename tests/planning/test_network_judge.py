@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.planning.network_judge import (
+from combe.planning.network import network_run, result_array
+from combe.planning.tile_judge import (
     DOUBTFUL,
     HARM,
     MAPS,
@@ -16,7 +17,6 @@ from combe.planning.network_judge import (
     network_judge,
     with_all,
 )
-from combe.planning.network_run import network_run, result_array
 from combe.prediction.coverage import predict_coverage
 from combe.reception.harm import harm_entries
 from combe.reception.judges import Fields, Rules, make_judges

@@ -14,7 +14,7 @@ import pytest
 
 from combe.errors import OutputError, RangeError, StoreError, TerrainGapError
 from combe.planning.grid_tiles import LIST
-from combe.planning.network_run import NetworkTask, network_run, result_array
+from combe.planning.network import NetworkTask, network_run, result_array
 from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import predict_coverage
 from support_network import contents, network_stations, plain_judge, slow_run, small_task

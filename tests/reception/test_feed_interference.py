@@ -18,7 +18,7 @@ from combe.reception.feed_interference import (
     interference,
     interference_row,
 )
-from combe.reception.protection import Channel, channel_relation
+from combe.reception.protection_ratios import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
 from combe.standards.analogue import analogue_system
 from combe.standards.carrier_offset import CarrierOffset

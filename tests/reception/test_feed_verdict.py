@@ -18,7 +18,7 @@ from combe.reception.feed_interference import (
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
 from combe.reception.intermodulation import ToneCarrier, judge_products, third_order_products
 from combe.reception.own_output import OwnOutput, loop_result, own_output_rows, own_output_signal
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from combe.reception.quality import Hop, judge_chain, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
 from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_splitter, receiver

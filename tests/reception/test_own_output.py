@@ -19,7 +19,7 @@ from combe.reception.own_output import (
     own_output_rows,
     own_output_signal,
 )
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from combe.reception.stages import receiver
 
 WANTED = FeedSignal("A", 546.0, -50.0, 7.61)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import RangeError
-from combe.reception.protection import (
+from combe.reception.protection_ratios import (
     Channel,
     Protection,
     channel_of,

@@ -5,7 +5,7 @@ import pytest
 
 from combe.reception.emission import Disturber, Emission, partners_from
 from combe.reception.judges import Fields, Judges, Rules, fields_at, judge_emission, make_judges
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from combe.reception.stands import stands_dbuv_m
 
 HOME, RIVAL, OTHER = 0, 1, 2

@@ -17,7 +17,7 @@ from combe.reception.service import (
     required_medians_dbuv_m,
 )
 from combe.reception.summation import draw_fields
-from combe.standards.planning_field import location_deviation
+from combe.standards.planning_fields import location_deviation
 
 # Quantiles, medians for shares of places, deviations, and chances against one interferer, correlated or not,
 # are cases of evidence (combe.evidence.place_statistics), which tests/evidence runs.

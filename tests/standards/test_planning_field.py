@@ -7,7 +7,7 @@ import pickle
 import pytest
 
 from combe.standards.cited import Citation, memory_note, recalled
-from combe.standards.planning_field import chain_citations
+from combe.standards.planning_fields import chain_citations
 from combe.standards.systems import TELEVISION_SYSTEMS, planning_field, television_system
 
 

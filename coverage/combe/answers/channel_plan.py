@@ -11,11 +11,11 @@ from typing import Final
 from combe.answers.channel_signals import Field, conversion_at, inputs_of
 from combe.answers.on_air import picture_system
 from combe.decibels import dbw_from_watt
-from combe.planning.channels.assign import Assignment, Choice, Pair, assign
+from combe.planning.channels.assignment import Assignment, Choice, Pair, assign
 from combe.planning.channels.harm import Before, Signal, pair_harm
 from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
 from combe.planning.channels.relations import Hit, output_conflict, product_hits
-from combe.reception.protection import protections
+from combe.reception.protection_ratios import protections
 from combe.standards.channels import centre_frequency_mhz, channel_raster
 from combe.stations.transmitter import Service, Station
 

@@ -27,9 +27,9 @@ from combe.answers.survey import Corrections, offset_db
 from combe.answers.workspace import Workspace, open_workspace
 from combe.decibels import FloatArray
 from combe.planning.grid_tiles import TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of
-from combe.planning.network_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
-from combe.planning.network_run import NetworkResult, NetworkTask, network_run, result_array
+from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
 from combe.planning.people_count import Mask
+from combe.planning.tile_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
 from combe.prediction.area import Area
 from combe.prediction.coverage import FieldMap
 from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields

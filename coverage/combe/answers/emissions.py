@@ -11,7 +11,13 @@ from combe.prediction.conditions import Conditions
 from combe.project import Project, minimum_field
 from combe.reception.emission import Disturber, Emission, Partners, partners_from
 from combe.reception.judges import JudgeMethod, Rules
-from combe.reception.protection import Protection, channel_of, protection, protection_citation, protections
+from combe.reception.protection_ratios import (
+    Protection,
+    channel_of,
+    protection,
+    protection_citation,
+    protections,
+)
 from combe.standards.carrier_offset import CarrierOffset
 from combe.standards.cited import memory_note
 from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from combe.project import Project
 from combe.reception.cascade import FeedSignal
-from combe.reception.protection import Channel, channel_of
+from combe.reception.protection_ratios import Channel, channel_of
 from combe.standards.analogue import VISION_TO_SOUND_DB, AnalogueSystem, analogue_system
 from combe.standards.channels import channel_edges_mhz
 from combe.standards.frequency_relations import Conversion, analogue_conversion, digital_conversion

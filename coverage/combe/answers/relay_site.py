@@ -20,7 +20,7 @@ from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p1812.zones import INLAND
 from combe.reception.feed_interference import UnwantedSignal
 from combe.reception.own_output import OwnOutput
-from combe.reception.protection import channel_relation
+from combe.reception.protection_ratios import channel_relation
 from combe.standards.frequency_relations import troubled_channels
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 from combe.terrain.clutter import clutter_heights

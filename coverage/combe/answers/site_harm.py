@@ -29,7 +29,7 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import people_by_cell
 from combe.project import Project, minimum_field
 from combe.reception.judges import fields_at, make_judges
-from combe.reception.protection import Protection
+from combe.reception.protection_ratios import Protection
 from combe.reception.service import Field
 from combe.reception.stands import stands_dbuv_m
 from combe.stations.transmitter import Service, Station

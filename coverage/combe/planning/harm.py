@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.planning.network_judge import flags_of
 from combe.planning.people_count import Census, Mask, people_where
+from combe.planning.tile_judge import flags_of
 from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
 from combe.reception.standing import HarmPair
 

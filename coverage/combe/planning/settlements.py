@@ -10,10 +10,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import label
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.geodesy import turned
 
-FloatArray = npt.NDArray[np.float64]
 Labels = npt.NDArray[np.integer[Any]]
 CarryMean = Callable[[npt.NDArray[np.floating[Any]]], FloatArray]
 """Turns values of grid cells into their mean over each unit of the population, 0 beyond the grid."""

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.terrain.grid import StudyGrid, grid_heights
 from combe.terrain.ground import Ground, ground_under
 from combe.terrain.tiles import Terrain
-
-FloatArray = npt.NDArray[np.float64]
 
 
 def _no_cover() -> npt.NDArray[np.float32]:

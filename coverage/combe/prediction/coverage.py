@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import field_from_loss_dbuv_m
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.prediction.area import Area
 from combe.prediction.conditions import (
     Conditions,
@@ -31,8 +31,6 @@ from combe.prediction.time import standing_loss_db
 from combe.stations.transmitter import Station, erp_towards_dbw
 from combe.terrain.grid import StudyGrid
 from combe.terrain.sampling import height_at
-
-FloatArray = npt.NDArray[np.float64]
 
 Progress = Callable[[float], None]
 RayJob = Callable[[int, int, FloatArray], None]

@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel
+from combe.decibels import FloatArray
 from combe.prediction.ray_summary import Edges, SmoothHeights, with_smooth_profile
 from combe.prediction.skyline import (
     Bend,
-    FloatArray,
     Reach,
     SkylineState,
     Terminals,

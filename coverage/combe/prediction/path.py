@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import field_from_loss_dbuv_m
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
 from combe.propagation import p1812
@@ -20,8 +20,6 @@ from combe.propagation.p1812.checks import profile_arrays
 from combe.propagation.p1812.zones import INLAND, coast_distances_km
 from combe.propagation.summary import horizon_slopes, largest_fresnel
 from combe.terrain.profile import TerrainProfile
-
-FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

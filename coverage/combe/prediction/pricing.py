@@ -7,15 +7,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import inner_kernel
+from combe.decibels import FloatArray
 from combe.propagation.p525 import free_space_kernel
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.summary import PathSummary
-
-FloatArray = npt.NDArray[np.float64]
 
 SHORTEST_KM = 0.01
 """Horizontal distance below which a path is priced as if it were this long: both aerials stand on one site,

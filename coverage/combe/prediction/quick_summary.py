@@ -15,7 +15,7 @@ import math
 from typing import NamedTuple
 
 from combe.compiling import inner_kernel, kernel
-from combe.prediction.straight import FloatArray
+from combe.decibels import FloatArray
 from combe.propagation.p1812.horizons import angle_mrad
 from combe.propagation.p1812.summary import P1812Summary
 from combe.propagation.p1812.zones import NO_COAST_KM

@@ -12,11 +12,11 @@ import math
 from typing import NamedTuple
 
 from combe.compiling import inner_kernel
+from combe.decibels import FloatArray
 from combe.prediction.skyline import (
     HULL_X,
     HULL_Y,
     Bend,
-    FloatArray,
     Reach,
     SkylineState,
     Terminals,

@@ -9,6 +9,7 @@ import math
 from typing import NamedTuple
 
 from combe.compiling import inner_kernel
+from combe.decibels import FloatArray
 from combe.prediction.near_cover import NearCover, covered_summary
 from combe.prediction.ray_summary import (
     Edges,
@@ -27,7 +28,6 @@ from combe.prediction.skyline import (
     HULL_X,
     HULL_Y,
     Bend,
-    FloatArray,
     Reach,
     SkylineState,
     Terminals,

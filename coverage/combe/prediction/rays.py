@@ -16,13 +16,13 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
 from combe.terrain.grid import StudyGrid, to_cells, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_reach
 
-FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int32]
 
 

@@ -17,11 +17,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import inner_kernel
-
-FloatArray = npt.NDArray[np.float64]
+from combe.decibels import FloatArray
 
 FINE_BLOCK = 8
 COARSE_BLOCK = 64

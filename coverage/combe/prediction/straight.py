@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
 from combe.prediction.pricing import SHORTEST_KM
@@ -23,7 +24,6 @@ from combe.terrain.grid import StudyGrid, to_lonlat_deg
 from combe.terrain.ground import Ground, cell_value, raster_place
 from combe.terrain.sampling import bilinear, height_at
 
-FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _ARM_M = 1000.0

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.prediction.area import Area
 from combe.prediction.conditions import (
     MEDIAN_PERCENT,
@@ -23,7 +24,7 @@ from combe.prediction.pricing import (
     standing_db,
 )
 from combe.prediction.quick_summary import summarise_bare
-from combe.prediction.straight import Aerials, FloatArray, IntArray
+from combe.prediction.straight import Aerials, IntArray
 from combe.prediction.straight_samples import Scratch, Surface
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
 from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db

@@ -14,16 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.prediction.straight import (
-    FloatArray,
-    IntArray,
-    Line,
-    Way,
-    height_on,
-    line_of,
-    nearest_on,
-    steps_between,
-)
+from combe.decibels import FloatArray
+from combe.prediction.straight import IntArray, Line, Way, height_on, line_of, nearest_on, steps_between
 from combe.propagation.p1812.zones import INLAND
 from combe.terrain.blocks import Block
 from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS, cover_parts

@@ -11,9 +11,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.prediction.pricing import SHORTEST_KM, diffracted_db, free_space_db
 from combe.prediction.ray_summary import diffraction_summary, follow, new_trail, smooth_heights
 from combe.prediction.rays import (
@@ -30,8 +30,6 @@ from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_sk
 from combe.propagation.p526.delta import WAVELENGTH_M_MHZ
 from combe.propagation.summary import PathSummary
 from combe.terrain.ground import Ground, ground_along
-
-FloatArray = npt.NDArray[np.float64]
 
 
 class SweepConditions(NamedTuple):

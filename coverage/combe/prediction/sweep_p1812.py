@@ -16,8 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.prediction.near_cover import NearCover, Walk, leave_station, new_near_cover, reach_cell
-from combe.prediction.pricing import SHORTEST_KM, FloatArray, Frequencies, at_frequency
+from combe.prediction.pricing import SHORTEST_KM, Frequencies, at_frequency
 from combe.prediction.ray_summary import Trail, new_trail, smooth_heights
 from combe.prediction.ray_summary_p1812 import (
     CellPath,

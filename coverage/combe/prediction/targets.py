@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import field_from_loss_dbuv_m
+from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError, TerrainGapError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
@@ -25,8 +25,6 @@ from combe.prediction.rays import Rays, origin_on_ground, ray_count, ray_geodesi
 from combe.stations.transmitter import Station, erp_towards_dbw
 from combe.terrain.grid import to_cells
 from combe.terrain.sampling import height_at, sample_heights
-
-FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ import pyproj
 import rasterio
 
 from combe.errors import OutputError
-from combe.prediction.field_key import array_hash, content_hash, program_salt
+from combe.prediction.field_store import array_hash, content_hash, program_salt
 from combe.prediction.sealed_file import open_sealed, write_sealed
 
 _LIST: Final = "written.sealed"

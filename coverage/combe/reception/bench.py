@@ -18,11 +18,11 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
 from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db
 from combe.reception.summing import LOGS_PER_DB, SumSettings, sum_levels
 
-FloatArray = npt.NDArray[np.float64]
 Layers = npt.NDArray[np.float32]
 Indices = npt.NDArray[np.int16]
 Records = npt.NDArray[Any]

@@ -10,14 +10,13 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
-from combe.reception.protection import Channel, Protection, protection
+from combe.reception.protection_ratios import Channel, Protection, protection
 from combe.reception.receive_aerial import Polarization
 from combe.reception.summing import LARGEST_SIGMA_DB
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.stations.checks import require_choice, require_name
-
-FloatArray = npt.NDArray[np.float64]
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
 
@@ -106,7 +105,7 @@ class Partners(NamedTuple):
 def pair_protection(wanted: Emission, unwanted: Emission) -> Protection | None:
     """Return the protection ratio of a wanted against an unwanted emission, None where it cannot disturb.
 
-    Noise is judged beside interference, as a power. Errors as :func:`combe.reception.protection.protection`.
+    Noise is judged beside interference, as a power. Errors as :func:`protection`.
     """
     carriers = (wanted.carrier, unwanted.carrier)
     return protection(wanted.channel, unwanted.channel, wanted.required_cn_db, carriers=carriers)

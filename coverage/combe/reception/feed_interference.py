@@ -14,7 +14,7 @@ from typing import Final, Literal, NamedTuple
 
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
-from combe.reception.protection import Channel, Protection, channel_relation, protection
+from combe.reception.protection_ratios import Channel, Protection, channel_relation, protection
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
 from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
 from combe.standards.cited import describe

@@ -11,13 +11,13 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.reception.bench import (
     EMISSION,
     HEARD,
     MULTIPLICATION,
     PAIR,
-    FloatArray,
     Indices,
     Layers,
     Scene,

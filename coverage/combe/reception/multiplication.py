@@ -11,15 +11,13 @@ from statistics import NormalDist
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import kernel
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.reception.service import Field
 from combe.reception.summation import checked_sigmas
 from combe.reception.summing import LARGEST_SIGMA_DB
-
-FloatArray = npt.NDArray[np.float64]
 
 _MOST_STEPS: Final = 50
 _CLOSE: Final = 1e-7

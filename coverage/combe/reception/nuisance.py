@@ -12,9 +12,9 @@ import math
 from typing import Any, Final
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.reception.service import Field
 from combe.standards.bt419 import (
     DIRECTIVITY_BANDS_IV_V,
@@ -23,8 +23,6 @@ from combe.standards.bt419 import (
     off_axis_0_180_deg,
     orthogonal_directivity_db,
 )
-
-FloatArray = npt.NDArray[np.float64]
 
 ORTHOGONAL_GAIN_DB: Final = ORTHOGONAL_DB.value
 LEAST_GAIN_DB: Final = min(ORTHOGONAL_GAIN_DB, *(each.relative_db for each in DIRECTIVITY_BANDS_IV_V))

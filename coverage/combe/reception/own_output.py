@@ -17,7 +17,7 @@ from combe.digits import telling
 from combe.errors import require_range
 from combe.propagation.p525 import free_space_loss_db
 from combe.reception.cascade import FeedSignal
-from combe.reception.protection import Channel, channel_relation, protection
+from combe.reception.protection_ratios import Channel, channel_relation, protection
 from combe.standards.cited import describe
 from combe.standards.protection import ChannelStep
 from combe.stations.checks import require_name

@@ -15,6 +15,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.standards.dvbt2 import location_factor
 
@@ -84,8 +85,6 @@ def _require_alike(name: str, arrays: Sequence[Field]) -> None:
     if len(shapes) > 1:
         raise RangeError(f"shapes of the {name}", " and ".join(map(str, shapes)), "one shape for all")
 
-
-FloatArray = npt.NDArray[np.float64]
 
 PLANNING_PERCENTAGES: Final = (50.0, 70.0, 95.0, 99.0)
 """Shares of places [%] that planning speaks of: median, acceptable, good, and mobile reception (GE06)."""

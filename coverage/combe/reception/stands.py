@@ -13,18 +13,8 @@ from typing import Final
 import numpy as np
 
 from combe.compiling import kernel
-from combe.reception.bench import (
-    HEARD,
-    Bench,
-    FloatArray,
-    Place,
-    Scene,
-    Share,
-    Tile,
-    go_to,
-    judge_place,
-    set_up,
-)
+from combe.decibels import FloatArray
+from combe.reception.bench import HEARD, Bench, Place, Scene, Share, Tile, go_to, judge_place, set_up
 from combe.reception.emission import Partners
 from combe.reception.judges import Fields, Judges, make_judges, tile_of
 from combe.reception.summing import LOGS_PER_DB

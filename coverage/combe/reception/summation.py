@@ -20,9 +20,9 @@ from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, get_args
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import kernel
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.reception.service import Field
 from combe.reception.summing import (
@@ -36,8 +36,6 @@ from combe.reception.summing import (
     sum_levels,
 )
 from combe.stations.checks import require_choice
-
-FloatArray = npt.NDArray[np.float64]
 
 SumMethod = Literal["schwartz-yeh", "k-lnm", "power sum"]
 

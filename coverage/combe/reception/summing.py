@@ -19,11 +19,9 @@ from functools import cache
 from typing import Any, Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
-
-FloatArray = npt.NDArray[np.float64]
+from combe.decibels import FloatArray
 
 LOGS_PER_DB: Final = math.log(10.0) / 10.0
 """A decibel in natural logarithms of power."""

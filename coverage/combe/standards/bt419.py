@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final, NamedTuple, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.standards.cited import Cited, Confidence
 
-FloatArray = npt.NDArray[np.float64]
 Angle = TypeVar("Angle", float, FloatArray)
 
 

@@ -11,7 +11,7 @@ from combe.errors import RangeError
 from combe.standards import atsc, dvbt, dvbt2, isdbt
 from combe.standards.analogue import analogue_system
 from combe.standards.cited import Cited
-from combe.standards.planning_field import LOCATION_DEVIATION
+from combe.standards.planning_fields import LOCATION_DEVIATION
 from combe.standards.protection import SignalKind
 
 Mode = tuple[str, str]

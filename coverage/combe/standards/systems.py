@@ -14,7 +14,7 @@ from combe.standards.analogue_planning import Lines
 from combe.standards.channels import channel_raster
 from combe.standards.cited import Citation, describe, memory_note
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
-from combe.standards.planning_field import PlanningField, analogue_field, atsc_field, ofdm_field
+from combe.standards.planning_fields import PlanningField, analogue_field, atsc_field, ofdm_field
 from combe.standards.protection import SignalKind
 
 TELEVISION_SYSTEMS: Final[Mapping[str, SystemFamily]] = MappingProxyType({row.name: row for row in FAMILIES})

@@ -6,14 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.stations.beam import pattern_beamwidth_deg
 from combe.stations.pattern import Pattern, PatternKind
 from combe.stations.radiation import Peak, Radiator, find_peak, gain_dbd, gain_dbi, turned
-
-FloatArray = npt.NDArray[np.float64]
 
 DEEPEST_DB: Final = -60.0
 """Floor of the tables; nulls of a built aerial are shallower still (our own choice)."""

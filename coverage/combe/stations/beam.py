@@ -6,12 +6,11 @@ from collections.abc import Callable
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.stations.pattern import Pattern, pattern_gain_db
 
-FloatArray = npt.NDArray[np.float64]
 Level = Callable[[FloatArray], FloatArray]
 """Level [dB] towards angles [degrees], an array like the angles."""
 

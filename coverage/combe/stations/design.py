@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 import numpy as np
-import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.stations.aerial import Aerial, work_out_aerial
 from combe.stations.beam import Level, Lobe, Minimum, first_minimum, lobes_beside
@@ -26,7 +26,6 @@ from combe.stations.mast_ring import panel_ring, ripple_db
 from combe.stations.radiation import Peak, Radiator, find_peak, with_loss
 from combe.stations.stacking import Direction, stacked
 
-FloatArray = npt.NDArray[np.float64]
 DesignKind = Literal["dipoles", "yagis", "trough", "panels"]
 
 _OF_KIND: Final[dict[DesignKind, tuple[str, ...]]] = {

@@ -13,11 +13,11 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.stations.checks import require_choice
 from combe.stations.radiation import Field, Radiator, directivity_dbi
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 
 POLARIZATIONS: Final = ("horizontal", "vertical")

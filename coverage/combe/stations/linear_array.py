@@ -18,9 +18,9 @@ from typing import Final, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 Angle = TypeVar("Angle", float, FloatArray)
 

@@ -12,13 +12,13 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.stations.checks import require_distinct
 from combe.stations.pattern import Pattern
 from combe.stations.radiation import Radiator
 from combe.stations.stacking import COUPLING_OMITTED
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 
 MOST_PANELS: Final = 16

@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, TypeVar, get_args
 
 import numpy as np
-import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import PatternError
 
-FloatArray = npt.NDArray[np.float64]
 Angle = TypeVar("Angle", float, FloatArray)
 PatternKind = Literal["horizontal", "vertical"]
 

@@ -17,9 +17,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.constants import DIPOLE_GAIN_DBI
+from combe.decibels import FloatArray
 from combe.errors import require_range
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 Field = Callable[[FloatArray, FloatArray], ComplexArray]
 """Relative complex field towards bearings and elevations [degrees], which broadcast."""

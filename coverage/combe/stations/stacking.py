@@ -13,6 +13,7 @@ from typing import Final, Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.stations.checks import require_choice
 from combe.stations.elements import (
     FRONT_TO_BACK_DB,
@@ -22,7 +23,6 @@ from combe.stations.elements import (
 from combe.stations.linear_array import LinearArray, array_field, design_array
 from combe.stations.radiation import Radiator, directivity_dbi
 
-FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 Direction = Literal["upwards", "sideways"]
 

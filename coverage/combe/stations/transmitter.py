@@ -5,15 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
-import numpy as np
-import numpy.typing as npt
-
-from combe.decibels import dbw_from_watt
+from combe.decibels import FloatArray, dbw_from_watt
 from combe.errors import RangeError, require_range
 from combe.stations.checks import require_choice, require_distinct, require_name
 from combe.stations.pattern import Pattern, pattern_gain_db
 
-FloatArray = npt.NDArray[np.float64]
 Angle = TypeVar("Angle", float, FloatArray)
 Role = Literal["parent", "relay"]
 Polarization = Literal["horizontal", "vertical"]

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from combe.planning.channels.assign import assign
+from combe.planning.channels.assignment import assign
 from combe.planning.channels.harm import (
     Public,
     Signal,
@@ -20,7 +20,7 @@ from combe.planning.channels.harm import (
 from combe.planning.channels.ranking import joint_harm, rank_channels
 from combe.reception.emission import Emission
 from combe.reception.judges import Fields, Rules, make_judges
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 from support_judging import judged_map
 
 X_M = np.array([0.0, 1e3, 2e3, 3e3, 4e3, 5e3])

@@ -11,7 +11,7 @@ from combe.planning.channels.relations import (
     output_conflict,
     product_hits,
 )
-from combe.reception.protection import protections
+from combe.reception.protection_ratios import protections
 from combe.standards.analogue import analogue_system
 from combe.standards.frequency_relations import analogue_conversion, digital_conversion
 from combe.standards.systems import television_system

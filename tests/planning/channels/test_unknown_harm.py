@@ -7,7 +7,7 @@ import numpy as np
 from combe.planning.channels.harm import Public, Signal, before_relays, harm_out
 from combe.reception.emission import Emission
 from combe.reception.judges import Rules
-from combe.reception.protection import Channel
+from combe.reception.protection_ratios import Channel
 
 PEOPLE = np.array([1.0, 20.0, 300.0, 4000.0, 50_000.0])
 PUBLIC = Public(np.arange(5) * 1e3, np.zeros(5), PEOPLE, Rules(50.0, "power sum", neglect_db=0.0))

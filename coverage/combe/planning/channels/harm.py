@@ -13,12 +13,12 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.reception.emission import Disturber, Emission, Partners, pair_protection, partners_from
 from combe.reception.judges import Rules, fields_at, judge_emission, make_judges
-from combe.reception.protection import Protection
+from combe.reception.protection_ratios import Protection
 from combe.standards.dvbt2 import location_factor
 
-FloatArray = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
 _FAR_UNDER_NOISE_DB: Final = 40.0

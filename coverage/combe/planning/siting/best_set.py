@@ -16,6 +16,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.planning.siting.reduction import (
     Bits,
@@ -24,7 +25,7 @@ from combe.planning.siting.reduction import (
     keep_undominated,
     merge_targets,
 )
-from combe.prediction.straight import FloatArray, IntArray
+from combe.prediction.straight import IntArray
 
 Feeders = Mapping[int, Sequence[int]]
 """For a hill without a parent's feed: the hills, fed by a parent themselves, any of which would feed it."""

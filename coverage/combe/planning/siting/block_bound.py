@@ -16,11 +16,12 @@ from typing import NamedTuple
 import numpy as np
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.planning.siting.bound import BIN_KM
 from combe.planning.siting.problem import Problem
 from combe.planning.siting.score import Demand
 from combe.prediction.pricing import SHORTEST_KM
-from combe.prediction.straight import Aerials, FloatArray, Places, steps_between
+from combe.prediction.straight import Aerials, Places, steps_between
 from combe.prediction.straight_pricing import Setting
 from combe.terrain.blocks import Block
 

@@ -27,8 +27,9 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from combe.compiling import inner_kernel, kernel
+from combe.decibels import FloatArray
 from combe.prediction.pricing import SHORTEST_KM
-from combe.prediction.straight import FloatArray, IntArray, Line, height_on
+from combe.prediction.straight import IntArray, Line, height_on
 from combe.prediction.straight_pricing import FREE_SPACE, P1812, Setting, free_loss_db, service_air
 from combe.prediction.straight_samples import Scratch
 from combe.propagation.p526.knife_edge import knife_edge_kernel

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
-from combe.prediction.straight import FloatArray
 
 Mask = npt.NDArray[np.bool_]
 

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import (
+    FloatArray,
     field_from_loss_dbuv_m,
     power_dbm_from_field,
     power_sum_db,
@@ -24,8 +25,8 @@ from combe.decibels import (
 from combe.errors import RangeError
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions, shortest_path_km
-from combe.prediction.straight import FloatArray, IntArray
-from combe.prediction.straight_losses import StraightLosses, directions, straight_losses
+from combe.prediction.straight import IntArray
+from combe.prediction.straight_ways import StraightLosses, directions, straight_losses
 from combe.reception.budget import FeedChain
 from combe.stations.transmitter import Service, Station, erp_towards_dbw
 

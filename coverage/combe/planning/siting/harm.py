@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
-from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
+from combe.decibels import FloatArray, dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import BIN_KM, LOST, Ends, out_of_reach, reach_table
 from combe.planning.siting.score import Block, Levels, tilt_gain_db
 from combe.planning.siting.template import TURNS, RelayTemplate
@@ -26,7 +26,6 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
 from combe.prediction.straight import (
     Aerials,
-    FloatArray,
     IntArray,
     Places,
     Way,

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
+from combe.decibels import FloatArray, dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import reach_table
 from combe.planning.siting.harm import HarmQuestion, Victims, harm_question, nobody, price_harm
 from combe.planning.siting.score import (
@@ -27,7 +27,7 @@ from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.prediction.straight import Aerials, FloatArray, IntArray, Places, places_of
+from combe.prediction.straight import Aerials, IntArray, Places, places_of
 from combe.prediction.straight_pricing import Setting, make_setting
 from combe.terrain.grid import cells_to_lonlat_deg
 from combe.version import __version__

@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
-from combe.prediction.straight import FloatArray, IntArray
+from combe.decibels import FloatArray
+from combe.prediction.straight import IntArray
 
 Bits = npt.NDArray[np.uint8]
 Matrix = npt.NDArray[np.bool_]

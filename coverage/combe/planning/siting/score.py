@@ -15,11 +15,11 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
+from combe.decibels import FloatArray
 from combe.planning.siting.bound import BIN_KM, HIDDEN, LOST, Ends, lost_beyond_horizons, out_of_reach
 from combe.planning.siting.template import TURNS
 from combe.prediction.straight import (
     Aerials,
-    FloatArray,
     IntArray,
     Places,
     Way,

@@ -10,9 +10,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import dbw_from_watt
+from combe.decibels import FloatArray, dbw_from_watt
 from combe.errors import RangeError, require_range
-from combe.prediction.straight import FloatArray
 from combe.stations.pattern import Pattern, pattern_gain_db
 from combe.stations.transmitter import Polarization, Service
 

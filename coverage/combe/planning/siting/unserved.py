@@ -11,9 +11,10 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
-from combe.prediction.straight import FloatArray, IntArray
+from combe.prediction.straight import IntArray
 from combe.reception.service import Field
 from combe.terrain.grid import StudyGrid, to_grid_m
 from combe.terrain.people_raster import People

@@ -21,9 +21,8 @@ from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+from combe.decibels import FloatArray
 
 SIGNIFICANCE: Final = 0.02
 """Chance that is taken for no drift: below it a drift is real. Six readings or more can reach it."""

@@ -32,7 +32,7 @@ HARM: Final = "harm_rows"
 
 
 def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
-    """Return a judge for :class:`combe.planning.network_run.NetworkTask`, and its ``judge_key``.
+    """Return a judge for :class:`combe.planning.network.NetworkTask`, and its ``judge_key``.
 
     Parameters
     ----------

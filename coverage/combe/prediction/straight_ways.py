@@ -15,13 +15,13 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from combe.compiling import kernel
+from combe.decibels import FloatArray
 from combe.prediction.area import Area
 from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import farthest_cells
 from combe.prediction.straight import (
     Aerials,
-    FloatArray,
     IntArray,
     Places,
     Way,
