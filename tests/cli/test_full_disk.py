@@ -46,9 +46,13 @@ def test_nothing_can_be_written(tmp_path, study, words, first):
 
 
 def test_the_old_rasters_and_the_old_map_stay(tmp_path, study):
-    """The second run finds all in the cache, so the rasters are the first that it writes."""
+    """The second run finds all in the cache; a raster that somebody changed is the first that it writes."""
     words = ("cover", study, "--out", tmp_path / "out", "--cache", tmp_path / "cache")
     assert run(*words).exit_code == 0
+    with full_disk(ROOM):
+        assert run(*words).exit_code == 0, "all is there as it would be written"
+    raster = tmp_path / "out" / "field_parent-hill_mux-1.tif"
+    raster.write_bytes(raster.read_bytes() + b"changed")
     before = contents(tmp_path / "out")
     with full_disk(ROOM):
         line = complaint(*words)

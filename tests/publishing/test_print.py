@@ -90,5 +90,6 @@ def test_the_map_prints_whole_on_a4(open_html: Any) -> None:
 def test_the_last_columns_of_the_list_are_printed(open_html: Any) -> None:
     tab = open_html(support_pages.all_pages()["site"], ready=False).page
     words = words_of(printed(tab, format="A4"))
-    assert words.count("panels,135°") == 10
-    assert words.count("overload2500") == 10
+    hills = len(support_reports.samples()["site"].answer.hills)
+    assert hills > 1
+    assert words.count("omni40") == hills, "pattern and cost"

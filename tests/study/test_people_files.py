@@ -134,7 +134,7 @@ def test_settlements_that_stay_unserved(tmp_path):
     # Free space loses 6.02 dB for twice the distance.
     step = found["Sixteen Kilometres"]["missing_db"] - found["Eight Kilometres"]["missing_db"]
     assert step == pytest.approx(6.02, abs=0.25)  # cells of 200 m
-    words = run("cover", point_study(tmp_path / "again"), "--no-cache", "--unserved").stdout
+    words = run("cover", point_study(tmp_path / "again"), "--no-cache", "--unserved", "--full").stdout
     assert "Settlements with people unserved" in words
     assert "Eight Kilometres" in words
 

@@ -137,6 +137,9 @@ def _remarks(report: CoverReport) -> list[Words]:
     told = [f"{each.words[0].upper()}{each.words[1:]}." for each in report.standings if each.words]
     if told:
         remarks.append(Words(tuple(told), "Feeds that do not pass", listed=True, brief=True))
+    time_words = report.provenance.get("time of service", "")
+    if time_words.startswith("not judged"):
+        remarks.append(Words((f"Time of service: {time_words}",), "Time of service", brief=True))
     if report.interference is None:
         words = "Outgoing harm: not looked at, since the study does not count interference"
         remarks.append(Words((words,), brief=True))
