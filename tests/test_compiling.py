@@ -106,6 +106,36 @@ def test_sources_of_kernels_take_in_all_that_they_import_from(tmp_path):
     assert found == ["low/constants.py", "low/tables.py", "room/kernels.py"]
 
 
+DOOR = """from typing import TYPE_CHECKING
+
+from combe.doors import door
+
+if TYPE_CHECKING:
+    from combe.low.constants import A, UNUSED
+    from combe.low.other import (
+        C, D,
+    )
+else:
+    __getattr__, __dir__ = door(__name__)
+"""
+
+
+def test_sources_of_kernels_are_followed_through_doors(tmp_path):
+    """A constant that comes through a door is in the machine code as well."""
+    for name, text in {
+        "low/__init__.py": DOOR,
+        "low/constants.py": "A = 1\n",
+        "low/other.py": "C = D = 2\n",
+        "low/third.py": "from combe.low.constants import A\n",
+        "room/kernels.py": "from combe.low import (\n    C as E,\n)\n@kernel\ndef f():\n    return E\n",
+    }.items():
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text)
+    found = [path.relative_to(tmp_path).as_posix() for path in kernel_sources(tmp_path)]
+    assert found == ["low/__init__.py", "low/other.py", "room/kernels.py"]
+
+
 def test_sources_of_kernels_of_the_package():
     names = {path.name for path in kernel_sources()}
     assert {"sweep.py", "template.py", "constants.py", "score.py"} <= names

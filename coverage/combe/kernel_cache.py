@@ -12,17 +12,19 @@ from typing import Final
 
 import platformdirs
 
+from combe.doors import names_behind
 from combe.version import __version__
 
 _PACKAGE: Final = Path(__file__).parent
 _KERNEL: Final = re.compile(rb"kernel\ndef ")
-_IMPORT: Final = re.compile(rb"^from combe\.([\w.]+) import", re.MULTILINE)
+_IMPORT: Final = re.compile(r"^from combe\.([\w.]+) import (?:\(([^)]*)\)|(.+))", re.MULTILINE)
 
 
 def kernel_sources(package: Path = _PACKAGE) -> list[Path]:
     """Return all sources with kernels, and all of the package that those import from, sorted.
 
     Kernels take constants and tuples from modules without kernels too, and machine code holds their values.
+    What comes through the door of a room is followed to the file that defines it.
     """
     waiting = [path for path in package.rglob("*.py") if _KERNEL.search(path.read_bytes())]
     found: set[Path] = set()
@@ -31,10 +33,22 @@ def kernel_sources(package: Path = _PACKAGE) -> list[Path]:
         if path in found:
             continue
         found.add(path)
-        for name in _IMPORT.findall(path.read_bytes()):
-            place = package.joinpath(*name.decode().split("."))
-            waiting += [each for each in (place.with_suffix(".py"), place / "__init__.py") if each.is_file()]
+        for module, many, few in _IMPORT.findall(path.read_text("utf-8")):
+            names = {name.split(" as ")[0].strip() for name in (many or few).split(",")}
+            waiting += _files_of(package, module, names)
     return sorted(found)
+
+
+def _files_of(package: Path, module: str, names: set[str]) -> list[Path]:
+    """Return the files that an import of names from a module of the package reads."""
+    place = package.joinpath(*module.split("."))
+    room = place / "__init__.py"
+    if not room.is_file():
+        return [place.with_suffix(".py")] if place.with_suffix(".py").is_file() else []
+    behind = names_behind(room.read_text("utf-8"))
+    modules = {behind[name].removeprefix("combe.") for name in names if name in behind}
+    files = [package.joinpath(*each.split(".")).with_suffix(".py") for each in sorted(modules)]
+    return [room, *(file for file in files if file.is_file())]
 
 
 @cache

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.errors import RangeError
-from combe.prediction.conditions import Conditions
+from combe.prediction import Conditions
 from combe.project import (
     Feed,
     FeedAerial,
@@ -27,13 +27,11 @@ from combe.project import (
     Siting,
     SitingService,
 )
-from combe.standards.systems import television_system
-from combe.stations.pattern import Pattern
-from combe.stations.transmitter import Service, Station
+from combe.standards import television_system
+from combe.stations import Pattern, Service, Station
 from combe.study.file import checked_study, read_study
 from combe.study.project_of import load_project, project_of
-from combe.terrain.people_points import PeoplePoints
-from combe.terrain.tiles import open_terrain, terrain_of_heights
+from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
 
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from combe.errors import RangeError, did_you_mean
 from combe.project import Project
-from combe.stations.design import AerialDesign
+from combe.stations import AerialDesign
 
 
 def design_of(project: Project, station: str | None) -> tuple[AerialDesign, str]:

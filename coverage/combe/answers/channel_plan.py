@@ -11,13 +11,24 @@ from typing import Final
 from combe.answers.channel_signals import Field, conversion_at, inputs_of
 from combe.answers.on_air import picture_system
 from combe.decibels import dbw_from_watt
-from combe.planning.channels.assignment import Assignment, Choice, Pair, assign
-from combe.planning.channels.harm import Before, Signal, pair_harm
-from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm
-from combe.planning.channels.relations import Hit, output_conflict, product_hits
-from combe.reception.protection_ratios import protections
-from combe.standards.channels import centre_frequency_mhz, channel_raster
-from combe.stations.transmitter import Service, Station
+from combe.planning.channels import (
+    Assignment,
+    Before,
+    Choice,
+    Hit,
+    JointHarm,
+    OutputRanking,
+    Pair,
+    Signal,
+    assign,
+    joint_harm,
+    output_conflict,
+    pair_harm,
+    product_hits,
+)
+from combe.reception import protections
+from combe.standards import centre_frequency_mhz, channel_raster
+from combe.stations import Service, Station
 
 MOST_TRIED: Final = 24
 """Channels of each output that the joint assignment chooses from: the least harmful ones."""

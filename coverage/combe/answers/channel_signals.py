@@ -16,17 +16,13 @@ from combe.answers.on_air import conversion_of, on_air
 from combe.answers.people_places import PeopleTargets
 from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
-from combe.planning.channels.harm import Public, Signal
-from combe.planning.channels.relations import SOURCE, groups_of, input_troubles, needs_another_aerial
-from combe.planning.grid_tiles import StationService
-from combe.prediction.area import Area
-from combe.prediction.targets import Targets, find_targets, predict_targets
+from combe.planning import StationService
+from combe.planning.channels import SOURCE, Public, Signal, groups_of, input_troubles, needs_another_aerial
+from combe.prediction import Area, Targets, find_targets, predict_targets
 from combe.project import Project, minimum_field_dbuv_m, service_conditions
-from combe.standards.channels import centre_frequency_mhz, channel_raster
-from combe.standards.dvbt2 import UHF_RANGE_MHZ
-from combe.standards.frequency_relations import Conversion
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import to_grid_m
+from combe.standards import UHF_RANGE_MHZ, Conversion, centre_frequency_mhz, channel_raster
+from combe.stations import Service, Station
+from combe.terrain import to_grid_m
 
 
 @dataclass(frozen=True)

@@ -21,10 +21,17 @@ from combe.answers.people_places import people_targets
 from combe.answers.provenance import provenance
 from combe.answers.survey import correction_words
 from combe.errors import RangeError
-from combe.planning.channels.harm import Before, Signal, before_relays
-from combe.planning.channels.ranking import JointHarm, OutputRanking, joint_harm, rank_channels
+from combe.planning.channels import (
+    Before,
+    JointHarm,
+    OutputRanking,
+    Signal,
+    before_relays,
+    joint_harm,
+    rank_channels,
+)
 from combe.project import Project, project_area, project_grid, project_people
-from combe.stations.transmitter import Service, Station
+from combe.stations import Service, Station
 
 
 @dataclass(frozen=True)

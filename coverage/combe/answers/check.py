@@ -12,11 +12,8 @@ from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, 
 from combe.answers.provenance import provenance, time_words
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, minimum_field_dbuv_m, parts_of
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_raster import People
-from combe.terrain.profile import geodesic_profile
-from combe.terrain.tiles import Terrain, unit_words
+from combe.stations import Service, Station
+from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
 
 
 @dataclass(frozen=True)

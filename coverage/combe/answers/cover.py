@@ -29,25 +29,31 @@ from combe.answers.network import ALL_SERVICES, Network, count_network
 from combe.answers.provenance import provenance
 from combe.answers.survey import correction_words, corrections_of
 from combe.decibels import FloatArray
-from combe.planning.grid_tiles import TILE_BYTES
-from combe.planning.harm import Harm, Victim, count_harm
-from combe.planning.people_count import Census, Mask, PeopleCount, count_reach, take_census
-from combe.prediction.coverage import FieldMap
+from combe.planning import (
+    TILE_BYTES,
+    Census,
+    Harm,
+    Mask,
+    PeopleCount,
+    Victim,
+    count_harm,
+    count_reach,
+    take_census,
+)
+from combe.prediction import FieldMap
 from combe.project import MinimumField, Project, project_area, project_grid, project_people
-from combe.reception.service import Field, location_probability, required_medians_dbuv_m
-from combe.stations.transmitter import Station
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_points import PeoplePoints
-from combe.terrain.people_raster import People
+from combe.reception import Field, location_probability, required_medians_dbuv_m
+from combe.stations import Station
+from combe.terrain import People, PeoplePoints, StudyGrid
 
 if TYPE_CHECKING:
-    from combe.planning.settlements import UnservedSettlement
+    from combe.planning import UnservedSettlement
     from combe.project import PeopleSource
 
 
 from typing import Any
 
-from combe.reception.service import PLANNING_PERCENTAGES, required_median_dbuv_m, weakest_field
+from combe.reception import PLANNING_PERCENTAGES, required_median_dbuv_m, weakest_field
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
 

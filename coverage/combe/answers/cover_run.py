@@ -26,19 +26,38 @@ from combe.answers.network import ReadMap
 from combe.answers.survey import Corrections, offset_db
 from combe.answers.workspace import Workspace, open_workspace
 from combe.decibels import FloatArray
-from combe.planning.grid_tiles import TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of
-from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
-from combe.planning.people_count import Mask
-from combe.planning.tile_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
-from combe.prediction.area import Area
-from combe.prediction.coverage import FieldMap
-from combe.prediction.field_store import FIELD, StationFields, field_map_in, open_store, station_fields
-from combe.prediction.sealed_file import read_rows
+from combe.planning import (
+    DOUBTFUL,
+    HARM,
+    PREDICTED,
+    SERVED,
+    TILE_BYTES,
+    Layer,
+    Mask,
+    NetworkResult,
+    NetworkTask,
+    StationService,
+    flags_of,
+    network_judge,
+    network_run,
+    result_array,
+    row_ranges,
+    rows_a_tile,
+    services_of,
+)
+from combe.prediction import (
+    FIELD,
+    Area,
+    FieldMap,
+    StationFields,
+    field_map_in,
+    open_store,
+    read_rows,
+    station_fields,
+)
 from combe.project import MinimumField, Project, minimum_field, service_conditions
-from combe.reception.judges import Fields, Judges, judge_emission, make_judges
-from combe.reception.service import Field
-from combe.reception.standing import Roles, make_roles
-from combe.terrain.grid import cell_centres_m
+from combe.reception import Field, Fields, Judges, Roles, judge_emission, make_judges, make_roles
+from combe.terrain import cell_centres_m
 
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""

@@ -6,23 +6,25 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from combe.planning.grid_tiles import StationService, services_of
-from combe.prediction.conditions import Conditions
+from combe.planning import StationService, services_of
+from combe.prediction import Conditions
 from combe.project import Project, minimum_field
-from combe.reception.emission import Disturber, Emission, Partners, partners_from
-from combe.reception.judges import JudgeMethod, Rules
-from combe.reception.protection_ratios import (
+from combe.reception import (
+    Disturber,
+    Emission,
+    JudgeMethod,
+    Partners,
     Protection,
+    Rules,
     channel_of,
+    partners_from,
     protection,
     protection_citation,
     protections,
 )
-from combe.standards.carrier_offset import CarrierOffset
-from combe.standards.cited import memory_note
-from combe.standards.systems import TelevisionSystem, sharing_noise_dbuv_m
-from combe.stations.transmitter import Service
-from combe.terrain.grid import StudyGrid, to_grid_m
+from combe.standards import CarrierOffset, TelevisionSystem, memory_note, sharing_noise_dbuv_m
+from combe.stations import Service
+from combe.terrain import StudyGrid, to_grid_m
 
 _METHODS: Final[dict[str, JudgeMethod]] = {
     "log-normal": "schwartz-yeh",

@@ -8,12 +8,11 @@ from typing import Final
 
 from combe.answers.feed import RelayFeed, ServiceFeed, feed_report
 from combe.answers.output_side import output_side
-from combe.planning.visits.readings import SeriesKey
-from combe.planning.visits.sheet import SheetSite
+from combe.planning.visits import SeriesKey, SheetSite
 from combe.project import Feed, Project
-from combe.reception.cascade import waterfall
-from combe.standards.visit_readings import family_of
-from combe.stations.transmitter import Station
+from combe.reception import waterfall
+from combe.standards import family_of
+from combe.stations import Station
 
 _SPLITTERS: Final = ("passive splitter", "active splitter")
 

@@ -23,8 +23,8 @@ from combe.answers.survey import correction_words, corrections_of
 from combe.digits import apart, telling
 from combe.geodesy import bearing_deg, distance_km
 from combe.project import Project, project_area, project_grid
-from combe.standards.cited import describe
-from combe.stations.transmitter import Service, Station
+from combe.standards import describe
+from combe.stations import Service, Station
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,8 @@ from combe.answers.relay_site import RelaySite, relay_site
 from combe.answers.scan import HeightScan, bearing_search, bearing_words, height_scan
 from combe.errors import TerrainGapError
 from combe.project import Feed, Project
-from combe.reception.feed_interference import BearingChoice
-from combe.reception.feed_verdict import Verdict, worst_verdict
-from combe.reception.quality import Hop
-from combe.stations.transmitter import Station
+from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
+from combe.stations import Station
 
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
 

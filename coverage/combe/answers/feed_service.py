@@ -21,42 +21,45 @@ from combe.answers.path import PathService
 from combe.answers.receiving import budget_chain, stages_of
 from combe.answers.relay_site import LITTLE_TIME_PERCENT, RelaySite
 from combe.decibels import power_dbm_from_field
-from combe.prediction.path import PathPrediction, predict_path
-from combe.prediction.time import BeyondMedian, beyond_median, mirrored_percent
-from combe.propagation.p1812.zones import INLAND
-from combe.reception.budget import FeedBudget, feed_budget
-from combe.reception.cascade import Cascade, FeedSignal, chain_quality, receiver_input, work_out
-from combe.reception.feed_interference import (
-    InterferenceReport,
-    Trap,
-    WantedSignal,
-    co_channel_ratio_db,
-    interference,
-)
-from combe.reception.feed_verdict import (
+from combe.prediction import BeyondMedian, PathPrediction, beyond_median, mirrored_percent, predict_path
+from combe.propagation.p1812 import INLAND
+from combe.reception import (
+    Cascade,
     Cause,
     Demands,
+    FeedBudget,
+    FeedSignal,
     FeedVerdict,
-    Verdict,
-    faded_carrier_to_noise_db,
-    judge_feed,
-    total_carrier_to_noise_db,
-)
-from combe.reception.intermodulation import ProductVerdict
-from combe.reception.own_output import LoopResult, OwnOutputRow
-from combe.reception.quality import (
     Hop,
+    InterferenceReport,
+    LoopResult,
+    OwnOutputRow,
     PictureQuality,
+    ProductVerdict,
     RelayChain,
     SoundRatio,
+    Stage,
+    Trap,
+    Verdict,
+    WantedSignal,
+    WindowPlace,
+    chain_quality,
+    co_channel_ratio_db,
+    faded_carrier_to_noise_db,
+    feed_budget,
+    interference,
     judge_chain,
+    judge_feed,
     picture_quality,
+    place_in_window,
+    receiver_input,
     sound_ratio,
+    stage_gain_db,
+    total_carrier_to_noise_db,
+    work_out,
 )
-from combe.reception.stages import Stage, stage_gain_db
-from combe.reception.window import WindowPlace, place_in_window
-from combe.standards.analogue import VISION_TO_SOUND_DB
-from combe.stations.transmitter import Service
+from combe.standards import VISION_TO_SOUND_DB
+from combe.stations import Service
 
 _RATIOS_DB: Final = (-30.0, 120.0)
 """What a hop of a relay chain takes."""

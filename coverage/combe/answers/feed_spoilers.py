@@ -9,17 +9,21 @@ from combe.answers.on_air import OnAir, conversion_of, on_air, signals_of
 from combe.answers.relay_site import Arrival, RelaySite
 from combe.decibels import power_dbm_from_field
 from combe.project import LoopDemands
-from combe.reception.cascade import FeedSignal
-from combe.reception.feed_interference import Trap, UnwantedSignal, WantedSignal, find_traps
-from combe.reception.own_output import (
+from combe.reception import (
+    FeedSignal,
     LoopResult,
     OwnOutputRow,
+    Trap,
+    UnwantedSignal,
+    WantedSignal,
+    discrimination_db,
+    find_traps,
     loop_result,
     own_output_rows,
     own_output_signal,
+    stack_gain_dbi,
 )
-from combe.reception.receive_aerial import discrimination_db, stack_gain_dbi
-from combe.stations.transmitter import Service
+from combe.stations import Service
 
 OWN_OUTPUT = "own output"
 

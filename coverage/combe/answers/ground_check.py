@@ -13,12 +13,19 @@ from combe.project.given import PeopleSource
 from combe.project.parts import Parts, Site, sites_of
 from combe.project.project import Project
 from combe.project.service import grid_over
-from combe.stations.transmitter import Station
-from combe.terrain.clutter import GroundCover, clutter_heights, clutter_under
-from combe.terrain.grid import StudyGrid
-from combe.terrain.sampling import height_at
-from combe.terrain.tiles import Terrain
-from combe.terrain.zones import UNKNOWN, ZoneRaster, zones_at, zones_under
+from combe.stations import Station
+from combe.terrain import (
+    UNKNOWN,
+    GroundCover,
+    StudyGrid,
+    Terrain,
+    ZoneRaster,
+    clutter_heights,
+    clutter_under,
+    height_at,
+    zones_at,
+    zones_under,
+)
 
 Found = TypeVar("Found")
 

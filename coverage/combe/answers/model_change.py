@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from combe.answers.cover import CoverReport, Progress, StationCoverage, cover_report
-from combe.prediction.coverage import FieldMap, predict_coverage
+from combe.prediction import FieldMap, predict_coverage
 
 
 @dataclass(frozen=True)

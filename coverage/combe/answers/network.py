@@ -8,15 +8,8 @@ from typing import Any
 
 import numpy.typing as npt
 
-from combe.planning.people_count import (
-    Census,
-    Counts,
-    PeopleCount,
-    Standing,
-    count_by_district,
-    count_standing,
-)
-from combe.reception.service import Field
+from combe.planning import Census, Counts, PeopleCount, Standing, count_by_district, count_standing
+from combe.reception import Field
 
 ALL_SERVICES = "All services"
 

@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from combe.project import Project
-from combe.reception.cascade import FeedSignal
-from combe.reception.protection_ratios import Channel, channel_of
-from combe.standards.analogue import VISION_TO_SOUND_DB, AnalogueSystem, analogue_system
-from combe.standards.channels import channel_edges_mhz
-from combe.standards.frequency_relations import Conversion, analogue_conversion, digital_conversion
-from combe.stations.transmitter import Service
+from combe.reception import Channel, FeedSignal, channel_of
+from combe.standards import (
+    VISION_TO_SOUND_DB,
+    AnalogueSystem,
+    Conversion,
+    analogue_conversion,
+    analogue_system,
+    channel_edges_mhz,
+    digital_conversion,
+)
+from combe.stations import Service
 
 
 class OnAir(NamedTuple):

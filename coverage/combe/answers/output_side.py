@@ -9,24 +9,19 @@ from typing import Final
 from combe.answers.on_air import OnAir, on_air, picture_system
 from combe.decibels import dbw_from_watt
 from combe.project import AerialIsolation, Output, OutputPiece, Project
-from combe.reception.intermodulation import (
+from combe.reception import (
     THREE_TONE_TEST,
+    OwnOutput,
     ProductVerdict,
     ToneCarrier,
+    estimated_isolation_db,
     judge_products,
     products_in_band,
     third_order_products,
     three_tone_carriers,
 )
-from combe.reception.own_output import OwnOutput, estimated_isolation_db
-from combe.standards.feeders import feeder_loss_db
-from combe.stations.output_chain import (
-    OutputBudget,
-    OutputStage,
-    amplifier_power_for_erp_w,
-    output_budget,
-)
-from combe.stations.transmitter import Station
+from combe.standards import feeder_loss_db
+from combe.stations import OutputBudget, OutputStage, Station, amplifier_power_for_erp_w, output_budget
 
 ERP_TOLERANCE_DB: Final = 0.5
 """A greater difference between the chain's ERP and the stated one is noted (our own choice)."""

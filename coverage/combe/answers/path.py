@@ -10,15 +10,12 @@ from combe.answers.provenance import provenance
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.geodesy import bearing_deg, distance_km
-from combe.prediction.path import PathPrediction, predict_path
+from combe.prediction import PathPrediction, predict_path
 from combe.project import Project, ground_height_m, shown_conditions
 from combe.propagation.p526 import Construction, compare_constructions
-from combe.propagation.p1812.zones import INLAND
-from combe.stations.transmitter import Service, Station, erp_towards_dbw
-from combe.terrain.clutter import clutter_heights
-from combe.terrain.cover_step import exact_step_m
-from combe.terrain.profile import TerrainProfile, geodesic_profile
-from combe.terrain.zones import ZoneCells, zones_at
+from combe.propagation.p1812 import INLAND
+from combe.stations import Service, Station, erp_towards_dbw
+from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
 
 FEWEST_STEPS: Final = 10
 """A path shorter than this many raster cells is sampled in so many steps, since P.1812 asks for four."""

@@ -12,14 +12,20 @@ import pyproj
 from combe.answers.network import Network
 from combe.decibels import FloatArray
 from combe.geodesy import turned
-from combe.planning.people_count import newly_served
-from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
-from combe.prediction.area import Area
-from combe.reception.service import predicted_mask, served_mask
-from combe.terrain.grid import StudyGrid, in_grid, to_grid_m
-from combe.terrain.people_points import PeoplePoints, values_at_points
-from combe.terrain.people_raster import People, area_mean, covered_fraction
-from combe.terrain.sampling import sample_heights
+from combe.planning import UnservedSettlement, group_cells, newly_served, units_of, unserved_settlements
+from combe.prediction import Area
+from combe.reception import predicted_mask, served_mask
+from combe.terrain import (
+    People,
+    PeoplePoints,
+    StudyGrid,
+    area_mean,
+    covered_fraction,
+    in_grid,
+    sample_heights,
+    to_grid_m,
+    values_at_points,
+)
 
 STATES: Final = ("served before", "newly served", "unserved", "no prediction")
 """What can be said of a place, in the order of the rows that :func:`_people_by_state` returns."""

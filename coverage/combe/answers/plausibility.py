@@ -14,14 +14,20 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.digits import spoken
 from combe.project import PeopleGiven, PeopleSource
-from combe.stations.transmitter import Station
-from combe.terrain.districts import overlaps
-from combe.terrain.grid import StudyGrid, cell_centres_m, in_grid, to_lonlat_deg
-from combe.terrain.people_points import points_in_grid
-from combe.terrain.people_raster import People
-from combe.terrain.projecting import to_lonlat, transformer
-from combe.terrain.sampling import sample_heights
-from combe.terrain.tiles import Terrain
+from combe.stations import Station
+from combe.terrain import (
+    People,
+    StudyGrid,
+    Terrain,
+    cell_centres_m,
+    in_grid,
+    overlaps,
+    points_in_grid,
+    sample_heights,
+    to_lonlat,
+    to_lonlat_deg,
+    transformer,
+)
 
 HIGHEST_AERIAL_M: Final = 350.0
 HIGHEST_GROUND_M: Final = 4800.0

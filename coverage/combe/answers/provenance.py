@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from combe.prediction.conditions import MEDIAN_PERCENT, describe
+from combe.prediction import MEDIAN_PERCENT, describe
 from combe.project import Project, service_conditions
-from combe.standards.atsc import STANDING_FIELD
-from combe.standards.systems import mode_words, system_note
-from combe.terrain.grid import StudyGrid
-from combe.terrain.tiles import unit_words
+from combe.standards import STANDING_FIELD, mode_words, system_note
+from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
 
 TIME_OF_SERVICE: Final = "time of service"

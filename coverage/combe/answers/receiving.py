@@ -9,14 +9,20 @@ from dataclasses import dataclass
 from combe.decibels import thermal_noise_dbm
 from combe.errors import RangeError
 from combe.project import Feed, FeedStage, InputWindow, Project
+from combe.reception import (
+    AgcWindow,
+    Cascade,
+    FeedChain,
+    ReceiveAerial,
+    Stage,
+    chain_quality,
+    discrimination_db,
+    stack_gain_dbi,
+    waterfall,
+)
 from combe.reception import stages as kit
-from combe.reception.budget import FeedChain
-from combe.reception.cascade import Cascade, chain_quality, waterfall
-from combe.reception.receive_aerial import ReceiveAerial, discrimination_db, stack_gain_dbi
-from combe.reception.stages import Stage
-from combe.reception.window import AgcWindow
-from combe.standards.feeders import READ_AT_MHZ, feeder_exponent, feeder_loss_db
-from combe.stations.transmitter import Station
+from combe.standards import READ_AT_MHZ, feeder_exponent, feeder_loss_db
+from combe.stations import Station
 
 _GAIN_KINDS = ("masthead amplifier", "active splitter", "attenuator", "channel filter")
 

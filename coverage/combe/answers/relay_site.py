@@ -13,20 +13,14 @@ from combe.answers.path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport, predic
 from combe.answers.receiving import ReceivingSide, receiving_side
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg, distance_km
-from combe.prediction.conditions import MEDIAN_PERCENT, shortest_path_km
-from combe.prediction.path import predict_path
+from combe.prediction import MEDIAN_PERCENT, predict_path, shortest_path_km
 from combe.project import Feed, Project
-from combe.propagation.p525 import free_space_loss_db
-from combe.propagation.p1812.zones import INLAND
-from combe.reception.feed_interference import UnwantedSignal
-from combe.reception.own_output import OwnOutput
-from combe.reception.protection_ratios import channel_relation
-from combe.standards.frequency_relations import troubled_channels
-from combe.stations.transmitter import Service, Station, erp_towards_dbw
-from combe.terrain.clutter import clutter_heights
-from combe.terrain.cover_step import exact_step_m
-from combe.terrain.profile import TerrainProfile, geodesic_profile
-from combe.terrain.zones import ZoneCells, zones_at
+from combe.propagation import free_space_loss_db
+from combe.propagation.p1812 import INLAND
+from combe.reception import OwnOutput, UnwantedSignal, channel_relation
+from combe.standards import troubled_channels
+from combe.stations import Service, Station, erp_towards_dbw
+from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
 
 
 @dataclass(frozen=True)

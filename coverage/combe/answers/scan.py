@@ -14,9 +14,9 @@ from combe.answers.on_air import on_air
 from combe.answers.relay_site import RelaySite, field_dbuv_m
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError, require_range
-from combe.prediction.conditions import MEDIAN_PERCENT
-from combe.reception.feed_interference import BearingChoice, WantedSignal, best_bearing
-from combe.stations.transmitter import Service
+from combe.prediction import MEDIAN_PERCENT
+from combe.reception import BearingChoice, WantedSignal, best_bearing
+from combe.stations import Service
 
 MOST_HEIGHTS: Final = 500
 HEIGHT_RANGE_M: Final = (1.0, 500.0)

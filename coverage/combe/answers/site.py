@@ -23,20 +23,32 @@ from combe.answers.site_setup import (
 )
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.planning.siting import REHEARSAL
-from combe.planning.siting.coarse_to_fine import best_hills, ranked
-from combe.planning.siting.constraints import Funnel, apply_rules, site_cost
-from combe.planning.siting.feed_map import FeedMap, FeedQuestion, feed_maps, keep_fed
-from combe.planning.siting.jobs import BlockRun, Runner, run_blocks
-from combe.planning.siting.problem import Problem, Terms, make_problem
-from combe.planning.siting.template import RelayTemplate
-from combe.planning.siting.unserved import Unserved, find_unserved
-from combe.prediction.area import Area
-from combe.prediction.straight import IntArray
+from combe.planning.siting import (
+    REHEARSAL,
+    BlockRun,
+    FeedMap,
+    FeedQuestion,
+    Funnel,
+    Problem,
+    RelayTemplate,
+    Runner,
+    Terms,
+    Unserved,
+    apply_rules,
+    best_hills,
+    feed_maps,
+    find_unserved,
+    keep_fed,
+    make_problem,
+    ranked,
+    run_blocks,
+    site_cost,
+)
+from combe.prediction import Area, IntArray
 from combe.project import Project, Siting, minimum_field_dbuv_m, project_area, service_conditions
-from combe.reception.service import Field
+from combe.reception import Field
 from combe.rehearsing import rehearsed_meanwhile
-from combe.stations.transmitter import Station
+from combe.stations import Station
 
 EVERY_HILL: Final = "every hill"
 

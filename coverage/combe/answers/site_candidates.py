@@ -14,15 +14,13 @@ from combe.answers.site_setup import option_pattern
 from combe.decibels import watt_from_dbw
 from combe.digits import spoken
 from combe.errors import RangeError
-from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
-from combe.planning.people_count import people_served
-from combe.planning.siting.problem import harmed_by, served_of
-from combe.prediction.coverage import predict_coverage
+from combe.planning import ComplianceDistance, compliance_distance_m, people_served, radiated_powers
+from combe.planning.siting import harmed_by, served_of
+from combe.prediction import predict_coverage
 from combe.project import minimum_field_dbuv_m, service_conditions
-from combe.reception.service import served_mask, strongest_field, weakest_field
-from combe.stations.transmitter import Station
-from combe.terrain.grid import cells_to_lonlat_deg
-from combe.terrain.people_raster import covered_fraction
+from combe.reception import served_mask, strongest_field, weakest_field
+from combe.stations import Station
+from combe.terrain import cells_to_lonlat_deg, covered_fraction
 
 _SOMEBODY: Final = 0.5
 

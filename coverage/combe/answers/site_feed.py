@@ -16,8 +16,8 @@ from combe.answers.feed_service import ServiceFeed
 from combe.answers.relay_site import relay_site
 from combe.answers.site import SiteWork
 from combe.project import Feed, SitingFeed
-from combe.reception.feed_verdict import Verdict
-from combe.stations.transmitter import Station
+from combe.reception import Verdict
+from combe.stations import Station
 
 NOT_JUDGED = (
     "judged as combe feed judges a relay: noise, stations on the same and on adjacent channels, at an aerial "

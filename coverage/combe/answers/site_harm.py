@@ -24,17 +24,11 @@ from combe.answers.emissions import (
 from combe.answers.site_setup import cell_of_grid
 from combe.decibels import FloatArray
 from combe.digits import spoken
-from combe.planning.siting.harm import Victims, nobody
-from combe.planning.siting.template import RelayTemplate
-from combe.planning.siting.unserved import people_by_cell
+from combe.planning.siting import RelayTemplate, Victims, nobody, people_by_cell
 from combe.project import Project, minimum_field
-from combe.reception.judges import fields_at, make_judges
-from combe.reception.protection_ratios import Protection
-from combe.reception.service import Field
-from combe.reception.stands import stands_dbuv_m
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import cell_centres_m
-from combe.terrain.people_raster import People
+from combe.reception import Field, Protection, fields_at, make_judges, stands_dbuv_m
+from combe.stations import Service, Station
+from combe.terrain import People, cell_centres_m
 
 NOT_COUNTED = "interference is not counted, as the study asks, so harm was not looked at"
 NO_PAIR = (

@@ -15,9 +15,9 @@ from combe.answers.site_sets import SiteSets, site_sets
 from combe.answers.site_setup import cell_of
 from combe.decibels import FloatArray
 from combe.digits import spoken, telling, true_minus
-from combe.planning.siting.jobs import Failure, Runner
+from combe.planning.siting import Failure, Runner
 from combe.project import Project
-from combe.stations.transmitter import Station
+from combe.stations import Station
 
 
 @dataclass(frozen=True)

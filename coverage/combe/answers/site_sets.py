@@ -11,21 +11,25 @@ from combe.answers.emissions import interfering_conditions
 from combe.answers.site import SiteWork
 from combe.answers.site_candidates import hill_station, served_by
 from combe.errors import RangeError
-from combe.planning.siting.best_set import (
+from combe.planning.siting import (
+    Direction,
     SiteSet,
+    Terms,
+    Unserved,
+    best_hills,
     best_sites,
     cheapest_sites,
+    feed_maps,
     greedy_sites,
+    headroom_of,
+    keep_fed,
+    least_power,
+    make_problem,
     make_question,
 )
-from combe.planning.siting.coarse_to_fine import best_hills
-from combe.planning.siting.directions import Direction, headroom_of, least_power
-from combe.planning.siting.feed_map import feed_maps, keep_fed
-from combe.planning.siting.problem import Terms, make_problem
-from combe.planning.siting.unserved import Unserved
 from combe.project import minimum_field_dbuv_m, service_conditions
-from combe.stations.transmitter import Station
-from combe.terrain.grid import cells_to_lonlat_deg
+from combe.stations import Station
+from combe.terrain import cells_to_lonlat_deg
 
 SECOND_ROUND: Final = 5
 """Hills that are listed of those which only a chosen site feeds."""

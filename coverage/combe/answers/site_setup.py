@@ -8,22 +8,22 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.planning.siting.constraints import (
+from combe.planning.siting import (
+    FeedQuestion,
+    RelayTemplate,
     Rule,
+    SectorLimit,
     away_from,
     height_above_valley_m,
+    pattern_options,
     slope_deg,
 )
-from combe.planning.siting.feed_map import FeedQuestion
-from combe.planning.siting.template import RelayTemplate, SectorLimit, pattern_options
-from combe.prediction.area import Area
+from combe.prediction import Area
 from combe.project import Project, Siting
-from combe.reception.budget import FeedChain
-from combe.standards.channels import centre_frequency_mhz
-from combe.stations.pattern import Pattern
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import StudyGrid, to_cells
-from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
+from combe.reception import FeedChain
+from combe.standards import centre_frequency_mhz
+from combe.stations import Pattern, Service, Station
+from combe.terrain import StudyGrid, cells_inside, distance_to_layer_m, to_cells
 
 
 def siting_of(project: Project) -> Siting:

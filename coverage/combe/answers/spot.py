@@ -19,15 +19,21 @@ from combe.answers.emissions import (
 from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.planning.grid_tiles import StationService, services_of
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
-from combe.prediction.targets import Targets, find_targets, predict_targets
+from combe.planning import StationService, services_of
+from combe.prediction import Area, Conditions, Targets, find_targets, predict_targets
 from combe.project import Project, minimum_field, service_conditions
-from combe.reception.emission import Partners
-from combe.reception.judges import Fields, Judged, Judges, fields_at, judge_emission, make_judges
-from combe.reception.nuisance import nuisance_field_dbuv_m, off_axis_deg
-from combe.terrain.grid import StudyGrid, to_grid_m, to_lonlat_deg
+from combe.reception import (
+    Fields,
+    Judged,
+    Judges,
+    Partners,
+    fields_at,
+    judge_emission,
+    make_judges,
+    nuisance_field_dbuv_m,
+    off_axis_deg,
+)
+from combe.terrain import StudyGrid, to_grid_m, to_lonlat_deg
 
 MOST_LOWERED_DB: Final = 80.0
 """An interferer that would have to come down by more than this is better taken off the air."""

@@ -9,7 +9,7 @@ from itertools import groupby
 from combe.answers.path import PathService, predict_between
 from combe.answers.provenance import provenance
 from combe.errors import RangeError
-from combe.planning.survey import (
+from combe.planning import (
     ErrorStatistics,
     LocalCorrection,
     SurveyError,

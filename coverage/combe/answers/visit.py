@@ -12,15 +12,27 @@ from typing import Final
 from combe.answers.expected_readings import expected_readings, reading_family, sheet_sites
 from combe.answers.provenance import provenance
 from combe.errors import RangeError
-from combe.planning.exposure import ComplianceDistance, compliance_distance_m, radiated_powers
-from combe.planning.visits.judge import Judgement, Status, judge_log, worst
-from combe.planning.visits.log import append_readings, read_log
-from combe.planning.visits.reading_file import Stations, read_readings, refuse_logged
-from combe.planning.visits.readings import Reading, SeriesKey, key_of
-from combe.planning.visits.sheet import SheetRow, sheet_rows, sheet_text
+from combe.planning import ComplianceDistance, compliance_distance_m, radiated_powers
+from combe.planning.visits import (
+    Judgement,
+    Reading,
+    SeriesKey,
+    SheetRow,
+    Stations,
+    Status,
+    append_readings,
+    judge_log,
+    key_of,
+    read_log,
+    read_readings,
+    refuse_logged,
+    sheet_rows,
+    sheet_text,
+    worst,
+)
 from combe.project import Project
-from combe.standards.visit_readings import ROUTINE_READINGS
-from combe.stations.transmitter import Station
+from combe.standards import ROUTINE_READINGS
+from combe.stations import Station
 from combe.version import __version__
 
 GROUND_REFLECTION: Final = 2.56

@@ -5,8 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from combe.planning.visits.judge import DAYS_A_YEAR, Judgement, judge_series
-from combe.planning.visits.sheet import tolerated
+from combe.planning.visits import DAYS_A_YEAR, Judgement, judge_series, tolerated
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from combe.publishing.file_names import file_stems
 
 if TYPE_CHECKING:
     from combe.project import Project
-    from combe.stations.design import AerialDesign
+    from combe.stations import AerialDesign
 
 _NUMBERS: Final = (
     ("--spacing", "spacing_wavelengths", "Between the middles of neighbours [wavelengths].  [default: 1]"),
@@ -93,8 +93,7 @@ def command(
     """
     from combe.publishing.files import ensure_folder
     from combe.reports.aerial import document
-    from combe.stations.design import work_out_design
-    from combe.stations.pattern_file import write_pattern
+    from combe.stations import work_out_design, write_pattern
 
     options = {key: value for key, value in given.items() if value is not None}
     loaded, design, called = _asked(study, station, options)
@@ -113,7 +112,7 @@ def _asked(
     study: Path | None, station: str | None, options: dict[str, Any]
 ) -> tuple[Project | None, AerialDesign, str]:
     """Return the study, the design of its station or of the options, and what to call it."""
-    from combe.stations.design import AerialDesign
+    from combe.stations import AerialDesign
 
     if study is None:
         if "kind" not in options:

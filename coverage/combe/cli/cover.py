@@ -47,7 +47,7 @@ def command(
     """
     from combe.answers.cover import cover_report
     from combe.files import ensure_folder
-    from combe.prediction.field_store import usual_folder
+    from combe.prediction import usual_folder
     from combe.reports.cover import document
     from combe.reports.cover_files import write_cover_files
     from combe.study.project_of import load_project

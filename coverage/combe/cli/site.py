@@ -50,7 +50,7 @@ def command(
     from combe.answers.site_candidates import compared
     from combe.answers.site_report import site_report
     from combe.files import ensure_folder
-    from combe.prediction.field_store import usual_folder
+    from combe.prediction import usual_folder
     from combe.reports.site import document
     from combe.reports.site_files import write_site_files
     from combe.study.project_of import load_project
@@ -69,6 +69,6 @@ def command(
 def _runner(cluster: str | None) -> Any:
     if cluster is None:
         return None
-    from combe.planning.siting.cluster import on_cluster
+    from combe.planning.siting import on_cluster
 
     return on_cluster(cluster)

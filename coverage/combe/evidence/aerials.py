@@ -7,16 +7,21 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase
-from combe.stations.elements import described_element, half_wave_dipole
-from combe.stations.linear_array import (
+from combe.stations import (
     aperture_beamwidth_deg,
     aperture_gain_dbi,
     aperture_null_deg,
     array_factor_db,
+    described_element,
     design_array,
+    dipole_panel,
+    dipole_trough,
+    gain_dbd,
+    gain_dbi,
+    half_wave_dipole,
+    stacked,
+    stacking_gain_db,
 )
-from combe.stations.radiation import gain_dbd, gain_dbi
-from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
 
 NAME: Final = "Aerials"
 

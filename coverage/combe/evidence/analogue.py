@@ -7,13 +7,8 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase
-from combe.reception.intermodulation import in_band_product_over_vision_mhz, required_oip3_over_peak_sync_db
-from combe.standards.analogue import (
-    AnalogueSystem,
-    analogue_system,
-    black_picture_power_db,
-    video_sn_over_cn_db,
-)
+from combe.reception import in_band_product_over_vision_mhz, required_oip3_over_peak_sync_db
+from combe.standards import AnalogueSystem, analogue_system, black_picture_power_db, video_sn_over_cn_db
 
 NAME: Final = "Analogue signals"
 

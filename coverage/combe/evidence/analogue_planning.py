@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
-from combe.standards.analogue_planning import FIELD_GRADES, Lines, band_field
+from combe.standards import FIELD_GRADES, Lines, band_field
 
 NAME: Final = "Analogue planning fields"
 

@@ -7,9 +7,13 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Once
-from combe.standards.analogue_planning import DIGITAL_RELAY_CONTOURS
-from combe.standards.atsc import atsc_threshold, co_channel_ratio_db
-from combe.standards.systems import planning_field, television_system
+from combe.standards import (
+    DIGITAL_RELAY_CONTOURS,
+    atsc_threshold,
+    co_channel_ratio_db,
+    planning_field,
+    television_system,
+)
 
 NAME: Final = "ATSC planning"
 _FACTORS: Final = "FCC OET Bulletin 69 and ISED BPR-10 Appendix 8, UHF planning factors"

@@ -7,8 +7,7 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Once, Standing
-from combe.standards import dvbt2
-from combe.standards.minimum_field import minimum_median_field
+from combe.standards import dvbt2, minimum_median_field
 
 NAME: Final = "ITU-R BT.2033-2"
 

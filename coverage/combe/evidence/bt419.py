@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase
-from combe.standards.bt419 import directivity_db, orthogonal_directivity_db
+from combe.standards import directivity_db, orthogonal_directivity_db
 
 NAME: Final = "ITU-R BT.419-3"
 

@@ -7,11 +7,11 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Standing
-from combe.standards.analogue import analogue_system
-from combe.standards.channels import centre_frequency_mhz
-from combe.standards.frequency_relations import (
+from combe.standards import (
     PUBLISHED_SPACINGS,
     analogue_conversion,
+    analogue_system,
+    centre_frequency_mhz,
     digital_conversion,
     image_channels,
     oscillator_channel,

@@ -7,8 +7,7 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
-from combe.standards.dvbt import reference_field_dbuv_m
-from combe.standards.systems import planning_field, television_system
+from combe.standards import planning_field, reference_field_dbuv_m, television_system
 
 NAME: Final = "DVB-T planning"
 

@@ -7,8 +7,8 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Standing
-from combe.planning.exposure import RadiatedPower, compliance_distance_m, near_field_m
-from combe.standards.exposure import field_limit_v_m, flux_limit_w_m2
+from combe.planning import RadiatedPower, compliance_distance_m, near_field_m
+from combe.standards import field_limit_v_m, flux_limit_w_m2
 
 NAME: Final = "ICNIRP 2020"
 

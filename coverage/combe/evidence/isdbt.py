@@ -7,9 +7,13 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase
-from combe.standards.channels import centre_frequency_mhz
-from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
-from combe.standards.systems import planning_field, television_system
+from combe.standards import (
+    NOISE_BANDWIDTH_MHZ,
+    PROTECTED_CONTOURS,
+    centre_frequency_mhz,
+    planning_field,
+    television_system,
+)
 
 NAME: Final = "ISDB-T planning"
 

@@ -8,22 +8,26 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import EvidenceCase, Once, Standing
-from combe.propagation.effective_earth import effective_radius_km
-from combe.propagation.p1812 import P1812Summary, basic_loss, location_sigma_db, make_conditions
-from combe.propagation.p1812.combination import (
+from combe.propagation import PathSummary, effective_radius_km
+from combe.propagation.p1812 import (
+    P1812Loss,
+    P1812Summary,
     angle_factor,
+    basic_loss,
     distance_factor,
+    ducting_incidence_percent,
     ducting_minimum_db,
+    focusing_db,
+    free_space_slant_loss_db,
+    inland_factor,
+    inverse_normal,
+    location_correction_db,
+    location_sigma_db,
+    make_conditions,
     notional_minimum_db,
     with_ducting_db,
     with_troposcatter_db,
 )
-from combe.propagation.p1812.ducting_incidence import ducting_incidence_percent, inland_factor
-from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
-from combe.propagation.p1812.location import location_correction_db
-from combe.propagation.p1812.loss import P1812Loss
-from combe.propagation.p1812.normal import inverse_normal
-from combe.propagation.summary import PathSummary
 
 NAME: Final = "ITU-R P.1812-8"
 LOG: Final = "Study Group 3 validation set of P.1812, log"

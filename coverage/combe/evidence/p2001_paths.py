@@ -13,9 +13,7 @@ import numpy as np
 
 from combe.evidence.case import EvidenceCase, Once
 from combe.evidence.p2001_set import NAME, QUANTITIES, SOURCE
-from combe.propagation.p2001 import Climate, PathLoss, predict_path
-from combe.propagation.p2001.gases import oxygen_db_km
-from combe.propagation.p2001.rain_attenuation import rain_law
+from combe.propagation.p2001 import Climate, PathLoss, oxygen_db_km, predict_path, rain_law
 
 CLIMATES: Final = {
     "temperate": Climate(42, 45, 24, -230, 7.5, 5.5, 3.6, 2.2, 2.2, 8, 5),

@@ -8,7 +8,7 @@ from typing import Final
 
 from combe.decibels import dbw_from_watt, field_from_loss_dbuv_m
 from combe.evidence.case import EvidenceCase
-from combe.propagation.p525 import free_space_loss_db
+from combe.propagation import free_space_loss_db
 
 NAME: Final = "ITU-R P.525-5"
 P1546: Final = "ITU-R P.1546-6"

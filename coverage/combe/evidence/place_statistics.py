@@ -7,8 +7,8 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
-from combe.reception.service import coverage_chance, location_probability, required_median_dbuv_m
-from combe.standards.planning_fields import location_deviation
+from combe.reception import coverage_chance, location_probability, required_median_dbuv_m
+from combe.standards import location_deviation
 
 NAME: Final = "Statistics of place"
 _KNOWN: Final[dict[bool, Standing]] = {True: "read", False: TYPED_TWICE}

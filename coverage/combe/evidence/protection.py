@@ -8,12 +8,14 @@ from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
-from combe.standards.carrier_offset import CarrierOffset, co_channel_ratio
-from combe.standards.far_channels import far_ratio, image_ratio
-from combe.standards.protection import (
+from combe.standards import (
+    CarrierOffset,
     ChannelStep,
     SignalKind,
     TimeKind,
+    co_channel_ratio,
+    far_ratio,
+    image_ratio,
     offset_ratio,
     protection_ratio,
     ratio_db,

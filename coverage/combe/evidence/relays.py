@@ -8,12 +8,22 @@ from typing import Final
 
 from combe.decibels import field_from_loss_dbuv_m
 from combe.evidence.case import EvidenceCase, Once
-from combe.reception.budget import FeedBudget, FeedChain, feed_budget
-from combe.reception.cascade import NoisyGain, cascade_noise, passive
-from combe.reception.own_output import echo_ci_db, ripple_db
-from combe.reception.quality import required_cn_with_mer_db, sum_of_impairments_db
-from combe.reception.stages import division_loss_db, passive_splitter, stage_gain_db
-from combe.standards.feeders import connector_loss_db, feeder_loss_db_per_100m
+from combe.reception import (
+    FeedBudget,
+    FeedChain,
+    NoisyGain,
+    cascade_noise,
+    division_loss_db,
+    echo_ci_db,
+    feed_budget,
+    passive,
+    passive_splitter,
+    required_cn_with_mer_db,
+    ripple_db,
+    stage_gain_db,
+    sum_of_impairments_db,
+)
+from combe.standards import connector_loss_db, feeder_loss_db_per_100m
 
 NAME: Final = "Relay engineering"
 

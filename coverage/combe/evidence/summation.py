@@ -9,8 +9,7 @@ from typing import Final
 import numpy as np
 
 from combe.evidence.case import EvidenceCase, Once, Standing
-from combe.reception.multiplication import multiplied_field_dbuv_m
-from combe.reception.summation import Summation, draw_sums, sum_fields
+from combe.reception import Summation, draw_sums, multiplied_field_dbuv_m, sum_fields
 
 NAME: Final = "Sums of fields"
 

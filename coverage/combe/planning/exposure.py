@@ -10,9 +10,8 @@ from typing import Final
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.decibels import dbw_from_watt, eirp_from_erp_dbw, watt_from_dbw
 from combe.errors import RangeError, require_range
-from combe.standards.exposure import STANDARD, flux_limit_w_m2
-from combe.stations.checks import require_choice, require_name
-from combe.stations.transmitter import Service
+from combe.standards import STANDARD, flux_limit_w_m2
+from combe.stations import Service, require_choice, require_name
 
 REFLECTION_FACTORS: Final = (1.0, 2.56, 4.0)
 """Power against free space: none, a usual ground reflection (field × 1.6), a perfect one (field × 2).

@@ -22,10 +22,9 @@ import numpy.typing as npt
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.files import clear_remains, ensure_folder, replacing, write_text_atomically
-from combe.prediction.field_store import FIELD
-from combe.prediction.sealed_file import SealedFile, open_sealed, read_part, read_rows, write_sealed
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import StudyGrid, cell_centres_m
+from combe.prediction import FIELD, SealedFile, open_sealed, read_part, read_rows, write_sealed
+from combe.stations import Service, Station
+from combe.terrain import StudyGrid, cell_centres_m
 
 TILE_BYTES: Final = 32 << 20
 """How much the fields of one tile may take as read; whoever judges them needs some times that."""

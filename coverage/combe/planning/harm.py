@@ -12,8 +12,7 @@ import numpy.typing as npt
 
 from combe.planning.people_count import Census, Mask, people_where
 from combe.planning.tile_judge import flags_of
-from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries
-from combe.reception.standing import HarmPair
+from combe.reception import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries, HarmPair
 
 
 @dataclass(frozen=True)

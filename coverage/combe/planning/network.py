@@ -32,10 +32,11 @@ from combe.planning.grid_tiles import (
     rows_a_tile,
     services_of,
 )
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
-from combe.prediction.field_store import (
+from combe.prediction import (
+    Area,
+    Conditions,
     FieldStore,
+    SealedFile,
     StationFields,
     content_hash,
     field_key,
@@ -44,8 +45,7 @@ from combe.prediction.field_store import (
     station_fields,
     trim_store,
 )
-from combe.prediction.sealed_file import SealedFile
-from combe.stations.transmitter import Station
+from combe.stations import Station
 
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""

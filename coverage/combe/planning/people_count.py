@@ -11,9 +11,8 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.reception.service import Field, predicted_mask, served_mask
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_raster import People, covered_fraction
+from combe.reception import Field, predicted_mask, served_mask
+from combe.terrain import People, StudyGrid, covered_fraction
 
 Mask = npt.NDArray[np.bool_]
 

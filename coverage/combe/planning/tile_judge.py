@@ -10,10 +10,8 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.planning.grid_tiles import Array, Judge, Judged, Tile, tile_centres_m, tile_fields
-from combe.prediction.field_store import array_hash, content_hash
-from combe.reception.harm import harm_entries
-from combe.reception.judges import Fields, Judges
-from combe.reception.standing import Roles, Standing, stand_cells
+from combe.prediction import array_hash, content_hash
+from combe.reception import Fields, Judges, Roles, Standing, harm_entries, stand_cells
 
 MAPS: Final = {
     "margin_db": "margin",

@@ -9,9 +9,7 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.terrain.grid import StudyGrid, grid_heights
-from combe.terrain.ground import Ground, ground_under
-from combe.terrain.tiles import Terrain
+from combe.terrain import Ground, StudyGrid, Terrain, grid_heights, ground_under
 
 
 def _no_cover() -> npt.NDArray[np.float32]:

@@ -8,9 +8,8 @@ from typing import Final
 
 from combe.constants import EARTH_RADIUS_KM, MEDIAN_EFFECTIVE_RADIUS_KM
 from combe.errors import RangeError, require_range
-from combe.propagation.effective_earth import CRITICAL_DELTA_N, effective_radius_km
-from combe.propagation.p1812 import P1812Conditions, make_conditions
-from combe.propagation.p1812.checks import check_number
+from combe.propagation import CRITICAL_DELTA_N, effective_radius_km
+from combe.propagation.p1812 import P1812Conditions, check_number, make_conditions
 
 MODELS: Final = {
     "free-space": "free space, ITU-R P.525-5",

@@ -28,9 +28,8 @@ from combe.prediction.rays import Rays, course_of, lay_rays
 from combe.prediction.sweep import SweepConditions, sweep_rays
 from combe.prediction.sweep_p1812 import Surroundings, sweep_rays_p1812
 from combe.prediction.time import standing_loss_db
-from combe.stations.transmitter import Station, erp_towards_dbw
-from combe.terrain.grid import StudyGrid
-from combe.terrain.sampling import height_at
+from combe.stations import Station, erp_towards_dbw
+from combe.terrain import StudyGrid, height_at
 
 Progress = Callable[[float], None]
 RayJob = Callable[[int, int, FloatArray], None]

@@ -35,9 +35,8 @@ from combe.prediction.conditions import Conditions, describe
 from combe.prediction.coverage import FieldMap, Progress, predict_coverage
 from combe.prediction.rays import origin_on_ground
 from combe.prediction.sealed_file import SealedFile, open_sealed, read_rows, write_sealed
-from combe.stations.transmitter import Station
-from combe.terrain.grid import StudyGrid
-from combe.terrain.sampling import height_at
+from combe.stations import Station
+from combe.terrain import StudyGrid, height_at
 from combe.version import __version__
 
 PREDICTING_ROOMS: Final = ("terrain", "propagation", "standards", "stations", "prediction")

@@ -26,9 +26,8 @@ from combe.prediction.skyline import (
     rx_slope_seen,
     tx_slope_seen,
 )
-from combe.propagation.summary import PathSummary
-from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS
-from combe.terrain.ground import Ground, ground_along, nearest_along
+from combe.propagation import PathSummary
+from combe.terrain import COVER_STEP_M, NEAR_STEPS, Ground, ground_along, nearest_along
 
 EDGE_KM, EDGE_M, EDGE_COVER_M = 0, 1, 2
 """Rows of the table of edges: distance from the station, top above sea level, and room for cover."""

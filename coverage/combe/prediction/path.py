@@ -12,14 +12,10 @@ import numpy.typing as npt
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
-from combe.propagation import p1812
-from combe.propagation.p525 import free_space_loss_db
-from combe.propagation.p526 import delta_bullington
-from combe.propagation.p526.delta import check_profile
-from combe.propagation.p1812.checks import profile_arrays
-from combe.propagation.p1812.zones import INLAND, coast_distances_km
-from combe.propagation.summary import horizon_slopes, largest_fresnel
-from combe.terrain.profile import TerrainProfile
+from combe.propagation import free_space_loss_db, horizon_slopes, largest_fresnel, p1812
+from combe.propagation.p526 import check_profile, delta_bullington
+from combe.propagation.p1812 import INLAND, coast_distances_km, profile_arrays
+from combe.terrain import TerrainProfile
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,9 @@ import numpy as np
 
 from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
-from combe.propagation.p525 import free_space_kernel
-from combe.propagation.p526.delta import WAVELENGTH_M_MHZ, delta_bullington_kernel
-from combe.propagation.p1812.conditions import P1812Conditions
-from combe.propagation.summary import PathSummary
+from combe.propagation import PathSummary, free_space_kernel
+from combe.propagation.p526 import WAVELENGTH_M_MHZ, delta_bullington_kernel
+from combe.propagation.p1812 import P1812Conditions
 
 SHORTEST_KM = 0.01
 """Horizontal distance below which a path is priced as if it were this long: both aerials stand on one site,

@@ -16,10 +16,8 @@ from typing import NamedTuple
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
-from combe.propagation.p1812.horizons import angle_mrad
-from combe.propagation.p1812.summary import P1812Summary
-from combe.propagation.p1812.zones import NO_COAST_KM
-from combe.propagation.summary import PathSummary, lowered_smooth_ends, smooth_ends
+from combe.propagation import PathSummary, lowered_smooth_ends, smooth_ends
+from combe.propagation.p1812 import NO_COAST_KM, P1812Summary, angle_mrad
 
 
 class _Seen(NamedTuple):

@@ -26,7 +26,7 @@ from combe.prediction.skyline import (
     steepest_at,
     tx_slope_seen,
 )
-from combe.propagation.summary import PathSummary, lowered_smooth_ends, smooth_ends
+from combe.propagation import PathSummary, lowered_smooth_ends, smooth_ends
 
 NEWTON_STEPS = 3
 

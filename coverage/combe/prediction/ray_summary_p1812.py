@@ -38,10 +38,8 @@ from combe.prediction.skyline import (
     tx_slope_seen,
 )
 from combe.prediction.zone_trail import PathZones, ZoneTrail, pass_zone
-from combe.propagation.p1812.conditions import BETA_RADIUS_KM
-from combe.propagation.p1812.horizons import angle_mrad
-from combe.propagation.p1812.summary import P1812Summary
-from combe.propagation.summary import PathSummary
+from combe.propagation import PathSummary
+from combe.propagation.p1812 import BETA_RADIUS_KM, P1812Summary, angle_mrad
 
 BETA_CURVATURE = 500.0 / BETA_RADIUS_KM
 

@@ -20,8 +20,7 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
-from combe.terrain.grid import StudyGrid, to_cells, to_grid_m, to_lonlat_deg
-from combe.terrain.ground import ground_reach
+from combe.terrain import StudyGrid, ground_reach, to_cells, to_grid_m, to_lonlat_deg
 
 IntArray = npt.NDArray[np.int32]
 

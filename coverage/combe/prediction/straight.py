@@ -18,11 +18,17 @@ from combe.geodesy import ellipsoid
 from combe.prediction.area import Area
 from combe.prediction.pricing import SHORTEST_KM
 from combe.prediction.rays import origin_on_ground
-from combe.stations.transmitter import Station
-from combe.terrain.blocks import Block
-from combe.terrain.grid import StudyGrid, to_lonlat_deg
-from combe.terrain.ground import Ground, cell_value, raster_place
-from combe.terrain.sampling import bilinear, height_at
+from combe.stations import Station
+from combe.terrain import (
+    Block,
+    Ground,
+    StudyGrid,
+    bilinear,
+    cell_value,
+    height_at,
+    raster_place,
+    to_lonlat_deg,
+)
 
 IntArray = npt.NDArray[np.int64]
 

@@ -26,11 +26,17 @@ from combe.prediction.pricing import (
 from combe.prediction.quick_summary import summarise_bare
 from combe.prediction.straight import Aerials, IntArray
 from combe.prediction.straight_samples import Scratch, Surface
-from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
-from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
-from combe.propagation.p1812.quick_loss import basic_loss_db
-from combe.propagation.p1812.summary import P1812Summary, summarise_exact
-from combe.propagation.p1812.zones import NO_COAST_KM, SEA
+from combe.propagation.p1812 import (
+    BETA_RADIUS_KM,
+    NO_COAST_KM,
+    SEA,
+    P1812Conditions,
+    P1812Summary,
+    basic_loss_db,
+    focusing_db,
+    free_space_slant_loss_db,
+    summarise_exact,
+)
 
 FREE_SPACE: Final = 0
 DELTA_BULLINGTON: Final = 1

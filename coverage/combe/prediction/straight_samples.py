@@ -16,9 +16,8 @@ import numpy.typing as npt
 from combe.compiling import kernel
 from combe.decibels import FloatArray
 from combe.prediction.straight import IntArray, Line, Way, height_on, line_of, nearest_on, steps_between
-from combe.propagation.p1812.zones import INLAND
-from combe.terrain.blocks import Block
-from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS, cover_parts
+from combe.propagation.p1812 import INLAND
+from combe.terrain import COVER_STEP_M, NEAR_STEPS, Block, cover_parts
 
 _SAME_STEP = 1e-6
 """Samples nearer to each other than this share of a step are one."""

@@ -42,8 +42,8 @@ from combe.prediction.straight_pricing import (
 )
 from combe.prediction.straight_samples import complete_profile, new_scratch
 from combe.prediction.time import mirrored_percent
-from combe.propagation.p1812.quick_loss import begin_loss
-from combe.stations.transmitter import Station
+from combe.propagation.p1812 import begin_loss
+from combe.stations import Station
 
 _BLOCK_CELLS: Final = 2048
 _LONGER: Final = 1.5

@@ -27,9 +27,9 @@ from combe.prediction.rays import (
     ray_steps,
 )
 from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_skyline, see
-from combe.propagation.p526.delta import WAVELENGTH_M_MHZ
-from combe.propagation.summary import PathSummary
-from combe.terrain.ground import Ground, ground_along
+from combe.propagation import PathSummary
+from combe.propagation.p526 import WAVELENGTH_M_MHZ
+from combe.terrain import Ground, ground_along
 
 
 class SweepConditions(NamedTuple):

@@ -45,11 +45,8 @@ from combe.prediction.rays import (
 )
 from combe.prediction.skyline import Bend, Reach, Terminals, empty_state, new_skyline
 from combe.prediction.zone_trail import PathZones, all_inland, start_zones, zones_of_path
-from combe.propagation.p1812.conditions import P1812Conditions
-from combe.propagation.p1812.quick_loss import begin_loss, finish_loss_db
-from combe.propagation.p1812.zones import INLAND, SEA
-from combe.terrain.cover_step import cover_parts
-from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along
+from combe.propagation.p1812 import INLAND, SEA, P1812Conditions, begin_loss, finish_loss_db
+from combe.terrain import Ground, cover_parts, ground_along, highest_along, nearest, nearest_along
 
 
 class Surroundings(NamedTuple):

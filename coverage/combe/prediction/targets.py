@@ -22,9 +22,8 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.coverage import ray_density, station_losses
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import Rays, origin_on_ground, ray_count, ray_geodesics
-from combe.stations.transmitter import Station, erp_towards_dbw
-from combe.terrain.grid import to_cells
-from combe.terrain.sampling import height_at, sample_heights
+from combe.stations import Station, erp_towards_dbw
+from combe.terrain import height_at, sample_heights, to_cells
 
 
 @dataclass(frozen=True)

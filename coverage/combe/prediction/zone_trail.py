@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from combe.compiling import inner_kernel
-from combe.propagation.p1812.zones import COASTAL, INLAND, NO_COAST_KM, SEA
+from combe.propagation.p1812 import COASTAL, INLAND, NO_COAST_KM, SEA
 
 
 class ZoneTrail(NamedTuple):

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from combe.errors import RangeError, require_range
-from combe.stations.pattern import Pattern
-from combe.stations.transmitter import Polarization
+from combe.stations import Pattern, Polarization
 
 StageKind = Literal[
     "feeder",

@@ -11,11 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Generic, Protocol, TypeVar
 
-from combe.planning.people_count import Districts
-from combe.terrain.districts import DistrictMap
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_points import PeoplePoints
-from combe.terrain.people_raster import People
+from combe.planning import Districts
+from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
 
 Read = TypeVar("Read", covariant=True)
 

@@ -8,15 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from combe.planning.survey import SurveyPoint
+from combe.planning import SurveyPoint
 from combe.project.given import Given, PeopleGiven
 from combe.project.project import Project
 from combe.project.rules import GridWish
-from combe.stations.transmitter import Station
-from combe.terrain.clutter import GroundCover
-from combe.terrain.features import Features
-from combe.terrain.tiles import Terrain
-from combe.terrain.zones import ZoneRaster
+from combe.stations import Station
+from combe.terrain import Features, GroundCover, Terrain, ZoneRaster
 
 
 @dataclass(frozen=True)

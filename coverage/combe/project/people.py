@@ -10,12 +10,19 @@ import numpy as np
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TableError
-from combe.planning.people_count import DistrictPeople, Districts
+from combe.planning import DistrictPeople, Districts
 from combe.project.given import PeopleSource
-from combe.terrain.districts import DistrictMap, Labels, label_cells, label_points, spread_people
-from combe.terrain.grid import StudyGrid
-from combe.terrain.people_points import PeoplePoints, points_in_grid
-from combe.terrain.people_raster import People
+from combe.terrain import (
+    DistrictMap,
+    Labels,
+    People,
+    PeoplePoints,
+    StudyGrid,
+    label_cells,
+    label_points,
+    points_in_grid,
+    spread_people,
+)
 
 NO_CELLS: Final = (slice(0, 0), slice(0, 0))
 """The frame of a district in which no cell lies."""

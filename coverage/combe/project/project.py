@@ -11,18 +11,14 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from combe.errors import RangeError, StudyError, did_you_mean, require_range
-from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
+from combe.prediction import MEDIAN_PERCENT, Conditions
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import Siting
-from combe.standards.channels import CHANNEL_RASTERS
-from combe.standards.systems import TelevisionSystem
-from combe.stations.design import AerialDesign
-from combe.stations.transmitter import Station
-from combe.terrain.clutter import GroundCover
-from combe.terrain.tiles import Terrain
-from combe.terrain.zones import ZoneRaster
+from combe.standards import CHANNEL_RASTERS, TelevisionSystem
+from combe.stations import AerialDesign, Station
+from combe.terrain import GroundCover, Terrain, ZoneRaster
 
 USUAL_RECEIVE_HEIGHT_M = 10.0
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from combe.errors import require_range
-from combe.planning.survey import SurveyPoint
+from combe.planning import SurveyPoint
 from combe.project.given import Given
 
 SummingMethod = Literal["log-normal", "k-lnm", "power sum", "multiplication"]

@@ -5,19 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from combe.prediction.area import Area, survey_area
-from combe.prediction.conditions import Conditions
+from combe.prediction import Area, Conditions, survey_area
 from combe.project.given import PeopleSource
 from combe.project.project import Project
 from combe.project.rules import GridWish
-from combe.standards.systems import planning_field
-from combe.stations.transmitter import Station
-from combe.terrain.clutter import clutter_under
-from combe.terrain.grid import StudyGrid, make_grid
-from combe.terrain.ground import ground_under
-from combe.terrain.sampling import height_at
-from combe.terrain.tiles import Terrain
-from combe.terrain.zones import zones_under
+from combe.standards import planning_field
+from combe.stations import Station
+from combe.terrain import StudyGrid, Terrain, clutter_under, ground_under, height_at, make_grid, zones_under
 
 
 class MinimumField(NamedTuple):

@@ -7,9 +7,8 @@ from typing import Final, Literal
 
 from combe.errors import RangeError, require_range
 from combe.project.given import Given
-from combe.stations.pattern import Pattern
-from combe.stations.transmitter import Polarization
-from combe.terrain.features import Features
+from combe.stations import Pattern, Polarization
+from combe.terrain import Features
 
 OMNI: Final = "omni"
 """What a pattern is called that radiates alike in all directions."""

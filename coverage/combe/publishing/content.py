@@ -13,8 +13,8 @@ from combe.errors import RangeError
 from combe.publishing.geotiff import check_shape
 
 if TYPE_CHECKING:
-    from combe.planning.people_count import PeopleCount
-    from combe.terrain.grid import StudyGrid
+    from combe.planning import PeopleCount
+    from combe.terrain import StudyGrid
 
 PEOPLE_STATES: Final = ("served before", "newly served", "unserved", "no prediction")
 """What can be said of the people at a place, in the order in which pages list it."""

@@ -14,7 +14,7 @@ from combe.publishing.files import replacing
 from combe.publishing.text import plain
 
 if TYPE_CHECKING:
-    from combe.terrain.grid import StudyGrid
+    from combe.terrain import StudyGrid
 
 FIELD_UNIT: Final = "dB(uV/m)"
 """Unit in the raster's band; ASCII, since not every reader takes the micro sign."""

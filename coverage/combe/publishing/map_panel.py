@@ -11,7 +11,7 @@ from combe.publishing.parts import filled, foot_html
 from combe.publishing.text import breakable, encode, number
 
 if TYPE_CHECKING:
-    from combe.planning.people_count import PeopleCount
+    from combe.planning import PeopleCount
 
 _Cell = TypeVar("_Cell")
 

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from combe.geodesy import turned
 
 if TYPE_CHECKING:
-    from combe.terrain.grid import StudyGrid
+    from combe.terrain import StudyGrid
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -19,7 +19,7 @@ from combe.publishing.geotiff import check_shape
 from combe.publishing.text import plain
 
 if TYPE_CHECKING:
-    from combe.terrain.grid import StudyGrid
+    from combe.terrain import StudyGrid
 
 _FULL_DISK: Final = "is the disk full, or read-only?"
 

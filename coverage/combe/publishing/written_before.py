@@ -24,8 +24,7 @@ import pyproj
 import rasterio
 
 from combe.errors import OutputError
-from combe.prediction.field_store import array_hash, content_hash, program_salt
-from combe.prediction.sealed_file import open_sealed, write_sealed
+from combe.prediction import array_hash, content_hash, open_sealed, program_salt, write_sealed
 
 _LIST: Final = "written.sealed"
 _LIBRARIES: Final = ("folium", "branca", "jinja2", "django-js-lib-leaflet", "matplotlib")

@@ -1,1 +1,58 @@
 """Whether a receiver can use the field: chain, budget and service."""
+
+from typing import TYPE_CHECKING
+
+from combe.doors import door
+
+if TYPE_CHECKING:
+    # fmt: off
+    from combe.reception.budget import FeedBudget, FeedChain, feed_budget
+    from combe.reception.cascade import (
+        Cascade, FeedSignal, NoisyGain, PointLoad, ServiceLevel, cascade_noise, chain_quality, passive,
+        receiver_input, waterfall, work_out,
+    )
+    from combe.reception.emission import Disturber, Emission, Partners, pair_protection, partners_from
+    from combe.reception.feed_interference import (
+        BearingChoice, InterferenceReport, Trap, UnwantedSignal, WantedSignal, best_bearing,
+        co_channel_ratio_db, find_traps, interference,
+    )
+    from combe.reception.feed_verdict import (
+        Cause, Demands, FeedVerdict, Verdict, faded_carrier_to_noise_db, judge_feed,
+        total_carrier_to_noise_db, worst_verdict,
+    )
+    from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Entries, harm_entries
+    from combe.reception.intermodulation import (
+        THREE_TONE_TEST, ProductVerdict, ToneCarrier, in_band_product_over_vision_mhz, judge_products,
+        products_in_band, required_oip3_over_peak_sync_db, third_order_products, three_tone_carriers,
+    )
+    from combe.reception.judges import (
+        Fields, JudgeMethod, Judged, Judges, Rules, fields_at, judge_emission, make_judges,
+    )
+    from combe.reception.multiplication import multiplied_field_dbuv_m
+    from combe.reception.nuisance import (
+        LEAST_GAIN_DB, aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg,
+    )
+    from combe.reception.own_output import (
+        LoopResult, OwnOutput, OwnOutputRow, echo_ci_db, estimated_isolation_db, loop_result, own_output_rows,
+        own_output_signal, ripple_db,
+    )
+    from combe.reception.protection_ratios import (
+        Channel, Protection, channel_of, channel_relation, protection, protection_citation, protections,
+    )
+    from combe.reception.quality import (
+        Hop, PictureQuality, RelayChain, SoundRatio, judge_chain, picture_quality, required_cn_with_mer_db,
+        sound_ratio, sum_of_impairments_db,
+    )
+    from combe.reception.receive_aerial import ReceiveAerial, discrimination_db, stack_gain_dbi
+    from combe.reception.service import (
+        PLANNING_PERCENTAGES, Field, coverage_chance, location_probability, predicted_mask,
+        required_median_dbuv_m, required_medians_dbuv_m, served_mask, strongest_field, weakest_field,
+    )
+    from combe.reception.stages import Stage, division_loss_db, passive_splitter, stage_gain_db
+    from combe.reception.standing import HarmPair, Roles, Standing, make_roles, stand_cells
+    from combe.reception.stands import stands_dbuv_m
+    from combe.reception.summation import Summation, draw_sums, sum_fields
+    from combe.reception.window import AgcWindow, WindowPlace, place_in_window
+    # fmt: on
+else:
+    __getattr__, __dir__ = door(__name__)

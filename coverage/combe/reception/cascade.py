@@ -22,7 +22,7 @@ from combe.decibels import (
 )
 from combe.errors import RangeError, require_range
 from combe.reception.stages import Stage, stage_gain_db, stage_noise_figure_db
-from combe.stations.checks import LONGEST_SIGNAL_NAME, require_distinct, require_name
+from combe.stations import LONGEST_SIGNAL_NAME, require_distinct, require_name
 
 
 class NoisyGain(NamedTuple):

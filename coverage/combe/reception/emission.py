@@ -15,8 +15,8 @@ from combe.errors import RangeError, require_range
 from combe.reception.protection_ratios import Channel, Protection, protection
 from combe.reception.receive_aerial import Polarization
 from combe.reception.summing import LARGEST_SIGMA_DB
-from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
-from combe.stations.checks import require_choice, require_name
+from combe.standards import NO_OFFSET, CarrierOffset
+from combe.stations import require_choice, require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
 

@@ -16,11 +16,19 @@ from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
 from combe.reception.protection_ratios import Channel, Protection, channel_relation, protection
 from combe.reception.receive_aerial import Polarization, ReceiveAerial, discrimination_db
-from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset
-from combe.standards.cited import describe
-from combe.standards.frequency_relations import Conversion, Relation, channel_step, troubled_channels
-from combe.standards.protection import ChannelStep, SignalKind, TimeKind
-from combe.stations.checks import require_name
+from combe.standards import (
+    NO_OFFSET,
+    CarrierOffset,
+    ChannelStep,
+    Conversion,
+    Relation,
+    SignalKind,
+    TimeKind,
+    channel_step,
+    describe,
+    troubled_channels,
+)
+from combe.stations import require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
 

@@ -10,8 +10,8 @@ from typing import Final, Literal, NamedTuple
 
 from combe.decibels import power_sum_db
 from combe.errors import RangeError, require_range
-from combe.standards.analogue import AnalogueSystem
-from combe.stations.checks import LONGEST_SIGNAL_NAME, require_distinct, require_name
+from combe.standards import AnalogueSystem
+from combe.stations import LONGEST_SIGNAL_NAME, require_distinct, require_name
 
 ProductKind = Literal["2a-b", "a+b-c"]
 

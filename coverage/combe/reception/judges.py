@@ -31,8 +31,8 @@ from combe.reception.emission import Emission, Partners, partners_of
 from combe.reception.nuisance import curve_corners
 from combe.reception.summation import Summation
 from combe.reception.summing import LOGS_PER_DB, SumSettings, pair_table
-from combe.standards.dvbt2 import location_factor
-from combe.stations.checks import require_choice
+from combe.standards import location_factor
+from combe.stations import require_choice
 
 Mask = npt.NDArray[np.bool_]
 

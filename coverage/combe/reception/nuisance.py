@@ -16,7 +16,7 @@ import numpy as np
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
 from combe.reception.service import Field
-from combe.standards.bt419 import (
+from combe.standards import (
     DIRECTIVITY_BANDS_IV_V,
     ORTHOGONAL_DB,
     directivity_db,

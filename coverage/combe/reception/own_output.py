@@ -15,12 +15,11 @@ from typing import Final, Literal, NamedTuple
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.digits import telling
 from combe.errors import require_range
-from combe.propagation.p525 import free_space_loss_db
+from combe.propagation import free_space_loss_db
 from combe.reception.cascade import FeedSignal
 from combe.reception.protection_ratios import Channel, channel_relation, protection
-from combe.standards.cited import describe
-from combe.standards.protection import ChannelStep
-from combe.stations.checks import require_name
+from combe.standards import ChannelStep, describe
+from combe.stations import require_name
 
 Arrangement = Literal["side by side", "one above the other"]
 

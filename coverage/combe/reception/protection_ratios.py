@@ -16,14 +16,25 @@ from types import MappingProxyType
 from typing import Final, NamedTuple, get_args
 
 from combe.errors import require_range
-from combe.standards.atsc import CO_CHANNEL_FORMULA, ratio_at_sn_db
-from combe.standards.carrier_offset import NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio
-from combe.standards.channels import channel_raster
-from combe.standards.cited import Citation, Confidence
-from combe.standards.far_channels import far_ratio, image_ratio, image_steps
-from combe.standards.protection import ChannelStep, SignalKind, protection_ratio
-from combe.standards.systems import TelevisionSystem
-from combe.stations.checks import require_choice
+from combe.standards import (
+    CO_CHANNEL_FORMULA,
+    NO_OFFSET,
+    CarrierOffset,
+    ChannelStep,
+    Citation,
+    Confidence,
+    SignalKind,
+    TelevisionSystem,
+    between_carriers,
+    channel_raster,
+    co_channel_ratio,
+    far_ratio,
+    image_ratio,
+    image_steps,
+    protection_ratio,
+    ratio_at_sn_db,
+)
+from combe.stations import require_choice
 
 Carriers = tuple[CarrierOffset, CarrierOffset]
 """Where the vision carriers of a wanted and an unwanted signal lie about their nominal frequencies."""

@@ -10,8 +10,8 @@ from typing import Final, Literal, NamedTuple
 from combe.decibels import db_from_ratio, ratio_from_db
 from combe.digits import telling
 from combe.errors import RangeError, require_range
-from combe.standards.analogue import WEIGHTING_DB, AnalogueSystem, video_sn_over_cn_db
-from combe.stations.checks import require_distinct, require_name
+from combe.standards import WEIGHTING_DB, AnalogueSystem, video_sn_over_cn_db
+from combe.stations import require_distinct, require_name
 
 
 class PictureQuality(NamedTuple):

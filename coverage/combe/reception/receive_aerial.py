@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from combe.errors import RangeError, require_range
-from combe.standards.bt419 import ORTHOGONAL_DB, directivity_db
-from combe.stations.checks import require_choice
-from combe.stations.pattern import Pattern, pattern_gain_db
+from combe.standards import ORTHOGONAL_DB, directivity_db
+from combe.stations import Pattern, pattern_gain_db, require_choice
 
 Polarization = Literal["horizontal", "vertical"]
 

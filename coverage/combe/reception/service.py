@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
-from combe.standards.dvbt2 import location_factor
+from combe.standards import location_factor
 
 Field = npt.NDArray[np.floating[Any]]
 Mask = npt.NDArray[np.bool_]

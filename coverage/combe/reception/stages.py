@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice, require_name
+from combe.stations import require_choice, require_name
 
 StageKind = Literal[
     "feeder", "masthead amplifier", "passive splitter", "active splitter", "attenuator", "channel filter",

@@ -35,7 +35,7 @@ from combe.reception.summing import (
     pair_table,
     sum_levels,
 )
-from combe.stations.checks import require_choice
+from combe.stations import require_choice
 
 SumMethod = Literal["schwartz-yeh", "k-lnm", "power sum"]
 

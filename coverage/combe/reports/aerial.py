@@ -11,9 +11,7 @@ from combe.version import __version__
 
 if TYPE_CHECKING:
     from combe.project import Project
-    from combe.stations.beam import Minimum
-    from combe.stations.design import AerialDesign, WorkedOutAerial
-    from combe.stations.pattern import Pattern
+    from combe.stations import AerialDesign, Minimum, Pattern, WorkedOutAerial
 
 _FULL_NULL_DB: Final = -100.0
 _LOBES_SHOWN: Final = 4
@@ -129,7 +127,7 @@ def _headline(worked: WorkedOutAerial, design: AerialDesign) -> tuple[str, ...]:
 
 def _warnings(worked: WorkedOutAerial, design: AerialDesign) -> tuple[str, ...]:
     """Warn of lobes nearly as strong as the beam, which the spacing lets stand."""
-    from combe.stations.design import clear_spacing_wavelengths, line_direction
+    from combe.stations import clear_spacing_wavelengths, line_direction
 
     lobes = worked.grating_lobes
     if not lobes:

@@ -11,7 +11,7 @@ from combe.publishing.document import Picture
 if TYPE_CHECKING:
     from combe.answers.feed import RelayFeed
     from combe.answers.scan import HeightScan
-    from combe.reception.window import WindowPlace
+    from combe.reception import WindowPlace
 
 
 def waterfall_picture(relay: RelayFeed) -> Picture:
@@ -28,7 +28,7 @@ def waterfall_picture(relay: RelayFeed) -> Picture:
 
 def _waterfall(relay: RelayFeed) -> str:
     from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
-    from combe.reception.cascade import waterfall
+    from combe.reception import waterfall
 
     lines = []
     for service in relay.services:

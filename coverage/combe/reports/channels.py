@@ -15,8 +15,7 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.channel_plan import ChannelPlan
     from combe.answers.channels import ChannelsReport
-    from combe.planning.channels.harm import HarmIn
-    from combe.planning.channels.ranking import JointHarm, OutputRanking, RankedChannel
+    from combe.planning.channels import HarmIn, JointHarm, OutputRanking, RankedChannel
 
 NOBODY: Final = 0.5
 """Fewer people than this are none in words [people]."""
@@ -252,7 +251,7 @@ def _remarks(each: RankedChannel) -> str:
 
 
 def _group_words() -> str:
-    from combe.planning.channels.relations import AERIAL_GROUPS, SOURCE
+    from combe.planning.channels import AERIAL_GROUPS, SOURCE
 
     groups = ", ".join(f"{one.name} {one.low_mhz:g} to {one.high_mhz:g} MHz" for one in AERIAL_GROUPS)
     return f"{groups}; {SOURCE}"

@@ -14,7 +14,7 @@ from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.check import CheckedService, CheckReport
-    from combe.stations.transmitter import Service
+    from combe.stations import Service
 
 _FAULTY: Final = "the study has faults"
 

@@ -24,7 +24,7 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
     from combe.answers.network import Network
-    from combe.planning.harm import Harm
+    from combe.planning import Harm
     from combe.reports.cover_files import CoverFiles
 
 MOST_HARM: Final = 40

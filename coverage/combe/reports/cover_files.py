@@ -17,7 +17,7 @@ from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
 from combe.publishing.written_before import WrittenBefore
 from combe.reports.cover_map import map_content
-from combe.terrain.grid import StudyGrid
+from combe.terrain import StudyGrid
 
 
 @dataclass(frozen=True)

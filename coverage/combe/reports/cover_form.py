@@ -15,10 +15,9 @@ if TYPE_CHECKING:
 
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
-    from combe.planning.people_count import PeopleCount
-    from combe.planning.settlements import UnservedSettlement
+    from combe.planning import PeopleCount, UnservedSettlement
     from combe.reports.cover_files import CoverFiles
-    from combe.stations.transmitter import Service
+    from combe.stations import Service
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from combe.answers.cover import CoverReport, PlaceShares, ServiceCoverage, Stati
 from combe.answers.feed import RelayFeed
 from combe.answers.people_places import people_places
 from combe.digits import true_minus
-from combe.planning.people_count import PeopleCount, limited_by_interference
+from combe.planning import PeopleCount, limited_by_interference
 from combe.publishing.content import (
     FeedPath,
     MapLayer,
@@ -19,8 +19,8 @@ from combe.publishing.content import (
     ShareScale,
     StationMark,
 )
-from combe.reception.service import Field
-from combe.stations.transmitter import Station
+from combe.reception import Field
+from combe.stations import Station
 
 _BEFORE, _AFTER = "before", "after"
 _EVERY = "Every station"

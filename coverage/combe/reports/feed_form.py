@@ -24,7 +24,7 @@ from combe.publishing.fields import (
 
 if TYPE_CHECKING:
     from combe.answers.feed_service import ServiceFeed
-    from combe.reception.cascade import PointLoad, ServiceLevel
+    from combe.reception import PointLoad, ServiceLevel
 
 UNKNOWN: Final = "what it enters is not known"
 
@@ -63,7 +63,7 @@ def _row(get: str) -> Callable[[ServiceFeed], Row | None]:
 
 
 def _points(service: ServiceFeed) -> tuple[Point, ...]:
-    from combe.reception.cascade import waterfall
+    from combe.reception import waterfall
 
     levels = waterfall(service.cascade, service.received.name)
     return tuple(

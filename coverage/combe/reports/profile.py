@@ -8,7 +8,7 @@ from combe.publishing.document import Picture
 
 if TYPE_CHECKING:
     from combe.answers.path import PathReport
-    from combe.prediction.path import PathPrediction
+    from combe.prediction import PathPrediction
 
 
 def profile_picture(

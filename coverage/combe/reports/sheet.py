@@ -10,9 +10,8 @@ from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.visit import SheetReport, StationSheet
-    from combe.planning.exposure import ComplianceDistance
-    from combe.planning.visits.readings import Reading
-    from combe.planning.visits.sheet import SheetRow
+    from combe.planning import ComplianceDistance
+    from combe.planning.visits import Reading, SheetRow
 
     Pair = tuple[ComplianceDistance, ComplianceDistance]
 
@@ -32,7 +31,7 @@ _LINES_OF_NOTES: Final = 4
 
 
 def _source(each: SheetRow) -> str:
-    from combe.standards.visit_readings import source_words
+    from combe.standards import source_words
 
     return source_words(each.row)
 
@@ -138,7 +137,7 @@ _KEPT: Final = (
 
 def _bare(value: float | None, each: SheetRow) -> str:
     """Return a value without its unit, which stands with the name of the reading."""
-    from combe.planning.visits.units import shown
+    from combe.planning.visits import shown
 
     return "–" if value is None else shown(value, each.row).removesuffix(f" {each.row.unit}")
 
@@ -272,7 +271,7 @@ def _exposure(sheet: StationSheet, *, alone: bool) -> Part:
 
 def _sources(rows: tuple[SheetRow, ...]) -> str:
     """Return where limits and tolerances are from."""
-    from combe.standards.visit_readings import PRACTICE
+    from combe.standards import PRACTICE
 
     named = dict.fromkeys(
         f"{each.row.quantity}: {_source(each)}" for each in rows if each.row.reference != PRACTICE

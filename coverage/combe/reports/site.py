@@ -15,7 +15,7 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.site_report import OwnRelay, SiteReport
     from combe.answers.site_sets import ChosenSite, FurtherHill, SetRow
-    from combe.planning.siting.best_set import SiteSet
+    from combe.planning.siting import SiteSet
     from combe.reports.site_files import SiteFiles
 
 

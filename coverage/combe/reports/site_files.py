@@ -14,7 +14,7 @@ from combe.publishing.vector import hill_layer, station_layer, write_geopackage
 from combe.reports.site import document
 from combe.reports.site_hill import HILL, comparison, hill_of
 from combe.reports.site_hill import document as hill_document
-from combe.stations.transmitter import Station
+from combe.stations import Station
 
 
 @dataclass(frozen=True)

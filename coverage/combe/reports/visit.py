@@ -13,7 +13,7 @@ from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
-    from combe.planning.visits.judge import Against, Comparison, Judgement
+    from combe.planning.visits import Against, Comparison, Judgement
     from combe.publishing.trend_diagram import TrendDrawing
 
 LOOKS: Final = {"not judged": "noted", "within tolerance": "passes", "drifting": "drifts", "out": "fails"}
@@ -111,7 +111,7 @@ def _name(each: Judgement) -> str:
 
 
 def _shown(value: float | None, each: Judgement) -> str:
-    from combe.planning.visits.units import shown
+    from combe.planning.visits import shown
 
     return "–" if value is None else shown(value, each.row)
 
@@ -124,7 +124,7 @@ def _difference(against: Against) -> Callable[[Judgement], str]:
     """Return what says how far a reading is from what it is compared with."""
 
     def words(each: Judgement) -> str:
-        from combe.planning.visits.judge import difference_words, tolerance_words
+        from combe.planning.visits import difference_words, tolerance_words
 
         found = _found(each, against)
         told = [difference_words(each.row, found)] if found else []
@@ -143,7 +143,7 @@ def _record(each: Judgement) -> str:
 
 
 def _drift(each: Judgement) -> str:
-    from combe.planning.visits.judge import drift_words
+    from combe.planning.visits import drift_words
 
     return drift_words(each).removesuffix(" a year")
 
@@ -252,7 +252,7 @@ def _drawn(each: Judgement) -> str:
 def trend_drawing(each: Judgement) -> TrendDrawing:
     """Return the trend picture of a series; the tolerance is that of today's record."""
     from combe.answers.visit_history import series_history
-    from combe.planning.visits.judge import drift_words
+    from combe.planning.visits import drift_words
     from combe.publishing.trend_diagram import TrendDrawing
 
     row, key = each.row, each.key

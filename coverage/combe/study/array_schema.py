@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from combe.stations.design import AerialDesign
+from combe.stations import AerialDesign
 from combe.study.section import Section
 
 

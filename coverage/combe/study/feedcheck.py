@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from combe.errors import did_you_mean, quoted
-from combe.standards.feeders import FEEDERS
+from combe.standards import FEEDERS
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, Place, missing
 from combe.study.faults import missing_key

@@ -7,13 +7,19 @@ from pathlib import Path
 
 from combe.errors import TableError
 from combe.project import PeopleSource, people_of_cells, people_of_districts, people_of_points
-from combe.terrain.districts import (
+from combe.terrain import (
     DistrictMap,
+    People,
+    PeoplePoints,
+    StudyGrid,
+    check_people,
+    grid_bounds_deg,
+    people_of_file,
+    points_in_grid,
     read_districts,
+    read_people,
+    read_people_points,
 )
-from combe.terrain.grid import StudyGrid, grid_bounds_deg
-from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points
-from combe.terrain.people_raster import People, check_people, people_of_file, read_people
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
-from combe.prediction.conditions import Conditions
+from combe.prediction import Conditions
 from combe.project.feed import (
     AerialIsolation,
     Feed,
@@ -23,13 +23,16 @@ from combe.project.given import Given
 from combe.project.project import Project
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
-from combe.propagation.p1812.zones import ZONE_NAMES
-from combe.standards.channels import centre_frequency_mhz
-from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
-from combe.standards.systems import TelevisionSystem, television_system
-from combe.stations.pattern import Pattern, PatternKind
-from combe.stations.pattern_file import read_pattern
-from combe.stations.transmitter import Service, Station
+from combe.propagation.p1812 import ZONE_NAMES
+from combe.standards import (
+    TelevisionSystem,
+    centre_frequency_mhz,
+    class_heights_m,
+    legend_named,
+    read_heights_m,
+    television_system,
+)
+from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
@@ -39,11 +42,17 @@ from combe.study.section import Section
 from combe.study.siting_schema import SitingSection
 from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
-from combe.terrain.clutter import GroundCover, open_cover
-from combe.terrain.cover_step import COVER_STEP_M
-from combe.terrain.features import Features, read_features
-from combe.terrain.tiles import Terrain, open_terrain
-from combe.terrain.zones import ZoneRaster, open_zones
+from combe.terrain import (
+    COVER_STEP_M,
+    Features,
+    GroundCover,
+    Terrain,
+    ZoneRaster,
+    open_cover,
+    open_terrain,
+    open_zones,
+    read_features,
+)
 
 Record = TypeVar("Record")
 

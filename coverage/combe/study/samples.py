@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from combe.terrain.samples import sample_folder
+from combe.terrain import sample_folder
 
 
 def demo_study_path() -> Path:

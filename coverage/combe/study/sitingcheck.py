@@ -9,8 +9,7 @@ from typing import Final
 
 from combe.errors import PatternError, did_you_mean, quoted
 from combe.files import is_regular
-from combe.stations.pattern import PatternKind
-from combe.stations.pattern_file import read_pattern
+from combe.stations import PatternKind, read_pattern
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault
 from combe.study.section import OMNI

@@ -10,7 +10,7 @@ from typing import Any, Final, TypeVar
 from pydantic import ValidationError
 
 from combe.errors import quoted
-from combe.planning.survey import SurveyPoint
+from combe.planning import SurveyPoint
 from combe.project.given import Given
 from combe.project.parts import Parts, Site
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
@@ -37,7 +37,7 @@ from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS
 from combe.study.survey_file import read_survey
 from combe.study.tablecheck import place_of
-from combe.terrain.features import Features
+from combe.terrain import Features
 
 Made = TypeVar("Made")
 

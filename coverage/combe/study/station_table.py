@@ -14,13 +14,12 @@ from typing import Any, Final
 from shapely.geometry import Point
 
 from combe.errors import TableError, quoted
-from combe.planning.table_file import TableRow, read_rows
+from combe.planning import TableRow, read_rows
 from combe.study.fault import Fault, Place, path_text
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
-from combe.terrain.features import read_features
-from combe.terrain.projecting import to_lonlat
+from combe.terrain import read_features, to_lonlat
 
 Tables = list[dict[str, Any]]
 

@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import Final
 
 from combe.errors import RangeError, require_range
-from combe.planning.survey import SurveyPoint
-from combe.planning.table_file import CellError, TableRow, choice_in, number_in, raise_faults, read_rows
-from combe.planning.visits.reading_file import Stations
+from combe.planning import CellError, SurveyPoint, TableRow, choice_in, number_in, raise_faults, read_rows
+from combe.planning.visits import Stations
 
 COLUMNS: Final = ("longitude_deg", "latitude_deg", "station", "service", "field_dbuv_m")
 OPTIONAL_COLUMNS: Final = ("height_m", "date", "note")

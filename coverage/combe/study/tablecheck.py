@@ -11,15 +11,18 @@ from pydantic import ValidationError
 from combe.constants import EARTH_RADIUS_KM
 from combe.errors import ChannelError, PatternError, RangeError, did_you_mean, quoted
 from combe.geodesy import distance_km
-from combe.prediction.conditions import shortest_path_km
-from combe.standards.carrier_offset import CARRIER_KHZ
-from combe.standards.channels import CHANNEL_RASTERS, centre_frequency_mhz
-from combe.standards.dvbt2 import UHF_RANGE_MHZ
-from combe.standards.families import SystemFamily
-from combe.standards.systems import TELEVISION_SYSTEMS, channel_models_of, modes_of
-from combe.stations.design import radiator_of
-from combe.stations.pattern import PatternKind
-from combe.stations.pattern_file import read_pattern
+from combe.prediction import shortest_path_km
+from combe.standards import (
+    CARRIER_KHZ,
+    CHANNEL_RASTERS,
+    TELEVISION_SYSTEMS,
+    UHF_RANGE_MHZ,
+    SystemFamily,
+    centre_frequency_mhz,
+    channel_models_of,
+    modes_of,
+)
+from combe.stations import PatternKind, radiator_of, read_pattern
 from combe.study.array_schema import ArraySection, aerial_design
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, missing

@@ -1,1 +1,20 @@
 """Choosing output channels for relays: what is free, whom it harms, and the best set for several at once."""
+
+from typing import TYPE_CHECKING
+
+from combe.doors import door
+
+if TYPE_CHECKING:
+    # fmt: off
+    from combe.planning.channels.assignment import Assignment, Choice, Pair, assign
+    from combe.planning.channels.harm import Before, HarmIn, Public, Signal, before_relays, pair_harm
+    from combe.planning.channels.ranking import (
+        JointHarm, OutputRanking, RankedChannel, joint_harm, rank_channels,
+    )
+    from combe.planning.channels.relations import (
+        AERIAL_GROUPS, SOURCE, Hit, groups_of, input_troubles, needs_another_aerial, output_conflict,
+        product_hits,
+    )
+    # fmt: on
+else:
+    __getattr__, __dir__ = door(__name__)

@@ -14,10 +14,19 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.reception.emission import Disturber, Emission, Partners, pair_protection, partners_from
-from combe.reception.judges import Rules, fields_at, judge_emission, make_judges
-from combe.reception.protection_ratios import Protection
-from combe.standards.dvbt2 import location_factor
+from combe.reception import (
+    Disturber,
+    Emission,
+    Partners,
+    Protection,
+    Rules,
+    fields_at,
+    judge_emission,
+    make_judges,
+    pair_protection,
+    partners_from,
+)
+from combe.standards import location_factor
 
 Mask = npt.NDArray[np.bool_]
 

@@ -12,9 +12,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final, NamedTuple
 
-from combe.reception.intermodulation import ToneCarrier, third_order_products
-from combe.reception.protection_ratios import Protection
-from combe.standards.frequency_relations import Conversion, troubled_channels
+from combe.reception import Protection, ToneCarrier, third_order_products
+from combe.standards import Conversion, troubled_channels
 
 _ANY_INTERCEPT_DBM = 0.0
 

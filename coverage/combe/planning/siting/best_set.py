@@ -25,7 +25,7 @@ from combe.planning.siting.reduction import (
     keep_undominated,
     merge_targets,
 )
-from combe.prediction.straight import IntArray
+from combe.prediction import IntArray
 
 Feeders = Mapping[int, Sequence[int]]
 """For a hill without a parent's feed: the hills, fed by a parent themselves, any of which would feed it."""

@@ -20,10 +20,8 @@ from combe.decibels import FloatArray
 from combe.planning.siting.bound import BIN_KM
 from combe.planning.siting.problem import Problem
 from combe.planning.siting.score import Demand
-from combe.prediction.pricing import SHORTEST_KM
-from combe.prediction.straight import Aerials, Places, steps_between
-from combe.prediction.straight_pricing import Setting
-from combe.terrain.blocks import Block
+from combe.prediction import SHORTEST_KM, Aerials, Places, Setting, steps_between
+from combe.terrain import Block
 
 _ROUNDING_M = 1e-6
 

@@ -28,23 +28,33 @@ import numpy as np
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
-from combe.prediction.pricing import SHORTEST_KM
-from combe.prediction.straight import IntArray, Line, height_on
-from combe.prediction.straight_pricing import FREE_SPACE, P1812, Setting, free_loss_db, service_air
-from combe.prediction.straight_samples import Scratch
-from combe.propagation.p526.knife_edge import knife_edge_kernel
-from combe.propagation.p1812.combination import (
+from combe.prediction import (
+    FREE_SPACE,
+    P1812,
+    SHORTEST_KM,
+    IntArray,
+    Line,
+    Scratch,
+    Setting,
+    free_loss_db,
+    height_on,
+    service_air,
+)
+from combe.propagation import PathSummary
+from combe.propagation.p526 import knife_edge_kernel
+from combe.propagation.p1812 import (
+    NO_COAST_KM,
+    P1812Summary,
+    angle_mrad,
     distance_factor,
+    ducting_floor_db,
     ducting_minimum_db,
+    horizons,
+    sight_slope,
+    troposcatter_loss_db,
     with_ducting_db,
     with_troposcatter_db,
 )
-from combe.propagation.p1812.ducting import ducting_floor_db
-from combe.propagation.p1812.horizons import angle_mrad, horizons, sight_slope
-from combe.propagation.p1812.summary import P1812Summary
-from combe.propagation.p1812.troposcatter import troposcatter_loss_db
-from combe.propagation.p1812.zones import NO_COAST_KM
-from combe.propagation.summary import PathSummary
 
 COARSEST: Final = 16
 """Of the samples every sixteenth is looked at first, then those half way between, and so on."""

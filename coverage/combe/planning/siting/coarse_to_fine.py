@@ -20,7 +20,7 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.planning.siting.block_bound import block_people, least_heights
 from combe.planning.siting.problem import Problem, score_hills, without_harm
-from combe.prediction.straight import IntArray, Places
+from combe.prediction import IntArray, Places
 
 ROOT_LEVEL: Final = 4
 """The search starts with blocks of 16 by 16 cells."""

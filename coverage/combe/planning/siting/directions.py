@@ -18,7 +18,7 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning.siting.problem import Problem, price_targets
 from combe.planning.siting.template import TURNS, PatternOption
-from combe.prediction.straight import IntArray
+from combe.prediction import IntArray
 
 BESIDE_DEG: Final = 5.0
 """Directions farther than this from every target are spill (our own choice)."""

@@ -23,12 +23,17 @@ from combe.decibels import (
     thermal_noise_dbm,
 )
 from combe.errors import RangeError
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions, shortest_path_km
-from combe.prediction.straight import IntArray
-from combe.prediction.straight_ways import StraightLosses, directions, straight_losses
-from combe.reception.budget import FeedChain
-from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.prediction import (
+    Area,
+    Conditions,
+    IntArray,
+    StraightLosses,
+    directions,
+    shortest_path_km,
+    straight_losses,
+)
+from combe.reception import FeedChain
+from combe.stations import Service, Station, erp_towards_dbw
 
 _ROUNDING_DB: Final = 1e-9
 _SAME_CHANNEL_MHZ: Final = 0.5

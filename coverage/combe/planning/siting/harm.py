@@ -22,22 +22,27 @@ from combe.decibels import FloatArray, dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import BIN_KM, LOST, Ends, out_of_reach, reach_table
 from combe.planning.siting.score import Block, Levels, tilt_gain_db
 from combe.planning.siting.template import TURNS, RelayTemplate
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
-from combe.prediction.straight import (
+from combe.prediction import (
     Aerials,
+    Area,
+    Conditions,
     IntArray,
     Places,
+    Scratch,
+    Setting,
     Way,
     apart_km,
+    complete_profile,
     line_of,
+    make_setting,
+    new_scratch,
     places_of,
+    service_loss_db,
     steps_between,
+    summarise_profile,
     true_bearing_deg,
 )
-from combe.prediction.straight_pricing import Setting, make_setting, service_loss_db, summarise_profile
-from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
-from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db, curve_corners
+from combe.reception import LEAST_GAIN_DB, aerial_gain_db, curve_corners
 
 
 class Victims(NamedTuple):

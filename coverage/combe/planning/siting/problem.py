@@ -25,11 +25,8 @@ from combe.planning.siting.score import (
 )
 from combe.planning.siting.template import RelayTemplate
 from combe.planning.siting.unserved import Unserved
-from combe.prediction.area import Area
-from combe.prediction.conditions import Conditions
-from combe.prediction.straight import Aerials, IntArray, Places, places_of
-from combe.prediction.straight_pricing import Setting, make_setting
-from combe.terrain.grid import cells_to_lonlat_deg
+from combe.prediction import Aerials, Area, Conditions, IntArray, Places, Setting, make_setting, places_of
+from combe.terrain import cells_to_lonlat_deg
 from combe.version import __version__
 
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from combe.compiling import kernel
 from combe.decibels import FloatArray
-from combe.prediction.straight import IntArray
+from combe.prediction import IntArray
 
 Bits = npt.NDArray[np.uint8]
 Matrix = npt.NDArray[np.bool_]

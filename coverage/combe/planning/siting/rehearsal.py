@@ -15,13 +15,10 @@ from combe.planning.siting.harm import Victims
 from combe.planning.siting.problem import Terms, make_problem
 from combe.planning.siting.template import RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
-from combe.prediction.area import Area, survey_area
-from combe.prediction.conditions import Conditions
-from combe.reception.budget import FeedChain
-from combe.stations.transmitter import Service, Station
-from combe.terrain.grid import make_grid, to_lonlat_deg
-from combe.terrain.samples import SRTM_SAMPLE, sample_folder
-from combe.terrain.tiles import open_terrain
+from combe.prediction import Area, Conditions, survey_area
+from combe.reception import FeedChain
+from combe.stations import Service, Station
+from combe.terrain import SRTM_SAMPLE, make_grid, open_terrain, sample_folder, to_lonlat_deg
 
 _CELL_M: Final = 1000.0
 _SERVICES: Final = (Service("rehearsed", 21, 474.0, 100.0),)

@@ -18,20 +18,23 @@ from combe.compiling import kernel
 from combe.decibels import FloatArray
 from combe.planning.siting.bound import BIN_KM, HIDDEN, LOST, Ends, lost_beyond_horizons, out_of_reach
 from combe.planning.siting.template import TURNS
-from combe.prediction.straight import (
+from combe.prediction import (
     Aerials,
     IntArray,
     Places,
+    Setting,
     Way,
     apart_km,
+    complete_profile,
     line_of,
+    new_scratch,
+    service_loss_db,
     steps_between,
+    summarise_profile,
     true_bearing_deg,
 )
-from combe.prediction.straight_pricing import Setting, service_loss_db, summarise_profile
-from combe.prediction.straight_samples import complete_profile, new_scratch
-from combe.propagation.p1812.summary import P1812Summary
-from combe.stations.pattern import Pattern, pattern_gain_db
+from combe.propagation.p1812 import P1812Summary
+from combe.stations import Pattern, pattern_gain_db
 
 HARMS_OVER_DB: Final = 1e-12
 """A nuisance field just as strong as is stood harms nobody [dB]."""

@@ -12,8 +12,7 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray, dbw_from_watt
 from combe.errors import RangeError, require_range
-from combe.stations.pattern import Pattern, pattern_gain_db
-from combe.stations.transmitter import Polarization, Service
+from combe.stations import Pattern, Polarization, Service, pattern_gain_db
 
 TURNS: Final = 3600
 """Directions of a pattern table, a tenth of a degree each."""

@@ -14,10 +14,9 @@ import pyproj
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
-from combe.prediction.straight import IntArray
-from combe.reception.service import Field
-from combe.terrain.grid import StudyGrid, to_grid_m
-from combe.terrain.people_raster import People
+from combe.prediction import IntArray
+from combe.reception import Field
+from combe.terrain import People, StudyGrid, to_grid_m
 
 MOST_PARTS: Final = 12
 """A population cell is divided into at most so many parts each way, to be shared among grid cells."""

@@ -18,7 +18,7 @@ from combe.digits import telling
 from combe.planning.visits.drift import FEWEST_FOR_TREND, Step, Trend, find_steps, fit_trend
 from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
 from combe.planning.visits.units import compared, in_row_unit, shown, shown_beyond
-from combe.standards.visit_readings import RoutineReading
+from combe.standards import RoutineReading
 
 Status = Literal["not judged", "within tolerance", "drifting", "out"]
 STATUSES: Final[tuple[Status, ...]] = ("not judged", "within tolerance", "drifting", "out")

@@ -28,7 +28,7 @@ from combe.planning.table_file import (
 )
 from combe.planning.visits.readings import Reading, SeriesKey, Visit, key_of, row_of
 from combe.planning.visits.units import CHECK_WORDS, plain_unit, units_of, way_of
-from combe.standards.visit_readings import ROUTINE_READINGS, RoutineReading, is_at, test_points
+from combe.standards import ROUTINE_READINGS, RoutineReading, is_at, test_points
 
 COLUMNS: Final = (
     "date", "station", "service", "test_point", "quantity", "value", "unit", "meter",

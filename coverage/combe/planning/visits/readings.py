@@ -10,8 +10,8 @@ from typing import Literal, NamedTuple, get_args
 
 from combe.errors import RangeError
 from combe.planning.visits.units import way_of
-from combe.standards.visit_readings import RoutineReading, reading_row
-from combe.stations.checks import require_choice, require_name
+from combe.standards import RoutineReading, reading_row
+from combe.stations import require_choice, require_name
 
 Visit = Literal["routine", "commissioning"]
 

@@ -13,8 +13,8 @@ from combe.planning.visits.judge import Judgement
 from combe.planning.visits.reading_file import COLUMNS, SHEET_COLUMNS
 from combe.planning.visits.readings import Reading, SeriesKey
 from combe.planning.visits.units import LEAST_POWER_W, compared, in_row_unit
-from combe.standards.visit_readings import DIGITAL, FAMILIES, ROUTINE_READINGS, RoutineReading
-from combe.stations.checks import require_choice
+from combe.standards import DIGITAL, FAMILIES, ROUTINE_READINGS, RoutineReading
+from combe.stations import require_choice
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@")
 

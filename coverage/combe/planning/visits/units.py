@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from combe.decibels import dbm_from_dbuv
-from combe.standards.visit_readings import RoutineReading, Scale
+from combe.standards import RoutineReading, Scale
 
 LEAST_POWER_W: Final = 1e-3
 """Taken in place of less where powers are compared in dB."""

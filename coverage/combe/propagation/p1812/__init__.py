@@ -35,26 +35,68 @@ Choices where the Recommendation leaves one, and deviations
 - The sums of §4.7 for the deviation over places are offered apart (``location.location_sigma_db``).
 """
 
-from combe.propagation.p1812.conditions import P1812Conditions, make_conditions
+from combe.propagation.p1812.checks import check_number, profile_arrays
+from combe.propagation.p1812.combination import (
+    angle_factor,
+    distance_factor,
+    ducting_minimum_db,
+    notional_minimum_db,
+    with_ducting_db,
+    with_troposcatter_db,
+)
+from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions, make_conditions
+from combe.propagation.p1812.ducting import ducting_floor_db
+from combe.propagation.p1812.ducting_incidence import ducting_incidence_percent, inland_factor
 from combe.propagation.p1812.face import predict_path
-from combe.propagation.p1812.location import location_sigma_db
+from combe.propagation.p1812.horizons import angle_mrad, horizons, sight_slope
+from combe.propagation.p1812.line_of_sight import focusing_db, free_space_slant_loss_db
+from combe.propagation.p1812.location import location_correction_db, location_sigma_db
 from combe.propagation.p1812.loss import P1812Loss, basic_loss
+from combe.propagation.p1812.normal import inverse_normal
 from combe.propagation.p1812.quick_loss import BegunLoss, basic_loss_db, begin_loss, finish_loss_db
 from combe.propagation.p1812.result import PathLoss
 from combe.propagation.p1812.summary import P1812Summary, summarise_exact
+from combe.propagation.p1812.troposcatter import troposcatter_loss_db
+from combe.propagation.p1812.zones import COASTAL, INLAND, NO_COAST_KM, SEA, ZONE_NAMES, coast_distances_km
 
 __all__ = [
+    "BETA_RADIUS_KM",
+    "COASTAL",
+    "INLAND",
+    "NO_COAST_KM",
+    "SEA",
+    "ZONE_NAMES",
     "BegunLoss",
     "P1812Conditions",
     "P1812Loss",
     "P1812Summary",
     "PathLoss",
+    "angle_factor",
+    "angle_mrad",
     "basic_loss",
     "basic_loss_db",
     "begin_loss",
+    "check_number",
+    "coast_distances_km",
+    "distance_factor",
+    "ducting_floor_db",
+    "ducting_incidence_percent",
+    "ducting_minimum_db",
     "finish_loss_db",
+    "focusing_db",
+    "free_space_slant_loss_db",
+    "horizons",
+    "inland_factor",
+    "inverse_normal",
+    "location_correction_db",
     "location_sigma_db",
     "make_conditions",
+    "notional_minimum_db",
     "predict_path",
+    "profile_arrays",
+    "sight_slope",
     "summarise_exact",
+    "troposcatter_loss_db",
+    "with_ducting_db",
+    "with_troposcatter_db",
 ]

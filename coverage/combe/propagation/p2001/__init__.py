@@ -38,6 +38,14 @@ Choices, and deviations
 
 from combe.propagation.p2001.climate import Climate
 from combe.propagation.p2001.face import predict_path
+from combe.propagation.p2001.gases import oxygen_db_km
+from combe.propagation.p2001.rain_attenuation import rain_law
 from combe.propagation.p2001.result import PathLoss
 
-__all__ = ["Climate", "PathLoss", "predict_path"]
+__all__ = [
+    "Climate",
+    "PathLoss",
+    "oxygen_db_km",
+    "predict_path",
+    "rain_law",
+]
