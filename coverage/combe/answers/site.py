@@ -240,7 +240,7 @@ def _search(
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()
     if siting.search == EVERY_HILL:
-        run = run_blocks(problem, folder, runner=runner, told=_telling(progress))
+        run = run_blocks(problem, folder, runner=runner, progress=_telling(progress))
         people, harmed, option = run.scores.people, run.scores.harmed, run.scores.option
         listed = ranked(problem.hills, run.scores.score / cost, siting.list_length, apart)
         priced = harm_priced = problem.size

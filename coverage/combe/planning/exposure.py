@@ -67,7 +67,7 @@ class ComplianceDistance:
 
 def radiated_powers(services: Sequence[Service]) -> tuple[RadiatedPower, ...]:
     """Return the ERP of a station's services as the calculation takes it."""
-    return tuple(RadiatedPower(each.name, each.frequency_mhz, each.erp_w) for each in services)
+    return tuple(RadiatedPower(service.name, service.frequency_mhz, service.erp_w) for service in services)
 
 
 def compliance_distance_m(
@@ -108,7 +108,7 @@ def compliance_distance_m(
         raise RangeError("services of an exposure distance", "empty", "at least one service")
     if reflection_factor not in REFLECTION_FACTORS:
         raise RangeError("reflection_factor", reflection_factor, "1, 2.56 or 4")
-    squares = [reflection_factor * _square_m2(each, audience) for each in erps]
+    squares = [reflection_factor * _square_m2(erp, audience) for erp in erps]
     total = math.fsum(squares)
     distance_m = math.sqrt(total)
     near_m = (

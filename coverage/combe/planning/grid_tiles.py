@@ -78,7 +78,7 @@ class Tile:
 
 def services_of(stations: Sequence[Station]) -> tuple[StationService, ...]:
     """Return every service of every station, in their order."""
-    return tuple(StationService(station, each) for station in stations for each in station.services)
+    return tuple(StationService(station, service) for station in stations for service in station.services)
 
 
 def rows_a_tile(grid: StudyGrid, fields: int, tile_bytes: int = TILE_BYTES) -> int:

@@ -68,8 +68,8 @@ def count_harm(
         Whom to count.
     """
     known = not doubtful.any()
-    found = zip(pairs, _by_pair(entries, len(pairs)), strict=True)
-    return tuple(_harm(pair, victims[pair.victim], rows, doubtful, known, census) for pair, rows in found)
+    by_pair = zip(pairs, _by_pair(entries, len(pairs)), strict=True)
+    return tuple(_harm(pair, victims[pair.victim], rows, doubtful, known, census) for pair, rows in by_pair)
 
 
 def _by_pair(entries: Entries, count: int) -> Iterator[Entries]:

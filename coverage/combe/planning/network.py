@@ -269,7 +269,7 @@ def _predict(
         for number in stations:
             station = task.stations[number]
             what = f"coverage of {station.name}, {conditions.time_percent:g} % of time"
-            found = station_fields(
+            fields_made = station_fields(
                 store,
                 station,
                 conditions=conditions,
@@ -277,7 +277,7 @@ def _predict(
                 threads=workers,
                 progress=lambda share, what=what: steps.tell(min(share, 0.99), what),  # type: ignore[misc]
             )
-            made[number : number + 1] = [found]
+            made[number : number + 1] = [fields_made]
             steps.end(what)
         fields.append(made)
     return fields

@@ -258,27 +258,29 @@ def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[
     """Count the people of each district, and at the end those who live in none; nothing without districts."""
     if census is None or census.districts is None:
         return ()
-    fractions, found = _fractions(census, standing), []
+    fractions, counted = _fractions(census, standing), []
     rest = census.people.counts.copy()
     for index, name in enumerate(census.districts.names):
         rows, columns, counts = census.districts.people_of(index)
         rest[rows, columns] -= counts
-        found.append((name, _count(fractions.within(rows, columns), counts)))
+        counted.append((name, _count(fractions.within(rows, columns), counts)))
     elsewhere = _count(fractions, np.maximum(rest, 0.0))
-    return (*found, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(found)
+    return (*counted, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(counted)
 
 
 def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | None]:
     """Return the people under each of some masks over the grid; None without a census."""
     if census is None:
         return [None for _ in masks]
-    found: list[float | None] = []
+    counts: list[float | None] = []
     for index, mask in enumerate(masks):
         alike = (i for i in range(index) if np.array_equal(masks[i], mask))
         known = next(alike, None)
         fraction = None if known is not None else _fraction(census, mask)
-        found.append(found[known or 0] if fraction is None else people_served(census.people.counts, fraction))
-    return found
+        counts.append(
+            counts[known or 0] if fraction is None else people_served(census.people.counts, fraction)
+        )
+    return counts
 
 
 def newly_served(margin_db: Field, margin_before_db: Field) -> Mask:

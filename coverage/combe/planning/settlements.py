@@ -151,11 +151,11 @@ def unserved_settlements(
     unserved = (units.people * units.unserved).ravel()
     sums = np.bincount(flat[flat >= 0], weights=unserved[flat >= 0])
     order = np.argsort(flat, kind="stable")
-    found = []
+    settlements = []
     for index in np.flatnonzero((sums >= least_unserved) & (sums > 0.0)).tolist():
         first, last = np.searchsorted(flat[order], [index, index + 1])
-        found.append(_settlement(units, order[first:last], names[index] if names else ""))
-    return tuple(sorted(found, key=lambda each: -each.unserved))
+        settlements.append(_settlement(units, order[first:last], names[index] if names else ""))
+    return tuple(sorted(settlements, key=lambda each: -each.unserved))
 
 
 def _settlement(units: Units, members: npt.NDArray[np.int64], name: str) -> UnservedSettlement:

@@ -114,12 +114,12 @@ def error_statistics(errors: Sequence[SurveyError], label: str = "all") -> Error
     """
     if not errors:
         raise RangeError("number of survey points", 0, "1 or more")
-    values = np.array([each.error_db for each in errors], dtype=np.float64)
+    values = np.array([error.error_db for error in errors], dtype=np.float64)
     percentiles = np.percentile(values, PERCENTILES)
     return ErrorStatistics(
         label=label,
         count=int(values.size),
-        places=len({each.point.place for each in errors}),
+        places=len({error.point.place for error in errors}),
         mean_db=float(values.mean()),
         deviation_db=float(values.std(ddof=1)) if values.size > 1 else math.nan,
         rms_db=float(np.sqrt(np.mean(values**2))),
@@ -134,18 +134,18 @@ def by_distance(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
 
 def by_obstruction(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
     """Return the statistics of points in line of sight, then of obstructed ones by their diffraction loss."""
-    clear = [each for each in errors if each.line_of_sight]
-    hidden = [each for each in errors if not each.line_of_sight]
-    found = (error_statistics(clear, "line of sight"),) if clear else ()
+    clear = [error for error in errors if error.line_of_sight]
+    hidden = [error for error in errors if not error.line_of_sight]
+    in_sight = (error_statistics(clear, "line of sight"),) if clear else ()
     bands = _by_band(hidden, lambda each: each.diffraction_loss_db, OBSTRUCTION_EDGES_DB, "dB diffraction")
-    return (*found, *bands)
+    return (*in_sight, *bands)
 
 
 def by_station(errors: Sequence[SurveyError]) -> tuple[ErrorStatistics, ...]:
     """Return the statistics of each station, in the order in which they come."""
-    names = dict.fromkeys(each.point.station for each in errors)
+    names = dict.fromkeys(error.point.station for error in errors)
     return tuple(
-        error_statistics([each for each in errors if each.point.station == name], name) for name in names
+        error_statistics([error for error in errors if error.point.station == name], name) for name in names
     )
 
 
@@ -171,7 +171,7 @@ def local_correction(
     """
     if not shrinkage >= 0.0:
         raise RangeError("shrinkage of a local correction", shrinkage, "0 or more")
-    places = _place_means_db([each for each in errors if each.point.station == station])
+    places = _place_means_db([error for error in errors if error.point.station == station])
     if len(places) < FEWEST_PLACES:
         raise RangeError(
             f"survey places of {station} in {source}",
@@ -192,10 +192,10 @@ def local_correction(
 
 def _place_means_db(errors: Sequence[SurveyError]) -> list[float]:
     """Return the mean error of each place."""
-    found: dict[tuple[float, float], list[float]] = {}
-    for each in errors:
-        found.setdefault(each.point.place, []).append(each.error_db)
-    return [float(np.mean(values)) for values in found.values()]
+    by_place: dict[tuple[float, float], list[float]] = {}
+    for error in errors:
+        by_place.setdefault(error.point.place, []).append(error.error_db)
+    return [float(np.mean(values)) for values in by_place.values()]
 
 
 def _by_band(
@@ -205,9 +205,9 @@ def _by_band(
     unit: str,
 ) -> tuple[ErrorStatistics, ...]:
     bands = itertools.pairwise(edges)
-    found = [(low, high, [each for each in errors if low <= value(each) < high]) for low, high in bands]
+    parted = [(low, high, [error for error in errors if low <= value(error) < high]) for low, high in bands]
     return tuple(
-        error_statistics(inside, _band_words(low, high, unit)) for low, high, inside in found if inside
+        error_statistics(inside, _band_words(low, high, unit)) for low, high, inside in parted if inside
     )
 
 

@@ -79,19 +79,19 @@ def raise_faults(path: Path, faults: Sequence[str]) -> None:
     if not faults:
         return
     groups = _alike(faults)
-    told = " | ".join(words for words, _ in groups[:_MOST_FAULTS])
+    listed = " | ".join(words for words, _ in groups[:_MOST_FAULTS])
     rest = sum(count for _, count in groups[_MOST_FAULTS:])
     more = f" | and {rest} more" if rest else ""
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-    raise TableError(path, f"{count}, nothing was taken: {told}{more}")
+    raise TableError(path, f"{count}, nothing was taken: {listed}{more}")
 
 
 def _alike(faults: Sequence[str]) -> list[tuple[str, int]]:
     """Return each text of ``row 4: words`` once, with all its rows, and how many faults it stands for."""
     rows: dict[str, list[int]] = {}
     for fault in faults:
-        found = re.fullmatch(r"row (\d+): (.*)", fault, re.DOTALL)
-        rows.setdefault(found[2] if found else fault, []).extend([int(found[1])] if found else [])
+        match = re.fullmatch(r"row (\d+): (.*)", fault, re.DOTALL)
+        rows.setdefault(match[2] if match else fault, []).extend([int(match[1])] if match else [])
     return [(f"{_rows_text(at)}{words}", max(len(at), 1)) for words, at in rows.items()]
 
 

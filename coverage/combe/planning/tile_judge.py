@@ -50,7 +50,7 @@ def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
     RangeError
         When judging, for a task whose stations and services are not the emissions.
     """
-    names = [(each.station, each.service) for each in judges.emissions]
+    names = [(emission.station, emission.service) for emission in judges.emissions]
 
     def judge(tile: Tile) -> Judged:
         given = [(each.station.name, each.service.name) for each in tile.radiated]
@@ -104,9 +104,9 @@ def _doubtful(standing: Standing, roles: Roles) -> npt.NDArray[np.bool_]:
 def _key(judges: Judges, roles: Roles) -> str:
     return content_hash(
         {
-            "emissions": [asdict(each) for each in judges.emissions],
+            "emissions": [asdict(emission) for emission in judges.emissions],
             "rules": asdict(judges.rules),
-            "pairs": [array_hash(each) for each in judges.partners],
+            "pairs": [array_hash(array) for array in judges.partners],
             "roles": array_hash(roles.table),
         }
     )

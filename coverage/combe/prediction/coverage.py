@@ -159,12 +159,12 @@ def station_losses(
     """
     rare = mirrored(conditions)
     asked = (conditions,) if rare is None else (median_of_time(conditions), rare)
-    found = []
+    losses = []
     for number, each in enumerate(asked):
         job = station_job(area, rays, station, each, ground_m, rx_height_m)
-        told = _part_of(progress, number, len(asked))
-        found.append(sweep_losses(area, rays, len(station.services), job, threads=threads, progress=told))
-    return found[0] if rare is None else standing_loss_db(*found)
+        part = _part_of(progress, number, len(asked))
+        losses.append(sweep_losses(area, rays, len(station.services), job, threads=threads, progress=part))
+    return losses[0] if rare is None else standing_loss_db(*losses)
 
 
 def _part_of(progress: Progress | None, number: int, parts: int) -> Progress | None:

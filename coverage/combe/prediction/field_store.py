@@ -285,13 +285,15 @@ def keep_fields(store: FieldStore, key: str, maps: Sequence[FieldMap]) -> Sealed
     about = {
         "key": key,
         "station": maps[0].station,
-        "services": [each.service for each in maps],
-        "frequency_mhz": [float(each.frequency_mhz) for each in maps],
+        "services": [field_map.service for field_map in maps],
+        "frequency_mhz": [float(field_map.frequency_mhz) for field_map in maps],
         "receive_height_m": float(maps[0].receive_height_m),
         "sweep_s": maps[0].sweep_s,
         "provenance": dict(maps[0].provenance),
     }
-    return write_sealed(_path(store, key), {FIELD: np.stack([each.field_dbuv_m for each in maps])}, about)
+    return write_sealed(
+        _path(store, key), {FIELD: np.stack([field_map.field_dbuv_m for field_map in maps])}, about
+    )
 
 
 def trim_store(
@@ -301,10 +303,10 @@ def trim_store(
 
     Files of ``spared``, and those used within the last hour, stay whatever they take.
     """
-    found = sorted((path.stat().st_mtime, path) for path in store.folder.glob(f"*{_ENDING}"))
-    total = sum(path.stat().st_size for _, path in found)
+    by_use = sorted((path.stat().st_mtime, path) for path in store.folder.glob(f"*{_ENDING}"))
+    total = sum(path.stat().st_size for _, path in by_use)
     latest_s, removed = time.time() - UNUSED_S, 0
-    for used_s, path in found:
+    for used_s, path in by_use:
         if total <= largest_bytes or used_s > latest_s:
             break
         if path not in spared:

@@ -208,23 +208,23 @@ def judge_place(wanted: int, place: Place, bench: Bench, limit: float) -> Verdic
     scene, share, signals = bench.scene, bench.share, bench.signals
     own = Wanted(scene.emissions[wanted].sigma, scene.emissions[wanted].load)
     level = place.heard[wanted].median * LOGS_PER_DB
-    found = gather(wanted, place, bench, limit)
+    gathered = gather(wanted, place, bench, limit)
     alone = normal_share(level - scene.emissions[wanted].minimum, own.sigma)
-    if found.strength == 1 or found.least > limit:
-        return Verdict(found.least, alone, alone, found.unknown)
+    if gathered.strength == 1 or gathered.least > limit:
+        return Verdict(gathered.least, alone, alone, gathered.unknown)
     means, sigmas, loads = signals[0], signals[1], signals[2]
     if share.summing.method == MULTIPLICATION:
-        usable = product_level(share.factor, own, means, sigmas, loads, found.strength)
-        served = product_share(level, own, means, sigmas, loads, found.strength)
+        usable = product_level(share.factor, own, means, sigmas, loads, gathered.strength)
+        served = product_share(level, own, means, sigmas, loads, gathered.strength)
     else:
         # Wanted less the sum is normal too, so the share μ asks for μ deviations of that difference.
-        total = sum_levels(means, sigmas, loads, found.strength, share.summing, scene.table)
+        total = sum_levels(means, sigmas, loads, gathered.strength, share.summing, scene.table)
         sigma = ratio_sigma(own, total.variance, total.load)
         usable = total.mean + share.factor * sigma
         served = normal_share(level - total.mean, sigma)
     # The sums are approximations. No interference leaves less asked than its strongest part does, nor more
     # places served than noise alone.
-    return Verdict(max(usable, found.least), min(served, alone), alone, found.unknown)
+    return Verdict(max(usable, gathered.least), min(served, alone), alone, gathered.unknown)
 
 
 @kernel

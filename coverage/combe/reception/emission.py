@@ -119,7 +119,7 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
     RangeError
         As :func:`pair_protection`, or for a station that radiates one service twice.
     """
-    names = [(each.station, each.service) for each in emissions]
+    names = [(emission.station, emission.service) for emission in emissions]
     for name in names:
         if names.count(name) > 1:
             raise RangeError("emission", f"{name[0]} {name[1]} more than once", "each once only")
@@ -140,10 +140,15 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
 
 def partners_from(disturbers: Iterable[Sequence[Disturber]]) -> Partners:
     """Return the arrays for the kernels from the disturbers of each emission, in the order of emissions."""
-    listed = [list(each) for each in disturbers]
+    listed = [list(of_emission) for of_emission in disturbers]
     # All rows one after the other; where each emission's begin is kept apart, for kernels take no lists of
     # lists.
-    columns = list(zip(*(row for each in listed for row in each), strict=True)) or [(), (), (), ()]
+    columns = list(zip(*(row for of_emission in listed for row in of_emission), strict=True)) or [
+        (),
+        (),
+        (),
+        (),
+    ]
     return Partners(
         np.cumsum([0, *map(len, listed)], dtype=np.int64),
         np.array(columns[0], dtype=np.int64),

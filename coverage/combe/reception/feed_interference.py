@@ -165,7 +165,7 @@ def interference(
     RangeError
         For a pair of signals without a protection ratio.
     """
-    rows = [row for each in unwanted if (row := interference_row(wanted, each, aerial)) is not None]
+    rows = [row for signal in unwanted if (row := interference_row(wanted, signal, aerial)) is not None]
     rows.sort(key=lambda row: row.margin_db)
     nuisance_dbuv_m = power_sum_db(*(row.nuisance_dbuv_m for row in rows)) if rows else -math.inf
     margin_db = wanted_field_dbuv_m(wanted, aerial) - nuisance_dbuv_m
@@ -212,9 +212,9 @@ def interference_row(
 def co_channel_ratio_db(kind: SignalKind, required_cn_db: float, signal_to_noise_db: float) -> float:
     """Return what a signal asks against its own kind on its channel, tropospheric, without offset [dB]."""
     channel = Channel(kind, 600.0, 8.0)
-    found = protection(channel, channel, required_cn_db, signal_to_noise_db=signal_to_noise_db)
-    assert found is not None, "every signal has a ratio on its own channel"
-    return found.tropospheric_db
+    row = protection(channel, channel, required_cn_db, signal_to_noise_db=signal_to_noise_db)
+    assert row is not None, "every signal has a ratio on its own channel"
+    return row.tropospheric_db
 
 
 def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
@@ -297,8 +297,8 @@ def find_traps(
     """
     require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
     wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
-    related = [each for each in troubled_channels(conversion) if each.relation != "adjacent"]
-    found = []
+    related = [channel for channel in troubled_channels(conversion) if channel.relation != "adjacent"]
+    traps = []
     for signal in unwanted:
         step = _step(wanted, signal, conversion.channel_width_mhz)
         heard_db = signal.one_percent_dbuv_m - discrimination_db(
@@ -309,8 +309,8 @@ def find_traps(
             if trouble.channel_step == step:
                 image = trouble.relation.startswith("image")
                 left_db = image_rejection_db - over_db if image else None
-                found.append(Trap(signal.station, signal.service, step, trouble.relation, over_db, left_db))
-    return tuple(sorted(found, key=lambda trap: -trap.unwanted_over_wanted_db))
+                traps.append(Trap(signal.station, signal.service, step, trouble.relation, over_db, left_db))
+    return tuple(sorted(traps, key=lambda trap: -trap.unwanted_over_wanted_db))
 
 
 def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:

@@ -268,13 +268,13 @@ def _interference(report: InterferenceReport | None) -> list[Finding]:
 
 
 def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
-    found = []
+    findings = []
     for trap in traps:
         if trap.carrier_to_interference_db is not None:
             spare_db = trap.carrier_to_interference_db - demands.image_ratio_db
             text = f"{trap.station} {trap.service} on the {trap.relation}: {_signed(spare_db)} dB"
-            found.append(Finding("image", spare_db, text))
-    return found
+            findings.append(Finding("image", spare_db, text))
+    return findings
 
 
 def _own_outputs(rows: Sequence[OwnOutputRow]) -> list[Finding]:

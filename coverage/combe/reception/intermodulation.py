@@ -101,7 +101,7 @@ def third_order_products(carriers: Sequence[ToneCarrier], oip3_dbm: float) -> tu
 
 def products_in_band(products: Iterable[Product], low_mhz: float, high_mhz: float) -> tuple[Product, ...]:
     """Return the products from ``low_mhz`` to ``high_mhz`` [MHz], both included, in their order."""
-    return tuple(each for each in products if low_mhz <= each.frequency_mhz <= high_mhz)
+    return tuple(product for product in products if low_mhz <= product.frequency_mhz <= high_mhz)
 
 
 def judge_products(products: Sequence[Product], *, reference_dbm: float, limit_db: float) -> ProductVerdict:
@@ -124,7 +124,7 @@ def judge_products(products: Sequence[Product], *, reference_dbm: float, limit_d
     require_range("limit_db of the intermodulation", limit_db, -120.0, -1.0)
     worst = max(products, key=lambda each: each.level_dbm, default=None)
     worst_db = -math.inf if worst is None else worst.level_dbm - reference_dbm
-    total_db = power_sum_db(*(each.level_dbm for each in products)) if products else -math.inf
+    total_db = power_sum_db(*(product.level_dbm for product in products)) if products else -math.inf
     margin_db = limit_db - worst_db
     return ProductVerdict(
         products=tuple(products),

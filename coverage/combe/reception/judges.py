@@ -236,15 +236,15 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     Half of what may be neglected goes to interferers that cannot matter beside the noise: n of them, each
     with a mean power of less than neglect/n of the noise, lift the sum by less than the neglect.
     """
-    sigma = np.array([each.sigma_db for each in emissions]) * LOGS_PER_DB
+    sigma = np.array([emission.sigma_db for emission in emissions]) * LOGS_PER_DB
     most = max(int(np.diff(partners.start).max()), 1)
     part = math.expm1(rules.neglect_db * LOGS_PER_DB / 2.0) / most
     lowest = math.log(part) if part > 0.0 else -math.inf
     table = np.zeros(len(emissions), dtype=EMISSION)
-    table["x_m"] = [each.x_m for each in emissions]
-    table["y_m"] = [each.y_m for each in emissions]
-    table["minimum"] = np.array([each.minimum_dbuv_m for each in emissions]) * LOGS_PER_DB
-    table["noise"] = np.array([each.noise_dbuv_m for each in emissions]) * LOGS_PER_DB
+    table["x_m"] = [emission.x_m for emission in emissions]
+    table["y_m"] = [emission.y_m for emission in emissions]
+    table["minimum"] = np.array([emission.minimum_dbuv_m for emission in emissions]) * LOGS_PER_DB
+    table["noise"] = np.array([emission.noise_dbuv_m for emission in emissions]) * LOGS_PER_DB
     table["sigma"] = sigma
     # All fields share one scatter of weight √ρ: two of them then have the covariance ρ·σ1·σ2 asked.
     table["load"] = math.sqrt(rules.correlation) * sigma

@@ -164,5 +164,5 @@ def _usable_of_places(
             if fields[i, place] > -math.inf:
                 levels[count], spreads[count], shared[count] = fields[i, place], sigmas[i], loads[i]
                 count += 1
-        found = product_level(factor, wanted, levels, spreads, shared, count)
-        usable[place] = math.nan if unknown else found
+        level = product_level(factor, wanted, levels, spreads, shared, count)
+        usable[place] = math.nan if unknown else level

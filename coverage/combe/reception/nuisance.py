@@ -36,8 +36,8 @@ def curve_corners() -> FloatArray:
     """
     return np.array(
         [
-            (each.off_axis_deg, each.relative_db, math.cos(math.radians(each.off_axis_deg)))
-            for each in DIRECTIVITY_BANDS_IV_V
+            (corner.off_axis_deg, corner.relative_db, math.cos(math.radians(corner.off_axis_deg)))
+            for corner in DIRECTIVITY_BANDS_IV_V
         ]
     )
 

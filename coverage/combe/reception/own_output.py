@@ -109,7 +109,7 @@ def own_output_rows(
         For an isolation out of range, or a pair without a protection ratio.
     """
     require_range("isolation_db of the aerials", isolation_db, 0.0, 200.0)
-    return tuple(_row(wanted, wanted_channel, each, isolation_db, required_cn_db) for each in outputs)
+    return tuple(_row(wanted, wanted_channel, output, isolation_db, required_cn_db) for output in outputs)
 
 
 def own_output_signal(output: OwnOutput, isolation_db: float, bandwidth_mhz: float) -> FeedSignal:

@@ -171,11 +171,11 @@ def protections(system: TelevisionSystem) -> Mapping[int, Protection]:
     receiver, own_db = _receiver(system), system.required_cn_db or 0.0
     # Images lie farthest out, twice the intermediate frequency away.
     farthest = max(*image_steps(receiver.picture or None, receiver.width_mhz), _FARTHEST)
-    found = {
+    rows = {
         steps: _asked(steps, _row(receiver, receiver.kind, steps, NOMINAL), own_db)
         for steps in range(-farthest, farthest + 1)
     }
-    return MappingProxyType({steps: row for steps, row in found.items() if row is not None})
+    return MappingProxyType({steps: row for steps, row in rows.items() if row is not None})
 
 
 def protection_citation(row: Protection) -> Citation:
@@ -207,8 +207,8 @@ def _steps_apart(wanted: Channel, unwanted: Channel) -> int | None:
 @cache
 def _row(wanted: _Receiver, unwanted: SignalKind, steps: int, carriers: Carriers) -> _Row | None:
     if steps == 0 and wanted.kind == unwanted and wanted.kind in ("analogue 625", "analogue 525"):
-        found = co_channel_ratio(wanted.kind == "analogue 525", between_carriers(*carriers))
-        return _Row(_NEAR[0], *found)
+        ratios = co_channel_ratio(wanted.kind == "analogue 525", between_carriers(*carriers))
+        return _Row(_NEAR[0], *ratios)
     if steps in _NEAR:
         near = protection_ratio(wanted.kind, unwanted, _NEAR[steps])
         return _Row(near.step, near.tropospheric_db, near.continuous_db, near.reference, near.confidence)

@@ -165,11 +165,11 @@ def make_roles(judges: Judges, relays: Sequence[bool], median_minimum_dbuv_m: Se
         For a station whose emissions stand apart.
     """
     emissions = judges.emissions
-    services = tuple(dict.fromkeys(each.service for each in emissions))
-    names = list(dict.fromkeys(each.station for each in emissions))
+    services = tuple(dict.fromkeys(emission.service for emission in emissions))
+    names = list(dict.fromkeys(emission.station for emission in emissions))
     table = np.zeros(len(emissions), dtype=ROLE)
-    table["service"] = [services.index(each.service) for each in emissions]
-    table["station"] = [names.index(each.station) for each in emissions]
+    table["service"] = [services.index(emission.service) for emission in emissions]
+    table["station"] = [names.index(emission.station) for emission in emissions]
     table["relay"] = relays
     table["median_minimum"] = median_minimum_dbuv_m
     if np.any(np.diff(table["station"]) < 0):

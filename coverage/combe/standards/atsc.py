@@ -113,8 +113,10 @@ def sharing_noise_dbuv_m(frequency_mhz: float) -> float:
     wanted ≥ noise + 15.19 dB and interferer + 15 dB. From S/N 28 dB upwards, where the Bulletin has 15 dB,
     that is up to 0.24 dB more. Errors as :func:`atsc_threshold`.
     """
-    found = atsc_threshold(frequency_mhz)
-    without_signal_dbuv_m = found.computed_dbuv_m - found.required_cn_db - found.dipole_adjustment_db
+    threshold = atsc_threshold(frequency_mhz)
+    without_signal_dbuv_m = (
+        threshold.computed_dbuv_m - threshold.required_cn_db - threshold.dipole_adjustment_db
+    )
     return without_signal_dbuv_m + THRESHOLD_SN_DB.value
 
 

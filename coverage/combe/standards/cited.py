@@ -63,7 +63,9 @@ class Citation(NamedTuple):
 
 def recalled(citations: Iterable[Citation]) -> tuple[str, ...]:
     """Return what among the values behind a result is from memory, each once, in their order."""
-    return tuple(dict.fromkeys(each.what for each in citations if each.confidence == "from memory"))
+    return tuple(
+        dict.fromkeys(citation.what for citation in citations if citation.confidence == "from memory")
+    )
 
 
 def memory_note(citations: Iterable[Citation]) -> str:

@@ -85,15 +85,15 @@ def mode_cn(
 
 
 def _dvb_modes(rows: tuple[dvbt2.RequiredCn, ...]) -> Mapping[Mode, Ratios]:
-    found: dict[Mode, Ratios] = {}
+    modes: dict[Mode, Ratios] = {}
     for row in rows:
         values = (row.gaussian_db, row.ricean_db, row.rayleigh_db)
         ratios = {
             model: Cited(value, row.reference, row.confidence)
             for model, value in zip(("gaussian", "ricean", "rayleigh"), values, strict=True)
         }
-        found[row.modulation, row.code_rate] = MappingProxyType(ratios)
-    return MappingProxyType(found)
+        modes[row.modulation, row.code_rate] = MappingProxyType(ratios)
+    return MappingProxyType(modes)
 
 
 def _isdbt_modes() -> Mapping[Mode, Ratios]:
@@ -171,14 +171,14 @@ def _atsc() -> SystemFamily:
 
 
 def _analogue(name: str, row: str, raster: str) -> SystemFamily:
-    found = analogue_system(row)
+    system = analogue_system(row)
     lines_525 = row == "M"
     source = Cited(64.0, "47 CFR 73.683, Grade B", "read") if lines_525 else _BT417
     return SystemFamily(
         name=name,
         signal="analogue 525" if lines_525 else "analogue 625",
         channel_raster=raster,
-        bandwidth=Cited(found.noise_bandwidth_mhz, found.reference, found.confidence),
+        bandwidth=Cited(system.noise_bandwidth_mhz, system.reference, system.confidence),
         sigma=LOCATION_DEVIATION["analogue", "UHF"],
         location_percent=Cited(50.0, source.reference, source.confidence),
         wanted_time=Cited(50.0, "47 CFR 73.683, F(50,50)", "read") if lines_525 else _MEDIAN_TIME,

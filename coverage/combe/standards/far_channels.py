@@ -102,8 +102,8 @@ def image_steps(analogue_name: str | None, channel_width_mhz: float) -> tuple[in
     if analogue_name is None:
         shares = image_band_steps(digital_conversion(channel_width_mhz))
         return tuple(step for step, share in sorted(shares.items()) if share >= _LEAST_SHARE)
-    found = image_channels(analogue_conversion(analogue_system(analogue_name)))
-    return tuple(sorted({each.channel_step for each in found}))
+    images = image_channels(analogue_conversion(analogue_system(analogue_name)))
+    return tuple(sorted({image.channel_step for image in images}))
 
 
 _LEAST_SHARE: Final = 0.1

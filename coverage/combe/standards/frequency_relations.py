@@ -135,12 +135,12 @@ def oscillator_channel(conversion: Conversion) -> TroubledChannel:
 
 def image_channels(conversion: Conversion) -> tuple[TroubledChannel, ...]:
     """Return the channels in which the images of the carriers lie, in the order of the carriers."""
-    found = []
+    images = []
     for carrier in conversion.carriers:
         place = image_over_edge_mhz(conversion, carrier.over_edge_mhz)
         step = channel_step(place, conversion.channel_width_mhz)
-        found.append(TroubledChannel(step, _IMAGES[carrier.name], place))
-    return tuple(found)
+        images.append(TroubledChannel(step, _IMAGES[carrier.name], place))
+    return tuple(images)
 
 
 def beat_channels(conversion: Conversion) -> tuple[TroubledChannel, ...]:
@@ -171,7 +171,9 @@ def troubled_channels(conversion: Conversion) -> tuple[TroubledChannel, ...]:
     """
     width = conversion.channel_width_mhz
     both = (oscillator_channel(conversion), *beat_channels(conversion))
-    mirrored = [TroubledChannel(-each.channel_step, each.relation, -each.over_edge_mhz) for each in both]
+    mirrored = [
+        TroubledChannel(-trouble.channel_step, trouble.relation, -trouble.over_edge_mhz) for trouble in both
+    ]
     adjacent = [TroubledChannel(k, "adjacent", k * width) for k in (-1, 1)]
     return tuple(sorted([*adjacent, *both, *mirrored, *image_channels(conversion)]))
 
@@ -179,12 +181,16 @@ def troubled_channels(conversion: Conversion) -> tuple[TroubledChannel, ...]:
 def steps_of(channels: Iterable[TroubledChannel], *relations: Relation) -> tuple[int, ...]:
     """Return the distinct steps of some relations (all when none is named), lowest first."""
     return tuple(
-        sorted({each.channel_step for each in channels if not relations or each.relation in relations})
+        sorted(
+            {channel.channel_step for channel in channels if not relations or channel.relation in relations}
+        )
     )
 
 
 def _intermediate_band_mhz(conversion: Conversion) -> tuple[float, float]:
-    places = [abs(conversion.oscillator_over_edge_mhz - each.over_edge_mhz) for each in conversion.carriers]
+    places = [
+        abs(conversion.oscillator_over_edge_mhz - carrier.over_edge_mhz) for carrier in conversion.carriers
+    ]
     half = conversion.channel_width_mhz / 2.0 if len(places) == 1 else 0.0
     return min(places) - half, max(places) + half
 

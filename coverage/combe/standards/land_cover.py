@@ -63,7 +63,7 @@ class Legend:
 
     def __post_init__(self) -> None:
         require_citation(self.reference, self.confidence)
-        codes = [each.code for each in self.classes]
+        codes = [one_class.code for one_class in self.classes]
         if len(set(codes)) < len(codes):
             raise RangeError("codes of a legend", codes, "each once")
 
@@ -209,7 +209,7 @@ def legend_named(name: str) -> Legend:
 
 def class_heights_m(legend: Legend) -> dict[int, float]:
     """Return the height of cover [m] of each class of a legend."""
-    return {each.code: each.height_m for each in legend.classes}
+    return {one_class.code: one_class.height_m for one_class in legend.classes}
 
 
 HEADER: Final = ("class", "height_m")

@@ -96,7 +96,7 @@ def ofdm_field(
 ) -> PlanningField:
     """Work out the chain of ITU-R BT.2033-2, which GE06 has for DVB-T alike; errors as its parts'."""
     margin_db = implementation_margin.value if implementation_margin else 0.0
-    found = minimum_median_field(
+    field = minimum_median_field(
         frequency_mhz,
         mode_cn.value + margin_db,
         location_percent=location_percent,
@@ -106,15 +106,15 @@ def ofdm_field(
     sources = _ofdm_sources(frequency_mhz, location_percent, mode_cn, noise_figure, bandwidth)
     chain = [
         ChainItem(name, value, unit, *sources.get(name, (_CHAIN, "computed")))
-        for name, value, unit in items(found)
+        for name, value, unit in items(field)
     ]
     return PlanningField(
         frequency_mhz=frequency_mhz,
-        minimum_field_dbuv_m=found.minimum_field_dbuv_m,
+        minimum_field_dbuv_m=field.minimum_field_dbuv_m,
         location_percent=location_percent,
-        location_deviation_db=found.location_deviation_db,
-        location_correction_db=found.location_correction_db,
-        median_field_dbuv_m=found.median_field_dbuv_m,
+        location_deviation_db=field.location_deviation_db,
+        location_correction_db=field.location_correction_db,
+        median_field_dbuv_m=field.median_field_dbuv_m,
         time_percent=time_percent,
         chain=(*_mode_items(mode_cn, implementation_margin), *chain),
     )
@@ -122,7 +122,7 @@ def ofdm_field(
 
 def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: float) -> PlanningField:
     """Work out the published chain of ATSC in the UHF bands; errors as its parts'."""
-    found = atsc.atsc_threshold(frequency_mhz)
+    threshold = atsc.atsc_threshold(frequency_mhz)
     cited = (
         ("required C/N", atsc.REQUIRED_CN_DB, "dB"),
         ("dipole factor Kd at 615 MHz", atsc.DIPOLE_FACTOR_DB, "dBm less dB(µV/m)"),
@@ -130,15 +130,15 @@ def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: f
         ("downlead loss L", atsc.DOWNLEAD_LOSS_DB, "dB"),
         ("thermal noise Nt", atsc.THERMAL_NOISE_DBM, "dBm"),
         ("receiver noise figure Ns", atsc.NOISE_FIGURE_DB, "dB"),
-        ("threshold at 615 MHz, computed", Cited(found.computed_dbuv_m, _OET, "computed"), "dB(µV/m)"),
+        ("threshold at 615 MHz, computed", Cited(threshold.computed_dbuv_m, _OET, "computed"), "dB(µV/m)"),
         ("threshold at 615 MHz, printed", atsc.THRESHOLD_DBUV_M, "dB(µV/m)"),
-        ("dipole adjustment Ka", Cited(found.dipole_adjustment_db, _OET, "computed"), "dB"),
-        ("threshold", Cited(found.threshold_dbuv_m, _OET, "computed"), "dB(µV/m)"),
+        ("dipole adjustment Ka", Cited(threshold.dipole_adjustment_db, _OET, "computed"), "dB"),
+        ("threshold", Cited(threshold.threshold_dbuv_m, _OET, "computed"), "dB(µV/m)"),
     )
     chain = tuple(_item(name, value, unit) for name, value, unit in cited)
     return _with_places(
         frequency_mhz,
-        found.threshold_dbuv_m,
+        threshold.threshold_dbuv_m,
         location_percent,
         dvbt2.LOCATION_DEVIATION_DB,
         time_percent,

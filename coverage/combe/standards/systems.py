@@ -214,8 +214,8 @@ def _citations(family: SystemFamily, mode: ModeCn | None) -> tuple[Citation, ...
         ("time of the wanted field", family.wanted_time),
         ("time of interferers", family.interferer_time),
     )
-    found = [Citation(what, each.reference, each.confidence) for what, each in values if each is not None]
-    return (*found, Citation("channel frequencies", raster.reference, raster.confidence))
+    citations = [Citation(what, each.reference, each.confidence) for what, each in values if each is not None]
+    return (*citations, Citation("channel frequencies", raster.reference, raster.confidence))
 
 
 def _ofdm(system: TelevisionSystem, frequency_mhz: float, percent: float) -> PlanningField:

@@ -68,10 +68,10 @@ def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
     from scipy.optimize import minimize_scalar
 
     around = sorted((angles[rising[0] - 1], angles[rising[0] + 1]))
-    found = minimize_scalar(
+    lowest = minimize_scalar(
         lambda angle: _one(level, angle), bounds=around, method="bounded", options={"xatol": 1e-9}
     )
-    return Minimum(float(found.x), float(found.fun) - _one(level, peak_deg))
+    return Minimum(float(lowest.x), float(lowest.fun) - _one(level, peak_deg))
 
 
 class Lobe(NamedTuple):
@@ -137,13 +137,13 @@ def _lobe(level: Level, angles: FloatArray, at: int) -> Lobe:
     from scipy.optimize import minimize_scalar
 
     low, high = angles[max(at - 1, 0)], angles[min(at + 1, angles.size - 1)]
-    found = minimize_scalar(
+    highest = minimize_scalar(
         lambda angle: -_one(level, angle), bounds=(low, high), method="bounded", options={"xatol": 1e-9}
     )
     # A search within bounds never looks at their very ends, where a lobe may be highest.
-    if -float(found.fun) < _one(level, angles[at]):
+    if -float(highest.fun) < _one(level, angles[at]):
         return Lobe(float(angles[at]), _one(level, angles[at]))
-    return Lobe(float(found.x), -float(found.fun))
+    return Lobe(float(highest.x), -float(highest.fun))
 
 
 def _scan(peak_deg: float, reach_deg: float) -> FloatArray:

@@ -170,8 +170,8 @@ def grating_lobes(design: AerialDesign, radiator: Radiator, peak: Peak) -> tuple
     cut, beam_deg = _vertical_cut(radiator, peak), peak.elevation_deg
     if line_direction(design) == "sideways":
         cut, beam_deg = _horizontal_cut(radiator, peak), (peak.bearing_deg + 180.0) % 360.0 - 180.0
-    found = lobes_beside(cut, beam_deg, GRATING_DB)
-    return tuple(sorted(found, key=lambda lobe: (-round(lobe.level_db, 6), abs(lobe.angle_deg))))
+    lobes = lobes_beside(cut, beam_deg, GRATING_DB)
+    return tuple(sorted(lobes, key=lambda lobe: (-round(lobe.level_db, 6), abs(lobe.angle_deg))))
 
 
 def clear_spacing_wavelengths(design: AerialDesign) -> float:
@@ -267,8 +267,8 @@ def _horizontal_cut(radiator: Radiator, peak: Peak) -> Level:
 
 def _level_db(radiator: Radiator, bearing_deg: FloatArray, elevation_deg: FloatArray) -> FloatArray:
     field = np.abs(radiator.field(bearing_deg, elevation_deg))
-    found: FloatArray = 20.0 * np.log10(np.maximum(np.broadcast_to(field, bearing_deg.shape), _FAINTEST))
-    return found
+    level_db: FloatArray = 20.0 * np.log10(np.maximum(np.broadcast_to(field, bearing_deg.shape), _FAINTEST))
+    return level_db
 
 
 def _require(design: AerialDesign, fields: tuple[str, ...]) -> None:

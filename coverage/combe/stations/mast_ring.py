@@ -87,7 +87,7 @@ def panel_ring(
         f"ring of {len(bearings)} x {panel.name}",
         field,
         panel.size_wavelengths + 2.0 * radius_wavelengths,
-        (*(each for each in panel.omits if each not in RING_OMITS), *RING_OMITS),
+        (*(omit for omit in panel.omits if omit not in RING_OMITS), *RING_OMITS),
         panel.offset_db,
     )
 

@@ -108,9 +108,9 @@ def find_peak(radiator: Radiator) -> Peak:
     elevation, bearing = np.unique(elevation), np.unique(bearing)
     power = _power(radiator, bearing, elevation)
     steps = 360.0 / bearing.size, 180.0 / elevation.size
-    found = [_refined(radiator, *start, *steps) for start in _starts(power, bearing, elevation)]
-    strongest = max(peak.power for peak in found)
-    equals = [peak for peak in found if peak.power >= strongest * _EQUAL]
+    peaks = [_refined(radiator, *start, *steps) for start in _starts(power, bearing, elevation)]
+    strongest = max(peak.power for peak in peaks)
+    equals = [peak for peak in peaks if peak.power >= strongest * _EQUAL]
     return min(equals, key=_off_axis_deg)
 
 
@@ -143,16 +143,16 @@ def _starts(
     upwards, across = np.max(power, axis=1), np.max(power, axis=0)
     rows = [at for at in _maxima(upwards, elevation_deg, wraps=False) if upwards[at] >= enough]
     columns = [at for at in _maxima(across, _side_deg(bearing_deg), wraps=True) if across[at] >= enough]
-    found = []
+    starts = []
     for at in rows:
         alike = np.flatnonzero(power[at] >= upwards[at] * _SAME)
         best = alike[np.argmin(np.abs(_side_deg(bearing_deg[alike])))]
-        found.append((float(bearing_deg[best]), float(elevation_deg[at])))
+        starts.append((float(bearing_deg[best]), float(elevation_deg[at])))
     for at in columns:
         alike = np.flatnonzero(power[:, at] >= across[at] * _SAME)
         best = alike[np.argmin(np.abs(elevation_deg[alike]))]
-        found.append((float(bearing_deg[at]), float(elevation_deg[best])))
-    return list(dict.fromkeys(found))
+        starts.append((float(bearing_deg[at]), float(elevation_deg[best])))
+    return list(dict.fromkeys(starts))
 
 
 def _maxima(level: FloatArray, angle_deg: FloatArray, *, wraps: bool) -> list[int]:

@@ -42,7 +42,7 @@ class Marks(NamedTuple):
     met: IntArray
 
 
-class Found(NamedTuple):
+class Portions(NamedTuple):
     """What was found: grid cells and shares of all cells, one after the other, and how many each has."""
 
     cells: IntArray
@@ -86,7 +86,7 @@ def _corners(
     return Corners((grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m)
 
 
-def _shares_of_strip(grid: StudyGrid, corners: Corners) -> Found:
+def _shares_of_strip(grid: StudyGrid, corners: Corners) -> Portions:
     """Return what the cells between the corners share with the grid."""
     counts = np.empty((corners.row.shape[0] - 1) * (corners.row.shape[1] - 1), dtype=np.int32)
     marks = Marks(*(np.zeros(grid.rows * grid.columns, dtype=np.int32) for _ in range(2)))
@@ -94,10 +94,10 @@ def _shares_of_strip(grid: StudyGrid, corners: Corners) -> Found:
     # of them need, and the second has it: twice the work at worst, and no list that grows in a kernel.
     room = 2 * counts.size + marks.points.size
     while True:
-        found = Found(np.empty(room, dtype=np.int32), np.empty(room, dtype=np.float32), counts)
-        used = _write_shares(corners, grid.rows, grid.columns, marks, found)
+        portions = Portions(np.empty(room, dtype=np.int32), np.empty(room, dtype=np.float32), counts)
+        used = _write_shares(corners, grid.rows, grid.columns, marks, portions)
         if used <= room:
-            return Found(found.cells[:used].copy(), found.shares[:used].copy(), counts)
+            return Portions(portions.cells[:used].copy(), portions.shares[:used].copy(), counts)
         room = used
 
 
@@ -132,17 +132,19 @@ def _between(u: float, v: float, corners: FloatArray, i: int, j: int) -> float:
 
 
 @kernel
-def _write_shares(corners: Corners, grid_rows: int, grid_columns: int, marks: Marks, found: Found) -> int:
+def _write_shares(
+    corners: Corners, grid_rows: int, grid_columns: int, marks: Marks, portions: Portions
+) -> int:
     """Write grid cells and shares of all cells between the corners, and how many there are of each.
 
-    Returns how many there are in all. What is beyond the room in ``found`` is counted and not written.
+    Returns how many there are in all. What is beyond the room in ``portions`` is counted and not written.
     """
     row, column = corners
     used = 0
     for i in range(row.shape[0] - 1):
         for j in range(row.shape[1] - 1):
             place = i * (row.shape[1] - 1) + j
-            found.counts[place] = 0
+            portions.counts[place] = 0
             if not _meets(
                 row[i, j], row[i + 1, j + 1], column[i, j], column[i + 1, j + 1], grid_rows, grid_columns
             ):
@@ -165,10 +167,10 @@ def _write_shares(corners: Corners, grid_rows: int, grid_columns: int, marks: Ma
             # to less than 1. Only the marks that were set are wiped, for the grid may have millions of cells.
             for k in range(met):
                 cell = marks.met[k]
-                if used + k < found.cells.size:
-                    found.cells[used + k] = cell
-                    found.shares[used + k] = marks.points[cell] / (down * across)
+                if used + k < portions.cells.size:
+                    portions.cells[used + k] = cell
+                    portions.shares[used + k] = marks.points[cell] / (down * across)
                 marks.points[cell] = 0
-            found.counts[place] = met
+            portions.counts[place] = met
             used += met
     return used

@@ -89,22 +89,24 @@ def read_districts(
         Naming the file, the feature and what to write.
     """
     file = Path(path)
-    found = read_features(file, layer)
-    names = [_name(file, each, number, name_key) for number, each in enumerate(found.features, start=1)]
+    layer_read = read_features(file, layer)
+    names = [
+        _name(file, feature, number, name_key) for number, feature in enumerate(layer_read.features, start=1)
+    ]
     twice = next((name for name, count in Counter(names).items() if count > 1), None)
     if twice is not None:
         raise TableError(file, f"two districts are called {twice!r}", "give each its own name")
-    polygons = tuple(_polygon(file, each, number) for number, each in enumerate(found.features, start=1))
+    polygons = tuple(_polygon(file, each, number) for number, each in enumerate(layer_read.features, start=1))
     people = None
-    if people_key in found.features[0].properties:
+    if people_key in layer_read.features[0].properties:
         people = np.array(
             [
                 number_of(file, each, people_key, name)
-                for each, name in zip(found.features, names, strict=True)
+                for each, name in zip(layer_read.features, names, strict=True)
             ]
         )
     return DistrictMap(
-        tuple(names), polygons, found.crs, people, file.name if source is None else source, invented
+        tuple(names), polygons, layer_read.crs, people, file.name if source is None else source, invented
     )
 
 
@@ -145,10 +147,10 @@ def overlaps(
     one, other = one[few], other[few]
     shares = _shares(polygons, one, other)
     worst_first = [at for at in np.argsort(-shares, kind="stable").tolist() if shares[at] > _SLIVER]
-    found = (
+    pairs = (
         Overlap(districts.names[one[at]], districts.names[other[at]], float(shares[at])) for at in worst_first
     )
-    return Overlaps(tuple(found), count - one.size, counted_all=count <= MOST_COUNTED)
+    return Overlaps(tuple(pairs), count - one.size, counted_all=count <= MOST_COUNTED)
 
 
 def _first_pairs(polygons: npt.NDArray[np.object_], most: int) -> tuple[Indices, Indices, int]:
@@ -203,11 +205,11 @@ def label_points(districts: DistrictMap, longitude_deg: FloatArray, latitude_deg
     x, y = transformer(LONLAT, districts.crs).transform(longitude_deg, latitude_deg)
     labels = np.full(np.shape(longitude_deg), -1, dtype=np.int32)
     tree = shapely.STRtree(list(districts.polygons))
-    found: list[tuple[int, int]] = []
+    labelled: list[tuple[int, int]] = []
     for turn in _turns(districts.crs):
         place, district = tree.query(shapely.points(np.asarray(x) + turn, y), predicate="intersects")
-        found += zip(place.tolist(), district.tolist(), strict=True)
-    for at, index in sorted(found, reverse=True):
+        labelled += zip(place.tolist(), district.tolist(), strict=True)
+    for at, index in sorted(labelled, reverse=True):
         labels[at] = index
     return labels
 

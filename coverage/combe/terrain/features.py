@@ -92,19 +92,19 @@ def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
     return number
 
 
-def _checked(file: Path, found: Features) -> Features:
-    if not found.features:
+def _checked(file: Path, features: Features) -> Features:
+    if not features.features:
         raise TableError(file, "it holds no feature with a geometry")
-    if len(found.features) > LARGEST_COUNT:
+    if len(features.features) > LARGEST_COUNT:
         raise TableError(file, f"it holds more than {LARGEST_COUNT} features", "cut it to the study area")
-    return found
+    return features
 
 
 def _read_geojson(file: Path) -> Features:
     try:
         content = json.loads(file.read_text(encoding="utf-8-sig"))
         items = content["features"] if content.get("type") == "FeatureCollection" else [content]
-        found = [_feature(item) for item in items]
+        features = [_feature(item) for item in items]
     except (
         ValueError,
         KeyError,
@@ -115,8 +115,8 @@ def _read_geojson(file: Path) -> Features:
     ) as fault:
         raise TableError(file, f"is no GeoJSON that can be read ({type(fault).__name__})") from None
     _check_named_crs(file, content.get("crs"))
-    kept = tuple(each for each in found if each is not None)
-    return Features(kept, LONLAT, len(found) - len(kept))
+    kept = tuple(feature for feature in features if feature is not None)
+    return Features(kept, LONLAT, len(features) - len(kept))
 
 
 def _check_named_crs(file: Path, named: Any) -> None:
@@ -143,17 +143,17 @@ def _feature(item: Mapping[str, Any]) -> Feature | None:
 
 
 def _read_geopackage(file: Path, layer: str | None) -> Features:
-    found = read_layer(file, layer, LARGEST_COUNT)
+    rows = read_layer(file, layer, LARGEST_COUNT)
     try:
-        shapes = shapely.from_wkb(np.array(found.geometries, dtype=object))
+        shapes = shapely.from_wkb(np.array(rows.geometries, dtype=object))
         kept = tuple(
             Feature(shape, properties)
-            for shape, properties in zip(shapes, found.properties, strict=True)
+            for shape, properties in zip(shapes, rows.properties, strict=True)
             if _has_a_place(shape)
         )
     except (ValueError, shapely.errors.ShapelyError) as fault:
         raise TableError(file, f"holds a geometry that cannot be read ({_one_line(fault)})") from None
-    return Features(kept, found.crs, len(found.geometries) - len(kept))
+    return Features(kept, rows.crs, len(rows.geometries) - len(kept))
 
 
 def _has_a_place(shape: BaseGeometry | None) -> bool:

@@ -67,13 +67,13 @@ def distance_to_layer_m(layer: Layer, grid: StudyGrid) -> FloatArray:
 
 def _projected(layer: Layer, grid: StudyGrid) -> list[Any]:
     """Return the geometries of a layer in the grid's own system."""
-    found = layer.read()
-    to_grid = transformer(found.crs, grid.crs)
+    features = layer.read()
+    to_grid = transformer(features.crs, grid.crs)
 
     def moved(points: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         return np.column_stack(to_grid.transform(points[:, 0], points[:, 1]))
 
-    return [shapely.transform(each.geometry, moved) for each in found.features]
+    return [shapely.transform(feature.geometry, moved) for feature in features.features]
 
 
 def _drawn(shapes: list[Any], grid: StudyGrid, *, all_touched: bool) -> Mask:

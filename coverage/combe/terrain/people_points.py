@@ -77,16 +77,18 @@ def read_people_points(
     named = file.name if source is None else source
     if file.suffix.lower() == ".csv":
         return _from_csv(file, named, invented)
-    found = read_features(file, layer)
+    features = read_features(file, layer)
     x, y, people, names = [], [], [], []
-    for number, each in enumerate(found.features, start=1):
-        if not isinstance(each.geometry, Point):
-            raise TableError(file, f"feature {number} is a {each.geometry.geom_type}", "people need points")
-        x.append(each.geometry.x)
-        y.append(each.geometry.y)
-        people.append(number_of(file, each, "people", f"feature {number}"))
-        names.append(str(each.properties.get("name") or "")[:LONGEST_NAME])
-    lon, lat = to_lonlat(found.crs, np.array(x), np.array(y))
+    for number, feature in enumerate(features.features, start=1):
+        if not isinstance(feature.geometry, Point):
+            raise TableError(
+                file, f"feature {number} is a {feature.geometry.geom_type}", "people need points"
+            )
+        x.append(feature.geometry.x)
+        y.append(feature.geometry.y)
+        people.append(number_of(file, feature, "people", f"feature {number}"))
+        names.append(str(feature.properties.get("name") or "")[:LONGEST_NAME])
+    lon, lat = to_lonlat(features.crs, np.array(x), np.array(y))
     return _made(file, (lon, lat, np.array(people), names), named, invented)
 
 
@@ -139,8 +141,8 @@ def _from_csv(file: Path, source: str, invented: bool) -> PeoplePoints:
     if len(rows) < 2:
         raise TableError(file, "it holds no people", "write a row for each place")
     cells = [_row(file, number, line, len(header)) for number, line in rows[1:]]
-    numbers = np.array([each[:3] for each in cells], dtype=np.float64)
-    names = [str(each[3]).strip()[:LONGEST_NAME] for each in cells]
+    numbers = np.array([cell[:3] for cell in cells], dtype=np.float64)
+    names = [str(cell[3]).strip()[:LONGEST_NAME] for cell in cells]
     return _made(file, (numbers[:, 0], numbers[:, 1], numbers[:, 2], names), source, invented)
 
 

@@ -57,7 +57,7 @@ def test_a_killed_worker_costs_no_result(cluster: Cluster, tmp_path: Path) -> No
             cluster.kill(0)
 
     there = run_blocks(
-        problem, tmp_path / "cluster", block_hills=20, told=kill_one, runner=on_cluster(cluster.address)
+        problem, tmp_path / "cluster", block_hills=20, progress=kill_one, runner=on_cluster(cluster.address)
     )
     assert killed
     assert there.failures == ()
@@ -91,7 +91,7 @@ def test_workers_that_are_left_go_on_without_one_that_does_not_return(
 
     try:
         run = run_blocks(
-            problem, tmp_path, block_hills=100, told=kill_one, runner=on_cluster(cluster.address)
+            problem, tmp_path, block_hills=100, progress=kill_one, runner=on_cluster(cluster.address)
         )
     finally:
         cluster.keeps = True
@@ -113,7 +113,7 @@ def test_when_nobody_is_left_what_is_done_stays_and_the_rest_is_told(
     try:
         started = time.monotonic()
         runner = on_cluster(alone.address)
-        run = run_blocks(problem, tmp_path, block_hills=100, told=kill_all, runner=runner)
+        run = run_blocks(problem, tmp_path, block_hills=100, progress=kill_all, runner=runner)
         assert time.monotonic() - started < 60.0
     finally:
         alone.close()

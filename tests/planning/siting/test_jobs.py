@@ -39,7 +39,9 @@ def test_blocks_cover_all_hills_once() -> None:
 
 def test_scores_are_those_of_one_piece(tmp_path: Path) -> None:
     problem, told = sample_problem(), []
-    run = run_blocks(problem, tmp_path, block_hills=300, told=lambda done, total: told.append((done, total)))
+    run = run_blocks(
+        problem, tmp_path, block_hills=300, progress=lambda done, total: told.append((done, total))
+    )
     whole = score_hills(problem, 0, problem.size)
     assert np.array_equal(run.scores.people, whole.people)
     assert np.array_equal(run.scores.served, whole.served)

@@ -62,16 +62,16 @@ def assign(
     pairs = {pair: cost for pair, cost in pair_costs.items() if cost > 0.0}
     weights = [costs[output][channel] for output, channel in choices] + list(pairs.values())
     rows, low, high = _constraints(choices, list(pairs), [set(each) for each in forbidden], len(costs))
-    found = milp(
+    solution = milp(
         c=_SCALE * np.array(weights),
         constraints=LinearConstraint(rows, low, high),
         integrality=np.array([1] * len(choices) + [0] * len(pairs)),
         bounds=Bounds(0.0, 1.0),
         options={"mip_rel_gap": 0.0},
     )
-    if found.x is None:
+    if solution.x is None:
         return None
-    taken = dict(choice for choice, value in zip(choices, found.x, strict=False) if value > 0.5)
+    taken = dict(choice for choice, value in zip(choices, solution.x, strict=False) if value > 0.5)
     channels = tuple(taken[output] for output in range(len(costs)))
     return Assignment(channels, cost_of(channels, costs, pair_costs))
 

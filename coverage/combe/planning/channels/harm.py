@@ -113,7 +113,7 @@ class Before:
 
 def before_relays(public: Public, signals: Sequence[Signal], services: Sequence[str]) -> Before:
     """Judge the settled stations alone, for each of some service names."""
-    names = dict.fromkeys([*(each.emission.service for each in signals), *services])
+    names = dict.fromkeys([*(signal.emission.service for signal in signals), *services])
     return Before(tuple(signals), {name: best_servers(public, signals, name) for name in names})
 
 
@@ -173,12 +173,12 @@ def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
     fields = fields_at(
         public.x_m,
         public.y_m,
-        np.stack([each.median_dbuv_m for each in signals]),
-        np.stack([each.at_time_dbuv_m for each in signals]),
+        np.stack([signal.median_dbuv_m for signal in signals]),
+        np.stack([signal.at_time_dbuv_m for signal in signals]),
     )
     partners = _partners(public, wanted, others)
     judged = judge_emission(
-        make_judges([each.emission for each in signals], public.rules, partners), fields, 0
+        make_judges([signal.emission for signal in signals], public.rules, partners), fields, 0
     )
     margin_db = np.minimum(judged.margin_db[:, 0].astype(np.float64), noise_db)
     return Margin(margin_db, (judged.unknown[:, 0] > 0) & ~np.isnan(margin_db))
@@ -235,7 +235,7 @@ def _taken(public: Public, before: Before, victim: Signal, added: Signal) -> flo
     if not hoped.any():
         return 0.0
     here, own = _public_at(public, hoped), _signal_at(victim, hoped)
-    settled = [_signal_at(each, hoped) for each in before.signals]
+    settled = [_signal_at(signal, hoped) for signal in before.signals]
     gained = margins(here, own, settled).margin_db >= 0.0
     kept = margins(here, own, [*settled, _signal_at(added, hoped)]).margin_db >= 0.0
     return float(here.people[gained & ~kept].sum())

@@ -93,7 +93,7 @@ def rank_channels(
         By channel, what else speaks against it.
     """
     everybody = float(public.people.sum())
-    found = [
+    ranked = [
         RankedChannel(
             channel,
             signal.emission.channel.centre_mhz,
@@ -104,7 +104,7 @@ def rank_channels(
         )
         for channel, signal in signals.items()
     ]
-    return tuple(sorted(found, key=lambda each: each.cost))
+    return tuple(sorted(ranked, key=lambda each: each.cost))
 
 
 @dataclass(frozen=True)

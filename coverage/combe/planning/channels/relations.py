@@ -34,17 +34,19 @@ def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) 
     The receiver hears its own output far stronger than its input: the same and the next channel, and those
     that its oscillator, its image or a beat at the intermediate frequency brings in.
     """
-    found = []
+    troubles = []
     for received in inputs:
         if channel == received:
-            found.append(f"its own input {received}")
+            troubles.append(f"its own input {received}")
         relations = [
             trouble.relation
             for trouble in troubled_channels(conversion)
             if trouble.channel_step == channel - received
         ]
-        found += [f"{_RELATIONS.get(each, each)} its input {received}" for each in dict.fromkeys(relations)]
-    return tuple(found)
+        troubles += [
+            f"{_RELATIONS.get(each, each)} its input {received}" for each in dict.fromkeys(relations)
+        ]
+    return tuple(troubles)
 
 
 _RELATIONS: Mapping[str, str] = {
@@ -97,13 +99,13 @@ def product_hits(
     """Return the third-order products of outputs in one amplifier whose centre falls in an input channel."""
     if len(outputs) < 2:
         return ()
-    carriers = [ToneCarrier(str(each), frequencies_mhz[each], 0.0) for each in outputs]
-    found = []
+    carriers = [ToneCarrier(str(output), frequencies_mhz[output], 0.0) for output in outputs]
+    hits = []
     for product in third_order_products(carriers, _ANY_INTERCEPT_DBM):
         for received in inputs:
             if abs(product.frequency_mhz - frequencies_mhz[received]) < width_mhz / 2.0:
-                found.append(Hit(frozenset(int(name) for name in product.made_of), received))
-    return tuple(dict.fromkeys(found))
+                hits.append(Hit(frozenset(int(name) for name in product.made_of), received))
+    return tuple(dict.fromkeys(hits))
 
 
 class AerialGroup(NamedTuple):

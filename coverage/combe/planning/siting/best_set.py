@@ -53,8 +53,8 @@ class Question:
     harmed: FloatArray
 
     def __post_init__(self) -> None:
-        for hill, found in self.feeders.items():
-            again = [each for each in found if each in self.feeders]
+        for hill, feeders in self.feeders.items():
+            again = [feeder for feeder in feeders if feeder in self.feeders]
             if again:
                 raise RangeError(
                     f"feeder of hill {hill}",
@@ -128,10 +128,10 @@ def best_sites(question: Question, count: int, *, time_limit_s: float = TIME_LIM
     solution = model.solve(objective, [(sites, 0.0, float(count))], time_limit_s)
     bound = _people_bound(solution, people)
     chosen = greedy.hills if solution.x is None else _chosen(solution, hills)
-    found = _described(question, chosen, bound, hills.size, "exact")
+    solved = _described(question, chosen, bound, hills.size, "exact")
     return (
-        found
-        if found.score >= greedy.score
+        solved
+        if solved.score >= greedy.score
         else _described(question, greedy.hills, bound, hills.size, "exact")
     )
 
@@ -152,7 +152,7 @@ def _promising(
     if hills.size > MOST_COMPARED:
         return hills, matrix, people
     # Who feeds another adds more than its own people: the bound on what a hill adds does not hold for it.
-    bound = np.isin(hills, [each for hill, found in question.feeders.items() for each in (hill, *found)])
+    bound = np.isin(hills, [each for hill, feeders in question.feeders.items() for each in (hill, *feeders)])
     kept = keep_promising(matrix, people, count, least, bound, question.harmed[hills])
     matrix, people = merge_targets(matrix[kept], people)
     return hills[kept], matrix, people
@@ -233,7 +233,9 @@ class _Model:
         # y(target) ≤ Σ x(hills that serve it): a target is served if one of its hills is chosen. y need not
         # be whole, for its people pull it to 1 as soon as it may be.
         rows = [hstack((-served, eye_array(self.targets)))]
-        rows += [_feeder_row(hills, hill, found, self.targets) for hill, found in question.feeders.items()]
+        rows += [
+            _feeder_row(hills, hill, feeders, self.targets) for hill, feeders in question.feeders.items()
+        ]
         self.rows = vstack(rows).tocsr()
 
     def solve(
@@ -257,12 +259,12 @@ class _Model:
         )
 
 
-def _feeder_row(hills: IntArray, hill: int, found: Sequence[int], targets: int) -> Any:
+def _feeder_row(hills: IntArray, hill: int, feeders: Sequence[int], targets: int) -> Any:
     """Return the row x(hill) − Σ x(feeders) ≤ 0."""
     from scipy.sparse import csr_array
 
     row = np.zeros((1, hills.size + targets))
-    row[0, : hills.size][np.isin(hills, np.asarray(found, dtype=np.int64))] = -1.0
+    row[0, : hills.size][np.isin(hills, np.asarray(feeders, dtype=np.int64))] = -1.0
     row[0, : hills.size][hills == hill] = 1.0
     return csr_array(row)
 
@@ -271,8 +273,8 @@ def _reduced(question: Question) -> tuple[IntArray, Matrix, FloatArray]:
     """Return the hills that count, whom they serve with equal targets merged, and the merged people."""
     served = unpacked(question.served, question.people.size)
     bound = np.zeros(served.shape[0], dtype=np.bool_)
-    for hill, found in question.feeders.items():
-        bound[[hill, *found]] = True
+    for hill, feeders in question.feeders.items():
+        bound[[hill, *feeders]] = True
     totals = served @ question.people
     hills = keep_undominated(question.served, totals, question.cost, bound, question.harmed)
     if hills.size == 0:

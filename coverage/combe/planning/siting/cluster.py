@@ -110,9 +110,9 @@ class _Flight:
             while left or self.running:
                 self._fill(left)
                 block, future = self._next()
-                found = self._judged(block, future, left)
-                if found is not None:
-                    yield found
+                ended = self._judged(block, future, left)
+                if ended is not None:
+                    yield ended
             while self.given_up:
                 yield self._alone(self.given_up[0])
                 self.given_up.pop(0)
@@ -131,9 +131,9 @@ class _Flight:
 
     def _judged(self, block: Block, future: Any, left: deque[Block]) -> Outcome | None:
         """Return the outcome of a job that ended; None where it has to run again, and is noted for it."""
-        found = _outcome(block, future)
-        if found[1] is not None or not _lost(future):
-            return found
+        ended = _outcome(block, future)
+        if ended[1] is not None or not _lost(future):
+            return ended
         self.lost[block] += 1
         # A job that may kill workers must not take others down with it: it waits till the end and runs by
         # itself.
@@ -189,16 +189,16 @@ class _Flight:
 
     def _alone(self, block: Block) -> Outcome:
         """Run one block by itself."""
-        found: Outcome = (block, None, "")
+        ended: Outcome = (block, None, "")
         for _ in range(TIMES_ALONE):
             self._await_worker()
             time.sleep(_SETTLE_S)
             self._submit(block)
             _, future = self._next()
-            found = _outcome(block, future)
-            if found[1] is not None or not _lost(future):
-                return found
-        return block, None, f"workers die under it, even when it runs alone: {found[2]}"
+            ended = _outcome(block, future)
+            if ended[1] is not None or not _lost(future):
+                return ended
+        return block, None, f"workers die under it, even when it runs alone: {ended[2]}"
 
 
 def _outcome(block: Block, future: Any) -> Outcome:

@@ -127,7 +127,7 @@ class _Search:
         self.curve = _interleaved(problem.hills)
         self.order = np.argsort(self.curve, kind="stable")
         self.curve = self.curve[self.order]
-        self.problem = replace(problem, hills=Places(*(each[self.order] for each in problem.hills)))
+        self.problem = replace(problem, hills=Places(*(array[self.order] for array in problem.hills)))
         self.harmless = without_harm(self.problem)
         self.harms = problem.harm.victims.people.size > 0
         self.cost = np.ones(problem.size) if cost is None else cost[self.order]
@@ -157,9 +157,9 @@ class _Search:
         option = np.array([self.option[hill] for hill in self.chosen.hills], dtype=np.int64)
         return FineResult(hills, people, harmed, option, self.priced, self.bounded, self.harm_priced)
 
-    def _take_in(self, heap: list[_Node], found: Iterable[list[_Node]]) -> None:
+    def _take_in(self, heap: list[_Node], parts: Iterable[list[_Node]]) -> None:
         """Put the parts of blocks on the heap, but for those that score nothing, and count the work."""
-        for nodes in found:
+        for nodes in parts:
             for node in nodes:
                 again = node.is_final and self.harms
                 self.harm_priced += again
@@ -184,7 +184,7 @@ class _Search:
         if node.level == LEAF_LEVEL:
             return self._hills(self.harmless, node, is_final=not self.harms)
         parts = self._stretches(node.first, node.last, node.level - 1)
-        return [found for part in zip(*parts, strict=True) for found in self._block(*part)]
+        return [node for part in zip(*parts, strict=True) for node in self._block(*part)]
 
     def _block(self, first: int, last: int, level: int) -> list[_Node]:
         """Return a block with its bound."""
@@ -195,13 +195,13 @@ class _Search:
     def _hills(self, problem: Problem, node: _Node, *, is_final: bool) -> list[_Node]:
         """Return the hills of a block, priced."""
         scores = score_hills(problem, node.first, node.last)
-        found = []
+        nodes = []
         for n, place in enumerate(range(node.first, node.last)):
             hill, score = int(self.order[place]), float(scores.score[n])
             self.people[hill], self.harmed[hill] = float(scores.people[n]), float(scores.harmed[n])
             self.option[hill] = int(scores.option[n])
-            found.append(_Node(-score / float(self.cost[place]), is_final, hill, 0, place, place + 1))
-        return found
+            nodes.append(_Node(-score / float(self.cost[place]), is_final, hill, 0, place, place + 1))
+        return nodes
 
 
 def _next_bounds(heap: list[_Node]) -> list[_Node]:

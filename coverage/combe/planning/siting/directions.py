@@ -69,17 +69,17 @@ def least_power(
     if not depends.any():
         raise RangeError("targets that depend on the site", "none", "at least one")
     beside = _beside(bearing[depends])
-    found = [
+    serving = [
         direction
         for number, option in enumerate(options)
         if (direction := _let_down(number, option, headroom_db, bearing, depends, beside)) is not None
     ]
-    if not found:
+    if not serving:
         raise RangeError(
             "options that serve all targets of the site", "none", "one or more", "give more patterns"
         )
     # Rounded, so that options which differ by nothing but the order of a sum are told apart by their spill.
-    return min(found, key=lambda each: (round(each.radiated_db, 6), each.spill_db, each.option))
+    return min(serving, key=lambda each: (round(each.radiated_db, 6), each.spill_db, each.option))
 
 
 def _let_down(

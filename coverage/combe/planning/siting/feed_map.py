@@ -152,7 +152,7 @@ def _arrive(
         threads=threads,
     )
     bearing, elevation = directions(area, station, cells, rx_m, losses.distance_km, conditions)
-    erp = np.stack([erp_towards_dbw(station, each, bearing, elevation) for each in station.services])
+    erp = np.stack([erp_towards_dbw(station, service, bearing, elevation) for service in station.services])
     allowance_db = 0.0 if conditions.model == "p1812" else question.fade_allowance_db
     return _Arrival(station, losses, erp, allowance_db)
 
@@ -236,7 +236,7 @@ class FedCells:
 def keep_fed(maps: Sequence[FeedMap], required_margin_db: float) -> FedCells:
     """Keep the cells whose worst service has the margin asked, from the parent that gives most."""
     # Not known ranks below any margin and never stands.
-    worst = np.stack([np.nan_to_num(each.worst_margin_db, nan=-np.inf) for each in maps])
+    worst = np.stack([np.nan_to_num(field_map.worst_margin_db, nan=-np.inf) for field_map in maps])
     parent = np.argmax(worst, axis=0)
     margin = worst[parent, np.arange(worst.shape[1])]
     # A margin of just what is asked stands, though a rounding error take a hair of it.

@@ -145,7 +145,7 @@ def harm_question(
         )
         for each in (conditions, interfering)
     )
-    unlost_dbuv_m = _unlost_dbuv_m([(each.erp_w, each.frequency_mhz) for each in template.services])
+    unlost_dbuv_m = _unlost_dbuv_m([(service.erp_w, service.frequency_mhz) for service in template.services])
     # No two cells are farther apart than the diagonal, with the grid's scale to spare.
     reach_km = 1.5 * math.hypot(area.grid.rows, area.grid.columns) * area.grid.cell_size_m / 1000.0
     allowed_db, slopes, lowest_db = _reach(rare, victims, unlost_dbuv_m, lift_db, reach_km)
@@ -185,7 +185,7 @@ def _reach(
     # A viewer's aerial may take away so much more.
     lowest_db = math.floor(float(known.min()) + LEAST_GAIN_DB)
     levels = np.arange(lowest_db, math.ceil(float(known.max())) + 1, dtype=np.float64)
-    slopes = np.stack([reach_table(rare, np.full(outputs, each), reach_km) for each in levels])
+    slopes = np.stack([reach_table(rare, np.full(outputs, level), reach_km) for level in levels])
     return allowed_db, slopes, float(lowest_db)
 
 

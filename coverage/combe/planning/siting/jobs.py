@@ -30,7 +30,7 @@ Outcome = tuple[Block, bytes | None, str]
 """A block with its bytes, or None and what went wrong."""
 
 Runner = Callable[[Problem, Iterable[Block]], Iterator[Outcome]]
-Told = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 """Called with hills done and hills in all."""
 
 
@@ -85,7 +85,7 @@ def run_blocks(
     *,
     runner: Runner | None = None,
     block_hills: int = BLOCK_HILLS,
-    told: Told | None = None,
+    progress: Progress | None = None,
 ) -> BlockRun:
     """Score all hills, block by block, and keep what is done.
 
@@ -95,8 +95,8 @@ def run_blocks(
         Where the folder of this question is made, or found again.
     runner
         What runs the jobs: threads of this machine if not given.
-    told
-        Told how far the work is.
+    progress
+        Called as the work goes on.
 
     Raises
     ------
@@ -114,8 +114,8 @@ def run_blocks(
         else:
             _write(place, block, content)
         done += block[1] - block[0]
-        if told is not None:
-            told(done, problem.size)
+        if progress is not None:
+            progress(done, problem.size)
     failed = sorted(failures, key=lambda each: each.first)
     scores = _joined(problem, [_read(place, block) or _nothing(problem, block) for block in blocks])
     return BlockRun(scores, tuple(failed), len(blocks), len(blocks) - len(waiting), place)

@@ -206,7 +206,7 @@ def harmed_by(problem: Problem, hill: int, option: int) -> npt.NDArray[np.bool_]
 def without_harm(problem: Problem) -> Problem:
     """Return the question of people newly served alone; its scores are bounds, for harm only takes away."""
     victims = nobody(problem.harm.unlost_dbuv_m.size)
-    none = Places(*(each[:0] for each in problem.harm.places))
+    none = Places(*(array[:0] for array in problem.harm.places))
     return replace(
         problem,
         harm=problem.harm._replace(victims=victims, places=none, allowed_db=problem.harm.allowed_db[:0]),

@@ -123,7 +123,7 @@ def judge_log(
 def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -> Judgement:
     """Judge the latest of the readings of one series, which come by date; at least one."""
     latest, row = readings[-1], row_of(readings[-1])
-    values = tuple(in_row_unit(each.value, each.unit, row) for each in readings)
+    values = tuple(in_row_unit(reading.value, reading.unit, row) for reading in readings)
     record = _record_index(readings)
     years = [(each.date - readings[record].date).days / DAYS_A_YEAR for each in readings[record:]]
     levels = [compared(value, row.scale) for value in values]
@@ -137,8 +137,8 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
         *_with_last(row, levels, record),
         *_with_drift(row, trend, levels[record], len(levels) - record),
     )
-    deciding = [each for each in comparisons if each.decides]
-    status = _worst(each.status for each in deciding)
+    deciding = [comparison for comparison in comparisons if comparison.decides]
+    status = _worst(comparison.status for comparison in deciding)
     return Judgement(
         key=SeriesKey(latest.station, latest.service, latest.test_point, latest.quantity),
         row=row,
@@ -156,7 +156,7 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
 
 def worst(judgements: Iterable[Judgement]) -> Status:
     """Return the most urgent status."""
-    return _worst(each.status for each in judgements)
+    return _worst(judgement.status for judgement in judgements)
 
 
 def _worst(statuses: Iterable[Status]) -> Status:
@@ -187,22 +187,22 @@ def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -
     return f"{usual} {row.unit}"
 
 
-def difference_words(row: RoutineReading, found: Comparison) -> str:
+def difference_words(row: RoutineReading, comparison: Comparison) -> str:
     """Return the difference of a comparison with digits that show whether it is more than allowed."""
     allowed = {
         "prediction": row.prediction_tolerance,
         "commissioning": row.tolerance,
         "last visit": row.repeat,
-    }.get(found.against)
-    return _signed(row, found.difference, math.inf if allowed is None else allowed)
+    }.get(comparison.against)
+    return _signed(row, comparison.difference, math.inf if allowed is None else allowed)
 
 
 def drift_words(judgement: Judgement) -> str:
     """Return the drift in few words: its rate, ``none``, what is missing to tell it, or a dash."""
     trend, row = judgement.trend, judgement.row
     if trend is None:
-        told = any(each.against == "drift" for each in judgement.comparisons)
-        return _drift_short(len(judgement.readings) - judgement.record) if told else "–"
+        judged = any(comparison.against == "drift" for comparison in judgement.comparisons)
+        return _drift_short(len(judgement.readings) - judgement.record) if judged else "–"
     return f"{_signed(row, trend.slope, 0.0)} a year" if trend.significant else "none"
 
 
@@ -217,8 +217,10 @@ def _with_prediction(
     words = f"{_signed(row, difference, row.prediction_tolerance)} from the {shown(expected, row)} predicted"
     if row.expected_is_limit:
         words = words.removesuffix("predicted") + "of the study"
-    told = f"{words}, allowed {row.prediction_tolerance:g} {row.compared_in}"
-    return [Comparison("prediction", difference, "out" if far else "within tolerance", told, binds or over)]
+    verdict = f"{words}, allowed {row.prediction_tolerance:g} {row.compared_in}"
+    return [
+        Comparison("prediction", difference, "out" if far else "within tolerance", verdict, binds or over)
+    ]
 
 
 def _with_limits(row: RoutineReading, value: float) -> list[Comparison]:
@@ -324,7 +326,7 @@ def _reason(
     """Return why, in one line: what decided, and the step or drift behind it."""
     if status in ("not judged", "within tolerance"):
         return "no tolerance is known for it" if status == "not judged" else ""
-    words = [each.words for each in deciding if each.status == status]
+    words = [comparison.words for comparison in deciding if comparison.status == status]
     words += [
         f"step of {_signed(row, step.size)} between {readings[step.index - 1].date} and "
         f"{readings[step.index].date}"

@@ -104,7 +104,7 @@ def read_readings(
 def refuse_logged(path: Path, readings: Iterable[Reading], known: Iterable[Reading]) -> None:
     """Raise :class:`TableError` where a reading came into the log since the file was read."""
     logged = {_day(reading) for reading in known}
-    twice = [each for each in readings if _day(each) in logged and not each.correction]
+    twice = [reading for reading in readings if _day(reading) in logged and not reading.correction]
     if twice:
         first = f"{twice[0].quantity} at {twice[0].test_point} of {twice[0].date}"
         problem = f"{len(twice)} of its readings came into the log meanwhile, the first is {first}"

@@ -102,7 +102,7 @@ def standing(readings: Iterable[Reading]) -> tuple[Reading, ...]:
 
 def series_of(readings: Iterable[Reading]) -> Mapping[SeriesKey, tuple[Reading, ...]]:
     """Return the readings that count, gathered in series, each by date."""
-    found: dict[SeriesKey, list[Reading]] = {}
+    series: dict[SeriesKey, list[Reading]] = {}
     for reading in standing(readings):
-        found.setdefault(key_of(reading), []).append(reading)
-    return {key: tuple(each) for key, each in found.items()}
+        series.setdefault(key_of(reading), []).append(reading)
+    return {key: tuple(each) for key, each in series.items()}

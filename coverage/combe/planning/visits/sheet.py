@@ -98,8 +98,8 @@ def sheet_text(rows: Sequence[SheetRow]) -> str:
     out = io.StringIO()
     table = csv.DictWriter(out, [*COLUMNS, *SHEET_COLUMNS], lineterminator="\n")
     table.writeheader()
-    for each in rows:
-        table.writerow({name: _cell(value) for name, value in _cells(each).items()})
+    for row in rows:
+        table.writerow({name: _cell(value) for name, value in _cells(row).items()})
     return out.getvalue()
 
 
@@ -189,10 +189,10 @@ def tolerated(
         spans.append(("prediction", _around(row, expected, row.prediction_tolerance)))
     if row.expected_is_limit and expected is not None and row.prediction_tolerance is not None:
         spans.append(("licence", _Span(high=_around(row, expected, row.prediction_tolerance).high)))
-    told = [name for name, span in spans if span != _Span()]
+    known = [name for name, span in spans if span != _Span()]
     low, high = max(span.low for _, span in spans), min(span.high for _, span in spans)
     bounds = (low if math.isfinite(low) else None, high if math.isfinite(high) else None)
-    return (*bounds, " and ".join(told))
+    return (*bounds, " and ".join(known))
 
 
 def _around(row: RoutineReading, centre: float, tolerance: float) -> _Span:
