@@ -81,7 +81,7 @@ CHANGES: Final = (
     Change("reception/feed_verdict.py", "math.nan if unknown_own else total_cn_db", "total_cn_db",
            "tests/answers/test_feed_not_judged.py"),
     Change("reception/budget.py", "- fade_db - own_db", "- fade_db", "tests/answers/test_feed_not_judged.py"),
-    Change("reception/bench.py", "Verdict(max(usable, found.least)", "Verdict(usable", "tests/reception/test_judge_clamps.py"),
+    Change("reception/bench.py", "Verdict(max(usable, gathered.least)", "Verdict(usable", "tests/reception/test_judge_clamps.py"),
     Change("reception/bench.py", "min(served, alone)", "served", "tests/reception/test_judge_clamps.py"),
     Change("prediction/time.py", "max(mirror_db, median.basic_loss_db)", "mirror_db", "tests/prediction/test_time_clamp.py"),
     Change("reports/feed_form.py", '"bearing to the parent", "site.way.arrival_deg"', '"bearing to the parent", "path.bearing_deg"',
