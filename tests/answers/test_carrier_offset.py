@@ -2,10 +2,12 @@
 
 import json
 
+import numpy as np
 import pytest
 
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
+from combe.answers.site_report import site_report
 from combe.errors import StudyError
 from combe.study.project_of import load_project
 from support_cli import run, run_json
@@ -117,6 +119,45 @@ def test_the_feed_is_judged_with_the_offset(tmp_path):
     assert (plain["protection_db"], offset["protection_db"]) == (52.0, 40.0)
     assert offset["margin_db"] - plain["margin_db"] == pytest.approx(12.0)
     assert "offset of 8/12 line (from memory" in offset["reference"]
+
+
+SITING = """
+[siting]
+aerial_height_m = 20.0
+cell_size_m = 1000.0
+sites = 1
+polarization = "horizontal"
+before = "all stations"
+above_valley_m = 0.0
+
+[siting.feed]
+required_cn_db = 20.0
+required_margin_db = 0.0
+
+[[siting.services]]
+name = "A"
+channel = 40
+erp_w = 20.0
+"""
+
+
+def test_siting_counts_those_on_air_with_their_offset(tmp_path):
+    """A relay on its nominal carrier is 4/12 of a line off a victim's: less may be lost than without offset."""
+
+    def ratios_db(folder, *keys):
+        path = write_plain_study(
+            folder,
+            with_offset(station_text("West", *WEST, [("A", 40, 1e6)]), *keys),
+            with_offset(station_text("East", *EAST, [("A", 40, 20.0)], parent="West"), *keys),
+            head=head("PAL I"),
+        )
+        path.write_text(path.read_text() + SITING)
+        report = site_report(load_project(path), folder / "siting")
+        return np.unique(report.work.search.problem.harm.victims.ratio_db[:, 0, 1])
+
+    assert ratios_db(tmp_path / "plain") == [52.0]
+    (offset,) = ratios_db(tmp_path / "offset", MINUS)
+    assert offset < 52.0
 
 
 @pytest.mark.parametrize(
