@@ -142,7 +142,7 @@ erp_w = 20.0
 
 
 def test_siting_counts_those_on_air_with_their_offset(tmp_path):
-    """A relay on its nominal carrier is 4/12 of a line off a victim's: less may be lost than without offset."""
+    """A relay on its nominal carrier is 4/12 of a line off a victim's, and takes less than without offset."""
 
     def ratios_db(folder, *keys):
         path = write_plain_study(
