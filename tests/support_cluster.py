@@ -11,7 +11,6 @@ import threading
 import time
 from pathlib import Path
 
-_ROOT = Path(__file__).parents[1]
 _START_S = 90.0
 
 # The end of this pipe's other side is the end of who started the process, however that came about.
@@ -74,8 +73,7 @@ class Cluster:
         self._home.cleanup()
 
     def _start(self, command: str, *words: str) -> subprocess.Popen[bytes]:
-        paths = [str(_ROOT / "coverage"), str(_ROOT / "tests"), os.environ.get("PYTHONPATH", "")]
-        env = os.environ | _QUIET | {"PYTHONPATH": os.pathsep.join(filter(None, paths))}
+        env = os.environ | _QUIET | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
         with (self.folder / f"{command}.log").open("ab") as log:
             return subprocess.Popen(
                 [sys.executable, "-c", _TIED, f"distributed.cli.{command}", *words],

@@ -154,7 +154,7 @@ def test_tiles_of_another_task_are_not_taken_up(tmp_path, cache, monkeypatch, ch
     elif change == "station":
         task = replace(task, stations=(replace(task.stations[0], name="Renamed"), *task.stations[1:]))
     else:
-        monkeypatch.setattr("combe.planning.network_run.program_salt", lambda _: "another")
+        monkeypatch.setattr("combe.planning.network.program_salt", lambda _: "another")
     result = network_run(task, tmp_path, cache_folder=cache, threads=1)
     assert result.tiles_from_before == 0
     assert result.sweeps_from_cache == result.sweeps

@@ -71,7 +71,7 @@ def load_project(path: Path | str) -> Project:
     --------
     >>> from combe.study.samples import demo_study_path
     >>> [station.name for station in load_project(demo_study_path()).stations][:1]
-    ['Stanner Hill']
+    ['Tarnbeacon']
     """
     return project_of(load_study(path))
 
