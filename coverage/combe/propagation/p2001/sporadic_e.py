@@ -34,7 +34,7 @@ def sporadic_e(path: Path, conditions: Conditions, climate: Climate) -> Sporadic
     foes = foes_mhz(climate, conditions.time_percent)
     one = _hops_db(path, conditions, foes, 1)
     two = _hops_db(path, conditions, foes, 2)
-    return SporadicE(foes, one, two, _joined_db(one, two))
+    return SporadicE(foes, one, two, joined_hops_db(one, two))
 
 
 def foes_mhz(climate: Climate, time_percent: float) -> float:
@@ -91,7 +91,7 @@ def _shielding_db(horizon_mrad: float, horizon_km: float, elevation: float, freq
     return knife_edge_kernel(math.copysign(3.651 * math.sqrt(squared), above))
 
 
-def _joined_db(one: float, two: float) -> float:
+def joined_hops_db(one: float, two: float) -> float:
     """Return Lbe [dB]: the lesser where it is so by 20 dB, else both powers together (G.4.1)."""
     least, apart = min(one, two), abs(one - two)
     if apart > _ALONE_DB:
