@@ -108,6 +108,7 @@ def compliance_distance_m(
         raise RangeError("services of an exposure distance", "empty", "at least one service")
     if reflection_factor not in REFLECTION_FACTORS:
         raise RangeError("reflection_factor", reflection_factor, "1, 2.56 or 4")
+    # Flux falls with d², so squares of distances add up where exposures do.
     squares = [reflection_factor * _square_m2(erp, audience) for erp in erps]
     total = math.fsum(squares)
     distance_m = math.sqrt(total)

@@ -96,6 +96,7 @@ def units_of(
     shortfall = carry(np.where(unserved_cells, -margin_db, 0.0).astype(np.float32))
     some = unserved > _LEAST_FRACTION
     missing = np.full(unserved.shape, np.nan)
+    # Mean shortfall over the whole unit, by the part that is unserved: the mean over that part.
     np.divide(shortfall, unserved, out=missing, where=some)
     return Units(people, longitude_deg, latitude_deg, np.where(some, unserved, 0.0), unknown, missing)
 

@@ -179,6 +179,7 @@ def local_correction(
             f"{FEWEST_PLACES} or more for a correction",
             "measure at more places, or write apply_correction = false",
         )
+    # Few places are drawn towards no correction: n0 places of prior belief that the prediction is right.
     mean_db, weight = float(np.mean(places)), len(places) / (len(places) + shrinkage)
     if abs(weight * mean_db) > GREATEST_OFFSET_DB:
         raise RangeError(
@@ -194,6 +195,7 @@ def _place_means_db(errors: Sequence[SurveyError]) -> list[float]:
     """Return the mean error of each place."""
     by_place: dict[tuple[float, float], list[float]] = {}
     for error in errors:
+        # Many readings at one place say little more than one: each place counts once.
         by_place.setdefault(error.point.place, []).append(error.error_db)
     return [float(np.mean(values)) for values in by_place.values()]
 

@@ -97,6 +97,8 @@ def _constraints(
         rows[choice[0], index] = 1.0
     for number, (one, other) in enumerate(pairs):
         row = outputs + number
+        # x(one) + x(other) - y ≤ 1: the pair is paid for when both are taken, and y need not be a whole
+        # number.
         rows[row, place[one]] = rows[row, place[other]] = 1.0
         rows[row, len(choices) + number] = -1.0
         low, high = [*low, -np.inf], [*high, 1.0]

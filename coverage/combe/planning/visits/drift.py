@@ -97,6 +97,7 @@ def find_steps(years: Sequence[float], values: Sequence[float], usual: float) ->
         fits = [_fit(t, y, tuple(sorted((*cuts, new)))) for new in range(1, y.size) if new not in cuts]
         if not fits:
             break
+        # Absolute deviations, since one bad reading must not make a step.
         best = min(fits, key=lambda fit: float(np.abs(fit.residual).sum()))
         if not _counts(t, y, best, usual):
             break
@@ -127,6 +128,8 @@ def fit_trend(years: Sequence[float], values: Sequence[float], steps: Sequence[S
 
 def _fit(t: FloatArray, y: FloatArray, cuts: tuple[int, ...]) -> _Fit:
     slopes = _slopes(t, y, cuts)
+    # The median of all slopes bears up to 29 % of wild readings; of few pairs it says nothing, and the
+    # series counts as level.
     slope = float(np.median(slopes)) if len(slopes) >= _FEWEST_PAIRS else 0.0
     parts = _parts(y - slope * t, cuts)
     levels = tuple(float(np.median(part)) for part in parts)
@@ -145,6 +148,8 @@ def _counts(t: FloatArray, y: FloatArray, fit: _Fit, usual: float) -> bool:
     floor = max(STEP_REPEATS * usual, STEP_SCATTERS * scatter)
     for step in _steps_of(fit):
         gap = float(t[step.index] - t[step.index - 1])
+        # A step happens between two visits: if less than half of it lies in that gap, it is a bend or a
+        # drift.
         jump = float(y[step.index] - y[step.index - 1]) - fit.slope * gap
         if abs(step.size) <= floor or jump * math.copysign(1.0, step.size) <= 0.5 * abs(step.size):
             return False
@@ -183,12 +188,14 @@ def _variance(part: FloatArray) -> float:
 def _chance(order: int, spread: float) -> float:
     if spread == 0.0:
         return 1.0
+    # S goes in steps of two: less one brings the whole-numbered statistic to the middle of its step.
     return math.erfc(max(abs(order) - 1, 0) / spread / math.sqrt(2.0))
 
 
 def _interval(slopes: list[float], spread: float) -> tuple[float, float]:
     """Return the 95 % interval of the slope: the slopes this many ranks to each side of the middle."""
     reach = _TWO_SIDED_95 * spread
+    # The rank of the true slope among all slopes scatters as S does.
     low = max(round((len(slopes) - reach) / 2.0) - 1, 0)
     high = min(round((len(slopes) + reach) / 2.0), len(slopes) - 1)
     return slopes[low], slopes[high]

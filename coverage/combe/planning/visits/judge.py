@@ -128,6 +128,7 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
     years = [(each.date - readings[record].date).days / DAYS_A_YEAR for each in readings[record:]]
     levels = [compared(value, row.scale) for value in values]
     tracked = row.scale != "check" and row.tolerance is not None
+    # Before the record the station was another one.
     steps = find_steps(years, levels[record:], row.repeat or row.tolerance or 0.0) if tracked else ()
     trend = fit_trend(years, levels[record:], steps) if tracked else None
     comparisons = (
@@ -213,6 +214,8 @@ def _with_prediction(
         return []
     difference = level - compared(expected, row.scale)
     far = _amiss(row, difference) > row.prediction_tolerance + _ROUNDING
+    # What the study states as a limit holds at every visit; a prediction only until there is a record to
+    # compare with.
     over = row.expected_is_limit and difference > row.prediction_tolerance + _ROUNDING
     words = f"{_signed(row, difference, row.prediction_tolerance)} from the {shown(expected, row)} predicted"
     if row.expected_is_limit:
@@ -301,6 +304,7 @@ def _with_drift(
         return [Comparison("drift", math.nan, "not judged", _drift_missing(count), decides=False)]
     ahead = trend.level_at_end + DRIFT_YEARS * trend.slope - record_level
     eaten = _amiss(row, trend.change) >= DRIFT_SHARE * row.tolerance
+    # A drift back into tolerance is no warning.
     leaves = _amiss(row, trend.slope) > 0.0 and _amiss(row, ahead) > row.tolerance
     drifting = trend.significant and (eaten or leaves)
     words = _drift_words(row, trend) if trend.significant else "no drift that is more than chance"
