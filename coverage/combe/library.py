@@ -6,14 +6,11 @@ as text, JSON or a page. The command line goes the same way, so both always agre
 
 from __future__ import annotations
 
-import importlib
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
-from combe.errors import RangeError
 from combe.prediction import Conditions
 from combe.project import (
     Feed,
@@ -27,6 +24,7 @@ from combe.project import (
     Siting,
     SitingService,
 )
+from combe.reports.report import Report, report
 from combe.standards import television_system
 from combe.stations import Pattern, Service, Station
 from combe.study.file import checked_study, read_study
@@ -42,7 +40,6 @@ if TYPE_CHECKING:
     from combe.answers.path import PathReport
     from combe.answers.site_report import SiteReport
     from combe.answers.visit import VisitReport
-    from combe.publishing.document import Document
 
 __all__ = [
     "Conditions",
@@ -338,82 +335,3 @@ def visit(project: Project, readings: Path | str, log: Path | str, *, store: boo
     from combe.answers.visit import visit_report
 
     return visit_report(project, Path(readings), Path(log), store=store)
-
-
-@dataclass(frozen=True)
-class Report:
-    """An answer as it is said: in a terminal, to programs, on a page. All three say the same.
-
-    Examples
-    --------
-    >>> report(explain(demo(), -84.34, 36.61)).text().splitlines()[1][:28]
-    'Mux A: served by Larkcombe o'
-    """
-
-    document: Document
-
-    def text(self, *, full: bool = False) -> str:
-        """Return the answer in at most twelve lines, or all of it."""
-        from combe.publishing.as_text import as_text
-
-        return as_text(self.document, full=full)
-
-    def json(self) -> str:
-        """Return the answer for programs; its keys are in the help of the command."""
-        from combe.publishing.as_json import as_json
-
-        return as_json(self.document)
-
-    def html(self) -> str:
-        """Return the answer as a page that needs nothing else."""
-        from combe.publishing.as_html import as_html
-
-        return as_html(self.document)
-
-    def write(self, folder: Path | str) -> tuple[Path, Path]:
-        """Write page and JSON into a folder, made if it is not there, and return their paths.
-
-        Raises
-        ------
-        OutputError
-            A folder or file that cannot be written; nothing is half-written.
-        """
-        from combe.files import ensure_folder, write_text_atomically
-
-        place = ensure_folder(Path(folder))
-        page, data = place / f"{self.document.kind}.html", place / f"{self.document.kind}.json"
-        write_text_atomically(page, self.html())
-        write_text_atomically(data, self.json())
-        return page, data
-
-
-def report(answer: Any) -> Report:
-    r"""Return the report of an answer.
-
-    Raises
-    ------
-    RangeError
-        For what is no answer.
-
-    Examples
-    --------
-    >>> report(path(demo(), "Tarnbeacon", "Larkcombe")).json().splitlines()[1]
-    '  "format": "combe/path/1",'
-    """
-    kind = type(answer).__name__
-    if kind not in _REPORTS:
-        raise RangeError("answer", kind, ", ".join(_REPORTS))
-    return Report(importlib.import_module(f"combe.reports.{_REPORTS[kind]}").document(answer))
-
-
-_REPORTS: Final = {
-    "PathReport": "path",
-    "Explanation": "explain",
-    "CheckReport": "check",
-    "FeedReport": "feed",
-    "CoverReport": "cover",
-    "SiteReport": "site",
-    "ChannelsReport": "channels",
-    "VisitReport": "visit",
-}
-"""The file of reports/ that says each answer, by the answer's name, so that none is imported unasked."""

@@ -149,7 +149,7 @@ def test_a_model_that_knows_no_time_says_so_everywhere(tmp_path):
     plain = (*ATSC, ("[terrain]", 'model = "p526"\n\n[terrain]'))
     study = write_study(tmp_path, edited(*plain))
     words = "not judged for the 90 % that ATSC asks: the model knows nothing of time"
-    told = " ".join(run("cover", study, "--out", tmp_path / "out").output.split())
+    told = " ".join(run("cover", study, "--out", tmp_path / "out", "--full").output.split())
     assert words in told
     assert words in (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
     for command in (["check"], ["explain", "--at", "-84.3,36.6"], ["channels"]):

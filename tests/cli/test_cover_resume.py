@@ -137,7 +137,18 @@ def test_what_a_killed_run_had_judged_is_taken_up_and_told(undisturbed, tmp_path
     left = len(list(cache.glob("runs/*/unfinished/[!.]*.tile")))
     taken = finish(study, cache, results)[2]
     assert taken == {**whole, "sweeps_from_before": STATIONS, "tiles_from_before": left}
-    words = [sys.executable, "-m", "combe", "cover", str(study), "--cache", str(cache), "--out", str(results)]
+    words = [
+        sys.executable,
+        "-m",
+        "combe",
+        "cover",
+        str(study),
+        "--cache",
+        str(cache),
+        "--out",
+        str(results),
+        "--full",
+    ]
     environment = {**os.environ, "PYTHONPATH": str(REPOSITORY / "coverage")}
     told = subprocess.run(words, capture_output=True, text=True, check=True, env=environment, timeout=WAIT_S)
     # With tiles of the usual height the judging is another one, and the predictions are the same.

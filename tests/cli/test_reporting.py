@@ -58,16 +58,19 @@ def asked(kind, study, folder):
 def test_the_schema_is_printed_without_a_study(kind):
     result = run(kind, "--json-schema")
     assert result.exit_code == 0, result.output
-    assert json.loads(result.stdout) == json_schema(form_of(kind))
+    printed = json.loads(result.stdout)
+    ways = printed.get("oneOf", [{key: each for key, each in printed.items() if key != "$schema"}])
+    made = json_schema(form_of(kind))
+    assert ways[0] == {key: each for key, each in made.items() if key != "$schema"}
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_json_is_as_the_printed_schema_says(kind, study, tmp_path):
-    printed = run_json(*asked(kind, study, tmp_path))
+    printed = json.loads(run(*asked(kind, study, tmp_path), "--json").stdout)
     assert schema_faults(printed, json.loads(run(kind, "--json-schema").stdout)) == []
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "new"])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if "--html" in run(kind, "--help").stdout])
 def test_a_page_is_written_and_named(kind, study, tmp_path):
     page = tmp_path / "pages" / f"{kind}.html"
     words = asked(kind, study, tmp_path)

@@ -106,6 +106,6 @@ def test_with_interference_the_share_is_a_raster_of_its_own(tmp_path):
 
 
 def test_the_text_says_what_the_shares_count(study, tmp_path):
-    words = run("cover", study, "--no-cache", "--probability", "--out", tmp_path).stdout
+    words = run("cover", study, "--no-cache", "--probability", "--out", tmp_path, "--full").stdout
     assert "share_*.tif and the map's shares of places count noise alone" in words
     assert "share_with_interference" not in words

@@ -39,7 +39,7 @@ def test_interference_that_is_not_counted_harms_an_unknown_number(uncounted):
         assert [each[key] for key in INTERFERENCE] == [None, None]
         assert each["people_unserved"] > 0.0
     words = "Outgoing harm: not looked at, since the study does not count interference"
-    assert words in run("cover", uncounted, "--no-cache").stdout
+    assert words in " ".join(run("cover", uncounted, "--no-cache", "--full").stdout.split())
 
 
 def test_interference_that_is_counted_and_cannot_be_is_none(tmp_path):

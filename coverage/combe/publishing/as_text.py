@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -144,6 +145,8 @@ def _cut(lines: list[str], most: int) -> list[str]:
 
 def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool) -> list[str]:
     """Return a part in so many lines at most: what there is no room for is left out."""
+    if isinstance(part, Words) and part.listed:
+        return _list_with_room(part, room)
     if isinstance(part, Words):
         lines = _sentences(f"{under}{_words(each)}" for each in part.lines)
         return _cut(lines, room) if room > 0 else []
@@ -159,6 +162,17 @@ def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool
     for count in range(min(room, len(part.rows) - 1), 0, -1):
         rest = f"{_INDENT}… and {len(part.rows) - count} more; see --full"
         lines = [*head, *_table(part, part.rows[:count]), rest]
+        if len(lines) <= room:
+            return lines
+    return []
+
+
+def _list_with_room(part: Words, room: int) -> list[str]:
+    """Return a list in so many lines at most; its last line counts the items that are left out."""
+    for count in range(len(part.lines), 0, -1):
+        lines = _part(replace(part, lines=part.lines[:count]), bare=True)
+        if count < len(part.lines):
+            lines.append(f"{_INDENT}… and {len(part.lines) - count} more; see --full")
         if len(lines) <= room:
             return lines
     return []
