@@ -53,6 +53,10 @@ def test_multipath_by_its_factors() -> None:
     assert stretch_percent(40.0, 1.0, 1000.0, **PLACE) == pytest.approx(found * 10.0**-0.89)
     short = stretch_percent(0.1, 1.0, 0.0, **PLACE)
     assert short == pytest.approx(1e-4 * 0.1**3.1 * 2.0**-1.29 * 0.6**0.8 * 10.0**-1.08), "Cg ends at 10.8"
+    turned = stretch_percent(40.0, 1.0, 0.0, **(PLACE | {"middle_latitude_deg": 45.5}))
+    assert turned == pytest.approx(
+        found * ((1.1 - abs(math.cos(math.radians(91.0))) ** 0.7) / 0.80640) ** 0.56, rel=1e-4
+    )
     equator = stretch_percent(40.0, 1.0, 0.0, **(PLACE | {"middle_latitude_deg": 0.0}))
     assert equator > found
 
@@ -87,6 +91,7 @@ def test_a_fade_is_found_within_half_a_step(root_db: float) -> None:
 
 def test_no_fade_is_half_a_step_off_nought() -> None:
     """What the Recommendation ends at, too: on which side goes by the comparison."""
+    assert (scatter_chance_percent(-1e-9), scatter_chance_percent(0.0)) == (100.0, 0.0)
     assert fade_exceeded_db(scatter_chance_percent, 1.0) == -10.0 / 4096.0
     assert fade_exceeded_db(lambda fade: surface_chance_percent(fade, 0.04), 50.0) == 10.0 / 4096.0
 

@@ -43,6 +43,7 @@ def test_air_is_wetter_in_rain_up_in_the_hills_too() -> None:
     assert density_in_rain_g_m3(8.0, 0.0) == 8.4
     near, far = density_in_rain_g_m3(8.0, 2600.0), density_in_rain_g_m3(8.0, 2600.1)
     assert near == pytest.approx(far, abs=0.01)
+    assert density_in_rain_g_m3(8.0, 2640.0) == pytest.approx(8.0 + 5.0 * math.exp(-2640.0 / 1800.0))
 
 
 def test_a_leg_of_scatter_is_longer_in_thick_air_the_flatter_it_rises() -> None:

@@ -104,12 +104,15 @@ def test_losses_beyond_all_powers_are_joined_too() -> None:
     assert 1e5 < found.sporadic_e_db <= min(found.one_hop_db, found.two_hops_db)
 
 
-def test_upright_cliffs_do_not_end_the_prediction() -> None:
+def test_cliffs_steeper_than_upright_shield_nothing() -> None:
+    """Walls of 300 m, 100 m from both ends, whose slopes as angles are beyond a right one."""
     distance = np.linspace(0.0, 1.0, 11)
-    height = np.where(distance == 0.1, 600.0, 0.0)
+    height = np.where((distance == 0.1) | (distance == 0.9), 300.0, 0.0)
     found = predict_path(distance, height, 4, **ASKED)
-    assert found.tx_horizon_mrad > 1571.0
-    assert math.isfinite(found.sporadic_e_db)
+    assert min(found.tx_horizon_mrad, found.rx_horizon_mrad) > 1571.0
+    up_and_down = 92.4 + 20.0 * math.log10(0.6 * 2.0 * 120.0)
+    reflection = 40.0 / (1.0 + 1.0 / 130.0 + 1.0 / 250.0**2) * (600.0 / found.foes_mhz) ** 2
+    assert found.one_hop_db == pytest.approx(up_and_down + reflection + math.exp(-1659.0 / 280.0), abs=0.01)
     assert math.isfinite(found.basic_transmission_loss_db)
 
 

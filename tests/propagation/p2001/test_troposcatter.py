@@ -9,12 +9,10 @@ import numpy as np
 import pytest
 
 from combe.propagation.p2001.conditions import make_conditions
-from combe.propagation.p2001.gases import (
-    scatter_leg_gases,
-)
+from combe.propagation.p2001.gases import scatter_leg_gases
 from combe.propagation.p2001.rain import rain_on
 from combe.propagation.p2001.troposcatter import y90_db
-from support_p2001 import RAINY, TEMPERATE, plain
+from support_p2001 import RAINY, TEMPERATE, hill, plain
 
 
 @pytest.mark.parametrize(("zone", "near", "far"), [(1, 100.0, 1000.0), (3, 100.0, 465.0), (4, 100.0, 550.0)])
@@ -25,6 +23,25 @@ def test_the_changes_of_scatter_with_time_hardly_jump_where_their_pieces_meet(
         ends = [y90_db(zone, 0.6, 1.0, distance_km + off) for off in (-1e-6, 1e-6)]
         assert ends[0] == pytest.approx(ends[1], abs=0.05)
     assert y90_db(zone, 0.6, 1.0, 50.0) == y90_db(zone, 0.6, 1.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("zone", "distance_km", "expected"),
+    [
+        (1, 99.0, -8.2),
+        (1, 101.0, -8.18728),
+        (1, 1010.0, -3.4),
+        (3, 99.0, -10.845),
+        (3, 101.0, -10.89119),
+        (3, 470.0, -8.4),
+        (4, 99.0, -11.5),
+        (4, 101.0, -11.47063),
+        (4, 555.0, -4.0),
+    ],
+)
+def test_the_ends_of_the_pieces(zone: int, distance_km: float, expected: float) -> None:
+    """Worked by hand of (E.8) to (E.10)."""
+    assert y90_db(zone, 0.6, 1.0, distance_km) == pytest.approx(expected, abs=2e-5)
 
 
 @pytest.mark.parametrize("zone", range(7))
@@ -49,6 +66,7 @@ def test_scatter_varies_with_time_in_every_zone(zone: int) -> None:
 def test_changes_of_scatter_for_ninety_percent(zone: int, expected: float) -> None:
     """Worked by hand of (E.6) to (E.10): 600 MHz, scatter 1 km up, 300 km beyond the horizon."""
     assert y90_db(zone, 0.6, 1.0, 300.0) == pytest.approx(expected, abs=2e-5)
+    assert y90_db(5, 4.0, 1.0, 300.0) == y90_db(5, 40.0, 1.0, 300.0) == pytest.approx(-8.46074, abs=2e-5)
 
 
 def test_changes_of_scatter_for_a_share_of_time() -> None:
@@ -58,6 +76,8 @@ def test_changes_of_scatter_for_a_share_of_time() -> None:
     change = 1.26 * math.log10(5.0) ** 0.63 * y90_db(5, 0.6, height_km, 250.0)
     assert most.scatter_loss_db - median.scatter_loss_db == pytest.approx(-change, abs=1e-4)
     assert few.scatter_loss_db - median.scatter_loss_db == pytest.approx(change, abs=1e-4)
+    little = plain(300.0, time_percent=50.5).scatter_loss_db - median.scatter_loss_db
+    assert little == pytest.approx(-change * (math.log10(0.99) / math.log10(0.2)) ** 0.63, abs=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -74,18 +94,19 @@ def test_changes_of_scatter_for_a_share_of_time() -> None:
     ],
 )
 def test_scatter_in_the_middle_of_the_time(zone: int, constant_db: float, decline: float) -> None:
-    """Worked by (E.1) to (E.16) for 600 km."""
-    found = plain(600.0, time_percent=50.0, climate=replace(TEMPERATE, troposcatter_climate=zone))
-    angle = 1000.0 * 600.0 / found.median_radius_km + found.tx_horizon_mrad + found.rx_horizon_mrad
-    assert found.scatter_angle_mrad == pytest.approx(angle)
-    height_km = 0.125e-6 * angle**2 * found.median_radius_km
-    layer = 20.0 * math.log10(5.0 + decline * 0.25e-3 * angle * 600.0) + 4.34 * decline * height_km
-    far = max(
-        10.0 * math.log10(600.0) + 30.0 * math.log10(angle) + layer,
-        20.0 * math.log10(600.0) + 0.573 * angle + 20.0,
-    )
+    """Worked by (E.1) to (E.16): over a hill by the angle cubed, and for 600 km by the distance squared."""
+    asked = {"time_percent": 50.0, "climate": replace(TEMPERATE, troposcatter_climate=zone)}
     by_frequency = 25.0 * math.log10(0.6) - 2.5 * math.log10(0.3) ** 2
-    assert found.scatter_loss_db == pytest.approx(constant_db + by_frequency + far + 0.07)
+    for km, found in ((30.0, hill(**asked)), (600.0, plain(600.0, **asked))):
+        angle = 1000.0 * km / found.median_radius_km + found.tx_horizon_mrad + found.rx_horizon_mrad
+        assert found.scatter_angle_mrad == pytest.approx(angle)
+        height_km = 0.125e-6 * angle**2 * found.median_radius_km
+        layer = 20.0 * math.log10(5.0 + decline * 0.25e-3 * angle * km) + 4.34 * decline * height_km
+        near = 10.0 * math.log10(km) + 30.0 * math.log10(angle) + layer
+        far = 20.0 * math.log10(km) + 0.573 * angle + 20.0
+        assert (near > far) == (km < 100.0)
+        expected = constant_db + by_frequency + max(near, far) + 0.07
+        assert found.scatter_loss_db == pytest.approx(max(expected, found.free_space_loss_db))
 
 
 def test_scatter_is_never_below_free_space() -> None:
