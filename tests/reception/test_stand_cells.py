@@ -125,6 +125,25 @@ def test_harm_is_that_of_the_plain_program(method, percent, seed):
     assert unknown > 10
 
 
+def test_of_two_that_serve_alike_the_first_is_the_one_that_is_harmed():
+    """Both parents come in alike; one relay takes the first in one cell, another the second in the other."""
+    rules = Rules(95.0, "power sum")
+    emissions = [
+        emission("Parent 1", -20e3),
+        emission("Parent 2", -20e3, channel=FAR_CHANNEL),
+        emission("Relay 3", 10e3, service="B"),
+        emission("Relay 4", 10e3, service="B", channel=FAR_CHANNEL),
+    ]
+    levels = np.array([[80.0, 80.0], [80.0, 80.0], [85.0, -np.inf], [-np.inf, 85.0]], dtype=np.float32)
+    layers = levels.reshape(4, 1, 2)
+    fields = Fields(np.array([0.0, 100.0]), np.array([0.0]), layers, layers)
+    judges = make_judges(emissions, rules)
+    roles = make_roles(judges, [False, False, True, True], minima(emissions, rules))
+    told = harm_entries(judges, roles, fields, stand_cells(judges, roles, fields)).tolist()
+    named = [(roles.pairs[pair].relay, roles.pairs[pair].victim, cell, bits) for pair, cell, bits in told]
+    assert named == [("Relay 3", 0, 0, FALLS | SERVED_OTHERWISE)]
+
+
 def test_many_entries_and_rows_further_south(monkeypatch):
     rules = Rules(70.0)
     judges, roles, fields, _ = set_up(3, rules)

@@ -9,7 +9,7 @@ from combe.decibels import field_from_loss_dbuv_m
 from combe.planning.siting.problem import Terms, make_problem, score_hills
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
-from combe.prediction.straight import apart_km
+from combe.prediction.straight import Places, apart_km
 from combe.prediction.straight_pricing import coasts_km
 from combe.propagation import p1812
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, coast_distances_km
@@ -57,6 +57,16 @@ def cover_on_the_way(area: Area, start, end, share: np.ndarray, total_m: float):
     highest = [at(place + within * share[1]).max() for place in middle]
     places = np.concatenate(([0.0], near, middle, 1.0 - near[::-1], [1.0]))
     return places, np.concatenate(([0.0], at(near), highest, at(1.0 - near[::-1]), [0.0])).astype(float)
+
+
+def test_places_are_as_far_apart_as_the_scale_of_both_says():
+    def place(row, column, scale):
+        one = (np.array([float(each)]) for each in (row, column, row, column, 300.0, scale, 0.0))
+        return Places(*one)
+
+    first, other = place(10, 4, 1.0), place(13, 8, 1.2)
+    assert apart_km(first, 0, other, 0, 2.0) == pytest.approx(5 * 2.0 * 1.1)
+    assert apart_km(other, 0, first, 0, 2.0) == pytest.approx(5 * 2.0 * 1.1)
 
 
 def whole_path_spare_db(area: Area, hill: int, target: int) -> float:
