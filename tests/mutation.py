@@ -199,7 +199,7 @@ CHANGES: Final = (
     Change("reception/standing.py", "min(np.float32(median - verdict.usable / LOGS_PER_DB), noise)",
            "np.float32(median - verdict.usable / LOGS_PER_DB)", "tests/reception"),
     Change("prediction/ray_summary_p1812.py", "last // COARSE_BLOCK + 1)",
-           "last // COARSE_BLOCK)", "tests/prediction"),
+           "last // COARSE_BLOCK)", "tests/prediction/test_stepped.py"),
     Change("prediction/ray_summary.py", "range(j, min(j + 1, samples) + 1):\n        x = k * step_km\n        rx_slope",
            "range(j, j + 1):\n        x = k * step_km\n        rx_slope", "tests/prediction"),
     Change("prediction/skyline.py", "(x - table[HULL_X, middle + 1])",
