@@ -50,8 +50,9 @@ class Cluster:
 
     def kill(self, number: int) -> None:
         """Kill the process of a worker, as a machine that loses power would."""
-        os.kill(self.workers[number].pid, signal.SIGKILL)
-        self.workers[number].wait()
+        process = self.workers[number]
+        os.kill(process.pid, signal.SIGKILL)
+        _let_go(process)
 
     def wait_until_whole(self) -> None:
         """Wait until no worker is dead, and the scheduler knows all of them."""
@@ -69,7 +70,7 @@ class Cluster:
         for process in (*self.workers, self._scheduler):
             if process.poll() is None:
                 process.kill()
-            process.wait()
+            _let_go(process)
         self._home.cleanup()
 
     def _start(self, command: str, *words: str) -> subprocess.Popen[bytes]:
@@ -115,3 +116,10 @@ def deadly(problem, first: int, last: int) -> bytes:
     if first == 500:
         os.kill(os.getpid(), signal.SIGKILL)
     return block_bytes(problem, first, last)
+
+
+def _let_go(process: subprocess.Popen[bytes]) -> None:
+    """Wait for a process that was killed, and close the pipe that it lived by."""
+    process.wait()
+    if process.stdin is not None:
+        process.stdin.close()

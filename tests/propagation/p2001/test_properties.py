@@ -39,6 +39,9 @@ CONDITIONS = st.fixed_dictionaries(
     }
 )
 
+DIFFRACTED = ("basic_transmission_loss_db", "normal_db", "diffraction_loss_db")
+"""What the construction of knife edges enters."""
+
 
 @settings(max_examples=60)
 @given(profiles(), CONDITIONS)
@@ -57,7 +60,10 @@ def test_every_part_grows_with_the_share_of_time(
     ):
         values = np.array([getattr(one, name) for one in found])
         assert np.all(np.isfinite(values)), name
-        assert np.all(np.diff(values) >= -1e-9 * np.abs(values[1:])), name
+        # Diffraction by Bullington's construction does not quite grow: where another sample becomes the
+        # horizon as the Earth flattens it may fall a little (0.015 dB found), and what it enters with it.
+        dip_db = 0.1 if name in DIFFRACTED else 0.0
+        assert np.all(np.diff(values) >= -1e-9 * np.abs(values[1:]) - dip_db), name
 
 
 @settings(max_examples=60)
