@@ -92,6 +92,7 @@ class Cluster:
         while self._open:
             for number, process in enumerate(self.workers):
                 if self.keeps and process.poll() is not None:
+                    _let_go(process)
                     self.workers[number] = self._worker()
             time.sleep(0.05)
 
