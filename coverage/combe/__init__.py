@@ -12,44 +12,27 @@ Tarnbeacon passes
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from combe.doors import door
 from combe.version import __version__
 
 if TYPE_CHECKING:
+    # fmt: off
     from combe.library import (
-        Conditions,
-        Feed,
-        FeedAerial,
-        FeedStage,
-        GridWish,
-        Interference,
-        Output,
-        Pattern,
-        PeopleInMemory,
-        PeoplePoints,
-        Project,
-        Report,
-        Service,
-        Siting,
-        SitingService,
-        Station,
-        channels,
-        check,
-        cover,
-        demo,
-        explain,
-        feed,
-        load,
-        open_terrain,
-        path,
-        report,
-        site,
-        television_system,
-        terrain_of_heights,
-        visit,
+        Report, channels, check, cover, demo, explain, feed, load, path, report, site, visit,
     )
+    from combe.prediction import Conditions
+    from combe.project import (
+        Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory, Project, Siting,
+        SitingService,
+    )
+    from combe.standards import television_system
+    from combe.stations import Pattern, Service, Station
+    from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
+    # fmt: on
+else:
+    __getattr__, __dir__ = door(__name__)
 
 __all__ = [
     "Conditions",
@@ -84,16 +67,3 @@ __all__ = [
     "terrain_of_heights",
     "visit",
 ]
-
-
-def __getattr__(name: str) -> Any:
-    """Load a name of the front door on its first use, so that importing the package costs nothing."""
-    if name not in __all__:
-        raise AttributeError(f"module 'combe' has no attribute {name!r}")
-    found = getattr(importlib.import_module("combe.library"), name)
-    globals()[name] = found
-    return found
-
-
-def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})

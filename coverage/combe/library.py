@@ -11,25 +11,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from combe.prediction import Conditions
-from combe.project import (
-    Feed,
-    FeedAerial,
-    FeedStage,
-    GridWish,
-    Interference,
-    Output,
-    PeopleInMemory,
-    Project,
-    Siting,
-    SitingService,
-)
+from combe.project import Project
 from combe.reports.report import Report, report
-from combe.standards import television_system
-from combe.stations import Pattern, Service, Station
 from combe.study.file import checked_study, read_study
 from combe.study.project_of import load_project, project_of
-from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
 
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport
@@ -42,22 +27,7 @@ if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
 
 __all__ = [
-    "Conditions",
-    "Feed",
-    "FeedAerial",
-    "FeedStage",
-    "GridWish",
-    "Interference",
-    "Output",
-    "Pattern",
-    "PeopleInMemory",
-    "PeoplePoints",
-    "Project",
     "Report",
-    "Service",
-    "Siting",
-    "SitingService",
-    "Station",
     "channels",
     "check",
     "check_file",
@@ -66,12 +36,9 @@ __all__ = [
     "explain",
     "feed",
     "load",
-    "open_terrain",
     "path",
     "report",
     "site",
-    "television_system",
-    "terrain_of_heights",
     "visit",
 ]
 
