@@ -9,7 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from combe.propagation.p1812.zones import sea_fraction
 from combe.propagation.p2001 import PathLoss, predict_path
+from combe.propagation.p2001.conditions import make_conditions
+from combe.propagation.p2001.diffraction import diffraction
+from combe.propagation.p2001.path import diffraction_summary
 from support_p2001 import ASKED, HUMID, RAINY, TEMPERATE, hill, plain
 
 TIMES = (1e-5, 0.01, 0.1, 1.0, 5.0, 10.0, 30.0, 50.0, 70.0, 90.0, 99.0, 99.9, 99.99, 99.999, 99.99999)
@@ -40,7 +44,24 @@ CONDITIONS = st.fixed_dictionaries(
 )
 
 DIFFRACTED = ("basic_transmission_loss_db", "normal_db", "diffraction_loss_db")
-"""What the construction of knife edges enters."""
+"""What diffraction enters."""
+
+
+def parts_of_diffraction(profile: tuple[np.ndarray, ...], asked: dict[str, Any]) -> np.ndarray:
+    """Return Ldba, Ldbs and Ldsph [dB] of each share of time, (times, 3)."""
+    distance, ground, zones = profile
+    vertical = asked["polarization"] == "vertical"
+    airs = [
+        make_conditions(
+            asked["climate"], frequency_mhz=asked["frequency_mhz"], time_percent=p, vertical=vertical
+        )
+        for p in TIMES
+    ]
+    heights = asked["tx_height_m"], asked["rx_height_m"]
+    sea = float(sea_fraction(distance, zones))
+    return np.array(
+        [diffraction(diffraction_summary(distance, ground, *heights, air), sea, air)[:3] for air in airs]
+    )
 
 
 @settings(max_examples=60)
@@ -49,6 +70,11 @@ def test_every_part_grows_with_the_share_of_time(
     profile: tuple[np.ndarray, ...], asked: dict[str, Any]
 ) -> None:
     found = [predict_path(*profile, **(ASKED | asked | {"time_percent": p})) for p in TIMES]
+    parts = parts_of_diffraction(profile, asked)
+    assert np.all(np.diff(parts, axis=0) >= -1e-9 * parts[1:])
+    # Ld = Ldba + max(Ldsph - Ldbs, 0): as the Earth bulges the second term may shrink faster than the first
+    # grows (0.1 dB found beyond the horizon), so the sum, and what it enters, falls that much and no more.
+    fall_db = np.minimum(np.diff(np.maximum(parts[:, 2] - parts[:, 1], 0.0)), 0.0)
     for name in (
         "basic_transmission_loss_db",
         "normal_db",
@@ -60,10 +86,26 @@ def test_every_part_grows_with_the_share_of_time(
     ):
         values = np.array([getattr(one, name) for one in found])
         assert np.all(np.isfinite(values)), name
-        # Diffraction by Bullington's construction does not quite grow: where another sample becomes the
-        # horizon as the Earth flattens it may fall a little (0.015 dB found), and what it enters with it.
-        dip_db = 0.1 if name in DIFFRACTED else 0.0
-        assert np.all(np.diff(values) >= -1e-9 * np.abs(values[1:]) - dip_db), name
+        allowed_db = fall_db if name in DIFFRACTED else 0.0
+        assert np.all(np.diff(values) >= -1e-9 * np.abs(values[1:]) + allowed_db), name
+
+
+def test_diffraction_may_fall_a_little_where_the_smooth_earth_takes_over() -> None:
+    """A lone hill of 322 m after 84 of 107 km, half sea: from 70 to 90 % parts grow, their sum falls."""
+    distance = 107.0 / 19.0 * np.array([0, 1, 3, 5, 7, 9, 10, 12, 13, 14, 15, 16, 18, 19])
+    ground = np.where(np.arange(14) == 10, 322.0, 0.0)
+    asked = {
+        "frequency_mhz": 1283.0,
+        "tx_height_m": 124.0,
+        "rx_height_m": 244.0,
+        "polarization": "vertical",
+        "climate": TEMPERATE,
+    }
+    zones = np.array([1, 1, 1, 1, 4, 1, 1, 1, 4, 4, 4, 4, 4, 4])
+    parts = parts_of_diffraction((distance, ground, zones), asked)
+    total = parts[:, 0] + np.maximum(parts[:, 2] - parts[:, 1], 0.0)
+    assert np.all(np.diff(parts, axis=0) >= 0.0)
+    assert -0.5 < np.diff(total).min() < -0.01
 
 
 @settings(max_examples=60)
@@ -93,7 +135,10 @@ def test_the_loss_is_the_same_both_ways(
         assert getattr(one, name) == pytest.approx(getattr(other, name), abs=1e-6, rel=1e-9), name
     assert one.multipath_percent == pytest.approx(other.multipath_percent, rel=1e-9)
     gap = abs(one.basic_transmission_loss_db - other.basic_transmission_loss_db)
-    assert gap <= 3.0 * STEP_DB, "one step of the fade near the surface, or one on each leg of scatter"
+    # The common volume is sought from the transmitter (3.9.2), by a tangent for the beam and a parabola for
+    # the Earth; from the other end it lies elsewhere (1.6 m of 2420 m found), and with it the rain below it.
+    apart = abs(one.volume_amsl_m / other.volume_amsl_m - 1.0) * abs(one.scatter_fade_db)
+    assert gap <= 3.0 * STEP_DB + apart, "a step of the fade near the surface, or one on each leg of scatter"
 
 
 @pytest.mark.parametrize("percent", [1.0, 10.0, 50.0])
