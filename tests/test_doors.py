@@ -44,7 +44,7 @@ def test_no_name_of_a_door_is_that_of_a_file(room):
 
 
 def test_other_rooms_come_in_by_the_door():
-    doors = {name_of(room) for room in ROOMS if room != PACKAGE}  # the package itself holds rooms, no files
+    doors = {name_of(room) for room in ROOMS if room != PACKAGE}  # its own files are of no room
     past = []
     for path in PACKAGE.rglob("*.py"):
         here = path.relative_to(PACKAGE).parts[0]

@@ -8,10 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import ProfileError, RangeError
-from combe.propagation.p1812.zones import COASTAL, INLAND, SEA
-
-FloatArray = npt.NDArray[np.float64]
-ZoneArray = npt.NDArray[np.int64]
+from combe.propagation.profiles import FloatArray, ZoneArray, check_order, like_distance, zone_codes
 
 _FEWEST_POINTS: Final = 5
 _RANGES: Final[dict[str, tuple[float, float, str]]] = {
@@ -61,42 +58,11 @@ def profile_arrays(
         raise ProfileError(
             f"the profile has shape {distance.shape}; allowed: (n,) with n of {_FEWEST_POINTS} or more points"
         )
-    height = _like_distance("height_m", height_m, distance.size, scalar=False)
-    cover = _like_distance("clutter_height_m", clutter_height_m, distance.size, scalar=True)
-    codes = _like_distance("zone", zone, distance.size, scalar=True)
-    _check_order(distance)
+    height = like_distance("height_m", height_m, distance.size, scalar=False)
+    cover = like_distance("clutter_height_m", clutter_height_m, distance.size, scalar=True)
+    codes = like_distance("zone", zone, distance.size, scalar=True)
+    check_order(distance)
+    check_number("distance_km", float(distance[-1]))
     if np.any(cover < 0.0):
         raise ProfileError(f"clutter_height_m is {cover.min():g} m at some point; allowed: 0 m or more")
-    wrong = codes[~np.isin(codes, (SEA, COASTAL, INLAND))]
-    if wrong.size:
-        raise RangeError("zone", f"{wrong[0]:g}", "1 (sea), 3 (coastal land) or 4 (inland)")
-    return distance, height, cover, codes.astype(np.int64)
-
-
-def _like_distance(name: str, values: npt.ArrayLike, count: int, *, scalar: bool) -> FloatArray:
-    """Return ``values`` as ``count`` finite floats."""
-    array = np.array(values, dtype=np.float64)
-    if scalar and array.ndim == 0:
-        array = np.full(count, array)
-    if array.shape != (count,):
-        raise ProfileError(f"{name} has shape {array.shape}; allowed: ({count},), that of distance_km")
-    if not np.all(np.isfinite(array)):
-        where = int(np.flatnonzero(~np.isfinite(array))[0])
-        raise ProfileError(
-            f"{name} is {array[where]} at point {where}; allowed: finite numbers; fill the void first"
-        )
-    return array
-
-
-def _check_order(distance: FloatArray) -> None:
-    """Raise unless distances are finite, start at 0, ascend, and span an allowed length."""
-    if not np.all(np.isfinite(distance)):
-        raise ProfileError("distance_km holds values that are not finite; allowed: finite km")
-    if distance[0] != 0.0:
-        raise ProfileError(f"distance_km starts at {distance[0]:g}; allowed: 0 at the transmitter")
-    if not np.all(np.diff(distance) > 0.0):
-        where = int(np.flatnonzero(np.diff(distance) <= 0.0)[0]) + 1
-        raise ProfileError(
-            f"distance_km does not rise at point {where} ({distance[where]:g}); allowed: ascending"
-        )
-    check_number("distance_km", float(distance[-1]))
+    return distance, height, cover, zone_codes(codes)
