@@ -45,23 +45,11 @@ from combe.publishing.fields import (
 )
 from combe.publishing.text import width_of
 from support_reports import PageReader
-
-ASKED = number("asked_db", "asked")
-MARGIN = number("margin_db", "margin", limit=ASKED, null="unknown")
-LEVELS = (text("name", "name"), MARGIN, ASKED)
-
-
-def document(fields, answer, *parts, **more):
-    settings = {"title": "a trial", "headline": ("It holds.",), **more}
-    return Document(Form("trial", tuple(fields)), answer, parts=parts, **settings)
+from support_trial import LEVELS, MARGIN, document, row
 
 
 def printed(fields, answer):
     return as_object(document(fields, answer))
-
-
-def row(name="A", margin_db=1.0, asked_db=0.5):
-    return {"name": name, "margin_db": margin_db, "asked_db": asked_db}
 
 
 def test_json_has_the_frame_and_the_fields_in_order(tmp_path):
@@ -137,6 +125,31 @@ def test_a_limit_that_is_taken_back_takes_others_with_it():
     assert found["low_db"] < found["margin_db"] < found["asked_db"]
     same = {**row(margin_db=5.0000004, asked_db=5.00000045), "low_db": 5.0000004}
     assert printed((low, *LEVELS), same)["low_db"] == 5.0000004
+
+
+def lines_of(table):
+    return as_text(document((), None, table)).split("\n\n")[0].splitlines()[2:]
+
+
+def test_tables_are_aligned():
+    columns = text("name", "name"), number("a", "dB"), whole("people", "people")
+    rows = {"name": "A", "a": -1.25, "people": 1234567}, {"name": "Longer", "a": math.nan, "people": None}
+    assert lines_of(Table("", columns, rows, brief=True)) == [
+        "  name      dB     people",
+        "  A       −1.2  1 234 567",
+        "  Longer     –          –",
+    ]
+
+
+def test_columns_that_would_show_nothing_but_zero_may_be_left_out():
+    columns = text("name", "name"), number("a", "other dB"), number("b", "fade dB")
+    rows = {"name": "A", "a": 0.0, "b": 0.0}, {"name": "B", "a": -0.01, "b": 4.3}
+    table = Table("", columns, rows, brief=True)
+    shown = lines_of(replace(table, unless_zero=("other dB", "fade dB")))
+    assert shown == ["  name  fade dB", "  A         0.0", "  B         4.3"]
+    shown = "\n".join(lines_of(table))
+    assert "other dB" in shown
+    assert "−0.0" not in shown
 
 
 def test_no_number_beside_nought_is_rounded_to_it():

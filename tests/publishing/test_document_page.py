@@ -12,10 +12,7 @@ from combe.errors import PageError
 from combe.publishing.as_html import as_html
 from combe.publishing.as_text import as_text
 from combe.publishing.document import (
-    Document,
     Facts,
-    Form,
-    Map,
     Picture,
     Section,
     StudyNamed,
@@ -25,23 +22,10 @@ from combe.publishing.document import (
 from combe.publishing.fields import (
     Mark,
     mark,
-    number,
     text,
 )
 from support_reports import HOSTILE, PageReader
-
-ASKED = number("asked_db", "asked")
-MARGIN = number("margin_db", "margin", limit=ASKED, null="unknown")
-LEVELS = (text("name", "name"), MARGIN, ASKED)
-
-
-def document(fields, answer, *parts, **more):
-    settings = {"title": "a trial", "headline": ("It holds.",), **more}
-    return Document(Form("trial", tuple(fields)), answer, parts=parts, **settings)
-
-
-def row(name="A", margin_db=1.0, asked_db=0.5):
-    return {"name": name, "margin_db": margin_db, "asked_db": asked_db}
+from support_trial import LEVELS, document, row
 
 
 def hostile_document(word=HOSTILE):
@@ -116,10 +100,6 @@ def test_a_long_page_begins_with_links_to_its_headings(count, links):
     page = as_html(document((), None, *parts))
     assert re.findall(r'<a href="#(part-\d)">', page) == [f"part-{n}" for n in range(links)]
     assert all(f'id="part-{n}"' in page for n in range(count))
-
-
-def test_a_map_is_the_whole_page():
-    assert as_html(document((), None, Section("S", (Map(lambda: "all of it"),)))) == "all of it"
 
 
 @pytest.mark.browser

@@ -14,14 +14,12 @@ from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.document import (
     Document,
     Facts,
-    Map,
     Part,
     Picture,
     Room,
     Section,
     Table,
     Words,
-    all_parts,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.files import write_text_atomically
@@ -44,11 +42,8 @@ def write_page(document: Document, path: Path) -> None:
 
 def as_html(document: Document) -> str:
     """Return the page of a document as one HTML text."""
-    for part in all_parts(document.parts):
-        if isinstance(part, Map):
-            return part.make()
     body = _template().render(**_page(document))
-    return page_of(plain(_capital(document.title)), page_part("feed.css") + page_part("document.css"), body)
+    return page_of(plain(_capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
 
 
 @cache

@@ -133,13 +133,6 @@ class Picture:
 
 
 @dataclass(frozen=True)
-class Map:
-    """A map with all that stands beside it; ``make`` gives its page, which has the whole document on it."""
-
-    make: Callable[[], str]
-
-
-@dataclass(frozen=True)
 class Room:
     """An empty frame on paper, in which to write so many lines."""
 
@@ -163,7 +156,7 @@ class Section:
     new_sheet: bool = False
 
 
-Part = Words | Facts | Table | Picture | Map | Room | Section
+Part = Words | Facts | Table | Picture | Room | Section
 
 
 @dataclass(frozen=True)

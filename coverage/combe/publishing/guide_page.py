@@ -67,7 +67,7 @@ def _page_html(guide: Guide, title: str, main: str, *, current: str) -> str:
         main=main,
         foot=foot_html(guide.provenance),
     )
-    style = page_part("feed.css") + page_part("guide.css")
+    style = page_part("sheet.css") + page_part("guide.css")
     return self_contained_html(make_figure(plain(title), with_map=False, style=style, body=body, script=""))
 
 

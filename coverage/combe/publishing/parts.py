@@ -60,8 +60,3 @@ def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
 def wide_html(table: str, name: str) -> str:
     """Return a table in a frame that scrolls where the screen is narrow, also by the keyboard."""
     return f'<div class="wide" tabindex="0" role="group" aria-label="{encode(name)}">{table}</div>'
-
-
-def unseen_html(words: str) -> str:
-    """Return words that only a screen reader tells: the head of a column that speaks for itself."""
-    return f'<span class="unseen">{encode(words)}</span>'

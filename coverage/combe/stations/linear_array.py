@@ -29,9 +29,6 @@ SPACING_RANGE_WAVELENGTHS: Final = (0.1, 5.0)
 TILT_RANGE_DEG: Final = (-30.0, 30.0)
 EDGE_RANGE_DB: Final = (-40.0, 0.0)
 FILL_RANGE_PERCENT: Final = (0.0, 60.0)
-_EQUAL_DB: Final = 0.01
-
-
 APERTURE_RANGE_WAVELENGTHS: Final = (0.25, 100.0)
 HALF_POWER_SINC: Final = 1.3915573782515103
 """x at which sin(x)/x is the root of one half."""
