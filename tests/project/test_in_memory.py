@@ -140,6 +140,11 @@ def test_changes_share_the_ground(project):
     assert [each.name for each in changed.stations] == ["Mast", "Ridge"]
     assert changed.stations[1].services[0].channel == 45
     assert project.stations[1].services[0].channel == 41
+    louder = replace(project.station("Mast"), services=(combe.Service("Mux 1", 27, 474.0, 60.0),))
+    changed = project.with_station(louder)
+    assert [each.name for each in changed.stations] == ["Mast", "Ridge"], "who is fed by it stays"
+    assert changed.stations[0] is louder
+    assert changed.feeds == project.feeds
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import Any
 
 from combe.errors import RangeError, StudyError, did_you_mean, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
@@ -129,16 +130,26 @@ class Project:
     def with_station(
         self, station: Station, *, feed: Feed | None = None, output: Output | None = None
     ) -> Project:
-        """Return the project with a station more, or with another in place of that of its name."""
-        others = self.without(station.name) if self._has(station.name) else self
-        at = [each.name for each in self.stations].index(station.name) if others is not self else None
-        stations, labels = list(others.stations), list(others.labels)
-        at = len(stations) if at is None else at
-        stations.insert(at, station)
-        labels.insert(at, station.name)
-        feeds = {**others.feeds, **({station.name: feed} if feed else {})}
-        outputs = {**others.outputs, **({station.name: output} if output else {})}
-        return replace(others, stations=tuple(stations), labels=tuple(labels), feeds=feeds, outputs=outputs)
+        """Return the project with a station more, or with another in place of that of its name.
+
+        What was known of the feed, the output and the aerial of that one goes with it; the relays that it
+        feeds stay.
+        """
+        names = [each.name for each in self.stations]
+        at = names.index(station.name) if station.name in names else len(names)
+
+        def with_its_own(known: Mapping[str, Any], own: Any) -> dict[str, Any]:
+            others = {name: each for name, each in known.items() if name != station.name}
+            return {**others, station.name: own} if own else others
+
+        return replace(
+            self,
+            stations=(*self.stations[:at], station, *self.stations[at + 1 :]),
+            labels=(*self.labels[:at], station.name, *self.labels[at + 1 :]),
+            feeds=with_its_own(self.feeds, feed),
+            outputs=with_its_own(self.outputs, output),
+            aerials=with_its_own(self.aerials, None),
+        )
 
     def without(self, *names: str) -> Project:
         """Return the project without some stations, and without the relays that only they feed."""
@@ -180,9 +191,6 @@ class Project:
             return replace(self, conditions=Conditions(model, delta_n=air.delta_n, n0=air.n0))
         bare = Conditions(model, effective_radius_km=air.effective_radius_km)
         return replace(self, conditions=bare, cover=None, zones=None, shown_time_percent=MEDIAN_PERCENT)
-
-    def _has(self, name: str) -> bool:
-        return any(each.name == name for each in self.stations)
 
 
 def _fill(project: Project) -> None:
