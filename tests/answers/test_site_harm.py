@@ -131,19 +131,19 @@ def test_the_score_is_newly_served_less_harmed_and_orders_the_list(towards_paren
     found = towards_parents
     search = found.work.search
     assert search.may_harm
-    assert np.array_equal(search.worth, search.people - search.harmed)
+    assert np.array_equal(search.score, search.people - search.harmed)
     side = found.work.area.grid.cell_size_m
-    listed = ranked(search.problem.hills, search.worth, 10, 1000.0 / side)
+    listed = ranked(search.problem.hills, search.score, 10, 1000.0 / side)
     assert search.listed.tolist() == listed.tolist()
     by_people = ranked(search.problem.hills, search.people, 10, 1000.0 / side)
     assert search.listed.tolist() != by_people.tolist()
     for each in found.candidates:
         hit = harmed_by(search.problem, each.hill, int(search.option[each.hill]))
         assert search.problem.harm.victims.people[hit].sum() == pytest.approx(each.harmed)
-        assert each.worth == each.people - each.harmed > 0.0
+        assert each.score == each.people - each.harmed > 0.0
         assert any(words.startswith("takes a service from") for words in each.reasons)
     rows = found.sets.rows
-    assert rows[0].exact.score == pytest.approx(search.worth.max())
+    assert rows[0].exact.score == pytest.approx(search.score.max())
     for row in rows:
         assert row.exact.score >= row.greedy.score - 1e-9
         assert row.exact.harmed == pytest.approx(search.harmed[list(row.exact.hills)].sum())

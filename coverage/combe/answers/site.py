@@ -45,7 +45,7 @@ from combe.planning.siting import (
     site_cost,
 )
 from combe.prediction import Area, IntArray
-from combe.project import Project, Siting, minimum_field_dbuv_m, project_area, service_conditions
+from combe.project import Project, Siting, minimum_field_dbuv_m, service_conditions
 from combe.reception import Field
 from combe.rehearsing import rehearsed_meanwhile
 from combe.stations import Station
@@ -81,7 +81,7 @@ class Search:
     heard: int
 
     @property
-    def worth(self) -> FloatArray:
+    def score(self) -> FloatArray:
         """The score (n,): people newly served less people harmed."""
         score: FloatArray = self.people - self.harmed
         return score
@@ -89,8 +89,8 @@ class Search:
     @property
     def value(self) -> FloatArray:
         """What hills are compared by (n,): the score, or the score per cost."""
-        worth: FloatArray = self.worth / self.cost
-        return worth
+        value: FloatArray = self.score / self.cost
+        return value
 
     @property
     def harm_counted(self) -> bool:
@@ -163,7 +163,7 @@ def site_work(
     with rehearsed_meanwhile(REHEARSAL):
         cover = cover_report(project, progress, cache_folder=cache_folder)
     template, question = relay_template(project, siting), feed_question(project, siting)
-    area = project_area(project, cover.grid)
+    area = cover.run.area
     on_air = _on_air(project, siting)
     unserved = _unserved(cover, siting)
     assert cover.people is not None, "a siting has people"

@@ -74,7 +74,7 @@ class Candidate:
     harms: npt.NDArray[np.intp] = field(repr=False, compare=False)
 
     @property
-    def worth(self) -> float:
+    def score(self) -> float:
         """The score: people newly served less people harmed."""
         return self.people - self.harmed
 
@@ -239,7 +239,7 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
         alone = "everybody it serves is reached from another hill of the list too"
     over, at = spoken(found.above_valley_m), spoken(found.ground_m)
     ground = f"stands {over} m over the lowest ground around, at {at} m"
-    costs = [f"costs {spoken(found.cost)}, {found.worth / found.cost:.3g} people for each unit"]
+    costs = [f"costs {spoken(found.cost)}, {found.score / found.cost:.3g} people for each unit"]
     harm = [_harm_words(found)] if search.may_harm else []
     return (f"{worth}, {place}", alone, *harm, feed, ground, *(costs if search.has_costs else []))
 
@@ -247,7 +247,7 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
 def _harm_words(found: Candidate) -> str:
     if found.harmed < _SOMEBODY:
         return "takes a service from nobody, so far as interference is counted"
-    lost, left = spoken(found.harmed), spoken(found.worth)
+    lost, left = spoken(found.harmed), spoken(found.score)
     return f"takes a service from {lost} who have it from others, which leaves {left}"
 
 

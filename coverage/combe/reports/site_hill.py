@@ -117,7 +117,7 @@ HILL: Final = many(
         "people_harmed", "harmed", lambda hill: hill.candidate.harmed if hill.harm_counted else None,
         meaning="lose a service from another station", null="interference is not counted",
     ),
-    people("score", "score", "candidate.worth", meaning="people less those harmed"),
+    people("score", "score", "candidate.score", meaning="people less those harmed"),
     number("share_percent", get=lambda hill: 100.0 * hill.candidate.share,
            meaning="people, of all who lack a service"),
     text("pattern", get="candidate.option"),
