@@ -13,6 +13,9 @@ if TYPE_CHECKING:
         FIELD, FieldStore, StationFields, array_hash, content_hash, field_key, field_map_in, open_store,
         program_salt, station_fields, trim_store, usual_folder,
     )
+    from combe.prediction.over_time import (
+        RAREST_PERCENT, SHARES_PERCENT, YEAR_MINUTES, PathOverTime, ShareOfYear,
+    )
     from combe.prediction.path import PathPrediction, predict_path
     from combe.prediction.pricing import SHORTEST_KM
     from combe.prediction.sealed_file import SealedFile, open_sealed, read_part, read_rows, write_sealed

@@ -17,6 +17,7 @@ from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import Siting
+from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
 from combe.standards import CHANNEL_RASTERS, TelevisionSystem
 from combe.stations import AerialDesign, Station
 from combe.terrain import GroundCover, Terrain, ZoneRaster
@@ -39,6 +40,11 @@ class Project:
         How relays receive; what stands behind the power; transmitting aerials by their design.
     conditions : Conditions
         Model and air for the median of time.
+    climate : Climate
+        The air over the year, by which fades and enhancements are worked out (ITU-R P.2001-4); one for all
+        paths.
+    climate_words : str
+        Where its numbers are from; said with every margin.
     shown_time_percent : float
         Time for which the fields of paths that are only shown are exceeded [%], 1 to 50. Service is judged
         for the time of the planning standard, whatever this is.
@@ -76,6 +82,8 @@ class Project:
     outputs: Mapping[str, Output] = field(default_factory=dict)
     aerials: Mapping[str, AerialDesign] = field(default_factory=dict)
     conditions: Conditions = field(default_factory=lambda: Conditions("p1812"))
+    climate: Climate = TYPICAL_CLIMATES[USUAL_CLIMATE]
+    climate_words: str = typical_words(USUAL_CLIMATE)
     shown_time_percent: float = MEDIAN_PERCENT
     cover: GroundCover | None = None
     zones: ZoneRaster | None = None

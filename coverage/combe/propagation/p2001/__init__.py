@@ -41,11 +41,15 @@ from combe.propagation.p2001.face import predict_path
 from combe.propagation.p2001.gases import oxygen_db_km
 from combe.propagation.p2001.rain_attenuation import rain_law
 from combe.propagation.p2001.result import PathLoss
+from combe.propagation.p2001.typical import TYPICAL_CLIMATES, USUAL_CLIMATE, typical_words
 
 __all__ = [
+    "TYPICAL_CLIMATES",
+    "USUAL_CLIMATE",
     "Climate",
     "PathLoss",
     "oxygen_db_km",
     "predict_path",
     "rain_law",
+    "typical_words",
 ]
