@@ -43,6 +43,12 @@ def _heights(
 @click.option(
     "--best-bearing", is_flag=True, help="Search the receiving aerial's best bearing against other stations."
 )
+@click.option(
+    "--advice/--no-advice",
+    default=True,
+    show_default=True,
+    help="Where a feed fails, try greater heights, more gain and other parents.",
+)
 @report_options_without_page
 def command(
     study: Path,
@@ -50,6 +56,7 @@ def command(
     time_percent: float | None,
     receive_height: tuple[float, float, float] | None,
     best_bearing: bool,
+    advice: bool,
     shown: Shown,
 ) -> int:
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
@@ -58,9 +65,11 @@ def command(
     and C/N are medians of time; the margin is judged for the time that the study asks, after the fade. Other
     stations of the study count with their fields for 1 % of time. A service that keeps its channel is always
     judged by the loop that it makes, at the gain of the fade. What a study does not state is null in the
-    JSON, and is not judged.
+    JSON, and is not judged. Where a feed fails, a higher aerial, more gain and other parents are tried, each
+    judged as the feed is.
     """
     from combe.answers.feed import feed_report
+    from combe.answers.feed_advice import with_advice
     from combe.answers.scan import scan_heights
     from combe.publishing.files import ensure_folder
     from combe.reports.feed import document
@@ -70,4 +79,5 @@ def command(
     heights_m = () if receive_height is None else scan_heights(*receive_height)
     folder = ensure_folder(out or default_out(study))
     report = feed_report(loaded, time_percent=time_percent, heights_m=heights_m, best_bearing=best_bearing)
+    report = with_advice(report) if advice else report
     return shown.show(document(report), folder / "feed.html")

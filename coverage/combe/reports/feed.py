@@ -10,6 +10,7 @@ from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
 from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
+from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.study import study_named
@@ -68,11 +69,12 @@ def document(report: FeedReport) -> Document:
 
 
 def _headline(report: FeedReport) -> tuple[str, ...]:
-    """Return what becomes of each relay, those that do not pass first; why not; and what was asked beside."""
+    """Return what becomes of each relay, bad ones first; what would mend it; why; and what was asked."""
     several = len(report.relays) > 1
     ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
     lines = [_relay_words(relay) for relay in ranked]
     lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
+    lines += [line for relay in ranked if (line := advice_line(relay, several=several))]
     lines += [
         f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
         for relay in ranked
@@ -114,6 +116,7 @@ def _section(relay: RelayFeed) -> Section:
     told = sorted(relay.services, key=lambda each: ("fails", "not judged", "passes").index(each.verdict))
     parts: list[Part] = [
         Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
+        *advice_parts(relay),
         _results(relay),
         profile_picture(relay.path, worst.prediction, worst.received.frequency_mhz),
         _budget(relay),

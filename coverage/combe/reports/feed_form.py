@@ -21,6 +21,7 @@ from combe.publishing.fields import (
     texts,
     whole,
 )
+from combe.reports.feed_advice import ADVICE
 
 if TYPE_CHECKING:
     from combe.answers.feed_service import ServiceFeed
@@ -386,6 +387,7 @@ FORM: Final = Form(
             _SERVICES,
             _OUTPUT,
             _SCAN,
+            ADVICE,
             one(
                 "best_bearing",
                 number("bearing_deg"), number("margin_db", limit=0.0),
