@@ -98,7 +98,7 @@ def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
     """Return what a scan and a search found, where they were asked for."""
     if relay.bearing_words:
         yield relay.bearing_words
-    for words in relay.scan.words if relay.scan else ():
+    for words in relay.scan.short_words if relay.scan else ():
         yield f"{relay.relay.name}: {words}" if several else words
 
 
