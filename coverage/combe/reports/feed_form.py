@@ -9,12 +9,10 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from combe.publishing.document import Form
 from combe.publishing.fields import (
     UNITS,
-    Unit,
     flag,
     many,
     mark,
     number,
-    numbers,
     one,
     read,
     text,
@@ -22,7 +20,7 @@ from combe.publishing.fields import (
     whole,
 )
 from combe.reports.feed_advice import ADVICE
-from combe.reports.feed_scan import GROUND_RAYS
+from combe.reports.feed_scan import SCAN
 
 if TYPE_CHECKING:
     from combe.answers.feed_service import ServiceFeed
@@ -344,26 +342,6 @@ _OUTPUT: Final = many(
     null="the study does not describe it",
 )  # fmt: skip
 
-_SCAN: Final = one(
-    "height_scan",
-    numbers("height_m"),
-    number("planned_height_m"),
-    number("time_percent"),
-    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
-    GROUND_RAYS,
-    many(
-        "services",
-        text("name", get="service.name"),
-        numbers("field_strength_dbuv_m", "field_dbuv_m"),
-        numbers("field_strength_at_time_dbuv_m", "field_at_time_dbuv_m"),
-        numbers("fade_db"), numbers("margin_db", null=UNKNOWN),
-        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
-        number("best_height_m"), number("best_gain_db"),
-    ),
-    get="scan",
-    null="not asked for",
-)  # fmt: skip
-
 _AERIAL: Final = one(
     "receiving_aerial",
     number("bearing_deg", "points to", "side.aerial.bearing_deg"),
@@ -391,7 +369,7 @@ FORM: Final = Form(
             _AERIAL,
             _SERVICES,
             _OUTPUT,
-            _SCAN,
+            SCAN,
             ADVICE,
             one(
                 "best_bearing",
