@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.publishing.files import replacing
+from combe.files import replacing
 from combe.publishing.text import plain
 
 if TYPE_CHECKING:

@@ -12,9 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.publishing.colours import MARK_COLOURS, class_colours
+from combe.publishing.colours import MARK_COLOURS, class_colours, hillshade
 from combe.publishing.diagram import INK, PAPER
-from combe.publishing.hillshade import hillshade
 from combe.publishing.text import encode, number, plain
 
 CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
