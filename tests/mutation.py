@@ -35,9 +35,9 @@ class Change(NamedTuple):
 
 
 CHANGES: Final = (
-    Change("terrain/mosaic.py", "min(BLOCK_CELLS + 1, terrain.rows - row)", "min(BLOCK_CELLS, terrain.rows - row)",
+    Change("terrain/sampling.py", "min(BLOCK_CELLS + 1, terrain.rows - row)", "min(BLOCK_CELLS, terrain.rows - row)",
            "tests/terrain/test_seams.py"),
-    Change("terrain/mosaic.py", "* tile.metres_a_unit", "", "tests/terrain/test_heights.py"),
+    Change("terrain/sampling.py", "* tile.metres_a_unit", "", "tests/terrain/test_heights.py"),
     Change("terrain/heights.py", "1200.0 / 3937.0", "0.3048", "tests/terrain/test_heights.py"),
     Change("terrain/people_points.py", "np.floor(each)", "np.round(each)", "tests/terrain/test_people_points.py"),
     Change("propagation/p526/bullington.py", "return 0.5 * distance_km, 0.0", "return 0.5 * distance_km, -1e6",
@@ -50,7 +50,7 @@ CHANGES: Final = (
            "tests/prediction/test_sweep_p1812.py"),
     Change("prediction/straight_samples.py", "if near < n < size - 1 - near", "if near < n < near",
            "tests/planning/siting/test_pricing.py"),
-    Change("terrain/cover_step.py", "if covered else step_m", "if not covered else step_m", "tests/answers/test_ground_cover.py"),
+    Change("terrain/clutter.py", "if covered else step_m", "if not covered else step_m", "tests/answers/test_ground_cover.py"),
     Change("terrain/raster.py", "header = header and not cells.strip()", "pass", "tests/terrain/test_heights.py"),
     Change("terrain/tiles.py", "if codes else", "if False else", "tests/terrain/test_heights.py"),
     Change("answers/provenance.py", "words = f\"{words}; {converted}\"", "pass", "tests/answers/test_declared_feet.py"),
@@ -162,7 +162,7 @@ CHANGES: Final = (
     Change("terrain/districts.py", "room = max(0, most - count)", "room = one.size", "tests/terrain/test_districts.py"),
     Change("answers/plausibility.py", "service.erp_w > received_w", "service.erp_w < received_w",
            "tests/answers/test_plausibility.py"),
-    Change("planning/harm.py", "if len(entries) == 0 and known:",
+    Change("planning/tile_judge.py", "if len(entries) == 0 and known:",
            "if len(entries) == 0:", "tests/planning/test_unknown_harm.py"),
     Change("planning/channels/harm.py", "unknown = after.unknown & ~before.unknown & ~fallen",
            "unknown = fallen & ~fallen", "tests/planning/channels/test_unknown_harm.py"),

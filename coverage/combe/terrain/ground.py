@@ -18,8 +18,7 @@ from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
 from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells
-from combe.terrain.mosaic import block_at
-from combe.terrain.sampling import bilinear, lattice_position
+from combe.terrain.sampling import bilinear, block_at, lattice_position
 from combe.terrain.tiles import Terrain
 
 NODE_SPACING_M: Final = 1500.0
