@@ -181,11 +181,13 @@ def cover_division(cover_cell_m: float, terrain_cell_m: float, cells: int) -> in
         Cells of the terrain under the grid, which limits the parts to ``LARGEST_COVER_CELLS`` in all.
     """
     wanted = math.ceil(terrain_cell_m / max(cover_cell_m, COVER_STEP_M) - _SLIGHT)
+    # Parts go both ways, so their number goes with the square.
     return max(min(wanted, math.isqrt(LARGEST_COVER_CELLS // cells)), 1)
 
 
 def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatArray) -> FloatArray:
     """Return the height [m] of each class number; NaN for NaN."""
+    # Each class is looked up once. NaN sorts last, is kept once, and is found there again.
     known = np.unique(codes)
     heights = np.array([np.nan if np.isnan(code) else _class_height(cover, table, code) for code in known])
     return heights[np.searchsorted(known, codes)] if heights.size else codes

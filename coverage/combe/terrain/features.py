@@ -81,6 +81,8 @@ def read_features(path: Path | str, layer: str | None = None) -> Features:
             head = opened.read(100)
     except OSError as fault:
         raise TableError(file, f"cannot be read ({fault.strerror})") from None
+    # Bytes 68 to 71 of a SQLite file are the mark of the program it belongs to (its file format, from
+    # memory).
     if head.startswith(_SQLITE) and head[68:72] in _GEOPACKAGE_IDS:
         return _checked(file, _read_geopackage(file, layer))
     if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
@@ -92,6 +94,7 @@ def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
     """Return a property as a number, 0 or more; TableError naming the place in the file."""
     value = feature.properties.get(key)
     try:
+        # True is 1 to Python, and no number of people.
         number = float(value) if not isinstance(value, bool) and value is not None else -1.0
     except (TypeError, ValueError, OverflowError):
         number = -1.0

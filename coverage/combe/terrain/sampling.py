@@ -45,10 +45,13 @@ def _read_block(terrain: Terrain, row: int, column: int) -> Block:
     """Read a block that starts at a cell of the mosaic from each tile that meets it."""
     rows = min(BLOCK_CELLS + 1, terrain.rows - row)
     columns = min(BLOCK_CELLS + 1, terrain.columns - column)
+    # Single precision only where it holds every height exactly: half the memory, and the same heights to the
+    # bit.
     narrow = all(tile.narrow for tile in terrain.tiles)
     heights = np.full((rows, columns), np.nan, dtype=np.float32 if narrow else np.float64)
     for tile in terrain.tiles:
         _fill_from(tile, heights, row, column)
+    # Kept blocks are shared by threads; whoever wrote into one would move the ground under all others.
     heights.setflags(write=False)
     return heights
 
@@ -62,6 +65,7 @@ def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
         return
     part = heights[top - row : bottom - row, left - column : right - column]
     missing = np.isnan(part)
+    # The first tile that has a height wins, so a later one is read only where something is still missing.
     if missing.any():
         window = Window(left - tile.first_column, top - tile.first_row, right - left, bottom - top)
         part[missing] = _read_window(tile, window)[missing]
@@ -81,6 +85,8 @@ def _read_window(tile: Tile, window: Window) -> FloatArray:
 def _read_file(tile: Tile, window: Window) -> FloatArray:
     """Read a window of a tile's file as metres."""
     with safe_open(tile.path) as dataset:
+        # Only headers were read when the terrain was opened. A file exchanged since would be read at wrong
+        # places.
         if (dataset.height, dataset.width) != (tile.rows, tile.columns):
             raise RasterError(tile.path, "it changed since it was opened", "start again")
         heights: FloatArray = read_numbers(dataset, window) * tile.metres_a_unit
@@ -108,6 +114,7 @@ def bilinear(heights: Block, row: float, column: float) -> float:
         Height [m]; NaN beyond the outermost centres, or if a neighbour of weight above 0 is NaN.
     """
     last_row, last_column = heights.shape[0] - 1, heights.shape[1] - 1
+    # Asked this way round, a place that is NaN lies outside too.
     if not (0.0 <= row <= last_row and 0.0 <= column <= last_column):
         return math.nan
     top, left = int(row), int(column)
@@ -228,6 +235,8 @@ def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> Fl
     if terrain.rows <= BLOCK_CELLS and terrain.columns <= BLOCK_CELLS:
         bilinear_many(block_at(terrain, 0, 0), 0.0, 0.0, row, column, out)
         return out
+    # Blocks are numbered row by row and taken one after the other: each is read once, however its places are
+    # strewn.
     across = terrain.columns // BLOCK_CELLS + 1
     number = np.full(row.shape, -1, dtype=np.int64)
     number[inside] = (
@@ -254,6 +263,8 @@ def _heights_in_block(
 
 def _snap(position: FloatArray) -> FloatArray:
     """Put places that miss a cell centre by rounding alone onto it."""
+    # A place on a node that a change of CRS moves off by rounding would ask for one neighbour more, which may
+    # be a void, or beyond the last row, and would be NaN for nothing.
     nearest = np.round(position)
     return np.where(np.abs(position - nearest) < SNAP_CELLS, nearest, position)
 
@@ -317,6 +328,7 @@ def _count(length_m: float, cell_size_m: float, step_m: float | None) -> int:
     if not length_m > 0.0:
         raise RangeError("length of the path", f"{length_m} m", "more than 0", "the ends are two places")
     step = cell_size_m if step_m is None else min(step_m, cell_size_m)
+    # Rounded up: all steps are alike, the last too, and none is longer than asked.
     count = math.ceil(length_m / step) + 1
     if count > MOST_SAMPLES:
         raise RangeError("samples of a profile", count, f"up to {MOST_SAMPLES}", "take a longer step")
