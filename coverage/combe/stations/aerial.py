@@ -69,6 +69,8 @@ def first_minimum(level: Level, peak_deg: float, reach_deg: float) -> Minimum:
         raise RangeError("beam", f"without a minimum within {abs(reach_deg):g} degrees", "a beam with nulls")
     from scipy.optimize import minimize_scalar
 
+    # The level falls up to this sample and rises behind it, so its two neighbours have the minimum between
+    # them.
     around = sorted((angles[rising[0] - 1], angles[rising[0] + 1]))
     lowest = minimize_scalar(
         lambda angle: _one(level, angle), bounds=around, method="bounded", options={"xatol": 1e-9}
@@ -130,6 +132,7 @@ def _half_power_deg(level: Level, peak_deg: float, reach_deg: float) -> float:
         raise RangeError("beam", f"within 3 dB for {abs(reach_deg):g} degrees", "a beam that falls by 3 dB")
     from scipy.optimize import brentq
 
+    # The first crossing from the peak: farther out a side lobe may cross again.
     pair = angles[below[0] - 1], angles[below[0]]
     return float(brentq(lambda angle: _one(level, angle) - target, *pair, xtol=1e-10))
 
@@ -206,6 +209,7 @@ def work_out_aerial(radiator: Radiator, boresight_deg: float = 0.0) -> Aerial:
         For a bearing out of range.
     """
     facing = turned(radiator, boresight_deg)
+    # Before it is turned: of equal peaks the one nearest to the boresight is wanted, and not to north.
     peak = find_peak(radiator)
     peak = peak._replace(bearing_deg=(peak.bearing_deg + boresight_deg) % 360.0)
     horizontal, vertical = _cut(facing, peak, "horizontal"), _cut(facing, peak, "vertical")
@@ -232,11 +236,14 @@ def _cut(radiator: Radiator, peak: Peak, kind: PatternKind) -> Pattern:
         angle = np.arange(round(180.0 / step) + 1, dtype=np.float64) * step - 90.0
         field = radiator.field(np.full_like(angle, peak.bearing_deg), angle)
     power = np.abs(field) ** 2
+    # Against the highest sample of the cut and not the peak, which need not fall on one: a table has its 0
+    # dB.
     relative = 10.0 * np.log10(np.maximum(power / np.max(power), 10.0 ** (DEEPEST_DB / 10.0)))
     return Pattern(tuple(angle.tolist()), tuple(relative.tolist()), kind, f"computed: {radiator.name}")
 
 
 def _step_deg(size_wavelengths: float) -> float:
+    # A lobe of an aerial S wavelengths large is about 1/S radians wide.
     wanted = 57.3 / max(size_wavelengths, 1.0) / _STEPS_PER_LOBE
     return next((step for step in _STEPS_DEG if step <= wanted), _STEPS_DEG[-1])
 

@@ -247,7 +247,10 @@ def _minimum(radiator: Radiator, peak: Peak, way: float) -> Minimum | None:
     """Return the first minimum above (1) or below (−1) the beam, at the beam's bearing."""
     try:
         return first_minimum(
-            _vertical_cut(radiator, peak), peak.elevation_deg, way * (90.0 - way * peak.elevation_deg)
+            # Up to the zenith above the beam, and to the nadir below it.
+            _vertical_cut(radiator, peak),
+            peak.elevation_deg,
+            way * (90.0 - way * peak.elevation_deg),
         )
     except RangeError:
         return None

@@ -99,6 +99,7 @@ def pattern_gain_db(pattern: Pattern | None, angle_deg: Angle) -> Angle:
     if pattern is None:
         gain = np.where(np.isnan(angle), np.nan, 0.0)
     else:
+        # On a circle 350 and 0 degrees are neighbours.
         period = 360.0 if pattern.kind == "horizontal" else None
         gain = np.interp(angle, pattern.angle_deg, pattern.relative_db, period=period)
     return float(gain) if isinstance(angle_deg, int | float) else gain
@@ -268,6 +269,7 @@ def write_pattern(path: Path | str, pattern: Pattern) -> None:
 def _table(pattern: Pattern) -> str:
     source = " ".join(pattern.source.split())[:LONGEST_SOURCE]
     rows = zip(pattern.angle_deg, pattern.relative_db, strict=True)
+    # repr writes the fewest digits that are read back as the same number.
     lines = [f"# {source}", HEADERS[pattern.kind], *(f"{angle!r},{gain!r}" for angle, gain in rows)]
     return "\n".join(lines) + "\n"
 
@@ -278,6 +280,8 @@ def _replace(final: Path, text: str) -> None:
         with beside.open("x", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
             file.write(text)
             file.flush()
+            # On the disk before the name: a crash soon after the renaming could else leave the name with
+            # nothing in it.
             os.fsync(file.fileno())
         beside.replace(final)
     except BaseException:
@@ -293,6 +297,7 @@ def _text(path: Path) -> str:
         raise PatternError(path, "it is no regular file", "give a CSV table")
     try:
         with path.open("rb") as file:
+            # One byte more than is allowed tells a larger file without reading all of it.
             raw = file.read(LARGEST_FILE_BYTES + 1)
     except OSError as error:
         raise PatternError(path, f"it cannot be read ({error.strerror})") from error

@@ -63,6 +63,7 @@ def stacked(element: Radiator, array: LinearArray, direction: Direction = "upwar
     return Radiator(
         _name(element.name, count, direction, array.spacing_wavelengths),
         field,
+        # Too much where the element is wide and the line upright; it only makes the steps finer.
         element.size_wavelengths + (count - 1) * array.spacing_wavelengths,
         (*element.omits, *(() if COUPLING_OMITTED in element.omits else (COUPLING_OMITTED,))),
         element.offset_db,
@@ -220,6 +221,8 @@ def panel_ring(
         total = np.zeros(np.broadcast(bearing_deg, elevation_deg).shape, dtype=np.complex128)
         for bearing, current in zip(bearings, currents, strict=True):
             off_panel = bearing_deg - bearing
+            # A panel stands before the mast's middle by the radius, and leads by what of that lies along the
+            # way.
             path = np.exp(level * np.cos(np.radians(off_panel)))
             total += current * path * panel.field(off_panel, elevation_deg)
         return total
