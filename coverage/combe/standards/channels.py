@@ -186,6 +186,7 @@ def channel_step(over_edge_mhz: float, channel_width_mhz: float) -> int:
     >>> channel_step(40.75, 8.0)
     5
     """
+    # A frequency on an edge belongs to the channel above, whatever rounding makes of the quotient.
     return math.floor(over_edge_mhz / channel_width_mhz + _EDGE_TOLERANCE)
 
 
@@ -203,6 +204,7 @@ def image_band_steps(conversion: Conversion) -> Mapping[int, float]:
         Step k → share [fraction], summing to 1; one or two channels.
     """
     width = conversion.channel_width_mhz
+    # An image is mirrored: the upper edge of the wanted channel makes its lower edge.
     low = image_over_edge_mhz(conversion, width)
     step = channel_step(low, width)
     above = (low - step * width) / width
@@ -241,6 +243,7 @@ def beat_channels(conversion: Conversion) -> tuple[TroubledChannel, ...]:
     inside = [
         (k, k * width + offset) for k in steps for offset in offsets if low <= k * width + offset <= high
     ]
+    # Where several offsets fall on one step the lowest stays, since it is written last.
     nearest = dict(reversed(inside))
     return tuple(TroubledChannel(k, "beat at the IF", nearest[k]) for k in sorted(nearest))
 
