@@ -104,6 +104,7 @@ def hillshade(
     known = np.isfinite(heights)
     if not known.any():
         return np.zeros(heights.shape, dtype=np.uint8)
+    # Voids are filled with the mean while slopes are worked out, so that no cliff down to 0 m casts a light.
     east, north = _slopes(np.where(known, heights, heights[known].mean()), cell_size_m)
     light = _light(east * exaggeration, north * exaggeration)
     return np.where(known, 1 + np.round(254 * np.clip(light, 0.0, 1.0)), 0).astype(np.uint8)

@@ -89,6 +89,7 @@ def write_share_raster(
         A share outside 0 to 1, besides.
     """
     check_shape("share", share.shape, grid)
+    # NaN compares as neither and passes: it says that there is no prediction.
     wrong = share[(share < 0.0) | (share > 1.0)]
     if wrong.size:
         raise RangeError("share of places", float(wrong.flat[0]), "0 to 1")

@@ -72,9 +72,13 @@ def make_lattice(grid: StudyGrid, *, side_limit: int = SIDE_LIMIT) -> MercatorLa
     """Return the lattice over a study grid, with bounds from the warped outline of the grid."""
     x_m, y_m = _outline(grid)
     west, east, south, north = x_m.min(), x_m.max(), y_m.min(), y_m.max()
+    # The finer of what the cells ask for and what the page may hold: on large grids several cells share a
+    # pixel.
     pixel = max(PIXEL_TO_CELL * _cell_m(grid, x_m, y_m), max(east - west, north - south) / side_limit)
     columns, rows = (max(1, math.ceil((high - low) / pixel)) for low, high in ((west, east), (south, north)))
+    # Rounding up may have made one pixel more than the limit.
     columns, rows = min(columns, side_limit), min(rows, side_limit)
+    # Mesh points closer than four pixels would cost more than they tell: the projections bend too little.
     step = max(4, math.ceil(max(rows, columns) / _MESH_INTERVALS))
     mesh_row, mesh_column = _mesh(grid, float(west), float(north), pixel * step, rows / step, columns / step)
     return MercatorLattice(
@@ -106,6 +110,7 @@ def _outline(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
     right = np.concatenate([along, one, along, zero]) * grid.columns * grid.cell_size_m
     down = np.concatenate([zero, along, one, along]) * grid.rows * grid.cell_size_m
     x_m, y_m = _transform(grid.crs, "EPSG:3857", grid.west_m + right, grid.north_m - down)
+    # Web Mercator begins anew at 180°; counted from the first corner the outline stays in one piece.
     return turned(x_m, float(x_m[0]), EARTH_TURN_M), y_m
 
 
@@ -133,6 +138,7 @@ def _mesh(
 
 def _between(mesh: FloatArray, down: FloatArray, across: FloatArray) -> FloatArray:
     """Interpolate the mesh bilinearly at each pair of places (in mesh steps)."""
+    # The last pixels may lie beyond the last whole square of the mesh: that square is continued.
     i = np.minimum(down.astype(np.int64), mesh.shape[0] - 2)[:, None]
     j = np.minimum(across.astype(np.int64), mesh.shape[1] - 2)[None, :]
     v, u = down[:, None] - i, across[None, :] - j
@@ -185,6 +191,7 @@ def in_steps(values: npt.NDArray[np.floating], steps_per_unit: int) -> StepGrid:
     base, top = (int(steps[known].min()), int(steps[known].max())) if known.any() else (0, 0)
     if top - base > _MOST_STEPS:
         raise RangeError("span of a grid", f"{top - base} steps", f"up to {_MOST_STEPS}", "use coarser steps")
+    # Code 0 is no value, so the lowest step is code 1.
     return StepGrid(np.where(known, steps - base + 1, 0).astype(np.uint16), base, steps_per_unit)
 
 
@@ -199,8 +206,11 @@ def pack(grid: StepGrid, like: StepGrid | None = None) -> str:
     before = np.zeros_like(codes)
     before[:, 1:] = codes[:, :-1]
     before[1:, 0] = codes[:-1, 0]
+    # Unsigned differences wrap round, and wrap back on the page: no value is lost, and none needs 17 bits.
     difference = (codes - before).view(np.int16)
+    # Zigzag: 0, −1, 1, −2 … become 0, 1, 2, 3 …, so small steps to either side have a high byte of 0.
     folded = ((difference << 1) ^ (difference >> 15)).view(np.uint16)
+    # Bytes of one kind together: the high ones are nearly all 0 and cost next to nothing when packed.
     planes = np.stack([folded & 0xFF, folded >> 8]).astype(np.uint8)
     return base64.b64encode(zlib.compress(planes.tobytes(), _LEVEL)).decode("ascii")
 
@@ -231,6 +241,7 @@ def _most_alike(grid: StepGrid, earlier: Mapping[str, StepGrid]) -> str | None:
 
 def _bits(codes: npt.NDArray[np.uint16]) -> float:
     """Estimate the bits of a row-wise difference from a part of the rows."""
+    # Every fourth row will do, for this only chooses between grids; the packing itself is exact.
     steps = np.diff(codes[::4], axis=1).view(np.int16).astype(np.float64)
     return float(np.log2(1.0 + np.abs(steps)).sum())
 

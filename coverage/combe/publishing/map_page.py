@@ -102,12 +102,14 @@ def _grid_data(page: MapPage, heights_m: npt.NDArray[np.float64], every: int) ->
         layer.key: in_steps(_thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB) for layer in page.layers
     }
     grids["height"] = in_steps(np.round(heights_m), 1)
+    # 0 is where the height is not known.
     grids["shade"] = in_steps(np.where(shade == 0, np.nan, shade), 1)
     return pack_alike(grids)
 
 
 def _thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:
     """Return each ``every``-th value both ways, from the middle of the first block."""
+    # One value of each block and not the mean, which would put a field on the map that is predicted nowhere.
     return np.asarray(values[every // 2 :: every, every // 2 :: every], dtype=np.float64)
 
 
@@ -297,6 +299,8 @@ def headline_html(name: str, people: PeopleCount) -> str:
 def _bar_html(people: PeopleCount) -> str:
     """Return a bar of the four shares of people, each with its own pattern."""
     new = people.newly_served or 0.0
+    # Served before and after, then newly served: people who lost it are among the unserved, so the four add
+    # up.
     shares = people.served - new, new, people.unserved, people.without_prediction
     total, at, pieces = max(people.total, 1e-9), 0.0, ""
     for share, fill in zip(shares, _BAR_FILLS, strict=True):

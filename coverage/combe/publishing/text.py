@@ -41,6 +41,7 @@ def shortened(text: object, most: int) -> str:
     if width_of(words) <= most:
         return words
     widths = itertools.accumulate(map(width_of, words))
+    # One sign short of the width: the ellipsis takes that place.
     return "".join(sign for sign, end in zip(words, widths, strict=True) if end < most).rstrip() + "…"
 
 
@@ -68,6 +69,7 @@ def in_lines(text: str, most: int) -> list[str]:
         while width_of(lines[-1]) > most:
             ends = itertools.accumulate(map(width_of, lines[-1]))
             fit = max(sum(end <= most for end in ends), 1)
+            # A joint in the first half would leave a ragged stump; then the word is cut where the line ends.
             joint = max(lines[-1].rfind(sign, 0, fit) for sign in "-_/.") + 1
             fit = joint if joint > fit // 2 else fit
             lines[-1:] = [lines[-1][:fit], lines[-1][fit:]]
@@ -106,6 +108,7 @@ def encode_data(data: Any) -> str:
         A number is NaN or infinite; write None where there is no value.
     """
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    # Inside JSON these are the same signs, but "</script" and "<!--" no longer stand there.
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
@@ -147,6 +150,7 @@ def file_stems(names: Sequence[Sequence[str]]) -> list[str]:
     for row in names:
         stem = _shortened("_".join(_safe(name) for name in row))
         stem = f"x-{stem}" if stem in _RESERVED else stem
+        # Whoever was numbered before counts too: three alike become a, a~2, a~3.
         count = sum(other == stem or other.startswith(f"{stem}~") for other in stems)
         stems.append(f"{stem}~{count + 1}" if count else stem)
     return stems
@@ -154,7 +158,9 @@ def file_stems(names: Sequence[Sequence[str]]) -> list[str]:
 
 def _safe(name: str) -> str:
     """Return a name in letters, numbers and ``-`` alone; ``x`` where nothing is left of it."""
+    # Normal form, small letters, and normal form again, since casefold may take letters apart.
     folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+    # Signs that the file system cannot write become "?", and that a hyphen.
     known = folded.encode(sys.getfilesystemencoding(), "replace").decode(sys.getfilesystemencoding())
     signs = [_sign(sign) for sign in known if unicodedata.category(sign) != "Cf"]
     return "-".join("".join(signs).split()) or "x"
@@ -167,4 +173,5 @@ def _sign(sign: str) -> str:
 
 def _shortened(stem: str) -> str:
     """Return as much of a stem as file systems take."""
+    # The limit of file systems is in bytes; what is left of a sign that was cut in two goes.
     return stem[:_MOST_SIGNS].encode()[:_MOST_BYTES].decode(errors="ignore")
