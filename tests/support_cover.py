@@ -12,8 +12,8 @@ from combe.prediction.path import predict_path
 from combe.stations.transmitter import Station
 from combe.terrain.clutter import GroundCover, clutter_heights, clutter_under, open_cover
 from combe.terrain.grid import cell_centres_m, make_grid, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
+from combe.terrain.sampling import geodesic_profile
 from combe.terrain.tiles import open_terrain
 from support_terrain import write_tif
 

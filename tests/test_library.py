@@ -26,7 +26,7 @@ def test_every_name_is_there_with_a_docstring_and_is_listed():
 
 
 def test_a_report_says_what_the_command_says(tmp_path):
-    from combe.study.samples import demo_study_path
+    from combe.study.new import demo_study_path
 
     said = json.loads(combe.report(combe.path(combe.demo(), "Tarnbeacon", "Larkcombe")).json())
     printed = run_json("path", demo_study_path(), "--from", "Tarnbeacon", "--to", "Larkcombe")

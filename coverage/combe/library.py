@@ -57,7 +57,7 @@ def load(study: Path | str) -> Project:
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> load(demo_study_path()).title
     'A relay for Larkcombe'
     """
@@ -72,7 +72,7 @@ def demo() -> Project:
     >>> [station.name for station in demo().stations]
     ['Tarnbeacon', 'Larkcombe']
     """
-    from combe.study.samples import demo_study_path
+    from combe.study.new import demo_study_path
 
     return load_project(demo_study_path())
 
@@ -88,7 +88,7 @@ def check_file(study: Path | str) -> CheckReport:
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> check_file(demo_study_path()).people_total > 10_000
     True
     """

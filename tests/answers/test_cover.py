@@ -12,7 +12,7 @@ from combe.prediction.path import predict_path
 from combe.propagation.p525 import free_space_loss_db
 from combe.study.project_of import load_project
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
+from combe.terrain.sampling import geodesic_profile
 from support_study import edited, write_study
 
 

@@ -10,7 +10,7 @@ from combe.prediction.conditions import Conditions, describe
 from combe.prediction.path import elevation_deg, predict_path
 from combe.propagation import p1812
 from combe.propagation.p526 import delta_bullington
-from combe.terrain.profile import TerrainProfile, geodesic_profile
+from combe.terrain.sampling import TerrainProfile, geodesic_profile
 from support_prediction import EAST, RIDGE, sample_area
 
 

@@ -12,8 +12,7 @@ from combe.prediction.path import predict_path
 from combe.propagation.p525 import free_space_loss_db
 from combe.propagation.p526 import delta_bullington
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
-from combe.terrain.sampling import height_at
+from combe.terrain.sampling import geodesic_profile, height_at
 from support_prediction import (
     EAST,
     RIDGE,

@@ -15,8 +15,7 @@ from combe.propagation.p1812.conditions import BETA_RADIUS_KM
 from combe.propagation.summary import horizon_slopes, largest_fresnel
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
 from combe.terrain.ground import nearest, nearest_along
-from combe.terrain.profile import geodesic_profile
-from combe.terrain.sampling import height_at
+from combe.terrain.sampling import geodesic_profile, height_at
 from support_prediction import (
     EAST,
     RIDGE,

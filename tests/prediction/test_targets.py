@@ -10,7 +10,7 @@ from combe.prediction.path import predict_path
 from combe.prediction.targets import find_targets, lay_rays_to, predict_targets
 from combe.stations.pattern import Pattern
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
+from combe.terrain.sampling import geodesic_profile
 from support_prediction import EAST, RIDGE, sample_area, station
 
 PATTERN = Pattern(

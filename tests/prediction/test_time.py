@@ -9,7 +9,7 @@ from combe.errors import RangeError
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
 from combe.prediction.time import MEDIAN, beyond_median, mirrored_percent
-from combe.terrain.profile import TerrainProfile
+from combe.terrain.sampling import TerrainProfile
 
 
 def pair(height_m, *, tx_height_m=400.0, time_percent=99.0, model="p1812", length_km=40.0):

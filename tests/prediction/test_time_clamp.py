@@ -6,7 +6,7 @@ import pytest
 from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
 from combe.prediction.time import beyond_median
-from combe.terrain.profile import TerrainProfile
+from combe.terrain.sampling import TerrainProfile
 
 
 def pair(delta_n):

@@ -7,8 +7,8 @@ import pytest
 import support_map_page as support
 from combe.geodesy import turned
 from combe.publishing.content import FeedPath
+from combe.publishing.map_grid import lattice_cells, make_lattice, middle_deg
 from combe.publishing.map_page import page_data, render_map
-from combe.publishing.mercator import lattice_cells, make_lattice, middle_deg
 from combe.publishing.vector import feed_layer
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
 

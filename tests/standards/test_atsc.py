@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from combe.errors import RangeError
 from combe.evidence.atsc import CONTOURS, THRESHOLDS
 from combe.standards import atsc
-from combe.standards.analogue_planning import DIGITAL_RELAY_CONTOURS
+from combe.standards.analogue import DIGITAL_RELAY_CONTOURS
 from combe.standards.systems import planning_field, television_system
 
 # The factors, thresholds, contours and co-channel ratios are cases of evidence (combe.evidence.atsc), which

@@ -6,9 +6,14 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import out_option, study_argument
-from combe.cli.output import default_out
-from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    default_out,
+    out_option,
+    report_options_without_page,
+    study_argument,
+)
 
 
 def _heights(
@@ -62,7 +67,7 @@ def command(
     """
     from combe.answers.feed import feed_report
     from combe.answers.scan import scan_heights
-    from combe.publishing.files import ensure_folder
+    from combe.files import ensure_folder
     from combe.reports.feed import document
     from combe.study.project_of import load_project
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import true_minus
+from combe.files import write_text_atomically
 from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.document import (
     Document,
@@ -22,9 +23,7 @@ from combe.publishing.document import (
     Words,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
-from combe.publishing.files import write_text_atomically
-from combe.publishing.inline import page_of
-from combe.publishing.parts import page_part
+from combe.publishing.inline import page_of, page_part
 from combe.publishing.text import breakable, encode, plain
 
 if TYPE_CHECKING:

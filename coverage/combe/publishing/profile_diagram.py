@@ -157,6 +157,8 @@ def thinned(drawing: ProfileDrawing) -> ProfileDrawing:
     if count <= MOST_DRAWN:
         return drawing
     stretches = np.array_split(np.arange(1, count - 1), MOST_DRAWN // 2 - 1)
+    # The highest of each stretch is what a path has to clear, the lowest keeps valleys as deep as they are;
+    # the mean of a stretch would show neither.
     kept = [each[np.argmax(drawing.top_m[each])] for each in stretches]
     kept += [each[np.argmin(drawing.ground_m[each])] for each in stretches]
     chosen = np.unique([0, *kept, count - 1])
@@ -195,6 +197,7 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
     at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.top_m, drawing.sight_m))
     axes.plot([at, at], [sight, top], color=ACCENT, linewidth=1.4, zorder=6)
     axes.plot([at], [top], marker="^", markersize=7, color=ACCENT, markeredgecolor="white", zorder=7)
+    # Near the middle, whatever the edge: words at a rim would leave the picture or cover a station's name.
     share = min(max(at / float(drawing.distance_km[-1]), 0.38), 0.62)
     words = axes.annotate(
         edge_words(drawing, index),
@@ -297,5 +300,6 @@ def _cover(cover_height_m: npt.ArrayLike | None, count: int) -> FloatArray:
     cover = np.array(cover_height_m, dtype=np.float64)
     if cover.shape != (count,) or not (cover >= 0.0).all():
         raise ProfileError(f"ground cover has shape {cover.shape}; allowed: ({count},), each 0 m or more")
+    # As the models do: an aerial is counted from the bare ground.
     cover[[0, -1]] = 0.0
     return cover

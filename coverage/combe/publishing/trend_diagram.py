@@ -86,6 +86,8 @@ def _value_span(drawing: TrendDrawing) -> tuple[float, float]:
     reach = max(high - low, 1e-9 * max(abs(low), abs(high), 1.0))
     edges = (drawing.lowest, drawing.highest, drawing.expected, drawing.record)
     given = [edge for edge in edges if edge is not None]
+    # An edge far away would press the readings into a line, so only near ones count; if none is near, the
+    # first two are shown all the same.
     near = [edge for edge in given if low - 3.0 * reach <= edge <= high + 3.0 * reach] or given[:2]
     low, high = min(low, *near, low), max(high, *near, high)
     spare = 0.18 * (high - low) or max(0.1 * abs(high), 0.5)

@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import OutputError, RangeError
+from combe.files import reason, replacing
 from combe.geodesy import turned
 from combe.publishing.content import FeedPath, StationMark
-from combe.publishing.files import reason, replacing
 from combe.publishing.geotiff import check_shape
 from combe.publishing.text import plain
 

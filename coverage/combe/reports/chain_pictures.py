@@ -27,7 +27,7 @@ def waterfall_picture(relay: RelayFeed) -> Picture:
 
 
 def _waterfall(relay: RelayFeed) -> str:
-    from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
+    from combe.publishing.chain_diagrams import Waterfall, WaterfallLine, waterfall_svg
     from combe.reception import waterfall
 
     lines = []
@@ -52,7 +52,7 @@ def window_picture(relay: RelayFeed, places: Sequence[WindowPlace]) -> Picture:
 
 
 def _window(relay: RelayFeed, places: Sequence[WindowPlace]) -> str:
-    from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+    from combe.publishing.chain_diagrams import WindowBar, WindowPicture, window_svg
 
     window = relay.side.window
     assert window is not None, "asked for only where there is one"
@@ -72,7 +72,7 @@ def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
 
 
 def _heights(scan: HeightScan) -> str:
-    from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
+    from combe.publishing.chain_diagrams import HeightGain, HeightLine, height_gain_svg
 
     lines = tuple(HeightLine(each.service.name, each.field_dbuv_m) for each in scan.services)
     return height_gain_svg(HeightGain(scan.height_m, lines, scan.planned_height_m))

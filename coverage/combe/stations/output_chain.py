@@ -115,6 +115,7 @@ def output_budget(
         service=service,
         frequency_mhz=float(frequency_mhz),
         points=points,
+        # Exactly rounded: the order of the stages does not show in the last digit.
         total_loss_db=math.fsum(stage.loss_db for stage in stages),
         aerial_input_w=points[-1].power_w,
         aerial_gain_dbd=float(aerial_gain_dbd),

@@ -10,11 +10,17 @@ from combe.errors import OutputError
 from combe.study.claims import renamed
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
-from combe.study.samples import demo_study_path
 from combe.study.schema import ClutterSection, StationSection, StudyFile, ZonesSection
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
+from combe.terrain import sample_folder
+
+
+def demo_study_path() -> Path:
+    """Return the study file of the demo; raises RasterError where the samples are not installed."""
+    return sample_folder() / "demo" / "study.toml"
+
 
 STUDY_NAME = "study.toml"
 _ON_A_FILE = "it, or a part of its path, is a file and no folder"

@@ -69,7 +69,7 @@ def load_project(path: Path | str) -> Project:
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> [station.name for station in load_project(demo_study_path()).stations][:1]
     ['Tarnbeacon']
     """

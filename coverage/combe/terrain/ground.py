@@ -18,8 +18,7 @@ from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
 from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells
-from combe.terrain.mosaic import block_at
-from combe.terrain.sampling import bilinear, lattice_position
+from combe.terrain.sampling import bilinear, block_at, lattice_position
 from combe.terrain.tiles import Terrain
 
 NODE_SPACING_M: Final = 1500.0
@@ -49,6 +48,8 @@ def raster_place(ground: Ground, row: float, column: float) -> tuple[float, floa
     Beyond the table the nearest of its squares is continued.
     """
     node_row, node_column = row / ground.spacing + ground.north, column / ground.spacing + ground.west
+    # Held within the table, so that a place beyond it continues the nearest square. Cut off instead of
+    # floored: below 0 both end at the first square.
     top = min(max(int(node_row), 0), ground.row_at.shape[0] - 2)
     left = min(max(int(node_column), 0), ground.row_at.shape[1] - 2)
     down, right = node_row - top, node_column - left
@@ -139,6 +140,8 @@ def _nodes(grid: StudyGrid, spacing: int, places: Sequence[tuple[float, float]])
 
 def _reach(position: FloatArray, size: int) -> tuple[int, int]:
     """Return first and last + 1 row or column of the raster that the table reaches, at least one."""
+    # One cell more on either side: bilinear interpolation looks at the neighbours, and between nodes the
+    # table is not exact. Nodes that the raster's CRS cannot show are passed over.
     first = min(max(math.floor(np.nanmin(position)) - 1, 0), size - 1)
     return first, min(max(math.ceil(np.nanmax(position)) + 2, first + 1), size)
 
@@ -167,6 +170,8 @@ def nearest(ground: Ground, cells: npt.NDArray[Any], row: float, column: float) 
     """
     raster_row, raster_column = raster_place(ground, row, column)
     finer = cells.shape[0] // ground.heights.shape[0]
+    # Places count from the centre of the first cell, cells from its outer edge: half a cell lies between
+    # them.
     return cell_value(cells, (raster_row + 0.5) * finer, (raster_column + 0.5) * finer)
 
 
@@ -218,6 +223,8 @@ def highest_along(
     """
     count = out.size
     row0, column0 = raster_place(ground, row + 0.5 * row_step, column + 0.5 * column_step)
+    # From half a step before the first place to half a step beyond the last: stretches meet without gap and
+    # without overlap, so no edge is passed over or counted twice.
     far = count + 0.5
     row1, column1 = raster_place(ground, row + far * row_step, column + far * column_step)
     finer = cells.shape[0] // ground.heights.shape[0]

@@ -26,6 +26,7 @@ def nearest_values(raster: Terrain, lon_deg: FloatArray, lat_deg: FloatArray) ->
     """
     row, column = (place.ravel() for place in lattice_position(raster, lon_deg, lat_deg))
     row, column = _nearest(row, raster.rows), _nearest(column, raster.columns)
+    # At whole rows and columns a neighbour has no weight and is not looked at, so this is the cell itself.
     return lattice_heights(raster, row, column).reshape(lon_deg.shape)
 
 
@@ -74,6 +75,8 @@ def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int
     down, across = (
         (0.5 - nodes * ground.spacing) * grid.cell_size_m for nodes in (ground.north, ground.west)
     )
+    # The ground does not say at which cell its heights begin. One node of its table is known in both counts,
+    # and the difference is that cell.
     node = to_lonlat_deg(grid, grid.west_m + across, grid.north_m - down)
     row, column = lattice_position(terrain, *node)
     return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
@@ -82,4 +85,6 @@ def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int
 def _nearest(position: FloatArray, size: int) -> FloatArray:
     """Return the nearest cell centre; NaN beyond the raster's outer edge."""
     inside = (position >= -0.5) & (position < size - 0.5)
+    # floor(x + ½) and not round(x), which goes to the even one and would give cells strips of unequal width.
+    # The clip catches what rounding carries over the last edge.
     return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)

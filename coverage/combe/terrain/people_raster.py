@@ -176,6 +176,7 @@ def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: Peopl
     """
     if mask.shape != (grid.rows, grid.columns) or mask.dtype != np.bool_:
         raise RangeError("mask", f"{mask.dtype} {mask.shape}", f"bool {(grid.rows, grid.columns)}")
+    # Shares are kept in single precision and may add up to a little more than 1, and nobody is served twice.
     return np.clip(area_mean(mask.astype(np.float32), grid, people), 0.0, 1.0)
 
 

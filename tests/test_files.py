@@ -3,7 +3,7 @@
 import pytest
 
 from combe.errors import OutputError
-from combe.publishing.files import ensure_folder, replacing, write_text_atomically
+from combe.files import ensure_folder, replacing, write_text_atomically
 
 
 def test_text_is_written_and_nothing_else_is_left(tmp_path):

@@ -5,7 +5,7 @@ import pyproj
 import pytest
 
 import support_map_page as support
-from combe.publishing.mercator import PIXEL_TO_CELL, SIDE_LIMIT, lattice_cells, make_lattice
+from combe.publishing.map_grid import PIXEL_TO_CELL, SIDE_LIMIT, lattice_cells, make_lattice
 from combe.terrain.grid import StudyGrid
 
 GRIDS = {
