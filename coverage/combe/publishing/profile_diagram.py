@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from combe.constants import CLEAR_FRESNEL_RADII, EARTH_RADIUS_KM
 from combe.errors import ProfileError, RangeError
 from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, open_frame, svg_text
 from combe.publishing.diagram import drawing as drawing_of
 from combe.publishing.text import number, shortened
 
 FloatArray = npt.NDArray[np.float64]
-
-CLEARANCE: Final = 0.6
-"""Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
 
 NAME_SHARE: Final = 0.13
 """Share of the path over which the name of an end may reach."""
@@ -31,6 +29,16 @@ _LONGEST_TITLE: Final = 100
 """Widths for which the picture has room, in signs."""
 
 _GROUND, _ZONE, _COVER = "#c9bfa8", "#a3cad0", "#93a878"
+
+
+class RareAir(NamedTuple):
+    """An air in which the line of sight is drawn a second time, by its effective Earth radius."""
+
+    effective_radius_km: float
+    time_percent: float
+    """Share of time for which that radius is exceeded."""
+    edge_index: int
+    """Controlling edge in that air."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +62,13 @@ class ProfileDrawing:
     def lower_m(self) -> FloatArray:
         """Lower rim of 0.6 of the first Fresnel zone."""
         return self.sight_m - self.zone_m
+
+    def bent_m(self, radius_km: float, rare_radius_km: float) -> FloatArray:
+        """Return the line of sight under another effective radius, over the base drawn for the first.
+
+        The ground stays where it is drawn, so the line is lower by what that Earth would bulge more.
+        """
+        return self.sight_m - self.base_m * (radius_km / rare_radius_km - 1.0)
 
 
 def lay_out_profile(
@@ -87,7 +102,7 @@ def lay_out_profile(
     length = float(x[-1])
     bulge = x * (length - x) / (2.0 * effective_radius_km) * 1000.0
     sight = tx_height_amsl_m + (rx_height_amsl_m - tx_height_amsl_m) * x / length
-    zone = CLEARANCE * fresnel_radius_m(x, length - x, frequency_mhz)
+    zone = CLEAR_FRESNEL_RADII * fresnel_radius_m(x, length - x, frequency_mhz)
     return ProfileDrawing(x, bulge, h + bulge, sight, zone, _cover(cover_height_m, len(x)))
 
 
@@ -104,6 +119,7 @@ def profile_svg(
     rx_name: str,
     title: str = "",
     cover_height_m: npt.ArrayLike | None = None,
+    rare: RareAir | None = None,
 ) -> str:
     """Return the diagram of a path as an SVG text; the same input gives the same bytes.
 
@@ -123,11 +139,13 @@ def profile_svg(
         Texts, drawn as they are; those too long for the picture are cut, with an ellipsis.
     cover_height_m
         Height of ground cover above the ground [m], shape (n,); drawn between the ends.
+    rare
+        Another air, in which the line of sight is drawn as well.
 
     Raises
     ------
     ProfileError
-        The arrays cannot be used, or the edge is not inside the profile.
+        The arrays cannot be used, or an edge is not inside the profile.
     RangeError
         The frequency or the radius is not positive.
     """
@@ -140,10 +158,13 @@ def profile_svg(
         effective_radius_km=effective_radius_km,
         cover_height_m=cover_height_m,
     )
-    if edge_index is not None and not 0 < edge_index < len(drawing.distance_km) - 1:
-        raise ProfileError(f"controlling edge {edge_index} is not between the ends of the profile")
+    for index in (edge_index, rare and rare.edge_index):
+        if index is not None and not 0 < index < len(drawing.distance_km) - 1:
+            raise ProfileError(f"controlling edge {index} is not between the ends of the profile")
     with drawing_of(9.0, 3.8) as (figure, axes):
         _draw_lines(axes, thinned(drawing), effective_radius_km)
+        if rare is not None:
+            _draw_rare(axes, drawing, effective_radius_km, rare)
         if edge_index is not None:
             _draw_edge(axes, drawing, edge_index)
         _draw_ends(axes, drawing, tx_name, rx_name)
@@ -187,7 +208,42 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
         label="0.6 of first Fresnel zone",
     )
     axes.plot(x, drawing.lower_m, color="#14505c", linewidth=0.8, linestyle=(0, (4, 2)), zorder=5)
-    axes.plot(x, drawing.sight_m, color=INK, linewidth=1.2, zorder=5, label="line of sight")
+    axes.plot(
+        x,
+        drawing.sight_m,
+        color=INK,
+        linewidth=1.2,
+        zorder=5,
+        label=f"line of sight at k {_k(effective_radius_km)}",
+    )
+
+
+def _draw_rare(axes: Any, drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> None:
+    """Draw the line of sight in another air, and mark its edge by a sign of its own."""
+    bent_m, at = drawing.bent_m(radius_km, rare.effective_radius_km), rare.edge_index
+    x, top = drawing.distance_km, float(drawing.top_m[at])
+    few = thinned(drawing)
+    line = few.bent_m(radius_km, rare.effective_radius_km)
+    label = rare_words(drawing, radius_km, rare)
+    axes.plot(
+        few.distance_km, line, color=ACCENT, linewidth=0.9, linestyle=(0, (6, 3)), zorder=5.5, label=label
+    )
+    axes.plot([x[at], x[at]], [bent_m[at], top], color=ACCENT, linewidth=0.8, linestyle=(0, (2, 2)), zorder=6)
+    axes.plot([x[at]], [top], marker="v", markersize=6, color="white", markeredgecolor=ACCENT, zorder=6.5)
+
+
+def rare_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> str:
+    """Return which air a second line of sight is drawn for, and how far it lies from the first at most."""
+    apart = drawing.base_m * (radius_km / rare.effective_radius_km - 1.0)
+    most = float(apart[np.argmax(np.abs(apart))])
+    return (
+        f"line of sight at k {_k(rare.effective_radius_km)}, exceeded {rare.time_percent:g} % of the time: "
+        f"up to {number(abs(most), 0 if abs(most) >= 10.0 else 1)} m {'lower' if most > 0.0 else 'higher'}"
+    )
+
+
+def _k(effective_radius_km: float) -> str:
+    return number(effective_radius_km / EARTH_RADIUS_KM, 2)
 
 
 def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
@@ -214,7 +270,7 @@ def edge_words(drawing: ProfileDrawing, index: int) -> str:
     """Return where the controlling edge is and how far it stands over or under the line of sight."""
     at, over = float(drawing.distance_km[index]), float(drawing.top_m[index] - drawing.sight_m[index])
     relation = "over" if over > 0 else "under"
-    radii = abs(over) / float(drawing.zone_m[index] / CLEARANCE)
+    radii = abs(over) / float(drawing.zone_m[index] / CLEAR_FRESNEL_RADII)
     return (
         f"controlling edge at {number(at, 1)} km, {number(abs(over))} m {relation} the line of sight "
         f"({number(radii, 1)} × first Fresnel radius)"
