@@ -22,7 +22,10 @@ NAME_SHARE: Final = 0.13
 MOST_DRAWN: Final = 1200
 """Points of a line that a picture shows; a path over ground cover has many more samples."""
 
-_HEIGHT_POINTS: Final = 220.0
+_HEIGHT_POINTS: Final = 245.0
+_RARE_DASHES: Final = (0, (7, 2, 1, 2))
+_LEGEND_COLUMNS: Final = 2
+_LEGEND_LINE_POINTS: Final = 14.0
 _MOST_LIFT_POINTS: Final = 40.0
 _LONGEST_NAME: Final = 38
 _LONGEST_TITLE: Final = 100
@@ -161,14 +164,17 @@ def profile_svg(
     for index in (edge_index, rare and rare.edge_index):
         if index is not None and not 0 < index < len(drawing.distance_km) - 1:
             raise ProfileError(f"controlling edge {index} is not between the ends of the profile")
-    with drawing_of(9.0, 3.8) as (figure, axes):
+    with drawing_of(9.0, 4.2) as (figure, axes):
         _draw_lines(axes, thinned(drawing), effective_radius_km)
         if rare is not None:
-            _draw_rare(axes, drawing, effective_radius_km, rare)
-        if edge_index is not None:
-            _draw_edge(axes, drawing, edge_index)
+            _draw_rare(axes, drawing, effective_radius_km, rare, edge_index)
         _draw_ends(axes, drawing, tx_name, rx_name)
         _dress(axes, drawing, title)
+        if edge_index is not None:
+            more = (
+                "" if rare is None else f"\n{rare_edge_words(drawing, effective_radius_km, rare, edge_index)}"
+            )
+            _draw_edge(axes, drawing, edge_index, f"{edge_words(drawing, edge_index)}{more}")
         return svg_text(figure)
 
 
@@ -218,18 +224,19 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
     )
 
 
-def _draw_rare(axes: Any, drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> None:
-    """Draw the line of sight in another air, and mark its edge by a sign of its own."""
-    bent_m, at = drawing.bent_m(radius_km, rare.effective_radius_km), rare.edge_index
-    x, top = drawing.distance_km, float(drawing.top_m[at])
-    few = thinned(drawing)
-    line = few.bent_m(radius_km, rare.effective_radius_km)
-    label = rare_words(drawing, radius_km, rare)
-    axes.plot(
-        few.distance_km, line, color=ACCENT, linewidth=0.9, linestyle=(0, (6, 3)), zorder=5.5, label=label
-    )
-    axes.plot([x[at], x[at]], [bent_m[at], top], color=ACCENT, linewidth=0.8, linestyle=(0, (2, 2)), zorder=6)
-    axes.plot([x[at]], [top], marker="v", markersize=6, color="white", markeredgecolor=ACCENT, zorder=6.5)
+def _draw_rare(
+    axes: Any, drawing: ProfileDrawing, radius_km: float, rare: RareAir, index: int | None
+) -> None:
+    """Draw the line of sight in another air; mark its edge by a sign of its own, unless it is ``index``."""
+    few, at = thinned(drawing), rare.edge_index
+    line_m = few.bent_m(radius_km, rare.effective_radius_km)
+    look = {"color": ACCENT, "linewidth": 0.9, "linestyle": _RARE_DASHES}
+    axes.plot(few.distance_km, line_m, zorder=5.5, label=rare_words(drawing, radius_km, rare), **look)
+    if at == index:
+        return
+    x, top = float(drawing.distance_km[at]), float(drawing.top_m[at])
+    axes.plot([x, x], [drawing.bent_m(radius_km, rare.effective_radius_km)[at], top], zorder=6, **look)
+    axes.plot([x], [top], marker="v", markersize=6.5, color="white", markeredgecolor=ACCENT, zorder=6.5)
 
 
 def rare_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> str:
@@ -246,19 +253,20 @@ def _k(effective_radius_km: float) -> str:
     return number(effective_radius_km / EARTH_RADIUS_KM, 2)
 
 
-def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
-    """Mark the controlling edge and say where it is."""
+def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int, said: str) -> None:
+    """Mark the controlling edge, and say below the legend what there is to be said of it."""
     at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.top_m, drawing.sight_m))
     axes.plot([at, at], [sight, top], color=ACCENT, linewidth=1.4, zorder=6)
     axes.plot([at], [top], marker="^", markersize=7, color=ACCENT, markeredgecolor="white", zorder=7)
     share = min(max(at / float(drawing.distance_km[-1]), 0.38), 0.62)
+    lines = -(-len(axes.get_legend().get_texts()) // _LEGEND_COLUMNS)
     words = axes.annotate(
-        edge_words(drawing, index),
+        said,
         (at, max(top, sight)),
-        xytext=(share, 0.885),
+        xytext=(share, 1.0 - (lines + 0.4) * _LEGEND_LINE_POINTS / _HEIGHT_POINTS),
         textcoords="axes fraction",
         ha="center",
-        va="center",
+        va="top",
         color=ACCENT,
         zorder=8,
         arrowprops={"arrowstyle": "-", "color": ACCENT, "linewidth": 0.7, "shrinkB": 5},
@@ -268,13 +276,26 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
 
 def edge_words(drawing: ProfileDrawing, index: int) -> str:
     """Return where the controlling edge is and how far it stands over or under the line of sight."""
-    at, over = float(drawing.distance_km[index]), float(drawing.top_m[index] - drawing.sight_m[index])
-    relation = "over" if over > 0 else "under"
-    radii = abs(over) / float(drawing.zone_m[index] / CLEAR_FRESNEL_RADII)
-    return (
-        f"controlling edge at {number(at, 1)} km, {number(abs(over))} m {relation} the line of sight "
-        f"({number(radii, 1)} × first Fresnel radius)"
-    )
+    over_m = float(drawing.top_m[index] - drawing.sight_m[index])
+    at_km = number(float(drawing.distance_km[index]), 1)
+    relation, radii = f"{_apart(over_m)} the line of sight", _radii(drawing, index, over_m)
+    return f"controlling edge at {at_km} km, {relation} ({radii} × first Fresnel radius)"
+
+
+def rare_edge_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir, index: int) -> str:
+    """Return the same of the edge in a second air; ``index`` is the one in the first."""
+    at, radius = rare.edge_index, rare.effective_radius_km
+    over_m = float(drawing.top_m[at] - drawing.bent_m(radius_km, radius)[at])
+    where = "" if at == index else f"the edge ▽ at {number(float(drawing.distance_km[at]), 1)} km, "
+    return f"at k {_k(radius)}: {where}{_apart(over_m)} that line ({_radii(drawing, at, over_m)} ×)"
+
+
+def _apart(over_m: float) -> str:
+    return f"{number(abs(over_m))} m {'over' if over_m > 0 else 'under'}"
+
+
+def _radii(drawing: ProfileDrawing, index: int, over_m: float) -> str:
+    return number(abs(over_m) / float(drawing.zone_m[index] / CLEAR_FRESNEL_RADII), 1)
 
 
 def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -> None:
@@ -314,7 +335,8 @@ def lift_points(drawing: ProfileDrawing, index: int) -> float:
 def span_m(drawing: ProfileDrawing) -> tuple[float, float]:
     """Return the heights at which the picture ends below and above."""
     low, high = _floor_m(drawing), max(drawing.top_m.max(), (drawing.sight_m + drawing.zone_m).max())
-    return low, float(high + 0.55 * (high - low))
+    # Above stand the names of the ends, what is said of the edges, and the legend, of a line more with cover.
+    return low, float(high + (0.85 if drawing.cover_m.any() else 0.7) * (high - low))
 
 
 def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
@@ -325,7 +347,10 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     axes.set_xlabel("distance (km)")
     axes.set_ylabel("height (m above sea level)\nover the curved base")
     open_frame(axes)
-    axes.legend(loc="upper center", ncols=4, frameon=False, fontsize=8.5, borderaxespad=0.1)
+    legend = axes.legend(
+        loc="upper center", ncols=_LEGEND_COLUMNS, frameon=False, fontsize=8.5, borderaxespad=0.1
+    )
+    legend.set_in_layout(False)
     if title:
         axes.set_title(shortened(title, _LONGEST_TITLE), loc="left", fontsize=11, color=INK, parse_math=False)
 

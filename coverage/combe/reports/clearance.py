@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 
 _AIR: Final = (
     number("k", "k", decimals=2, meaning="effective over true radius of the Earth"),
-    number("effective_radius_km", "effective radius", decimals=0),
+    number("effective_radius_km"),
     number("time_percent", "for", meaning="of the time this k is exceeded"),
     number("distance_km", "edge at", meaning="the controlling edge from the start"),
     number(
-        "clearance_m", "line over it", decimals=1, limit=0.0,
+        "clearance_m", "clear by", decimals=1, limit=0.0,
         meaning="line over the edge with its cover; below 0 where it blocks",
     ),
     number("first_fresnel_m", "first Fresnel radius", decimals=1),
-    number("clearance_radii", "clearance in radii", decimals=1, limit=CLEAR_FRESNEL_RADII),
+    number("clearance_radii", "in radii", decimals=1, limit=CLEAR_FRESNEL_RADII),
 )  # fmt: skip
 _IN_EACH_AIR: Final = (
     one("median", *_AIR),
@@ -77,7 +77,7 @@ def clearance_table(path: PathReport, names: Iterable[str]) -> Table:
         "radius on an edge costs next to nothing (common practice). The median k is the study's; that "
         f"exceeded for 99.9 % of the time is by ITU-R P.2001-4, {path.project.climate_words}{odd}."
     )
-    fields = (text("", "service", "service", once=True), *within("air", _AIR))
+    fields = (text("", "service", "service", once=True), *within("air", [each for each in _AIR if each.head]))
     return Table("Clearance of the path", fields, rows, note)
 
 
@@ -90,8 +90,8 @@ def clearance_words(path: PathReport, service: str) -> str:
     again = f"by {_metres(rare)}" if _alike(median, rare) else _relation(rare, ground)
     return (
         f"at k {median.k:.2f} {_relation(median, ground)}, {_radii(median)} first Fresnel radii at "
-        f"{found.service.frequency_mhz:g} MHz; at k {rare.k:.2f}, exceeded for {rare.time_percent:g} % of the "
-        f"time, {again}, {_radii(rare)} radii{f'; {_ODD}' if found.clearance.contradicts else ''}"
+        f"{found.service.frequency_mhz:g} MHz; at k {rare.k:.2f}, exceeded for {rare.time_percent:g} % of "
+        f"the time, {again}, {_radii(rare)} radii{f'; {_ODD}' if found.clearance.contradicts else ''}"
     )
 
 
