@@ -47,6 +47,10 @@ def test_a_wood_along_the_path_costs(tmp_path):
     wooded = study_with(tmp_path, CLASSES)
     bare = load_project(write_study(tmp_path))
     assert loss_db(wooded) > loss_db(bare) + 1.0
+    over_wood, over_ground = (
+        path_report(each, "Parent Hill", "Combe Relay").services[0].clearance for each in (wooded, bare)
+    )
+    assert over_ground.median.clearance_m - over_wood.median.clearance_m == pytest.approx(15.0, abs=1.0)
     report = path_report(wooded, "Parent Hill", "Combe Relay")
     assert set(report.clutter_height_m.tolist()) == {15.0}
     assert "classes of ESA WorldCover, a rough guide, nearest cell" in report.provenance["clutter"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import itertools
+import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 _NOUGHTS: Final = {"0", "0.0"}
+_WIDTH: Final = re.compile(r'<svg[^>]* width="([\d.]+)pt"')
+_BROAD_POINTS: Final = 500.0
 _FEWEST_LISTED: Final = 6
 """A page with so many headings begins with links to them."""
 
@@ -134,13 +137,18 @@ def _line(words: str | Mark) -> dict[str, Any]:
     )
 
 
-def _drawn(part: Picture) -> dict[str, str]:
-    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style."""
+def _drawn(part: Picture) -> dict[str, Any]:
+    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style.
+
+    One that is broad is scrolled on a phone, where its letters would be too small to read.
+    """
     svg = part.make()
     if part.inline:
         return {"inline": svg, "source": ""}
     data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
-    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}"}
+    width = _WIDTH.search(svg)
+    broad = width is not None and float(width[1]) > _BROAD_POINTS
+    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}", "broad": broad}
 
 
 def _facts(part: Facts) -> list[dict[str, Any]]:

@@ -10,6 +10,7 @@ from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
 from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
+from combe.reports.clearance import clearance_table
 from combe.reports.feed_form import FORM
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.study import study_named
@@ -115,7 +116,8 @@ def _section(relay: RelayFeed) -> Section:
     parts: list[Part] = [
         Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
         _results(relay),
-        profile_picture(relay.path, worst.prediction, worst.received.frequency_mhz),
+        profile_picture(relay.path, worst.received.name),
+        clearance_table(relay.path, (each.received.name for each in relay.services)),
         _budget(relay),
         _aerial(relay),
         waterfall_picture(relay),
@@ -144,7 +146,7 @@ def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
     return (
         f"{worst.budget.distance_km:.2f} km on bearing {path.bearing_deg:.1f}° from the parent{over_sea}; "
         f"its aerial stands {path.tx_height_m:g} m above ground, the receiving one {path.rx_height_m:g} m. "
-        f"{sight_words(worst.prediction)}"
+        f"{sight_words(relay.path, worst.received.name)}"
     )
 
 

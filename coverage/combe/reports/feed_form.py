@@ -21,6 +21,7 @@ from combe.publishing.fields import (
     texts,
     whole,
 )
+from combe.reports.clearance import clearance_of_feed
 
 if TYPE_CHECKING:
     from combe.answers.feed_service import ServiceFeed
@@ -383,6 +384,7 @@ FORM: Final = Form(
                    null="no zones in the study"),
             number("receiving_height_m", "height above ground", "side.aerial_height_m", decimals=1),
             _AERIAL,
+            clearance_of_feed(),
             _SERVICES,
             _OUTPUT,
             _SCAN,

@@ -37,6 +37,7 @@ Choices, and deviations
 """
 
 from combe.propagation.p2001.climate import Climate
+from combe.propagation.p2001.conditions import make_conditions
 from combe.propagation.p2001.face import predict_path
 from combe.propagation.p2001.gases import oxygen_db_km
 from combe.propagation.p2001.maps import MAP_FORMS, RAIN_MAPS, DigitalMaps, check_map
@@ -53,6 +54,7 @@ __all__ = [
     "DigitalMaps",
     "PathLoss",
     "check_map",
+    "make_conditions",
     "oxygen_db_km",
     "predict_path",
     "rain_law",
