@@ -81,9 +81,12 @@ def test_costs_decide_where_they_are_stated(tmp_path):
 def test_a_network_that_lacks_a_service_without_the_set_is_not_judged_anew(project):
     def renamed(station):
         services = tuple(replace(each, name=each.name.replace("B", "Z")) for each in station.services)
-        return replace(station, services=services) if station.role == "relay" else station
+        return replace(station, services=services, parent=None) if station.role == "relay" else station
 
-    other = replace(project, stations=tuple(map(renamed, project.stations)))
+    with pytest.raises(RangeError, match='service of Near, fed by Mast is "Z"; allowed: A, B'):
+        replace(project, stations=(project.stations[0], *(replace(renamed(each), parent=each.parent)
+                                                          for each in project.stations[1:])))  # fmt: skip
+    other = replace(project, stations=tuple(map(renamed, project.stations)), feeds={})
     found = retire_report(other, 0.0)
     # Nobody has A, B and Z.
     assert (found.people, found.served_after) == (0.0, None)

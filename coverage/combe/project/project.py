@@ -240,5 +240,15 @@ def _check_stations(project: Project) -> None:
                 f"parent of the feed of {relay.name}", f'"{feed.parent}"',
                 f"the parent of the station, one of {', '.join(names)}",
             )  # fmt: skip
+        _check_services(relay, project.station(feed.parent))
     if project.channel_raster not in CHANNEL_RASTERS:
         raise RangeError("channel_raster", repr(project.channel_raster), ", ".join(CHANNEL_RASTERS))
+
+
+def _check_services(relay: Station, parent: Station) -> None:
+    radiated = [service.name for service in parent.services]
+    for service in relay.services:
+        if service.name not in radiated:
+            raise RangeError(
+                f"service of {relay.name}, fed by {parent.name}", f'"{service.name}"', ", ".join(radiated)
+            )
