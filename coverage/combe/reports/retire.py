@@ -126,8 +126,8 @@ def _set_words(report: RetireReport) -> tuple[str, ...]:
     if not closed:
         least = report.relays[0]
         return (
-            f"No relay can close while {keep} of {whole} people keep every service. Fewest hang on "
-            f"{least.station.name}: {spoken(least.without)}.",
+            f"No relay can close while {keep} of {whole} people keep every service; on {least.station.name} "
+            f"hang {spoken(least.without)}.",
         )
     count = f"{len(closed)} of {len(report.relays)} relays" if len(report.relays) > 1 else "The relay"
     spared = f" and spare {spoken(closing.spared)} a year" if report.by_cost else ""
