@@ -20,7 +20,8 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, channels, check, cover, demo, explain, feed, load, path, report, site, visit,
+        Report, channels, check, cover, demo, explain, feed, load, path, report, retire, site,
+        visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
@@ -64,6 +65,7 @@ __all__ = [
     "open_terrain",
     "path",
     "report",
+    "retire",
     "site",
     "television_system",
     "terrain_of_heights",

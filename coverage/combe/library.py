@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from combe.answers.explain import Explanation
     from combe.answers.feed import FeedReport
     from combe.answers.path import PathReport
+    from combe.answers.retire import RetireReport
     from combe.answers.site_report import SiteReport
     from combe.answers.visit import VisitReport
 
@@ -38,6 +39,7 @@ __all__ = [
     "load",
     "path",
     "report",
+    "retire",
     "site",
     "visit",
 ]
@@ -257,6 +259,39 @@ def channels(
     from combe.answers.channels import channels_report
 
     return channels_report(project, relays, channels)
+
+
+def retire(
+    project: Project,
+    keep_percent: float = 99.0,
+    *,
+    progress: Progress | None = None,
+    cache_folder: Path | None = None,
+) -> RetireReport:
+    """Find the relays that could close: who hangs on each, and the most that can close together.
+
+    Parameters
+    ----------
+    keep_percent
+        Share of the people with every service now who have to keep it [%].
+    progress, cache_folder
+        As :func:`cover`.
+
+    Raises
+    ------
+    StudyError, RangeError
+        No people or relays, running costs for some relays alone, a share out of range; and as :func:`cover`.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> coarse = replace(demo(), grid=replace(demo().grid, cell_size_m=900.0))
+    >>> retire(coarse, 100.0).closed, retire(coarse, 50.0).closed
+    ((), ('Larkcombe',))
+    """
+    from combe.answers.retire import retire_report
+
+    return retire_report(project, keep_percent, progress, cache_folder=cache_folder)
 
 
 def explain(project: Project, longitude_deg: float, latitude_deg: float) -> Explanation:

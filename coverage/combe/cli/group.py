@@ -28,6 +28,7 @@ COMMANDS: Final = (
     "explain",
     "site",
     "channels",
+    "retire",
     "visit",
     "evidence",
     "guide",

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
         count_reach, count_standing, limited_by_interference, newly_served, people_served, take_census,
     )
+    from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
     from combe.planning.survey import (
         ErrorStatistics, LocalCorrection, SurveyError, SurveyPoint, by_distance, by_obstruction, by_station,

@@ -117,6 +117,9 @@ def project_of(study: Study) -> Project:
         aerials={
             name: aerial_design(each.array, each.polarization) for name, each in named.items() if each.array
         },
+        running_costs={
+            name: each.running_cost for name, each in named.items() if each.running_cost is not None
+        },
         people=people_files(study),
         siting=_siting(study, content.siting) if content.siting else None,
         survey=_survey(study),

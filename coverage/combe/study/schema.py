@@ -283,6 +283,13 @@ class StationSection(Section):
     vertical_pattern: Text = Field(
         default=OMNI, description="omni, or a CSV file of elevation_deg,relative_db", examples=["pattern.csv"]
     )
+    running_cost: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=1e12,
+        description="what it costs in a year, in any one currency, for combe retire",
+        examples=[2500.0],
+    )
     services: tuple[ServiceSection, ...] = Field(
         strict=False, min_length=1, description="what the station radiates"
     )

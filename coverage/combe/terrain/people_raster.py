@@ -206,6 +206,19 @@ def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -
     return mean.reshape(people.counts.shape)
 
 
+def people_on_grid(grid: StudyGrid, people: People) -> FloatArray:
+    """Return the people on each cell of a grid, those of a population cell spread evenly over its ground.
+
+    Returns
+    -------
+    array, shape (grid.rows, grid.columns)
+        Their sum over a mask is what :func:`covered_fraction` of the mask counts.
+    """
+    shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
+    spread: FloatArray = people.counts.ravel() @ shares
+    return spread.reshape(grid.rows, grid.columns)
+
+
 def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:
     """Return the counts with 0 for no data, and how many cells have no data, and are negative."""
     negative = int(np.count_nonzero(counts < 0.0))
