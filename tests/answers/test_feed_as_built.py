@@ -106,9 +106,7 @@ def test_all_signals_load_the_chain_and_the_filter_holds_them_off(tmp_path):
 def test_fade_and_rise_are_those_of_the_path(tmp_path):
     service = relay_of(tmp_path, DIGITAL).services[0]
     report = path_report(load_project(write_study(tmp_path, DIGITAL)), "Long Moor", "Upper Combe")
-    over = PathOverTime(
-        report.profile, 150.0, 15.0, 482.0, "horizontal", TYPICAL_CLIMATES["temperate"]
-    )
+    over = PathOverTime(report.profile, 150.0, 15.0, 482.0, "horizontal", TYPICAL_CLIMATES["temperate"])
     rise = over.enhancement_db(1.0)
     assert rise > 1.0
     assert service.enhancement_db == pytest.approx(rise, abs=1e-9)

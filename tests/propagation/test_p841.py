@@ -41,7 +41,7 @@ def test_the_parts_of_the_formula_meet() -> None:
 
 
 def test_a_month_is_a_twelfth_of_the_year() -> None:
-    assert MONTH_MINUTES == pytest.approx(365.25 / 12.0 * 24.0 * 60.0)
+    assert pytest.approx(365.25 / 12.0 * 24.0 * 60.0) == MONTH_MINUTES
 
 
 @pytest.mark.parametrize("percent", [-0.1, 100.1, float("nan")])

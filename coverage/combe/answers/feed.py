@@ -72,6 +72,11 @@ class RelayFeed:
         return min(self.services, key=_stands)
 
     @property
+    def shortest(self) -> ServiceFeed:
+        """A service of which it is not known for which share of the year it stands, or that of the least."""
+        return min(self.services, key=_share_of_year)
+
+    @property
     def own_output_tells(self) -> bool:
         """Whether its own outputs take as much from a service as is shown, or what is not known."""
         costs_db = (service.budget.own_output_cost_db or 0.0 for service in self.services)
@@ -163,9 +168,7 @@ def _asked(relay: RelayFeed, heights_m: Sequence[float], best_bearing: bool) -> 
     return relay
 
 
-def relay_sites(
-    project: Project, *, time_percent: float | Sequence[float] | None = None
-) -> list[RelaySite]:
+def relay_sites(project: Project, *, time_percent: float | Sequence[float] | None = None) -> list[RelaySite]:
     """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
     fed = _fed(project, time_percent)
     return [relay_site(project, relay, feed) for relay, feed in fed]
@@ -197,6 +200,10 @@ def _with_feeders(
 def _stands(service: ServiceFeed) -> tuple[bool, float]:
     margin_db = service.budget.margin_db
     return service.verdict == "passes", -math.inf if math.isnan(margin_db) else margin_db
+
+
+def _share_of_year(service: ServiceFeed) -> float:
+    return -math.inf if service.year.stands_for is None else service.year.stands_for.percent
 
 
 def _timed(feed: Feed, time_percent: float | Sequence[float] | None) -> Feed:

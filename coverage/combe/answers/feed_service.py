@@ -1,7 +1,7 @@
 """One service of a relay's feed, worked out through the whole chain, over time, and judged.
 
-What meets the wanted signal in its fade is judged at the fade: noise, own outputs, the loop, other stations with
-their medians. What meets it enhanced is judged at the enhancement: the window's top, and overload.
+What meets the wanted signal in its fade is judged at the fade: noise, own outputs, the loop, other stations
+with their medians. What meets it enhanced is judged at the enhancement: the window's top, and overload.
 """
 
 from __future__ import annotations
@@ -74,9 +74,9 @@ class ServiceFeed:
     """One service as the relay receives it; ``received`` is the parent's, ``radiated`` the relay's own.
 
     ``cascade`` holds the service at every point, medians of time, and ``enhanced`` the same with the parent's
-    signals as much over them as they rise for a time as rare as the fade. ``hops`` are those from the head of the chain to this relay,
-    None where one of them is not known; ``chain`` is their judgement, None then, and where there is but one
-    hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None for a digital service,
+    signals as much over them as they rise for a time as rare as the fade. ``hops`` are those from the head of
+    the chain to this relay, None where one of them is not known; ``chain`` is their judgement, None then, and
+    where there is but one hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None for a digital service,
     the pictures too where C/N is not known. What a study does not state is None, and is not judged.
     """
 
@@ -307,9 +307,7 @@ def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -
     )
 
 
-def _hop(
-    site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport, year: FeedYear
-) -> Hop:
+def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport, year: FeedYear) -> Hop:
     """Return the relay as a hop: its C/N at the stated time, and co-channel interference as for noise."""
     shared = [row.carrier_to_interference_db for row in report.rows if row.step == "co-channel"]
     output = site.output.output if site.output else None

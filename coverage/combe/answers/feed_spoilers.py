@@ -49,7 +49,7 @@ def loads(site: RelaySite, wanted: Service, rise_db: float = 0.0) -> list[FeedSi
 def own_output_rows_of(
     site: RelaySite, signal: FeedSignal, air: OnAir, radiated: Service, fade_db: float
 ) -> tuple[OwnOutputRow, ...]:
-    """Judge each output of the relay against a wanted service in its fade; its own on its channel is a loop."""
+    """Judge each output of the relay against a wanted service in its fade; on one channel it is a loop."""
     found: list[OwnOutputRow] = []
     for (output, apart_db), service in zip(site.own_outputs, site.relay.services, strict=False):
         if service is radiated and keeps_channel(air, radiated):

@@ -37,8 +37,8 @@ _MOST_DB: Final = 100.0
 class Times:
     """What the path takes from a service for the share of the year that is judged, and what it adds.
 
-    ``fade_db`` is down from the median, ``enhancement_db`` up from it, for the time ``rare_percent`` that is as
-    rare as the fade. ``median_differs_db`` is how much more loss P.2001 has at its median than the study's
+    ``fade_db`` is down from the median, ``enhancement_db`` up from it, for the time ``rare_percent`` that is
+    as rare as the fade. ``median_differs_db`` is how much more loss P.2001 has at its median than the study's
     model.
     """
 
@@ -169,14 +169,29 @@ class FeedYear:
         return f"stands for {standing_words(self.stands_for)}"
 
     @property
-    def month_words(self) -> str:
-        """How long it does not stand in the worst month; nothing where that is not known."""
-        if self.worst_month_percent is None or self.stands_for is None:
-            return ""
-        minutes = self.worst_month_percent / 100.0 * MONTH_MINUTES
-        less = "less than " if self.stands_for.bounded and self.stands_for.percent > MEDIAN_PERCENT else ""
-        more = "more than " if self.stands_for.bounded and not less else ""
-        return f"in the worst month {less}{more}{duration(minutes)} without"
+    def share(self) -> str | None:
+        """For which share of the year it stands, in few words."""
+        return None if self.stands_for is None else share_words(self.stands_for)
+
+    @property
+    def year_without(self) -> str | None:
+        """How long it does not stand in an average year, in words."""
+        return self._bounded(self.minutes_without)
+
+    @property
+    def month_without(self) -> str | None:
+        """How long it does not stand in the worst month, in words; ITU-R P.841, from memory."""
+        percent = self.worst_month_percent
+        return None if percent is None else self._bounded(percent / 100.0 * MONTH_MINUTES)
+
+    def _bounded(self, minutes: float | None) -> str | None:
+        """Return a time in words, less or more than it where the share was not sought further."""
+        share = self.stands_for
+        if share is None or minutes is None:
+            return None
+        if not share.bounded:
+            return duration(minutes)
+        return f"{'less' if share.percent > MEDIAN_PERCENT else 'more'} than {duration(minutes)}"
 
     @property
     def median_words(self) -> str:
@@ -185,9 +200,9 @@ class FeedYear:
             return ""
         more = "more" if self.median_differs_db > 0.0 else "less"
         return (
-            f"the median loss of ITU-R P.2001-4 over bare ground is {abs(self.median_differs_db):.1f} dB {more} "
-            "than that of the study's model: its fades are those of another path than the model sees; trust the "
-            "share of the year less"
+            f"the median loss of ITU-R P.2001-4 over bare ground is {abs(self.median_differs_db):.1f} dB"
+            f" {more} than that of the study's model: its fades are those of another path than the model"
+            " sees; trust the share of the year less"
         )
 
 
@@ -201,12 +216,24 @@ def standing_words(share: ShareOfYear) -> str:
     >>> standing_words(ShareOfYear(99.999, bounded=True))
     'more than 99.999 % of an average year; less than 5.3 min a year without'
     """
+    told, left = share_words(share), duration(share.minutes_without)
+    if share.bounded and share.percent <= MEDIAN_PERCENT:
+        return f"{told} of an average year"
+    less = "less than " if share.bounded else ""
+    return f"{told} of an average year; {less}{left} a year without"
+
+
+def share_words(share: ShareOfYear) -> str:
+    """Return a share of the year as it is told in few words.
+
+    Examples
+    --------
+    >>> share_words(ShareOfYear(99.73, bounded=False)), share_words(ShareOfYear(50.0, bounded=True))
+    ('99.73 %', 'less than half')
+    """
     if not share.bounded:
-        return f"{rest_telling(share.percent)} % of an average year; {duration(share.minutes_without)} a year without"
-    if share.percent > MEDIAN_PERCENT:
-        left = duration(share.minutes_without)
-        return f"more than {share.percent:g} % of an average year; less than {left} a year without"
-    return "less than half of an average year"
+        return f"{rest_telling(share.percent)} %"
+    return f"more than {share.percent:g} %" if share.percent > MEDIAN_PERCENT else "less than half"
 
 
 def feed_year(
@@ -249,13 +276,9 @@ def feed_year(
     return FeedYear(
         shares=tuple(row(share) for share in sorted({*SHOWN_PERCENT, *feed.time_percents})),
         enhancements=tuple(Enhancement(each, times.rise_db(each)) for each in rare),
-        stands_for=times.path.share_for(
-            lambda fade_db: faded_cn_db(min(fade_db, _MOST_DB)) >= required_cn_db
-        )
+        stands_for=times.path.share_for(lambda fade_db: faded_cn_db(min(fade_db, _MOST_DB)) >= required_cn_db)
         if known
         else None,
         rare_percent=times.rare_percent,
         median_differs_db=times.median_differs_db,
     )
-
-

@@ -25,9 +25,7 @@ def _heights(
     return low_m, high_m, step_m
 
 
-def _shares(
-    ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
-) -> tuple[float, ...]:
+def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[float, ...]:
     """Return the shares of the year of all options together, each a number or some with commas between."""
     parts = [part.strip() for each in value for part in each.split(",")]
     try:
@@ -70,9 +68,9 @@ def command(
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
 
     Writes feed.html. Leaves with 1 when any service of any relay fails, or cannot be judged. Field, levels
-    and C/N are medians of time; the margin is judged for the share of an average year that the study asks, after
-    the fade of ITU-R P.2001-4. Other stations of the study count with their fields for 1 % of time against the
-    median, and with their medians against the fade. A service that keeps its channel is always
+    and C/N are medians of time; the margin is judged for the share of an average year that the study asks,
+    after the fade of ITU-R P.2001-4. Other stations of the study count with their fields for 1 % of time
+    against the median, and with their medians against the fade. A service that keeps its channel is always
     judged by the loop that it makes, at the gain of the fade. What a study does not state is null in the
     JSON, and is not judged.
     """

@@ -131,7 +131,7 @@ class PathOverTime:
         return max(0.0, -self._over_median_db(time_percent))
 
     def share_within(self, fade_db: float) -> ShareOfYear:
-        """Return the greatest share of the year for which the field falls no farther than ``fade_db`` [dB]."""
+        """Return the greatest share of the year for which the field falls by no more than ``fade_db``."""
         return self.share_for(lambda fallen_db: fallen_db <= fade_db)
 
     def share_for(self, stands: Callable[[float], bool]) -> ShareOfYear:

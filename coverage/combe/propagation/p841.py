@@ -53,9 +53,10 @@ def _ratio(year_percent: float) -> float:
     if year_percent < (_Q1 / _MOST) ** (1.0 / _BETA):
         return _MOST
     if year_percent <= _FLAT_PERCENT:
-        return _Q1 * year_percent**-_BETA
-    flat = _Q1 * _FLAT_PERCENT**-_BETA
+        return float(_Q1 * year_percent**-_BETA)
+    flat = float(_Q1 * _FLAT_PERCENT**-_BETA)
     if year_percent <= _TURN_PERCENT:
         return flat
     # What happens all year happens all month: the exponent brings Q to 1 at 100 %.
-    return flat * (year_percent / _TURN_PERCENT) ** (math.log(flat) / math.log(_TURN_PERCENT / 100.0))
+    exponent = math.log(flat) / math.log(_TURN_PERCENT / 100.0)
+    return float(flat * (year_percent / _TURN_PERCENT) ** exponent)

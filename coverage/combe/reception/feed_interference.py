@@ -114,10 +114,10 @@ class UnwantedSignal:
 class InterferenceRow(NamedTuple):
     """One unwanted signal judged, at that of two times which leaves less margin.
 
-    Either the wanted signal is at its median and the nuisance field the greater of E(1 %) + tropospheric ratio
-    and E(50 %) + continuous ratio, or the wanted one is in its fade and the nuisance E(50 %) + continuous
-    ratio; all less the aerial's discrimination. ``time`` says which ratio counted, ``protection_db`` is that,
-    and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted field then, less what the
+    Either the wanted signal is at its median and the nuisance field the greater of E(1 %) + tropospheric
+    ratio and E(50 %) + continuous ratio, or the wanted one is in its fade and the nuisance E(50 %) +
+    continuous ratio; all less the aerial's discrimination. ``time`` says which ratio counted,
+    ``protection_db`` is that, and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted field then, less what the
     aerial takes of it off its axis; ``margin_db`` is how far it is over the nuisance field, and
     ``carrier_to_interference_db`` the ratio at the aerial's terminals.
     """
@@ -297,7 +297,7 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
 
 
 def _protection(wanted: WantedSignal, unwanted: UnwantedSignal, at: WantedAt) -> Protection | None:
-    """Return the ratio that a pair asks; where it goes by noise, noise gains on the wanted one in its fade."""
+    """Return the ratio that a pair asks; where it goes by noise, noise gains on a wanted one that fades."""
     fade_db = wanted.fade_db if at == "fade" else 0.0
     return protection(
         wanted.channel,

@@ -59,10 +59,10 @@ class OwnOutput:
 class OwnOutputRow(NamedTuple):
     """One output as a wanted service hears it, at the receive aerial's terminals.
 
-    ``over_wanted_db`` is over the wanted one's median; ``margin_db`` is that of the wanted one in its fade, for
-    the output never fades. ``step``, ``protection_db`` and ``margin_db`` are None when the output's channel
-    does not touch the wanted one; ``noise_dbm`` and ``carrier_to_noise_db`` (wanted over the output's noise in the wanted channel) are
-    None when that noise was not stated.
+    ``over_wanted_db`` is over the wanted one's median; ``margin_db`` is that of the wanted one in its fade,
+    for the output never fades. ``step``, ``protection_db`` and ``margin_db`` are None when the output's
+    channel does not touch the wanted one; ``noise_dbm`` and ``carrier_to_noise_db`` (wanted over the output's
+    noise in the wanted channel) are None when that noise was not stated.
     """
 
     service: str

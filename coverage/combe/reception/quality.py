@@ -113,7 +113,7 @@ class Hop:
         True when it demodulates to the bits and modulates anew: the quality before it is forgotten, provided
         that its feed suffices.
     stands_for : ShareOfYear or None
-        Share of an average year for which its own feed stands; None for the parent, and where it is not known.
+        Share of an average year for which its own feed stands; None for the parent, and where not known.
 
     Raises
     ------
@@ -158,8 +158,8 @@ class RelayChain:
 
     ``end_db`` is what the last hop sends. ``broken_at`` names the first regenerating hop whose feed does not
     suffice, or is None. ``degradation_db`` is by how much the viewers' required C/N rises for the signal's
-    finite quality; inf when it does not reach the required one. ``stands_for`` is the share of an average year
-    for which the feeds of all hops stand; None where that of one is not known.
+    finite quality; inf when it does not reach the required one. ``stands_for`` is the share of an average
+    year for which the feeds of all hops stand; None where that of one is not known.
     """
 
     hops: tuple[HopQuality, ...]

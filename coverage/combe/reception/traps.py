@@ -14,8 +14,8 @@ from combe.standards import Conversion, Relation, channel_step, troubled_channel
 class Trap(NamedTuple):
     """An unwanted station that the receiver's own frequencies bring in.
 
-    ``unwanted_over_wanted_db`` is its 1 % field over the median of the wanted one at the aerial's terminals, or
-    its median over the wanted one in its fade if that is more; ``wanted_at`` says which. For an image
+    ``unwanted_over_wanted_db`` is its 1 % field over the median of the wanted one at the aerial's terminals,
+    or its median over the wanted one in its fade if that is more; ``wanted_at`` says which. For an image
     ``carrier_to_interference_db`` is what is left behind the receiver's image rejection; for the other
     relations it is None, for there the receiver's screening decides and the level is a caution only.
     """
@@ -77,7 +77,7 @@ def find_traps(
 def _over_wanted(
     wanted: WantedSignal, unwanted: UnwantedSignal, aerial: ReceiveAerial
 ) -> tuple[float, WantedAt]:
-    """Return how far an unwanted signal is over the wanted one at most [dB], and at what of the wanted one."""
+    """Return how far an unwanted signal is over the wanted one at most [dB], and at what of that."""
     aerial_db = discrimination_db(aerial, unwanted.bearing_deg, unwanted.polarization)
     wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial) + aerial_db
     falls_db = 0.0 if unwanted.fades_alike else wanted.fade_db

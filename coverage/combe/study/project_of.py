@@ -307,7 +307,11 @@ def _siting(study: Study, section: SitingSection) -> Siting:
         patterns=tuple((name, _pattern(study, name, "horizontal")) for name in section.patterns),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
         feed=_same(
-            section.feed, SitingFeed, parents=section.feed.from_, time_percent=shares[-1], time_percents=shares
+            section.feed,
+            SitingFeed,
+            parents=section.feed.from_,
+            time_percent=shares[-1],
+            time_percents=shares,
         ),
         limits=tuple(_same(each, SitingLimit) for each in section.limits),
         **layers,

@@ -31,7 +31,9 @@ def _shares(value: Any) -> float | tuple[float, ...]:
     if not isinstance(value, list | tuple):
         return _share(value)
     if not 0 < len(value) <= _MOST_SHARES:
-        kind, key, bound = ("too_long", "max_length", _MOST_SHARES) if value else ("too_short", "min_length", 1)
+        kind, key, bound = (
+            ("too_long", "max_length", _MOST_SHARES) if value else ("too_short", "min_length", 1)
+        )
         context = {"field_type": "List", key: bound, "actual_length": len(value)}
         raise PydanticKnownError(kind, context)  # type: ignore[arg-type]
     return tuple(map(_share, value))
