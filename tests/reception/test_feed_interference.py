@@ -14,12 +14,12 @@ from combe.errors import RangeError
 from combe.reception.feed_interference import (
     UnwantedSignal,
     WantedSignal,
-    find_traps,
     interference,
     interference_row,
 )
 from combe.reception.protection_ratios import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
+from combe.reception.traps import find_traps
 from combe.standards.analogue import analogue_system
 from combe.standards.channels import analogue_conversion
 from combe.standards.protection import CarrierOffset

@@ -12,7 +12,6 @@ from combe.reception.feed_interference import (
     UnwantedSignal,
     WantedSignal,
     best_bearing,
-    find_traps,
     interference,
 )
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
@@ -22,6 +21,7 @@ from combe.reception.protection_ratios import Channel
 from combe.reception.quality import Hop, judge_chain, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
 from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_splitter, receiver
+from combe.reception.traps import find_traps
 from combe.reception.window import AgcWindow, place_in_window
 from combe.standards.analogue import analogue_system
 from combe.standards.channels import analogue_conversion, digital_conversion
