@@ -11,7 +11,7 @@ from combe.propagation.p2001.conditions import make_conditions
 from combe.propagation.p2001.ducting import ducting
 from combe.propagation.p2001.great_circle import latitude_along_deg
 from combe.propagation.p2001.normal import normal
-from combe.propagation.p2001.path import draw_path
+from combe.propagation.p2001.path import diffraction_summary, draw_path
 from combe.propagation.p2001.result import PathLoss, path_loss
 from combe.propagation.p2001.scatter import scatter
 from combe.propagation.p2001.sporadic_e import sporadic_e
@@ -106,21 +106,24 @@ def predict_path(
         time_percent=float(time_percent),
         vertical=is_vertical(polarization),
     )
-    path = draw_path(distance, ground, zones, float(tx_height_m), float(rx_height_m), conditions)
+    air, tx_m, rx_m = climate.air, float(tx_height_m), float(rx_height_m)
+    path = draw_path(distance, ground, zones, tx_m, rx_m, conditions)
+    drawn = diffraction_summary(distance, ground, tx_m, rx_m, conditions)
     latitude_deg = latitude_along_deg(
         tx_longitude_deg, tx_latitude_deg, rx_longitude_deg, rx_latitude_deg, 0.5 * path.distance_km
     )
-    near_surface = normal(path, conditions, climate, latitude_deg)
+    near_surface = normal(path, drawn, conditions, air, latitude_deg)
     gains_dbi = float(tx_gain_dbi + rx_gain_dbi)
     found = path_loss(
         path,
+        drawn,
         conditions,
         climate,
         latitude_deg,
         near_surface,
         ducting(path, conditions, latitude_deg),
-        scatter(path, conditions, climate, gains_dbi, near_surface.free_space_db),
-        sporadic_e(path, conditions, climate),
+        scatter(path, conditions, air, gains_dbi, near_surface.free_space_db),
+        sporadic_e(path, conditions, air),
     )
     check_loss(found.basic_transmission_loss_db, path.distance_km)
     return found

@@ -40,7 +40,7 @@ class CommonVolume(NamedTuple):
 
 
 class Path(NamedTuple):
-    """One profile, seen with the air of one share of time; made by :func:`draw_path`."""
+    """One profile in median air, alike for all shares of time; made by :func:`draw_path`."""
 
     distance_km: float
     tx_amsl_m: float
@@ -61,7 +61,6 @@ class Path(NamedTuple):
     longest_inland_km: float
     tx_coast_km: float
     rx_coast_km: float
-    diffraction: PathSummary
 
 
 def draw_path(
@@ -72,7 +71,10 @@ def draw_path(
     rx_height_m: float,
     conditions: Conditions,
 ) -> Path:
-    """Return what is needed of checked arrays of shape (n,), aerials above the ground."""
+    """Return what is needed of checked arrays of shape (n,), aerials above the ground.
+
+    Of the conditions only the median radius counts and, between equal points, the wavelength.
+    """
     total = float(distance[-1])
     tx_ground_m, rx_ground_m = float(ground[0]), float(ground[-1])
     tx_m, rx_m = tx_ground_m + tx_height_m, rx_ground_m + rx_height_m  # (3.3.1)
@@ -102,7 +104,6 @@ def draw_path(
         longest_inland_km=float(longest_stretch_km(distance, zone, INLAND)),
         tx_coast_km=tx_coast_km,
         rx_coast_km=rx_coast_km,
-        diffraction=diffraction_summary(distance, ground, tx_height_m, rx_height_m, conditions),
     )
 
 
