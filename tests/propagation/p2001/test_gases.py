@@ -7,6 +7,7 @@ import math
 import pytest
 
 from combe.propagation.p2001.gases import (
+    both_legs,
     density_in_rain_g_m3,
     oxygen_db_km,
     scatter_leg_gases,
@@ -57,7 +58,7 @@ def test_a_leg_of_scatter_is_longer_in_thick_air_the_flatter_it_rises() -> None:
     )
     none = scatter_leg_gases(12.0, 0.0, 8.0, 0.0, 0.0)
     assert total_db(none) == 0.0
-    both = flat_leg.plus(steep_leg)
-    assert both.total_db == pytest.approx(flat_leg.total_db + steep_leg.total_db)
+    both = both_legs(flat_leg, steep_leg)
+    assert total_db(both) == pytest.approx(total_db(flat_leg) + total_db(steep_leg))
     wet = flat_leg.vapour_in_rain_db + steep_leg.vapour_in_rain_db
     assert both.vapour_in_rain_db == pytest.approx(wet)

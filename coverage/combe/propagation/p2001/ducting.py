@@ -73,7 +73,7 @@ def _shielding_db(horizon_mrad: float, horizon_km: float, frequency_ghz: float) 
     if angle <= 0.0:
         return 0.0
     spread = 1.0 + 0.361 * angle * math.sqrt(frequency_ghz * horizon_km)
-    return 20.0 * math.log10(spread) + 0.264 * angle * math.cbrt(frequency_ghz)
+    return 20.0 * math.log10(spread) + 0.264 * angle * math.pow(frequency_ghz, 1.0 / 3.0)
 
 
 @also_in_kernels
@@ -93,7 +93,7 @@ def _angle_db(path: Path, conditions: Conditions) -> float:
         + min(horizon.tx_mrad, 0.1 * horizon.tx_km)
         + min(horizon.rx_mrad, 0.1 * horizon.rx_km)
     )
-    specific = 5e-5 * conditions.median_radius_km * math.cbrt(conditions.frequency_ghz)
+    specific = 5e-5 * conditions.median_radius_km * math.pow(conditions.frequency_ghz, 1.0 / 3.0)
     return specific * max(angle, 0.0)
 
 

@@ -108,7 +108,7 @@ def predict_path(
     )
     air, tx_m, rx_m = climate.air, float(tx_height_m), float(rx_height_m)
     path = draw_path(distance, ground, zones, tx_m, rx_m, conditions)
-    drawn = diffraction_summary(distance, ground, tx_m, rx_m, conditions)
+    drawn = diffraction_summary(distance, ground, path, conditions)
     latitude_deg = latitude_along_deg(
         tx_longitude_deg, tx_latitude_deg, rx_longitude_deg, rx_latitude_deg, 0.5 * path.distance_km
     )
@@ -116,7 +116,6 @@ def predict_path(
     gains_dbi = float(tx_gain_dbi + rx_gain_dbi)
     found = path_loss(
         path,
-        drawn,
         conditions,
         climate,
         latitude_deg,

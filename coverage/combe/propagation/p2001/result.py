@@ -13,7 +13,6 @@ from combe.propagation.p2001.normal import Normal
 from combe.propagation.p2001.path import Path
 from combe.propagation.p2001.scatter import Scatter
 from combe.propagation.p2001.sporadic_e import SporadicE
-from combe.propagation.summary import PathSummary
 
 
 @dataclass(frozen=True)
@@ -138,7 +137,6 @@ class PathLoss:
 
 def path_loss(
     path: Path,
-    drawn: PathSummary,
     conditions: Conditions,
     climate: Climate,
     middle_latitude_deg: float,
@@ -179,8 +177,8 @@ def path_loss(
         tx_effective_duct_m=path.tx_effective_duct_m,
         rx_effective_duct_m=path.rx_effective_duct_m,
         roughness_m=path.roughness_m,
-        tx_effective_diffraction_m=drawn.tx_effective_m,
-        rx_effective_diffraction_m=drawn.rx_effective_m,
+        tx_effective_diffraction_m=path.tx_effective_diffraction_m,
+        rx_effective_diffraction_m=path.rx_effective_diffraction_m,
         tx_volume_km=volume.tx_km,
         rx_volume_km=volume.rx_km,
         volume_amsl_m=volume.amsl_m,
