@@ -136,7 +136,12 @@ def also_in_kernels(function: Function) -> Function:
     For a model that is asked path by path, and would take longer to compile than to answer, but whose
     equations a kernel needs too: they stand once, and only the kernel has them compiled, into itself.
     """
-    return cast(Function, numba.extending.register_jitable(error_model="numpy")(function))
+    return cast(
+        Function,
+        numba.extending.register_jitable(error_model="numpy", no_cfunc_wrapper=True, no_cpython_wrapper=True)(
+            function
+        ),
+    )
 
 
 def _compile(function: Function, *, inside_callers: bool) -> Function:

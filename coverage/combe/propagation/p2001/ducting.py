@@ -20,11 +20,16 @@ from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.path import Path
 
 
-class Ducting(NamedTuple):
-    """The three parts of Lba [dB], their sum, and how often ducts arise."""
+class DuctTime(NamedTuple):
+    """How often ducts arise [%], whatever the service and the share of time asked."""
 
     incidence_percent: float  # β0
     duct_time_percent: float  # β
+
+
+class Ducting(NamedTuple):
+    """The three parts of Lba [dB], and their sum."""
+
     coupling_db: float  # Aac
     angle_db: float  # Aad
     time_db: float  # Aat
@@ -32,17 +37,21 @@ class Ducting(NamedTuple):
 
 
 @also_in_kernels
-def ducting(path: Path, conditions: Conditions, middle_latitude_deg: float) -> Ducting:
-    """Return the ducting loss of a path (D.2 to D.7)."""
+def duct_time(path: Path, median_radius_km: float, middle_latitude_deg: float) -> DuctTime:
+    """Return how often ducts arise at the place, and on the path (D.2.1 to D.2.4, D.7.1 to D.7.5)."""
     tau = inland_factor(path.longest_inland_km)
     incidence = ducting_incidence_percent(middle_latitude_deg, path.longest_land_km, tau)  # (D.2.1 to D.2.4)
-    beta = incidence * _geometry_factor(path, conditions.median_radius_km, tau) * _roughness_factor(path)
-    by_time = time_term_db(path.distance_km, conditions.time_percent, beta)
+    beta = incidence * _geometry_factor(path, median_radius_km, tau) * _roughness_factor(path)
+    return DuctTime(incidence, beta)
+
+
+@also_in_kernels
+def ducting(path: Path, conditions: Conditions, duct_time_percent: float) -> Ducting:
+    """Return the ducting loss of a path (D.3 to D.7)."""
+    by_time = time_term_db(path.distance_km, conditions.time_percent, duct_time_percent)
     by_time += 50.0 / conditions.exceeded_percent  # (D.7.7)
     coupling, by_angle = _coupling_db(path, conditions.frequency_ghz), _angle_db(path, conditions)
     return Ducting(
-        incidence_percent=incidence,
-        duct_time_percent=beta,
         coupling_db=coupling,
         angle_db=by_angle,
         time_db=by_time,

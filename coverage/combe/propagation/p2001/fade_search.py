@@ -18,6 +18,9 @@ from combe.compiling import also_in_kernels
 Of = TypeVar("Of")
 
 _FIRST_DB: Final = 5.0
+NO_FADE_DB: Final = _FIRST_DB / 2048.0
+"""Where the search ends for no fade at all: so far over or under nought, half a step."""
+
 _MOST_STEPS: Final = 11
 _FINENESS_DB: Final = 0.01
 

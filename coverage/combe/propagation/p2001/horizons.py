@@ -37,12 +37,12 @@ class Horizons(NamedTuple):
 
 @kernel
 def _last_steepest(
-    distance: FloatArray, ground: FloatArray, eye_m: float, radius_km: float, from_rx: bool
+    distance: FloatArray, ground: FloatArray, eye_km: float, eye_m: float, radius_km: float
 ) -> tuple[float, int]:
     """Return slope [mrad] and index of the steepest point between as an end sees it, the last of equals."""
-    steepest, where, total = -math.inf, 0, distance[-1]
+    steepest, where = -math.inf, 0
     for i in range(1, distance.size - 1):
-        away = total - distance[i] if from_rx else distance[i]
+        away = abs(distance[i] - eye_km)
         slope = (ground[i] - eye_m) / away - 500.0 * away / radius_km  # (3.7.1, 3.7.8)
         if slope >= steepest:
             steepest, where = slope, i
@@ -71,13 +71,13 @@ def horizons(
 ) -> Horizons:
     """Return the horizons of a profile; ``tx_m`` and ``rx_m`` above sea level (3.7.1 to 3.7.10)."""
     total, radius_km = float(distance[-1]), conditions.median_radius_km
-    tx_mrad, tx_at = _last_steepest(distance, ground, tx_m, radius_km, False)
+    tx_mrad, tx_at = _last_steepest(distance, ground, 0.0, tx_m, radius_km)
     to_rx = (rx_m - tx_m) / total - 500.0 * total / radius_km  # (3.7.2)
     if tx_mrad < to_rx:
         at = _last_nearest(distance, ground, tx_m, rx_m, radius_km, conditions.wavelength_m)
         near = float(distance[at])
         return Horizons(True, at, at, near, total - near, to_rx, -to_rx - 1000.0 * total / radius_km)
-    rx_mrad, rx_at = _last_steepest(distance, ground, rx_m, radius_km, True)
+    rx_mrad, rx_at = _last_steepest(distance, ground, total, rx_m, radius_km)
     return Horizons(
         line_of_sight=False,
         tx_index=tx_at,

@@ -9,11 +9,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from combe.compiling import also_in_kernels
-from combe.propagation.p2001.clear_air import occurrence_percent, surface_chance_percent
+from combe.propagation.p2001.clear_air import surface_chance_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.diffraction import Diffraction, diffraction
-from combe.propagation.p2001.fade_search import fade_exceeded_db
+from combe.propagation.p2001.fade_search import NO_FADE_DB, fade_exceeded_db
 from combe.propagation.p2001.free_space import free_space_db, slant_km
 from combe.propagation.p2001.gases import GasLoss, surface_path_gases, total_db
 from combe.propagation.p2001.path import Path
@@ -26,7 +26,6 @@ class Normal(NamedTuple):
 
     free_space_db: float  # Lbfs
     diffraction: Diffraction  # Ld
-    multipath_percent: float  # Q0ca
     rain: Rain  # Q0ra, Fwvr
     fade_db: float  # A1
     gases: GasLoss  # Agsur
@@ -41,6 +40,15 @@ class _SurfaceFading(NamedTuple):
 
 
 @also_in_kernels
+def _fade_db(multipath_percent: float, rain: Rain, exceeded_percent: float) -> float:
+    """Return A1 [dB]."""
+    # Without rain half of the time is that of no fade (B.4.1), which needs no search.
+    if exceeded_percent == 50.0 and rain.rainy_percent == 0.0:
+        return NO_FADE_DB
+    return fade_exceeded_db(_exceeded_percent, _SurfaceFading(multipath_percent, rain), exceeded_percent)
+
+
+@also_in_kernels
 def _exceeded_percent(fade_db: float, fading: _SurfaceFading) -> float:
     """Return for which percentage of time a fade [dB] is exceeded (4.1.3)."""
     clear_air_percent = surface_chance_percent(fade_db, fading.multipath_percent)
@@ -49,17 +57,15 @@ def _exceeded_percent(fade_db: float, fading: _SurfaceFading) -> float:
 
 @also_in_kernels
 def normal(
-    path: Path, drawn: PathSummary, conditions: Conditions, air: Air, middle_latitude_deg: float
+    path: Path, drawn: PathSummary, conditions: Conditions, air: Air, multipath_percent: float
 ) -> Normal:
     """Return the parts of the loss near the surface; ``drawn`` is the path for the share of time."""
     length_km = slant_km(path.distance_km, path.tx_amsl_m, path.rx_amsl_m)
-    multipath = occurrence_percent(path, conditions, air, middle_latitude_deg)
     low_m, high_m = min(path.tx_amsl_m, path.rx_amsl_m), max(path.tx_amsl_m, path.rx_amsl_m)
     rain = rain_on(air, conditions, low_m, high_m, path.distance_km)
     free_db = free_space_db(conditions.frequency_ghz, length_km)
     diffracted = diffraction(drawn, path.sea_fraction, conditions)
-    fading = _SurfaceFading(multipath, rain)
-    fade_db = fade_exceeded_db(_exceeded_percent, fading, conditions.exceeded_percent)
+    fade_db = _fade_db(multipath_percent, rain, conditions.exceeded_percent)
     gases = surface_path_gases(
         conditions.frequency_ghz,
         path.distance_km,
@@ -71,7 +77,6 @@ def normal(
     return Normal(
         free_space_db=free_db,
         diffraction=diffracted,
-        multipath_percent=multipath,
         rain=rain,
         fade_db=fade_db,
         gases=gases,

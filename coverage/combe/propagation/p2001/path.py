@@ -85,7 +85,8 @@ def draw_path(
 ) -> Path:
     """Return what is needed of checked arrays of shape (n,), aerials above the ground.
 
-    Of the conditions only the median radius counts and, between equal points, the wavelength.
+    No zones at all are inland throughout. Of the conditions only the median radius counts and, between equal
+    points, the wavelength.
     """
     total = float(distance[-1])
     tx_ground_m, rx_ground_m = float(ground[0]), float(ground[-1])
@@ -97,6 +98,11 @@ def draw_path(
     low_tx_m, low_rx_m = lowered_smooth_ends(
         fitted_tx_m, fitted_rx_m, tx_ground_m, rx_ground_m, highest, tx_angle, rx_angle
     )  # (3.8.5)
+    sea, land_km, inland_km = 0.0, total, total
+    if zone.size > 0:
+        sea = float(sea_fraction(distance, zone))
+        land_km = float(longest_stretch_km(distance, zone, COASTAL))
+        inland_km = float(longest_stretch_km(distance, zone, INLAND))
     tx_coast_km, rx_coast_km = coast_distances_km(distance, zone)
     return Path(
         distance_km=total,
@@ -117,9 +123,9 @@ def draw_path(
             roughness_m(distance, ground, horizon.tx_index, horizon.rx_index, duct_tx_m, duct_rx_m)
         ),  # (3.8.7)
         volume=common_volume(total, tx_m, rx_m, horizon, conditions),
-        sea_fraction=float(sea_fraction(distance, zone)),
-        longest_land_km=float(longest_stretch_km(distance, zone, COASTAL)),
-        longest_inland_km=float(longest_stretch_km(distance, zone, INLAND)),
+        sea_fraction=sea,
+        longest_land_km=land_km,
+        longest_inland_km=inland_km,
         tx_coast_km=tx_coast_km,
         rx_coast_km=rx_coast_km,
     )
@@ -140,10 +146,12 @@ def coast_distances_km(distance: FloatArray, zone: ZoneArray) -> tuple[float, fl
 
     P.1812 has the same but for the path without sea, where it says 500 km.
     """
-    total, at_sea = float(distance[-1]), np.flatnonzero(zone == SEA)
-    if at_sea.size == 0:
+    total, first, last = float(distance[-1]), -1, -1
+    for i in range(zone.size):
+        if zone[i] == SEA:
+            first, last = (i if first < 0 else first), i
+    if first < 0:
         return total, total
-    first, last = int(at_sea[0]), int(at_sea[-1])
     tx_km = 0.5 * float(distance[first - 1] + distance[first]) if first > 0 else 0.0
     end_km = 0.5 * float(distance[last] + distance[last + 1]) if last < zone.size - 1 else total
     return tx_km, total - end_km

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from combe.propagation.p2001.climate import Climate
 from combe.propagation.p2001.combination import joined_db, surface_db
 from combe.propagation.p2001.conditions import Conditions
-from combe.propagation.p2001.ducting import Ducting
+from combe.propagation.p2001.ducting import Ducting, DuctTime
 from combe.propagation.p2001.gases import total_db
 from combe.propagation.p2001.normal import Normal
 from combe.propagation.p2001.path import Path
@@ -140,7 +140,9 @@ def path_loss(
     conditions: Conditions,
     climate: Climate,
     middle_latitude_deg: float,
+    multipath_percent: float,
     normal: Normal,
+    duct_time: DuctTime,
     ducting: Ducting,
     scatter: Scatter,
     sporadic: SporadicE,
@@ -187,7 +189,7 @@ def path_loss(
         bullington_smooth_db=diffracted.smooth_db,
         spherical_db=diffracted.spherical_db,
         diffraction_loss_db=diffracted.total_db,
-        multipath_percent=normal.multipath_percent,
+        multipath_percent=multipath_percent,
         rain_counted=climate.rain_known,
         rain_percent=normal.rain.rainy_percent,
         rain_vapour_factor=normal.rain.vapour_factor,
@@ -199,8 +201,8 @@ def path_loss(
         longest_inland_km=path.longest_inland_km,
         tx_coast_km=path.tx_coast_km,
         rx_coast_km=path.rx_coast_km,
-        ducting_incidence_percent=ducting.incidence_percent,
-        duct_time_percent=ducting.duct_time_percent,
+        ducting_incidence_percent=duct_time.incidence_percent,
+        duct_time_percent=duct_time.duct_time_percent,
         duct_coupling_db=ducting.coupling_db,
         duct_angle_db=ducting.angle_db,
         duct_time_db=ducting.time_db,

@@ -12,12 +12,12 @@ from combe.compiling import also_in_kernels
 from combe.propagation.p2001.clear_air import scatter_chance_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
-from combe.propagation.p2001.fade_search import fade_exceeded_db
+from combe.propagation.p2001.fade_search import NO_FADE_DB, fade_exceeded_db
 from combe.propagation.p2001.gases import GasLoss, both_legs, scatter_leg_gases, total_db
 from combe.propagation.p2001.horizons import least_angle_rad
 from combe.propagation.p2001.path import Path
 from combe.propagation.p2001.rain import Rain, joined_percent, rain_on
-from combe.propagation.p2001.troposcatter import Troposcatter, troposcatter
+from combe.propagation.p2001.troposcatter import Troposcatter
 
 _LEG_WEIGHT_PER_KM = 0.018
 
@@ -35,11 +35,10 @@ class Scatter(NamedTuple):
 
 @also_in_kernels
 def scatter(
-    path: Path, conditions: Conditions, air: Air, gains_dbi: float, free_space_loss_db: float
+    path: Path, conditions: Conditions, air: Air, found: Troposcatter, free_space_loss_db: float
 ) -> Scatter:
-    """Return the parts of the loss by way of the troposphere."""
+    """Return the parts of the loss by way of the troposphere, of what Attachment E found."""
     volume = path.volume
-    found = troposcatter(path, conditions, air.troposcatter_climate, gains_dbi)
     tx_rain = rain_on(air, conditions, path.tx_amsl_m, volume.amsl_m, volume.tx_km)
     rx_rain = rain_on(air, conditions, path.rx_amsl_m, volume.amsl_m, volume.rx_km)
     basic_db = max(found.loss_db, free_space_loss_db)
@@ -61,11 +60,18 @@ def scatter(
 def _both_fades_db(path: Path, conditions: Conditions, tx_rain: Rain, rx_rain: Rain) -> float:
     """Return A2 [dB], each leg weighted by its length (4.3.6)."""
     exceeded = conditions.exceeded_percent
-    tx_db = fade_exceeded_db(_exceeded_percent, tx_rain, exceeded)  # A2t
-    rx_db = fade_exceeded_db(_exceeded_percent, rx_rain, exceeded)  # A2r
+    tx_db, rx_db = _leg_fade_db(tx_rain, exceeded), _leg_fade_db(rx_rain, exceeded)
     tx_weight = 1.0 + _LEG_WEIGHT_PER_KM * path.volume.tx_km
     rx_weight = 1.0 + _LEG_WEIGHT_PER_KM * path.volume.rx_km
     return (tx_db * tx_weight + rx_db * rx_weight) / (1.0 + _LEG_WEIGHT_PER_KM * path.distance_km)
+
+
+@also_in_kernels
+def _leg_fade_db(rain: Rain, exceeded_percent: float) -> float:
+    """Return A2t or A2r [dB]; a leg without rain has no fade, which needs no search."""
+    if rain.rainy_percent == 0.0:
+        return -NO_FADE_DB
+    return fade_exceeded_db(_exceeded_percent, rain, exceeded_percent)
 
 
 @also_in_kernels

@@ -19,6 +19,7 @@ from combe.propagation.p2001.path import Path
 _LAYER_KM: Final = 120.0
 _LEAST_FOES_MHZ: Final = 1e-3
 _ALONE_DB: Final = 20.0
+_BOTH_WAYS_DB: Final = 3.02
 
 
 class SporadicE(NamedTuple):
@@ -37,6 +38,14 @@ def sporadic_e(path: Path, conditions: Conditions, air: Air) -> SporadicE:
     one = _hops_db(path, conditions, foes, 1)
     two = _hops_db(path, conditions, foes, 2)
     return SporadicE(foes, one, two, joined_hops_db(one, two))
+
+
+@also_in_kernels
+def least_sporadic_e_db(path: Path, conditions: Conditions, air: Air) -> float:
+    """Return what Lbe [dB] is not below: the lesser reflection alone, less 3 dB for two equal ways."""
+    ratio = 1000.0 * conditions.frequency_ghz / foes_mhz(air, conditions.time_percent)
+    one, two = _reflection_db(path.distance_km, 1, ratio), _reflection_db(path.distance_km, 2, ratio)
+    return min(one, two) - _BOTH_WAYS_DB
 
 
 @also_in_kernels
