@@ -168,6 +168,8 @@ def interference(
     rows = [row for signal in unwanted if (row := interference_row(wanted, signal, aerial)) is not None]
     rows.sort(key=lambda row: row.margin_db)
     nuisance_dbuv_m = power_sum_db(*(row.nuisance_dbuv_m for row in rows)) if rows else -math.inf
+    # Every nuisance field has its protection ratio in it already, so their sum is what the wanted field must
+    # reach.
     margin_db = wanted_field_dbuv_m(wanted, aerial) - nuisance_dbuv_m
     return InterferenceReport(
         wanted=wanted.name,
@@ -297,6 +299,7 @@ def find_traps(
     """
     require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
     wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
+    # Neighbours have protection ratios of their own and are judged by those.
     related = [channel for channel in troubled_channels(conversion) if channel.relation != "adjacent"]
     traps = []
     for signal in unwanted:
@@ -314,6 +317,7 @@ def find_traps(
 
 
 def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:
+    # The frequencies of a conversion count from the lower edge of the wanted channel.
     lower_edge_mhz = wanted.channel.centre_mhz - wanted.channel.width_mhz / 2.0
     return channel_step(unwanted.channel.centre_mhz - lower_edge_mhz, width_mhz)
 
@@ -370,6 +374,8 @@ def best_bearing(
     at_parent = replace(aerial, bearing_deg=parent_deg)
     best = (_scantiest_db(wanted, unwanted, at_parent), 0.0, parent_deg)
     margin_at_parent_db, turns = best[0], math.floor(180.0 / step_deg)
+    # From the parent outwards, and only what is better replaces: of bearings as good, the nearest to it is
+    # taken.
     for turn in sorted(range(-turns, turns + 1), key=abs):
         turned = replace(aerial, bearing_deg=(parent_deg + turn * step_deg) % 360.0)
         loss_db = max(
