@@ -265,6 +265,8 @@ def _predict(
     """Return the fields of all stations under each of the conditions."""
     fields: list[list[StationFields]] = []
     for conditions, stations in zip(task.conditions, swept, strict=False):
+        # Stations that disturb nobody are not predicted for the rare time; the median holds their places in
+        # the list.
         made = list(fields[0]) if fields else []
         for number in stations:
             station = task.stations[number]
@@ -307,5 +309,6 @@ def _judge(
             judged.append(done)
             steps.end("judging the cells")
     finally:
+        # After an error, or where the run is stopped, no further tile is begun.
         pool.shutdown(cancel_futures=True)
     return judged
