@@ -31,6 +31,7 @@ from combe.answers.check import check_report
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
+from combe.answers.feed_advice import with_advice
 from combe.answers.path import path_report
 from combe.answers.retire import retire_report
 from combe.answers.site_candidates import compared
@@ -180,7 +181,7 @@ def samples() -> dict[str, Document]:
 def feed_sample(folder: Path, text: str) -> Document:
     """Return the document of a feed of which everything is asked."""
     project = load_project(write_study(folder, text))
-    report = feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True)
+    report = with_advice(feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True))
     return combe.reports.feed.document(report)
 
 

@@ -147,6 +147,20 @@ def test_scans_of_height(digital):
     assert "The prediction has no ray reflected from the ground" in told
 
 
+def test_advice_stands_where_a_feed_fails_unless_it_is_not_wanted(digital, tmp_path):
+    study = write_study(tmp_path, spoilt("digital", "noise"))
+    height, gain, parent = run_json("feed", study, code=1)["relays"][0]["advice"]
+    assert [each["kind"] for each in (height, gain, parent)] == ["height", "gain", "parent"]
+    assert [each["helps"] for each in (height, gain, parent)] == [False, True, False]
+    assert (gain["added_gain_db"], gain["height_m"], gain["parent"]) == (10.5, None, None)
+    assert gain["margin_db"] > 6.0
+    assert height["margin_db"] is parent["margin_db"] is None
+    assert height["tried"] == "15 to 60 m above ground"
+    assert "would pass with 10.5 dB more gain" in run("feed", study).stdout
+    assert run_json("feed", study, "--no-advice", code=1)["relays"][0]["advice"] is None
+    assert run_json("feed", digital)["relays"][0]["advice"] == []
+
+
 def test_the_best_bearing(digital, tmp_path):
     assert run_json("feed", digital, "--best-bearing")["relays"][0]["best_bearing"] is None
     assert "nothing disturbs it; look at the parent, 86.5°" in run("feed", digital, "--best-bearing").stdout

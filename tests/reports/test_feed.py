@@ -1,10 +1,12 @@
 """The document of feeds: what stands first of several relays, and feeds that cannot be predicted."""
 
 from combe.answers.feed import feed_report
+from combe.answers.feed_advice import with_advice
 from combe.publishing.as_text import as_text
+from combe.publishing.document import Words, all_parts
 from combe.reports.feed import document
 from combe.study.project_of import load_project
-from support_feed_study import DIGITAL, SECOND
+from support_feed_study import DIGITAL, SECOND, spoilt
 from support_study import void_under, write_study
 
 FAILING = SECOND.replace("required_margin_db = 6.0", "required_margin_db = 58.0")
@@ -28,3 +30,29 @@ def test_a_feed_over_unknown_ground_is_told(tmp_path):
     assert line.startswith("Upper Combe from Long Moor: not judged; ")
     assert "terrain.tif" in line
     assert (found.verdict.look, found.parts) == ("not judged", ())
+
+
+def test_what_would_carry_a_failing_feed_stands_before_the_reasons(tmp_path):
+    found = document(with_advice(feed_report(load_project(write_study(tmp_path, DIGITAL + FAILING)))))
+    first, second, third, fourth, *_ = found.headline
+    assert (first[:12], second[:12]) == ("Lower Combe ", "Upper Combe ")
+    assert third == (
+        "Lower Combe tried in vain: heights up to 60 m, gain up to 12 dB more, Long Moor as parent"
+    )
+    assert fourth.startswith("Lower Combe, Mux A fails: ")
+    assert third in as_text(found).splitlines(), "in the twelve lines"
+    listed = [each.title for each in all_parts(found.parts) if isinstance(each, Words)]
+    assert listed.count("What would carry it, tried and judged as the feed is") == 1
+
+
+def test_what_helps_is_named_before_what_does_not(tmp_path):
+    study = load_project(write_study(tmp_path, spoilt("digital", "noise")))
+    found = document(with_advice(feed_report(study)))
+    assert found.headline[1] == "would pass with 10.5 dB more gain; not with heights up to 60 m"
+    assert "no other station radiates all of its services" in as_text(found, full=True)
+
+
+def test_without_advice_nothing_is_said_of_it(tmp_path):
+    found = document(feed_report(load_project(write_study(tmp_path, spoilt("digital", "noise")))))
+    assert "would carry" not in as_text(found, full=True)
+    assert found.headline[1].startswith("Mux A fails: ")

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
         FIELD, FieldStore, StationFields, array_hash, content_hash, field_key, field_map_in, open_store,
         program_salt, station_fields, trim_store, usual_folder,
     )
+    from combe.prediction.ground_reflection import (
+        Reflection, TwoRays, fitted_line, lobe_heights_m, null_heights_m, reflection,
+    )
     from combe.prediction.over_time import (
         RAREST_PERCENT, SHARES_PERCENT, YEAR_MINUTES, PathOverTime, ShareOfYear,
     )

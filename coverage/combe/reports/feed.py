@@ -12,6 +12,7 @@ from combe.publishing.document import Document, Facts, Part, Section, Table, Wor
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
 from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
 from combe.reports.clearance import clearance_table
+from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
 from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
@@ -72,12 +73,13 @@ def document(report: FeedReport) -> Document:
 
 
 def _headline(report: FeedReport) -> tuple[str, ...]:
-    """Return what becomes of each relay, those that do not pass first; why not; and what was asked beside."""
+    """Return what becomes of each relay, bad ones first; what would mend it; why; and what was asked."""
     several = len(report.relays) > 1
     ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
     lines = [_relay_words(relay) for relay in ranked]
     lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
     lines += _standing(report.relays)
+    lines += [line for relay in ranked if (line := advice_line(relay, several=several))]
     lines += [
         f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
         for relay in ranked
@@ -115,7 +117,7 @@ def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
     """Return what a scan and a search found, where they were asked for."""
     if relay.bearing_words:
         yield relay.bearing_words
-    for words in relay.scan.words if relay.scan else ():
+    for words in relay.scan.short_words if relay.scan else ():
         yield f"{relay.relay.name}: {words}" if several else words
 
 
@@ -133,6 +135,7 @@ def _section(relay: RelayFeed) -> Section:
     told = sorted(relay.services, key=lambda each: ("fails", "not judged", "passes").index(each.verdict))
     parts: list[Part] = [
         Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
+        *advice_parts(relay),
         _results(relay),
         profile_picture(relay.path, worst.received.name),
         clearance_table(relay.path, (each.received.name for each in relay.services)),

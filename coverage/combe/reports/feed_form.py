@@ -19,6 +19,7 @@ from combe.publishing.fields import (
     whole,
 )
 from combe.reports.clearance import clearance_of_feed
+from combe.reports.feed_advice import ADVICE
 from combe.reports.feed_rows import Row, finite, points_of, row_of, rows_of
 from combe.reports.feed_year import JUDGED_WHEN, YEAR
 
@@ -383,6 +384,7 @@ FORM: Final = Form(
             JUDGED_WHEN,
             _OUTPUT,
             _SCAN,
+            ADVICE,
             one(
                 "best_bearing",
                 number("bearing_deg"), number("margin_db", limit=0.0),
