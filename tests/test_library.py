@@ -19,7 +19,8 @@ def test_importing_the_package_loads_nothing_heavy():
 
 def test_answers_load_the_libraries_of_their_tables_when_these_are_asked_for():
     rooms = "cover", "site_report", "path", "explain", "frames", "datasets"
-    code = f"import sys, importlib; [importlib.import_module('combe.answers.' + each) for each in {rooms!r}]; "
+    code = "import sys, importlib\n"
+    code += f"for each in {rooms!r}: importlib.import_module('combe.answers.' + each)\n"
     code += "print([each for each in ('geopandas', 'pandas', 'xarray') if each in sys.modules])"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
 
