@@ -219,7 +219,7 @@ CHANGES: Final = (
            "period = None", "tests/stations/test_pattern.py"),
     Change("standards/planning_fields.py", "minimum_dbuv_m + dvbt2.MAN_MADE_NOISE_DB.value + correction_db",
            "minimum_dbuv_m + correction_db + 0.05", "tests/standards/test_planning_fields.py"),
-    Change("answers/cover.py", "(other.location_deviation_db / own.location_deviation_db)",
+    Change("answers/place_shares.py", "(other.location_deviation_db / own.location_deviation_db)",
            "(own.location_deviation_db / other.location_deviation_db)", "tests/answers/test_place_shares.py"),
     Change("answers/plausibility.py", "alike.mean() > 0.5",
            "alike.mean() > 0.0", "tests/answers/test_plausibility.py"),

@@ -75,7 +75,7 @@ def exact_field_dbuv_m(
         polarization=transmitter.polarization,
         conditions=CONDITIONS,
         clutter_height_m=clutter_heights(cover, profile.lon_deg, profile.lat_deg),
-    ).field_strength_dbuv_m
+    ).field_strength_1kw_dbuv_m
 
 
 def field_over_exact_db(area: Area, cover: GroundCover, transmitter: Station, count: int) -> np.ndarray:

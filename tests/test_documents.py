@@ -131,7 +131,7 @@ def test_the_python_shown_runs(name, bench, monkeypatch, capsys):
             f"Larkcombe Mux {letter} {margin} dB passes\n"
             for letter, margin in (("A", "28.8"), ("B", "28.3"), ("C", "24.9"))
         )
-        + "108.0\n"
+        + "True\nAll services\n('station', 'y', 'x')\n108.0\n"
     )
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from combe.propagation.p2001 import Climate
     from combe.standards import television_system
     from combe.stations import Pattern, Service, Station
-    from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
+    from combe.terrain import PeoplePoints, StudyGrid, cell_centres_m, open_terrain, terrain_of_heights
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)
@@ -54,7 +54,9 @@ __all__ = [
     "Siting",
     "SitingService",
     "Station",
+    "StudyGrid",
     "__version__",
+    "cell_centres_m",
     "channels",
     "check",
     "cover",

@@ -90,6 +90,14 @@ class StoreError(CombeError, OSError):
         super().__init__(f"stored result {path}: {problem}" + (f"; {advice}" if advice else ""))
 
 
+class MissingLibraryError(CombeError, ImportError):
+    """A library that Combe can use and does not need is not installed."""
+
+    def __init__(self, library: str, wanted_for: str, advice: str) -> None:
+        self.library = library
+        super().__init__(f"{wanted_for} needs {library}, which is not installed; {advice}")
+
+
 class PageError(CombeError, RuntimeError):
     """A page that could not be made self-contained, for example for an unknown link."""
 

@@ -64,6 +64,16 @@ def test_the_way_back_ends_at_the_other_aerial(tmp_path):
     assert report.bearing_deg == pytest.approx(bearing_deg(*PLACES[2:], *PLACES[:2]), abs=1e-9)
 
 
+def test_the_field_of_a_station_and_that_of_1_kw_have_two_names(tmp_path):
+    weaker = ("channel = 27\nerp_w = 1000.0", "channel = 27\nerp_w = 50.0")
+    for given in (FREE_SPACE, ("invented = true", 'invented = true\nmodel = "p1812"')):
+        first = path_report(study_of(tmp_path, given, weaker), "Parent Hill", "Combe Relay").services[0]
+        # 50 W are 13.01 dB under 1 kW.
+        lower_dbuv_m = first.prediction.field_strength_1kw_dbuv_m - 13.0103
+        assert first.field_strength_dbuv_m == pytest.approx(lower_dbuv_m, abs=1e-4)
+        assert not hasattr(first.prediction, "field_strength_dbuv_m")
+
+
 def test_a_path_needs_two_stations(tmp_path):
     with pytest.raises(RangeError, match='from "Parent Hill" to itself; allowed: two stations'):
         path_report(study_of(tmp_path), "Parent Hill", "parent hill")

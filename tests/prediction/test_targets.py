@@ -62,7 +62,7 @@ def test_agrees_with_the_exact_path_of_each_place():
             tx_height_m=40.0,
             rx_height_m=10.0,
             frequency_mhz=474.0,
-        ).field_strength_dbuv_m
+        ).field_strength_1kw_dbuv_m
         for a, b in zip(lon, lat, strict=True)
     ]
     difference = found - np.array(exact)

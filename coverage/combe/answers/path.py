@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
@@ -16,6 +16,9 @@ from combe.propagation.p526 import Construction, compare_constructions
 from combe.propagation.p1812 import INLAND
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 FEWEST_STEPS: Final = 10
 """A path shorter than this many raster cells is sampled in so many steps, since P.1812 asks for four."""
@@ -69,6 +72,20 @@ class PathReport:
     def of_service(self, name: str) -> PathService:
         """Return what was found of one service by its name."""
         return next(each for each in self.services if each.service.name == name)
+
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return the points of the profile, with cover and zone where the study has them.
+
+        Examples
+        --------
+        >>> import combe
+        >>> points = combe.path(combe.demo(), "Tarnbeacon", "Larkcombe").to_geodataframe()
+        >>> points.columns.tolist()
+        ['distance_km', 'ground_m', 'geometry']
+        """
+        from combe.answers.frames import profile_frame
+
+        return profile_frame(self)
 
 
 def path_report(project: Project, from_name: str, to_name: str) -> PathReport:

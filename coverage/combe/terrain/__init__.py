@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         Ground, cell_value, ground_along, ground_reach, ground_under, highest_along, nearest, nearest_along,
         raster_place,
     )
+    from combe.terrain.outlines import cell_outlines
     from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points, values_at_points
     from combe.terrain.people_raster import (
         People, area_mean, check_people, covered_fraction, people_of_file, people_on_grid,
