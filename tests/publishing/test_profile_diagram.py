@@ -137,7 +137,7 @@ def test_the_line_of_sight_in_a_second_air():
     assert drawing.bent_m(8500.0, 4250.0)[100] == pytest.approx(140.0 - 5.8824, abs=1e-4)
     assert drawing.bent_m(8500.0, 4250.0)[[0, -1]].tolist() == [160.0, 120.0]
     rare = RareAir(4250.0, 99.9, 80)
-    label = "line of sight at k 0.67, exceeded 99.9 % of the time: up to 5.9 m lower"
+    label = "line of sight at k 0.67, exceeded for 99.9 % of time: up to 5.9 m lower"
     assert rare_words(drawing, 8500.0, rare) == label
     assert rare_words(drawing, 4250.0, RareAir(8500.0, 99.9, 80)).endswith("m higher")
     plain = profile_svg(X, H, **COMMON, **NAMES, edge_index=80)

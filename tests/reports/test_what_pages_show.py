@@ -22,7 +22,7 @@ def test_the_page_of_a_path_shows_its_profile():
     ((words,), (svg,)) = pictures("path")
     assert words.startswith("Profile of the ground from Parent Hill to Combe Relay with the line of sight")
     assert "controlling edge at" in svg
-    assert "line of sight at k 0.87, exceeded 99.9 % of the time" in svg
+    assert "line of sight at k 0.87, exceeded for 99.9 % of time" in svg
     assert "exceeded for 99.9 % of the time" in words
     assert pictures("path")[1] == [svg], "the same bytes each time"
 

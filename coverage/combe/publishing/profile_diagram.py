@@ -246,7 +246,7 @@ def rare_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> str:
     apart = drawing.base_m * (radius_km / rare.effective_radius_km - 1.0)
     most = float(apart[np.argmax(np.abs(apart))])
     return (
-        f"line of sight at k {_k(rare.effective_radius_km)}, exceeded {rare.time_percent:g} % of the time: "
+        f"line of sight at k {_k(rare.effective_radius_km)}, exceeded for {rare.time_percent:g} % of time: "
         f"up to {number(abs(most), 0 if abs(most) >= 10.0 else 1)} m {'lower' if most > 0.0 else 'higher'}"
     )
 

@@ -350,8 +350,7 @@ _SCAN: Final = one(
         number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
         number("best_height_m"), number("best_gain_db"),
     ),
-    get="scan",
-    null="not asked for",
+    get="scan", null="not asked for",
 )  # fmt: skip
 
 _AERIAL: Final = one(
