@@ -191,7 +191,7 @@ class FeedYear:
             return None
         if not share.bounded:
             return duration(minutes)
-        return f"{'less' if share.percent > MEDIAN_PERCENT else 'more'} than {duration(minutes)}"
+        return f"{'under' if share.percent > MEDIAN_PERCENT else 'over'} {duration(minutes)}"
 
     @property
     def median_words(self) -> str:
@@ -212,28 +212,29 @@ def standing_words(share: ShareOfYear) -> str:
     Examples
     --------
     >>> standing_words(ShareOfYear(99.97, bounded=False))
-    '99.970 % of an average year; 2 h 38 min a year without'
+    '99.970 % of an average year; 2 h 38 min without'
     >>> standing_words(ShareOfYear(99.999, bounded=True))
-    'more than 99.999 % of an average year; less than 5.3 min a year without'
+    'more than 99.999 % of an average year; less than 5.3 min without'
     """
-    told, left = share_words(share), duration(share.minutes_without)
-    if share.bounded and share.percent <= MEDIAN_PERCENT:
-        return f"{told} of an average year"
-    less = "less than " if share.bounded else ""
-    return f"{told} of an average year; {less}{left} a year without"
+    left = duration(share.minutes_without)
+    if not share.bounded:
+        return f"{rest_telling(share.percent)} % of an average year; {left} without"
+    if share.percent > MEDIAN_PERCENT:
+        return f"more than {share.percent:g} % of an average year; less than {left} without"
+    return "less than half of an average year"
 
 
 def share_words(share: ShareOfYear) -> str:
-    """Return a share of the year as it is told in few words.
+    """Return a share of the year as tables tell it.
 
     Examples
     --------
     >>> share_words(ShareOfYear(99.73, bounded=False)), share_words(ShareOfYear(50.0, bounded=True))
-    ('99.73 %', 'less than half')
+    ('99.73 %', 'under half')
     """
     if not share.bounded:
         return f"{rest_telling(share.percent)} %"
-    return f"more than {share.percent:g} %" if share.percent > MEDIAN_PERCENT else "less than half"
+    return f"over {share.percent:g} %" if share.percent > MEDIAN_PERCENT else "under half"
 
 
 def feed_year(

@@ -117,9 +117,9 @@ class InterferenceRow(NamedTuple):
     Either the wanted signal is at its median and the nuisance field the greater of E(1 %) + tropospheric
     ratio and E(50 %) + continuous ratio, or the wanted one is in its fade and the nuisance E(50 %) +
     continuous ratio; all less the aerial's discrimination. ``time`` says which ratio counted,
-    ``protection_db`` is that, and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted field then, less what the
-    aerial takes of it off its axis; ``margin_db`` is how far it is over the nuisance field, and
-    ``carrier_to_interference_db`` the ratio at the aerial's terminals.
+    ``protection_db`` is that, and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted
+    field then, less what the aerial takes of it off its axis; ``margin_db`` is how far it is over the nuisance
+    field, and ``carrier_to_interference_db`` the ratio at the aerial's terminals.
     """
 
     station: str

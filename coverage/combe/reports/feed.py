@@ -78,7 +78,6 @@ def _headline(report: FeedReport) -> tuple[str, ...]:
     ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
     lines = [_relay_words(relay) for relay in ranked]
     lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
-    lines += _standing(report.relays)
     lines += [line for relay in ranked if (line := advice_line(relay, several=several))]
     lines += [
         f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
@@ -86,7 +85,8 @@ def _headline(report: FeedReport) -> tuple[str, ...]:
         for each in relay.services
         if each.verdict != "passes"
     ]
-    return (*lines, *(line for relay in report.relays for line in _asked_lines(relay, several)))
+    lines += [line for relay in report.relays for line in _asked_lines(relay, several)]
+    return (*lines, *_standing(report.relays))
 
 
 def _relay_words(relay: RelayFeed) -> str:

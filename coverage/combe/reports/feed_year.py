@@ -104,14 +104,14 @@ _STANDING: Final = (
     text("", "service", "received.name"),
     text("", "stands for", "year.share", right=True),
     text("", "a year without", "year.year_without", right=True),
-    text("", "worst month without", "year.month_without", right=True),
+    text("", "in the worst month", "year.month_without", right=True),
     *(number("", f"rises, {percent:g} %", _rise(percent), unit=UNITS["db"]) for percent in (1.0, 0.1)),
-    number("", "medians apart", "year.median_differs_db", unit=UNITS["db"], signed=True),
+    number("", "medians", "year.median_differs_db", unit=UNITS["db"], signed=True),
 )
 _NOTE: Final = (
     "Share of an average year for which C/N is that required or more, no margin left; noise, own outputs and"
     " the loop counted, other stations not. Worst month by ITU-R P.841, from memory. Rises: of the field over"
-    " its median. Medians apart: loss of P.2001 over bare ground less that of the study's model, a check."
+    " its median. Medians: loss of P.2001 over bare ground less that of the study's model, a check."
 )
 
 
