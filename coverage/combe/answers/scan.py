@@ -94,7 +94,7 @@ class HeightScan:
 
     @property
     def ground_ray(self) -> GroundRay | None:
-        """The reflected ray of the lowest frequency, for which ground may be the least even; None if not clear."""
+        """The reflected ray of the lowest frequency, whose ground may be the least even; None if hidden."""
         return max(self.ground_rays, key=lambda each: each.ray.allowed_relief_m, default=None)
 
     @property
@@ -118,7 +118,7 @@ class HeightScan:
 
 def margin_words(scan: HeightScan) -> str:
     """Say what is left for the time that is judged, at the planned height and over the scan."""
-    time = f"for {scan.time_percent:g} % of time"
+    time = f"For {scan.time_percent:g} % of time"
     margins_db, asked_db = scan.least_margin_db, scan.services[0].planned.required_margin_db
     if margins_db is None:
         return f"{time} the margin is not known"

@@ -14,7 +14,7 @@ from typing import Final
 from combe.answers.path import PathReport, PathService
 from combe.prediction import Reflection, TwoRays, lobe_heights_m, null_heights_m, reflection
 from combe.propagation import largest_fresnel
-from combe.propagation.p1812 import ZONE_NAMES
+from combe.propagation.p1812 import INLAND, ZONE_NAMES
 
 CLEAR_RADII: Final = 0.6
 """Radii of the first Fresnel zone by which a clear path passes over the ground; common practice."""
@@ -42,31 +42,35 @@ class GroundRay:
     @property
     def short(self) -> str:
         """Whether nulls are to be expected, in few words."""
-        where = f"where it is reflected, {self.ray.distance_km:.2f} km from {self.parent}"
+        where = f"at the place of reflection, {self.ray.distance_km:.2f} km from {self.parent}"
         if not self.ray.smooth:
             return f"{where}, ground is too uneven"
         if self.ray.blocked_km is not None:
             return f"{where}, ground is even, but hidden"
-        nulls = _listed(self.null_height_m) or "none in this scan"
-        return f"{where}, ground is even: expect nulls ({nulls})"
+        nulls = _listed(self.null_height_m)
+        at = f"; {self.service} at {nulls}" if nulls else ", though none in this scan"
+        return f"{where}, ground is even: expect nulls{at}"
 
     @property
     def words(self) -> str:
         """Where the ray is reflected, and whether nulls are to be expected."""
         ray = self.ray
         low_km, high_km = ray.fresnel_km
-        where = f"on {self.zone}" if self.zone else "on land or sea (the study has no zones)"
+        allowed = f"the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion"
+        where = "on land or sea (the study has no zones)"
+        if self.zone is not None:
+            where = "inland" if self.zone == ZONE_NAMES[INLAND] else f"on {self.zone}"
         found = (
-            f"a reflected ray would leave the ground {ray.distance_km:.2f} km from {self.parent}, {where}, "
+            f"A reflected ray would leave the ground {ray.distance_km:.2f} km from {self.parent}, {where}, "
             f"at {ray.grazing_deg:.2f}°; from {low_km:.2f} to {high_km:.2f} km the ground rises and falls by "
             f"{ray.relief_m:.1f} m"
         )
         if not ray.smooth:
-            return f"{found}, more than the {ray.allowed_relief_m:.1f} m of an even one: no nulls expected"
-        found += f", less than the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion"
+            return f"{found}, more than {allowed}: expect no nulls"
+        found += f", less than {allowed}"
         if ray.blocked_km is not None:
-            return f"{found}, but ground at {ray.blocked_km:.2f} km stands in its way: no nulls expected"
-        return f"{found}: nulls are to be expected"
+            return f"{found}, but ground at {ray.blocked_km:.2f} km stands in its way: expect no nulls"
+        return f"{found}: expect nulls"
 
     @property
     def null_words(self) -> str:

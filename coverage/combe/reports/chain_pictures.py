@@ -75,5 +75,10 @@ def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
 def _heights(scan: HeightScan) -> str:
     from combe.publishing.chain_diagrams import HeightGain, HeightLine, height_gain_svg
 
-    lines = tuple(HeightLine(each.service.name, each.field_dbuv_m) for each in scan.services)
-    return height_gain_svg(HeightGain(scan.height_m, lines, scan.planned_height_m))
+    nulls_m = {each.service: each.null_height_m for each in scan.ground_rays if each.ray.expected}
+    lines = (
+        HeightLine(name, each.field_dbuv_m, each.field_at_time_dbuv_m, nulls_m.get(name, ()))
+        for each in scan.services
+        for name in (each.service.name,)
+    )
+    return height_gain_svg(HeightGain(scan.height_m, tuple(lines), scan.planned_height_m, scan.time_percent))

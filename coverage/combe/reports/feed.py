@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
-from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
+from combe.reports.chain_pictures import waterfall_picture, window_picture
 from combe.reports.clearance import clearance_table
 from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
+from combe.reports.feed_scan import scan_parts
 from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.study import study_named
@@ -21,7 +22,6 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
     from combe.answers.feed_service import ServiceFeed
-    from combe.answers.scan import HeightScan
     from combe.reception import RelayChain
 
 __all__ = ["FORM", "document"]
@@ -149,7 +149,7 @@ def _section(relay: RelayFeed) -> Section:
         *_output(relay),
         *_pictures(relay),
         *_chains(relay),
-        *_scan(relay.scan),
+        *scan_parts(relay.scan),
     ]
     if relay.bearing_words:
         parts.append(Words((relay.bearing_words,), "Best bearing of the receiving aerial"))
@@ -374,21 +374,3 @@ def _chain_words(service: str, chain: RelayChain) -> str:
 def _aerial(relay: RelayFeed) -> Facts:
     height = FORM["relays.receiving_height_m"]
     return Facts((height, *FORM["relays.receiving_aerial"].fields), relay, "The receiving aerial")
-
-
-def _scan(scan: HeightScan | None) -> list[Part]:
-    if scan is None:
-        return []
-    fields = (_at_height(at, each.service.name) for at, each in enumerate(scan.services, 1))
-    columns = (number("", "height", lambda row: row[0], unit=UNITS["m"], decimals=1), *fields)
-    rows = tuple(zip(scan.height_m, *(each.field_dbuv_m for each in scan.services), strict=True))
-    words = scan.words
-    return [
-        height_picture(scan, words),
-        Words(words, "How the field goes with height", listed=True),
-        Table("Field at each height of the receiving aerial, median of time", columns, rows),
-    ]
-
-
-def _at_height(at: int, service: str) -> Field:
-    return number("", service, lambda row: row[at], unit=UNITS["dbuv_m"])
