@@ -22,7 +22,6 @@ from combe.evidence import (
     exposure,
     fields,
     isdbt,
-    p525,
     p526,
     p1812_set,
     p1812_steps,
@@ -31,7 +30,6 @@ from combe.evidence import (
     place_statistics,
     protection,
     relays,
-    summation,
 )
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 
@@ -42,7 +40,6 @@ _ROUNDING: Final = 1e-12
 """Relative to the expected figure: what the last digits of double precision may lose."""
 
 _TABLES: Final = (
-    p525,
     fields,
     p526,
     p1812_steps,
@@ -56,7 +53,6 @@ _TABLES: Final = (
     channels,
     protection,
     place_statistics,
-    summation,
     analogue,
     relays,
     aerials,
