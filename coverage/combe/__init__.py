@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory, Project, Siting,
         SitingService,
     )
-    from combe.propagation.p2001 import Climate
+    from combe.propagation import Climate
     from combe.standards import television_system
     from combe.stations import Pattern, Service, Station
     from combe.terrain import PeoplePoints, StudyGrid, cell_centres_m, open_terrain, terrain_of_heights

@@ -22,7 +22,6 @@ from combe.evidence import (
     exposure,
     fields,
     isdbt,
-    p525,
     p526,
     p530_fades,
     p1812_set,
@@ -32,7 +31,6 @@ from combe.evidence import (
     place_statistics,
     protection,
     relays,
-    summation,
 )
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 
@@ -43,7 +41,6 @@ _ROUNDING: Final = 1e-12
 """Relative to the expected figure: what the last digits of double precision may lose."""
 
 _TABLES: Final = (
-    p525,
     fields,
     p526,
     p1812_steps,
@@ -58,7 +55,6 @@ _TABLES: Final = (
     channels,
     protection,
     place_statistics,
-    summation,
     analogue,
     relays,
     aerials,

@@ -176,6 +176,7 @@ def _table(part: Table) -> dict[str, Any]:
         rows.append(((group, [line[at] for at in once]), {"cells": shown, "strong": strong}))
     groups: list[dict[str, Any]] = []
     for (words, _), some in itertools.groupby(rows, key=lambda each: each[0]):
+        # A group is cut where cells change that are told once for several rows; its name is not said again.
         told = any(each["of"] == words for each in groups[-1:])
         groups.append({"of": words, "words": "" if told else words, "rows": [row for _, row in some]})
         for at in (kept.index(each) for each in once):
@@ -231,6 +232,7 @@ def _cell(field: Field, row: Any, words: str) -> dict[str, Any]:
 
 
 def _words_cell(words: str) -> dict[str, Any]:
+    # What stands below a value in its cell comes behind a line end.
     first, _, under = words.partition("\n")
     return {
         "words": first, "under": under, "left": True, "verdict": None, "link": "", "blank": "", "span": 1,

@@ -46,6 +46,7 @@ def _in_brief(document: Document) -> list[str]:
     shown: list[Part] = []
     brief = [*_brief(document.parts)]
     alone = sum(isinstance(part, Table) for _, part in brief) == 1
+    # Sentences and facts come first and take what they need; tables share what room is left.
     for under, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
         lines = _with_room(part, room, under, bare=alone)
         said += lines
@@ -159,6 +160,7 @@ def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool
         return lines[: max(room, 0)]
     if not isinstance(part, Table) or part.across is not None:
         return []
+    # A row may take several lines, so how many rows fit is tried, from the most downwards.
     for count in range(min(room, len(part.rows) - 1), 0, -1):
         rest = f"{_INDENT}… and {len(part.rows) - count} more; see --full"
         lines = [*head, *_table(part, part.rows[:count]), rest]
@@ -267,6 +269,7 @@ def _laid_out(
 ) -> list[str]:
     """Return heads and rows in aligned columns, in the first way that is no wider than allowed."""
     in_one = [[f"{head} {unit}".rstrip() for head, unit in zip(heads, units, strict=True)]]
+    # Units beside the heads where there is room, below them where there is not.
     for over in (in_one, [heads, units]):
         widths = _widths([*over, *body])
         if _line_width(widths) <= WIDEST:
@@ -288,6 +291,7 @@ def _narrowed(widths: list[int], lines: list[list[str]], right: list[bool], long
         if not to_right
     }
     while floors and (excess := _line_width(widths) - WIDEST) > 0:
+        # Who has most to give gives first.
         at = max(floors, key=lambda at: widths[at] - floors[at])
         if widths[at] <= floors[at]:
             break

@@ -140,5 +140,6 @@ def co_channel_ratio_db(signal_to_noise_db: float) -> float:
     require_range("signal_to_noise_db of ATSC", signal_to_noise_db, EDGE_SN_DB.value, 100.0)
     if signal_to_noise_db >= STRONG_SN_DB.value:
         return STRONG_RATIO_DB.value
+    # The part of the allowance that noise takes: all of it at 15.19 dB, where the formula ends.
     spare = 10.0 ** (-(signal_to_noise_db - THRESHOLD_SN_DB.value) / 10.0)
     return STRONG_RATIO_DB.value - 10.0 * math.log10(1.0 - spare)

@@ -147,6 +147,7 @@ def fixed_aerial(frequency_mhz: float) -> FixedAerial:
         Outside 470 to 862 MHz.
     """
     require_range("frequency_mhz of fixed UHF reception", frequency_mhz, *UHF_RANGE_MHZ)
+    # Beyond the listed frequencies nothing is known of the trend: the nearest values stand.
     inside = min(max(frequency_mhz, FIXED_AERIALS[0].frequency_mhz), FIXED_AERIALS[-1].frequency_mhz)
     low, high = next(pair for pair in _neighbours() if inside <= pair[1].frequency_mhz)
     part = math.log(inside / low.frequency_mhz) / math.log(high.frequency_mhz / low.frequency_mhz)

@@ -6,8 +6,8 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
+    from combe.errors import LONGEST_SIGNAL_NAME, require_choice, require_distinct, require_name
     from combe.stations.aerial import Minimum
-    from combe.stations.checks import LONGEST_SIGNAL_NAME, require_choice, require_distinct, require_name
     from combe.stations.design import (
         AerialDesign, WorkedOutAerial, clear_spacing_wavelengths, line_direction, radiator_of,
         work_out_design,

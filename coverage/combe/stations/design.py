@@ -10,9 +10,8 @@ from typing import Final, Literal, get_args
 import numpy as np
 
 from combe.decibels import FloatArray
-from combe.errors import RangeError
+from combe.errors import RangeError, require_choice
 from combe.stations.aerial import Aerial, Level, Lobe, Minimum, first_minimum, lobes_beside, work_out_aerial
-from combe.stations.checks import require_choice
 from combe.stations.elements import (
     FRONT_TO_BACK_DB,
     described_element,

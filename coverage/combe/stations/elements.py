@@ -14,8 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice
+from combe.errors import RangeError, require_choice, require_range
 from combe.stations.radiation import Field, Radiator, directivity_dbi
 
 ComplexArray = npt.NDArray[np.complex128]

@@ -9,8 +9,7 @@ from typing import Final
 
 from combe.constants import DIPOLE_GAIN_DBI
 from combe.decibels import dbw_from_watt, ratio_from_db
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_distinct, require_name
+from combe.errors import RangeError, require_distinct, require_name, require_range
 
 HIGHEST_AMPLIFIER_W: Final = 1e5
 LOSS_RANGE_DB: Final = (0.0, 40.0)

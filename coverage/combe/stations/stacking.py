@@ -18,8 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice, require_distinct
+from combe.errors import RangeError, require_choice, require_distinct, require_range
 from combe.stations.elements import (
     FRONT_TO_BACK_DB,
     dipole_in_corner,

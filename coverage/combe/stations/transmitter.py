@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
 from combe.decibels import FloatArray, dbw_from_watt
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice, require_distinct, require_name
+from combe.errors import RangeError, require_choice, require_distinct, require_name, require_range
 from combe.stations.pattern import Pattern, pattern_gain_db
 
 Angle = TypeVar("Angle", float, FloatArray)

@@ -198,6 +198,7 @@ def assign(
     )
     if solution.x is None:
         return None
+    # Whole numbers come back from the solver as nearly whole.
     taken = dict(choice for choice, value in zip(choices, solution.x, strict=False) if value > 0.5)
     channels = tuple(taken[output] for output in range(len(costs)))
     return Assignment(channels, cost_of(channels, costs, pair_costs))
@@ -232,5 +233,6 @@ def _constraints(
     for number, each in enumerate(known):
         for choice in each:
             rows[outputs + len(pairs) + number, place[choice]] = 1.0
+        # All of a set but one may stand together.
         low, high = [*low, -np.inf], [*high, len(each) - 1.0]
     return rows, low, high
