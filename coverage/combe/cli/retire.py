@@ -6,9 +6,15 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import cache_option, no_cache_option, study_argument
 from combe.cli.progress import progress
-from combe.cli.reporting import ReportCommand, Shown, report_options
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    cache_option,
+    no_cache_option,
+    report_options,
+    study_argument,
+)
 
 
 @click.command("retire", cls=ReportCommand)

@@ -7,12 +7,10 @@ from typing import Final
 from combe.publishing.document import Form
 from combe.publishing.fields import (
     UNITS,
-    Unit,
     flag,
     many,
     mark,
     number,
-    numbers,
     one,
     text,
     texts,
@@ -21,7 +19,7 @@ from combe.publishing.fields import (
 from combe.reports.clearance import clearance_of_feed
 from combe.reports.feed_advice import ADVICE
 from combe.reports.feed_rows import Row, finite, points_of, row_of, rows_of
-from combe.reports.feed_scan import GROUND_RAYS
+from combe.reports.feed_scan import SCAN
 from combe.reports.feed_year import JUDGED_WHEN, YEAR
 
 UNKNOWN: Final = "what it enters is not known"
@@ -339,25 +337,6 @@ _OUTPUT: Final = many(
     null="the study does not describe it",
 )  # fmt: skip
 
-_SCAN: Final = one(
-    "height_scan",
-    numbers("height_m"),
-    number("planned_height_m"),
-    number("time_percent"),
-    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
-    GROUND_RAYS,
-    many(
-        "services",
-        text("name", get="service.name"),
-        numbers("field_strength_dbuv_m", "field_dbuv_m"),
-        numbers("field_strength_at_time_dbuv_m", "field_at_time_dbuv_m"),
-        numbers("fade_db"), numbers("margin_db", null=UNKNOWN),
-        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
-        number("best_height_m"), number("best_gain_db"),
-    ),
-    get="scan", null="not asked for",
-)  # fmt: skip
-
 _AERIAL: Final = one(
     "receiving_aerial",
     number("bearing_deg", "points to", "side.aerial.bearing_deg"),
@@ -387,7 +366,7 @@ FORM: Final = Form(
             _SERVICES,
             JUDGED_WHEN,
             _OUTPUT,
-            _SCAN,
+            SCAN,
             ADVICE,
             one(
                 "best_bearing",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.publishing.document import Part, Table, Words
-from combe.publishing.fields import UNITS, Field, Unit, flag, many, number, numbers, text
+from combe.publishing.fields import UNITS, Field, Unit, flag, many, number, numbers, one, text
 from combe.reports.chain_pictures import height_picture
 
 if TYPE_CHECKING:
@@ -33,6 +33,25 @@ GROUND_RAYS: Final = many(
     meaning="the ray to the planned aerial; empty where the path is not clear",
 )
 """The keys of what the ground reflects."""
+
+SCAN: Final = one(
+    "height_scan",
+    numbers("height_m"),
+    number("planned_height_m"),
+    number("time_percent"),
+    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
+    GROUND_RAYS,
+    many(
+        "services",
+        text("name", get="service.name"),
+        numbers("field_strength_dbuv_m", "field_dbuv_m"),
+        numbers("field_strength_at_time_dbuv_m", "field_at_time_dbuv_m"),
+        numbers("fade_db"), numbers("margin_db", null="what it enters is not known"),
+        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
+        number("best_height_m"), number("best_gain_db"),
+    ),
+    get="scan", null="not asked for",
+)  # fmt: skip
 
 
 def scan_parts(scan: HeightScan | None) -> list[Part]:
