@@ -13,7 +13,7 @@ from combe.propagation.p1812.zones import sea_fraction
 from combe.propagation.p2001 import PathLoss, predict_path
 from combe.propagation.p2001.conditions import make_conditions
 from combe.propagation.p2001.diffraction import diffraction
-from combe.propagation.p2001.path import diffraction_summary
+from combe.propagation.p2001.path import diffraction_summary, draw_path
 from support_p2001 import ASKED, HUMID, RAINY, TEMPERATE, hill, plain
 
 TIMES = (1e-5, 0.01, 0.1, 1.0, 5.0, 10.0, 30.0, 50.0, 70.0, 90.0, 99.0, 99.9, 99.99, 99.999, 99.99999)
@@ -59,8 +59,9 @@ def parts_of_diffraction(profile: tuple[np.ndarray, ...], asked: dict[str, Any])
     ]
     heights = asked["tx_height_m"], asked["rx_height_m"]
     sea = float(sea_fraction(distance, zones))
+    path = draw_path(distance, ground, zones, *heights, airs[0])
     return np.array(
-        [diffraction(diffraction_summary(distance, ground, *heights, air), sea, air)[:3] for air in airs]
+        [diffraction(diffraction_summary(distance, ground, path, air), sea, air)[:3] for air in airs]
     )
 
 

@@ -38,6 +38,7 @@ Choices, and deviations
 
 from combe.propagation.p2001.climate import Climate
 from combe.propagation.p2001.face import predict_path
+from combe.propagation.p2001.kernel import LossesAsked, fill_losses_db
 from combe.propagation.p2001.gases import oxygen_db_km
 from combe.propagation.p2001.rain_attenuation import rain_law
 from combe.propagation.p2001.result import PathLoss
@@ -47,7 +48,9 @@ __all__ = [
     "TYPICAL_CLIMATES",
     "USUAL_CLIMATE",
     "Climate",
+    "LossesAsked",
     "PathLoss",
+    "fill_losses_db",
     "oxygen_db_km",
     "predict_path",
     "rain_law",
