@@ -141,13 +141,14 @@ def path(project: Project, from_station: str, to_station: str) -> PathReport:
     return path_report(project, from_station, to_station)
 
 
-def feed(project: Project, *, time_percent: float | None = None) -> FeedReport:
+def feed(project: Project, *, time_percent: float | Sequence[float] | None = None) -> FeedReport:
     """Work out the off-air feed of every relay, and judge it.
 
     Parameters
     ----------
     time_percent
-        Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
+        Share of an average year for which the margin has to stand [%], 50 to 99.999, in place of that of each
+        feed; of several the greatest is judged.
 
     Raises
     ------

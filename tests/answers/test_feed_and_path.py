@@ -49,7 +49,10 @@ def test_the_feed_in_free_space_adds_up_by_hand(tmp_path):
     assert budget.receiver_input_dbm == pytest.approx(62.15 - loss_db + 14.0 - 2.0 - 3.5, abs=0.01)
     # k T0 B of 7.61 MHz is -105.16 dBm; 6 dB noise figure (ITU-R BT.2033-2).
     assert budget.noise_dbm == pytest.approx(-99.16, abs=0.01)
-    assert budget.margin_db == pytest.approx(budget.receiver_input_dbm - budget.noise_dbm - 20.0, abs=1e-9)
+    # P.2001 knows how the field falls below its median, whatever model gives that.
+    assert budget.fade_db > 1.0
+    margin_db = budget.receiver_input_dbm - budget.noise_dbm - 20.0 - budget.fade_db
+    assert budget.margin_db == pytest.approx(margin_db, abs=1e-9)
 
 
 def test_the_verdict_is_the_worst_of_all(tmp_path):

@@ -84,5 +84,6 @@ def _feed(feed: SitingFeed, parent: str) -> Feed:
         noise_figure_db=feed.noise_figure_db,
         required_margin_db=feed.required_margin_db,
         time_percent=feed.time_percent,
+        time_percents=feed.time_percents,
         required_cn_db=feed.required_cn_db,
     )

@@ -25,14 +25,27 @@ def _heights(
     return low_m, high_m, step_m
 
 
+def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[float, ...]:
+    """Return the shares of the year of all options together, each a number or some with commas between."""
+    parts = [part.strip() for each in value for part in each.split(",")]
+    try:
+        return tuple(float(part) for part in parts)
+    except ValueError:
+        words = f"{','.join(parts)!r} is no share of the year in %; write for example 99 or 99,99.9"
+        raise click.BadParameter(words, ctx, param) from None
+
+
 @click.command("feed", cls=ReportCommand)
 @study_argument
 @out_option
 @click.option(
     "--time-percent",
-    type=float,
-    metavar="PERCENT",
-    help="Time for which the margin has to stand, 50 to 99.  [default: as the study says]",
+    "time_percents",
+    callback=_shares,
+    multiple=True,
+    metavar="PERCENT[,PERCENT]",
+    help="Share of an average year for which the margin has to stand, 50 to 99.999; of several, the greatest "
+    "is judged.  [default: as the study says]",
 )
 @click.option(
     "--receive-height",
@@ -47,7 +60,7 @@ def _heights(
 def command(
     study: Path,
     out: Path | None,
-    time_percent: float | None,
+    time_percents: tuple[float, ...],
     receive_height: tuple[float, float, float] | None,
     best_bearing: bool,
     shown: Shown,
@@ -55,8 +68,9 @@ def command(
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
 
     Writes feed.html. Leaves with 1 when any service of any relay fails, or cannot be judged. Field, levels
-    and C/N are medians of time; the margin is judged for the time that the study asks, after the fade. Other
-    stations of the study count with their fields for 1 % of time. A service that keeps its channel is always
+    and C/N are medians of time; the margin is judged for the share of an average year that the study asks,
+    after the fade of ITU-R P.2001-4. Other stations of the study count with their fields for 1 % of time
+    against the median, and with their medians against the fade. A service that keeps its channel is always
     judged by the loop that it makes, at the gain of the fade. What a study does not state is null in the
     JSON, and is not judged.
     """
@@ -69,5 +83,6 @@ def command(
     loaded = load_project(study)
     heights_m = () if receive_height is None else scan_heights(*receive_height)
     folder = ensure_folder(out or default_out(study))
-    report = feed_report(loaded, time_percent=time_percent, heights_m=heights_m, best_bearing=best_bearing)
+    shares = time_percents or None
+    report = feed_report(loaded, time_percent=shares, heights_m=heights_m, best_bearing=best_bearing)
     return shown.show(document(report), folder / "feed.html")

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
     from combe.prediction.straight_ways import StraightLosses, directions, straight_losses
     from combe.prediction.targets import Targets, find_targets, predict_targets
-    from combe.prediction.time import BeyondMedian, beyond_median, mirrored_percent
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from combe.errors import RangeError, require_range
+from combe.project.feed import asked_shares
 from combe.project.given import Given
 from combe.stations import Pattern, Polarization
 from combe.terrain import Features
@@ -45,7 +46,10 @@ class SitingLimit:
 
 @dataclass(frozen=True)
 class SitingFeed:
-    """The receiving side of the relay, wherever it stands; no ``parents`` are all that radiate everything."""
+    """The receiving side of the relay, wherever it stands; no ``parents`` are all that radiate everything.
+
+    ``time_percent`` and ``time_percents`` are as those of a feed: hills are judged for the greatest share.
+    """
 
     parents: tuple[str, ...] = ()
     aerial_height_m: float = 12.0
@@ -57,6 +61,12 @@ class SitingFeed:
     time_percent: float = 99.0
     fade_allowance_db: float = 0.0
     required_cn_db: float | None = None
+    time_percents: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        shares = asked_shares(self.time_percent, self.time_percents, "siting's feed")
+        object.__setattr__(self, "time_percents", shares)
+        object.__setattr__(self, "time_percent", shares[-1])
 
 
 @dataclass(frozen=True)

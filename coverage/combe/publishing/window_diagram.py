@@ -31,13 +31,14 @@ class WindowBar:
 
 @dataclass(frozen=True)
 class WindowPicture:
-    """The window [dBm] with its services; ``time_percent`` is that of the faded level."""
+    """The window [dBm] with its services, faded for ``time_percent`` and enhanced for ``rare_percent``."""
 
     lowest_dbm: float
     highest_dbm: float
     mute_dbm: float
     time_percent: float
     bars: tuple[WindowBar, ...]
+    rare_percent: float = 1.0
 
     def __post_init__(self) -> None:
         if not self.bars:
@@ -82,7 +83,7 @@ def _dress(axes: Any, window: WindowPicture) -> None:
     known = all(bar.enhanced_dbm is not None for bar in window.bars)
     axes.set_xlabel(
         f"receiver input, dBm: exceeded for {window.time_percent:g} % of time … median"
-        + (" … for 1 % of time" if known else "")
+        + (f" … for {window.rare_percent:g} % of time" if known else "")
     )
     open_frame(axes)
     axes.spines["left"].set_color(SOFT)

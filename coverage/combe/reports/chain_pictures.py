@@ -59,7 +59,8 @@ def _window(relay: RelayFeed, places: Sequence[WindowPlace]) -> str:
     bars = (WindowBar(each.service, each.faded_dbm, each.median_dbm, each.enhanced_dbm) for each in places)
     percent = relay.services[0].budget.time_percent
     edges = (window.lowest_dbm, window.highest_dbm, window.mute_dbm)
-    return window_svg(WindowPicture(*edges, percent, tuple(bars)))
+    rare = relay.services[0].year.rare_percent
+    return window_svg(WindowPicture(*edges, percent, tuple(bars), rare))
 
 
 def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:

@@ -18,6 +18,7 @@ from combe.project.feed import (
     LoopDemands,
     Output,
     OutputPiece,
+    asked_shares,
 )
 from combe.project.given import Given
 from combe.project.project import Project
@@ -255,12 +256,14 @@ def _service(section: ServiceSection, raster: str) -> Service:
 
 def _feed(study: Study, section: FeedSection) -> Feed:
     """Return a feed; flat keys are the lumps of a first budget."""
+    shares = asked_shares(section.time_percent)
     return Feed(
         parent=section.from_,
         aerial=_feed_aerial(study, section),
         stages=tuple(_same(stage, FeedStage) for stage in section.stages) or _lumps(section),
         required_margin_db=section.required_margin_db,
-        time_percent=section.time_percent,
+        time_percent=shares[-1],
+        time_percents=shares,
         required_cn_db=section.required_cn_db,
         window=_same(section.window, InputWindow) if section.window else None,
         own_output=_same(section.own_output, AerialIsolation) if section.own_output else None,
@@ -296,13 +299,20 @@ def _siting(study: Study, section: SitingSection) -> Siting:
         key: None if (name := getattr(section, key)) is None else layer_of(beside(study, name), name)
         for key in ("inside", "outside", "border", "access")
     }
+    shares = asked_shares(section.feed.time_percent)
     return _same(
         section,
         Siting,
         services=tuple(_same(each, SitingService) for each in section.services),
         patterns=tuple((name, _pattern(study, name, "horizontal")) for name in section.patterns),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
-        feed=_same(section.feed, SitingFeed, parents=section.feed.from_),
+        feed=_same(
+            section.feed,
+            SitingFeed,
+            parents=section.feed.from_,
+            time_percent=shares[-1],
+            time_percents=shares,
+        ),
         limits=tuple(_same(each, SitingLimit) for each in section.limits),
         **layers,
     )
