@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from combe.answers.feed import feed_report
+from combe.answers.site_feed import whole_feed
 from combe.answers.site_report import SiteReport, site_report
 from combe.study.project_of import load_project
 from support_study import STUDY, write_study
@@ -99,6 +101,24 @@ def test_it_is_the_feed_of_the_relay_in_a_study(more: str, tmp_path: Path) -> No
         assert whole.verdict == relay.verdict
         assert [each.budget for each in whole.services] == [each.budget for each in relay.services]
         assert [each.judged for each in whole.services] == [each.judged for each in relay.services]
+
+
+@pytest.mark.parametrize("share", [99.0, 99.9])
+def test_a_hill_taken_into_the_study_has_the_margin_of_the_list(share: float, tmp_path: Path) -> None:
+    """The hill of the list and combe feed are one engine, for whatever share of the year is asked."""
+    found = sited(tmp_path / "siting")
+    work, station = found.work, found.candidates[0].station
+    asked = replace(work.siting, feed=replace(work.siting.feed, time_percent=share))
+    hill = whole_feed(replace(work, project=replace(work.project, siting=asked)), station)
+    place = {"longitude_deg": station.longitude_deg, "latitude_deg": station.latitude_deg}
+    text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0] + HILL.format(name=station.name, **place)
+    text += f"time_percent = {share}\n"
+    relay = feed_report(load_project(write_study(tmp_path / "relay", text))).relays[0]
+    margins_db = [service.budget.margin_db for service in relay.services]
+    assert hill.margin_db == pytest.approx(min(margins_db), abs=0.01)
+    assert {each.budget.time_percent for each in hill.services} == {share}
+    assert hill.services[0].budget.fade_db == relay.services[0].budget.fade_db > 1.0
+    assert hill.services[0].year == relay.services[0].year
 
 
 @pytest.mark.parametrize("area", ["cell_size_m = 300", BEYOND], ids=["on the grid", "beyond the grid"])

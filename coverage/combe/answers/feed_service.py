@@ -77,8 +77,8 @@ class ServiceFeed:
     signals as much over them as they rise for a time as rare as the fade. ``hops`` are those from the head of
     the chain to this relay, None where one of them is not known; ``chain`` is their judgement, None then, and
     where there is but one hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None
-    for a digital service, the pictures too where C/N is not known. What a study does not state is None, and is
-    not judged.
+    for a digital service, the pictures too where C/N is not known. What a study does not state is None, and
+    is not judged.
     """
 
     received: Service

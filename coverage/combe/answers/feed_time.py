@@ -157,6 +157,13 @@ class FeedYear:
         return None if self.stands_for is None else self.stands_for.minutes_without
 
     @property
+    def spread_db(self) -> tuple[float, float]:
+        """How far the field falls for 99 % of the year, and rises for 1 % [dB]."""
+        fall_db = next(each.fade_db for each in self.shares if each.time_percent == 99.0)
+        rise_db = next(each.enhancement_db for each in self.enhancements if each.time_percent == 1.0)
+        return fall_db, rise_db
+
+    @property
     def worst_month_percent(self) -> float | None:
         """Percentage of the worst month for which C/N is short of that required; ITU-R P.841, from memory."""
         return None if self.stands_for is None else worst_month_percent(100.0 - self.stands_for.percent)

@@ -118,8 +118,8 @@ class InterferenceRow(NamedTuple):
     ratio and E(50 %) + continuous ratio, or the wanted one is in its fade and the nuisance E(50 %) +
     continuous ratio; all less the aerial's discrimination. ``time`` says which ratio counted,
     ``protection_db`` is that, and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted
-    field then, less what the aerial takes of it off its axis; ``margin_db`` is how far it is over the nuisance
-    field, and ``carrier_to_interference_db`` the ratio at the aerial's terminals.
+    field then, less what the aerial takes of it off its axis; ``margin_db`` is how far that is over the
+    nuisance field, and ``carrier_to_interference_db`` the ratio at the aerial's terminals.
     """
 
     station: str
