@@ -109,7 +109,7 @@ def test_a_hill_taken_into_the_study_has_the_margin_of_the_list(share: float, tm
     found = sited(tmp_path / "siting")
     work, station = found.work, found.candidates[0].station
     asked = replace(work.siting, feed=replace(work.siting.feed, time_percent=share))
-    hill = whole_feed(replace(work, project=replace(work.project, siting=asked)), station)
+    hill = whole_feed(replace(work, siting=asked), station)
     place = {"longitude_deg": station.longitude_deg, "latitude_deg": station.latitude_deg}
     text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0] + HILL.format(name=station.name, **place)
     text += f"time_percent = {share}\n"
