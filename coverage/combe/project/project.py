@@ -44,7 +44,10 @@ class Project:
         The air over the year, by which fades and enhancements are worked out (ITU-R P.2001-4); one for all
         paths.
     climate_words : str
-        Where its numbers are from; said with every margin.
+        Where its numbers are from; said with every margin. Without it the name of a typical climate, or that
+        the numbers are the project's. Of another climate, give other words.
+    climate_stated : bool
+        Whether somebody chose it, who then need not be told what is taken.
     shown_time_percent : float
         Time for which the fields of paths that are only shown are exceeded [%], 1 to 50. Service is judged
         for the time of the planning standard, whatever this is.
@@ -83,7 +86,8 @@ class Project:
     aerials: Mapping[str, AerialDesign] = field(default_factory=dict)
     conditions: Conditions = field(default_factory=lambda: Conditions("p1812"))
     climate: Climate = TYPICAL_CLIMATES[USUAL_CLIMATE]
-    climate_words: str = typical_words(USUAL_CLIMATE)
+    climate_words: str = ""
+    climate_stated: bool = False
     shown_time_percent: float = MEDIAN_PERCENT
     cover: GroundCover | None = None
     zones: ZoneRaster | None = None
@@ -211,8 +215,20 @@ def _fill(project: Project) -> None:
     put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
     put("channel_raster", project.channel_raster or project.television.channel_raster)
     put("location_percent", project.location_percent or project.television.location_percent)
+    put("climate_words", _climate_words(project))
     for name in ("feeds", "outputs", "aerials"):
         put(name, MappingProxyType(dict(getattr(project, name))))
+
+
+def _climate_words(project: Project) -> str:
+    """Return the words of the climate, true ones where it was put in place of a typical one without its words."""
+    typical = {typical_words(name): climate for name, climate in TYPICAL_CLIMATES.items()}
+    words = project.climate_words
+    if words and typical.get(words, project.climate) == project.climate:
+        return words
+    return next(
+        (words for words, each in typical.items() if each == project.climate), "numbers of the project"
+    )
 
 
 def _check_stations(project: Project) -> None:

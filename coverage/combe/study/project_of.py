@@ -34,6 +34,7 @@ from combe.standards import (
 )
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
+from combe.study.climate import ClimateOfStudy, climate_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
@@ -65,7 +66,7 @@ def load_project(path: Path | str) -> Project:
     StudyError
         With every fault of the file.
     RasterError, TableError
-        A terrain tile, ground cover or zones that cannot be used.
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
 
     Examples
     --------
@@ -82,7 +83,7 @@ def project_of(study: Study) -> Project:
     Raises
     ------
     RasterError, TableError
-        A terrain tile, ground cover or zones that cannot be used.
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
@@ -90,6 +91,8 @@ def project_of(study: Study) -> Project:
     television = study_television(study)
     raster = content.television.channel_raster or television.channel_raster
     named = {station.name: station for station in content.stations}
+    conditions = _conditions(study, cover)
+    air = _climate(study, conditions)
     return Project(
         title=content.study.title,
         note=content.study.note,
@@ -98,7 +101,10 @@ def project_of(study: Study) -> Project:
         cover=cover,
         zones=open_study_zones(study),
         grid=grid_wish(content.grid),
-        conditions=_conditions(study, cover),
+        conditions=conditions,
+        climate=air.climate,
+        climate_words=air.words,
+        climate_stated=air.stated,
         shown_time_percent=content.air.time_percent,
         television=television,
         channel_raster=raster,
@@ -213,6 +219,16 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
         n0=air.n0,
         clutter=cover.words if cover else "",
     )
+
+
+def _climate(study: Study, conditions: Conditions) -> ClimateOfStudy:
+    """Return the air over the year; with a typical climate, of the median that the study states for its fields."""
+    air, places = (
+        study.content.air,
+        [(each.longitude_deg, each.latitude_deg) for each in study.content.stations],
+    )
+    stated = air.delta_n is not None or air.effective_radius_km is not None
+    return climate_of(air, conditions.delta_n if stated else None, study.path.parent, places)
 
 
 def _same(section: Section, record: type[Record], **others: Any) -> Record:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from combe.study.array_schema import ArraySection
+from combe.study.climate_schema import ClimateWritten
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
@@ -157,6 +158,18 @@ class AirSection(Section):
         le=50.0,
         description="time for which the fields that combe path shows are exceeded [%], for p1812; service is "
         "always judged for the time of the planning standard",
+    )
+    climate: ClimateWritten | None = Field(
+        default=None,
+        description="typical climate by which fields fall and rise over the year (ITU-R P.2001), or a table "
+        "[air.climate] of its numbers; without both and without climate_maps, temperate",
+        examples=["temperate"],
+    )
+    climate_maps: Text | None = Field(
+        default=None,
+        description="folder of the digital maps of ITU-R P.2001-4, in place of climate, relative to the study "
+        "file",
+        examples=["p2001_maps"],
     )
 
 
