@@ -119,7 +119,7 @@ def predict_between(project: Project, sender: Station, receiver: Station, rx_hei
         clutter_height_m=cover_m,
         zone=zone,
         services=services,
-        provenance=provenance(project),
+        provenance=provenance(project, over_year=False),
     )
 
 

@@ -99,7 +99,7 @@ def _provenance(work: SiteWork) -> dict[str, str]:
     if work.project.conditions.model != "p1812":
         feed += f", by an allowance of {siting.feed.fade_allowance_db:g} dB"
     others = sorted({name for each in work.feeds for name in each.interferers})
-    return provenance(work.project, work.cover.grid) | {
+    return provenance(work.project, work.cover.grid, over_year=True) | {
         "relay on every hill": relay,
         "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
         "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "

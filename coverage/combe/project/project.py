@@ -221,14 +221,13 @@ def _fill(project: Project) -> None:
 
 
 def _climate_words(project: Project) -> str:
-    """Return the words of the climate, true ones where it was put in place of a typical one without its words."""
+    """Return the words of the climate; those of a typical one only where it is that one."""
     typical = {typical_words(name): climate for name, climate in TYPICAL_CLIMATES.items()}
     words = project.climate_words
     if words and typical.get(words, project.climate) == project.climate:
         return words
-    return next(
-        (words for words, each in typical.items() if each == project.climate), "numbers of the project"
-    )
+    named = (each for each, climate in typical.items() if climate == project.climate)
+    return next(named, "numbers of the project")
 
 
 def _check_stations(project: Project) -> None:

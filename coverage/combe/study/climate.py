@@ -94,8 +94,9 @@ def middle_of(places: Sequence[Place]) -> Place:
 
 def place_words(place: Place) -> str:
     """Return a place as it is written, for example ``2.10°W 51.30°N``."""
-    (longitude, latitude) = (round(each, 2) for each in place)
-    return f"{abs(longitude):.2f}°{'W' if longitude < 0 else 'E'} {abs(latitude):.2f}°{'S' if latitude < 0 else 'N'}"
+    longitude, latitude = (round(each, 2) for each in place)
+    east, north = "W" if longitude < 0 else "E", "S" if latitude < 0 else "N"
+    return f"{abs(longitude):.2f}°{east} {abs(latitude):.2f}°{north}"
 
 
 def _with_fall(typical: Climate, median_fall: float | None) -> tuple[Climate, str]:

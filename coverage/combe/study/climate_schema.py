@@ -33,7 +33,7 @@ class ClimateSection(Section):
     dn_65m_1_percent: float = Field(
         ge=-2000.0,
         le=0.0,
-        description="gradient of the lowest 65 m exceeded for 1 % of the year [N-units/km], negative (dndz_01)",
+        description="gradient of the lowest 65 m exceeded for 1 % of a year [N-units/km], negative (dndz_01)",
         examples=[-230.0],
     )
     foes_0_1_mhz: float = Field(

@@ -55,7 +55,7 @@ def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> Fault:
 
 
 def _place(steps: Sequence[str | int], root: type[BaseModel]) -> Place:
-    """Return the place in the file: pydantic puts between its steps of which kind a key's value is meant to be."""
+    """Return the place in the file, without the steps that say of which kind a value is meant to be."""
     place: Place = ()
     is_kind = False
     for step in steps:

@@ -222,7 +222,7 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
 
 
 def _climate(study: Study, conditions: Conditions) -> ClimateOfStudy:
-    """Return the air over the year; with a typical climate, of the median that the study states for its fields."""
+    """Return the air over the year; a typical climate has the median that the study states for its fields."""
     air, places = (
         study.content.air,
         [(each.longitude_deg, each.latitude_deg) for each in study.content.stations],

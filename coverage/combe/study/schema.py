@@ -167,8 +167,7 @@ class AirSection(Section):
     )
     climate_maps: Text | None = Field(
         default=None,
-        description="folder of the digital maps of ITU-R P.2001-4, in place of climate, relative to the study "
-        "file",
+        description="folder of the digital maps of ITU-R P.2001-4, in place of climate",
         examples=["p2001_maps"],
     )
 

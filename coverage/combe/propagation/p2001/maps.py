@@ -1,4 +1,4 @@
-"""The digital maps of Recommendation ITU-R P.2001-4, as arrays: their forms, and the climate that they tell of a place.
+"""The digital maps of Recommendation ITU-R P.2001-4 as arrays: their forms, and the climate of a place.
 
 The maps themselves may not be passed on, and none is here; who has them gives them as arrays. Their form was
 read in a written-out copy of the public code of Working Party 3M, not in the maps:
