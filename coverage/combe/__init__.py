@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory, Project, Siting,
         SitingService,
     )
+    from combe.propagation.p2001 import Climate
     from combe.standards import television_system
     from combe.stations import Pattern, Service, Station
     from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
@@ -35,6 +36,7 @@ else:
     __getattr__, __dir__ = door(__name__)
 
 __all__ = [
+    "Climate",
     "Conditions",
     "Feed",
     "FeedAerial",

@@ -133,8 +133,8 @@ def _climate_notes(project: Project) -> list[str]:
     """Say that a climate is taken where nobody chose one; every fade and enhancement follows from it."""
     if project.climate_stated or not project.climate_words.startswith(typical_words(USUAL_CLIMATE)):
         return []
-    advice = f'write climate = "{USUAL_CLIMATE}" in [air], or what fits the place (combe guide data)'
-    return [f"no climate is stated, and {USUAL_CLIMATE} is taken for fades over the year; {advice}"]
+    advice = f'write climate = "{USUAL_CLIMATE}" or another in [air]'
+    return [f"no climate is stated: {USUAL_CLIMATE} is taken; {advice}"]
 
 
 def _cell_notes(people: People) -> list[str]:

@@ -161,8 +161,8 @@ class AirSection(Section):
     )
     climate: ClimateWritten | None = Field(
         default=None,
-        description="typical climate by which fields fall and rise over the year (ITU-R P.2001), or a table "
-        "[air.climate] of its numbers; without both and without climate_maps, temperate",
+        description="typical climate for fades over the year (ITU-R P.2001): temperate, continental, "
+        "maritime, humid tropical or desert; or a table [air.climate] of its numbers; temperate unless given",
         examples=["temperate"],
     )
     climate_maps: Text | None = Field(
