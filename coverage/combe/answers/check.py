@@ -121,11 +121,11 @@ def _notes(project: Project, source: PeopleSource | None) -> list[str]:
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
     if words := time_words(project):
         notes.append(f"time of service: {words}")
+    notes += _climate_notes(project)
     if source is None:
         notes.append("no [people] section: nobody will be counted")
     else:
         notes += _cell_notes(source.people) + overlap_notes(source)
-    notes += _climate_notes(project)
     return notes + _feed_path_notes(project) + _own_channel_notes(project) + erp_notes(project)
 
 
