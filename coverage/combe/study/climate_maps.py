@@ -88,7 +88,7 @@ def read_map(path: Path, name: str) -> FloatArray:
     shape = f"{form.rows} lines of {form.columns} numbers, blanks between"
     lines = [(number, words) for number, line in enumerate(_lines(path), 1) if (words := line.split())]
     try:
-        numbers = np.array([word for _, words in lines for word in words], dtype=np.float64)
+        numbers = np.fromiter((float(word) for _, words in lines for word in words), np.float64)
     except ValueError:
         raise TableError(path, f"{_first_text(lines)}; allowed: {shape}") from None
     for number, words in lines:
