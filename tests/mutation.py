@@ -63,7 +63,7 @@ CHANGES: Final = (
            "tests/propagation/p2001/test_maps.py"),
     Change("propagation/p2001/maps.py", "math.ceil(place - 0.5)", "math.floor(place + 0.5)",
            "tests/propagation/p2001/test_maps.py"),
-    Change("study/climate.py", "place[0] % 360.0", "place[0]", "tests/study/test_climate.py"),
+    Change("study/climate.py", "gaps.index(max(gaps))", "len(gaps) - 1", "tests/study/test_climate.py"),
     Change("propagation/p2001/fade_search.py", "/ _FINENESS_DB)) + 1", "/ _FINENESS_DB))", "tests/propagation/p2001"),
     Change("propagation/p2001/path.py", "500.0 / conditions.time_radius_km", "curvature", "tests/propagation/p2001"),
     Change("propagation/p2001/clear_air.py", "<= 45.0", "<= 60.0", "tests/propagation/p2001"),

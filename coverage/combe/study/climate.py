@@ -81,7 +81,7 @@ def middle_of(places: Sequence[Place]) -> Place:
 
     The widest gap between longitudes lies outside that box, also where it is across the antimeridian.
     """
-    east_deg = sorted({place[0] % 360.0 for place in places})
+    east_deg = sorted({place[0] for place in places})
     gaps = [
         after - before for before, after in zip(east_deg, [*east_deg[1:], east_deg[0] + 360.0], strict=True)
     ]
