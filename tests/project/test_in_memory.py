@@ -185,3 +185,11 @@ def test_heights_in_memory_and_in_a_file_are_one_ground(project, tmp_path):
         combe.path(each, "Mast", "Ridge").services[0].field_strength_dbuv_m for each in (project, filed)
     ]
     assert fields[0] == fields[1]
+
+
+def test_two_services_of_the_relay_to_be_sited_are_two():
+    one = combe.SitingService("Mux 1", 41, 20.0)
+    with pytest.raises(RangeError, match="service name of the siting is 'Mux 1' more than once"):
+        combe.Siting((one, replace(one, channel=45)))
+    with pytest.raises(RangeError, match="channel of the siting is 41 more than once"):
+        combe.Siting((one, replace(one, name="Mux 2")))
