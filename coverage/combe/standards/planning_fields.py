@@ -10,7 +10,7 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.errors import RangeError, require_range
 from combe.standards import atsc, dvbt2
 from combe.standards.analogue_planning import Lines, band_field
-from combe.standards.cited import Citation, Cited, Confidence
+from combe.standards.cited import Cited, Confidence
 from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, FixedAerial, location_factor
 from combe.standards.minimum_field import items, minimum_median_field
 
@@ -77,11 +77,6 @@ class PlanningField:
     median_field_dbuv_m: float
     time_percent: float
     chain: tuple[ChainItem, ...]
-
-
-def chain_citations(field: PlanningField) -> tuple[Citation, ...]:
-    """Return where the items of a planning field are from."""
-    return tuple(Citation(each.name, each.reference, each.confidence) for each in field.chain)
 
 
 def ofdm_field(
