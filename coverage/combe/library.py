@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from combe.project import Project
 from combe.reports.report import Report, report
 from combe.study.file import checked_study, read_study
-from combe.study.project_of import load_project, project_of
+from combe.study.project_of import Rasters, load_project, project_of
 
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport
@@ -100,9 +100,10 @@ def check_file(study: Path | str) -> CheckReport:
 
     reading = read_study(study)
     found = open_parts(parts_of_reading(reading))
-    if reading.content is None or reading.faults or found.faults:
+    if found.terrain is None or reading.content is None or reading.faults or found.faults:
         raise reading.error(found.faults)
-    return check_report(project_of(checked_study(reading)), found)
+    opened = Rasters(found.terrain, found.cover, found.zones)
+    return check_report(project_of(checked_study(reading), opened), found)
 
 
 def check(project: Project) -> CheckReport:

@@ -7,6 +7,7 @@ from combe.answers.check import check_report
 from combe.errors import StudyError
 from combe.library import check_file
 from combe.study.project_of import load_project
+from combe.terrain import tiles
 from support_study import SETTLED, edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
 
@@ -20,6 +21,25 @@ def test_a_good_study_is_summed_up(tmp_path):
     assert 236.0 < parent.ground_m < 1076.0, "within the sample's heights"
     assert [each.service.channel for each in parent.services] == [27, 31]
     assert "EGM96" in report.provenance["terrain"]
+
+
+def test_each_raster_is_opened_once_and_the_project_is_the_one_that_is_loaded(tmp_path, monkeypatch):
+    clutter = ("[people]", '[clutter]\nraster = "cover.tif"\ncanopy = true\n\n[people]')
+    path = write_study(tmp_path, edited(clutter))
+    write_tif(tmp_path / "cover.tif", np.zeros((40, 40)), -84.45, 36.75, 0.01)
+    opened, read_header = [], tiles._read_header
+
+    def counted(file, *others):
+        opened.append(file.name)
+        return read_header(file, *others)
+
+    monkeypatch.setattr(tiles, "_read_header", counted)
+    project = check_file(path).project
+    assert sorted(opened) == ["cover.tif", "terrain.tif"]
+    monkeypatch.undo()
+    loaded = load_project(path)
+    assert (project.terrain, project.conditions) == (loaded.terrain, loaded.conditions)
+    assert (project.cover.raster, project.cover.words) == (loaded.cover.raster, loaded.cover.words)
 
 
 def test_a_void_under_a_feed_is_noted(tmp_path):

@@ -226,3 +226,11 @@ def test_the_climate_is_told_where_fades_over_the_year_enter(project, covered, s
     others = combe.path(own, "Mast", "Ridge"), covered, combe.channels(own, channels=(41, 45))
     for made in others:
         assert "climate" not in made.provenance
+
+
+def test_two_services_of_the_relay_to_be_sited_are_two():
+    one = combe.SitingService("Mux 1", 41, 20.0)
+    with pytest.raises(RangeError, match="service name of the siting is 'Mux 1' more than once"):
+        combe.Siting((one, replace(one, channel=45)))
+    with pytest.raises(RangeError, match="channel of the siting is 41 more than once"):
+        combe.Siting((one, replace(one, name="Mux 2")))

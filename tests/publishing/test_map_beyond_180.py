@@ -6,9 +6,10 @@ import pytest
 
 import support_map_page as support
 from combe.geodesy import turned
-from combe.publishing.map_grid import lattice_cells, make_lattice, middle_deg
+from combe.publishing.map_grid import make_lattice, middle_deg
 from combe.publishing.map_page import page_data, render_map
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from support_lattice import lattice_cells
 
 ZONE_1 = pyproj.CRS("EPSG:32701")
 

@@ -5,8 +5,9 @@ import pyproj
 import pytest
 
 import support_map_page as support
-from combe.publishing.map_grid import PIXEL_TO_CELL, SIDE_LIMIT, lattice_cells, make_lattice
+from combe.publishing.map_grid import PIXEL_TO_CELL, SIDE_LIMIT, make_lattice
 from combe.terrain.grid import StudyGrid
+from support_lattice import lattice_cells
 
 GRIDS = {
     "UTM, far from its middle meridian": support.ridge_grid(),

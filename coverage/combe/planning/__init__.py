@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
     from combe.planning.survey import (
         ErrorStatistics, LocalCorrection, SurveyError, SurveyPoint, by_distance, by_obstruction, by_station,
-        error_statistics, local_correction,
+        error_statistics, local_correction, places_by_station, require_places,
     )
     from combe.planning.table_file import CellError, TableRow, choice_in, number_in, raise_faults, read_rows
     from combe.planning.tile_judge import (

@@ -91,18 +91,6 @@ def middle_deg(lattice: MercatorLattice) -> float:
     return 360.0 * (lattice.west_m + 0.5 * lattice.columns * lattice.pixel_m) / EARTH_TURN_M
 
 
-def lattice_cells(lattice: MercatorLattice) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """Return the study row and column under each lattice pixel's centre, shape (rows, columns).
-
-    This is the page's own rule; cells outside the study grid have numbers outside its range.
-    """
-    down = (np.arange(lattice.rows) + 0.5) / lattice.mesh_step
-    across = (np.arange(lattice.columns) + 0.5) / lattice.mesh_step
-    row = _between(lattice.mesh_row, down, across)
-    column = _between(lattice.mesh_column, down, across)
-    return np.floor(row).astype(np.int64), np.floor(column).astype(np.int64)
-
-
 def _outline(grid: StudyGrid) -> tuple[FloatArray, FloatArray]:
     """Return points along the four edges of the grid in EPSG:3857, running on past the antimeridian."""
     along = np.linspace(0.0, 1.0, _EDGE_POINTS)
@@ -134,17 +122,6 @@ def _mesh(
     row = (grid.north_m - study_y) / grid.cell_size_m
     column = (study_x - grid.west_m) / grid.cell_size_m
     return row.reshape(xx.shape), column.reshape(xx.shape)
-
-
-def _between(mesh: FloatArray, down: FloatArray, across: FloatArray) -> FloatArray:
-    """Interpolate the mesh bilinearly at each pair of places (in mesh steps)."""
-    # The last pixels may lie beyond the last whole square of the mesh: that square is continued.
-    i = np.minimum(down.astype(np.int64), mesh.shape[0] - 2)[:, None]
-    j = np.minimum(across.astype(np.int64), mesh.shape[1] - 2)[None, :]
-    v, u = down[:, None] - i, across[None, :] - j
-    upper = mesh[i, j] * (1 - u) + mesh[i, j + 1] * u
-    lower = mesh[i + 1, j] * (1 - u) + mesh[i + 1, j + 1] * u
-    return np.asarray(upper * (1 - v) + lower * v, dtype=np.float64)
 
 
 def _transform(

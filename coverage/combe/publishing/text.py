@@ -21,8 +21,6 @@ _PIECE: Final = re.compile(r"\S{1,15}[-_/.]|\S{1,16}")
 
 _SPACE: Final = re.compile(rf"[^\S{THIN_SPACE}]+")
 
-_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
-
 
 def plain(text: object) -> str:
     """Return the text without control characters, which no page, picture or XML file may hold."""
@@ -110,14 +108,6 @@ def encode_data(data: Any) -> str:
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     # Inside JSON these are the same signs, but "</script" and "<!--" no longer stand there.
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def csv_cell(value: object) -> str:
-    """Return a table cell that no spreadsheet takes for a formula; numbers stay as they are."""
-    if isinstance(value, int | float):
-        return str(value)
-    text = plain(value)
-    return "'" + text if text.startswith(_FORMULA_STARTS) else text
 
 
 def number(value: float, decimals: int = 0) -> str:

@@ -78,9 +78,6 @@ VISION_TO_SOUND_DB: Final = Cited(
 )
 """Power ratio of vision to sound carrier [dB]; the older usage was 7 dB."""
 
-INTERMEDIATE_FREQUENCY_BAND_MHZ: Final = (30.0, 40.0)
-"""Where intermediate frequencies of 625-line systems lie: common practice, no source."""
-
 
 def analogue_system(name: str) -> AnalogueSystem:
     """Return a row of the table, or raise :class:`RangeError` naming those there are."""

@@ -15,7 +15,7 @@ from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError, require_range
 from combe.standards import atsc, dvbt2
 from combe.standards.analogue import Lines, band_field
-from combe.standards.cited import Citation, Cited, Confidence
+from combe.standards.cited import Cited, Confidence
 from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, FixedAerial, location_factor
 
 
@@ -236,11 +236,6 @@ class PlanningField:
     median_field_dbuv_m: float
     time_percent: float
     chain: tuple[ChainItem, ...]
-
-
-def chain_citations(field: PlanningField) -> tuple[Citation, ...]:
-    """Return where the items of a planning field are from."""
-    return tuple(Citation(each.name, each.reference, each.confidence) for each in field.chain)
 
 
 def ofdm_field(

@@ -6,7 +6,7 @@ import math
 from dataclasses import fields
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from combe.prediction import Conditions
 from combe.project.feed import (
@@ -78,8 +78,30 @@ def load_project(path: Path | str) -> Project:
     return project_of(load_study(path))
 
 
-def project_of(study: Study) -> Project:
+class Rasters(NamedTuple):
+    """The rasters of a study, opened; None for cover and zones that it has not."""
+
+    terrain: Terrain
+    cover: GroundCover | None
+    zones: ZoneRaster | None
+
+
+def open_rasters(study: Study) -> Rasters:
+    """Open the rasters of a study.
+
+    Raises
+    ------
+    RasterError, TableError
+        A terrain tile, ground cover or zones that cannot be used.
+    """
+    cover = open_study_cover(study)
+    return Rasters(open_study_terrain(study), cover, open_study_zones(study))
+
+
+def project_of(study: Study, rasters: Rasters | None = None) -> Project:
     """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+
+    ``rasters`` are those of the study where they have been opened already.
 
     Raises
     ------
@@ -88,19 +110,19 @@ def project_of(study: Study) -> Project:
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
-    content, cover = study.content, open_study_cover(study)
+    content, rasters = study.content, rasters or open_rasters(study)
     television = study_television(study)
     raster = content.television.channel_raster or television.channel_raster
     named = {station.name: station for station in content.stations}
-    conditions = _conditions(study, cover)
+    conditions = _conditions(study, rasters.cover)
     air = _climate(study, conditions)
     return Project(
         title=content.study.title,
         note=content.study.note,
         invented=content.study.invented,
-        terrain=open_study_terrain(study),
-        cover=cover,
-        zones=open_study_zones(study),
+        terrain=rasters.terrain,
+        cover=rasters.cover,
+        zones=rasters.zones,
         grid=grid_wish(content.grid),
         conditions=conditions,
         climate=air.climate,
