@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Part, Words
-from combe.publishing.fields import Mark, flag, many, number, text
+from combe.publishing.fields import flag, many, number, text
 
 if TYPE_CHECKING:
     from combe.answers.feed import RelayFeed
@@ -43,8 +43,8 @@ def _shorts(relay: RelayFeed, *, helps: bool) -> list[str]:
 
 
 def advice_parts(relay: RelayFeed) -> list[Part]:
-    """Return all that was tried, what helps and what does not."""
+    """Return all that was tried, first what helps."""
     if not relay.advice:
         return []
-    words = tuple(Mark("passes" if each.helps else "fails", each.words) for each in relay.advice)
+    words = tuple(each.words for each in sorted(relay.advice, key=lambda each: not each.helps))
     return [Words(words, "What would carry it, tried and judged as the feed is", listed=True)]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 _METRES: Final = Unit("m", 1, 6)
 
-GROUND_RAYS: Final = many(
+_GROUND_RAYS: Final = many(
     "ground_reflection",
     text("service"),
     number("distance_km", get="ray.distance_km"),
@@ -32,7 +32,27 @@ GROUND_RAYS: Final = many(
     get="ground_rays",
     meaning="the ray to the planned aerial; empty where the path is not clear",
 )
-"""The keys of what the ground reflects."""
+
+SCAN: Final = one(
+    "height_scan",
+    numbers("height_m"),
+    number("planned_height_m"),
+    number("time_percent"),
+    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
+    _GROUND_RAYS,
+    many(
+        "services",
+        text("name", get="service.name"),
+        numbers("field_strength_dbuv_m", "field_dbuv_m"),
+        numbers("field_strength_at_time_dbuv_m", "field_at_time_dbuv_m"),
+        numbers("fade_db"), numbers("margin_db", null="what it enters is not known"),
+        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
+        number("best_height_m"), number("best_gain_db"),
+    ),
+    get="scan",
+    null="not asked for",
+)  # fmt: skip
+"""The keys of a scan."""
 
 SCAN: Final = one(
     "height_scan",
