@@ -12,7 +12,6 @@ from combe.cli.reporting import json_option, print_json
 from combe.version import __version__
 
 if TYPE_CHECKING:
-    from combe.guide import GuidePage
     from combe.publishing.guide_page import Guide
 
 
@@ -73,7 +72,9 @@ def guide_content() -> Guide:
     from combe.publishing.guide_page import Guide, GuideText
 
     chapters = {name: [guide_page(topic) for topic in names] for name, names in CHAPTERS.items()}
-    pictures = {name for pages in chapters.values() for page in pages for name in _pictures_of(page)}
+    pictures = {
+        name for pages in chapters.values() for page in pages for name in _PICTURE_FILE.findall(page.markdown)
+    }
     return Guide(
         title="Combe: the guide",
         subtitle="Plans, verifies and reviews low-power television relays over open elevation data.",
@@ -84,10 +85,6 @@ def guide_content() -> Guide:
         pictures={name: guide_picture(name) for name in pictures},
         provenance=(f"Combe {__version__}, with the command combe guide",),
     )
-
-
-def _pictures_of(page: GuidePage) -> list[str]:
-    return _PICTURE_FILE.findall(page.markdown)
 
 
 def _listed() -> list[dict[str, str]]:

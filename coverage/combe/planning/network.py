@@ -180,6 +180,7 @@ def network_run(
         return NetworkResult(finished, sweeps, sweeps - missed, len(ranges), len(ranges), made)
     steps = _Steps(progress, _STEPS * (sweeps + len(ranges)))
     fields = _predict(task, store, swept, workers, steps)
+    # Only now, and never what this run is about to read.
     trim_store(store, spared={each.sealed.path for made in fields for each in made})
     tiles = [_tile(task, fields, first, last) for first, last in ranges]
     judged = _judge(task, run, tiles, workers, steps)
@@ -205,6 +206,7 @@ def result_array(result: NetworkResult, name: str) -> npt.NDArray[Any]:
     """
     if name not in result.arrays:
         raise RangeError("array", repr(name), ", ".join(result.arrays))
+    # No pickle: a file that somebody exchanged must not run code.
     array: npt.NDArray[Any] = np.load(result.arrays[name], mmap_mode="r", allow_pickle=False)
     return array
 

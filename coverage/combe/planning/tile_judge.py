@@ -79,6 +79,8 @@ def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
         entries = harm_entries(judges, roles, fields, standing, tile.first_row)
         return {
             **{name: with_all(name, standing.cells[record]) for name, record in MAPS.items()},
+            # A bit for each emission, for a byte would be most of what a large network keeps; counted from
+            # the least, so that emission n is bit n mod 8.
             SERVED: np.packbits(standing.served, axis=0, bitorder="little"),
             PREDICTED: np.packbits(~np.isnan(fields.median_dbuv_m), axis=0, bitorder="little"),
             DOUBTFUL: np.packbits(_doubtful(standing, roles), axis=0, bitorder="little"),
@@ -98,6 +100,7 @@ def fields_over(tile: Tile) -> Fields:
 
 def with_all(name: str, services: Array) -> Array:
     """Put all services together before each of them: the worst of each number, NaN if any is NaN."""
+    # Both keep NaN: with one service unknown, nobody knows of all of them.
     worst = np.maximum if name == "unknown" else np.minimum
     return np.concatenate([worst.reduce(services, axis=0)[None], services])
 
@@ -208,6 +211,8 @@ def _harm(
         return Harm(pair.relay, *victim, 0, nobody, nobody, nobody, nobody)
     shape = doubtful.shape[1:]
     fall, again = _where(entries, FALLS, shape), _where(entries, SERVED_OTHERWISE, shape)
+    # Entries tell only where the relay changes whom an emission serves best. Turned over there, the doubtful
+    # public with all on the air becomes that without the relay.
     not_known = flags_of(doubtful, pair.victim) ^ _where(entries, UNKNOWN_CHANGES, shape)
     people = people_where(census, (fall, again, fall & ~again, not_known))
     return Harm(pair.relay, *victim, int(fall.sum()), *people)

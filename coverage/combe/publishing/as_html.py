@@ -25,7 +25,7 @@ from combe.publishing.document import (
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.inline import page_of, page_part
-from combe.publishing.text import breakable, encode, plain
+from combe.publishing.text import breakable, capital, encode, plain
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -45,7 +45,7 @@ def write_page(document: Document, path: Path) -> None:
 def as_html(document: Document) -> str:
     """Return the page of a document as one HTML text."""
     body = _template().render(**_page(document))
-    return page_of(plain(_capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
+    return page_of(plain(capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
 
 
 @cache
@@ -72,7 +72,7 @@ def _page(document: Document) -> dict[str, Any]:
     views = [_view(part, f"part-{at}") for at, part in enumerate(document.parts)]
     listed = [view for view in views if view["title"] and not view["summary"]]
     return {
-        "title": _capital(document.title),
+        "title": capital(document.title),
         "subtitle": " · ".join(filter(None, (study.title, study.note))) if study else "",
         "invented": study.invented if study else "",
         "verdict": _mark(document.verdict),
@@ -83,10 +83,6 @@ def _page(document: Document) -> dict[str, Any]:
         "cautions": document.cautions,
         "made_by": [f"{name}: {words}" for name, words in document.made_by.items()],
     }
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _mark(verdict: Mark | None) -> dict[str, str] | None:

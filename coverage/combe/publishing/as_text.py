@@ -16,7 +16,7 @@ from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
 from combe.publishing.document import Document, Facts, Part, Picture, Room, Section, Table, Words
 from combe.publishing.fields import Mark, cells, fact, is_number, read
-from combe.publishing.text import in_lines, plain, shortened, width_of
+from combe.publishing.text import capital, in_lines, plain, shortened, width_of
 
 WIDEST: Final = 100
 MOST_LINES: Final = 12
@@ -93,7 +93,12 @@ def _whole(document: Document) -> list[str]:
         for name, words in document.made_by.items():
             lines += _wrapped(words if name == "invented" else f"{name}: {words}", "  ", "    ")
     beside = [f"written: {path}" for paths in document.beside.values() for path in paths]
-    tail = [*_sentences(document.of_this_run), *_written(document), *beside, *document.next_words]
+    tail = [
+        *_sentences(document.of_this_run),
+        *(f"written: {path}" for path in document.files.values()),
+        *beside,
+        *document.next_words,
+    ]
     lines += ["", *tail] if tail else []
     lines += ["", "Cautions"]
     for caution in document.cautions:
@@ -102,16 +107,8 @@ def _whole(document: Document) -> list[str]:
 
 
 def _title(document: Document) -> str:
-    asked = f"{document.study.title}: {document.title}" if document.study else _capital(document.title)
+    asked = f"{document.study.title}: {document.title}" if document.study else capital(document.title)
     return for_terminal(plain(asked))
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def _written(document: Document) -> list[str]:
-    return [f"written: {path}" for path in document.files.values()]
 
 
 def _files(document: Document) -> list[str]:

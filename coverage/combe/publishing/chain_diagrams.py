@@ -70,6 +70,7 @@ def _draw_chain(axes: Any, line: WaterfallLine, place: int, count: int) -> None:
     axes.plot(x, line.level_dbm, color=colour, linewidth=1.2, marker=mark, markersize=5, zorder=4)
     axes.plot(x, line.noise_dbm, color=colour, linewidth=1.0, linestyle=(0, (4, 2)), zorder=3)
     axes.plot(x, line.noise_dbm, color=colour, linestyle="none", marker="_", markersize=6, zorder=3)
+    # Nothing but an entry of the legend.
     axes.plot([], [], color=colour, marker=mark, markersize=5, label=shortened(line.name, _LONGEST))
     if place == 0:
         for at, level in zip(x, line.level_dbm, strict=True):
@@ -103,6 +104,7 @@ def _dress_waterfall(axes: Any, chain: Waterfall) -> None:
         loc="upper center", bbox_to_anchor=(0.5, 1.13), ncols=5, frameon=False, fontsize=9, borderaxespad=0.0
     )
     for words in axes.get_legend().get_texts():
+        # Names may hold dollar signs, which would be read as mathematics.
         words.set_parse_math(False)
 
 

@@ -174,6 +174,7 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
         The figure holds a link that no installed file stands in for.
     """
     for child in list(figure._children.values()):
+        # Only rendering puts the parts of a figure where they belong.
         child.render()
     header, body, code = (part.render() for part in (figure.header, figure.html, figure.script))
     head = _STYLE_LINK.sub(_style_block, _SCRIPT_LINK.sub(_script_block, _VIEWPORT.sub("", header)))
@@ -225,6 +226,7 @@ def content_policy(code: str, *, image_hosts: tuple[str, ...] = ()) -> str:
 
 def _script_block(link: re.Match[str]) -> str:
     """Return the script block in place of a link."""
+    # A browser with its tools open would ask the network for that map.
     text = re.sub(r"\n//# sourceMappingURL=.*", "", _installed_file(link.group(1)))
     _refuse_script_end(link.group(1), text)
     return f"<script>{text}</script>"
@@ -257,6 +259,7 @@ def _with_pictures(style: str, root: Any) -> str:
 
 def _refuse_links(part: str) -> None:
     """Raise PageError when something in the page would be fetched."""
+    # Scripts and styles hold such words as text, and are answered for by their hashes.
     for found in _FETCHING.finditer(_STYLE.sub("", _SCRIPT.sub("", part))):
         link = "".join(group or "" for group in found.groups())
         if not link.startswith(("data:", "#")):

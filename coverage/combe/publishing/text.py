@@ -27,6 +27,11 @@ def plain(text: object) -> str:
     return _CONTROL.sub("\ufffd", str(text))
 
 
+def capital(words: str) -> str:
+    """Return words that begin with a capital, and are else as they are."""
+    return words[:1].upper() + words[1:]
+
+
 def shortened(text: object, most: int) -> str:
     """Return the text as :func:`plain` does, no wider than so many signs; an ellipsis says where it was cut.
 

@@ -113,6 +113,7 @@ def black_picture_power_db(system: AnalogueSystem) -> float:
     Sync at full carrier for its part of the line, the rest at blanking level.
     """
     sync = SYNC_US.value / system.line_us
+    # Full power while the sync pulse lasts, that of blanking for the rest of the line: levels are voltages.
     return 10.0 * math.log10(sync + (1.0 - sync) * system.blanking_fraction**2)
 
 

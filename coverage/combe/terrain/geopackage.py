@@ -161,8 +161,9 @@ def read_layer(file: Path, layer: str | None, most_rows: int) -> Layer:
 
 def _opened(file: Path) -> sqlite3.Connection:
     """Open for reading, with bounds; no lock where nobody's unfinished writing lies beside the file."""
-    # "immutable" spares the lock that SQLite takes, for which a folder must be open for writing. But it also
-    # passes over a journal, and pages of an unfinished writing would be read for good ones.
+    # "immutable" spares locks and the files that go with them, for which a folder that may not be written has
+    # no room. But it also passes over a journal, and pages of an unfinished writing would be read for good
+    # ones.
     alone = not any(file.with_name(file.name + end).exists() for end in ("-wal", "-journal"))
     more = "&immutable=1" if alone else ""
     base = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro{more}", uri=True)

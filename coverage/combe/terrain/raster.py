@@ -42,7 +42,7 @@ MOST_CELLS_A_BYTE: Final = 20_000
 
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
-# Possessive throughout: over a long line that is nearly all numbers, a search that went back would never end.
+# Possessive throughout: over a long line that is nearly all numbers, a search that goes back takes no end.
 _GRID_NUMBER: Final = rb"[+-]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?+\d++)?+"
 _GRID_LINE: Final = re.compile(rb"\s*+(?:" + _GRID_NUMBER + rb"(?:\s++|\Z))*+")
 _GRID_CELL: Final = re.compile(_GRID_NUMBER)
