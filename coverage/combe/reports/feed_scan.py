@@ -54,25 +54,6 @@ SCAN: Final = one(
 )  # fmt: skip
 """The keys of a scan."""
 
-SCAN: Final = one(
-    "height_scan",
-    numbers("height_m"),
-    number("planned_height_m"),
-    number("time_percent"),
-    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
-    GROUND_RAYS,
-    many(
-        "services",
-        text("name", get="service.name"),
-        numbers("field_strength_dbuv_m", "field_dbuv_m"),
-        numbers("field_strength_at_time_dbuv_m", "field_at_time_dbuv_m"),
-        numbers("fade_db"), numbers("margin_db", null="what it enters is not known"),
-        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
-        number("best_height_m"), number("best_gain_db"),
-    ),
-    get="scan", null="not asked for",
-)  # fmt: skip
-
 
 def scan_parts(scan: HeightScan | None) -> list[Part]:
     """Return all that a scan found; nothing where none was asked for."""
