@@ -15,7 +15,7 @@ from combe.errors import RangeError
 CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "To begin": ("start", "study", "data", "cautions"),
-        "The work": ("feed", "coverage", "channels", "siting", "aerials", "visits"),
+        "The work": ("feed", "year", "coverage", "channels", "siting", "aerials", "visits"),
         "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
     }
 )

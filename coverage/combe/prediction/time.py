@@ -11,19 +11,6 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.errors import require_range
-
-
-def mirrored_percent(time_percent: float) -> float:
-    """Return 100 − T [%], the time percentage that is mirrored for T of 50 to 99 %.
-
-    Raises
-    ------
-    RangeError
-        Outside 50 to 99 %, since P.1812 begins at 1 %.
-    """
-    require_range("time_percent of the feed", time_percent, 50.0, 99.0)
-    return 100.0 - time_percent
 
 
 def standing_loss_db(median_db: npt.ArrayLike, rare_db: npt.ArrayLike) -> FloatArray:

@@ -303,7 +303,8 @@ def _with_last(
         return []
     difference = levels[-1] - levels[-2]
     much = _amiss(row, difference) > row.repeat + _ROUNDING
-    words = f"{_signed(row, difference, row.repeat)} since the last visit, usual {row.repeat:.3g} {row.compared_in}"
+    told = _signed(row, difference, row.repeat)
+    words = f"{told} since the last visit, usual {row.repeat:.3g} {row.compared_in}"
     words += air_words(usual, row.repeat, _amiss(row, difference))
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 

@@ -42,8 +42,8 @@ class SheetRow:
     """One reading to be taken; values in the unit of ``row``, None where there is none.
 
     ``record`` is the reading at commissioning (or the first), ``last`` that of the last visit. Between
-    ``lowest`` and ``highest`` the next reading is within tolerance, ``basis`` says of what. ``air`` is what the
-    air alone does to the reading, None where it does nothing.
+    ``lowest`` and ``highest`` the next reading is within tolerance, ``basis`` says of what. ``air`` is what
+    the air alone does to the reading, None where it does nothing.
     """
 
     key: SeriesKey
