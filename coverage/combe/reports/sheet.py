@@ -166,7 +166,7 @@ def _quantity(each: SheetRow) -> str:
 
 def _air(each: SheetRow) -> str:
     """Return what the air alone does to a reading."""
-    return "" if each.air is None else f"air\u00a0−{each.air.fall_db:.1f}\u00a0+{each.air.rise_db:.1f}"
+    return "" if each.air is None else f"air −{each.air.fall_db:.1f} +{each.air.rise_db:.1f}"
 
 
 def _day(reading: Reading | None) -> str:
