@@ -1,15 +1,27 @@
 """Scans of the receiving aerial's height, and the search of its best bearing."""
 
 import math
+from dataclasses import replace
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
-from combe.answers.feed import relay_sites
+from combe.answers.feed import feed_report, relay_sites
 from combe.answers.path import path_report
-from combe.answers.scan import _course, bearing_search, course_words, height_scan, scan_heights
+from combe.answers.scan import (
+    _course,
+    bearing_search,
+    course_words,
+    height_scan,
+    margin_words,
+    scan_heights,
+)
+from combe.answers.scan_ground import GroundRay
 from combe.errors import RangeError
 from combe.study.project_of import load_project
-from support_feed_study import DIGITAL, FAR_STATION
+from support_feed_study import DIGITAL, FAR_STATION, untold
+from support_flat import HEAD, station_text, write_plain_study
 from support_study import STUDY, edited, write_study
 
 
@@ -119,3 +131,139 @@ def test_only_the_services_that_are_re_radiated_are_scanned(tmp_path):
     )
     scan = height_scan(site_of(tmp_path, text), (10.0, 20.0))
     assert [each.service.name for each in scan.services] == ["Mux A", "Mux B"]
+
+
+@pytest.mark.parametrize("text", [STUDY, DIGITAL], ids=["blocked", "clear"])
+def test_margins_of_a_scan_are_those_of_feeds_written_with_that_height(tmp_path, text):
+    given, heights_m = {STUDY: 12.0, DIGITAL: 15.0}[text], (6.0, 40.0)
+    scan = height_scan(site_of(tmp_path, text), heights_m)
+    for at, height_m in enumerate(heights_m):
+        changed = edited((f"height_m = {given}\ngain" if text == DIGITAL else f"height_m = {given}",
+                          f"height_m = {height_m}\ngain" if text == DIGITAL else f"height_m = {height_m}"),
+                         text=text)  # fmt: skip
+        (relay,) = feed_report(load_project(write_study(tmp_path / f"{at}", changed))).relays
+        assert relay.side.aerial_height_m == height_m
+        for service, found in zip(relay.services, scan.services, strict=True):
+            assert found.margin_db[at] == pytest.approx(service.budget.margin_db, abs=1e-9)
+            assert found.fade_db[at] == pytest.approx(service.budget.fade_db, abs=1e-9)
+            at_time = service.budget.field_strength_at_time_dbuv_m
+            assert found.field_at_time_dbuv_m[at] == pytest.approx(at_time, abs=1e-9)
+
+
+def test_other_stations_on_the_aerial_leave_the_margins_of_a_scan_as_they_are(tmp_path):
+    alone = height_scan(site_of(tmp_path / "alone", DIGITAL), (10.0, 20.0))
+    loud = height_scan(
+        site_of(tmp_path / "loud", DIGITAL + FAR_STATION.format(channel=22, erp_w=20_000.0)), (10.0, 20.0)
+    )
+    assert [each.margin_db for each in loud.services] == [each.margin_db for each in alone.services]
+
+
+def test_the_least_margin_of_a_scan_in_words(tmp_path):
+    scan = height_scan(site_of(tmp_path, STUDY), (6.0, 12.0, 40.0))
+    low, planned, high = (min(each.margin_db[at] for each in scan.services) for at in (0, 1, 2))
+    assert scan.least_margin_db == (low, planned, high)
+    assert low < planned < high
+    assert margin_words(scan) == (
+        f"For 99 % of time the least margin is {planned:.1f} dB at the planned 12 m; in this scan "
+        f"{low:.1f} dB at 6 m to {high:.1f} dB at 40 m"
+    )
+
+
+def test_a_margin_that_is_not_known_at_the_planned_height_is_not_known_at_any(tmp_path):
+    kept = edited(('"Mux A", channel = 41', '"Mux A", channel = 22'), text=untold(DIGITAL))
+    scan = height_scan(site_of(tmp_path, kept), (10.0, 20.0))
+    assert scan.services[0].margin_db is None
+    assert scan.services[1].margin_db is not None
+    assert scan.least_margin_db is None
+    assert margin_words(scan) == "For 99 % of time the margin is not known"
+
+
+SERVICES = [("Mux A", 22, 1000.0), ("Mux C", 28, 1000.0)]
+OVER_THE_PLAIN = HEAD.replace('model = "free-space"\n', "").replace("location_percent = 50.0\n", "")
+
+
+def plain_site(folder, *, tx_height_m=120.0):
+    """Return a relay 12 km away on a plain, received at 30 m."""
+    parent = station_text("West", 740_000.0, 4_040_000.0, SERVICES)
+    relay = station_text(
+        "East", 752_000.0, 4_040_000.0, [("Mux A", 41, 10.0), ("Mux C", 47, 10.0)], parent="West"
+    )
+    study = write_plain_study(
+        folder,
+        parent.replace("height_m = 10.0", f"height_m = {tx_height_m}"),
+        relay.replace("height_m = 12.0", "height_m = 30.0"),
+        head=OVER_THE_PLAIN,
+        people=False,
+    )
+    (site,) = relay_sites(load_project(study))
+    return site
+
+
+def test_over_a_plain_nulls_are_expected_at_whole_wavelengths_of_difference(tmp_path):
+    """On a flat Earth the first is at λ d / (2 h1), 31.1 m at 482 MHz; the bend of the Earth lifts it."""
+    scan = height_scan(plain_site(tmp_path), (5.0, 20.0, 60.0))
+    first, last = scan.ground_rays
+    assert (first.service, last.service, first.parent) == ("Mux A", "Mux C", "West")
+    assert first.ray.expected
+    assert first.zone is None
+    (null_m,) = first.null_height_m
+    assert 31.1 < null_m < 33.0
+    assert len(last.null_height_m) == 2
+    assert first.lobe_height_m[0] == pytest.approx(null_m / 2.0, abs=0.2)
+    assert scan.ground_ray is first
+    assert scan.short_words[-1].endswith(
+        f"at the place of reflection, 9.53 km from West, ground is even: expect nulls; "
+        f"Mux A at {null_m:.1f} m"
+    )
+    assert [words[:15] for words in scan.words[-2:]] == ["Mux A: nulls at", "Mux C: nulls at"]
+    assert "0.0 m, less than the 6.5 m of Rayleigh's criterion: expect nulls" in scan.words[-3]
+
+
+def test_over_hills_no_nulls_are_expected_and_none_is_told(tmp_path):
+    scan = height_scan(site_of(tmp_path, DIGITAL), (10.0, 20.0))
+    ray = scan.ground_ray.ray
+    assert ray.relief_m > 10.0 * ray.allowed_relief_m
+    assert scan.words[-1].endswith(
+        f"more than the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion: expect no nulls"
+    )
+    assert scan.short_words[-1].endswith("ground is too uneven")
+    assert not any("nulls at" in each for each in scan.words)
+
+
+def test_a_path_that_does_not_clear_the_ground_has_no_reflected_ray(tmp_path):
+    blocked = height_scan(site_of(tmp_path / "blocked", STUDY), (10.0, 20.0))
+    assert (blocked.ground_rays, blocked.ground_ray) == ((), None)
+    grazing = plain_site(tmp_path / "grazing", tx_height_m=12.0)
+    assert grazing.path.services[0].prediction.line_of_sight
+    assert height_scan(grazing, (10.0, 40.0)).ground_rays == (), "seen, but with too little room"
+
+
+@pytest.mark.parametrize(
+    ("code", "words"), [(1, "West, on sea, at"), (3, "West, on coastal land, at"), (4, "West, inland, at")]
+)
+def test_the_zone_at_the_place_of_reflection_is_named(tmp_path, code, words):
+    site = plain_site(tmp_path)
+    zone = np.full(site.path.profile.distance_km.size, 4 if code != 4 else 1, dtype=np.uint8)
+    index = height_scan(site, (10.0, 20.0)).ground_rays[0].ray.index
+    zone[index - 1 : index + 2] = code
+    found = height_scan(replace(site, path=replace(site.path, zone=zone)), (10.0, 20.0)).ground_rays[0]
+    assert words in found.words
+    assert found.zone == {1: "sea", 3: "coastal land", 4: "inland"}[code]
+
+
+def test_cover_counts_as_ground_that_rises_and_falls(tmp_path):
+    site = plain_site(tmp_path)
+    cover_m = np.zeros(site.path.profile.distance_km.size)
+    cover_m[height_scan(site, (10.0, 20.0)).ground_rays[0].ray.index] = 15.0
+    found = height_scan(replace(site, path=replace(site.path, clutter_height_m=cover_m)), (10.0, 20.0))
+    assert found.ground_rays[0].ray.relief_m == pytest.approx(15.0, abs=1.0)
+    assert not found.ground_rays[0].ray.expected
+
+
+def test_many_heights_of_nulls_are_not_all_named():
+    ray = SimpleNamespace(expected=True)
+    found = GroundRay("Mux A", "West", ray, None, (1.0, 2.0, 3.0, 4.0, 5.0), ())
+    assert found.null_words == (
+        "Mux A: nulls at 1.0, 2.0, 3.0, 4.0 m and on; most field, up to 6 dB over the direct ray, "
+        "at none within it"
+    )

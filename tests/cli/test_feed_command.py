@@ -143,8 +143,52 @@ def test_scans_of_height(digital):
     planned = printed["relays"][0]["services"][0]["field_strength_dbuv_m"]
     assert scan["services"][0]["field_strength_dbuv_m"][2] == pytest.approx(planned, abs=1e-9)
     told = run("feed", digital, "--receive-height", "5:20:5").stdout
-    assert "Mux A: level at the planned 15 m" in told
+    assert "Mux A, Mux B, Mux C: level at the planned 15 m" in told, "said once of all"
     assert "The prediction has no ray reflected from the ground" in told
+    assert "ground is too uneven" in told
+
+
+def test_scans_of_height_in_the_fade(digital):
+    relay = run_json("feed", digital, "--receive-height", "5:20:5")["relays"][0]
+    scan = relay["height_scan"]
+    assert scan["time_percent"] == 99.0
+    for found, service in zip(scan["services"], relay["services"], strict=True):
+        assert found["margin_db"][2] == pytest.approx(service["margin_db"], abs=1e-6)
+        assert found["fade_db"][2] == pytest.approx(service["fade_db"], abs=1e-6)
+        at_time = service["field_strength_at_time_dbuv_m"]
+        assert found["field_strength_at_time_dbuv_m"][2] == pytest.approx(at_time, abs=1e-6)
+    told = run("feed", digital, "--receive-height", "5:20:5", "--full").stdout
+    assert "Margin at each height of the receiving aerial, 99 % of time" in told
+    least_db = min(each["margin_db"] for each in relay["services"])
+    assert f"For 99 % of time the least margin is {least_db:.1f} dB at the planned 15 m" in told
+
+
+def test_the_reflected_ray_in_json(digital):
+    rays = run_json("feed", digital, "--receive-height", "5:40:5")["relays"][0]["height_scan"][
+        "ground_reflection"
+    ]
+    assert [each["service"] for each in rays] == ["Mux A", "Mux B", "Mux C"]
+    for each in rays:
+        assert each["fresnel_from_km"] < each["distance_km"] < each["fresnel_to_km"]
+        assert each["relief_m"] > each["allowed_relief_m"]
+        assert (each["nulls_expected"], each["zone"]) == (False, None)
+        assert each["null_height_m"] == sorted(each["null_height_m"])
+    assert rays[0]["allowed_relief_m"] > rays[2]["allowed_relief_m"], "a longer wave sees less"
+
+
+def test_advice_stands_where_a_feed_fails_unless_it_is_not_wanted(digital, tmp_path):
+    study = write_study(tmp_path, spoilt("digital", "noise"))
+    height, gain, parent = run_json("feed", study, code=1)["relays"][0]["advice"]
+    assert [each["kind"] for each in (height, gain, parent)] == ["height", "gain", "parent"]
+    assert [each["helps"] for each in (height, gain, parent)] == [False, True, False]
+    assert 5.0 < gain["added_gain_db"] <= 12.0
+    assert gain["height_m"] is gain["parent"] is None
+    assert gain["margin_db"] > 6.0
+    assert height["margin_db"] is parent["margin_db"] is None
+    assert height["tried"] == "15 to 60 m above ground"
+    assert f"would pass with {gain['added_gain_db']:g} dB more gain" in run("feed", study).stdout
+    assert run_json("feed", study, "--no-advice", code=1)["relays"][0]["advice"] is None
+    assert run_json("feed", digital)["relays"][0]["advice"] == []
 
 
 def test_the_best_bearing(digital, tmp_path):

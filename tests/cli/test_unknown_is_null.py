@@ -8,10 +8,10 @@ import pytest
 
 from combe.answers.explain import ServiceExplained, explain_place
 from combe.answers.site_sets import ChosenSite
-from combe.planning.harm import Harm
 from combe.planning.people_count import PeopleCount
+from combe.planning.tile_judge import Harm
 from combe.publishing.as_json import _object, as_object
-from combe.publishing.map_panel import headline_html
+from combe.publishing.map_page import headline_html
 from combe.reports.cover import most_harmed, rest_words
 from combe.reports.site import FORM, gap_words
 from combe.reports.visit import document

@@ -6,9 +6,17 @@ from dataclasses import replace
 import pytest
 
 from combe.errors import RangeError
-from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
-from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
-from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+from combe.publishing.chain_diagrams import (
+    HeightGain,
+    HeightLine,
+    Waterfall,
+    WaterfallLine,
+    WindowBar,
+    WindowPicture,
+    height_gain_svg,
+    waterfall_svg,
+    window_svg,
+)
 
 HOSTILE = "Mux <b>&$x^2$ \\frac{"
 CHAIN = Waterfall(
@@ -93,3 +101,23 @@ def test_twelve_services_draw():
 def test_what_cannot_be_drawn(make, message):
     with pytest.raises(RangeError, match=message):
         make()
+
+
+def test_heights_with_the_fade_and_nulls():
+    (line,) = HEIGHTS.lines
+    faded = replace(HEIGHTS, lines=(replace(line, faded_dbuv_m=(50.0, 52.0, 53.0)),), time_percent=99.9)
+    nulls = replace(HEIGHTS, lines=(replace(line, null_height_m=(7.0, 12.0)),))
+    bare, with_fade, with_nulls = map(height_gain_svg, (HEIGHTS, faded, nulls))
+    assert "for 99.9 % of time" in words_of(with_fade)
+    assert "heights of nulls to expect" in words_of(with_nulls)
+    for svg in (bare, with_nulls):
+        assert "% of time" not in words_of(svg)
+    for svg in (bare, with_fade):
+        assert "nulls" not in words_of(svg)
+    assert "50" in words_of(with_fade), "the axis goes down to the fade"
+
+
+def test_a_fade_of_other_heights_is_refused():
+    (line,) = HEIGHTS.lines
+    with pytest.raises(RangeError, match="fields of Mux A is 1; allowed: 3, one for each height"):
+        replace(HEIGHTS, lines=(replace(line, faded_dbuv_m=(50.0,)),))

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from combe.cli.guide_content import guide_content
+from combe.cli.guide import guide_content
 from combe.errors import PageError
 from combe.publishing.guide_page import Guide, GuideText, render_guide
 

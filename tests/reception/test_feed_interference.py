@@ -21,8 +21,8 @@ from combe.reception.protection_ratios import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
 from combe.reception.traps import find_traps
 from combe.standards.analogue import analogue_system
-from combe.standards.carrier_offset import CarrierOffset
-from combe.standards.frequency_relations import analogue_conversion
+from combe.standards.channels import analogue_conversion
+from combe.standards.protection import CarrierOffset
 
 AERIAL = ReceiveAerial(gain_dbi=14.15, bearing_deg=90.0, polarization="horizontal")
 CHANNEL_30 = Channel("DVB", 546.0, 8.0)

@@ -24,7 +24,7 @@ from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_sp
 from combe.reception.traps import find_traps
 from combe.reception.window import AgcWindow, place_in_window
 from combe.standards.analogue import analogue_system
-from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+from combe.standards.channels import analogue_conversion, digital_conversion
 from support_chain import feed_signal
 
 # Invented feeds; the sums are the formulas tested elsewhere.

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
 
 from combe.answers.feed_service import ServiceFeed, service_feed
 from combe.answers.ground_check import check_stations
@@ -20,6 +21,9 @@ from combe.project import Feed, Project, asked_shares
 from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
 from combe.stations import Station
 
+if TYPE_CHECKING:
+    from combe.answers.feed_advice import Advice
+
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
 
 SHOWN_DB: Final = 0.05
@@ -31,7 +35,7 @@ class RelayFeed:
     """The feed of one relay; its verdict is the worst of its services.
 
     ``scan`` and ``bearing_words`` are there where they were asked for; ``bearing`` is None where no other
-    station disturbs the relay.
+    station disturbs the relay. ``advice`` is that of :func:`combe.answers.feed_advice.with_advice`.
     """
 
     site: RelaySite
@@ -40,6 +44,7 @@ class RelayFeed:
     scan: HeightScan | None = None
     bearing: BearingChoice | None = None
     bearing_words: str = ""
+    advice: tuple[Advice, ...] | None = None
 
     @property
     def relay(self) -> Station:
@@ -224,9 +229,12 @@ def _parents_first(sites: Sequence[RelaySite]) -> list[RelaySite]:
     return ordered
 
 
-def relay_feed(site: RelaySite) -> RelayFeed:
-    """Return the feed of one relay whose station that is received is the head of the chain."""
-    return _relay(site, {})
+def relay_feed(site: RelaySite, made: Mapping[str, RelayFeed | None] = MappingProxyType({})) -> RelayFeed:
+    """Return the feed of one relay; ``made`` has those of the relays that may feed it, None if not predicted.
+
+    A station that is not in ``made`` is the head of the chain.
+    """
+    return _relay(site, made)
 
 
 def _relay(site: RelaySite, made: Mapping[str, RelayFeed | None]) -> RelayFeed:

@@ -1,21 +1,26 @@
-"""Scans the height of the receiving aerial, and searches its best bearing."""
+"""Scans the height of the receiving aerial in the median and in the fade, and searches its best bearing."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 
 from combe.answers.emissions import carrier_of
+from combe.answers.feed_service import service_feed
 from combe.answers.on_air import on_air
-from combe.answers.relay_site import RelaySite, field_dbuv_m
+from combe.answers.path import PathService, predict_between
+from combe.answers.receiving import receiving_side
+from combe.answers.relay_site import RelaySite, field_dbuv_m, way_of
+from combe.answers.scan_ground import GroundRay, ground_rays
 from combe.constants import SPEED_OF_LIGHT_M_S
+from combe.digits import telling
 from combe.errors import RangeError, require_range
-from combe.prediction import MEDIAN_PERCENT
-from combe.reception import BearingChoice, WantedSignal, best_bearing
+from combe.prediction import MEDIAN_PERCENT, fitted_line
+from combe.reception import BearingChoice, FeedBudget, WantedSignal, best_bearing
 from combe.stations import Service
 
 MOST_HEIGHTS: Final = 500
@@ -36,18 +41,28 @@ Course = Literal["climbing", "level", "falling", "in a null"]
 
 @dataclass(frozen=True)
 class ServiceScan:
-    """Median field [dB(µV/m)] of a service at each height, and its course at the planned height.
+    """Field [dB(µV/m)] of a service at each height, in the median and in the fade, and what is left there.
 
-    ``slope_db_per_m`` is that at the planned height, ``best_height_m`` where the field is greatest.
+    ``margin_db`` is that of the feed's budget for the time that is judged, of which other stations are no
+    part; None where what it enters is not known. ``planned`` is the budget at the planned height, where
+    ``slope_db_per_m`` and the course are told too; ``best_height_m`` is where the median is greatest.
     """
 
     service: Service
     field_dbuv_m: tuple[float, ...]
+    fade_db: tuple[float, ...]
+    margin_db: tuple[float, ...] | None
+    planned: FeedBudget
     planned_dbuv_m: float
     slope_db_per_m: float
     course: Course
     best_height_m: float
     best_gain_db: float
+
+    @property
+    def field_at_time_dbuv_m(self) -> tuple[float, ...]:
+        """Field for the time that is judged, at each height."""
+        return tuple(field - fade for field, fade in zip(self.field_dbuv_m, self.fade_db, strict=True))
 
 
 @dataclass(frozen=True)
@@ -56,6 +71,7 @@ class HeightScan:
 
     ``null_spacing_m`` is how far apart nulls would stand with a ray reflected from the ground, by the height
     of the parent's aerial over the straight line fitted through the ground; None where it is not over it.
+    ``ground_rays`` has that ray for each service whose path is clear.
     """
 
     relay: str
@@ -63,24 +79,70 @@ class HeightScan:
     planned_height_m: float
     services: tuple[ServiceScan, ...]
     null_spacing_m: float | None
+    ground_rays: tuple[GroundRay, ...]
+
+    @property
+    def time_percent(self) -> float:
+        """Time for which the margins stand."""
+        return self.services[0].planned.time_percent
+
+    @property
+    def least_margin_db(self) -> tuple[float, ...] | None:
+        """The least margin of all services at each height; None where one is not known."""
+        margins = [each.margin_db for each in self.services if each.margin_db is not None]
+        return tuple(map(min, zip(*margins, strict=True))) if len(margins) == len(self.services) else None
+
+    @property
+    def ground_ray(self) -> GroundRay | None:
+        """The reflected ray of the lowest frequency, whose ground may be the least even; None if hidden."""
+        return max(self.ground_rays, key=lambda each: each.ray.allowed_relief_m, default=None)
+
+    @property
+    def short_words(self) -> tuple[str, ...]:
+        """How the field goes with height, what is left of it, and what is to be thought of nulls."""
+        names = dict[str, list[str]]()
+        for each in self.services:
+            names.setdefault(_course_alone(self, each), []).append(each.service.name)
+        courses = (f"{', '.join(each)}: {course}" for course, each in names.items())
+        if self.null_spacing_m is None:
+            return *courses, margin_words(self)
+        ground = f"; {self.ground_ray.short}" if self.ground_ray else ""
+        return *courses, margin_words(self), f"{NO_REFLECTION} {self.null_spacing_m:.1f} m apart{ground}"
 
     @property
     def words(self) -> tuple[str, ...]:
-        """How the field of each service goes, and what this does not know of nulls."""
-        courses = tuple(course_words(self, each) for each in self.services)
-        if self.null_spacing_m is None:
-            return courses
-        return *courses, f"{NO_REFLECTION} {self.null_spacing_m:.1f} m apart"
+        """The same, with the whole of what is known of the reflected ray; nulls where any are expected."""
+        nulls = tuple(each.null_words for each in self.ground_rays if each.ray.expected)
+        return *self.short_words, *((self.ground_ray.words, *nulls) if self.ground_ray else ())
+
+
+def margin_words(scan: HeightScan) -> str:
+    """Say what is left for the time that is judged, at the planned height and over the scan."""
+    time = f"For {scan.time_percent:g} % of time"
+    margins_db, asked_db = scan.least_margin_db, scan.services[0].planned.required_margin_db
+    if margins_db is None:
+        return f"{time} the margin is not known"
+    planned_db = min(each.planned.margin_db for each in scan.services)
+    planned, least, most = (
+        telling(each, asked_db, 1) for each in (planned_db, min(margins_db), max(margins_db))
+    )
+    low_m, high_m = (scan.height_m[margins_db.index(pick(margins_db))] for pick in (min, max))
+    there = f"{least} dB at {low_m:g} m to {most} dB at {high_m:g} m"
+    return (
+        f"{time} the least margin is {planned} dB at the planned {scan.planned_height_m:g} m; in this scan "
+        f"{f'{least} dB throughout' if least == most else there}"
+    )
 
 
 def course_words(scan: HeightScan, service: ServiceScan) -> str:
     """Say how the field of a service goes at the planned height, and where it is greatest."""
+    return f"{service.service.name}: {_course_alone(scan, service)}"
+
+
+def _course_alone(scan: HeightScan, service: ServiceScan) -> str:
     slope, gain = round(service.slope_db_per_m, 2) + 0.0, round(service.best_gain_db, 1) + 0.0
     best = f"most at {service.best_height_m:g} m, {gain:+.1f} dB" if gain else "nowhere more in this scan"
-    return (
-        f"{service.service.name}: {service.course} at the planned {scan.planned_height_m:g} m "
-        f"({slope:+.2f} dB/m); {best}"
-    )
+    return f"{service.course} at the planned {scan.planned_height_m:g} m ({slope:+.2f} dB/m); {best}"
 
 
 def scan_heights(low_m: float, high_m: float, step_m: float) -> tuple[float, ...]:
@@ -104,29 +166,55 @@ def scan_heights(low_m: float, high_m: float, step_m: float) -> tuple[float, ...
 
 
 def height_scan(site: RelaySite, heights_m: Sequence[float]) -> HeightScan:
-    """Predict the median field of each service of a relay at each height of its receiving aerial."""
+    """Predict each service of a relay at each height of its receiving aerial, in median and fade."""
     names = {own.name for own in site.relay.services}
-    services = [each for each in site.parent.services if each.name in names]
+    received = [each for each in site.path.services if each.service.name in names]
+    sites = [_at_height(site, height_m) for height_m in heights_m]
     return HeightScan(
         relay=site.relay.name,
         height_m=tuple(heights_m),
         planned_height_m=site.side.aerial_height_m,
-        services=tuple(_service(site, service, heights_m) for service in services),
-        null_spacing_m=_null_spacing_m(site, services[0].frequency_mhz),
+        services=tuple(_service(site, each, heights_m, sites) for each in received),
+        null_spacing_m=_null_spacing_m(site, received[0].service.frequency_mhz),
+        ground_rays=ground_rays(site.path, received, heights_m),
     )
 
 
-def _service(site: RelaySite, service: Service, heights_m: Sequence[float]) -> ServiceScan:
+def _at_height(site: RelaySite, height_m: float) -> RelaySite:
+    """Return the site with its aerial at another height; without other stations, which no budget counts."""
+    feed = site.side.feed
+    feed = replace(feed, aerial=replace(feed.aerial, height_m=height_m))
+    path = predict_between(site.project, site.parent, site.relay, height_m)
+    side = receiving_side(site.project, feed, site.parent, site.way.arrival_deg)
+    return replace(site, path=path, way=way_of(path, site.relay), side=side, arrivals=())
+
+
+def _budget(site: RelaySite, name: str) -> tuple[PathService, FeedBudget]:
+    """Return a service over the path, and its budget for the time that is judged."""
+    received = next(each for each in site.path.services if each.service.name == name)
+    radiated = next(each for each in site.relay.services if each.name == name)
+    return received, service_feed(site, radiated, received, None).budget
+
+
+def _service(
+    site: RelaySite, received: PathService, heights_m: Sequence[float], sites: Sequence[RelaySite]
+) -> ServiceScan:
+    service, planned_m = received.service, site.side.aerial_height_m
+
     def field(height_m: float) -> float:
         return field_dbuv_m(site.project, site.way, service, height_m, MEDIAN_PERCENT)
 
-    planned_m = site.side.aerial_height_m
-    fields, planned = [field(height_m) for height_m in heights_m], field(planned_m)
+    found = [_budget(each, service.name) for each in sites]
+    fields, margins = [each.field_strength_dbuv_m for each, _ in found], [each.margin_db for _, each in found]
+    planned = received.field_strength_dbuv_m
     slope = field(planned_m + 0.5) - field(max(planned_m - 0.5, 0.5))
     best = int(np.argmax(fields))
     return ServiceScan(
         service=service,
         field_dbuv_m=tuple(fields),
+        fade_db=tuple(each.fade_db for _, each in found),
+        margin_db=None if any(map(math.isnan, margins)) else tuple(margins),
+        planned=_budget(replace(site, arrivals=()), service.name)[1],
         planned_dbuv_m=planned,
         slope_db_per_m=slope,
         course=_course(heights_m, fields, planned_m, planned, slope),
@@ -151,9 +239,8 @@ def _course(
 def _null_spacing_m(site: RelaySite, frequency_mhz: float) -> float | None:
     """Return λd/(2h): how far apart the nulls of a reflected ray stand at the far end (plane geometry)."""
     profile = site.path.profile
-    slope, at_start = np.polyfit(profile.distance_km, profile.height_m, 1)
-    del slope
-    over_m = float(profile.height_m[0]) + site.path.tx_height_m - float(at_start)
+    line = fitted_line(profile.distance_km, profile.height_m, float(profile.distance_km[-1]))
+    over_m = float(profile.height_m[0]) + site.path.tx_height_m - line.start_m
     if over_m <= 0.0:
         return None
     wavelength_m = SPEED_OF_LIGHT_M_S / (frequency_mhz * 1e6)

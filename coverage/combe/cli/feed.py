@@ -6,9 +6,14 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import out_option, study_argument
-from combe.cli.output import default_out
-from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    default_out,
+    out_option,
+    report_options_without_page,
+    study_argument,
+)
 
 
 def _heights(
@@ -56,6 +61,12 @@ def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) 
 @click.option(
     "--best-bearing", is_flag=True, help="Search the receiving aerial's best bearing against other stations."
 )
+@click.option(
+    "--advice/--no-advice",
+    default=True,
+    show_default=True,
+    help="Where a feed fails, try greater heights, more gain and other parents.",
+)
 @report_options_without_page
 def command(
     study: Path,
@@ -63,6 +74,7 @@ def command(
     time_percents: tuple[float, ...],
     receive_height: tuple[float, float, float] | None,
     best_bearing: bool,
+    advice: bool,
     shown: Shown,
 ) -> int:
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
@@ -72,11 +84,13 @@ def command(
     after the fade of ITU-R P.2001-4. Other stations of the study count with their fields for 1 % of time
     against the median, and with their medians against the fade. A service that keeps its channel is always
     judged by the loop that it makes, at the gain of the fade. What a study does not state is null in the
-    JSON, and is not judged.
+    JSON, and is not judged. Where a feed fails, a higher aerial, more gain and other parents are tried, each
+    judged as the feed is.
     """
     from combe.answers.feed import feed_report
+    from combe.answers.feed_advice import with_advice
     from combe.answers.scan import scan_heights
-    from combe.publishing.files import ensure_folder
+    from combe.files import ensure_folder
     from combe.reports.feed import document
     from combe.study.project_of import load_project
 
@@ -85,4 +99,5 @@ def command(
     folder = ensure_folder(out or default_out(study))
     shares = time_percents or None
     report = feed_report(loaded, time_percent=shares, heights_m=heights_m, best_bearing=best_bearing)
+    report = with_advice(report) if advice else report
     return shown.show(document(report), folder / "feed.html")

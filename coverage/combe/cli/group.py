@@ -28,6 +28,7 @@ COMMANDS: Final = (
     "explain",
     "site",
     "channels",
+    "retire",
     "visit",
     "evidence",
     "guide",
@@ -78,6 +79,7 @@ class CombeGroup(click.Group):
 
     def main(self, *args: Any, **settings: Any) -> NoReturn:
         """Run a command line, as click's own does, and leave with its exit code."""
+        # click would word errors in its own way, over several lines, and leave by itself.
         settings["standalone_mode"] = False
         sys.exit(_exit_code(partial(super().main, *args, **settings)))
 

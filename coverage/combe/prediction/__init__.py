@@ -7,11 +7,15 @@ from combe.doors import door
 if TYPE_CHECKING:
     # fmt: off
     from combe.prediction.area import Area, survey_area
+    from combe.prediction.clearance import Clearance, ClearanceOverTime, clearance_over_time
     from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, describe, shortest_path_km
     from combe.prediction.coverage import FieldMap, predict_coverage
     from combe.prediction.field_store import (
         FIELD, FieldStore, StationFields, array_hash, content_hash, field_key, field_map_in, open_store,
         program_salt, station_fields, trim_store, usual_folder,
+    )
+    from combe.prediction.ground_reflection import (
+        Reflection, TwoRays, fitted_line, lobe_heights_m, null_heights_m, reflection,
     )
     from combe.prediction.over_time import (
         RAREST_PERCENT, SHARES_PERCENT, YEAR_MINUTES, PathOverTime, ShareOfYear,

@@ -161,6 +161,7 @@ def steps_between(distance_km: float, step_km: float) -> int:
 
     P.1812 asks for five points.
     """
+    # P.1812 asks for five points, which four steps have.
     return max(math.ceil(distance_km / step_km), _LEAST_STEPS)
 
 

@@ -8,7 +8,7 @@ from typing import Final, Literal
 from combe.errors import RangeError, require_range
 from combe.project.feed import asked_shares
 from combe.project.given import Given
-from combe.stations import Pattern, Polarization
+from combe.stations import Pattern, Polarization, require_distinct
 from combe.terrain import Features
 
 OMNI: Final = "omni"
@@ -116,5 +116,7 @@ class Siting:
     def __post_init__(self) -> None:
         if not self.services:
             raise RangeError("services of the siting", "none", "one or more")
+        require_distinct("service name of the siting", (each.name for each in self.services))
+        require_distinct("channel of the siting", (each.channel for each in self.services))
         for name, (low, high) in _RANGES.items():
             require_range(f"{name} of the siting", getattr(self, name), low, high)

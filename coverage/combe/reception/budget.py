@@ -229,6 +229,7 @@ def judge(
     spare_db = margin_db - required_margin_db
     asked = f"the {required_margin_db:g} dB asked"
     short_db = telling(abs(spare_db), 0.0, 2)
+    # What is just met must not fail by the last digit of a sum.
     if spare_db >= -_ROUNDING_DB:
         return "passes", f"margin {margin_db:.2f} dB, {short_db} dB more than {asked}"
     if margin_db >= 0.0:

@@ -377,6 +377,8 @@ def best_bearing(
     at_parent = replace(aerial, bearing_deg=parent_deg)
     best = (_scantiest_db(wanted, unwanted, at_parent), 0.0, parent_deg)
     margin_at_parent_db, turns = best[0], math.floor(180.0 / step_deg)
+    # From the parent outwards, and only what is better replaces: of bearings as good, the nearest to it is
+    # taken.
     for turn in sorted(range(-turns, turns + 1), key=abs):
         turned = replace(aerial, bearing_deg=(parent_deg + turn * step_deg) % 360.0)
         loss_db = max(

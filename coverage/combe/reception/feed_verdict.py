@@ -136,6 +136,7 @@ def judge_feed(
         For a service that the cascade does not have.
     """
     total_cn_db = total_carrier_to_noise_db(cascade, service, own_outputs)
+    # An own output of which something is not known may cost any C/N.
     known_cn_db = math.nan if unknown_own else total_cn_db
     unknown = (*unknown_own, *unknown_before)
     findings = [
@@ -251,6 +252,7 @@ def _overload(cascade: Cascade, demands: Demands, *, rises: bool) -> list[Findin
 def _window(place: WindowPlace | None) -> list[Finding]:
     if place is None:
         return []
+    # Of the two ends of the window the nearer one is told.
     if place.headroom_db < place.reserve_db:
         return [
             Finding(

@@ -156,6 +156,7 @@ def estimated_isolation_db(
     require_range("separation_m of the aerials", separation_m, 0.5, 1000.0)
     require_range("frequency_mhz of the aerials", frequency_mhz, 30.0, 3000.0)
     if arrangement == "side by side":
+        # A far-field formula a few wavelengths away: hence a measurement is better.
         loss_db = float(free_space_loss_db(separation_m / 1000.0, frequency_mhz))
         return loss_db - transmit_gain_dbi - receive_gain_dbi
     wavelength_m = SPEED_OF_LIGHT_M_S / (frequency_mhz * 1e6)

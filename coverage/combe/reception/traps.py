@@ -60,6 +60,7 @@ def find_traps(
         For a rejection out of range.
     """
     require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
+    # Neighbours have protection ratios of their own and are judged by those.
     related = [channel for channel in troubled_channels(conversion) if channel.relation != "adjacent"]
     traps = []
     for signal in unwanted:
@@ -87,5 +88,6 @@ def _over_wanted(
 
 
 def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:
+    # The frequencies of a conversion count from the lower edge of the wanted channel.
     lower_edge_mhz = wanted.channel.centre_mhz - wanted.channel.width_mhz / 2.0
     return channel_step(unwanted.channel.centre_mhz - lower_edge_mhz, width_mhz)

@@ -27,7 +27,7 @@ def waterfall_picture(relay: RelayFeed) -> Picture:
 
 
 def _waterfall(relay: RelayFeed) -> str:
-    from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
+    from combe.publishing.chain_diagrams import Waterfall, WaterfallLine, waterfall_svg
     from combe.reception import waterfall
 
     lines = []
@@ -52,7 +52,7 @@ def window_picture(relay: RelayFeed, places: Sequence[WindowPlace]) -> Picture:
 
 
 def _window(relay: RelayFeed, places: Sequence[WindowPlace]) -> str:
-    from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+    from combe.publishing.chain_diagrams import WindowBar, WindowPicture, window_svg
 
     window = relay.side.window
     assert window is not None, "asked for only where there is one"
@@ -73,7 +73,12 @@ def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
 
 
 def _heights(scan: HeightScan) -> str:
-    from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
+    from combe.publishing.chain_diagrams import HeightGain, HeightLine, height_gain_svg
 
-    lines = tuple(HeightLine(each.service.name, each.field_dbuv_m) for each in scan.services)
-    return height_gain_svg(HeightGain(scan.height_m, lines, scan.planned_height_m))
+    nulls_m = {each.service: each.null_height_m for each in scan.ground_rays if each.ray.expected}
+    lines = (
+        HeightLine(name, each.field_dbuv_m, each.field_at_time_dbuv_m, nulls_m.get(name, ()))
+        for each in scan.services
+        for name in (each.service.name,)
+    )
+    return height_gain_svg(HeightGain(scan.height_m, tuple(lines), scan.planned_height_m, scan.time_percent))

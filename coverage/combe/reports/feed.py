@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
-from combe.reports.chain_pictures import height_picture, waterfall_picture, window_picture
+from combe.reports.chain_pictures import waterfall_picture, window_picture
+from combe.reports.clearance import clearance_table
+from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
+from combe.reports.feed_scan import scan_parts
 from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.study import study_named
@@ -19,7 +22,6 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
     from combe.answers.feed_service import ServiceFeed
-    from combe.answers.scan import HeightScan
     from combe.reception import RelayChain
 
 __all__ = ["FORM", "document"]
@@ -71,11 +73,12 @@ def document(report: FeedReport) -> Document:
 
 
 def _headline(report: FeedReport) -> tuple[str, ...]:
-    """Return what becomes of each relay, those that do not pass first; why not; and what was asked beside."""
+    """Return what becomes of each relay, bad ones first; what would mend it; why; and what was asked."""
     several = len(report.relays) > 1
     ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
     lines = [_relay_words(relay) for relay in ranked]
     lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
+    lines += [line for relay in ranked if (line := advice_line(relay, several=several))]
     lines += [
         f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
         for relay in ranked
@@ -114,7 +117,7 @@ def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
     """Return what a scan and a search found, where they were asked for."""
     if relay.bearing_words:
         yield relay.bearing_words
-    for words in relay.scan.words if relay.scan else ():
+    for words in relay.scan.short_words if relay.scan else ():
         yield f"{relay.relay.name}: {words}" if several else words
 
 
@@ -132,8 +135,10 @@ def _section(relay: RelayFeed) -> Section:
     told = sorted(relay.services, key=lambda each: ("fails", "not judged", "passes").index(each.verdict))
     parts: list[Part] = [
         Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
+        *advice_parts(relay),
         _results(relay),
-        profile_picture(relay.path, worst.prediction, worst.received.frequency_mhz),
+        profile_picture(relay.path, worst.received.name),
+        clearance_table(relay.path, (each.received.name for each in relay.services)),
         *over_the_year(relay),
         _budget(relay),
         _aerial(relay),
@@ -144,7 +149,7 @@ def _section(relay: RelayFeed) -> Section:
         *_output(relay),
         *_pictures(relay),
         *_chains(relay),
-        *_scan(relay.scan),
+        *scan_parts(relay.scan),
     ]
     if relay.bearing_words:
         parts.append(Words((relay.bearing_words,), "Best bearing of the receiving aerial"))
@@ -163,7 +168,7 @@ def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
     return (
         f"{worst.budget.distance_km:.2f} km on bearing {path.bearing_deg:.1f}° from the parent{over_sea}; "
         f"its aerial stands {path.tx_height_m:g} m above ground, the receiving one {path.rx_height_m:g} m. "
-        f"{sight_words(worst.prediction)}"
+        f"{sight_words(relay.path, worst.received.name)}"
     )
 
 
@@ -369,21 +374,3 @@ def _chain_words(service: str, chain: RelayChain) -> str:
 def _aerial(relay: RelayFeed) -> Facts:
     height = FORM["relays.receiving_height_m"]
     return Facts((height, *FORM["relays.receiving_aerial"].fields), relay, "The receiving aerial")
-
-
-def _scan(scan: HeightScan | None) -> list[Part]:
-    if scan is None:
-        return []
-    fields = (_at_height(at, each.service.name) for at, each in enumerate(scan.services, 1))
-    columns = (number("", "height", lambda row: row[0], unit=UNITS["m"], decimals=1), *fields)
-    rows = tuple(zip(scan.height_m, *(each.field_dbuv_m for each in scan.services), strict=True))
-    words = scan.words
-    return [
-        height_picture(scan, words),
-        Words(words, "How the field goes with height", listed=True),
-        Table("Field at each height of the receiving aerial, median of time", columns, rows),
-    ]
-
-
-def _at_height(at: int, service: str) -> Field:
-    return number("", service, lambda row: row[at], unit=UNITS["dbuv_m"])

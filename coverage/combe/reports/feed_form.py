@@ -7,18 +7,19 @@ from typing import Final
 from combe.publishing.document import Form
 from combe.publishing.fields import (
     UNITS,
-    Unit,
     flag,
     many,
     mark,
     number,
-    numbers,
     one,
     text,
     texts,
     whole,
 )
+from combe.reports.clearance import clearance_of_feed
+from combe.reports.feed_advice import ADVICE
 from combe.reports.feed_rows import Row, finite, points_of, row_of, rows_of
+from combe.reports.feed_scan import SCAN
 from combe.reports.feed_year import JUDGED_WHEN, YEAR
 
 UNKNOWN: Final = "what it enters is not known"
@@ -336,22 +337,6 @@ _OUTPUT: Final = many(
     null="the study does not describe it",
 )  # fmt: skip
 
-_SCAN: Final = one(
-    "height_scan",
-    numbers("height_m"),
-    number("planned_height_m"),
-    number("null_spacing_m", null="the parent's aerial is not over the plane through the ground"),
-    many(
-        "services",
-        text("name", get="service.name"),
-        numbers("field_strength_dbuv_m", "field_dbuv_m"),
-        number("slope_db_per_m", unit=Unit("dB/m", 2, 6)), text("course"),
-        number("best_height_m"), number("best_gain_db"),
-    ),
-    get="scan",
-    null="not asked for",
-)  # fmt: skip
-
 _AERIAL: Final = one(
     "receiving_aerial",
     number("bearing_deg", "points to", "side.aerial.bearing_deg"),
@@ -377,10 +362,12 @@ FORM: Final = Form(
                    null="no zones in the study"),
             number("receiving_height_m", "height above ground", "side.aerial_height_m", decimals=1),
             _AERIAL,
+            clearance_of_feed(),
             _SERVICES,
             JUDGED_WHEN,
             _OUTPUT,
-            _SCAN,
+            SCAN,
+            ADVICE,
             one(
                 "best_bearing",
                 number("bearing_deg"), number("margin_db", limit=0.0),

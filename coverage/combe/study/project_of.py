@@ -6,7 +6,7 @@ import math
 from dataclasses import fields
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from combe.prediction import Conditions
 from combe.project.feed import (
@@ -35,6 +35,7 @@ from combe.standards import (
 )
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
+from combe.study.climate import ClimateOfStudy, climate_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
@@ -66,40 +67,67 @@ def load_project(path: Path | str) -> Project:
     StudyError
         With every fault of the file.
     RasterError, TableError
-        A terrain tile, ground cover or zones that cannot be used.
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> [station.name for station in load_project(demo_study_path()).stations][:1]
     ['Tarnbeacon']
     """
     return project_of(load_study(path))
 
 
-def project_of(study: Study) -> Project:
-    """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+class Rasters(NamedTuple):
+    """The rasters of a study, opened; None for cover and zones that it has not."""
+
+    terrain: Terrain
+    cover: GroundCover | None
+    zones: ZoneRaster | None
+
+
+def open_rasters(study: Study) -> Rasters:
+    """Open the rasters of a study.
 
     Raises
     ------
     RasterError, TableError
         A terrain tile, ground cover or zones that cannot be used.
+    """
+    cover = open_study_cover(study)
+    return Rasters(open_study_terrain(study), cover, open_study_zones(study))
+
+
+def project_of(study: Study, rasters: Rasters | None = None) -> Project:
+    """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+
+    ``rasters`` are those of the study where they have been opened already.
+
+    Raises
+    ------
+    RasterError, TableError
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
-    content, cover = study.content, open_study_cover(study)
+    content, rasters = study.content, rasters or open_rasters(study)
     television = study_television(study)
     raster = content.television.channel_raster or television.channel_raster
     named = {station.name: station for station in content.stations}
+    conditions = _conditions(study, rasters.cover)
+    air = _climate(study, conditions)
     return Project(
         title=content.study.title,
         note=content.study.note,
         invented=content.study.invented,
-        terrain=open_study_terrain(study),
-        cover=cover,
-        zones=open_study_zones(study),
+        terrain=rasters.terrain,
+        cover=rasters.cover,
+        zones=rasters.zones,
         grid=grid_wish(content.grid),
-        conditions=_conditions(study, cover),
+        conditions=conditions,
+        climate=air.climate,
+        climate_words=air.words,
+        climate_stated=air.stated,
         shown_time_percent=content.air.time_percent,
         television=television,
         channel_raster=raster,
@@ -111,6 +139,9 @@ def project_of(study: Study) -> Project:
         outputs={name: _output(each.output) for name, each in named.items() if each.output},
         aerials={
             name: aerial_design(each.array, each.polarization) for name, each in named.items() if each.array
+        },
+        running_costs={
+            name: each.running_cost for name, each in named.items() if each.running_cost is not None
         },
         people=people_files(study),
         siting=_siting(study, content.siting) if content.siting else None,
@@ -214,6 +245,16 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
         n0=air.n0,
         clutter=cover.words if cover else "",
     )
+
+
+def _climate(study: Study, conditions: Conditions) -> ClimateOfStudy:
+    """Return the air over the year; a typical climate has the median that the study states for its fields."""
+    air, places = (
+        study.content.air,
+        [(each.longitude_deg, each.latitude_deg) for each in study.content.stations],
+    )
+    stated = air.delta_n is not None or air.effective_radius_km is not None
+    return climate_of(air, conditions.delta_n if stated else None, study.path.parent, places)
 
 
 def _same(section: Section, record: type[Record], **others: Any) -> Record:

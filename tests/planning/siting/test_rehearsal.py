@@ -14,7 +14,7 @@ import combe.planning.siting as room
 from combe.planning.siting.rehearsal import rehearse
 from combe.study.project_of import load_project
 from combe.answers.site import site_work
-from combe.study.samples import demo_study_path
+from combe.study.new import demo_study_path
 
 def compiled():
     names = [each.name for each in pkgutil.iter_modules(room.__path__, room.__name__ + ".")]

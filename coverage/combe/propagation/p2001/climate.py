@@ -82,6 +82,16 @@ class Climate:
     ------
     RangeError
         For a number that no map can hold, or some of the three numbers of rain.
+
+    Examples
+    --------
+    >>> hills = Climate(
+    ...     median_dn=42.0, super_slope=45.0, sub_slope=24.0, dn_65m_1_percent=-230.0,
+    ...     foes_0_1_mhz=7.5, foes_1_mhz=5.5, foes_10_mhz=3.6, foes_50_mhz=2.2,
+    ...     rain_height_km=2.2, water_vapour_g_m3=8.0, troposcatter_climate=5,
+    ... )
+    >>> hills.rain_known
+    False
     """
 
     median_dn: float

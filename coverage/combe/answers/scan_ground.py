@@ -1,0 +1,136 @@
+"""What a scan of heights says of the ray that the ground reflects: from where, whether, and its nulls.
+
+It is asked where the path is clear, for only there a second ray as strong arrives beside the direct one. The
+prediction itself has no such ray.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from combe.answers.path import PathReport, PathService
+from combe.prediction import Reflection, TwoRays, lobe_heights_m, null_heights_m, reflection
+from combe.propagation import largest_fresnel
+from combe.propagation.p1812 import INLAND, ZONE_NAMES
+
+CLEAR_RADII: Final = 0.6
+"""Radii of the first Fresnel zone by which a clear path passes over the ground; common practice."""
+
+_MOST_TOLD: Final = 4
+"""So many heights of nulls are named in words."""
+
+
+@dataclass(frozen=True)
+class GroundRay:
+    """The reflected ray of a service to the planned aerial, and its nulls within the heights of a scan.
+
+    ``zone`` is that of the ground where it is reflected, None where the study has no zones. Heights of nulls,
+    and of lobes between them, are above ground at the relay; they are those of ground that reflects like a
+    mirror, whether it does or not.
+    """
+
+    service: str
+    parent: str
+    ray: Reflection
+    zone: str | None
+    null_height_m: tuple[float, ...]
+    lobe_height_m: tuple[float, ...]
+
+    @property
+    def short(self) -> str:
+        """Whether nulls are to be expected, in few words."""
+        where = f"at the place of reflection, {self.ray.distance_km:.2f} km from {self.parent}"
+        if not self.ray.smooth:
+            return f"{where}, ground is too uneven"
+        if self.ray.blocked_km is not None:
+            return f"{where}, ground is even, but hidden"
+        nulls = _listed(self.null_height_m)
+        at = f"; {self.service} at {nulls}" if nulls else ", though none in this scan"
+        return f"{where}, ground is even: expect nulls{at}"
+
+    @property
+    def words(self) -> str:
+        """Where the ray is reflected, and whether nulls are to be expected."""
+        ray = self.ray
+        low_km, high_km = ray.fresnel_km
+        allowed = f"the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion"
+        where = "on land or sea (the study has no zones)"
+        if self.zone is not None:
+            where = "inland" if self.zone == ZONE_NAMES[INLAND] else f"on {self.zone}"
+        found = (
+            f"A reflected ray would leave the ground {ray.distance_km:.2f} km from {self.parent}, {where}, "
+            f"at {ray.grazing_deg:.2f}°; from {low_km:.2f} to {high_km:.2f} km the ground rises and falls by "
+            f"{ray.relief_m:.1f} m"
+        )
+        if not ray.smooth:
+            return f"{found}, more than {allowed}: expect no nulls"
+        found += f", less than {allowed}"
+        if ray.blocked_km is not None:
+            return f"{found}, but ground at {ray.blocked_km:.2f} km stands in its way: expect no nulls"
+        return f"{found}: expect nulls"
+
+    @property
+    def null_words(self) -> str:
+        """At which heights of the scan the nulls and the lobes stand."""
+        nulls = _listed(self.null_height_m) or "none within this scan"
+        lobes = _listed(self.lobe_height_m) or "none within it"
+        return f"{self.service}: nulls at {nulls}; most field, up to 6 dB over the direct ray, at {lobes}"
+
+
+def _listed(heights_m: Sequence[float]) -> str:
+    if not heights_m:
+        return ""
+    told = ", ".join(f"{each:.1f}" for each in heights_m[:_MOST_TOLD])
+    return f"{told} m{' and on' if len(heights_m) > _MOST_TOLD else ''}"
+
+
+def ground_rays(
+    path: PathReport, services: Sequence[PathService], heights_m: Sequence[float]
+) -> tuple[GroundRay, ...]:
+    """Return the reflected ray of each service of a path that is clear; none for others."""
+    found = (_ground_ray(path, each, heights_m) for each in services if _clears(path, each))
+    return tuple(each for each in found if each is not None)
+
+
+def _rays(path: PathReport, service: PathService) -> TwoRays:
+    ground_m = path.profile.height_m
+    surface_m = ground_m.copy()
+    if path.clutter_height_m is not None:
+        surface_m[1:-1] += path.clutter_height_m[1:-1]
+    return TwoRays(
+        distance_km=path.profile.distance_km,
+        surface_m=surface_m,
+        tx_m=float(ground_m[0]) + path.tx_height_m,
+        frequency_mhz=service.service.frequency_mhz,
+        effective_radius_km=service.prediction.conditions.effective_radius_km,
+    )
+
+
+def _clears(path: PathReport, service: PathService) -> bool:
+    """Return whether the line between the aerials passes over all edges by ``CLEAR_RADII``."""
+    rays = _rays(path, service)
+    rx_m = float(path.profile.height_m[-1]) + path.rx_height_m
+    curvature = 500.0 / rays.effective_radius_km
+    excess, _ = largest_fresnel(rays.distance_km, rays.surface_m, rays.tx_m, rx_m, curvature)
+    # The excess is ν √(λ/0.002), and ν is −√2 times the clearance in radii (P.526-16 §4.1).
+    return -excess * math.sqrt(0.001 / rays.wavelength_m) >= CLEAR_RADII
+
+
+def _ground_ray(path: PathReport, service: PathService, heights_m: Sequence[float]) -> GroundRay | None:
+    rays, ground_m = _rays(path, service), float(path.profile.height_m[-1])
+    ray = reflection(rays, ground_m + path.rx_height_m)
+    if ray is None:
+        return None
+    between_m = ground_m + min(heights_m), ground_m + max(heights_m)
+    zone = None if path.zone is None else ZONE_NAMES.get(int(path.zone[ray.index]))
+    return GroundRay(
+        service=service.service.name,
+        parent=path.from_station.name,
+        ray=ray,
+        zone=zone,
+        null_height_m=tuple(each - ground_m for each in null_heights_m(rays, ray.line, between_m)),
+        lobe_height_m=tuple(each - ground_m for each in lobe_heights_m(rays, ray.line, between_m)),
+    )
