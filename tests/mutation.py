@@ -175,7 +175,7 @@ CHANGES: Final = (
     Change("publishing/site_picture.py", "length_km * 1000.0 / picture", "length_km * 100.0 / picture",
            "tests/publishing/test_headline.py"),
     Change("publishing/page/paper.js", "map.getPane(\"people\").append(combe.peopleDrawing())", "0", "tests/publishing/test_printed_map.py"),
-    Change("cli/group.py", "    except Exception as error:\n        return _confess(error)\n", "",
+    Change("cli/group.py", "    except Exception as error:\n        return _say_why(error)\n", "",
            "tests/cli/test_unforeseen.py"),
     Change("terrain/features.py", "(TypeError, ValueError, OverflowError)", "(TypeError, ValueError)",
            "tests/cli/test_unforeseen.py"),
