@@ -11,6 +11,7 @@ from shapely.geometry import box
 
 import combe
 from combe.answers.explain import Candidate, Explanation, ServiceExplained
+from combe.answers.feed import FeedGap, feed_report
 from combe.answers.frames import candidate_frame
 from combe.errors import RangeError
 from combe.reports.site_files import write_site_files
@@ -116,6 +117,24 @@ def test_no_hill_is_a_table_without_rows(sited):
     frame = replace(sited, candidates=()).to_geodataframe()
     assert (len(frame), frame.crs.to_string()) == (0, "EPSG:4326")
     assert "people_alone" in frame.columns
+
+
+def test_feeds_are_lines_with_verdict_and_margin_and_gaps_are_not_judged(tmp_path):
+    found = feed_report(combe.load(write_study(tmp_path)))
+    frame = found.to_geodataframe()
+    (relay,) = found.relays
+    assert frame.service.tolist() == ["Mux 1", "Mux 2"]
+    assert frame.verdict.tolist() == [each.verdict for each in relay.services]
+    assert frame.margin_db.tolist() == [each.budget.margin_db for each in relay.services]
+    assert {*frame.parent, *frame.relay} == {"Parent Hill", "Combe Relay"}
+    for line in frame.geometry:
+        assert (line.coords[0], line.coords[-1]) == ((-84.33, 36.70), (-84.20, 36.60))
+    gap = FeedGap("Combe Relay", "Parent Hill", "a void on the way")
+    (row,) = replace(found, relays=(), gaps=(gap,)).to_geodataframe().itertuples()
+    assert (row.verdict, row.reason) == ("not judged", "a void on the way")
+    assert [*row.geometry.coords] == [(-84.33, 36.70), (-84.20, 36.60)]
+    mixed = replace(found, gaps=(gap,)).to_geodataframe()
+    assert mixed.margin_db.isna().tolist() == [False, False, True]
 
 
 def test_a_profile_is_its_points_with_cover_and_zone_where_they_are(tmp_path):
