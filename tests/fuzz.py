@@ -24,10 +24,11 @@ import numpy as np
 
 from combe.errors import CombeError
 from combe.planning.visits.reading_file import read_readings
-from combe.stations.pattern_file import read_pattern
+from combe.stations.pattern import read_pattern
+from combe.study.climate_maps import read_map
 from combe.study.file import read_study
-from combe.terrain.mosaic import block_at
 from combe.terrain.people_points import read_people_points
+from combe.terrain.sampling import block_at
 from combe.terrain.tiles import open_terrain
 from support_study import STUDY
 from support_terrain import write_tif
@@ -57,6 +58,7 @@ GEOJSON: Final = (
     '{"type": "FeatureCollection", "features": [{"type": "Feature", "geometry": {"type": "Point", '
     '"coordinates": [-84.2, 36.6]}, "properties": {"people": 12, "name": "A"}}]}'
 )
+HEIGHTS_OF_RAIN: Final = (b"2 " * 241 + b"\n") * 121
 NETWORK: Final = (
     "name,role,longitude_deg,latitude_deg,aerial_height_m,polarization,service,channel,erp_w\n"
     "East Hill,parent,-84.1,36.65,80,horizontal,Mux 1,33,500\n"
@@ -97,6 +99,7 @@ def kinds(folder: Path) -> tuple[Kind, ...]:
             NETWORK.encode(),
             lambda path: read_study(path.parent / "networked.toml"),
         ),
+        Kind("map", "h0.txt", HEIGHTS_OF_RAIN, lambda path: read_map(path, "rain_height_km")),
         Kind("raster", "spoilt.tif", tile, _read_raster),
     )
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from combe.stations.beam import Level, Minimum, first_minimum, half_power_beamwidth_deg, lobes
+from combe.stations.aerial import Level, Minimum, first_minimum, half_power_beamwidth_deg, lobes
 from combe.stations.linear_array import LinearArray, array_factor_db
 
 _EQUAL_DB = 0.01

@@ -12,8 +12,8 @@ from combe.prediction.path import predict_path
 from combe.stations.transmitter import Station
 from combe.terrain.clutter import GroundCover, clutter_heights, clutter_under, open_cover
 from combe.terrain.grid import cell_centres_m, make_grid, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
+from combe.terrain.sampling import geodesic_profile
 from combe.terrain.tiles import open_terrain
 from support_terrain import write_tif
 
@@ -75,7 +75,7 @@ def exact_field_dbuv_m(
         polarization=transmitter.polarization,
         conditions=CONDITIONS,
         clutter_height_m=clutter_heights(cover, profile.lon_deg, profile.lat_deg),
-    ).field_strength_dbuv_m
+    ).field_strength_1kw_dbuv_m
 
 
 def field_over_exact_db(area: Area, cover: GroundCover, transmitter: Station, count: int) -> np.ndarray:

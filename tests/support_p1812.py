@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from combe.evidence.validation_set import SetUp, set_ups
+from combe.evidence.p1812_set import SetUp, set_ups
 
 PUBLIC_SOURCE = "the public repository eeveetza/Py1812 (folder with validation profiles and logs)"
 _BESIDE = Path(__file__).resolve().parents[2] / "shared" / "reference_data"

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from hypothesis import strategies as st
 
 from combe.propagation.p2001 import Climate, PathLoss, predict_path
 
@@ -54,3 +55,26 @@ def hill(**changes: Any) -> PathLoss:
     distance, height = flat(30.0)
     height += 300.0 * np.maximum(0.0, 1.0 - np.abs(distance - 12.0) / 3.0)
     return predict_path(distance, height, 4, **(ASKED | changes))
+
+
+@st.composite
+def profiles(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Draw distance, ground and zones of an invented hilly path of 3 to 300 km."""
+    count = draw(st.integers(10, 60))
+    steps = np.array(draw(st.lists(st.floats(0.2, 1.0), min_size=count, max_size=count)))
+    distance = np.concatenate(([0.0], np.cumsum(steps)))
+    distance *= draw(st.floats(3.0, 300.0)) / distance[-1]
+    hills = draw(st.lists(st.floats(0.0, 400.0), min_size=count + 1, max_size=count + 1))
+    zones = draw(st.lists(st.sampled_from([1, 3, 4, 4]), min_size=count + 1, max_size=count + 1))
+    return distance, np.array(hills), np.array(zones)
+
+
+CONDITIONS = st.fixed_dictionaries(
+    {
+        "frequency_mhz": st.floats(30.0, 50_000.0),
+        "tx_height_m": st.floats(5.0, 300.0),
+        "rx_height_m": st.floats(5.0, 300.0),
+        "polarization": st.sampled_from(["horizontal", "vertical"]),
+        "climate": st.sampled_from([TEMPERATE, HUMID, RAINY]),
+    }
+)

@@ -7,7 +7,7 @@ from functools import cache
 
 import support_map_page
 import support_reports
-from combe.cli.guide_content import guide_content
+from combe.cli.guide import guide_content
 from combe.publishing.as_html import as_html
 from combe.publishing.content import MapPage
 from combe.publishing.guide_page import render_guide

@@ -12,7 +12,7 @@ from combe.prediction.pricing import SHORTEST_KM
 from combe.prediction.rays import AHEAD, CLEARANCE, Rays, lay_rays
 from combe.prediction.sweep import SweepConditions
 from combe.stations.transmitter import Service, Station
-from combe.terrain.cover_step import COVER_STEP_M, cover_parts
+from combe.terrain.clutter import COVER_STEP_M, cover_parts
 from combe.terrain.grid import StudyGrid, make_grid
 from combe.terrain.ground import Ground, ground_along, highest_along, nearest, nearest_along, raster_place
 from combe.terrain.samples import sample_folder

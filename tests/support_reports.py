@@ -20,6 +20,7 @@ import combe.reports.explain
 import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
+import combe.reports.retire
 import combe.reports.sheet
 import combe.reports.site
 import combe.reports.site_hill
@@ -32,6 +33,7 @@ from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
 from combe.answers.path import path_report
+from combe.answers.retire import retire_report
 from combe.answers.site_candidates import compared
 from combe.answers.site_report import site_report
 from combe.answers.survey import survey_report
@@ -131,6 +133,7 @@ def samples() -> dict[str, Document]:
     analogue = load_project(write_study(folder / "analogue", edited(OFFSET, DATUM, text=FEEDS["analogue"])))
     siting = edited(*HARMING, text=STUDY + SITING).replace("Parent Hill", LONG)
     site = site_report(load_project(write_study(folder / "siting", siting)), folder / "blocks")
+    costs = {"Combe Relay": 1200.0}
     patterns = {f"{plane}_pattern": folder / f"{plane}.csv" for plane in ("horizontal", "vertical")}
     line = AerialDesign(kind="dipoles", count=4, tilt_deg=1.0)
     long = SheetSite("Combe Relay", SERVICES, splitter_ports=len(SERVICES))
@@ -161,6 +164,8 @@ def samples() -> dict[str, Document]:
         "site": combe.reports.site.document(site),
         "hill": combe.reports.site_hill.document(site, 0),
         "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
+        "retire": combe.reports.retire.document(retire_report(coarse, 99.0)),
+        "retire all": combe.reports.retire.document(retire_report(replace(coarse, running_costs=costs), 0.0)),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

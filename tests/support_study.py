@@ -73,6 +73,10 @@ noise_figure_db = 6.0
 required_margin_db = 10.0
 """
 
+AIR = '[air]\nclimate = "temperate"\n'
+SETTLED = f"{STUDY}\n{AIR}"
+"""The study with a climate: check has nothing to note."""
+
 SITING = """
 [siting]
 cell_size_m = 300.0

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from combe import decibels
 from combe.constants import DIPOLE_GAIN_DBI
-from combe.evidence.fields import ANTENNA_FACTORS, RECEIVED
-from combe.evidence.p525 import FIELDS
+from combe.evidence.fields import ANTENNA_FACTORS, FIELDS, RECEIVED
 
 levels = st.floats(-200.0, 200.0)
 frequencies = st.floats(30.0, 3000.0)

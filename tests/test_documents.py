@@ -129,9 +129,9 @@ def test_the_python_shown_runs(name, bench, monkeypatch, capsys):
         == "16.86 km\n"
         + "".join(
             f"Larkcombe Mux {letter} {margin} dB passes\n"
-            for letter, margin in (("A", "28.8"), ("B", "28.3"), ("C", "24.9"))
+            for letter, margin in (("A", "30.3"), ("B", "29.9"), ("C", "26.4"))
         )
-        + "108.0\n"
+        + "True\nAll services\n('station', 'y', 'x')\n108.0\n"
     )
 
 

@@ -35,6 +35,11 @@ EXAMPLES = [
     (errors.StudyError("s.toml", ["a: x", "b: y"]), ValueError, "study s.toml has 2 faults: a: x | b: y"),
     (errors.OutputError("out", "read-only"), OSError, "cannot write out: read-only"),
     (errors.StoreError("f", "it is gone", "run again"), OSError, "stored result f: it is gone; run again"),
+    (
+        errors.MissingLibraryError("abc", "a table", "get it"),
+        ImportError,
+        "a table needs abc, which is not installed; get it",
+    ),
     (errors.PageError("unknown link"), RuntimeError, "unknown link"),
 ]
 

@@ -12,7 +12,9 @@ def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("spoilt")
 
 
-@pytest.mark.parametrize("name", ["study", "pattern", "readings", "people", "places", "network", "raster"])
+@pytest.mark.parametrize(
+    "name", ["study", "pattern", "readings", "people", "places", "network", "map", "raster"]
+)
 def test_a_spoilt_file_is_read_or_refused(folder, name):
     (kind,) = [each for each in fuzz.kinds(folder) if each.name == name]
     kind.read(_sound(folder, kind))

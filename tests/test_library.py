@@ -17,6 +17,14 @@ def test_importing_the_package_loads_nothing_heavy():
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
 
 
+def test_answers_load_the_libraries_of_their_tables_when_these_are_asked_for():
+    rooms = "cover", "site_report", "path", "explain", "frames", "datasets"
+    code = "import sys, importlib\n"
+    code += f"for each in {rooms!r}: importlib.import_module('combe.answers.' + each)\n"
+    code += "print([each for each in ('geopandas', 'pandas', 'xarray') if each in sys.modules])"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "[]"
+
+
 def test_every_name_is_there_with_a_docstring_and_is_listed():
     for name in combe.__all__:
         assert name.startswith("__") or getattr(combe, name).__doc__, name
@@ -26,7 +34,7 @@ def test_every_name_is_there_with_a_docstring_and_is_listed():
 
 
 def test_a_report_says_what_the_command_says(tmp_path):
-    from combe.study.samples import demo_study_path
+    from combe.study.new import demo_study_path
 
     said = json.loads(combe.report(combe.path(combe.demo(), "Tarnbeacon", "Larkcombe")).json())
     printed = run_json("path", demo_study_path(), "--from", "Tarnbeacon", "--to", "Larkcombe")

@@ -20,21 +20,24 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, channels, check, cover, demo, explain, feed, load, path, report, site, visit,
+        Report, channels, check, cover, demo, explain, feed, load, path, report, retire, site,
+        visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
         Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory, Project, Siting,
         SitingService,
     )
+    from combe.propagation import Climate
     from combe.standards import television_system
     from combe.stations import Pattern, Service, Station
-    from combe.terrain import PeoplePoints, open_terrain, terrain_of_heights
+    from combe.terrain import PeoplePoints, StudyGrid, cell_centres_m, open_terrain, terrain_of_heights
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)
 
 __all__ = [
+    "Climate",
     "Conditions",
     "Feed",
     "FeedAerial",
@@ -51,7 +54,9 @@ __all__ = [
     "Siting",
     "SitingService",
     "Station",
+    "StudyGrid",
     "__version__",
+    "cell_centres_m",
     "channels",
     "check",
     "cover",
@@ -62,6 +67,7 @@ __all__ = [
     "open_terrain",
     "path",
     "report",
+    "retire",
     "site",
     "television_system",
     "terrain_of_heights",

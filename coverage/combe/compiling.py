@@ -130,6 +130,20 @@ def inner_kernel(function: Function) -> Function:
     return _compile(function, inside_callers=True)
 
 
+def also_in_kernels(function: Function) -> Function:
+    """Let kernels call a function that stays plain Python where Python calls it.
+
+    For a model that is asked path by path, and would take longer to compile than to answer, but whose
+    equations a kernel needs too: they stand once, and only the kernel has them compiled, into itself.
+    """
+    return cast(
+        Function,
+        numba.extending.register_jitable(error_model="numpy", no_cfunc_wrapper=True, no_cpython_wrapper=True)(
+            function
+        ),
+    )
+
+
 def _compile(function: Function, *, inside_callers: bool) -> Function:
     """Compile with our cache folder; numba's own setting is put back for other users in the process."""
     folder = _FOLDER

@@ -22,3 +22,9 @@ DIPOLE_GAIN_DBI: Final = 2.15
 
 WAVE_IMPEDANCE_OHM: Final = 376.730313668
 """Impedance of free space."""
+
+CLEAR_FRESNEL_RADII: Final = 0.6
+"""Clearance [radii of the first Fresnel zone] from which an edge costs next to nothing.
+
+Common practice, from memory; ITU-R P.526-16 §3.2 has 0.552 for the smooth Earth, from which it costs nothing.
+"""

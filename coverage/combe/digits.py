@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -9,6 +10,8 @@ THIN_SPACE: Final = "\u202f"
 """Narrow space that does not break, between thousands; pages keep it, terminals get a plain space."""
 
 _MOST_DECIMALS: Final = 6
+_FEW_MINUTES: Final = 10.0
+_HOURS_A_DAY: Final = 24
 
 _HYPHEN_BEFORE_NUMBER: Final = re.compile(r"(?<![^\s(])-(?=\d)")
 
@@ -57,6 +60,35 @@ def apart(value: float, limit: float, decimals: int) -> tuple[str, str]:
 def _side(value: float, limit: float) -> int:
     """Return 1 over a limit, −1 under it, 0 on it; numbers of numpy have comparisons that do not subtract."""
     return int(value > limit) - int(value < limit)
+
+
+def rest_telling(percent: float) -> str:
+    """Return a percentage with as many decimals as show two digits of what is left to 100 %, one at least.
+
+    >>> rest_telling(99.97312), rest_telling(99.99877), rest_telling(71.26), rest_telling(100.0)
+    ('99.973', '99.9988', '71.3', '100.0')
+    """
+    rest = 100.0 - percent
+    decimals = 1 if rest <= 0.0 else min(max(1, 1 - math.floor(math.log10(rest))), _MOST_DECIMALS)
+    return f"{percent:.{decimals}f}"
+
+
+def duration(minutes: float) -> str:
+    """Return a time in its two greatest units, of a minute and more to the minute.
+
+    >>> duration(159.8), duration(5.259), duration(0.62), duration(60.0), duration(262_980.0)
+    ('2 h 40 min', '5.3 min', '0.6 min', '1 h', '182 days 15 h')
+    """
+    if minutes < _FEW_MINUTES:
+        return f"{minutes:.1f} min"
+    whole = round(minutes)
+    hours, rest = divmod(whole, 60)
+    if hours < _HOURS_A_DAY:
+        parts = ((hours, "h"), (rest, "min"))
+    else:
+        days, left = divmod(round(minutes / 60.0), _HOURS_A_DAY)
+        parts = ((days, "day" if days == 1 else "days"), (left, "h"))
+    return " ".join(f"{count} {unit}" for count, unit in parts if count)
 
 
 def true_minus(words: str) -> str:

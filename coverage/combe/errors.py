@@ -1,12 +1,17 @@
-"""Every exception of the package: one root, and each child also a builtin that carries its values."""
+"""Every exception of the package: one root, and each child also a builtin that carries its values.
+
+Beside them stand the checks that objects make of what they are given.
+"""
 
 from __future__ import annotations
 
 import difflib
 import json
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Sequence
 from numbers import Real
 from pathlib import Path
+from typing import Final
 
 
 class CombeError(Exception):
@@ -90,6 +95,14 @@ class StoreError(CombeError, OSError):
         super().__init__(f"stored result {path}: {problem}" + (f"; {advice}" if advice else ""))
 
 
+class MissingLibraryError(CombeError, ImportError):
+    """A library that Combe can use and does not need is not installed."""
+
+    def __init__(self, library: str, wanted_for: str, advice: str) -> None:
+        self.library = library
+        super().__init__(f"{wanted_for} needs {library}, which is not installed; {advice}")
+
+
 class PageError(CombeError, RuntimeError):
     """A page that could not be made self-contained, for example for an unknown link."""
 
@@ -99,6 +112,32 @@ def require_range(name: str, value: object, low: float, high: float, advice: str
     number = isinstance(value, Real) and not isinstance(value, bool)
     if not (number and low <= value <= high):  # type: ignore[operator]
         raise RangeError(name, value if number else repr(value), f"{low:g} to {high:g}", advice)
+
+
+LONGEST_NAME: Final = 80
+LONGEST_SIGNAL_NAME: Final = 200
+"""Of a signal, which may be named by station, service and what of it is meant."""
+
+
+def require_name(field: str, name: object, longest: int = LONGEST_NAME) -> None:
+    """Raise :class:`RangeError` unless ``name`` is text on one line of 1 to ``longest`` signs."""
+    good = isinstance(name, str) and len(name.strip()) > 0 and len(name) <= longest and name.isprintable()
+    if not good:
+        shown = repr(name) if len(repr(name)) <= LONGEST_NAME else repr(name)[:LONGEST_NAME] + "..."
+        raise RangeError(field, shown, f"1 to {longest} printable characters, not only spaces")
+
+
+def require_choice(field: str, given: object, choices: Sequence[str]) -> None:
+    """Raise :class:`RangeError` unless ``given`` is one of ``choices``."""
+    if given not in choices:
+        raise RangeError(field, repr(given), " or ".join(choices))
+
+
+def require_distinct(field: str, values: Iterable[Hashable]) -> None:
+    """Raise :class:`RangeError` when a value comes twice."""
+    twice = [value for value, count in Counter(values).items() if count > 1]
+    if twice:
+        raise RangeError(field, f"{twice[0]!r} more than once", "each once only", "rename or remove one")
 
 
 def quoted(text: str) -> str:

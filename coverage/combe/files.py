@@ -74,6 +74,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
     ensure_folder(final.parent)
     if final.is_dir():
         raise OutputError(final, "a folder of this name is in the way", "remove it or choose another name")
+    # The ending stays, for libraries choose the format by it; the number keeps two processes apart.
     beside = final.with_name(f".{final.stem}-{os.getpid()}.part{final.suffix}")
     try:
         yield beside
@@ -83,6 +84,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
     except OSError as problem:
         raise OutputError(final, reason(problem), advice(problem)) from problem
     finally:
+        # What a library laid beside it meanwhile, a journal say, goes too.
         for left_over in final.parent.glob(beside.name + "*"):
             with suppress(OSError):
                 left_over.unlink()

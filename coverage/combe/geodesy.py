@@ -39,12 +39,6 @@ def bearing_deg(lon1_deg: float, lat1_deg: float, lon2_deg: float, lat2_deg: flo
     return 0.0 if bearing == 360.0 else bearing
 
 
-def destination(lon_deg: float, lat_deg: float, azimuth_deg: float, range_km: float) -> tuple[float, float]:
-    """Return (lon, lat) [degrees] of the place ``range_km`` away along ``azimuth_deg``."""
-    lon, lat, _ = ellipsoid().fwd(lon_deg, lat_deg, azimuth_deg, range_km * 1000.0)
-    return float(lon), float(lat)
-
-
 def geodesic_points(
     lon1_deg: float, lat1_deg: float, lon2_deg: float, lat2_deg: float, count: int
 ) -> tuple[FloatArray, FloatArray, FloatArray]:

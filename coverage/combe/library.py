@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from combe.project import Project
 from combe.reports.report import Report, report
 from combe.study.file import checked_study, read_study
-from combe.study.project_of import load_project, project_of
+from combe.study.project_of import Rasters, load_project, project_of
 
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from combe.answers.explain import Explanation
     from combe.answers.feed import FeedReport
     from combe.answers.path import PathReport
+    from combe.answers.retire import RetireReport
     from combe.answers.site_report import SiteReport
     from combe.answers.visit import VisitReport
 
@@ -38,6 +39,7 @@ __all__ = [
     "load",
     "path",
     "report",
+    "retire",
     "site",
     "visit",
 ]
@@ -57,7 +59,7 @@ def load(study: Path | str) -> Project:
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> load(demo_study_path()).title
     'A relay for Larkcombe'
     """
@@ -72,7 +74,7 @@ def demo() -> Project:
     >>> [station.name for station in demo().stations]
     ['Tarnbeacon', 'Larkcombe']
     """
-    from combe.study.samples import demo_study_path
+    from combe.study.new import demo_study_path
 
     return load_project(demo_study_path())
 
@@ -88,7 +90,7 @@ def check_file(study: Path | str) -> CheckReport:
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> check_file(demo_study_path()).people_total > 10_000
     True
     """
@@ -98,9 +100,10 @@ def check_file(study: Path | str) -> CheckReport:
 
     reading = read_study(study)
     found = open_parts(parts_of_reading(reading))
-    if reading.content is None or reading.faults or found.faults:
+    if found.terrain is None or reading.content is None or reading.faults or found.faults:
         raise reading.error(found.faults)
-    return check_report(project_of(checked_study(reading)), found)
+    opened = Rasters(found.terrain, found.cover, found.zones)
+    return check_report(project_of(checked_study(reading), opened), found)
 
 
 def check(project: Project) -> CheckReport:
@@ -141,13 +144,14 @@ def path(project: Project, from_station: str, to_station: str) -> PathReport:
     return path_report(project, from_station, to_station)
 
 
-def feed(project: Project, *, time_percent: float | None = None) -> FeedReport:
+def feed(project: Project, *, time_percent: float | Sequence[float] | None = None) -> FeedReport:
     """Work out the off-air feed of every relay, and judge it.
 
     Parameters
     ----------
     time_percent
-        Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
+        Share of an average year for which the margin has to stand [%], 50 to 99.999, in place of that of each
+        feed; of several the greatest is judged.
 
     Raises
     ------
@@ -257,6 +261,39 @@ def channels(
     from combe.answers.channels import channels_report
 
     return channels_report(project, relays, channels)
+
+
+def retire(
+    project: Project,
+    keep_percent: float = 99.0,
+    *,
+    progress: Progress | None = None,
+    cache_folder: Path | None = None,
+) -> RetireReport:
+    """Find the relays that could close: who hangs on each, and the most that can close together.
+
+    Parameters
+    ----------
+    keep_percent
+        Share of the people with every service now who have to keep it [%].
+    progress, cache_folder
+        As :func:`cover`.
+
+    Raises
+    ------
+    StudyError, RangeError
+        No people or relays, running costs for some relays alone, a share out of range; and as :func:`cover`.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> coarse = replace(demo(), grid=replace(demo().grid, cell_size_m=900.0))
+    >>> retire(coarse, 100.0).closed, retire(coarse, 50.0).closed
+    ((), ('Larkcombe',))
+    """
+    from combe.answers.retire import retire_report
+
+    return retire_report(project, keep_percent, progress, cache_folder=cache_folder)
 
 
 def explain(project: Project, longitude_deg: float, latitude_deg: float) -> Explanation:

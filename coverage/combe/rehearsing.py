@@ -39,6 +39,7 @@ def rehearsed_meanwhile(rehearsal: str) -> Iterator[None]:
         yield
         return
     process = subprocess.Popen(
+        # -P: a file of the folder one stands in must not be taken for a module.
         [sys.executable, "-P", "-m", __name__, rehearsal],
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,

@@ -7,12 +7,13 @@ from combe.answers.check import check_report
 from combe.errors import StudyError
 from combe.library import check_file
 from combe.study.project_of import load_project
-from support_study import edited, strip_crs, void_under, write_study
+from combe.terrain import tiles
+from support_study import SETTLED, edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
 
 
 def test_a_good_study_is_summed_up(tmp_path):
-    report = check_report(load_project(write_study(tmp_path)))
+    report = check_report(load_project(write_study(tmp_path, SETTLED)))
     assert report.people_total == 8960.0
     assert report.people_nodata_cells == 0
     assert report.notes == ()
@@ -22,9 +23,28 @@ def test_a_good_study_is_summed_up(tmp_path):
     assert "EGM96" in report.provenance["terrain"]
 
 
+def test_each_raster_is_opened_once_and_the_project_is_the_one_that_is_loaded(tmp_path, monkeypatch):
+    clutter = ("[people]", '[clutter]\nraster = "cover.tif"\ncanopy = true\n\n[people]')
+    path = write_study(tmp_path, edited(clutter))
+    write_tif(tmp_path / "cover.tif", np.zeros((40, 40)), -84.45, 36.75, 0.01)
+    opened, read_header = [], tiles._read_header
+
+    def counted(file, *others):
+        opened.append(file.name)
+        return read_header(file, *others)
+
+    monkeypatch.setattr(tiles, "_read_header", counted)
+    project = check_file(path).project
+    assert sorted(opened) == ["cover.tif", "terrain.tif"]
+    monkeypatch.undo()
+    loaded = load_project(path)
+    assert (project.terrain, project.conditions) == (loaded.terrain, loaded.conditions)
+    assert (project.cover.raster, project.cover.words) == (loaded.cover.raster, loaded.cover.words)
+
+
 def test_a_void_under_a_feed_is_noted(tmp_path):
     """The midpoint of the path from Parent Hill to Combe Relay lies near 84.265° W, 36.65° N."""
-    path = write_study(tmp_path)
+    path = write_study(tmp_path, SETTLED)
     void_under(path, -84.265, 36.65)
     (note,) = check_report(load_project(path)).notes
     assert note.startswith(
@@ -55,7 +75,7 @@ def test_terrain_that_cannot_be_opened_is_told_alone(tmp_path):
 
 
 def test_negative_people_that_are_not_declared_are_remarked_on(tmp_path):
-    path = write_study(tmp_path)
+    path = write_study(tmp_path, SETTLED)
     counts = np.full((28, 32), 10.0, dtype=np.float32)
     counts[10, 10:13], counts[11, 10:12] = -5.0, np.nan
     write_tif(tmp_path / "people.tif", counts, -84.405, 36.73, 0.01)
@@ -85,6 +105,7 @@ def test_notes_say_what_to_think_about(tmp_path):
     assert check_report(load_project(write_study(tmp_path, text))).notes == (
         "the terrain is a surface model: trees and roofs count as ground",
         "terrain.vertical_datum is unknown; write what the heights are counted from",
+        'no climate is stated: temperate is taken; write climate = "temperate" or another in [air]',
         "no [people] section: nobody will be counted",
         "Combe Relay radiates on channel 27, which its parent uses as well: its feed cannot be judged "
         "without isolation_db in a [stations.feed.own_output] table",

@@ -8,7 +8,9 @@ import pytest
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
 from combe.decibels import power_dbm_from_field, power_sum_db, thermal_noise_dbm
+from combe.prediction.over_time import PathOverTime
 from combe.prediction.path import predict_path
+from combe.propagation.p2001 import TYPICAL_CLIMATES
 from combe.reception.cascade import chain_quality, receiver_input, waterfall
 from combe.reception.quality import picture_quality
 from combe.standards.analogue import analogue_system
@@ -103,10 +105,12 @@ def test_all_signals_load_the_chain_and_the_filter_holds_them_off(tmp_path):
 
 def test_fade_and_rise_are_those_of_the_path(tmp_path):
     service = relay_of(tmp_path, DIGITAL).services[0]
-    text = edited(("[grid]", "[air]\ntime_percent = 1.0\n\n[grid]"), text=DIGITAL)
-    first = path_report(load_project(write_study(tmp_path, text)), "Long Moor", "Upper Combe").services[0]
-    rise = first.field_strength_dbuv_m - service.budget.field_strength_dbuv_m
+    report = path_report(load_project(write_study(tmp_path, DIGITAL)), "Long Moor", "Upper Combe")
+    over = PathOverTime(report.profile, 150.0, 15.0, 482.0, "horizontal", TYPICAL_CLIMATES["temperate"])
+    rise = over.enhancement_db(1.0)
+    assert rise > 1.0
     assert service.enhancement_db == pytest.approx(rise, abs=1e-9)
+    assert service.budget.fade_db == pytest.approx(over.fade_db(99.0), abs=1e-9)
     place = service.window
     assert place.faded_dbm == pytest.approx(place.median_dbm - service.budget.fade_db)
     assert place.enhanced_dbm == pytest.approx(place.median_dbm + rise)
@@ -273,7 +277,10 @@ def test_another_output_on_the_wanted_channel_is_co_channel_interference(tmp_pat
     service = relay_of(tmp_path, text).services[0]
     (row,) = service.interference.rows
     assert (row.station, row.service, row.step) == ("own output", "Mux B", "co-channel")
-    assert row.carrier_to_interference_db == pytest.approx(-service.own_outputs[1].over_wanted_db)
+    # The own output does not fade, so it is held against the wanted signal in its fade.
+    in_fade_db = -service.own_outputs[1].over_wanted_db - service.budget.fade_db
+    assert (row.wanted_at, row.time) == ("fade", "continuous")
+    assert row.carrier_to_interference_db == pytest.approx(in_fade_db)
 
 
 def test_the_own_output_on_the_image_is_seen(tmp_path):
@@ -282,8 +289,10 @@ def test_the_own_output_on_the_image_is_seen(tmp_path):
     service = relay_of(tmp_path, text).services[0]
     (image,) = (trap for trap in service.traps if trap.relation == "image")
     assert (image.station, image.service, image.channel_step) == ("own output", "Mux A", 9)
-    # 60 dB of the receiver and 25 dB of the filter.
-    expected = 85.0 + service.budget.aerial_output_dbm - service.own_outputs[0].level_dbm
+    # 60 dB of the receiver and 25 dB of the filter, against the wanted signal in its fade.
+    faded_dbm = service.budget.aerial_output_dbm - service.budget.fade_db
+    expected = 85.0 + faded_dbm - service.own_outputs[0].level_dbm
+    assert image.wanted_at == "fade"
     assert image.carrier_to_interference_db == pytest.approx(expected)
 
 

@@ -103,8 +103,10 @@ def test_readings_are_expected_with_the_echo_and_not_where_it_is_unknown(tmp_pat
     text = edited(SAME, ("isolation_db = 85.0", "isolation_db = 110.0"), text=DIGITAL)
     study = load_project(write_study(tmp_path, text))
     service = feed_report(study).relays[0].services[0]
-    assert expected_readings(study)[key] == service.judged.carrier_to_noise_db
-    assert expected_readings(study)[key] < service.budget.carrier_to_noise_db - 0.3
-    unknown = expected_readings(load_project(write_study(tmp_path, untold(edited(SAME, text=DIGITAL)))))
+    assert expected_readings(study).values[key] == service.judged.carrier_to_noise_db
+    assert expected_readings(study).values[key] < service.budget.carrier_to_noise_db - 0.3
+    unknown = expected_readings(
+        load_project(write_study(tmp_path, untold(edited(SAME, text=DIGITAL))))
+    ).values
     assert key not in unknown
     assert key._replace(quantity="level") in unknown

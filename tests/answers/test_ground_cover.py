@@ -13,7 +13,7 @@ from combe.prediction.path import predict_path
 from combe.project import project_grid
 from combe.study.project_of import load_project
 from combe.terrain.grid import to_grid_m
-from support_study import edited, write_study
+from support_study import AIR, edited, write_study
 
 CLASSES = '[clutter]\nraster = "cover.tif"\nlegend = "worldcover"\n'
 CANOPY = '[clutter]\nraster = "cover.tif"\ncanopy = true\n'
@@ -47,6 +47,10 @@ def test_a_wood_along_the_path_costs(tmp_path):
     wooded = study_with(tmp_path, CLASSES)
     bare = load_project(write_study(tmp_path))
     assert loss_db(wooded) > loss_db(bare) + 1.0
+    over_wood, over_ground = (
+        path_report(each, "Parent Hill", "Combe Relay").services[0].clearance for each in (wooded, bare)
+    )
+    assert over_ground.median.clearance_m - over_wood.median.clearance_m == pytest.approx(15.0, abs=1.0)
     report = path_report(wooded, "Parent Hill", "Combe Relay")
     assert set(report.clutter_height_m.tolist()) == {15.0}
     assert "classes of ESA WorldCover, a rough guide, nearest cell" in report.provenance["clutter"]
@@ -105,9 +109,9 @@ def test_an_unknown_class_and_a_gap_on_the_way(tmp_path):
 
 def test_the_check_opens_the_cover(tmp_path):
     write_cover(tmp_path, 10)
-    assert check_report(study_with(tmp_path, CLASSES)).notes == ()
+    assert check_report(study_with(tmp_path, AIR + CLASSES)).notes == ()
     write_cover(tmp_path, 10, gap=EAST)
-    (note,) = check_report(study_with(tmp_path, CLASSES)).notes
+    (note,) = check_report(study_with(tmp_path, AIR + CLASSES)).notes
     assert "% of the terrain in and around the grid has no ground cover: no prediction there" in note
     write_cover(tmp_path, 77)
     with pytest.raises(StudyError, match=r"1 fault: clutter: class of ground cover in cover\.tif is 77"):
@@ -119,7 +123,7 @@ def test_the_check_opens_the_cover(tmp_path):
 
 
 def test_maps_for_little_time_are_remarked_on(tmp_path):
-    text = edited(("[people]", "[air]\ntime_percent = 1.0\n\n[people]"))
+    text = edited(("[people]", f"{AIR}time_percent = 1.0\n\n[people]"))
     (note,) = check_report(load_project(write_study(tmp_path, text))).notes
     assert note == "time of service: the median of time; air.time_percent 1 is for combe path alone"
 

@@ -9,7 +9,7 @@ from combe.answers.cover import cover_report
 from combe.decibels import field_from_loss_dbuv_m
 from combe.digits import spoken
 from combe.propagation.p525 import free_space_loss_db
-from combe.publishing.map_panel import headline_html
+from combe.publishing.map_page import headline_html
 from combe.reports.cover_map import map_content
 from combe.standards.bt419 import directivity_db
 from combe.study.project_of import load_project

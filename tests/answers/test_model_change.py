@@ -7,8 +7,8 @@ import pytest
 
 from combe.answers.cover import cover_report
 from combe.answers.model_change import model_change, time_change
+from combe.study.new import demo_study_path
 from combe.study.project_of import load_project
-from combe.study.samples import demo_study_path
 
 
 @pytest.fixture(scope="module")

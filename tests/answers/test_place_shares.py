@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from combe.answers.cover import cover_report, place_shares
+from combe.answers.cover import cover_report
+from combe.answers.place_shares import place_shares
 from combe.reception.service import location_probability
 from combe.study.project_of import load_project
 from support_study import edited, write_study

@@ -10,7 +10,7 @@ from combe.answers.receiving import required_cn_db
 from combe.errors import RangeError, StudyError
 from combe.project import minimum_field
 from combe.study.project_of import load_project
-from support_study import edited, write_study
+from support_study import SITING, edited, write_study
 
 MODE = 'modulation = "256-QAM"\ncode_rate = "2/3"'
 FEED_CN = ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 40.0")
@@ -42,6 +42,28 @@ def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
         "stations[1].feed.required_cn_db: is missing; planning of PAL B/G states a field and no C/N: "
         "write the C/N [dB] that the relay's picture needs"
     ]
+    given = edited((MODE, 'system = "PAL I"'), FEED_CN)
+    with pytest.raises(StudyError) as caught:
+        load_project(write_study(tmp_path, given + SITING))
+    assert caught.value.faults == (
+        "siting.feed.required_cn_db: is missing; planning of PAL I states a field and no C/N: "
+        "write the C/N [dB] that the relay's picture needs",
+    )
+    asked = load_project(write_study(tmp_path, f"{given}{SITING}\n[siting.feed]\nrequired_cn_db = 40.0\n"))
+    assert asked.siting.feed.required_cn_db == 40.0
+    (relay, own), question = asked.fed[0], asked.siting
+    lacking = replace(
+        asked,
+        feeds={relay.name: replace(own, required_cn_db=None)},
+        siting=replace(question, feed=replace(question.feed, required_cn_db=None)),
+    )
+    with pytest.raises(StudyError) as caught:
+        check_report(lacking)
+    assert caught.value.faults == tuple(
+        f"{place}.feed.required_cn_db: is missing; PAL I has no usual one, write it"
+        for place in ("stations[1]", "siting")
+    )
+    assert check_report(asked).people_total == 8960.0
     project = study_with(tmp_path, 'system = "PAL B/G"', FEED_CN)
     feed = replace(project.fed[0][1], required_cn_db=None)
     with pytest.raises(

@@ -9,6 +9,7 @@ from combe.answers.expected_readings import expected_readings, sheet_sites
 from combe.answers.feed import feed_report
 from combe.answers.visit import log_report, sheet_report, visit_report
 from combe.errors import RangeError, StudyError, TableError
+from combe.planning.visits.air import AirSpread
 from combe.planning.visits.log import read_log
 from combe.planning.visits.readings import SeriesKey
 from combe.study.file import default_log
@@ -35,7 +36,7 @@ def take(study, *rows, header=HEADER, **settings):
 
 
 def test_expected_readings_are_those_of_the_feed(study):
-    expected = expected_readings(study)
+    expected = expected_readings(study).values
     relay = feed_report(study).relays[0]
     for number, service in enumerate(relay.services, start=1):
         budget, name = service.budget, service.radiated.name
@@ -46,6 +47,23 @@ def test_expected_readings_are_those_of_the_feed(study):
         assert expected["Combe Relay", name, "receiver", "C/N"] == budget.carrier_to_noise_db
     assert expected["Combe Relay", "Mux 1", "output coupler", "ERP"] == 20.0
     assert expected["Parent Hill", "Mux 2", "output coupler", "ERP"] == 1000.0
+
+
+def test_the_air_of_the_readings_is_that_of_the_path(study):
+    found = expected_readings(study)
+    for service in feed_report(study).relays[0].services:
+        fall_db = {each.time_percent: each.fade_db for each in service.year.shares}[99.0]
+        rise_db = {each.time_percent: each.enhancement_db for each in service.year.enhancements}[1.0]
+        assert fall_db > 1.0 < rise_db
+        for place, quantity in (("feeder", "level"), ("receiver", "level"), ("receiver", "C/N")):
+            key = SeriesKey("Combe Relay", service.radiated.name, place, quantity)
+            assert found.air[key] == AirSpread(fall_db, rise_db)
+    assert not [key for key in found.air if key.quantity == "ERP"]
+    level = found.values["Combe Relay", "Mux 1", "feeder", "level"]
+    (judgement,) = take(study, row(value=f"{level:.1f}")).judgements
+    assert judgement.air == found.air[judgement.key]
+    (sheet,) = sheet_report(study, log_of(study)).sheets
+    assert sheet.rows[0].air == judgement.air
 
 
 CHAIN = """\
@@ -86,7 +104,7 @@ loss_db = 1.0
 def test_expected_readings_of_the_chain_as_it_is_built(tmp_path):
     text = FREE_SPACE[: FREE_SPACE.index("aerial_height_m = 12.0")] + CHAIN
     study = load_project(write_study(tmp_path, text))
-    expected = expected_readings(study)
+    expected = expected_readings(study).values
     aerial_dbm = feed_report(study).relays[0].services[1].budget.aerial_output_dbm
     levels = {
         key.test_point: value for key, value in expected.items() if key[1:] == ("Mux 2", key[2], "level")
@@ -117,7 +135,7 @@ def test_the_feeder_is_read_ahead_of_a_pad(tmp_path):
     chain = CHAIN.replace(SPLITTER, PAD + SPLITTER)
     text = FREE_SPACE[: FREE_SPACE.index("aerial_height_m = 12.0")] + chain
     study = load_project(write_study(tmp_path, text))
-    expected = expected_readings(study)
+    expected = expected_readings(study).values
     aerial_dbm = feed_report(study).relays[0].services[0].budget.aerial_output_dbm
     assert expected["Combe Relay", "Mux 1", "feeder", "level"] == pytest.approx(aerial_dbm + 15.0 - 3.0)
     assert expected["Combe Relay", "Mux 1", "receiver", "level"] == pytest.approx(
@@ -135,7 +153,7 @@ def test_an_analogue_study_has_the_analogue_readings(tmp_path):
     assert sheet_sites(study)[0].family == "analogue"
     (sheet,) = sheet_report(study, log_of(study)).sheets
     assert {"vision-to-sound ratio", "video S/N"} <= {row.row.quantity for row in sheet.rows}
-    level = expected_readings(study)["Combe Relay", "Mux 1", "receiver", "level"]
+    level = expected_readings(study).values["Combe Relay", "Mux 1", "receiver", "level"]
     assert level == pytest.approx(feed_report(study).relays[0].services[0].budget.receiver_input_dbm)
 
 
@@ -148,13 +166,13 @@ def test_sites_are_the_relays_or_all_stations(study, tmp_path):
     )
     (parent,) = sheet_sites(lone)
     assert (parent.station, parent.receives, parent.splitter_ports) == ("Parent Hill", False, 0)
-    assert set(expected_readings(lone)) == {
+    assert set(expected_readings(lone).values) == {
         SeriesKey("Parent Hill", name, "output coupler", "ERP") for name in ("Mux 1", "Mux 2")
     }
 
 
 def test_readings_are_stored_and_judged(study):
-    level = expected_readings(study)["Combe Relay", "Mux 1", "feeder", "level"]
+    level = expected_readings(study).values["Combe Relay", "Mux 1", "feeder", "level"]
     power = row(value="25", test_point="output coupler", quantity="ERP", unit="W")
     first = take(study, row(value=f"{level + 1.0:.1f}"), power)
     assert [each.status for each in first.judgements] == ["within tolerance", "out"]

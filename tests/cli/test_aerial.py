@@ -3,7 +3,7 @@
 import pytest
 
 from combe.publishing.cautions import CAUTIONS
-from combe.stations.pattern_file import read_pattern
+from combe.stations.pattern import read_pattern
 from combe.study.file import load_study
 from combe.study.new import new_study
 from combe.study.project_of import load_project

@@ -210,8 +210,13 @@ def test_the_answer_is_the_assignment_and_the_page_has_all(tmp_path):
     lines = result.stdout.splitlines()
     assert len(lines) <= 12
     assert any(re.match(r"  East +A +50 +\d+ ", line) for line in lines)
+    heads = "relay service study has proposed newly served people harm in people"
+    assert heads in [" ".join(line.split()) for line in lines]
     assert f"written: {page}" in lines
     told = page.read_text("utf-8")
+    for head in ("newly served", "harm in", "harm out"):
+        assert f"{head}<small>people</small>" in told
+        assert f"{head}</th>" not in told
     for title in (
         "Assignment that harms the fewest people",
         "Rejected",
@@ -227,6 +232,8 @@ def test_whom_a_plan_harms_is_told(tmp_path):
     told = " ".join(run("channels", study, "--channels", "53", "--full").stdout.split())
     assert "Whom the channels proposed harm" in told
     assert "harms Old C on 53" in told
+    # A line of heads, and units below it.
+    assert "station service ch harmed people Old C 53 " in told
 
 
 def test_people_newly_served_are_those_hoped_for_less_those_denied(printed):

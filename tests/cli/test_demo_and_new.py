@@ -6,7 +6,7 @@ import combe.answers.cover
 import combe.answers.model_change
 import combe.answers.site_report
 from combe.study.file import load_study
-from combe.study.samples import demo_study_path
+from combe.study.new import demo_study_path
 from support_cli import complaint, run, run_json
 
 

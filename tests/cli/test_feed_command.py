@@ -10,7 +10,7 @@ from combe.study.file import load_study
 from combe.study.new import new_study
 from combe.study.template import study_text
 from support_cli import complaint, run, run_json
-from support_feed_study import DIGITAL, FAR_STATION, FEEDS, spoilt
+from support_feed_study import DIGITAL, FAR_STATION, FEEDS, SECOND, spoilt
 from support_study import write_study
 
 OLD_KEYS = {
@@ -217,6 +217,50 @@ def test_the_time_of_the_margin(digital):
     assert most["fade_db"] > less["fade_db"] > 0.0
 
 
+def test_several_shares_of_the_year(digital):
+    ways = (("--time-percent", "99,99.9,99.95"), ("--time-percent", "99.9, 99", "--time-percent", "99.95"))
+    for way in ways:
+        service = run_json("feed", digital, *way)["relays"][0]["services"][0]
+        assert service["time_percent"] == 99.95
+        told = {each["time_percent"]: each for each in service["times"]}
+        assert [share for share, each in told.items() if each["asked"]] == [99.0, 99.9, 99.95]
+        assert told[99.95]["margin_db"] == service["margin_db"]
+        assert told[99.9]["minutes_a_year_without"] == pytest.approx(525.96)
+
+
+def test_the_year_in_json_and_words(digital):
+    relay = run_json("feed", digital)["relays"][0]
+    service = relay["services"][0]
+    assert [each["time_percent"] for each in service["times"]] == [50.0, 99.0, 99.9, 99.99]
+    assert (service["stands_for_percent"], service["stands_for_bounded"]) == (99.999, True)
+    assert service["minutes_a_year_without"] == pytest.approx(5.2596)
+    # ITU-R P.841, from memory: 0.001 % of the year is 0.007 % of the worst month.
+    assert service["worst_month_without_percent"] == pytest.approx(0.006996, abs=1e-6)
+    assert [each["time_percent"] for each in service["enhancements"]] == [1.0, 0.1]
+    assert service["enhancement_percent"] == 1.0
+    assert service["enhancement_db"] == service["enhancements"][0]["enhancement_db"]
+    assert abs(service["median_differs_db"]) < 1.0
+    when = {each["item"]: (each["wanted_at"], each["unwanted_at"]) for each in relay["judged_when"]}
+    assert when["others, continuous"] == ("fade, 99 % of the year", "median")
+    assert when["others, tropospheric"] == ("median", "1 % of time")
+    assert when["overload"][0] == "enhancement, 1 %"
+    told = run("feed", digital).stdout
+    assert "stands for more than 99.999 % of an average year; less than 5.3 min without" in told
+    full = run("feed", digital, "--full").stdout
+    for title in ("Over the year", "Share by share of the year", "What is judged when"):
+        assert f"\n{title}\n" in full
+    assert all(len(line) <= 100 for line in full.splitlines())
+
+
+def test_a_chain_tells_its_share_of_the_year(tmp_path):
+    relays = run_json("feed", write_study(tmp_path, DIGITAL + SECOND))["relays"]
+    chain = relays[1]["services"][0]["relay_chain"]
+    assert [hop["available_percent"] for hop in chain["hops"]] == [None, 99.999, 99.999]
+    assert chain["available_percent"] == pytest.approx(99.998, abs=1e-6)
+    assert chain["available_bounded"] is True
+    assert chain["minutes_a_year_without"] == pytest.approx(10.52, abs=0.01)
+
+
 def test_what_it_refuses(digital):
     assert "is no FROM:TO:STEP in metres; write for example 5:30:1" in complaint(
         "feed", digital, "--receive-height", "5-30"
@@ -225,7 +269,10 @@ def test_what_it_refuses(digital):
         "feed", digital, "--receive-height", "30:5:1"
     )
     assert complaint("feed", digital, "--time-percent", 10) == (
-        "time_percent of the feed is 10.0; allowed: 50 to 99"
+        "time_percent of the feed is 10.0; allowed: 50 to 99.999"
+    )
+    assert "'99;95' is no share of the year in %; write for example 99 or 99,99.9" in complaint(
+        "feed", digital, "--time-percent", "99;95"
     )
 
 

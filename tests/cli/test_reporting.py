@@ -1,14 +1,16 @@
-"""The options of every command that answers with a document: page, JSON, schema, all of it."""
+"""The options of every command that answers with a document: page, JSON, schema, all; and JSON as printed."""
 
 from __future__ import annotations
 
 import json
+import math
 
+import numpy as np
 import pytest
 
 from combe.cli.group import COMMANDS
-from combe.cli.reporting import ReportCommand, form_of
-from combe.publishing.as_json import json_schema
+from combe.cli.reporting import ReportCommand, form_of, print_json
+from combe.publishing.as_json import json_schema, plain
 from support_cli import complaint, python, run, run_json
 from support_reports import schema_faults
 from support_study import SITING, STUDY, edited, write_study
@@ -120,3 +122,18 @@ def test_one_way_has_one_form(command):
     assert "JSON: an object with" in run(command, "--help").stdout
     schema = json.loads(run(command, "--json-schema").stdout)
     assert schema["properties"]["format"] == {"const": f"combe/{command}/1"}
+
+
+def test_json_knows_no_nan_and_no_numpy(capsys):
+    print_json({"a": math.nan, "b": np.float32(1.5), "c": (np.int64(2), math.inf), "d": "µ"})
+    text = capsys.readouterr().out
+    assert json.loads(text) == {"a": None, "b": 1.5, "c": [2, None], "d": "µ"}
+    assert text.isascii()
+
+
+def test_plain_keeps_what_json_has(tmp_path):
+    assert plain({"path": tmp_path, "yes": True, "none": None}) == {
+        "path": str(tmp_path),
+        "yes": True,
+        "none": None,
+    }

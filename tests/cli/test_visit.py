@@ -65,6 +65,7 @@ def test_json_keys(study):
     assert judgement.keys() == {
         "station", "service", "test_point", "quantity", "date", "value", "unit", "expected", "record",
         "record_on", "commissioned", "last", "last_on", "status", "reason", "comparisons", "steps", "drift",
+        "air",
     }  # fmt: skip
     assert judgement["drift"].keys() == {"per_year", "low", "high", "chance", "significant"}
     assert judgement["comparisons"][0].keys() == {
@@ -110,7 +111,7 @@ def test_the_sheet_in_json(study):
     assert station["exposure"][0]["standard"].startswith("ICNIRP guidelines 2020")
     assert station["rows"][0].keys() == {
         "service", "test_point", "quantity", "unit", "expected", "record", "lowest", "highest", "basis",
-        "source",
+        "source", "air",
     }  # fmt: skip
     assert json.dumps(printed)
     sources = {each["quantity"]: each["source"] for each in station["rows"]}

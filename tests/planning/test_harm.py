@@ -7,9 +7,8 @@ import pyproj
 import pytest
 
 from combe.decibels import field_from_loss_dbuv_m
-from combe.planning.harm import Victim, count_harm
 from combe.planning.people_count import take_census
-from combe.planning.tile_judge import flags_of
+from combe.planning.tile_judge import Victim, count_harm, flags_of
 from combe.propagation.p525 import free_space_loss_db
 from combe.reception.harm import harm_entries
 from combe.reception.judges import Fields, Rules, make_judges

@@ -3,8 +3,8 @@
 import numpy as np
 import pyproj
 
-from combe.planning.harm import Harm, Victim, count_harm
 from combe.planning.people_count import take_census
+from combe.planning.tile_judge import Harm, Victim, count_harm
 from combe.reception.harm import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES
 from combe.reception.standing import HarmPair
 from combe.terrain.grid import StudyGrid

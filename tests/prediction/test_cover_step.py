@@ -6,7 +6,7 @@ The limits, 0.3 dB in the mean and 2 dB for nine cells in ten, are our own choic
 import numpy as np
 import pytest
 
-from combe.terrain.cover_step import cover_parts, exact_step_m
+from combe.terrain.clutter import cover_parts, exact_step_m
 from combe.terrain.ground import highest_along, nearest, raster_place
 from support_cover import covered_area, field_over_exact_db
 from support_prediction import station

@@ -10,7 +10,7 @@ from combe.prediction.path import predict_path
 from combe.prediction.targets import find_targets, lay_rays_to, predict_targets
 from combe.stations.pattern import Pattern
 from combe.terrain.grid import cell_centres_m, to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
+from combe.terrain.sampling import geodesic_profile
 from support_prediction import EAST, RIDGE, sample_area, station
 
 PATTERN = Pattern(
@@ -62,7 +62,7 @@ def test_agrees_with_the_exact_path_of_each_place():
             tx_height_m=40.0,
             rx_height_m=10.0,
             frequency_mhz=474.0,
-        ).field_strength_dbuv_m
+        ).field_strength_1kw_dbuv_m
         for a, b in zip(lon, lat, strict=True)
     ]
     difference = found - np.array(exact)

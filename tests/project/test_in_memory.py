@@ -8,7 +8,9 @@ import pyproj
 import pytest
 
 import combe
+from combe.answers.visit import sheet_report
 from combe.errors import RangeError
+from combe.propagation.p2001 import TYPICAL_CLIMATES
 
 CELL_M, SIDE = 100.0, 160
 WEST_M, NORTH_M = 730_000.0, 4_060_000.0
@@ -99,8 +101,13 @@ def test_the_coverage(covered):
     assert alone.newly_served == 0.0
 
 
-def test_the_site(project):
-    best = combe.site(project).candidates[0]
+@pytest.fixture(scope="module")
+def sited(project):
+    return combe.site(project)
+
+
+def test_the_site(sited):
+    best = sited.candidates[0]
     lon, _ = place(8.0, 8.0)
     assert best.station.longitude_deg == pytest.approx(lon, abs=0.02), "it stands on the ridge"
     assert best.people == pytest.approx(3000.0)
@@ -185,3 +192,45 @@ def test_heights_in_memory_and_in_a_file_are_one_ground(project, tmp_path):
         combe.path(each, "Mast", "Ridge").services[0].field_strength_dbuv_m for each in (project, filed)
     ]
     assert fields[0] == fields[1]
+
+
+AIR = combe.Climate(52.0, 70.0, 35.0, -420.0, 9.0, 7.0, 4.6, 3.0, 4.6, 18.0, 1)
+TEMPERATE = "temperate climate, typical values from memory"
+
+
+def test_the_climate_is_temperate_unless_given(project):
+    assert (project.climate, project.climate_words) == (TYPICAL_CLIMATES["temperate"], TEMPERATE)
+    assert [note for note in combe.check(project).notes if "climate" in note] == [
+        'no climate is stated: temperate is taken; write climate = "temperate" or another in [air]'
+    ]
+
+
+def test_the_climate_given_is_kept_and_named(project):
+    given = replace(project, climate=replace(AIR, super_slope=71.0))
+    assert given.climate_words == "numbers of the project"
+    assert not [note for note in combe.check(given).notes if "climate" in note]
+    named = replace(project, climate=TYPICAL_CLIMATES["desert"])
+    assert named.climate_words == "desert climate, typical values from memory"
+    own = replace(project, climate=AIR, climate_words="read on the spot")
+    for model in ("p526", "free-space", "p1812"):
+        other = own.by_model(model)
+        assert (other.climate, other.climate_words) == (AIR, "read on the spot")
+    assert own.only(["Mast"]).climate is AIR
+
+
+def test_the_climate_is_told_where_fades_over_the_year_enter(project, covered, sited):
+    own = replace(project, climate=AIR, climate_words="read on the spot")
+    for made in (combe.feed(own), combe.check(own), sheet_report(own, Path("none.gpkg"))):
+        assert made.provenance["climate"] == "read on the spot"
+    assert sited.provenance["climate"] == TEMPERATE
+    others = combe.path(own, "Mast", "Ridge"), covered, combe.channels(own, channels=(41, 45))
+    for made in others:
+        assert "climate" not in made.provenance
+
+
+def test_two_services_of_the_relay_to_be_sited_are_two():
+    one = combe.SitingService("Mux 1", 41, 20.0)
+    with pytest.raises(RangeError, match="service name of the siting is 'Mux 1' more than once"):
+        combe.Siting((one, replace(one, channel=45)))
+    with pytest.raises(RangeError, match="channel of the siting is 41 more than once"):
+        combe.Siting((one, replace(one, name="Mux 2")))

@@ -12,7 +12,7 @@ from combe.propagation.p526 import (
     wavelength_m,
 )
 
-# Losses over ν are cases of evidence (combe.evidence.p526_edges), which tests/evidence runs.
+# Losses over ν are cases of evidence (combe.evidence.p526), which tests/evidence runs.
 
 
 def test_approximation_error_band():

@@ -12,7 +12,6 @@ from combe.propagation.p526 import (
     compare_constructions,
     delta_bullington,
     knife_edge_loss_db,
-    spacing_correction_db,
 )
 from combe.propagation.p526.edges import Point, Way, string_corners
 from combe.propagation.p526.multiple_edges import spacing_correction_of_chain_db
@@ -104,10 +103,12 @@ def test_bands_for_ridges_apart(between_km, ends_km, height_m, frequency_mhz):
 
 
 def test_spacing_correction_of_two_edges_is_lc():
+    """P.526-16 §4.3: Lc = 10 log((a + b)(b + c) / (b (a + b + c))), 10 log(4/3) for equal spacings."""
     way = Way(Point(0.0, 0.0), (Point(4.0, 9.0), Point(9.0, 9.0)), Point(30.0, 0.0))
-    assert spacing_correction_of_chain_db(way) == pytest.approx(
-        spacing_correction_db(4.0, 5.0, 21.0), abs=1e-12
-    )
+    lc_db = 10.0 * math.log10((4.0 + 5.0) * (5.0 + 21.0) / (5.0 * 30.0))
+    assert spacing_correction_of_chain_db(way) == pytest.approx(lc_db, abs=1e-12)
+    equal = Way(Point(0.0, 0.0), (Point(4.0, 9.0), Point(8.0, 9.0)), Point(12.0, 0.0))
+    assert spacing_correction_of_chain_db(equal) == pytest.approx(10.0 * math.log10(4.0 / 3.0), abs=1e-9)
     single = Way(Point(0.0, 0.0), (Point(4.0, 9.0),), Point(30.0, 0.0))
     assert spacing_correction_of_chain_db(single) == pytest.approx(0.0, abs=1e-12)
     assert spacing_correction_of_chain_db(single._replace(edges=())) == 0.0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.evidence.p525 import LOSSES
+from combe.evidence.fields import LOSSES
 from combe.propagation.p525 import free_space_kernel, free_space_loss_db
 
 

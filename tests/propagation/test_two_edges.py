@@ -1,4 +1,4 @@
-"""Two knife edges without approximation, and the corrections of P.526-16 §4.3."""
+"""Two knife edges without approximation, and the correction of a main edge, P.526-16 §4.3."""
 
 import math
 
@@ -11,7 +11,6 @@ from combe.propagation.p526 import (
     double_edge_loss_exact_db,
     fresnel_parameter,
     knife_edge_loss_exact_db,
-    spacing_correction_db,
 )
 from combe.propagation.p526.two_edges import main_edge_correction_db
 
@@ -63,9 +62,8 @@ def test_edges_at_one_place_are_the_higher_one():
     assert found == pytest.approx(single, abs=1e-3)
 
 
-def test_corrections():
-    # P.526-16 §4.3: Lc of three equal spacings is 10 log(4/3); Tc of equal edges there is 12 − 20 log 3.
-    assert spacing_correction_db(4.0, 4.0, 4.0) == pytest.approx(10.0 * math.log10(4.0 / 3.0), abs=1e-9)
+def test_the_correction_of_a_main_edge():
+    # P.526-16 §4.3: Tc of equal edges with three equal spacings is 12 − 20 log 3.
     assert main_edge_correction_db(4.0, 4.0, 4.0, 2.0, 2.0) == pytest.approx(12.0 - 20.0 * math.log10(3.0))
     assert main_edge_correction_db(4.0, 4.0, 4.0, 2.0, -1.0) == 0.0
 

@@ -6,9 +6,17 @@ from dataclasses import replace
 import pytest
 
 from combe.errors import RangeError
-from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
-from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
-from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+from combe.publishing.chain_diagrams import (
+    HeightGain,
+    HeightLine,
+    Waterfall,
+    WaterfallLine,
+    WindowBar,
+    WindowPicture,
+    height_gain_svg,
+    waterfall_svg,
+    window_svg,
+)
 
 HOSTILE = "Mux <b>&$x^2$ \\frac{"
 CHAIN = Waterfall(

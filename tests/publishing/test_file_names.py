@@ -9,7 +9,7 @@ import rasterio
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combe.publishing.file_names import file_stems
+from combe.publishing.text import file_stems
 from support_cli import run, run_json
 from support_study import edited, write_study
 

@@ -2,13 +2,14 @@
 
 import sqlite3
 
+import geopandas
 import numpy as np
 import pytest
 
 import support_map_page as support
 from combe.errors import OutputError
 from combe.publishing.geotiff import write_field_raster, write_share_raster
-from combe.publishing.vector import hill_layer, write_geopackage
+from combe.publishing.vector import write_geopackage
 from support_full_disk import full_disk
 
 GRID = support.ridge_grid(rows=600, columns=520, cell_size_m=50.0)
@@ -16,8 +17,9 @@ SIZES = [0, 10_000, 100_000, 500_000, 900_000]
 
 
 def hills(count=1500):
-    rows = [{"hill": number, "note": "invented " * 5} for number in range(count)]
-    return hill_layer(rows, [(-84.0 + 0.001 * number, 36.0) for number in range(count)])
+    columns = {"hill": list(range(count)), "note": ["invented " * 5] * count}
+    places = geopandas.points_from_xy([-84.0 + 0.001 * number for number in range(count)], [36.0] * count)
+    return geopandas.GeoDataFrame(columns, geometry=places, crs="EPSG:4326")
 
 
 @pytest.mark.parametrize("largest", SIZES)

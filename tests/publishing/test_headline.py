@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from combe.planning.people_count import PeopleCount
-from combe.publishing.map_panel import _bar_html, headline_html
+from combe.publishing.map_page import _bar_html, headline_html
 from combe.publishing.site_picture import _scale
 
 PEOPLE = PeopleCount(

@@ -9,8 +9,7 @@ import pytest
 from branca.element import Element, Figure
 
 from combe.errors import PageError
-from combe.publishing.figure import make_figure
-from combe.publishing.inline import self_contained_html
+from combe.publishing.inline import make_figure, self_contained_html
 
 
 def test_every_script_and_style_is_inside_and_allowed_by_its_hash():

@@ -6,11 +6,10 @@ import pytest
 
 import support_map_page as support
 from combe.geodesy import turned
-from combe.publishing.content import FeedPath
+from combe.publishing.map_grid import make_lattice, middle_deg
 from combe.publishing.map_page import page_data, render_map
-from combe.publishing.mercator import lattice_cells, make_lattice, middle_deg
-from combe.publishing.vector import feed_layer
 from combe.terrain.grid import StudyGrid, to_lonlat_deg
+from support_lattice import lattice_cells
 
 ZONE_1 = pyproj.CRS("EPSG:32701")
 
@@ -50,12 +49,6 @@ def test_marks_stand_on_the_side_of_the_map(page):
     assert min(lon) < 180.0 < max(lon)
     assert all(179.9 < each < 180.2 for each in lon)
     assert all(-180.0 <= each.longitude_deg <= 180.0 for each in page.stations)
-
-
-def test_a_feed_is_a_short_line_in_the_geopackage():
-    feed = FeedPath("P", "R", (179.99, -180.0, -179.98), (-16.8, -16.8, -16.81))
-    (line,) = feed_layer([feed]).geometry
-    assert line.length < 0.04
 
 
 @pytest.mark.browser

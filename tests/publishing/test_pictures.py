@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.publishing.colours import RAMPS, class_colours, ramp_colour
-from combe.publishing.hillshade import hillshade
-from combe.publishing.packing import in_steps, pack, pack_alike
+from combe.publishing.colours import RAMPS, class_colours, hillshade, ramp_colour
+from combe.publishing.map_grid import in_steps, pack, pack_alike
 
 
 def unpack(text: str, shape: tuple[int, int]) -> np.ndarray:

@@ -9,9 +9,12 @@ from combe.errors import ProfileError, RangeError
 from combe.publishing.profile_diagram import (
     MOST_DRAWN,
     NAME_SHARE,
+    RareAir,
     lay_out_profile,
     lift_points,
     profile_svg,
+    rare_edge_words,
+    rare_words,
     span_m,
     thinned,
 )
@@ -64,7 +67,7 @@ def test_a_name_clears_the_line_that_rises_beside_it():
         low, high = span_m(drawing)
         near = drawing.distance_km <= NAME_SHARE * 20.0
         zone = (drawing.sight_m + drawing.zone_m)[near].max() - drawing.sight_m[0]
-        assert lift_points(drawing, 0) == pytest.approx(zone / (high - low) * 220.0)
+        assert lift_points(drawing, 0) == pytest.approx(zone / (high - low) * 245.0)
     assert lift_points(rising, 0) > 12.0
     assert lift_points(rising, -1) < 3.0
 
@@ -122,6 +125,37 @@ def test_ground_cover_stands_on_the_ground_between_the_ends():
     assert "ground cover" not in profile_svg(
         X, H, **COMMON, **NAMES, edge_index=80, cover_height_m=np.zeros(201)
     )
+
+
+def words_in(svg):
+    return "".join(ET.fromstring(svg).itertext())
+
+
+def test_the_line_of_sight_in_a_second_air():
+    """At half the radius the middle bulges 5.882 m more: the line is as much lower over the same ground."""
+    drawing = lay_out_profile(X, H, **COMMON)
+    assert drawing.bent_m(8500.0, 4250.0)[100] == pytest.approx(140.0 - 5.8824, abs=1e-4)
+    assert drawing.bent_m(8500.0, 4250.0)[[0, -1]].tolist() == [160.0, 120.0]
+    rare = RareAir(4250.0, 99.9, 80)
+    label = "line of sight at k 0.67, exceeded for 99.9 % of time: up to 5.9 m lower"
+    assert rare_words(drawing, 8500.0, rare) == label
+    assert rare_words(drawing, 4250.0, RareAir(8500.0, 99.9, 80)).endswith("m higher")
+    plain = profile_svg(X, H, **COMMON, **NAMES, edge_index=80)
+    drawn = profile_svg(X, H, **COMMON, **NAMES, edge_index=80, rare=rare)
+    assert (label in words_in(plain), label in words_in(drawn)) == (False, True)
+    # By ground and bulge: 180 + 8 · 12 / 17 = 185.647 m; the line at 144 m, and 5.647 m lower by the second.
+    assert "controlling edge at 8.0 km, 42 m over the line of sight" in words_in(drawn)
+    assert "at k 0.67: 47 m over that line (1.0 ×)" in words_in(drawn)
+    assert "stroke-dasharray: 6.3,1.8,0.9,1.8" in drawn, "told from other lines without its colour"
+
+
+def test_another_edge_in_the_second_air_has_a_sign_and_a_place_of_its_own():
+    drawing, rare = lay_out_profile(X, H, **COMMON), RareAir(4250.0, 99.9, 90)
+    words = rare_edge_words(drawing, 8500.0, rare, 80)
+    assert words.startswith("at k 0.67: the edge ▽ at 9.0 km, ")
+    assert words in words_in(profile_svg(X, H, **COMMON, **NAMES, edge_index=80, rare=rare))
+    with pytest.raises(ProfileError, match="controlling edge 200 is not between the ends"):
+        profile_svg(X, H, **COMMON, **NAMES, edge_index=80, rare=rare._replace(edge_index=200))
 
 
 @pytest.mark.parametrize("cover", [np.zeros(5), np.full(201, np.nan), np.full(201, -1.0)])

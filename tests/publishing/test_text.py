@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from combe.publishing.text import breakable, csv_cell, encode, encode_data, number
+from combe.publishing.text import breakable, encode, encode_data, number
 
 HOSTILE = "<script>alert(1)</script> ${alert(2)} `x` \\u0041 {{7*7}} {% raw %} \" ' & = \n\r\t \u2028"
 
@@ -43,16 +43,6 @@ def test_data_cannot_end_its_script_and_keep_their_value():
 def test_data_refuse_nan():
     with pytest.raises(ValueError, match="Out of range float"):
         encode_data([math.nan])
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t"])
-def test_formula_cells_are_guarded(start):
-    assert csv_cell(start + "1+1") == "'" + start + "1+1"
-
-
-def test_plain_cells_and_numbers_stay():
-    assert csv_cell("Lowgate") == "Lowgate"
-    assert csv_cell(-3.5) == "-3.5"
 
 
 def test_numbers_for_readers():

@@ -3,45 +3,49 @@
 import geopandas
 import numpy as np
 import pytest
+from shapely.geometry import LineString, Point, box
 
-import support_map_page as support
 from combe.errors import OutputError, RangeError
-from combe.publishing.vector import feed_layer, served_layer, station_layer, write_geopackage
+from combe.publishing.vector import write_geopackage
 
 
 @pytest.fixture
 def layers():
-    page = support.map_page(word=" <b>")
-    mask = np.zeros((page.grid.rows, page.grid.columns), dtype=bool)
-    mask[10:20, 30:50] = True
-    mask[12:14, 35:40] = False
-    mask[60:70, 60:61] = True
+    stations = {"name": ["Highmoor <b>", "Low\x00gate"], "role": ["parent", "relay"], "cost": [1.0, np.nan]}
     return {
-        "stations": station_layer(page.stations),
-        "feeds": feed_layer(page.feeds),
-        "served": served_layer({"after": mask, "nothing": np.zeros_like(mask)}, page.grid),
+        "stations": geopandas.GeoDataFrame(
+            stations, geometry=[Point(-84.3, 36.7), Point(-84.2, 36.6)], crs="EPSG:4326"
+        ),
+        "feeds": geopandas.GeoDataFrame(
+            {"verdict": ["passes"]}, geometry=[LineString([(-84.3, 36.7), (-84.2, 36.6)])], crs="EPSG:4326"
+        ),
+        "districts": geopandas.GeoDataFrame(
+            {"name": ["West", None]}, geometry=[box(0.0, 0.0, 900.0, 900.0), None], crs="EPSG:32617"
+        ),
     }
 
 
 def test_layers_come_back(tmp_path, layers):
     write_geopackage(tmp_path / "a.gpkg", layers)
     stations = geopandas.read_file(tmp_path / "a.gpkg", layer="stations")
-    assert list(stations["name"]) == ["Highmoor <b>", "Lowgate <b>"]
     assert list(stations["role"]) == ["parent", "relay"]
+    assert stations["cost"].tolist()[0] == 1.0
+    assert np.isnan(stations["cost"].tolist()[1])
     assert stations.crs == "EPSG:4326"
     feeds = geopandas.read_file(tmp_path / "a.gpkg", layer="feeds")
     assert (feeds.geom_type[0], feeds["verdict"][0]) == ("LineString", "passes")
+    districts = geopandas.read_file(tmp_path / "a.gpkg", layer="districts")
+    assert districts.crs == "EPSG:32617"
+    assert districts.area[0] == pytest.approx(810_000.0)
+    assert districts.isna().loc[1].tolist() == [True, True], "neither a name nor a place"
     assert [path.name for path in tmp_path.iterdir()] == ["a.gpkg"]
 
 
-def test_served_area_follows_the_cells_and_keeps_holes(tmp_path, layers):
+def test_signs_that_no_file_may_hold_are_replaced_and_no_others(tmp_path, layers):
     write_geopackage(tmp_path / "a.gpkg", layers)
-    served = geopandas.read_file(tmp_path / "a.gpkg", layer="served")
-    assert served.crs == "EPSG:32617"
-    assert served.area[0] == pytest.approx((200 - 10 + 10) * 90.0**2)
-    assert served["area_km2"][0] == pytest.approx(200 * 0.0081)
-    assert served.area[1] == 0
-    assert served.is_valid.all()
+    stations = geopandas.read_file(tmp_path / "a.gpkg", layer="stations")
+    assert list(stations["name"]) == ["Highmoor <b>", "Low\ufffdgate"]
+    assert layers["stations"]["name"][1] == "Low\x00gate", "the table that was given is as it was"
 
 
 def test_same_layers_give_the_same_bytes(tmp_path, layers):

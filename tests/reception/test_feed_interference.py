@@ -14,15 +14,15 @@ from combe.errors import RangeError
 from combe.reception.feed_interference import (
     UnwantedSignal,
     WantedSignal,
-    find_traps,
     interference,
     interference_row,
 )
 from combe.reception.protection_ratios import Channel, channel_relation
 from combe.reception.receive_aerial import ReceiveAerial
+from combe.reception.traps import find_traps
 from combe.standards.analogue import analogue_system
-from combe.standards.carrier_offset import CarrierOffset
-from combe.standards.frequency_relations import analogue_conversion
+from combe.standards.channels import analogue_conversion
+from combe.standards.protection import CarrierOffset
 
 AERIAL = ReceiveAerial(gain_dbi=14.15, bearing_deg=90.0, polarization="horizontal")
 CHANNEL_30 = Channel("DVB", 546.0, 8.0)
@@ -215,3 +215,89 @@ def test_two_525_line_signals_on_one_channel_take_the_ratio_without_offset() -> 
     row = interference_row(wanted, unwanted, aerial)
     assert row is not None
     assert (row.protection_db, row.nuisance_dbuv_m) == (45.0, 36.0 - 16.0 + 45.0)
+
+
+FADING = replace(WANTED, fade_db=10.0)
+
+
+def test_in_its_fade_the_wanted_signal_meets_usual_interference() -> None:
+    """Against the 1 % field 65 − (40 − 16 + 20) = 21; in the fade 55 − (38 − 16 + 20) = 13 dB; worked."""
+    near = replace(OTHER, median_dbuv_m=38.0)
+    row = interference_row(FADING, near, AERIAL)
+    assert row is not None
+    assert (row.wanted_at, row.time, row.unwanted_dbuv_m) == ("fade", "continuous", 38.0)
+    assert (row.wanted_dbuv_m, row.nuisance_dbuv_m, row.margin_db) == (55.0, 42.0, 13.0)
+    assert row.carrier_to_interference_db == 33.0
+    # What is heard for 1 % of time alone does not meet the fade: 65 − 44 is less than 55 − (20 − 16 + 20).
+    rare = interference_row(FADING, OTHER, AERIAL)
+    assert rare is not None
+    assert (rare.wanted_at, rare.time, rare.margin_db) == ("median", "tropospheric", 21.0)
+
+
+def test_what_comes_over_the_same_path_fades_alike() -> None:
+    beside = replace(OTHER, channel=on(1), bearing_deg=90.0, polarization="horizontal", fades_alike=True)
+    beside = replace(beside, median_dbuv_m=65.0, one_percent_dbuv_m=65.0)
+    row = interference_row(FADING, beside, AERIAL)
+    assert row is not None
+    assert (row.wanted_at, row.margin_db) == ("median", 30.0)
+    own = interference_row(FADING, replace(beside, fades_alike=False), AERIAL)
+    assert own is not None
+    assert (own.wanted_at, own.margin_db) == ("fade", 20.0)
+
+
+def test_fades_and_rare_interference_do_not_come_together() -> None:
+    """Two stations, each of which leaves 13 dB by itself, one in the fade and one at 1 % of time.
+
+    In the fade their medians of 38 and 20 make 42 and 24 with 4 dB of ratio and aerial: 42.07. At the median
+    their 1 % fields of 38 and 48 make 42 and 52: 52.41. So 55 − 42.07 = 12.93 and 65 − 52.41 = 12.59 dB.
+    """
+    near = replace(OTHER, median_dbuv_m=38.0, one_percent_dbuv_m=38.0)
+    far = replace(OTHER, station="Farther", one_percent_dbuv_m=48.0)
+    report = interference(FADING, [near, far], AERIAL)
+    assert [(row.station, row.wanted_at, row.margin_db) for row in report.rows] == [
+        ("Far", "fade", 13.0),
+        ("Farther", "median", 13.0),
+    ]
+    assert (report.wanted_at, report.margin_db) == ("median", pytest.approx(12.59, abs=0.01))
+    assert report.reason.startswith(
+        "the wanted field is 12.6 dB over all interference; most is from Farther X"
+    )
+    alone = interference(FADING, [near, OTHER], AERIAL)
+    assert (alone.wanted_at, alone.margin_db) == ("fade", pytest.approx(12.93, abs=0.01))
+    assert alone.reason.startswith(
+        "the faded wanted field is 12.9 dB over all interference; most is from Far X"
+    )
+
+
+def test_noise_gains_on_a_faded_signal_where_the_ratio_goes_by_it() -> None:
+    """ATSC at an S/N of 30 dB has a ratio of 15 dB or so on its channel; 14 dB lower it is 23 dB and more."""
+    atsc = Channel("ATSC", 575.0, 6.0)
+    wanted = WantedSignal("A", atsc, 90.0, "horizontal", 65.0, 15.0, signal_to_noise_db=30.0)
+    other = replace(OTHER, channel=atsc, median_dbuv_m=30.0, one_percent_dbuv_m=30.0)
+    usual = interference_row(wanted, other, AERIAL)
+    faded = interference_row(replace(wanted, fade_db=13.5), other, AERIAL)
+    assert usual is not None
+    assert faded is not None
+    assert faded.wanted_at == "fade"
+    assert faded.protection_db > usual.protection_db + 3.0
+
+
+def test_an_image_that_does_not_fade_is_held_against_the_fade() -> None:
+    """Rejection 60 dB; 9 channels up: 40 for 1 % of time less 16 dB is 41 under 65; 38 is 33 under 55."""
+    image = replace(OTHER, channel=on(9, "analogue 625"), median_dbuv_m=38.0)
+    conversion = analogue_conversion(analogue_system("I"))
+    wanted = replace(PICTURE, fade_db=10.0)
+
+    def found(signal: UnwantedSignal) -> tuple[str, float, float | None]:
+        trap = find_traps(wanted, [signal], AERIAL, conversion, image_rejection_db=60.0)[0]
+        return trap.wanted_at, trap.unwanted_over_wanted_db, trap.carrier_to_interference_db
+
+    assert found(image) == ("fade", -33.0, 93.0)
+    assert found(replace(image, median_dbuv_m=20.0)) == ("median", -41.0, 101.0)
+    assert found(replace(image, fades_alike=True)) == ("median", -41.0, 101.0)
+
+
+@pytest.mark.parametrize("fade_db", [-0.1, 100.1])
+def test_a_fade_out_of_range_is_refused(fade_db: float) -> None:
+    with pytest.raises(RangeError, match=r"fade_db of 'A' is .*; allowed: 0 to 100"):
+        replace(WANTED, fade_db=fade_db)

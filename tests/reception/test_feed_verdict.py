@@ -12,7 +12,6 @@ from combe.reception.feed_interference import (
     UnwantedSignal,
     WantedSignal,
     best_bearing,
-    find_traps,
     interference,
 )
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
@@ -22,9 +21,10 @@ from combe.reception.protection_ratios import Channel
 from combe.reception.quality import Hop, judge_chain, picture_quality
 from combe.reception.receive_aerial import ReceiveAerial, stack_gain_dbi
 from combe.reception.stages import Stage, feeder, masthead_amplifier, passive_splitter, receiver
+from combe.reception.traps import find_traps
 from combe.reception.window import AgcWindow, place_in_window
 from combe.standards.analogue import analogue_system
-from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+from combe.standards.channels import analogue_conversion, digital_conversion
 from support_chain import feed_signal
 
 # Invented feeds; the sums are the formulas tested elsewhere.
@@ -224,3 +224,37 @@ def test_products_and_relay_chain_are_causes() -> None:
     # 2 (P - OIP3) = -20 dB: 34 dB over the limit.
     assert "is -20.0 dB against -54 dB: -34.0 dB" in verdict.reason
     assert "first cannot regenerate" in verdict.reason
+
+
+def test_overload_is_judged_by_the_enhanced_signals() -> None:
+    """10 dB more of everything takes 10 dB of the headroom, and nothing of C/N in the fade."""
+    usual, risen = (
+        feed_signal("A", frequency_mhz=600.0, field_dbuv_m=field, gain_dbi=14.0, bandwidth_mhz=7.61)
+        for field in (78.0, 88.0)
+    )
+    cascade, enhanced = work_out(CHAIN, [usual]), work_out(CHAIN, [risen])
+    plain = judge_feed(cascade, "A", Demands(20.0))
+    judged = judge_feed(cascade, "A", Demands(20.0), enhanced=enhanced)
+    spare = {found.cause: found.spare_db for found in plain.findings}
+    assert {found.cause: found.spare_db for found in judged.findings} == {
+        "noise": spare["noise"],
+        "overload": pytest.approx(spare["overload"] - 10.0),
+    }
+    text = {found.cause: found.text for found in judged.findings}["overload"]
+    assert "with all signals present in the enhancement, A the strongest" in text
+
+
+def test_an_image_against_the_fade_has_the_ratio_of_the_fade() -> None:
+    image = replace(DIGITAL["M30"], centre_mhz=DIGITAL["M30"].centre_mhz + 9 * 8.0)
+    wanted = WantedSignal("A", DIGITAL["M30"], 90.0, "horizontal", 78.0, 20.0, fade_db=12.0)
+    rival = UnwantedSignal("Far", "X", image, 90.0, "horizontal", 100.0, 100.0)
+    traps = find_traps(wanted, [rival], AERIAL, digital_conversion(8.0), image_rejection_db=60.0)
+    signal = feed_signal("A", frequency_mhz=546.0, field_dbuv_m=78.0, gain_dbi=14.0, bandwidth_mhz=7.61)
+    cascade = work_out(CHAIN, [signal])
+    demands = Demands(20.0, image_ratio_db=20.0, faded_image_ratio_db=23.0)
+    (finding,) = (
+        each for each in judge_feed(cascade, "A", demands, traps=traps).findings if each.cause == "image"
+    )
+    # 78 − 12 − 100 + 60 = 26 dB of C/I behind the rejection, 23 asked in the fade.
+    assert finding.spare_db == pytest.approx(3.0)
+    assert finding.text == "Far X on the image in the fade: +3.0 dB"

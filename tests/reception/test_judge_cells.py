@@ -12,7 +12,7 @@ from combe.reception.judges import Rules, fields_at, judge_emission, make_judges
 from combe.reception.nuisance import aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg
 from combe.reception.protection_ratios import Channel
 from combe.reception.service import coverage_chance
-from combe.standards.carrier_offset import CarrierOffset
+from combe.standards.protection import CarrierOffset
 from support_judging import (
     CHANNEL_37,
     EAST,

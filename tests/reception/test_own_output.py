@@ -101,3 +101,11 @@ def test_refused() -> None:
         estimated_isolation_db(0.1, 600.0, arrangement="side by side")
     with pytest.raises(RangeError, match=r"power_dbm of own output 'x' is 90.0; allowed: -30 to 80"):
         OwnOutput("x", CHANNEL, 90.0)
+
+
+def test_it_is_held_against_the_wanted_signal_in_its_fade() -> None:
+    """It never fades: 20 dB over the wanted one's median are 27 dB over it in a fade of 7; −30 is allowed."""
+    (found,) = own_output_rows(WANTED, CHANNEL, [OUTPUT], isolation_db=70.0, required_cn_db=20.0, fade_db=7.0)
+    assert (found.over_wanted_db, found.margin_db) == (20.0, 3.0)
+    with pytest.raises(RangeError, match=r"fade_db of the wanted service is -1\.0; allowed: 0 to 100"):
+        own_output_rows(WANTED, CHANNEL, [OUTPUT], isolation_db=70.0, required_cn_db=20.0, fade_db=-1.0)

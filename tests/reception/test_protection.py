@@ -13,7 +13,7 @@ from combe.reception.protection_ratios import (
     protection_citation,
     protections,
 )
-from combe.standards.carrier_offset import NO_OFFSET, OFFSET_KHZ, CarrierOffset, between_carriers
+from combe.standards.protection import NO_OFFSET, OFFSET_KHZ, CarrierOffset, between_carriers
 from combe.standards.systems import TELEVISION_SYSTEMS, television_system
 
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import RangeError
+from combe.prediction.over_time import ShareOfYear
 from combe.reception.quality import Hop, RelayChain, judge_chain
 
 PARENT = Hop("parent", None, equipment_db=40.0)
@@ -111,3 +112,23 @@ def test_refused() -> None:
         judged([FIRST, FIRST])
     with pytest.raises(RangeError, match=r"equipment_db of hop 'x' is 200.0; allowed: -30 to 120"):
         Hop("x", None, equipment_db=200.0)
+
+
+def test_shares_of_the_year_multiply() -> None:
+    """Feeds that stand for 99.9 and 99 % of the year, apart from one another, stand together for 98.901 %."""
+    first, second = (
+        replace(hop, stands_for=ShareOfYear(percent, bounded=False))
+        for hop, percent in ((FIRST, 99.9), (SECOND, 99.0))
+    )
+    chain = judged([PARENT, first, second])
+    assert chain.stands_for is not None
+    assert chain.stands_for.percent == pytest.approx(98.901)
+    assert not chain.stands_for.bounded
+    assert [hop.stands_for for hop in chain.hops] == [None, first.stands_for, second.stands_for]
+
+
+def test_a_share_that_is_not_known_leaves_that_of_the_chain_unknown() -> None:
+    known = replace(FIRST, stands_for=ShareOfYear(99.999, bounded=True))
+    assert judged([PARENT, known, SECOND]).stands_for is None
+    alone = judged([PARENT, known]).stands_for
+    assert alone == ShareOfYear(pytest.approx(99.999), bounded=True)

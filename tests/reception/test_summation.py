@@ -10,7 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from combe.errors import RangeError
-from combe.evidence.summation import CHANCE, POWERS
+from combe.evidence.place_statistics import CHANCE, POWERS
 from combe.reception.multiplication import multiplied_field_dbuv_m
 from combe.reception.summation import Summation, draw_fields, draw_sums, sum_fields
 from combe.reception.summing import LOGS_PER_DB, pair_integrals, pair_table, read_pair
@@ -41,7 +41,7 @@ def schwartz_yeh_by_integrals(levels_db, sigmas_db, correlation):
 
 
 # Published Schwartz-Yeh sums, sums drawn by chance, k-LNM, power sums and simplified multiplication are cases
-# of evidence (combe.evidence.summation), which tests/evidence runs.
+# of evidence (combe.evidence.place_statistics), which tests/evidence runs.
 
 
 @pytest.mark.parametrize(("levels", "total_db"), POWERS)

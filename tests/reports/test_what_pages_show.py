@@ -22,7 +22,14 @@ def test_the_page_of_a_path_shows_its_profile():
     ((words,), (svg,)) = pictures("path")
     assert words.startswith("Profile of the ground from Parent Hill to Combe Relay with the line of sight")
     assert "controlling edge at" in svg
+    assert "line of sight at k 0.87, exceeded for 99.9 % of time" in svg
+    assert "exceeded for 99.9 % of the time" in words
     assert pictures("path")[1] == [svg], "the same bytes each time"
+
+
+def test_a_broad_picture_is_scrolled_on_a_phone_and_a_narrow_one_is_not():
+    scrolled = '<div class="wide" tabindex="0" role="group" aria-label="picture"><img class="profile"'
+    assert [as_html(samples()[name]).count(scrolled) for name in ("path", "aerial")] == [1, 0]
 
 
 def test_the_page_of_an_aerial_shows_both_patterns():

@@ -9,12 +9,16 @@ import numpy as np
 import pytest
 from scipy.integrate import trapezoid
 
-from combe.stations.aerial import DEEPEST_DB, SEPARABLE_OMITTED, work_out_aerial
-from combe.stations.beam import first_minimum, half_power_beamwidth_deg
+from combe.stations.aerial import (
+    DEEPEST_DB,
+    SEPARABLE_OMITTED,
+    first_minimum,
+    half_power_beamwidth_deg,
+    work_out_aerial,
+)
 from combe.stations.elements import half_wave_dipole, isotropic
 from combe.stations.linear_array import array_factor_db, design_array
-from combe.stations.pattern import pattern_gain_db
-from combe.stations.pattern_file import read_pattern, write_pattern
+from combe.stations.pattern import pattern_gain_db, read_pattern, write_pattern
 from combe.stations.radiation import gain_dbd, gain_dbi
 from combe.stations.stacking import dipole_panel, stacked
 from combe.stations.transmitter import Service, Station, erp_towards_dbw

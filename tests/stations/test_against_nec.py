@@ -18,9 +18,8 @@ import pytest
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.stations.elements import dipole_in_corner, half_wave_dipole
 from combe.stations.linear_array import design_array
-from combe.stations.mast_ring import panel_ring
 from combe.stations.radiation import Radiator, directivity_dbi, find_peak
-from combe.stations.stacking import dipole_panel, dipole_trough, stacked
+from combe.stations.stacking import dipole_panel, dipole_trough, panel_ring, stacked
 
 pynec = pytest.importorskip("PyNEC", reason="PyNEC is not installed: it comes with the extra combe[test]")
 

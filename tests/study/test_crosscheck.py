@@ -4,7 +4,7 @@ import pytest
 
 from combe.errors import StudyError
 from combe.study.file import load_study
-from support_study import STUDY, edited, write_study
+from support_study import SITING, STUDY, edited, write_study
 
 SECOND_RELAY = """
 [[stations]]
@@ -122,6 +122,18 @@ ONE_FAULT = {
 @pytest.mark.parametrize(("change", "fault"), ONE_FAULT.values(), ids=ONE_FAULT.keys())
 def test_a_fault_between_keys_is_told_once(tmp_path, change, fault):
     assert faults(tmp_path, edited(change)) == [fault]
+
+
+def test_services_of_the_relay_to_be_sited_differ_in_name_and_channel(tmp_path):
+    again = '\n[[siting.services]]\nname = "{}"\nchannel = {}\nerp_w = 5.0\n'
+    assert faults(tmp_path, STUDY + SITING + again.format("Mux 2", 41)) == [
+        "siting.services[1].channel: this relay already uses channel 41; write another channel"
+    ]
+    assert faults(tmp_path, STUDY + SITING + again.format("mux 1", 45)) == [
+        'siting.services[1].name: two services of this relay are called "mux 1"; rename one',
+        'siting.services: no parent radiates all of "Mux 1", "mux 1"; '
+        "write names of the services of one parent",
+    ]
 
 
 def test_a_relay_without_a_feed(tmp_path):

@@ -8,7 +8,7 @@ from combe.library import check_file
 from combe.study.file import load_study
 from combe.study.project_of import load_project
 from support_cli import complaint, run_json
-from support_study import STUDY, edited, write_study
+from support_study import SETTLED, edited, write_study
 
 AT_PARENT = (
     ("longitude_deg = -84.20", "longitude_deg = -84.33"),
@@ -67,7 +67,7 @@ def test_the_least_path_is_that_of_the_model(tmp_path):
 
 
 def test_two_stations_on_one_mast_are_none(tmp_path):
-    assert check_file(write_study(tmp_path, STUDY + TWIN)).notes == ()
+    assert check_file(write_study(tmp_path, SETTLED + TWIN)).notes == ()
 
 
 def test_a_relay_that_feeds_itself_is_told_once(tmp_path):

@@ -7,7 +7,7 @@ from combe.answers.cover import cover_report
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
 from combe.errors import StudyError
-from combe.library import check_file
+from combe.library import check, check_file
 from combe.study.project_of import load_project
 from support_study import STUDY, edited, strip_crs, void_under, write_study
 from support_terrain import write_tif
@@ -109,6 +109,33 @@ def test_survey_and_layers_of_siting_are_opened(tmp_path):
     starts(path, "siting.aerial_height_m: -3.0", OFF_FAULT, "siting.inside: table", "survey.points: table")
     path.write_text(edited(SURVEY, CHANNEL) + SITING, encoding="utf-8")
     starts(path, CHANNEL_FAULT, "siting.inside: table")
+
+
+def test_a_survey_of_too_few_places_to_correct_by_is_told(tmp_path):
+    correcting = (SURVEY[0], SURVEY[1].replace('"points.csv"\n', '"points.csv"\napply_correction = true\n'))
+    path = write_study(tmp_path, edited(correcting))
+    rows = [f"{-84.30 + 0.01 * number:.2f},36.66,Parent Hill,Mux 1,60.0" for number in range(6)]
+
+    def measured(*chosen):
+        lines = ["longitude_deg,latitude_deg,station,service,field_dbuv_m", *chosen]
+        (tmp_path / "points.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+    # A second service at a place is no second place.
+    measured(*rows[:4], rows[0].replace("Mux 1", "Mux 2"))
+    few = "survey.apply_correction: survey places of Parent Hill in points.csv is 4; allowed: 5 or more"
+    starts(path, few)
+    path.write_text(edited(correcting, CHANNEL), encoding="utf-8")
+    starts(path, CHANNEL_FAULT)
+    path.write_text(edited(correcting, OFF), encoding="utf-8")
+    starts(path, OFF_FAULT, few)
+    measured(*rows)
+    path.write_text(edited(correcting), encoding="utf-8")
+    assert check_file(path).project.survey.apply_correction
+    measured(*rows[:4])
+    with pytest.raises(StudyError, match=r"survey places of Parent Hill in points\.csv is 4"):
+        check(load_project(path))
+    path.write_text(edited(SURVEY), encoding="utf-8")
+    assert not check_file(path).project.survey.apply_correction
 
 
 def test_stations_of_a_table_are_told_by_row(tmp_path):

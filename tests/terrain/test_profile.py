@@ -7,8 +7,8 @@ import pytest
 
 from combe.errors import RangeError, TerrainGapError
 from combe.geodesy import distance_km
-from combe.terrain.profile import TerrainProfile, geodesic_profile
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
+from combe.terrain.sampling import TerrainProfile, geodesic_profile
 from combe.terrain.tiles import open_terrain
 from support_terrain import lonlat_plane, plane_tif, write_tif
 

@@ -12,6 +12,7 @@ from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, 
 from combe.answers.provenance import provenance, time_words
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, minimum_field_dbuv_m, parts_of
+from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
 
@@ -53,11 +54,13 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
     Raises
     ------
     StudyError
-        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
+        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid,
+        feeds of an analogue system without a C/N.
     """
     found = found or open_parts(parts_of(project))
-    if found.grid is None or found.faults:
-        raise project.error(found.faults)
+    faults = [*found.faults, *_cn_faults(project)]
+    if found.grid is None or faults:
+        raise project.error(faults)
     source = found.people
     people = source.people if source else None
     return CheckReport(
@@ -77,8 +80,19 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
             *grid_notes(found.grid, project.terrain),
             *(_people_notes(project, source, found.grid) if source else ()),
         ),
-        provenance=provenance(project, found.grid),
+        provenance=provenance(project, found.grid, over_year=True),
     )
+
+
+def _cn_faults(project: Project) -> list[str]:
+    """Return which feeds lack the C/N that the system leaves open; a study file says so when it is read."""
+    if project.television.required_cn_db is not None:
+        return []
+    places = [f"{project.label_of(relay)}.feed" for relay, feed in project.fed if feed.required_cn_db is None]
+    if project.siting is not None and project.siting.feed.required_cn_db is None:
+        places.append("siting.feed")
+    words = f"is missing; {project.television.name} has no usual one, write it"
+    return [f"{place}.required_cn_db: {words}" for place in places]
 
 
 def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
@@ -120,11 +134,20 @@ def _notes(project: Project, source: PeopleSource | None) -> list[str]:
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
     if words := time_words(project):
         notes.append(f"time of service: {words}")
+    notes += _climate_notes(project)
     if source is None:
         notes.append("no [people] section: nobody will be counted")
     else:
         notes += _cell_notes(source.people) + overlap_notes(source)
     return notes + _feed_path_notes(project) + _own_channel_notes(project) + erp_notes(project)
+
+
+def _climate_notes(project: Project) -> list[str]:
+    """Say that a climate is taken where nobody chose one; every fade and enhancement follows from it."""
+    if project.climate_stated or not project.climate_words.startswith(typical_words(USUAL_CLIMATE)):
+        return []
+    advice = f'write climate = "{USUAL_CLIMATE}" or another in [air]'
+    return [f"no climate is stated: {USUAL_CLIMATE} is taken; {advice}"]
 
 
 def _cell_notes(people: People) -> list[str]:

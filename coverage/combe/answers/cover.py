@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import reduce
 from pathlib import Path
@@ -42,18 +42,21 @@ from combe.planning import (
 )
 from combe.prediction import FieldMap
 from combe.project import MinimumField, Project, project_area, project_grid, project_people
-from combe.reception import Field, location_probability, required_medians_dbuv_m
+from combe.reception import (
+    Field,
+    location_probability,
+    required_medians_dbuv_m,
+)
 from combe.stations import Station
-from combe.terrain import People, PeoplePoints, StudyGrid
+from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
 
 if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+    from xarray import Dataset
+
+    from combe.answers.frames import CoverRows
     from combe.planning import UnservedSettlement
     from combe.project import PeopleSource
-
-
-from typing import Any
-
-from combe.reception import PLANNING_PERCENTAGES, required_median_dbuv_m, weakest_field
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
 
@@ -174,8 +177,9 @@ class CoverReport:
     ``services`` holds each service name over all stations that radiate it; ``all_services`` wants every one
     of them, from whichever station gives it best. Arrays have shape (rows, columns), row 0 north.
     ``interference`` tells whether any station may disturb another at all, ``harm`` what each relay does;
-    ``points`` are the places that the people were read from, if it was no raster; ``run`` holds all emissions
-    with their fields, to judge further changes by. ``taken_up`` says how much of the work was found done.
+    ``points`` are the places that the people were read from, if it was no raster, ``districts`` the polygons
+    of their districts, if they have any; ``run`` holds all emissions with their fields, to judge further
+    changes by. ``taken_up`` says how much of the work was found done.
     ``feeds`` are those of the relays, which count as fed whatever their verdict, and ``unserved`` the
     settlements that lack a service; both None where they were not asked, have no relay, or no people.
     """
@@ -193,6 +197,7 @@ class CoverReport:
     harm: tuple[Harm, ...] = ()
     interference: bool | None = None
     points: PeoplePoints | None = None
+    districts: DistrictMap | None = None
     feeds: FeedReport | None = None
     unserved: tuple[UnservedSettlement, ...] | None = None
 
@@ -200,6 +205,70 @@ class CoverReport:
     def standings(self) -> tuple[FeedStanding, ...]:
         """How the feed of each relay stands."""
         return feed_standings(self.feeds) if self.feeds else ()
+
+    def to_geodataframe(self, of: CoverRows | None = None) -> GeoDataFrame:
+        """Return a table with places, for a GIS.
+
+        Parameters
+        ----------
+        of
+            ``"districts"`` as polygons with the people of each in all services, ``"stations"`` as points,
+            or ``"served"``: the areas in which all services and each are served, and those that each station
+            serves. The districts unless told, or the stations where the people have none.
+
+        Raises
+        ------
+        RangeError
+            Other rows, or districts of people without any.
+
+        Examples
+        --------
+        >>> import combe
+        >>> from dataclasses import replace
+        >>> valley = combe.demo()
+        >>> found = combe.cover(replace(valley, grid=replace(valley.grid, cell_size_m=900.0)))
+        >>> found.to_geodataframe().role.tolist()
+        ['parent', 'relay']
+        >>> found.to_geodataframe("served").geom_type.unique().tolist()
+        ['MultiPolygon']
+        """
+        from combe.answers.frames import cover_frame
+
+        return cover_frame(self, of)
+
+    def to_xarray(self, stations: Collection[str] | None = None) -> Dataset:
+        """Return all maps over the study grid, with the places of its cells, units, CRS and what made them.
+
+        ``field_dbuv_m`` and ``served`` are told apart by ``station`` and ``service``; margins by ``network``,
+        each service over all stations, and "All services". All are held in memory.
+
+        Parameters
+        ----------
+        stations
+            Names of those whose fields are wanted; all unless given.
+
+        Raises
+        ------
+        RangeError
+            A name that is no station.
+        MissingLibraryError
+            xarray is not installed; it comes with the extra ``xarray``.
+
+        Examples
+        --------
+        >>> import combe
+        >>> from dataclasses import replace
+        >>> valley = combe.demo()
+        >>> found = combe.cover(replace(valley, grid=replace(valley.grid, cell_size_m=900.0)))
+        >>> maps = found.to_xarray(["Larkcombe"])
+        >>> maps.field_dbuv_m.dims, maps.field_dbuv_m.units
+        (('station', 'service', 'y', 'x'), 'dB(uV/m)')
+        >>> bool((maps.margin_db.sel(network="Mux A") >= 0.0).any())
+        True
+        """
+        from combe.answers.datasets import cover_dataset
+
+        return cover_dataset(self, stations)
 
 
 def cover_report(
@@ -266,6 +335,7 @@ def cover_report(
         harm=_harm(run, census),
         interference=any(run.disturbers) if judged else None,
         points=source.points if source else None,
+        districts=source.drawn if source else None,
         feeds=_feeds(project) if feeds else None,
         unserved=_unserved(everything, source, grid) if unserved else None,
         taken_up=TakenUp(
@@ -324,57 +394,3 @@ def _harm(run: CoverRun, census: Census | None) -> tuple[Harm, ...]:
     """Return what every relay does to every service of another station that it may disturb at all."""
     victims = tuple(Victim(each.name, service.name, service.channel) for each, service in run.radiated)
     return count_harm(run.roles.pairs, victims, *harm_found(run), census)
-
-
-@dataclass(frozen=True)
-class PlaceShares:
-    """Shares of places of one service, or of all, as a median field with its deviation and need.
-
-    The share in a cell is that of a normal scatter about ``field_dbuv_m`` (rows, columns), NaN without
-    prediction, which reaches ``minimum.at_a_place_dbuv_m``. Where services or stations need different
-    fields, theirs are carried over to this one need, so that the share stays the same.
-    """
-
-    name: str
-    field_dbuv_m: Field
-    minimum: MinimumField
-    planning_percent: float
-    """Share of places [%] that counts as served, to which ``minimum.median_dbuv_m`` belongs."""
-
-    @property
-    def required_fields_dbuv_m(self) -> dict[float, float]:
-        """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
-        need, deviation = self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db
-        return {percent: required_median_dbuv_m(need, percent, deviation) for percent in PLANNING_PERCENTAGES}
-
-
-def place_shares(report: CoverReport) -> tuple[PlaceShares, ...]:
-    """Return the shares of all services and, where there are several, of each."""
-    covered = [service for station in report.stations for service in station.services]
-    percent = report.project.location_percent
-    each = tuple(_of_service(network.name, covered, percent) for network in report.services)
-    return (_of_all(each), *(each if len(each) > 1 else ()))
-
-
-def _of_service(name: str, covered: list[ServiceCoverage], percent: float) -> PlaceShares:
-    """Take each cell from the station that serves most of its places; the first one's need is kept."""
-    found = [service for service in covered if service.service == name]
-    need = found[0].minimum
-    fields = (_at_need(one.field_map.field_dbuv_m, one.minimum, need) for one in found)
-    return PlaceShares(name, reduce(np.fmax, fields), need, percent)
-
-
-def _of_all(services: tuple[PlaceShares, ...]) -> PlaceShares:
-    """Take each cell from the service with the least share; the highest need is kept."""
-    need = max((one.minimum for one in services), key=lambda minimum: minimum.median_dbuv_m)
-    fields = [_at_need(one.field_dbuv_m, one.minimum, need) for one in services]
-    return PlaceShares(ALL_SERVICES, weakest_field(fields), need, services[0].planning_percent)
-
-
-def _at_need(field_dbuv_m: Field, own: MinimumField, other: MinimumField) -> Field:
-    """Carry a field over to another need so that as many deviations lie between them as before."""
-    spare: Any = np.asarray(field_dbuv_m, dtype=np.float64) - own.at_a_place_dbuv_m
-    if own.location_deviation_db > 0.0 and other.location_deviation_db != own.location_deviation_db:
-        spare = spare * (other.location_deviation_db / own.location_deviation_db)
-    found: Field = spare + other.at_a_place_dbuv_m
-    return found

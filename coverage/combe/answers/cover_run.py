@@ -228,7 +228,7 @@ def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields
 
 
 def harm_found(run: CoverRun) -> tuple[npt.NDArray[Any], npt.NDArray[Any]]:
-    """Return what :func:`combe.planning.harm.count_harm` counts, mapped from files: entries, and doubts."""
+    """Return what :func:`combe.planning.count_harm` counts, mapped from files: entries, and doubts."""
     return result_array(run.result, HARM), result_array(run.result, DOUBTFUL)
 
 

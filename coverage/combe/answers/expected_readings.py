@@ -1,14 +1,17 @@
-"""What a study predicts for the readings of a visit: levels and C/N of the feed, and the powers it states."""
+"""What a study predicts for the readings of a visit: levels and C/N of the feed, and the powers it states.
+
+With those of the feed comes what the air alone does to them: how far the path falls and rises over the year.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from combe.answers.feed import RelayFeed, ServiceFeed, feed_report
 from combe.answers.output_side import output_side
-from combe.planning.visits import SeriesKey, SheetSite
+from combe.planning.visits import AirSpread, SeriesKey, SheetSite
 from combe.project import Feed, Project
 from combe.reception import waterfall
 from combe.standards import family_of
@@ -17,8 +20,15 @@ from combe.stations import Station
 _SPLITTERS: Final = ("passive splitter", "active splitter")
 
 
-def expected_readings(project: Project) -> Mapping[SeriesKey, float]:
-    """Return the readings that a study predicts, each in the unit of its routine reading.
+class ExpectedReadings(NamedTuple):
+    """Values in the unit of the routine reading, and what the air does to those of the feed."""
+
+    values: Mapping[SeriesKey, float]
+    air: Mapping[SeriesKey, AirSpread]
+
+
+def expected_readings(project: Project) -> ExpectedReadings:
+    """Return the readings that a study predicts.
 
     Levels and C/N are medians of time at the receive side of each relay: at the lower end of the feeder,
     ahead of pads and splitters, at the splitter's ports, and at the receiver. The powers are the study's.
@@ -29,12 +39,15 @@ def expected_readings(project: Project) -> Mapping[SeriesKey, float]:
         As of the feed.
     """
     found: dict[SeriesKey, float] = {}
+    air: dict[SeriesKey, AirSpread] = {}
     for station in project.stations:
         found |= _of_output(project, station)
     for relay in feed_report(project).relays if _has_relays(project) else ():
         for number, service in enumerate(relay.services, start=1):
-            found |= _of_feed(relay, service, number)
-    return found
+            values = _of_feed(relay, service, number)
+            found |= values
+            air |= dict.fromkeys(values, AirSpread(*service.year.spread_db))
+    return ExpectedReadings(found, air)
 
 
 def sheet_sites(project: Project) -> tuple[SheetSite, ...]:

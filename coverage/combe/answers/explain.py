@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from combe.answers.emissions import interference_words, protection_of
 from combe.answers.feed import FeedStanding, standings_of
@@ -25,6 +26,9 @@ from combe.geodesy import bearing_deg, distance_km
 from combe.project import Project, project_area, project_grid
 from combe.standards import describe
 from combe.stations import Service, Station
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -113,6 +117,20 @@ class Explanation:
     ground_m: float
     services: tuple[ServiceExplained, ...]
     provenance: dict[str, str]
+
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return lines to the place from all that could serve it, service by service, the best first.
+
+        Examples
+        --------
+        >>> import combe
+        >>> lines = combe.explain(combe.demo(), -84.34, 36.61).to_geodataframe()
+        >>> lines[["service", "station"]].iloc[0].tolist()
+        ['Mux A', 'Larkcombe']
+        """
+        from combe.answers.frames import candidate_frame
+
+        return candidate_frame(self)
 
 
 def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -> Explanation:

@@ -17,11 +17,13 @@ from combe.answers.receiving import ReceivingSide
 from combe.answers.relay_site import RelaySite, relay_site
 from combe.answers.scan import HeightScan, bearing_search, bearing_words, height_scan
 from combe.errors import TerrainGapError
-from combe.project import Feed, Project
+from combe.project import Feed, Project, asked_shares
 from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
 from combe.stations import Station
 
 if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+
     from combe.answers.feed_advice import Advice
 
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
@@ -77,6 +79,11 @@ class RelayFeed:
         return min(self.services, key=_stands)
 
     @property
+    def shortest(self) -> ServiceFeed:
+        """A service of which it is not known for which share of the year it stands, or that of the least."""
+        return min(self.services, key=_share_of_year)
+
+    @property
     def own_output_tells(self) -> bool:
         """Whether its own outputs take as much from a service as is shown, or what is not known."""
         costs_db = (service.budget.own_output_cost_db or 0.0 for service in self.services)
@@ -102,11 +109,25 @@ class FeedReport:
     provenance: dict[str, str]
     gaps: tuple[FeedGap, ...] = ()
 
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return lines from the parents to the relays, one for each service, with its verdict and margin.
+
+        Examples
+        --------
+        >>> import combe
+        >>> lines = combe.feed(combe.demo()).to_geodataframe()
+        >>> lines[["parent", "relay", "service", "verdict"]].iloc[0].tolist()
+        ['Tarnbeacon', 'Larkcombe', 'Mux A', 'passes']
+        """
+        from combe.answers.frames import feed_frame
+
+        return feed_frame(self)
+
 
 def feed_report(
     project: Project,
     *,
-    time_percent: float | None = None,
+    time_percent: float | Sequence[float] | None = None,
     only: Collection[str] | None = None,
     over_gaps: bool = False,
     heights_m: Sequence[float] = (),
@@ -118,7 +139,8 @@ def feed_report(
     ----------
     project
     time_percent
-        Time for which the margin has to stand [%], 50 to 99, in place of that of each feed.
+        Share of an average year for which the margin has to stand [%], 50 to 99.999, in place of that of each
+        feed; of several the greatest is judged.
     only
         Names of the relays to look at, and with them those that feed them; without it all.
     over_gaps
@@ -167,13 +189,13 @@ def _asked(relay: RelayFeed, heights_m: Sequence[float], best_bearing: bool) -> 
     return relay
 
 
-def relay_sites(project: Project, *, time_percent: float | None = None) -> list[RelaySite]:
+def relay_sites(project: Project, *, time_percent: float | Sequence[float] | None = None) -> list[RelaySite]:
     """Return the site of each relay in the order of the file; errors as :func:`feed_report`."""
     fed = _fed(project, time_percent)
     return [relay_site(project, relay, feed) for relay, feed in fed]
 
 
-def _fed(project: Project, time_percent: float | None) -> list[tuple[Station, Feed]]:
+def _fed(project: Project, time_percent: float | Sequence[float] | None) -> list[tuple[Station, Feed]]:
     """Return each relay with its feed; refuse a project without one."""
     fed = project.fed
     check_stations(project, [each for relay, feed in fed for each in (relay, project.station(feed.parent))])
@@ -201,8 +223,15 @@ def _stands(service: ServiceFeed) -> tuple[bool, float]:
     return service.verdict == "passes", -math.inf if math.isnan(margin_db) else margin_db
 
 
-def _timed(feed: Feed, time_percent: float | None) -> Feed:
-    return feed if time_percent is None else replace(feed, time_percent=time_percent)
+def _share_of_year(service: ServiceFeed) -> float:
+    return -math.inf if service.year.stands_for is None else service.year.stands_for.percent
+
+
+def _timed(feed: Feed, time_percent: float | Sequence[float] | None) -> Feed:
+    if time_percent is None:
+        return feed
+    shares = asked_shares(time_percent)
+    return replace(feed, time_percent=shares[-1], time_percents=shares)
 
 
 def _parents_first(sites: Sequence[RelaySite]) -> list[RelaySite]:

@@ -1,11 +1,15 @@
-"""One service of a relay's feed, worked out through the whole chain, over time, and judged."""
+"""One service of a relay's feed, worked out through the whole chain, over time, and judged.
+
+What meets the wanted signal in its fade is judged at the fade: noise, own outputs, the loop, other stations
+with their medians. What meets it enhanced is judged at the enhancement: the window's top, and overload.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Final, NamedTuple
+from dataclasses import dataclass
+from typing import Final
 
 from combe.answers.emissions import carrier_of
 from combe.answers.feed_spoilers import (
@@ -16,13 +20,13 @@ from combe.answers.feed_spoilers import (
     unknown_own,
     unwanted_of,
 )
-from combe.answers.on_air import on_air, picture_system, signals_of
+from combe.answers.feed_time import FeedYear, Times, feed_year, times_of
+from combe.answers.on_air import OnAir, on_air, picture_system, signals_of
 from combe.answers.path import PathService
 from combe.answers.receiving import budget_chain, stages_of
-from combe.answers.relay_site import LITTLE_TIME_PERCENT, RelaySite
+from combe.answers.relay_site import RelaySite
 from combe.decibels import power_dbm_from_field
-from combe.prediction import BeyondMedian, PathPrediction, beyond_median, mirrored_percent, predict_path
-from combe.propagation.p1812 import INLAND
+from combe.prediction import PathPrediction
 from combe.reception import (
     Cascade,
     Cause,
@@ -69,10 +73,12 @@ _RATIOS_DB: Final = (-30.0, 120.0)
 class ServiceFeed:
     """One service as the relay receives it; ``received`` is the parent's, ``radiated`` the relay's own.
 
-    ``cascade`` holds the service at every point. ``hops`` are those from the head of the chain to this relay,
-    None where one of them is not known; ``chain`` is their judgement, None then, and where there is but one
-    hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None for a digital service,
-    the pictures too where C/N is not known. What a study does not state is None, and is not judged.
+    ``cascade`` holds the service at every point, medians of time, and ``enhanced`` the same with the parent's
+    signals as much over them as they rise for a time as rare as the fade. ``hops`` are those from the head of
+    the chain to this relay, None where one of them is not known; ``chain`` is their judgement, None then, and
+    where there is but one hop of perfect equipment. ``picture``, ``picture_at_time`` and ``sound`` are None
+    for a digital service, the pictures too where C/N is not known. What a study does not state is None, and
+    is not judged.
     """
 
     received: Service
@@ -80,7 +86,9 @@ class ServiceFeed:
     prediction: PathPrediction
     budget: FeedBudget
     cascade: Cascade
-    enhancement_db: float | None
+    enhanced: Cascade
+    enhancement_db: float
+    year: FeedYear
     window: WindowPlace | None
     interference: InterferenceReport
     traps: tuple[Trap, ...] | None
@@ -142,8 +150,9 @@ def service_feed(
     )
     signal, *sound = signals_of(project, air, level_dbm, service.name)
     stages = stages_of(side.feed, air.edges_mhz)
-    cascade = work_out(stages, [signal], others=[*sound, *loads(site, service)])
-    rows = own_output_rows_of(site, signal, air, radiated)
+    cascade = _worked_out(site, service, air, stages, level_dbm)
+    enhanced = _worked_out(site, service, air, stages, level_dbm, times.enhancement_db)
+    rows = own_output_rows_of(site, signal, air, radiated, times.fade_db)
     # As far as it is known: ratios of other stations go by it even where the relay's own part is not.
     known_cn_db = total_carrier_to_noise_db(cascade, service.name, rows)
     wanted = WantedSignal(
@@ -155,15 +164,33 @@ def service_feed(
         side.required_cn_db,
         carrier_of(service),
         known_cn_db,
+        times.fade_db,
     )
     unwanted = unwanted_of(site, service, wanted, rows)
     report = interference(wanted, unwanted, side.aerial)
     traps = traps_of(site, air, wanted, unwanted, rows)
     unknown = unknown_own(site, air)
     total_cn_db = math.nan if unknown else known_cn_db
-    loop = loop_of(site, air, radiated, level_dbm, times.later.fade_db)
-    faded_cn_db = faded_carrier_to_noise_db(total_cn_db, times.later.fade_db, loop)
-    hops = None if unknown or before is None else (*before, _hop(site, faded_cn_db, report))
+    loop = loop_of(site, air, radiated, level_dbm, times.fade_db)
+
+    def in_fade_db(fade_db: float) -> float:
+        in_fade = loop_of(site, air, radiated, level_dbm, fade_db)
+        return faded_carrier_to_noise_db(total_cn_db, fade_db, in_fade)
+
+    def holds(fade_db: float) -> bool:
+        in_fade = loop_of(site, air, radiated, level_dbm, fade_db)
+        return in_fade is None or in_fade.verdict == "passes"
+
+    year = feed_year(
+        times,
+        side.feed,
+        field_dbuv_m=received.field_strength_dbuv_m,
+        required_cn_db=side.required_cn_db,
+        faded_cn_db=in_fade_db,
+        holds=holds,
+    )
+    faded_cn_db = in_fade_db(times.fade_db)
+    hops = None if unknown or before is None else (*before, _hop(site, faded_cn_db, report, year))
     chain = None if hops is None else _chain(site, hops)
     place = _window(site, cascade, service, times)
     products = None
@@ -172,13 +199,17 @@ def service_feed(
     demands = Demands(
         side.required_cn_db,
         side.feed.required_margin_db,
-        times.later.fade_db,
+        times.fade_db,
         image_ratio_db=co_channel_ratio_db(air.channel.kind, side.required_cn_db, known_cn_db),
+        faded_image_ratio_db=co_channel_ratio_db(
+            air.channel.kind, side.required_cn_db, known_cn_db - times.fade_db
+        ),
     )
     judged = judge_feed(
         cascade,
         service.name,
         demands,
+        enhanced=enhanced,
         place=place,
         interference=report,
         traps=traps,
@@ -199,7 +230,9 @@ def service_feed(
         prediction=received.prediction,
         budget=_budget(site, received, stages, cascade, times, own_cost_db),
         cascade=cascade,
+        enhanced=enhanced,
         enhancement_db=times.enhancement_db,
+        year=year,
         window=place,
         interference=report,
         traps=None if side.image_rejection_db is None else traps,
@@ -213,6 +246,19 @@ def service_feed(
         chain=chain,
         judged=judged,
     )
+
+
+def _worked_out(
+    site: RelaySite,
+    service: Service,
+    air: OnAir,
+    stages: Sequence[Stage],
+    level_dbm: float,
+    rise_db: float = 0.0,
+) -> Cascade:
+    """Work out the chain with all that is on the aerial; what the parent sends rises together."""
+    signal, *sound = signals_of(site.project, air, level_dbm + rise_db, service.name)
+    return work_out(stages, [signal], others=[*sound, *loads(site, service, rise_db)])
 
 
 def _budget(
@@ -232,16 +278,16 @@ def _budget(
         diffraction_loss_db=median.diffraction_loss_db,
         other_mechanisms_db=median.other_mechanisms_db,
         chain=budget_chain(site.side, stages, cascade, received.service.name),
-        time_percent=times.later.time_percent,
-        fade_db=times.later.fade_db,
-        time_method=times.later.method,
+        time_percent=times.time_percent,
+        fade_db=times.fade_db,
+        time_method=times.method,
         own_output_cost_db=own_cost_db,
     )
 
 
 def _own_cost_db(cascade: Cascade, service: str, times: Times, faded_cn_db: float) -> float:
     """Return what own outputs and the loop take from the chain's C/N in the fade [dB]; NaN if not known."""
-    cost_db = chain_quality(cascade, service).carrier_to_noise_db - times.later.fade_db - faded_cn_db
+    cost_db = chain_quality(cascade, service).carrier_to_noise_db - times.fade_db - faded_cn_db
     return cost_db if math.isnan(cost_db) else max(cost_db, 0.0)
 
 
@@ -257,12 +303,12 @@ def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -
         site.side.window,
         service.name,
         receiver_input(cascade, service.name).level_dbm,
-        fade_db=min(times.later.fade_db, 100.0),
-        enhancement_db=None if times.enhancement_db is None else min(times.enhancement_db, 100.0),
+        fade_db=times.fade_db,
+        enhancement_db=times.enhancement_db,
     )
 
 
-def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport) -> Hop:
+def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport, year: FeedYear) -> Hop:
     """Return the relay as a hop: its C/N at the stated time, and co-channel interference as for noise."""
     shared = [row.carrier_to_interference_db for row in report.rows if row.step == "co-channel"]
     output = site.output.output if site.output else None
@@ -272,6 +318,7 @@ def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport
         output.equipment_db if output else None,
         _within(min(shared)) if shared else None,
         regenerates=output.regenerates if output else False,
+        stands_for=year.stands_for,
     )
 
 
@@ -309,41 +356,3 @@ def _sound(stages: Sequence[Stage], vision: FeedSignal, sounds: Sequence[FeedSig
         for each in (vision, sounds[0])
     )
     return sound_ratio(vision_dbm, sound_dbm, VISION_TO_SOUND_DB.value)
-
-
-class Times(NamedTuple):
-    """The loss for the stated time, and how far the level for 1 % of time is over the median [dB].
-
-    A model without statistics of time tells nothing of the latter: None.
-    """
-
-    later: BeyondMedian
-    enhancement_db: float | None
-
-
-def times_of(site: RelaySite, received: PathService) -> Times:
-    """Return fade and rise of a service; a model without statistics of time has its median for both times."""
-    percent = site.side.feed.time_percent
-    median = received.prediction
-    later = beyond_median(median, _at(site, received, mirrored_percent(percent)), percent)
-    if median.p1812_steps is None:
-        return Times(later, None)
-    little = _at(site, received, LITTLE_TIME_PERCENT)
-    return Times(later, max(0.0, median.basic_loss_db - little.basic_loss_db))
-
-
-def _at(site: RelaySite, received: PathService, time_percent: float) -> PathPrediction:
-    """Predict the path for a percentage of time; a model without statistics of time gives its median."""
-    conditions, path = received.prediction.conditions, site.path
-    if conditions.model != "p1812":
-        return received.prediction
-    return predict_path(
-        path.profile,
-        tx_height_m=path.tx_height_m,
-        rx_height_m=path.rx_height_m,
-        frequency_mhz=received.service.frequency_mhz,
-        polarization=path.from_station.polarization,
-        conditions=replace(conditions, time_percent=time_percent),
-        clutter_height_m=path.clutter_height_m,
-        zone=INLAND if path.zone is None else path.zone,
-    )

@@ -28,13 +28,16 @@ from combe.stations import Service
 OWN_OUTPUT = "own output"
 
 
-def loads(site: RelaySite, wanted: Service) -> list[FeedSignal]:
-    """Return all signals but the wanted service at the aerial's terminals, medians of time."""
+def loads(site: RelaySite, wanted: Service, rise_db: float = 0.0) -> list[FeedSignal]:
+    """Return all signals but the wanted service at the aerial's terminals, medians of time.
+
+    The parent's other services come over the wanted path and rise with it, by ``rise_db``.
+    """
     found = [
         signal
         for arrival in site.arrivals
         if not _is_wanted(site, arrival, wanted)
-        for signal in _signals(site, arrival)
+        for signal in _signals(site, arrival, rise_db)
     ]
     width_mhz = site.side.bandwidth_mhz
     return [
@@ -44,15 +47,20 @@ def loads(site: RelaySite, wanted: Service) -> list[FeedSignal]:
 
 
 def own_output_rows_of(
-    site: RelaySite, signal: FeedSignal, air: OnAir, radiated: Service
+    site: RelaySite, signal: FeedSignal, air: OnAir, radiated: Service, fade_db: float
 ) -> tuple[OwnOutputRow, ...]:
-    """Judge each output of the relay against a wanted service; its own on its own channel is a loop."""
+    """Judge each output of the relay against a wanted service in its fade; on one channel it is a loop."""
     found: list[OwnOutputRow] = []
     for (output, apart_db), service in zip(site.own_outputs, site.relay.services, strict=False):
         if service is radiated and keeps_channel(air, radiated):
             continue
         found += own_output_rows(
-            signal, air.channel, [output], isolation_db=apart_db, required_cn_db=site.side.required_cn_db
+            signal,
+            air.channel,
+            [output],
+            isolation_db=apart_db,
+            required_cn_db=site.side.required_cn_db,
+            fade_db=fade_db,
         )
     return tuple(found)
 
@@ -125,11 +133,12 @@ def _is_wanted(site: RelaySite, arrival: Arrival, wanted: Service) -> bool:
     return arrival.signal.station == site.parent.name and arrival.service.name == wanted.name
 
 
-def _signals(site: RelaySite, arrival: Arrival) -> list[FeedSignal]:
+def _signals(site: RelaySite, arrival: Arrival, rise_db: float) -> list[FeedSignal]:
     signal, aerial, service = arrival.signal, site.side.aerial, arrival.service
     heard_db = discrimination_db(aerial, signal.bearing_deg, signal.polarization)
     gain_dbi = stack_gain_dbi(aerial) - heard_db
     level_dbm = power_dbm_from_field(signal.median_dbuv_m, service.frequency_mhz, gain_dbi)
+    level_dbm += rise_db if signal.fades_alike else 0.0
     name = service.name if signal.station == site.parent.name else f"{signal.station} {service.name}"
     return signals_of(site.project, on_air(site.project, service), level_dbm, name)
 

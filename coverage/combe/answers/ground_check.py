@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
 
 from combe.errors import CombeError, RangeError
-from combe.project.given import PeopleSource
+from combe.planning import SurveyPoint, places_by_station, require_places
+from combe.project.given import Given, PeopleSource
 from combe.project.parts import Parts, Site, sites_of
 from combe.project.project import Project
 from combe.project.service import grid_over
@@ -71,8 +73,15 @@ def open_parts(parts: Parts) -> Opened:
     for place, layer in parts.layers:
         found.collect(place, layer.read)
     if parts.survey is not None:
-        found.collect("survey.points", parts.survey.read)
+        _read_survey(found, parts.survey, corrects=parts.corrects)
     return found
+
+
+def _read_survey(found: Opened, survey: Given[tuple[SurveyPoint, ...]], *, corrects: bool) -> None:
+    """Read a survey, and note which stations it cannot correct if it is to."""
+    points = found.collect("survey.points", survey.read)
+    for station, places in places_by_station(points or ()).items() if corrects else ():
+        found.collect("survey.apply_correction", partial(require_places, station, places, survey.name))
 
 
 def _stand(found: Opened, site: Site) -> float | None:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.errors import RangeError
 from combe.geodesy import bearing_deg, distance_km
-from combe.prediction import PathPrediction, predict_path
+from combe.prediction import ClearanceOverTime, PathPrediction, clearance_over_time, predict_path
 from combe.project import Project, ground_height_m, shown_conditions
 from combe.propagation.p526 import Construction, compare_constructions
 from combe.propagation.p1812 import INLAND
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
 
 FEWEST_STEPS: Final = 10
 """A path shorter than this many raster cells is sampled in so many steps, since P.1812 asks for four."""
@@ -27,6 +30,7 @@ SHORTEST_STEP_M: Final = 0.1
 class PathService:
     """One service over the path; the field is that of the station's own ERP towards the other end.
 
+    ``clearance`` is that over the ground with its cover; None where no ground lies between the ends.
     ``constructions`` are the classical ones for several knife edges, for checking by hand.
     """
 
@@ -34,6 +38,7 @@ class PathService:
     prediction: PathPrediction
     erp_towards_dbw: float
     field_strength_dbuv_m: float
+    clearance: ClearanceOverTime | None
     constructions: tuple[Construction, ...]
 
 
@@ -63,6 +68,24 @@ class PathReport:
         """Share of the path over sea, 0 to 1; None where the study has no zones."""
         steps = self.services[0].prediction.p1812_steps
         return steps.sea_fraction if steps and self.zone is not None else None
+
+    def of_service(self, name: str) -> PathService:
+        """Return what was found of one service by its name."""
+        return next(each for each in self.services if each.service.name == name)
+
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return the points of the profile, with cover and zone where the study has them.
+
+        Examples
+        --------
+        >>> import combe
+        >>> points = combe.path(combe.demo(), "Tarnbeacon", "Larkcombe").to_geodataframe()
+        >>> points.columns.tolist()
+        ['distance_km', 'ground_m', 'geometry']
+        """
+        from combe.answers.frames import profile_frame
+
+        return profile_frame(self)
 
 
 def path_report(project: Project, from_name: str, to_name: str) -> PathReport:
@@ -119,7 +142,7 @@ def predict_between(project: Project, sender: Station, receiver: Station, rx_hei
         clutter_height_m=cover_m,
         zone=zone,
         services=services,
-        provenance=provenance(project),
+        provenance=provenance(project, over_year=False),
     )
 
 
@@ -153,4 +176,15 @@ def _service(
         frequency_mhz=service.frequency_mhz,
         effective_radius_km=project.conditions.effective_radius_km,
     )
-    return PathService(service, prediction, erp_dbw, field, constructions)
+    clear = None
+    if prediction.controlling_index is not None:
+        clear = clearance_over_time(
+            profile,
+            tx_height_m=sender.aerial_height_m,
+            rx_height_m=rx_height_m,
+            frequency_mhz=service.frequency_mhz,
+            median_radius_km=project.conditions.effective_radius_km,
+            climate=project.climate,
+            clutter_height_m=cover_m,
+        )
+    return PathService(service, prediction, erp_dbw, field, clear, constructions)

@@ -13,15 +13,21 @@ from combe.version import __version__
 TIME_OF_SERVICE: Final = "time of service"
 
 
-def provenance(project: Project, grid: StudyGrid | None = None) -> dict[str, str]:
+def provenance(
+    project: Project, grid: StudyGrid | None = None, *, over_year: bool | None = None
+) -> dict[str, str]:
     """Return what made a result, in words, in the order in which reports print it.
 
-    With a grid it is a result on service, judged for the time of the planning standard.
+    With a grid it is a result on service, judged for the time of the planning standard; without one it is of
+    paths. ``over_year`` tells whether fades over the year entered, and with them the climate: those of paths
+    unless said.
     """
     conditions = project.conditions if grid is None else service_conditions(project)
     made = {"program": f"Combe {__version__}", **describe(conditions)}
     if project.conditions.model == "p1812":
         made["zones"] = project.zones.words if project.zones else "inland everywhere; no sea and no coast"
+    if over_year or (over_year is None and grid is None):
+        made["climate"] = project.climate_words
     made |= _terrain(project)
     if grid is not None:
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"

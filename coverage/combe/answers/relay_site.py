@@ -225,5 +225,6 @@ def _of_station(
             max(median, 2.0 * WEAKEST_DBUV_M),
             max(little, median),
             carrier_of(service),
+            fades_alike,
         )
         yield Arrival(signal, service)

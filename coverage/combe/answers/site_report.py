@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,12 @@ from combe.digits import spoken, telling, true_minus
 from combe.planning.siting import Failure, Runner
 from combe.project import Project
 from combe.stations import Station
+
+if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+    from xarray import Dataset
+
+    from combe.terrain import StudyGrid
 
 
 @dataclass(frozen=True)
@@ -49,6 +56,11 @@ class SiteReport:
         return self.work.search.run.failures if self.work.search.run else ()
 
     @property
+    def grid(self) -> StudyGrid:
+        """The grid whose cells were searched."""
+        return self.work.area.grid
+
+    @property
     def pairs_per_second(self) -> float:
         """Pairs of a hill and a place dealt with in a second of the search."""
         return self.hills_per_second * self.work.search.problem.targets.row.size
@@ -63,6 +75,44 @@ class SiteReport:
     def hills_per_second(self) -> float:
         """Hills dealt with in a second of the search."""
         return self.work.search.hills.size / max(self.work.search.seconds, 1e-9)
+
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return the hills of the list as points, best first: the layer ``hills`` of ``site.gpkg``.
+
+        Examples
+        --------
+        >>> import combe
+        >>> from dataclasses import replace
+        >>> valley = combe.demo()
+        >>> asked = replace(valley.siting, cell_size_m=900.0, list_length=2, sites=1)
+        >>> hills = combe.site(replace(valley, siting=asked)).to_geodataframe()
+        >>> hills["rank"].tolist(), hills.crs.to_string()
+        ([1, 2], 'EPSG:4326')
+        """
+        from combe.answers.frames import hill_frame
+
+        return hill_frame(self)
+
+    def to_xarray(self) -> Dataset:
+        """Return over the searched grid what each cell is worth as a site, and who lacks a service.
+
+        Raises
+        ------
+        MissingLibraryError
+            xarray is not installed; it comes with the extra ``xarray``.
+
+        Examples
+        --------
+        >>> import combe
+        >>> from dataclasses import replace
+        >>> valley = combe.demo()
+        >>> asked = replace(valley.siting, cell_size_m=900.0, list_length=2, sites=1)
+        >>> combe.site(replace(valley, siting=asked)).to_xarray().value.dims
+        ('y', 'x')
+        """
+        from combe.answers.datasets import site_dataset
+
+        return site_dataset(self)
 
 
 def site_report(
@@ -95,11 +145,14 @@ def _provenance(work: SiteWork) -> dict[str, str]:
         f"patterns {', '.join(name for name, _ in siting.patterns)}"
     )
     how = "every hill priced" if siting.search == EVERY_HILL else "best first, by a bound no hill exceeds"
-    feed = f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of time"
-    if work.project.conditions.model != "p1812":
-        feed += f", by an allowance of {siting.feed.fade_allowance_db:g} dB"
+    feed = (
+        f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of an average "
+        f"year, fades by ITU-R P.2001-4 in {work.project.climate_words}"
+    )
+    if siting.feed.fade_allowance_db > 0.0:
+        feed += f" and an allowance of {siting.feed.fade_allowance_db:g} dB"
     others = sorted({name for each in work.feeds for name in each.interferers})
-    return provenance(work.project, work.cover.grid) | {
+    return provenance(work.project, work.cover.grid, over_year=True) | {
         "relay on every hill": relay,
         "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
         "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "

@@ -91,7 +91,7 @@ def feed_question(project: Project, siting: Siting) -> FeedQuestion:
         required_cn_db=needed_db,
         required_margin_db=feed.required_margin_db,
     )
-    return FeedQuestion(chain, feed.time_percent, feed.fade_allowance_db)
+    return FeedQuestion(chain, project.climate, feed.time_percent, feed.fade_allowance_db)
 
 
 def parents_of(siting: Siting, on_air: tuple[Station, ...]) -> list[str]:

@@ -78,7 +78,7 @@ def survey_report(project: Project) -> SurveyReport:
         corrections=tuple(corrections),
         refusals=tuple(refusals),
         applied=survey.apply_correction,
-        provenance=provenance(project),
+        provenance=provenance(project, over_year=False),
     )
 
 

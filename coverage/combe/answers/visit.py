@@ -146,10 +146,10 @@ def visit_report(
     made = provenance(project)
     whole = (*known, *found.readings)
     if store:
-        whole = _store(project, path, readings, found.readings, expected)
+        whole = _store(project, path, readings, found.readings, expected.values)
     keys = {key_of(reading) for reading in found.readings}
     with kept_told(path, store):
-        judgements = _ordered(judge_log(whole, expected, keys), names)
+        judgements = _ordered(judge_log(whole, expected.values, keys, expected.air), names)
     return VisitReport(
         project=project,
         log=path,
@@ -177,7 +177,8 @@ def log_report(project: Project, log: Path) -> VisitReport:
     if not known:
         advice = "take some in with: combe visit STUDY READINGS.csv"
         raise project.error([f"no reading is in the log {path} yet; {advice}"])
-    judgements = _ordered(judge_log(known, expected_readings(project)), station_names(project))
+    expected = expected_readings(project)
+    judgements = _ordered(judge_log(known, expected.values, air=expected.air), station_names(project))
     made = provenance(project)
     return VisitReport(project, path, (), False, 0, judgements, worst(judgements), made)
 
@@ -199,10 +200,14 @@ def sheet_report(project: Project, log: Path, *, aerial_size_m: float | None = N
     """
     path = log
     expected = expected_readings(project)
-    judgements = judge_log(read_log(path), expected)
+    judgements = judge_log(read_log(path), expected.values, air=expected.air)
     stations = {station.name: station for station in project.stations}
     sheets = tuple(
-        _station_sheet(stations[site.station], sheet_rows(site, expected, judgements), aerial_size_m)
+        _station_sheet(
+            stations[site.station],
+            sheet_rows(site, expected.values, judgements, expected.air),
+            aerial_size_m,
+        )
         for site in sheet_sites(project)
     )
     return SheetReport(project, path, sheets, provenance(project))

@@ -25,10 +25,10 @@ class SeriesHistory:
 
 def series_history(judgement: Judgement) -> SeriesHistory:
     """Judge every reading of a series as on its day, and say what is tolerated now."""
-    readings, expected = judgement.readings, judgement.expected
-    low, high, _ = tolerated(judgement.row, judgement.record_value, expected)
+    readings, expected, air = judgement.readings, judgement.expected, judgement.air
+    low, high, _ = tolerated(judgement.row, judgement.record_value, expected, air)
     out = tuple(
-        judge_series(readings[:count], expected).status == "out" for count in range(1, len(readings) + 1)
+        judge_series(readings[:count], expected, air).status == "out" for count in range(1, len(readings) + 1)
     )
     return SeriesHistory(out, low, high, _drift_line(judgement))
 

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from combe.cli.output import default_out
-from combe.cli.reporting import ReportCommand, Shown, report_options
-from combe.publishing.file_names import file_stems
+from combe.cli.reporting import ReportCommand, Shown, default_out, report_options
+from combe.publishing.text import file_stems
 
 if TYPE_CHECKING:
     from combe.project import Project
@@ -91,7 +90,7 @@ def command(
     station take. Dipoles, stacked yagis, a trough of dipoles, or panels around a mast; from options, or from
     the [stations.array] table of a study.
     """
-    from combe.publishing.files import ensure_folder
+    from combe.files import ensure_folder
     from combe.reports.aerial import document
     from combe.stations import work_out_design, write_pattern
 

@@ -17,7 +17,7 @@ from combe.errors import CombeError, StudyError
 def command(study: Path | None, schema: bool, shown: Shown) -> int:
     """Check a study file and everything it names."""
     if schema:
-        from combe.cli.output import print_json
+        from combe.cli.reporting import print_json
         from combe.study.schema import json_schema
 
         print_json(json_schema())

@@ -6,10 +6,17 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import cache_option, no_cache_option, out_option, study_argument
-from combe.cli.output import default_out
 from combe.cli.progress import progress
-from combe.cli.reporting import ReportCommand, Shown, report_options
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    cache_option,
+    default_out,
+    no_cache_option,
+    out_option,
+    report_options,
+    study_argument,
+)
 
 
 @click.command("cover", cls=ReportCommand)

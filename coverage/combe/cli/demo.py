@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from combe.cli.options import json_option
-from combe.cli.output import print_cautions, print_json, say
 from combe.cli.progress import progress
+from combe.cli.reporting import json_option, print_cautions, print_json, say
 from combe.digits import spoken
 
 if TYPE_CHECKING:
@@ -48,18 +47,18 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.feed_advice import with_advice
     from combe.answers.model_change import model_change, time_change
     from combe.answers.site_report import site_report
+    from combe.files import ensure_folder
     from combe.planning.siting import REHEARSAL
     from combe.publishing.as_html import write_page
     from combe.publishing.as_json import as_object
-    from combe.publishing.files import ensure_folder
     from combe.rehearsing import rehearsed_meanwhile
     from combe.reports.cover import document as cover_document
     from combe.reports.cover_files import write_cover_files
     from combe.reports.feed import document as feed_document
     from combe.reports.site import document as site_document
     from combe.reports.site_files import write_site_files
+    from combe.study.new import demo_study_path
     from combe.study.project_of import load_project
-    from combe.study.samples import demo_study_path
 
     project = load_project(demo_study_path())
     folder = ensure_folder(out)

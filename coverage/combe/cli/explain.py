@@ -8,8 +8,7 @@ from typing import Any
 
 import click
 
-from combe.cli.options import study_argument
-from combe.cli.reporting import ReportCommand, Shown, report_options
+from combe.cli.reporting import ReportCommand, Shown, report_options, study_argument
 
 
 class _Place(click.ParamType):  # type: ignore[type-arg]

@@ -6,9 +6,14 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import out_option, study_argument
-from combe.cli.output import default_out
-from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    default_out,
+    out_option,
+    report_options_without_page,
+    study_argument,
+)
 
 
 def _heights(
@@ -25,14 +30,27 @@ def _heights(
     return low_m, high_m, step_m
 
 
+def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[float, ...]:
+    """Return the shares of the year of all options together, each a number or some with commas between."""
+    parts = [part.strip() for each in value for part in each.split(",")]
+    try:
+        return tuple(float(part) for part in parts)
+    except ValueError:
+        words = f"{','.join(parts)!r} is no share of the year in %; write for example 99 or 99,99.9"
+        raise click.BadParameter(words, ctx, param) from None
+
+
 @click.command("feed", cls=ReportCommand)
 @study_argument
 @out_option
 @click.option(
     "--time-percent",
-    type=float,
-    metavar="PERCENT",
-    help="Time for which the margin has to stand, 50 to 99.  [default: as the study says]",
+    "time_percents",
+    callback=_shares,
+    multiple=True,
+    metavar="PERCENT[,PERCENT]",
+    help="Share of an average year for which the margin has to stand, 50 to 99.999; of several, the greatest "
+    "is judged.  [default: as the study says]",
 )
 @click.option(
     "--receive-height",
@@ -53,7 +71,7 @@ def _heights(
 def command(
     study: Path,
     out: Path | None,
-    time_percent: float | None,
+    time_percents: tuple[float, ...],
     receive_height: tuple[float, float, float] | None,
     best_bearing: bool,
     advice: bool,
@@ -62,8 +80,9 @@ def command(
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
 
     Writes feed.html. Leaves with 1 when any service of any relay fails, or cannot be judged. Field, levels
-    and C/N are medians of time; the margin is judged for the time that the study asks, after the fade. Other
-    stations of the study count with their fields for 1 % of time. A service that keeps its channel is always
+    and C/N are medians of time; the margin is judged for the share of an average year that the study asks,
+    after the fade of ITU-R P.2001-4. Other stations of the study count with their fields for 1 % of time
+    against the median, and with their medians against the fade. A service that keeps its channel is always
     judged by the loop that it makes, at the gain of the fade. What a study does not state is null in the
     JSON, and is not judged. Where a feed fails, a higher aerial, more gain and other parents are tried, each
     judged as the feed is.
@@ -71,13 +90,14 @@ def command(
     from combe.answers.feed import feed_report
     from combe.answers.feed_advice import with_advice
     from combe.answers.scan import scan_heights
-    from combe.publishing.files import ensure_folder
+    from combe.files import ensure_folder
     from combe.reports.feed import document
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
     heights_m = () if receive_height is None else scan_heights(*receive_height)
     folder = ensure_folder(out or default_out(study))
-    report = feed_report(loaded, time_percent=time_percent, heights_m=heights_m, best_bearing=best_bearing)
+    shares = time_percents or None
+    report = feed_report(loaded, time_percent=shares, heights_m=heights_m, best_bearing=best_bearing)
     report = with_advice(report) if advice else report
     return shown.show(document(report), folder / "feed.html")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from combe.cli.options import json_option
-from combe.cli.output import print_json
+from combe.cli.reporting import json_option, print_json
+from combe.version import __version__
 
 if TYPE_CHECKING:
-    from combe.guide import GuidePage
+    from combe.publishing.guide_page import Guide
 
 
 @click.command("guide")
@@ -47,7 +48,7 @@ def command(topic: str | None, folder: Path | None, as_json: bool) -> None:
         )
         return
     if page:
-        _print_page(page)
+        print_markdown(page.markdown)
     elif not folder:
         _print_topics()
     if written:
@@ -56,14 +57,34 @@ def command(topic: str | None, folder: Path | None, as_json: bool) -> None:
 
 def _written(folder: Path) -> list[Path]:
     """Write all pages, each whole or not at all, and return their paths; raises OutputError."""
-    from combe.cli.guide_content import guide_content
-    from combe.publishing.files import ensure_folder, write_text_atomically
+    from combe.files import ensure_folder, write_text_atomically
     from combe.publishing.guide_page import render_guide
 
     pages, into = render_guide(guide_content()), ensure_folder(folder)
     for name, html in pages.items():
         write_text_atomically(into / name, html)
     return [into / name for name in pages]
+
+
+def guide_content() -> Guide:
+    """Return the whole guide."""
+    from combe.guide import CHAPTERS, guide_page, guide_picture
+    from combe.publishing.guide_page import Guide, GuideText
+
+    chapters = {name: [guide_page(topic) for topic in names] for name, names in CHAPTERS.items()}
+    pictures = {
+        name for pages in chapters.values() for page in pages for name in _PICTURE_FILE.findall(page.markdown)
+    }
+    return Guide(
+        title="Combe: the guide",
+        subtitle="Plans, verifies and reviews low-power television relays over open elevation data.",
+        chapters={
+            name: [GuideText(page.topic, page.title, page.purpose, page.markdown) for page in pages]
+            for name, pages in chapters.items()
+        },
+        pictures={name: guide_picture(name) for name in pictures},
+        provenance=(f"Combe {__version__}, with the command combe guide",),
+    )
 
 
 def _listed() -> list[dict[str, str]]:
@@ -87,7 +108,53 @@ def _print_topics() -> None:
     click.echo("\nRead one with: combe guide TOPIC\nFor a browser: combe guide --html DIR")
 
 
-def _print_page(page: GuidePage) -> None:
-    from combe.cli.guide_print import print_markdown
+WIDEST: Final = 100
+"""Columns of text, however wide the terminal is; longer lines are hard to read."""
 
-    print_markdown(page.markdown)
+_FENCE: Final = re.compile(r"^```\w*\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_LINK: Final = re.compile(r"(?<!!)\[([^\]]*)\]\((\w+)\.md\)")
+_PICTURE: Final = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
+_PICTURE_FILE: Final = re.compile(r"!\[[^\]]*\]\(([\w.-]+)\)")
+_TRAILING: Final = re.compile(r"[ \t]+$", re.MULTILINE)
+
+
+def print_markdown(markdown: str) -> None:
+    """Print Markdown; links to pages of the guide become the command that prints them."""
+    # Listings are parted off, because what wraps text to a width would cut their lines.
+    for number, part in enumerate(_FENCE.split(markdown)):
+        if number % 2:
+            click.echo("".join(f"    {line}".rstrip() + "\n" for line in part.splitlines()))
+        elif part.strip():
+            click.echo(_wrapped(part) + "\n")
+
+
+def _wrapped(markdown: str) -> str:
+    """Return Markdown as rich lays it out for this terminal, without the spaces that it fills lines with."""
+    from rich.console import Console
+
+    console = Console()
+    console.width = min(console.width, WIDEST)
+    text = _PICTURE.sub(r"(Picture: \1.)", _LINK.sub(r"\1 (combe guide \2)", markdown))
+    with console.capture() as laid_out:
+        console.print(_markdown(text))
+    return _TRAILING.sub("", laid_out.get()).strip("\n")
+
+
+def _markdown(text: str) -> Any:
+    """Return what rich prints of Markdown, with headings to the left."""
+    from rich.markdown import Heading, Markdown
+    from rich.text import Text
+
+    class PlainHeading(Heading):
+        """A heading to the left: that of the page underlined."""
+
+        def __rich_console__(self, console: Any, options: Any) -> Any:
+            """Yield its one line."""
+            yield Text(self.text.plain, style="bold underline" if self.tag == "h1" else "bold")
+
+    class GuideMarkdown(Markdown):
+        """Markdown with such headings."""
+
+        elements = {**Markdown.elements, "heading_open": PlainHeading}  # noqa: RUF012
+
+    return GuideMarkdown(text, hyperlinks=False)

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from combe.cli.options import study_argument
-from combe.cli.reporting import ReportCommand, Shown, report_options
+from combe.cli.reporting import ReportCommand, Shown, report_options, study_argument
 
 
 @click.command("path", cls=ReportCommand)

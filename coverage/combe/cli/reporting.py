@@ -1,8 +1,9 @@
-"""What every command with a document has in common: options, help on its keys, and how it is shown."""
+"""What commands have in common: arguments and options, what they print, and how a document is shown."""
 
 from __future__ import annotations
 
 import importlib
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,8 +11,65 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from combe.digits import for_terminal
+from combe.publishing.as_json import plain
+
 if TYPE_CHECKING:
     from combe.publishing.document import Document, Form
+
+study_argument = click.argument("study", type=click.Path(path_type=Path), metavar="STUDY")
+"""The study file."""
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+"""The switch from a table to JSON."""
+
+out_option = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for the files; made if it is not there.  [default: results, beside the study]",
+)
+"""Where files go."""
+
+cache_option = click.option(
+    "--cache",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    envvar="COMBE_CACHE",
+    show_envvar=True,
+    help="Folder in which fields of stations are kept between runs.  [default: in the user's cache folder]",
+)
+"""Where fields are kept."""
+
+no_cache_option = click.option("--no-cache", is_flag=True, help="Predict all anew and keep nothing.")
+"""The switch that keeps nothing."""
+
+
+def say(words: str = "") -> None:
+    """Print a line for a reader: plain spaces between thousands, true minus signs.
+
+    A path, a command or a line for a file goes through ``click.echo``, which changes nothing.
+    """
+    click.echo(for_terminal(words))
+
+
+def print_json(value: Mapping[str, Any]) -> None:
+    """Print one JSON object; a number that does not exist (NaN) is null."""
+    click.echo(json.dumps(plain(value), indent=2, allow_nan=False))
+
+
+def print_cautions() -> None:
+    """Print the cautions that stand on every report."""
+    from combe.publishing.cautions import CAUTIONS
+
+    click.echo("\nCautions")
+    for caution in CAUTIONS:
+        click.echo(click.wrap_text(caution, width=96, initial_indent="  - ", subsequent_indent="    "))
+
+
+def default_out(study: Path) -> Path:
+    """Return the folder beside a study file that results go to unless another is named."""
+    return study.parent / "results"
 
 
 class ReportCommand(click.Command):
@@ -39,7 +97,6 @@ class ReportCommand(click.Command):
 def _print_schema(ctx: click.Context, param: click.Parameter, value: bool) -> None:
     del param
     if value and not ctx.resilient_parsing:
-        from combe.cli.output import print_json
         from combe.publishing.as_json import json_schema
 
         assert isinstance(ctx.command, ReportCommand), "the option is one of report_options"
@@ -55,7 +112,6 @@ _JSON_SCHEMA: Final = click.option(
     callback=_print_schema,
     help="Print the JSON Schema of the JSON and leave.",
 )
-_JSON: Final = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
 _HTML: Final = click.option(
     "--html", "page", type=click.Path(path_type=Path), metavar="FILE", help="Write a page."
 )
@@ -70,12 +126,12 @@ def form_of(kind: str) -> Form:
 
 def report_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how a document is shown; the command gets them as ``shown``."""
-    return _with_options(function, (_JSON_SCHEMA, _JSON, _HTML, _FULL))
+    return _with_options(function, (_JSON_SCHEMA, json_option, _HTML, _FULL))
 
 
 def report_options_without_page(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the same for a command that has a folder for its pages."""
-    return _with_options(function, (_JSON_SCHEMA, _JSON, _FULL))
+    return _with_options(function, (_JSON_SCHEMA, json_option, _FULL))
 
 
 def _with_options(

@@ -7,10 +7,17 @@ from typing import Any
 
 import click
 
-from combe.cli.options import cache_option, no_cache_option, out_option, study_argument
-from combe.cli.output import default_out
 from combe.cli.progress import progress
-from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    cache_option,
+    default_out,
+    no_cache_option,
+    out_option,
+    report_options_without_page,
+    study_argument,
+)
 
 
 @click.command("site", cls=ReportCommand)

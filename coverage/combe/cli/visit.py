@@ -7,9 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from combe.cli.options import out_option, study_argument
-from combe.cli.output import default_out
-from combe.cli.reporting import ReportCommand, Shown, report_options_without_page
+from combe.cli.reporting import (
+    ReportCommand,
+    Shown,
+    default_out,
+    out_option,
+    report_options_without_page,
+    study_argument,
+)
 
 if TYPE_CHECKING:
     from combe.project import Project
@@ -47,7 +52,7 @@ def command(
 
     A survey are field strengths measured around the site, named in the study. It writes survey.html.
     """
-    from combe.publishing.files import ensure_folder
+    from combe.files import ensure_folder
     from combe.study.file import default_log
     from combe.study.project_of import load_project
 
@@ -90,8 +95,8 @@ def _visit(
 
 def _sheet(project: Project, log: Path, folder: Path, shown: Shown, aerial_size_m: float | None) -> int:
     from combe.answers.visit import sheet_report
+    from combe.files import write_text_atomically
     from combe.publishing.as_html import write_page
-    from combe.publishing.files import write_text_atomically
     from combe.reports.sheet import document
 
     report = sheet_report(project, log, aerial_size_m=aerial_size_m)

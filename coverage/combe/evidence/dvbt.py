@@ -24,9 +24,6 @@ REQUIRED_CN: Final = {
     ("64-QAM", "ricean"): (14.7, 17.1, 18.6, 20.0, 21.0),
     ("64-QAM", "rayleigh"): (16.0, 19.3, 21.7, 25.3, 27.9),
 }
-MARGIN_DB: Final = 3.0
-"""Of a receiver over the printed C/N, from memory too."""
-
 CHAIN: Final = (
     # MHz; Emin, Emed for 70 and 95 % of places dB(µV/m): 64-QAM 2/3 Ricean, C/N 17.1 + 3 dB, F 7 dB
     (500.0, 43.99, 46.8, 53.0),

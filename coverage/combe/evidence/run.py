@@ -22,10 +22,7 @@ from combe.evidence import (
     exposure,
     fields,
     isdbt,
-    p525,
-    p526_bullington,
-    p526_edges,
-    p526_spherical,
+    p526,
     p530_fades,
     p1812_set,
     p1812_steps,
@@ -34,7 +31,6 @@ from combe.evidence import (
     place_statistics,
     protection,
     relays,
-    summation,
 )
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
 
@@ -45,11 +41,8 @@ _ROUNDING: Final = 1e-12
 """Relative to the expected figure: what the last digits of double precision may lose."""
 
 _TABLES: Final = (
-    p525,
     fields,
-    p526_edges,
-    p526_bullington,
-    p526_spherical,
+    p526,
     p1812_steps,
     p2001_paths,
     p530_fades,
@@ -62,7 +55,6 @@ _TABLES: Final = (
     channels,
     protection,
     place_statistics,
-    summation,
     analogue,
     relays,
     aerials,
@@ -114,7 +106,7 @@ def all_cases(folder: Path | None = None) -> tuple[EvidenceCase, ...]:
     """Return every case; with a folder of reference data also those that need its files."""
     cases = [case for table in _TABLES for case in table.cases()]
     if folder is not None:
-        for table in (p526_bullington, p1812_set, p2001_set):
+        for table in (p526, p1812_set, p2001_set):
             cases += table.file_cases(folder)
     order = list(dict.fromkeys(case.recommendation for case in cases))
     return tuple(sorted(cases, key=lambda case: order.index(case.recommendation)))

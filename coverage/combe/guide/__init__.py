@@ -4,6 +4,76 @@ A page begins with its title and a first sentence that says what it is for; page
 name, and to nothing else of the project. What shows them is elsewhere.
 """
 
-from combe.guide.pages import CHAPTERS, GuidePage, guide_page, guide_picture, topics
+from __future__ import annotations
 
-__all__ = ["CHAPTERS", "GuidePage", "guide_page", "guide_picture", "topics"]
+import difflib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Final
+
+from combe.errors import RangeError
+
+CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "To begin": ("start", "study", "data", "cautions"),
+        "The work": ("feed", "year", "coverage", "channels", "siting", "aerials", "visits", "retiring"),
+        "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
+    }
+)
+"""The topics in the order in which they are read; each is the file of its name."""
+
+
+@dataclass(frozen=True)
+class GuidePage:
+    """One page: its topic, its title, the sentence that says what it is for, and all of it as Markdown."""
+
+    topic: str
+    title: str
+    purpose: str
+    markdown: str
+
+
+def topics() -> tuple[str, ...]:
+    """Return all topics in order.
+
+    >>> topics()[0]
+    'start'
+    """
+    return tuple(topic for chapter in CHAPTERS.values() for topic in chapter)
+
+
+def guide_page(topic: str) -> GuidePage:
+    """Return a page of the guide.
+
+    Raises
+    ------
+    RangeError
+        There is none on that topic.
+
+    Examples
+    --------
+    >>> guide_page("feed").title
+    'The feed'
+    """
+    known = topics()
+    if topic not in known:
+        near = difflib.get_close_matches(topic.casefold(), known, n=1)
+        advice = f"did you mean {near[0]}?" if near else "see them with: combe guide"
+        raise RangeError("topic of the guide", repr(topic), ", ".join(known), advice)
+    markdown = _text(f"{topic}.md")
+    head, _, rest = markdown.partition("\n")
+    first = " ".join(rest.strip().partition("\n\n")[0].split())
+    purpose = re.split(r"(?<=[.?])\s", first, maxsplit=1)[0]
+    return GuidePage(topic, head.removeprefix("# "), purpose, markdown)
+
+
+def guide_picture(name: str) -> str:
+    """Return a picture of the guide, an SVG drawing, as text."""
+    return _text(name)
+
+
+def _text(name: str) -> str:
+    return (files("combe.guide") / name).read_text(encoding="utf-8")

@@ -12,19 +12,21 @@ if TYPE_CHECKING:
     from combe.planning.grid_tiles import (
         TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of,
     )
-    from combe.planning.harm import Harm, Victim, count_harm
     from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
     from combe.planning.people_count import (
         Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
         count_reach, count_standing, limited_by_interference, newly_served, people_served, take_census,
     )
+    from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
     from combe.planning.survey import (
         ErrorStatistics, LocalCorrection, SurveyError, SurveyPoint, by_distance, by_obstruction, by_station,
-        error_statistics, local_correction,
+        error_statistics, local_correction, places_by_station, require_places,
     )
     from combe.planning.table_file import CellError, TableRow, choice_in, number_in, raise_faults, read_rows
-    from combe.planning.tile_judge import DOUBTFUL, HARM, PREDICTED, SERVED, flags_of, network_judge
+    from combe.planning.tile_judge import (
+        DOUBTFUL, HARM, PREDICTED, SERVED, Harm, Victim, count_harm, flags_of, network_judge,
+    )
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)

@@ -146,6 +146,7 @@ def near_field_m(aerial_size_m: float, frequency_mhz: float) -> float:
 
 def _square_m2(radiated: RadiatedPower, audience: str) -> float:
     """Return the square of the distance at which the service alone meets its limit, in free space."""
+    # Nothing has no decibels.
     if radiated.erp_w == 0.0:
         return 0.0
     eirp_w = watt_from_dbw(eirp_from_erp_dbw(dbw_from_watt(float(radiated.erp_w))))

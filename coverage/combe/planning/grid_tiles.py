@@ -182,8 +182,10 @@ def judged_tile(run: RunFolder, tile: Tile, judge: Judge) -> tuple[SealedFile, b
     path = _tiles_folder(run) / f"{run.key[:16]}-{tile.first_row:06d}{_ENDING}"
     about = {"run": run.key, "first_row": tile.first_row, "last_row": tile.last_row}
     kept = open_sealed(path)
+    # The file's name has a part of the key alone; the whole of it is inside.
     if kept is not None and kept.about == about:
         return kept, True
+    # Judged anew where anything of the run differs; nothing of an older one is mended.
     judged = judge(tile)
     for name, array in judged.items():
         _check(name, array, tile)
@@ -203,6 +205,7 @@ def assemble(run: RunFolder, tiles: Sequence[SealedFile], grid: StudyGrid) -> di
         A file that cannot be written, or a tile that is gone.
     """
     _check_alike(tiles)
+    # The list goes before anything is written and comes back last: whoever is killed between leaves no list.
     _forget_last_run(run, tiles[0].parts)
     paths = {name: _write_array(run, tiles, name, grid) for name in tiles[0].parts}
     content = {"run": run.key, "sha256": {path.name: _file_hash(path) for path in paths.values()}}
@@ -303,6 +306,8 @@ def _read_list(run: RunFolder) -> tuple[str, dict[str, str]]:
         key, hashes = str(content["run"]), dict(content["sha256"])
     except (OSError, ValueError, TypeError, KeyError):
         return "", {}
+    # Files of these names are removed and read. Whoever may write here could name others, so none may lead
+    # out of the folder.
     ours = all(name.endswith(".npy") and name[:-4].isidentifier() for name in hashes)
     return (key, hashes) if ours else ("", {})
 

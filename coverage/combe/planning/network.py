@@ -180,6 +180,7 @@ def network_run(
         return NetworkResult(finished, sweeps, sweeps - missed, len(ranges), len(ranges), made)
     steps = _Steps(progress, _STEPS * (sweeps + len(ranges)))
     fields = _predict(task, store, swept, workers, steps)
+    # Only now, and never what this run is about to read.
     trim_store(store, spared={each.sealed.path for made in fields for each in made})
     tiles = [_tile(task, fields, first, last) for first, last in ranges]
     judged = _judge(task, run, tiles, workers, steps)
@@ -205,6 +206,7 @@ def result_array(result: NetworkResult, name: str) -> npt.NDArray[Any]:
     """
     if name not in result.arrays:
         raise RangeError("array", repr(name), ", ".join(result.arrays))
+    # No pickle: a file that somebody exchanged must not run code.
     array: npt.NDArray[Any] = np.load(result.arrays[name], mmap_mode="r", allow_pickle=False)
     return array
 
@@ -265,6 +267,8 @@ def _predict(
     """Return the fields of all stations under each of the conditions."""
     fields: list[list[StationFields]] = []
     for conditions, stations in zip(task.conditions, swept, strict=False):
+        # Stations that disturb nobody are not predicted for the rare time; the median holds their places in
+        # the list.
         made = list(fields[0]) if fields else []
         for number in stations:
             station = task.stations[number]
@@ -307,5 +311,6 @@ def _judge(
             judged.append(done)
             steps.end("judging the cells")
     finally:
+        # After an error, or where the run is stopped, no further tile is begun.
         pool.shutdown(cancel_futures=True)
     return judged

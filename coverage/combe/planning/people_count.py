@@ -264,7 +264,9 @@ def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[
         rows, columns, counts = census.districts.people_of(index)
         rest[rows, columns] -= counts
         counted.append((name, _count(fractions.within(rows, columns), counts)))
+    # Districts that share a cell may together take a hair more than it holds.
     elsewhere = _count(fractions, np.maximum(rest, 0.0))
+    # Less than half a person would be printed as nobody.
     return (*counted, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(counted)
 
 
@@ -274,6 +276,7 @@ def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | N
         return [None for _ in masks]
     counts: list[float | None] = []
     for index, mask in enumerate(masks):
+        # To lay a mask over the population costs most here, and masks of several services are often the same.
         alike = (i for i in range(index) if np.array_equal(masks[i], mask))
         known = next(alike, None)
         fraction = None if known is not None else _fraction(census, mask)
@@ -351,6 +354,8 @@ def _count(fractions: _Fractions, counts: FloatArray) -> PeopleCount:
         total=total,
         served=report.served,
         unserved=report.unserved,
+        # By difference: whoever lives in a cell that lies partly beyond the grid has no prediction there
+        # either, and is not to be counted at all.
         without_prediction=max(total - report.served - report.unserved, 0.0),
         served_before=people(fractions.before),
         newly_served=report.newly_served,

@@ -114,6 +114,7 @@ def group_cells(counts: FloatArray, *, least_people: float = 1.0) -> npt.NDArray
     require_range("least_people of a cell", least_people, 1e-6, 1e9)
     if counts.ndim != 2:
         raise RangeError("shape of the counts", counts.shape, "(rows, columns)")
+    # Corners count: a village along a road that runs slantwise is one.
     groups, _ = label(counts >= least_people, structure=np.ones((3, 3), dtype=np.int8))
     return np.asarray(groups, dtype=np.int32) - 1
 
@@ -151,6 +152,7 @@ def unserved_settlements(
         )
     unserved = (units.people * units.unserved).ravel()
     sums = np.bincount(flat[flat >= 0], weights=unserved[flat >= 0])
+    # Members of one settlement then stand together, and thousands of settlements cost one pass.
     order = np.argsort(flat, kind="stable")
     settlements = []
     for index in np.flatnonzero((sums >= least_unserved) & (sums > 0.0)).tolist():
@@ -183,5 +185,6 @@ def _half_point(values: FloatArray, weights: FloatArray) -> float:
     """Return the least value that at least half of the weight does not exceed."""
     some = weights > 0.0
     order = np.argsort(values[some], kind="stable")
+    # Half of the people, and not half of the cells.
     summed = np.cumsum(weights[some][order])
     return float(values[some][order][np.searchsorted(summed, 0.5 * summed[-1])])

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -172,13 +172,7 @@ def local_correction(
     if not shrinkage >= 0.0:
         raise RangeError("shrinkage of a local correction", shrinkage, "0 or more")
     places = _place_means_db([error for error in errors if error.point.station == station])
-    if len(places) < FEWEST_PLACES:
-        raise RangeError(
-            f"survey places of {station} in {source}",
-            len(places),
-            f"{FEWEST_PLACES} or more for a correction",
-            "measure at more places, or write apply_correction = false",
-        )
+    require_places(station, len(places), source)
     # Few places are drawn towards no correction: n0 places of prior belief that the prediction is right.
     mean_db, weight = float(np.mean(places)), len(places) / (len(places) + shrinkage)
     if abs(weight * mean_db) > GREATEST_OFFSET_DB:
@@ -189,6 +183,25 @@ def local_correction(
             "so large an error has another cause; check ERP, aerial and survey",
         )
     return LocalCorrection(station, weight * mean_db, mean_db, len(places), weight, source)
+
+
+def places_by_station(points: Iterable[SurveyPoint]) -> dict[str, int]:
+    """Return at how many places each station was measured."""
+    places: dict[str, set[tuple[float, float]]] = {}
+    for point in points:
+        places.setdefault(point.station, set()).add(point.place)
+    return {station: len(found) for station, found in places.items()}
+
+
+def require_places(station: str, count: int, source: str) -> None:
+    """Raise :class:`RangeError` where a station was measured at too few places for a correction."""
+    if count < FEWEST_PLACES:
+        raise RangeError(
+            f"survey places of {station} in {source}",
+            count,
+            f"{FEWEST_PLACES} or more for a correction",
+            "measure at more places, or write apply_correction = false",
+        )
 
 
 def _place_means_db(errors: Sequence[SurveyError]) -> list[float]:

@@ -1,17 +1,35 @@
-"""The judge of a network by the planning standard: how each service stands in a tile, and who harms whom."""
+"""The judge of a network by the planning standard: how each service stands in a tile, and who harms whom.
+
+The people harmed are then counted: served by other stations, and below the standard because of a relay.
+"""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Final
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from itertools import pairwise
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.planning.grid_tiles import Array, Judge, Judged, Tile, tile_centres_m, tile_fields
+from combe.planning.people_count import Census, Mask, people_where
 from combe.prediction import array_hash, content_hash
-from combe.reception import Fields, Judges, Roles, Standing, harm_entries, stand_cells
+from combe.reception import (
+    FALLS,
+    SERVED_OTHERWISE,
+    UNKNOWN_CHANGES,
+    Entries,
+    Fields,
+    HarmPair,
+    Judges,
+    Roles,
+    Standing,
+    harm_entries,
+    stand_cells,
+)
 
 MAPS: Final = {
     "margin_db": "margin",
@@ -61,6 +79,8 @@ def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
         entries = harm_entries(judges, roles, fields, standing, tile.first_row)
         return {
             **{name: with_all(name, standing.cells[record]) for name, record in MAPS.items()},
+            # A bit for each emission, for a byte would be most of what a large network keeps; counted from
+            # the least, so that emission n is bit n mod 8.
             SERVED: np.packbits(standing.served, axis=0, bitorder="little"),
             PREDICTED: np.packbits(~np.isnan(fields.median_dbuv_m), axis=0, bitorder="little"),
             DOUBTFUL: np.packbits(_doubtful(standing, roles), axis=0, bitorder="little"),
@@ -80,6 +100,7 @@ def fields_over(tile: Tile) -> Fields:
 
 def with_all(name: str, services: Array) -> Array:
     """Put all services together before each of them: the worst of each number, NaN if any is NaN."""
+    # Both keep NaN: with one service unknown, nobody knows of all of them.
     worst = np.maximum if name == "unknown" else np.minimum
     return np.concatenate([worst.reduce(services, axis=0)[None], services])
 
@@ -110,3 +131,95 @@ def _key(judges: Judges, roles: Roles) -> str:
             "roles": array_hash(roles.table),
         }
     )
+
+
+@dataclass(frozen=True)
+class Harm:
+    """What one relay does to one service of one other station.
+
+    Of the cells and the people that the station serves (as the best one) with the relay off the air:
+    ``fall_below`` no longer reach the standard from that station once the relay is on. Of these,
+    ``served_otherwise`` get the service from some station all the same, the relay perhaps, and
+    ``left_without`` do not. ``not_known`` live where the relay or another interferer has no prediction, so
+    that nobody can say. People are None in a study without them.
+    """
+
+    relay: str
+    station: str
+    service: str
+    channel: int
+    cells: int
+    fall_below: float | None
+    served_otherwise: float | None
+    left_without: float | None
+    not_known: float | None
+
+
+class Victim(NamedTuple):
+    """An emission, in the words of :class:`Harm`."""
+
+    station: str
+    service: str
+    channel: int
+
+
+def count_harm(
+    pairs: tuple[HarmPair, ...],
+    victims: tuple[Victim, ...],
+    entries: Entries,
+    doubtful: npt.NDArray[np.uint8],
+    census: Census | None,
+) -> tuple[Harm, ...]:
+    """Count what every relay does to every emission that it may disturb; 0 where it does nothing.
+
+    Parameters
+    ----------
+    pairs
+        Who may be harmed by whom.
+    victims
+        Every emission, in order.
+    entries : int32 array (n, 3)
+        What was found, as :func:`combe.reception.harm.harm_entries` tells it, of the whole grid.
+    doubtful : uint8 array (bytes, rows, columns)
+        Bits of the emissions: where each serves best with all on air, and some interferer is unknown.
+    census
+        Whom to count.
+    """
+    known = not doubtful.any()
+    by_pair = zip(pairs, _by_pair(entries, len(pairs)), strict=True)
+    return tuple(_harm(pair, victims[pair.victim], rows, doubtful, known, census) for pair, rows in by_pair)
+
+
+def _by_pair(entries: Entries, count: int) -> Iterator[Entries]:
+    """Give the entries of each pair in turn."""
+    order = np.argsort(entries[:, 0], kind="stable")
+    bounds = np.searchsorted(entries[:, 0], np.arange(count + 1), sorter=order)
+    for first, end in pairwise(bounds.tolist()):
+        yield entries[order[first:end]]
+
+
+def _harm(
+    pair: HarmPair,
+    victim: Victim,
+    entries: Entries,
+    doubtful: npt.NDArray[np.uint8],
+    known: bool,
+    census: Census | None,
+) -> Harm:
+    if len(entries) == 0 and known:
+        nobody = None if census is None else 0.0
+        return Harm(pair.relay, *victim, 0, nobody, nobody, nobody, nobody)
+    shape = doubtful.shape[1:]
+    fall, again = _where(entries, FALLS, shape), _where(entries, SERVED_OTHERWISE, shape)
+    # Entries tell only where the relay changes whom an emission serves best. Turned over there, the doubtful
+    # public with all on the air becomes that without the relay.
+    not_known = flags_of(doubtful, pair.victim) ^ _where(entries, UNKNOWN_CHANGES, shape)
+    people = people_where(census, (fall, again, fall & ~again, not_known))
+    return Harm(pair.relay, *victim, int(fall.sum()), *people)
+
+
+def _where(entries: Entries, bit: int, shape: tuple[int, ...]) -> Mask:
+    """Return where the entries have a bit, bool (rows, columns)."""
+    mask = np.zeros(shape, dtype=np.bool_)
+    mask.ravel()[entries[(entries[:, 2] & bit) > 0, 1]] = True
+    return mask

@@ -7,6 +7,7 @@ from combe.doors import door
 if TYPE_CHECKING:
     # fmt: off
     from combe.prediction.area import Area, survey_area
+    from combe.prediction.clearance import Clearance, ClearanceOverTime, clearance_over_time
     from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, describe, shortest_path_km
     from combe.prediction.coverage import FieldMap, predict_coverage
     from combe.prediction.field_store import (
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
     from combe.prediction.straight_ways import StraightLosses, directions, straight_losses
     from combe.prediction.targets import Targets, find_targets, predict_targets
-    from combe.prediction.time import BeyondMedian, beyond_median, mirrored_percent
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)

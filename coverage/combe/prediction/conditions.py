@@ -124,6 +124,7 @@ def _radius_and_lapse(model: str, radius_km: float, delta_n: float) -> tuple[flo
         radius_km = effective_radius_km(USUAL_DELTA_N if math.isnan(delta_n) else delta_n)
     if not radius_km > 0.0:
         raise RangeError("effective_radius_km", radius_km, "above 0 km")
+    # Eq. 6 of P.1812-8 §3.7 turned round: radius and lapse say the same thing, and must not say two.
     lapse = CRITICAL_DELTA_N * (1.0 - EARTH_RADIUS_KM / radius_km)
     if math.isnan(delta_n):
         delta_n = lapse

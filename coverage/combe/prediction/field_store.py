@@ -61,6 +61,7 @@ def program_salt(rooms: Sequence[str] | None = PREDICTING_ROOMS) -> str:
     """Return the hash of version, libraries, kind of processor and sources; of all rooms for None."""
     root = Path(__file__).parents[1]
     folders = [root] if rooms is None else [root / room for room in rooms]
+    # Files at the root belong to no room, and every room builds on them.
     sources = {*root.glob("*.py"), *(path for folder in folders for path in folder.rglob("*.py"))}
     digest = hashlib.sha256()
     for path in sorted(sources):
@@ -102,8 +103,10 @@ def field_key(
         For a station beyond the ground that was read, or on a void of the terrain.
     """
     place = station.longitude_deg, station.latitude_deg
+    # Fails here, before anything is predicted, where the station cannot be.
     origin_on_ground(area, *place)
     air = asdict(conditions)
+    # These are words for reports; the cover itself is in the key of the area.
     del air["clutter"]
     return content_hash(
         {
@@ -270,6 +273,7 @@ def find_fields(store: FieldStore, key: str, services: int) -> SealedFile | None
             path.unlink(missing_ok=True)
         return None
     with suppress(OSError):
+        # Touched, for the store drops what was not used for longest.
         os.utime(path)
     return sealed
 

@@ -2,7 +2,7 @@
 
 A ray samples the ground at the terrain's step. Over that step the nearest edge of a wood would fall anywhere,
 and the nearest edge to a low aerial costs most. So around the station, and before each cell, ground and cover
-are sampled at the step of :mod:`combe.terrain.cover_step`; these edges join the slopes and ν of the skyline,
+are sampled at the step of :mod:`combe.terrain.clutter`; these edges join the slopes and ν of the skyline,
 which holds the samples between.
 """
 

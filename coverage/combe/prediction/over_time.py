@@ -7,6 +7,7 @@ profile: L(p) − L(50 %). P.2001 knows no ground cover, and is asked for the ch
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -130,20 +131,31 @@ class PathOverTime:
         return max(0.0, -self._over_median_db(time_percent))
 
     def share_within(self, fade_db: float) -> ShareOfYear:
-        """Return the greatest share of the year for which the field falls no farther than ``fade_db`` [dB].
+        """Return the greatest share of the year for which the field falls by no more than ``fade_db``."""
+        return self.share_for(lambda fallen_db: fallen_db <= fade_db)
 
+    def share_for(self, stands: Callable[[float], bool]) -> ShareOfYear:
+        """Return the greatest share of the year for which something stands the fade.
+
+        Parameters
+        ----------
+        stands
+            Whether it stands a fade [dB, 0 or more]; what stands one stands every lesser one.
+
+        Notes
+        -----
         The share is sought between 50 and 99.999 % by halving the rest of the year in proportion, since fades
         grow with its logarithm.
         """
         low, high = (100.0 - share for share in SHARES_PERCENT)
-        if fade_db < 0.0:
+        if not stands(0.0):
             return ShareOfYear(SHARES_PERCENT[0], bounded=True)
-        if self.fade_db(100.0 - high) <= fade_db:
+        if stands(self.fade_db(SHARES_PERCENT[1])):
             return ShareOfYear(SHARES_PERCENT[1], bounded=True)
         # ``low`` is the rest of the year for which it stands, ``high`` that for which it does not.
         while low / high > 1.0 + _FINENESS_PERCENT:
             middle = (low * high) ** 0.5
-            if self.fade_db(100.0 - middle) <= fade_db:
+            if stands(self.fade_db(100.0 - middle)):
                 low = middle
             else:
                 high = middle

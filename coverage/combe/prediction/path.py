@@ -35,15 +35,15 @@ class PathPrediction:
     diffraction_loss_db: float
     other_mechanisms_db: float
     basic_loss_db: float
-    field_strength_dbuv_m: float
-    """For 1 kW e.r.p. towards the receiver."""
+    field_strength_1kw_dbuv_m: float
+    """What 1 kW e.r.p. towards the receiver makes; a station makes that of its own ERP."""
     line_of_sight: bool
     controlling_index: int | None
     """Profile point of the largest diffraction parameter ν."""
     controlling_km: float | None
     conditions: Conditions
     p1812_steps: p1812.PathLoss | None
-    """Every intermediate of P.1812, where that is the model."""
+    """Every intermediate of P.1812, where that is the model; its field is the Recommendation's, for 1 kW."""
 
 
 class _Parts(NamedTuple):
@@ -116,6 +116,7 @@ def predict_path(
     conditions = conditions or Conditions()
     distance, height = check_profile(profile.distance_km, profile.height_m)
     cover = _cover(conditions, clutter_height_m, distance.size)
+    # P.1812 asks for that of the path's centre.
     latitude_deg = float(profile.lat_deg[distance.size // 2])
     path = _Path(
         distance,
@@ -142,7 +143,8 @@ def predict_path(
         diffraction_loss_db=parts.diffraction_db,
         other_mechanisms_db=parts.other_db,
         basic_loss_db=parts.basic_db,
-        field_strength_dbuv_m=field_from_loss_dbuv_m(30.0, parts.basic_db, frequency_mhz),
+        # 30 dBW is 1 kW.
+        field_strength_1kw_dbuv_m=field_from_loss_dbuv_m(30.0, parts.basic_db, frequency_mhz),
         line_of_sight=clear,
         controlling_index=edge,
         controlling_km=None if edge is None else float(distance[edge]),
@@ -161,6 +163,7 @@ def _cover(conditions: Conditions, clutter_height_m: npt.ArrayLike | None, count
     cover = np.array(clutter_height_m, dtype=np.float64)
     if cover.shape != (count,):
         raise RangeError("shape of clutter_height_m", cover.shape, f"({count},), that of the profile")
+    # Aerials are counted from the bare ground.
     cover[0] = cover[-1] = 0.0
     return cover
 

@@ -160,6 +160,7 @@ def summarise_bare(
             flat_q,
             flat_fresnel,
         ),
+        # At 50 % of time aβ is not asked for; whoever asked all the same would get NaN.
         PathSummary(total, p_m, q_m, none, none, none, none, none, none, none, none),
         fit_p,
         fit_q,

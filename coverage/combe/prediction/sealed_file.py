@@ -75,6 +75,7 @@ def write_sealed(path: Path, arrays: Mapping[str, Array], about: Mapping[str, An
     header = json.dumps({"about": about, "parts": places}, sort_keys=True, allow_nan=False).encode() + b"\n"
     start = _aligned(_SEAL_BYTES + len(header))
     with replacing(path) as beside, beside.open("w+b") as file:
+        # The hash is known only once all is written; its place is kept free.
         file.write(_MARK + b"0" * _HASH_DIGITS + b"\n" + header)
         for name, array in arrays.items():
             file.write(b"\0" * (start + places[name].offset - file.tell()))
@@ -90,6 +91,7 @@ def open_sealed(path: Path) -> SealedFile | None:
     try:
         with path.open("rb") as file:
             seal = file.read(_SEAL_BYTES)
+            # A spoilt file may be one line without end.
             header = file.readline(_LONGEST_HEADER)
             if seal != _MARK + _digest(file) + b"\n":
                 return None
@@ -153,6 +155,7 @@ def _moved(places: Mapping[str, Part], start: int) -> dict[str, Part]:
 
 
 def _aligned(position: int) -> int:
+    # Up to the next multiple: whole numbers divide downwards, and the signs turn that round.
     return -(-position // _ALIGNMENT) * _ALIGNMENT
 
 

@@ -40,7 +40,7 @@ class Places(NamedTuple):
     """Cells of a study grid, each array of shape (n,).
 
     ``row``, ``column`` [cells]; the same in the raster's cells; ground [m] under the cell's centre; ``scale``
-    ground distance over grid distance; ``north_deg`` true bearing of the grid's upward direction.
+    ground distance over grid distance; ``north_deg`` true bearing of the grid's upward direction; latitude.
     """
 
     row: FloatArray
@@ -50,6 +50,7 @@ class Places(NamedTuple):
     ground_m: FloatArray
     scale: FloatArray
     north_deg: FloatArray
+    latitude_deg: FloatArray
 
 
 class Aerials(NamedTuple):
@@ -111,8 +112,8 @@ def place_of_station(area: Area, station: Station) -> Places:
 def _places(area: Area, row: FloatArray, column: FloatArray, ground_m: FloatArray) -> Places:
     raster_row, raster_column = np.empty(row.size), np.empty(row.size)
     _fill_raster_places(area.ground, row, column, raster_row, raster_column)
-    scale, north_deg = _local_grid(area.grid, row, column)
-    return Places(row, column, raster_row, raster_column, ground_m, scale, north_deg)
+    local = _local_grid(area.grid, row, column)
+    return Places(row, column, raster_row, raster_column, ground_m, *local)
 
 
 @kernel
@@ -123,14 +124,16 @@ def _fill_raster_places(
         raster_row[i], raster_column[i] = raster_place(ground, row[i], column[i])
 
 
-def _local_grid(grid: StudyGrid, row: FloatArray, column: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return scale and true bearing of the grid's upward direction at places, from a kilometre upwards."""
+def _local_grid(
+    grid: StudyGrid, row: FloatArray, column: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return scale, true bearing of the grid's upward direction, from a kilometre upwards, and latitude."""
     x = grid.west_m + (column + 0.5) * grid.cell_size_m
     y = grid.north_m - (row + 0.5) * grid.cell_size_m
     lon, lat = to_lonlat_deg(grid, x, y)
     lon_up, lat_up = to_lonlat_deg(grid, x, y + _ARM_M)
     azimuth, _, length_m = ellipsoid().inv(lon, lat, lon_up, lat_up)
-    return np.asarray(length_m) / _ARM_M, np.asarray(azimuth) % 360.0
+    return np.asarray(length_m) / _ARM_M, np.asarray(azimuth) % 360.0, np.asarray(lat)
 
 
 @inner_kernel
@@ -158,6 +161,7 @@ def steps_between(distance_km: float, step_km: float) -> int:
 
     P.1812 asks for five points.
     """
+    # P.1812 asks for five points, which four steps have.
     return max(math.ceil(distance_km / step_km), _LEAST_STEPS)
 
 

@@ -1,7 +1,7 @@
 """The samples of a straight way: ground at equal steps, and over it the zones, and cover more closely.
 
 Over cover the samples stand closer near both ends, with the highest cover of each stretch between; the step
-and the reasons for it are those of :mod:`combe.terrain.cover_step`, as in the area sweep. All samples of the
+and the reasons for it are those of :mod:`combe.terrain.clutter`, as in the area sweep. All samples of the
 plain profile are among these, so that a bound over the bare ground of those still holds.
 """
 

@@ -1,8 +1,9 @@
 """The losses from one station to cells of a study grid, each over its own straight profile.
 
-Of the median of time, and of the time that a feed must stand: beyond the median by the construction of
-:mod:`combe.prediction.time`, line of sight and diffraction mirrored about the median. So what is found for a
-cell agrees with the feed of a relay that stands there.
+The median is that of the study's model, whatever it is. How far the field falls under it for the share of
+the year that a feed has to stand is what the loss of ITU-R P.2001-4 grows by, L(p) − L(50 %), over the bare
+ground and the zones of the same profile: what :class:`combe.prediction.over_time.PathOverTime` gives for one
+path, here compiled. So what is found for a cell agrees with the feed of a relay that stands there.
 """
 
 from __future__ import annotations
@@ -16,8 +17,10 @@ import numpy as np
 
 from combe.compiling import kernel
 from combe.decibels import FloatArray
+from combe.errors import require_range
 from combe.prediction.area import Area
 from combe.prediction.conditions import MEDIAN_PERCENT, Conditions
+from combe.prediction.over_time import SHARES_PERCENT
 from combe.prediction.path import elevation_deg
 from combe.prediction.rays import farthest_cells
 from combe.prediction.straight import (
@@ -33,19 +36,18 @@ from combe.prediction.straight import (
     steps_between,
 )
 from combe.prediction.straight_pricing import (
-    P1812,
     Setting,
     make_setting,
-    service_air,
     service_loss_db,
     summarise_profile,
 )
-from combe.prediction.straight_samples import complete_profile, new_scratch
-from combe.prediction.time import mirrored_percent
-from combe.propagation.p1812 import begin_loss
+from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
+from combe.propagation.p2001 import Climate, LossesAsked, fill_losses_db
 from combe.stations import Station
 
 _BLOCK_CELLS: Final = 2048
+_RARE_PERCENT: Final = 1.0
+"""Time for which interfering fields from afar are told [%], whatever a feed is asked for."""
 _LONGER: Final = 1.5
 """How much longer than on the grid a way may be on the ground; room for profiles, with some to spare."""
 
@@ -54,8 +56,8 @@ class StraightLosses(NamedTuple):
     """Losses from a station to cells, each of shape (services, n) [dB]; NaN without prediction.
 
     ``median_db`` basic loss of the median of time; ``fade_db`` how much more is not exceeded for the time
-    asked; ``rare_db`` basic loss for the mirrored, small percentage of time. The last two as the model has
-    them. ``distance_km`` ground distance to each cell, shape (n,).
+    asked, by P.2001; ``rare_db`` basic loss for 1 % of time, as the model has it: the median where it has
+    none. NaN, too, what was not asked. ``distance_km`` ground distance to each cell, shape (n,).
     """
 
     median_db: FloatArray
@@ -64,11 +66,17 @@ class StraightLosses(NamedTuple):
     distance_km: FloatArray
 
 
-class _Times(NamedTuple):
-    """The settings of both times, and what no way from the station is longer than [km]."""
+class _Asked(NamedTuple):
+    """The settings of both times, what is asked of P.2001, which losses, and a bound of ways.
+
+    ``fades`` and ``rares`` tell whether these losses are asked; no way is longer than ``reach_km``.
+    """
 
     median: Setting
     rare: Setting
+    year: LossesAsked
+    fades: bool
+    rares: bool
     reach_km: float
 
 
@@ -80,6 +88,9 @@ def straight_losses(
     *,
     rx_height_m: float,
     time_percent: float,
+    climate: Climate,
+    fades: bool = True,
+    rares: bool = True,
     threads: int | None = None,
 ) -> StraightLosses:
     """Return the losses from a station to grid cells, given by flat index (n,).
@@ -91,28 +102,36 @@ def straight_losses(
     rx_height_m
         Receive aerial above ground [m].
     time_percent
-        Time for which the margin has to stand [%], 50 to 99.
+        Share of an average year for which the margin has to stand [%], 50 to 99.999.
+    climate
+        The air of all paths, for the fades.
+    fades, rares
+        Whether fades, and losses of 1 % of time, are asked.
 
     Raises
     ------
     RangeError, TerrainGapError
         For a percentage out of range, or a station beyond the ground that was read, or on a void.
     """
+    require_range("time_percent of the feed", time_percent, *SHARES_PERCENT)
     frequencies = [service.frequency_mhz for service in station.services]
+    vertical = station.polarization == "vertical"
     with_time = conditions.model == "p1812"
     median, rare = (
         make_setting(
             area,
             replace(conditions, time_percent=percent if with_time else MEDIAN_PERCENT),
             frequencies,
-            vertical=station.polarization == "vertical",
+            vertical=vertical,
             latitude_deg=station.latitude_deg,
         )
-        for percent in (MEDIAN_PERCENT, mirrored_percent(time_percent))
+        for percent in (MEDIAN_PERCENT, _RARE_PERCENT)
     )
+    year = LossesAsked(climate.air, vertical, np.array(frequencies, dtype=np.float64), float(time_percent))
     here, there = place_of_station(area, station), places_of(area, cells)
     far_cells = farthest_cells(area.grid, float(here.row[0]), float(here.column[0]))
-    times = _Times(median, rare, _LONGER * far_cells * area.grid.cell_size_m / 1000.0)
+    reach_km = _LONGER * far_cells * area.grid.cell_size_m / 1000.0
+    asked = _Asked(median, rare, year, fades, rares, reach_km)
     count = there.row.size
     empty = [np.full((len(frequencies), count), np.nan) for _ in range(3)]
     losses = StraightLosses(empty[0], empty[1], empty[2], np.full(count, np.nan))
@@ -121,7 +140,7 @@ def straight_losses(
         jobs = [
             pool.submit(
                 _price_cells,
-                times,
+                asked,
                 here,
                 there,
                 (first, min(first + _BLOCK_CELLS, count)),
@@ -137,7 +156,7 @@ def straight_losses(
 
 @kernel
 def _price_cells(
-    times: _Times,
+    asked: _Asked,
     station: Places,
     cells: Places,
     block: tuple[int, int],
@@ -145,8 +164,9 @@ def _price_cells(
     losses: StraightLosses,
 ) -> None:
     """Fill the losses of the cells of a block, first to before last."""
-    median, rare = times.median, times.rare
-    room = new_scratch(times.reach_km, median.step_km)
+    median, rare = asked.median, asked.rare
+    room = new_scratch(asked.reach_km, median.step_km)
+    over_year = np.empty((losses.median_db.shape[0], 2))
     at = int(np.int64(0))  # a literal would compile all that takes it once more
     for j in range(block[0], block[1]):
         d = apart_km(station, at, cells, j, median.cell_km)
@@ -155,17 +175,32 @@ def _price_cells(
         fill_ground(line_of(way, median.surface.raster), room.ground)
         if not complete_profile(median.surface, way, d, room):
             continue
-        # By the rare setting: the quick summary of the median has nothing for aβ.
-        path = summarise_profile(rare, way.steps, aerials, room)
+        # The quick summary of the median has nothing for aβ, which rare losses need.
+        path = summarise_profile(rare if asked.rares else median, way.steps, aerials, room)
         for k in range(losses.median_db.shape[0]):
-            median_db = service_loss_db(median, k, path)
-            losses.median_db[k, j], losses.rare_db[k, j], losses.fade_db[k, j] = median_db, median_db, 0.0
-            if median.model == P1812:
-                # Of a fade only line of sight and diffraction tell, Lb0p + Ldp, and not ducting.
-                usual = begin_loss(path, service_air(median, k)).basic_db
-                seldom = begin_loss(path, service_air(rare, k)).basic_db
-                losses.fade_db[k, j] = max(2.0 * usual - seldom - median_db, 0.0)
+            losses.median_db[k, j] = service_loss_db(median, k, path)
+            if asked.rares:
                 losses.rare_db[k, j] = service_loss_db(rare, k, path)
+        if asked.fades:
+            middle_deg = 0.5 * (station.latitude_deg[at] + cells.latitude_deg[j])
+            _fill_year(asked, way.steps, aerials, middle_deg, room, over_year)
+            for k in range(losses.median_db.shape[0]):
+                losses.fade_db[k, j] = max(over_year[k, 1] - over_year[k, 0], 0.0)
+
+
+@kernel
+def _fill_year(
+    asked: _Asked, steps: int, aerials: Aerials, middle_deg: float, room: Scratch, losses: FloatArray
+) -> None:
+    """Fill the losses of P.2001 over a completed profile, (services, 2)."""
+    p_m, q_m, n = aerials.p_above_m, aerials.q_above_m, steps + 1
+    zoned = asked.median.surface.zones.size > 0
+    if asked.median.surface.cover.size > 0:
+        r, n = room.covered, room.covered.size[0]
+        distance, ground, zone = r.distance[:n], r.ground[:n], r.zone[: n if zoned else 0]
+    else:
+        distance, ground, zone = room.distance[:n], room.ground[:n], room.zone[: n if zoned else 0]
+    fill_losses_db(asked.year, distance, ground, zone, p_m, q_m, middle_deg, losses)
 
 
 def directions(

@@ -12,6 +12,7 @@ from combe.project.feed import (
     LoopDemands,
     Output,
     OutputPiece,
+    asked_shares,
 )
 from combe.project.given import Given, PeopleGiven, PeopleSource
 from combe.project.parts import Parts, Site, parts_of, sites_of
@@ -57,6 +58,7 @@ __all__ = [
     "SitingLimit",
     "SitingService",
     "Survey",
+    "asked_shares",
     "grid_over",
     "ground_height_m",
     "minimum_field",

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from combe.errors import RangeError, require_range
+from combe.prediction import SHARES_PERCENT
 from combe.stations import Pattern, Polarization
 
 StageKind = Literal[
@@ -19,7 +21,7 @@ StageKind = Literal[
 ]
 Arrangement = Literal["side by side", "one above the other"]
 
-_FEED_RANGES: Final = {"required_margin_db": (0.0, 60.0), "time_percent": (50.0, 99.0)}
+_FEED_RANGES: Final = {"required_margin_db": (0.0, 60.0)}
 _AERIAL_RANGES: Final = {
     "height_m": (1.0, 500.0),
     "gain_dbi": (-10.0, 40.0),
@@ -114,6 +116,42 @@ class LoopDemands:
     required_margin_db: float = 10.0
 
 
+def asked_shares(
+    time_percent: float | Sequence[float], known: Sequence[float] = (), of: str = "feed"
+) -> tuple[float, ...]:
+    """Return all shares of an average year [%] for which a feed has to stand, the least first.
+
+    Parameters
+    ----------
+    time_percent
+        One share, or several.
+    known
+        Shares that are known already; they hold as long as the one share is the greatest of them.
+    of : str
+        Whose they are, for an error.
+
+    Raises
+    ------
+    RangeError
+        For no share, or one outside 50 to 99.999 %.
+
+    Examples
+    --------
+    >>> asked_shares((99.9, 99.0)), asked_shares(99.9, (99.0, 99.9)), asked_shares(95.0, (99.0, 99.9))
+    ((99.0, 99.9), (99.0, 99.9), (95.0,))
+    """
+    if isinstance(time_percent, Sequence):
+        found = tuple(sorted(set(time_percent)))
+    else:
+        kept = bool(known) and max(known) == time_percent
+        found = tuple(sorted(set(known))) if kept else (time_percent,)
+    if not found:
+        raise RangeError(f"time_percent of the {of}", "empty", "one share of the year or more")
+    for share in found:
+        require_range(f"time_percent of the {of}", share, *SHARES_PERCENT)
+    return found
+
+
 @dataclass(frozen=True)
 class Feed:
     """The receiving side of a relay.
@@ -128,7 +166,10 @@ class Feed:
     required_margin_db : float
         Margin that has to stand over the required C/N [dB].
     time_percent : float
-        Time for which it has to stand [%], 50 to 99; over 50 for P.1812 only, by construction.
+        Share of an average year for which it has to stand [%], 50 to 99.999. Of several, given as a tuple, it
+        is the greatest, for which the feed is judged.
+    time_percents : tuple of float
+        All shares that are asked, the least first; without it ``time_percent`` alone.
     required_cn_db : float or None
         C/N of the receiver [dB]; None takes that of the television mode.
     as_built : bool
@@ -152,6 +193,7 @@ class Feed:
     stages: tuple[FeedStage, ...]
     required_margin_db: float
     time_percent: float = 99.0
+    time_percents: tuple[float, ...] = ()
     required_cn_db: float | None = None
     window: InputWindow | None = None
     own_output: AerialIsolation | None = None
@@ -161,6 +203,10 @@ class Feed:
     def __post_init__(self) -> None:
         for name, (low, high) in _FEED_RANGES.items():
             require_range(f"{name} of the feed", getattr(self, name), low, high)
+        # One share is judged, whichever way they were given; a copy with another share drops the rest.
+        shares = asked_shares(self.time_percent, self.time_percents)
+        object.__setattr__(self, "time_percents", shares)
+        object.__setattr__(self, "time_percent", shares[-1])
         kinds = [stage.kind for stage in self.stages]
         if kinds.count("receiver") != 1 or kinds[-1] != "receiver":
             raise RangeError("stages of the feed", ", ".join(kinds) or "empty", "one receiver, at the end")

@@ -30,7 +30,8 @@ class Site:
 class Parts:
     """The makers of what can be opened, None for what is not there or not sound.
 
-    ``layers`` are vector layers by their place in the source.
+    ``layers`` are vector layers by their place in the source. ``corrects`` says that the survey is to correct
+    the fields of the stations, for which it needs places enough.
     """
 
     terrain: Callable[[], Terrain] | None = None
@@ -41,6 +42,7 @@ class Parts:
     sites: tuple[Site, ...] = ()
     layers: tuple[tuple[str, Given[Features]], ...] = ()
     survey: Given[tuple[SurveyPoint, ...]] | None = field(default=None)
+    corrects: bool = False
 
 
 def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> tuple[Site, ...]:
@@ -69,4 +71,5 @@ def parts_of(project: Project) -> Parts:
         sites=sites_of(project),
         layers=tuple((key, layer) for key, layer in named if layer is not None),
         survey=project.survey.points if project.survey else None,
+        corrects=project.survey is not None and project.survey.apply_correction,
     )

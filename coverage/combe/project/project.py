@@ -38,13 +38,18 @@ class Project:
         One or more; names differ, and a relay's parent is one of them.
     feeds, outputs, aerials : mapping by station's name
         How relays receive; what stands behind the power; transmitting aerials by their design.
+    running_costs : mapping by station's name
+        What a station costs in a year, in any one currency.
     conditions : Conditions
         Model and air for the median of time.
     climate : Climate
         The air over the year, by which fades and enhancements are worked out (ITU-R P.2001-4); one for all
         paths.
     climate_words : str
-        Where its numbers are from; said with every margin.
+        Where its numbers are from; said with every margin. Without it the name of a typical climate, or that
+        the numbers are the project's. Of another climate, give other words.
+    climate_stated : bool
+        Whether somebody chose it, who then need not be told what is taken.
     shown_time_percent : float
         Time for which the fields of paths that are only shown are exceeded [%], 1 to 50. Service is judged
         for the time of the planning standard, whatever this is.
@@ -81,9 +86,11 @@ class Project:
     feeds: Mapping[str, Feed] = field(default_factory=dict)
     outputs: Mapping[str, Output] = field(default_factory=dict)
     aerials: Mapping[str, AerialDesign] = field(default_factory=dict)
+    running_costs: Mapping[str, float] = field(default_factory=dict)
     conditions: Conditions = field(default_factory=lambda: Conditions("p1812"))
     climate: Climate = TYPICAL_CLIMATES[USUAL_CLIMATE]
-    climate_words: str = typical_words(USUAL_CLIMATE)
+    climate_words: str = ""
+    climate_stated: bool = False
     shown_time_percent: float = MEDIAN_PERCENT
     cover: GroundCover | None = None
     zones: ZoneRaster | None = None
@@ -107,6 +114,8 @@ class Project:
         require_range("location_percent", self.location_percent, 50.0, 99.0)
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
+        for name, cost in self.running_costs.items():
+            require_range(f"running_cost of {name}", cost, 0.0, 1e12)
 
     @property
     def fed(self) -> list[tuple[Station, Feed]]:
@@ -157,6 +166,7 @@ class Project:
             feeds=with_its_own(self.feeds, feed),
             outputs=with_its_own(self.outputs, output),
             aerials=with_its_own(self.aerials, None),
+            running_costs=with_its_own(self.running_costs, None),
         )
 
     def without(self, *names: str) -> Project:
@@ -177,6 +187,7 @@ class Project:
             feeds={name: each for name, each in self.feeds.items() if name in there},
             outputs={name: each for name, each in self.outputs.items() if name in there},
             aerials={name: each for name, each in self.aerials.items() if name in there},
+            running_costs={name: each for name, each in self.running_costs.items() if name in there},
         )
 
     def moved(self, name: str, longitude_deg: float, latitude_deg: float) -> Project:
@@ -211,8 +222,19 @@ def _fill(project: Project) -> None:
     put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
     put("channel_raster", project.channel_raster or project.television.channel_raster)
     put("location_percent", project.location_percent or project.television.location_percent)
-    for name in ("feeds", "outputs", "aerials"):
+    put("climate_words", _climate_words(project))
+    for name in ("feeds", "outputs", "aerials", "running_costs"):
         put(name, MappingProxyType(dict(getattr(project, name))))
+
+
+def _climate_words(project: Project) -> str:
+    """Return the words of the climate; those of a typical one only where it is that one."""
+    typical = {typical_words(name): climate for name, climate in TYPICAL_CLIMATES.items()}
+    words = project.climate_words
+    if words and typical.get(words, project.climate) == project.climate:
+        return words
+    named = (each for each, climate in typical.items() if climate == project.climate)
+    return next(named, "numbers of the project")
 
 
 def _check_stations(project: Project) -> None:
@@ -223,7 +245,7 @@ def _check_stations(project: Project) -> None:
     for name in names:
         if folded.count(name.casefold()) > 1:
             raise RangeError("name of a station", f'"{name}"', "one that no other station has")
-    for what in ("feeds", "outputs", "aerials"):
+    for what in ("feeds", "outputs", "aerials", "running_costs"):
         for name in getattr(project, what):
             if name not in names:
                 raise RangeError(f"station of the {what}", f'"{name}"', ", ".join(names))
@@ -233,5 +255,15 @@ def _check_stations(project: Project) -> None:
                 f"parent of the feed of {relay.name}", f'"{feed.parent}"',
                 f"the parent of the station, one of {', '.join(names)}",
             )  # fmt: skip
+        _check_services(relay, project.station(feed.parent))
     if project.channel_raster not in CHANNEL_RASTERS:
         raise RangeError("channel_raster", repr(project.channel_raster), ", ".join(CHANNEL_RASTERS))
+
+
+def _check_services(relay: Station, parent: Station) -> None:
+    radiated = [service.name for service in parent.services]
+    for service in relay.services:
+        if service.name not in radiated:
+            raise RangeError(
+                f"service of {relay.name}, fed by {parent.name}", f'"{service.name}"', ", ".join(radiated)
+            )

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from combe.errors import RangeError, require_range
+from combe.project.feed import asked_shares
 from combe.project.given import Given
-from combe.stations import Pattern, Polarization
+from combe.stations import Pattern, Polarization, require_distinct
 from combe.terrain import Features
 
 OMNI: Final = "omni"
@@ -45,7 +46,11 @@ class SitingLimit:
 
 @dataclass(frozen=True)
 class SitingFeed:
-    """The receiving side of the relay, wherever it stands; no ``parents`` are all that radiate everything."""
+    """The receiving side of the relay, wherever it stands; no ``parents`` are all that radiate everything.
+
+    ``time_percent`` and ``time_percents`` are as those of a feed: hills are judged for the greatest share.
+    ``fade_allowance_db`` comes on top of the fade.
+    """
 
     parents: tuple[str, ...] = ()
     aerial_height_m: float = 12.0
@@ -57,6 +62,14 @@ class SitingFeed:
     time_percent: float = 99.0
     fade_allowance_db: float = 0.0
     required_cn_db: float | None = None
+    time_percents: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        shares = asked_shares(self.time_percent, self.time_percents, "siting's feed")
+        object.__setattr__(self, "time_percents", shares)
+        object.__setattr__(self, "time_percent", shares[-1])
+        both_db = self.required_margin_db + self.fade_allowance_db
+        require_range("required_margin_db and fade_allowance_db of the siting together", both_db, 0.0, 60.0)
 
 
 @dataclass(frozen=True)
@@ -106,5 +119,7 @@ class Siting:
     def __post_init__(self) -> None:
         if not self.services:
             raise RangeError("services of the siting", "none", "one or more")
+        require_distinct("service name of the siting", (each.name for each in self.services))
+        require_distinct("channel of the siting", (each.channel for each in self.services))
         for name, (low, high) in _RANGES.items():
             require_range(f"{name} of the siting", getattr(self, name), low, high)

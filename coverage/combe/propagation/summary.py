@@ -141,6 +141,7 @@ def lowered_smooth_ends(
     if obstruction_m > 0.0:
         # The steeper the obstruction is seen from an end, the nearer it is, and the more this end gives
         # way.
+        # Both angles are above 0 here, for the highest point rises over the line seen from either end.
         share = tx_angle / (tx_angle + rx_angle)
         tx_smooth_m -= obstruction_m * share
         rx_smooth_m -= obstruction_m * (1.0 - share)

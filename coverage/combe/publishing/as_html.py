@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import base64
 import itertools
+import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import true_minus
+from combe.files import write_text_atomically
 from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.document import (
     Document,
@@ -22,15 +24,15 @@ from combe.publishing.document import (
     Words,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
-from combe.publishing.files import write_text_atomically
-from combe.publishing.inline import page_of
-from combe.publishing.parts import page_part
-from combe.publishing.text import breakable, encode, plain
+from combe.publishing.inline import page_of, page_part
+from combe.publishing.text import breakable, capital, encode, plain
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
 _NOUGHTS: Final = {"0", "0.0"}
+_WIDTH: Final = re.compile(r'<svg[^>]* width="([\d.]+)pt"')
+_BROAD_POINTS: Final = 500.0
 _FEWEST_LISTED: Final = 6
 """A page with so many headings begins with links to them."""
 
@@ -43,7 +45,7 @@ def write_page(document: Document, path: Path) -> None:
 def as_html(document: Document) -> str:
     """Return the page of a document as one HTML text."""
     body = _template().render(**_page(document))
-    return page_of(plain(_capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
+    return page_of(plain(capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
 
 
 @cache
@@ -70,7 +72,7 @@ def _page(document: Document) -> dict[str, Any]:
     views = [_view(part, f"part-{at}") for at, part in enumerate(document.parts)]
     listed = [view for view in views if view["title"] and not view["summary"]]
     return {
-        "title": _capital(document.title),
+        "title": capital(document.title),
         "subtitle": " · ".join(filter(None, (study.title, study.note))) if study else "",
         "invented": study.invented if study else "",
         "verdict": _mark(document.verdict),
@@ -81,10 +83,6 @@ def _page(document: Document) -> dict[str, Any]:
         "cautions": document.cautions,
         "made_by": [f"{name}: {words}" for name, words in document.made_by.items()],
     }
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _mark(verdict: Mark | None) -> dict[str, str] | None:
@@ -135,13 +133,18 @@ def _line(words: str | Mark) -> dict[str, Any]:
     )
 
 
-def _drawn(part: Picture) -> dict[str, str]:
-    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style."""
+def _drawn(part: Picture) -> dict[str, Any]:
+    """Return a picture as it stands in the page: as an image, which runs no script and leaks no style.
+
+    One that is broad is scrolled on a phone, where its letters would be too small to read.
+    """
     svg = part.make()
     if part.inline:
         return {"inline": svg, "source": ""}
     data = base64.b64encode(svg.encode("utf-8")).decode("ascii")
-    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}"}
+    width = _WIDTH.search(svg)
+    broad = width is not None and float(width[1]) > _BROAD_POINTS
+    return {"inline": "", "source": f"data:image/svg+xml;base64,{data}", "broad": broad}
 
 
 def _facts(part: Facts) -> list[dict[str, Any]]:
@@ -169,6 +172,7 @@ def _table(part: Table) -> dict[str, Any]:
         rows.append(((group, [line[at] for at in once]), {"cells": shown, "strong": strong}))
     groups: list[dict[str, Any]] = []
     for (words, _), some in itertools.groupby(rows, key=lambda each: each[0]):
+        # A group is cut where cells change that are told once for several rows; its name is not said again.
         told = any(each["of"] == words for each in groups[-1:])
         groups.append({"of": words, "words": "" if told else words, "rows": [row for _, row in some]})
         for at in (kept.index(each) for each in once):
@@ -224,6 +228,7 @@ def _cell(field: Field, row: Any, words: str) -> dict[str, Any]:
 
 
 def _words_cell(words: str) -> dict[str, Any]:
+    # What stands below a value in its cell comes behind a line end.
     first, _, under = words.partition("\n")
     return {
         "words": first, "under": under, "left": True, "verdict": None, "link": "", "blank": "", "span": 1,

@@ -72,6 +72,7 @@ def plain(value: Any) -> Any:
         return [plain(inner) for inner in value]
     if isinstance(value, Path | datetime.date):
         return str(value)
+    # Asked by its manner and not its type: whoever prints JSON need not load numpy for it.
     if hasattr(value, "tolist"):
         return plain(value.tolist())
     return None if isinstance(value, float) and not math.isfinite(value) else value
@@ -117,6 +118,7 @@ def _rounded(value: Any, decimals: int | None) -> Any:
         return [_rounded(each, decimals) for each in value]
     if value is None or decimals is None:
         return value
+    # Adding 0 makes 0 of −0.
     return round(float(value), decimals) + 0.0
 
 

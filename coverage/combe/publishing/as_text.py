@@ -16,7 +16,7 @@ from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
 from combe.publishing.document import Document, Facts, Part, Picture, Room, Section, Table, Words
 from combe.publishing.fields import Mark, cells, fact, is_number, read
-from combe.publishing.text import in_lines, plain, shortened, width_of
+from combe.publishing.text import capital, in_lines, plain, shortened, width_of
 
 WIDEST: Final = 100
 MOST_LINES: Final = 12
@@ -46,6 +46,7 @@ def _in_brief(document: Document) -> list[str]:
     shown: list[Part] = []
     brief = [*_brief(document.parts)]
     alone = sum(isinstance(part, Table) for _, part in brief) == 1
+    # Sentences and facts come first and take what they need; tables share what room is left.
     for under, part in sorted(brief, key=lambda each: isinstance(each[1], Table)):
         lines = _with_room(part, room, under, bare=alone)
         said += lines
@@ -92,7 +93,12 @@ def _whole(document: Document) -> list[str]:
         for name, words in document.made_by.items():
             lines += _wrapped(words if name == "invented" else f"{name}: {words}", "  ", "    ")
     beside = [f"written: {path}" for paths in document.beside.values() for path in paths]
-    tail = [*_sentences(document.of_this_run), *_written(document), *beside, *document.next_words]
+    tail = [
+        *_sentences(document.of_this_run),
+        *(f"written: {path}" for path in document.files.values()),
+        *beside,
+        *document.next_words,
+    ]
     lines += ["", *tail] if tail else []
     lines += ["", "Cautions"]
     for caution in document.cautions:
@@ -101,16 +107,8 @@ def _whole(document: Document) -> list[str]:
 
 
 def _title(document: Document) -> str:
-    asked = f"{document.study.title}: {document.title}" if document.study else _capital(document.title)
+    asked = f"{document.study.title}: {document.title}" if document.study else capital(document.title)
     return for_terminal(plain(asked))
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def _written(document: Document) -> list[str]:
-    return [f"written: {path}" for path in document.files.values()]
 
 
 def _files(document: Document) -> list[str]:
@@ -159,6 +157,7 @@ def _with_room(part: Words | Facts | Table, room: int, under: str, *, bare: bool
         return lines[: max(room, 0)]
     if not isinstance(part, Table) or part.across is not None:
         return []
+    # A row may take several lines, so how many rows fit is tried, from the most downwards.
     for count in range(min(room, len(part.rows) - 1), 0, -1):
         rest = f"{_INDENT}… and {len(part.rows) - count} more; see --full"
         lines = [*head, *_table(part, part.rows[:count]), rest]
@@ -267,6 +266,7 @@ def _laid_out(
 ) -> list[str]:
     """Return heads and rows in aligned columns, in the first way that is no wider than allowed."""
     in_one = [[f"{head} {unit}".rstrip() for head, unit in zip(heads, units, strict=True)]]
+    # Units beside the heads where there is room, below them where there is not.
     for over in (in_one, [heads, units]):
         widths = _widths([*over, *body])
         if _line_width(widths) <= WIDEST:
@@ -288,6 +288,7 @@ def _narrowed(widths: list[int], lines: list[list[str]], right: list[bool], long
         if not to_right
     }
     while floors and (excess := _line_width(widths) - WIDEST) > 0:
+        # Who has most to give gives first.
         at = max(floors, key=lambda at: widths[at] - floors[at])
         if widths[at] <= floors[at]:
             break

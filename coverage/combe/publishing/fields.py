@@ -238,6 +238,7 @@ def unit_of(key: str) -> Unit:
     ('dB(µV/m)', 'km', '')
     """
     words = key.split("_")
+    # The longer ending first: a key in dbuv_m ends in m as well.
     known = (UNITS.get("_".join(words[-count:])) for count in (2, 1))
     first = UNITS["people"] if words[0] == "people" else None
     return next((unit for unit in (*known, first) if unit), NO_UNIT)
@@ -278,6 +279,8 @@ def cells(fields: Sequence[Field], row: Any) -> list[str]:
                 continue
             pair_shown = apart(*pair, field.shown_decimals)
             for each, words in zip((field, field.limit), pair_shown, strict=True):
+                # Only ever more decimals: a value beside several limits has as many as the nearest of them
+                # asks for.
                 if id(each) in shown and len(words) > len(_bare(shown[id(each)])):
                     shown[id(each)] = spoken(float(words), len(words.partition(".")[2]))
     return [f"{shown[id(field)]}{_below(field, row)}" for field in fields]

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.publishing.files import replacing
+from combe.files import replacing
 from combe.publishing.text import plain
 
 if TYPE_CHECKING:
@@ -89,6 +89,7 @@ def write_share_raster(
         A share outside 0 to 1, besides.
     """
     check_shape("share", share.shape, grid)
+    # NaN compares as neither and passes: it says that there is no prediction.
     wrong = share[(share < 0.0) | (share > 1.0)]
     if wrong.size:
         raise RangeError("share of places", float(wrong.flat[0]), "0 to 1")

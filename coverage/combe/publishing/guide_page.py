@@ -8,9 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from combe.publishing.figure import make_figure
-from combe.publishing.inline import self_contained_html
-from combe.publishing.parts import filled, foot_html, page_part, wide_html
+from combe.publishing.inline import filled, foot_html, make_figure, page_part, self_contained_html, wide_html
 from combe.publishing.text import encode, plain
 
 INDEX: Final = "index"

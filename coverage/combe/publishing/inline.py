@@ -1,4 +1,8 @@
-"""Turns a folium or branca figure into one HTML text that needs nothing from the network."""
+"""Makes a page one file that needs nothing from the network.
+
+Our own style, body and script files are read and their places filled; the figure behind a page is the map
+holder of folium with these put in as they are; and each link of it gives way to the installed file.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,126 @@ from importlib.resources import files
 from typing import Any, Final
 
 from combe.errors import PageError
+from combe.publishing.cautions import CAUTIONS, SHORT_CAUTION
 from combe.publishing.text import encode
+
+_PLACE: Final = re.compile(r"\[\[(\w+)\]\]")
+
+
+def page_part(name: str) -> str:
+    """Return one of our own script, style or HTML files."""
+    return (files("combe.publishing") / "page" / name).read_text(encoding="utf-8")
+
+
+def filled(name: str, **places: str) -> str:
+    """Return one of our HTML files with its ``[[places]]`` filled.
+
+    The contents must be HTML already (see :func:`combe.publishing.text.encode`); each is put in once and not
+    looked through again.
+
+    Raises
+    ------
+    PageError
+        The file has a place for which nothing is given.
+    """
+
+    def content(place: re.Match[str]) -> str:
+        if place.group(1) not in places:
+            raise PageError(f"page part {name} has a place {place.group(1)!r} for which nothing is given")
+        return places[place.group(1)]
+
+    return _PLACE.sub(content, page_part(name))
+
+
+def list_html(lines: tuple[str, ...]) -> str:
+    """Return the texts as an HTML list."""
+    return "<ul>" + "".join(f"<li>{encode(line)}</li>" for line in lines) + "</ul>"
+
+
+def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
+    """Return cautions and provenance, under one line that always shows where they are folded.
+
+    Only a page that unfolds them for print by a script of its own may fold them.
+    """
+    return filled(
+        "foot.html",
+        state="" if folded else " open",
+        short=encode(SHORT_CAUTION),
+        cautions=list_html(CAUTIONS),
+        made=list_html(made),
+    )
+
+
+def wide_html(table: str, name: str) -> str:
+    """Return a table in a frame that scrolls where the screen is narrow, also by the keyboard."""
+    return f'<div class="wide" tabindex="0" role="group" aria-label="{encode(name)}">{table}</div>'
+
+
+_LEAFLET_SCRIPT: Final = ("leaflet", "https://cdn.jsdelivr.net/npm/leaflet@1.9.4/dist/leaflet.js")
+_LEAFLET_STYLE: Final = ("leaflet_css", "https://cdn.jsdelivr.net/npm/leaflet@1.9.4/dist/leaflet.css")
+"""Names by which a figure asks for the map library; the installed file stands in, nothing is fetched."""
+
+MAP_NAME: Final = "combe"
+"""The map's variable in the page's script is ``map_combe``; a fixed name keeps the page's bytes the same."""
+
+
+def make_figure(title: str, *, with_map: bool, style: str, body: str, script: str) -> Any:
+    """Return a branca Figure of our own parts, put in as they are; no template language reads them.
+
+    With a map, an empty folium map comes first. It asks for the map library and nothing else.
+    """
+    from branca.element import Figure
+
+    figure = Figure(title=title)
+    if with_map:
+        figure.add_child(_empty_map())
+    figure.add_child(_our_parts(style, body, script), name="combe_parts")
+    return figure
+
+
+def _empty_map() -> Any:
+    """Return the empty folium map."""
+    from folium import Map
+
+    chart = Map(location=(0.0, 0.0), zoom_start=2, tiles=None, zoom_control="topleft", zoom_snap=0.25)
+    chart._id = MAP_NAME
+    chart.default_js = [_LEAFLET_SCRIPT]
+    chart.default_css = [_LEAFLET_STYLE]
+    return chart
+
+
+def _our_parts(style: str, body: str, script: str) -> Any:
+    """Return an element that puts our three parts behind those of the map."""
+    from branca.element import MacroElement
+
+    class Parts(MacroElement):
+        """The three parts, added when the figure is rendered."""
+
+        def render(self, **_: Any) -> str:
+            """Put each part where it belongs."""
+            root: Any = self.get_root()
+            root.header.add_child(_verbatim(f"<style>{style}</style>"), name="combe_style")
+            root.html.add_child(_verbatim(body), name="combe_body")
+            root.script.add_child(_verbatim(script), name="combe_script")
+            return ""
+
+    make: Any = Parts
+    return make()
+
+
+def _verbatim(text: str) -> Any:
+    """Return an element whose rendering is the text itself."""
+    from branca.element import Element
+
+    class Verbatim(Element):
+        """A text that is put in as it is."""
+
+        def render(self, **_: Any) -> str:
+            """Return the text."""
+            return text
+
+    return Verbatim()
+
 
 _LEAFLET: Final = ("js_lib_leaflet", "static/js_lib_leaflet")
 _JQUERY: Final = ("xstatic.pkg.jquery", "data")
@@ -51,6 +174,7 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
         The figure holds a link that no installed file stands in for.
     """
     for child in list(figure._children.values()):
+        # Only rendering puts the parts of a figure where they belong.
         child.render()
     header, body, code = (part.render() for part in (figure.header, figure.html, figure.script))
     head = _STYLE_LINK.sub(_style_block, _SCRIPT_LINK.sub(_script_block, _VIEWPORT.sub("", header)))
@@ -102,6 +226,7 @@ def content_policy(code: str, *, image_hosts: tuple[str, ...] = ()) -> str:
 
 def _script_block(link: re.Match[str]) -> str:
     """Return the script block in place of a link."""
+    # A browser with its tools open would ask the network for that map.
     text = re.sub(r"\n//# sourceMappingURL=.*", "", _installed_file(link.group(1)))
     _refuse_script_end(link.group(1), text)
     return f"<script>{text}</script>"
@@ -134,6 +259,7 @@ def _with_pictures(style: str, root: Any) -> str:
 
 def _refuse_links(part: str) -> None:
     """Raise PageError when something in the page would be fetched."""
+    # Scripts and styles hold such words as text, and are answered for by their hashes.
     for found in _FETCHING.finditer(_STYLE.sub("", _SCRIPT.sub("", part))):
         link = "".join(group or "" for group in found.groups())
         if not link.startswith(("data:", "#")):

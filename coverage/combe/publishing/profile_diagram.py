@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from combe.constants import CLEAR_FRESNEL_RADII, EARTH_RADIUS_KM
 from combe.errors import ProfileError, RangeError
 from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, open_frame, svg_text
 from combe.publishing.diagram import drawing as drawing_of
@@ -15,22 +16,32 @@ from combe.publishing.text import number, shortened
 
 FloatArray = npt.NDArray[np.float64]
 
-CLEARANCE: Final = 0.6
-"""Share of the first Fresnel radius to keep clear (ITU-R P.530 and P.526 usage)."""
-
 NAME_SHARE: Final = 0.13
 """Share of the path over which the name of an end may reach."""
 
 MOST_DRAWN: Final = 1200
 """Points of a line that a picture shows; a path over ground cover has many more samples."""
 
-_HEIGHT_POINTS: Final = 220.0
+_HEIGHT_POINTS: Final = 245.0
+_RARE_DASHES: Final = (0, (7, 2, 1, 2))
+_LEGEND_COLUMNS: Final = 2
+_LEGEND_LINE_POINTS: Final = 14.0
 _MOST_LIFT_POINTS: Final = 40.0
 _LONGEST_NAME: Final = 38
 _LONGEST_TITLE: Final = 100
 """Widths for which the picture has room, in signs."""
 
 _GROUND, _ZONE, _COVER = "#c9bfa8", "#a3cad0", "#93a878"
+
+
+class RareAir(NamedTuple):
+    """An air in which the line of sight is drawn a second time, by its effective Earth radius."""
+
+    effective_radius_km: float
+    time_percent: float
+    """Share of time for which that radius is exceeded."""
+    edge_index: int
+    """Controlling edge in that air."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +65,13 @@ class ProfileDrawing:
     def lower_m(self) -> FloatArray:
         """Lower rim of 0.6 of the first Fresnel zone."""
         return self.sight_m - self.zone_m
+
+    def bent_m(self, radius_km: float, rare_radius_km: float) -> FloatArray:
+        """Return the line of sight under another effective radius, over the base drawn for the first.
+
+        The ground stays where it is drawn, so the line is lower by what that Earth would bulge more.
+        """
+        return self.sight_m - self.base_m * (radius_km / rare_radius_km - 1.0)
 
 
 def lay_out_profile(
@@ -87,7 +105,7 @@ def lay_out_profile(
     length = float(x[-1])
     bulge = x * (length - x) / (2.0 * effective_radius_km) * 1000.0
     sight = tx_height_amsl_m + (rx_height_amsl_m - tx_height_amsl_m) * x / length
-    zone = CLEARANCE * fresnel_radius_m(x, length - x, frequency_mhz)
+    zone = CLEAR_FRESNEL_RADII * fresnel_radius_m(x, length - x, frequency_mhz)
     return ProfileDrawing(x, bulge, h + bulge, sight, zone, _cover(cover_height_m, len(x)))
 
 
@@ -104,6 +122,7 @@ def profile_svg(
     rx_name: str,
     title: str = "",
     cover_height_m: npt.ArrayLike | None = None,
+    rare: RareAir | None = None,
 ) -> str:
     """Return the diagram of a path as an SVG text; the same input gives the same bytes.
 
@@ -123,11 +142,13 @@ def profile_svg(
         Texts, drawn as they are; those too long for the picture are cut, with an ellipsis.
     cover_height_m
         Height of ground cover above the ground [m], shape (n,); drawn between the ends.
+    rare
+        Another air, in which the line of sight is drawn as well.
 
     Raises
     ------
     ProfileError
-        The arrays cannot be used, or the edge is not inside the profile.
+        The arrays cannot be used, or an edge is not inside the profile.
     RangeError
         The frequency or the radius is not positive.
     """
@@ -140,14 +161,20 @@ def profile_svg(
         effective_radius_km=effective_radius_km,
         cover_height_m=cover_height_m,
     )
-    if edge_index is not None and not 0 < edge_index < len(drawing.distance_km) - 1:
-        raise ProfileError(f"controlling edge {edge_index} is not between the ends of the profile")
-    with drawing_of(9.0, 3.8) as (figure, axes):
+    for index in (edge_index, rare and rare.edge_index):
+        if index is not None and not 0 < index < len(drawing.distance_km) - 1:
+            raise ProfileError(f"controlling edge {index} is not between the ends of the profile")
+    with drawing_of(9.0, 4.2) as (figure, axes):
         _draw_lines(axes, thinned(drawing), effective_radius_km)
-        if edge_index is not None:
-            _draw_edge(axes, drawing, edge_index)
+        if rare is not None:
+            _draw_rare(axes, drawing, effective_radius_km, rare, edge_index)
         _draw_ends(axes, drawing, tx_name, rx_name)
         _dress(axes, drawing, title)
+        if edge_index is not None:
+            more = (
+                "" if rare is None else f"\n{rare_edge_words(drawing, effective_radius_km, rare, edge_index)}"
+            )
+            _draw_edge(axes, drawing, edge_index, f"{edge_words(drawing, edge_index)}{more}")
         return svg_text(figure)
 
 
@@ -157,6 +184,8 @@ def thinned(drawing: ProfileDrawing) -> ProfileDrawing:
     if count <= MOST_DRAWN:
         return drawing
     stretches = np.array_split(np.arange(1, count - 1), MOST_DRAWN // 2 - 1)
+    # The highest of each stretch is what a path has to clear, the lowest keeps valleys as deep as they are;
+    # the mean of a stretch would show neither.
     kept = [each[np.argmax(drawing.top_m[each])] for each in stretches]
     kept += [each[np.argmin(drawing.ground_m[each])] for each in stretches]
     chosen = np.unique([0, *kept, count - 1])
@@ -187,22 +216,60 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
         label="0.6 of first Fresnel zone",
     )
     axes.plot(x, drawing.lower_m, color="#14505c", linewidth=0.8, linestyle=(0, (4, 2)), zorder=5)
-    axes.plot(x, drawing.sight_m, color=INK, linewidth=1.2, zorder=5, label="line of sight")
+    axes.plot(
+        x,
+        drawing.sight_m,
+        color=INK,
+        linewidth=1.2,
+        zorder=5,
+        label=f"line of sight at k {_k(effective_radius_km)}",
+    )
 
 
-def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
-    """Mark the controlling edge and say where it is."""
+def _draw_rare(
+    axes: Any, drawing: ProfileDrawing, radius_km: float, rare: RareAir, index: int | None
+) -> None:
+    """Draw the line of sight in another air; mark its edge by a sign of its own, unless it is ``index``."""
+    few, at = thinned(drawing), rare.edge_index
+    line_m = few.bent_m(radius_km, rare.effective_radius_km)
+    look = {"color": ACCENT, "linewidth": 0.9, "linestyle": _RARE_DASHES}
+    axes.plot(few.distance_km, line_m, zorder=5.5, label=rare_words(drawing, radius_km, rare), **look)
+    if at == index:
+        return
+    x, top = float(drawing.distance_km[at]), float(drawing.top_m[at])
+    axes.plot([x, x], [drawing.bent_m(radius_km, rare.effective_radius_km)[at], top], zorder=6, **look)
+    axes.plot([x], [top], marker="v", markersize=6.5, color="white", markeredgecolor=ACCENT, zorder=6.5)
+
+
+def rare_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> str:
+    """Return which air a second line of sight is drawn for, and how far it lies from the first at most."""
+    apart = drawing.base_m * (radius_km / rare.effective_radius_km - 1.0)
+    most = float(apart[np.argmax(np.abs(apart))])
+    return (
+        f"line of sight at k {_k(rare.effective_radius_km)}, exceeded for {rare.time_percent:g} % of time: "
+        f"up to {number(abs(most), 0 if abs(most) >= 10.0 else 1)} m {'lower' if most > 0.0 else 'higher'}"
+    )
+
+
+def _k(effective_radius_km: float) -> str:
+    return number(effective_radius_km / EARTH_RADIUS_KM, 2)
+
+
+def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int, said: str) -> None:
+    """Mark the controlling edge, and say below the legend what there is to be said of it."""
     at, top, sight = (float(line[index]) for line in (drawing.distance_km, drawing.top_m, drawing.sight_m))
     axes.plot([at, at], [sight, top], color=ACCENT, linewidth=1.4, zorder=6)
     axes.plot([at], [top], marker="^", markersize=7, color=ACCENT, markeredgecolor="white", zorder=7)
+    # Near the middle, whatever the edge: words at a rim would leave the picture or cover a station's name.
     share = min(max(at / float(drawing.distance_km[-1]), 0.38), 0.62)
+    lines = -(-len(axes.get_legend().get_texts()) // _LEGEND_COLUMNS)
     words = axes.annotate(
-        edge_words(drawing, index),
+        said,
         (at, max(top, sight)),
-        xytext=(share, 0.885),
+        xytext=(share, 1.0 - (lines + 0.4) * _LEGEND_LINE_POINTS / _HEIGHT_POINTS),
         textcoords="axes fraction",
         ha="center",
-        va="center",
+        va="top",
         color=ACCENT,
         zorder=8,
         arrowprops={"arrowstyle": "-", "color": ACCENT, "linewidth": 0.7, "shrinkB": 5},
@@ -212,13 +279,26 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int) -> None:
 
 def edge_words(drawing: ProfileDrawing, index: int) -> str:
     """Return where the controlling edge is and how far it stands over or under the line of sight."""
-    at, over = float(drawing.distance_km[index]), float(drawing.top_m[index] - drawing.sight_m[index])
-    relation = "over" if over > 0 else "under"
-    radii = abs(over) / float(drawing.zone_m[index] / CLEARANCE)
-    return (
-        f"controlling edge at {number(at, 1)} km, {number(abs(over))} m {relation} the line of sight "
-        f"({number(radii, 1)} × first Fresnel radius)"
-    )
+    over_m = float(drawing.top_m[index] - drawing.sight_m[index])
+    at_km = number(float(drawing.distance_km[index]), 1)
+    relation, radii = f"{_apart(over_m)} the line of sight", _radii(drawing, index, over_m)
+    return f"controlling edge at {at_km} km, {relation} ({radii} × first Fresnel radius)"
+
+
+def rare_edge_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir, index: int) -> str:
+    """Return the same of the edge in a second air; ``index`` is the one in the first."""
+    at, radius = rare.edge_index, rare.effective_radius_km
+    over_m = float(drawing.top_m[at] - drawing.bent_m(radius_km, radius)[at])
+    where = "" if at == index else f"the edge ▽ at {number(float(drawing.distance_km[at]), 1)} km, "
+    return f"at k {_k(radius)}: {where}{_apart(over_m)} that line ({_radii(drawing, at, over_m)} ×)"
+
+
+def _apart(over_m: float) -> str:
+    return f"{number(abs(over_m))} m {'over' if over_m > 0 else 'under'}"
+
+
+def _radii(drawing: ProfileDrawing, index: int, over_m: float) -> str:
+    return number(abs(over_m) / float(drawing.zone_m[index] / CLEAR_FRESNEL_RADII), 1)
 
 
 def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -> None:
@@ -258,7 +338,8 @@ def lift_points(drawing: ProfileDrawing, index: int) -> float:
 def span_m(drawing: ProfileDrawing) -> tuple[float, float]:
     """Return the heights at which the picture ends below and above."""
     low, high = _floor_m(drawing), max(drawing.top_m.max(), (drawing.sight_m + drawing.zone_m).max())
-    return low, float(high + 0.55 * (high - low))
+    # Above stand the names of the ends, what is said of the edges, and the legend, of a line more with cover.
+    return low, float(high + (0.85 if drawing.cover_m.any() else 0.7) * (high - low))
 
 
 def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
@@ -269,7 +350,10 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     axes.set_xlabel("distance (km)")
     axes.set_ylabel("height (m above sea level)\nover the curved base")
     open_frame(axes)
-    axes.legend(loc="upper center", ncols=4, frameon=False, fontsize=8.5, borderaxespad=0.1)
+    legend = axes.legend(
+        loc="upper center", ncols=_LEGEND_COLUMNS, frameon=False, fontsize=8.5, borderaxespad=0.1
+    )
+    legend.set_in_layout(False)
     if title:
         axes.set_title(shortened(title, _LONGEST_TITLE), loc="left", fontsize=11, color=INK, parse_math=False)
 
@@ -297,5 +381,6 @@ def _cover(cover_height_m: npt.ArrayLike | None, count: int) -> FloatArray:
     cover = np.array(cover_height_m, dtype=np.float64)
     if cover.shape != (count,) or not (cover >= 0.0).all():
         raise ProfileError(f"ground cover has shape {cover.shape}; allowed: ({count},), each 0 m or more")
+    # As the models do: an aerial is counted from the bare ground.
     cover[[0, -1]] = 0.0
     return cover

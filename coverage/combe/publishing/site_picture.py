@@ -12,9 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.publishing.colours import MARK_COLOURS, class_colours
+from combe.publishing.colours import MARK_COLOURS, class_colours, hillshade
 from combe.publishing.diagram import INK, PAPER
-from combe.publishing.hillshade import hillshade
 from combe.publishing.text import encode, number, plain
 
 CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
@@ -230,6 +229,7 @@ def _scale(picture: HillPicture, unit: float) -> str:
     """Return a bar of a round length with its length, at the lower left."""
     rows, columns = picture.heights_m.shape
     wanted_km = columns * picture.cell_size_m / 1000.0 / 5.0
+    # The longest round length that takes no more than a fifth of the width.
     length_km = max(
         (each for each in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if each <= wanted_km), default=0.5
     )
@@ -242,6 +242,7 @@ def _scale(picture: HillPicture, unit: float) -> str:
 def _png_link(image: npt.NDArray[np.uint8]) -> str:
     """Return an image (rows, columns, 3) as a PNG data link, the same bytes each time."""
     rows, columns, _ = image.shape
+    # Each row of a PNG begins with the number of its filter; 0 is none.
     lines = np.concatenate((np.zeros((rows, 1), np.uint8), image.reshape(rows, -1)), axis=1)
     head = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
     chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(lines.tobytes(), 9)), (b"IEND", b""))

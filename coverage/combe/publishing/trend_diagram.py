@@ -8,22 +8,11 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from combe.errors import RangeError
-from combe.publishing.diagram import svg_text
+from combe.publishing.diagram import ACCENT, INK, SOFT, STYLE, open_frame, svg_text
 from combe.publishing.text import plain
 
-_INK, _SOFT, _BAND, _EDGE, _DEEP = "#23292c", "#6a655c", "#d9e8ea", "#b4520f", "#14505c"
-_STYLE: Final[dict[Any, Any]] = {
-    "svg.fonttype": "none",
-    "svg.hashsalt": "combe",
-    "font.family": "sans-serif",
-    "font.size": 9.5,
-    "figure.facecolor": "#fffdf8",
-    "axes.facecolor": "#fffdf8",
-    "axes.edgecolor": _SOFT,
-    "axes.labelcolor": _INK,
-    "xtick.color": _SOFT,
-    "ytick.color": _SOFT,
-}
+_BAND, _DEEP = "#d9e8ea", "#14505c"
+_STYLE: Final = {**STYLE, "font.size": 9.5}
 
 
 @dataclass(frozen=True)
@@ -86,6 +75,8 @@ def _value_span(drawing: TrendDrawing) -> tuple[float, float]:
     reach = max(high - low, 1e-9 * max(abs(low), abs(high), 1.0))
     edges = (drawing.lowest, drawing.highest, drawing.expected, drawing.record)
     given = [edge for edge in edges if edge is not None]
+    # An edge far away would press the readings into a line, so only near ones count; if none is near, the
+    # first two are shown all the same.
     near = [edge for edge in given if low - 3.0 * reach <= edge <= high + 3.0 * reach] or given[:2]
     low, high = min(low, *near, low), max(high, *near, high)
     spare = 0.18 * (high - low) or max(0.1 * abs(high), 0.5)
@@ -105,14 +96,14 @@ def _draw_tolerance(axes: Any, drawing: TrendDrawing) -> None:
     if drawing.record is not None:
         axes.axhline(drawing.record, color=_DEEP, linewidth=1.0, zorder=1, label="record")
     if drawing.expected is not None and bottom <= drawing.expected <= top:
-        look = {"color": _SOFT, "linewidth": 1.2, "linestyle": (0, (1, 1.5))}
+        look = {"color": SOFT, "linewidth": 1.2, "linestyle": (0, (1, 1.5))}
         axes.axhline(drawing.expected, zorder=1, label="predicted", **look)
 
 
 def _draw_readings(axes: Any, drawing: TrendDrawing) -> None:
     """Draw the readings, those outside with another shape, and the line of the drift."""
-    axes.plot(drawing.dates, drawing.values, color=_SOFT, linewidth=0.8, zorder=3)
-    for outside, marker, colour, label in ((False, "o", _INK, "reading"), (True, "X", _EDGE, "outside")):
+    axes.plot(drawing.dates, drawing.values, color=SOFT, linewidth=0.8, zorder=3)
+    for outside, marker, colour, label in ((False, "o", INK, "reading"), (True, "X", ACCENT, "outside")):
         chosen = [
             (day, value)
             for day, value, out in zip(drawing.dates, drawing.values, drawing.out, strict=True)
@@ -124,20 +115,20 @@ def _draw_readings(axes: Any, drawing: TrendDrawing) -> None:
             axes.plot(days, values, color=colour, zorder=5, label=label, **look)
     if drawing.line:
         days, values = zip(*drawing.line, strict=True)
-        axes.plot(days, values, color=_EDGE, linewidth=1.3, zorder=4, label=plain(drawing.line_words))
+        axes.plot(days, values, color=ACCENT, linewidth=1.3, zorder=4, label=plain(drawing.line_words))
 
 
 def _draw_steps(axes: Any, drawing: TrendDrawing) -> None:
     """Mark the gap in which each step was made, and say how large it is."""
     for number, (before, after, words) in enumerate(drawing.steps):
-        axes.axvspan(before, after, color=_EDGE, alpha=0.13, linewidth=0, zorder=0)
+        axes.axvspan(before, after, color=ACCENT, alpha=0.13, linewidth=0, zorder=0)
         middle = datetime.date.fromordinal((before.toordinal() + after.toordinal()) // 2)
         axes.annotate(
             plain(words),
             (middle, 0.03 + 0.1 * (number % 2)),
             xycoords=("data", "axes fraction"),
             ha="center",
-            color=_EDGE,
+            color=ACCENT,
             fontsize=8.5,
             parse_math=False,
             zorder=6,
@@ -153,9 +144,6 @@ def _dress(axes: Any, drawing: TrendDrawing) -> None:
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(made.ConciseDateFormatter(locator))
     axes.set_ylabel(plain(drawing.unit), parse_math=False)
-    axes.grid(visible=True, color="#e4dece", linewidth=0.6, zorder=0)
-    axes.set_axisbelow(True)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    open_frame(axes)
     axes.legend(loc="upper center", ncols=6, frameon=False, fontsize=7.5, columnspacing=1.0)
-    axes.set_title(plain(drawing.title), loc="left", fontsize=10, color=_INK, parse_math=False)
+    axes.set_title(plain(drawing.title), loc="left", fontsize=10, color=INK, parse_math=False)

@@ -47,6 +47,7 @@ class WrittenBefore:
         """
         key = content_hash({"made by": _maker(), "content": _content(content)})
         known = self._known.get(key)
+        # Somebody may have changed the file since, or spoilt it: its bytes are asked, and not its date.
         if known is None or _hash(path) != known:
             write()
             known = _hash(path)
@@ -67,6 +68,7 @@ def _maker() -> str:
             parts.update(part.name.encode() + b"\0" + part.read_bytes() + b"\0")
     return content_hash(
         {
+            # A newer version of any of these may write other bytes for the same content.
             "program": program_salt(None),
             "parts": parts.hexdigest(),
             "libraries": {name: version(name) for name in _LIBRARIES},

@@ -6,15 +6,15 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
-    from combe.reception.budget import FeedBudget, FeedChain, feed_budget
+    from combe.reception.budget import FeedBudget, FeedChain, feed_budget, judge
     from combe.reception.cascade import (
         Cascade, FeedSignal, NoisyGain, PointLoad, ServiceLevel, cascade_noise, chain_quality, passive,
         receiver_input, waterfall, work_out,
     )
     from combe.reception.emission import Disturber, Emission, Partners, pair_protection, partners_from
     from combe.reception.feed_interference import (
-        BearingChoice, InterferenceReport, Trap, UnwantedSignal, WantedSignal, best_bearing,
-        co_channel_ratio_db, find_traps, interference,
+        BearingChoice, InterferenceReport, UnwantedSignal, WantedAt, WantedSignal, best_bearing,
+        co_channel_ratio_db, interference,
     )
     from combe.reception.feed_verdict import (
         Cause, Demands, FeedVerdict, Verdict, faded_carrier_to_noise_db, judge_feed,
@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from combe.reception.standing import HarmPair, Roles, Standing, make_roles, stand_cells
     from combe.reception.stands import stands_dbuv_m
     from combe.reception.summation import Summation, draw_sums, sum_fields
+    from combe.reception.traps import Trap, find_traps
     from combe.reception.window import AgcWindow, WindowPlace, place_in_window
     # fmt: on
 else:

@@ -9,6 +9,7 @@ from typing import Final, Literal
 from combe.decibels import dbuv_from_dbm, field_from_loss_dbuv_m, power_dbm_from_field, thermal_noise_dbm
 from combe.digits import telling
 from combe.errors import RangeError, require_range
+from combe.prediction import MEDIAN_PERCENT, SHARES_PERCENT
 
 _CHAIN_RANGES: Final = {
     "aerial_height_m": (1.0, 500.0),
@@ -74,7 +75,6 @@ class FeedChain:
 
 RECEIVER_IMPEDANCE_OHM: Final = 75.0
 _ROUNDING_DB: Final = 1e-9
-_MEDIAN_PERCENT: Final = 50.0
 
 BudgetVerdict = Literal["passes", "not judged", "fails"]
 
@@ -149,8 +149,8 @@ def feed_budget(
     chain : FeedChain
         The receiving side.
     time_percent, fade_db, time_method : float, float, str
-        Time for which the margin is judged [%], how far its field is under the median [dB], and by what
-        method it is known, in words.
+        Share of the year for which the margin is judged [%], how far its field is under the median [dB], and
+        by what method it is known, in words.
     own_output_cost_db : float or None
         By how much the noise of the relay's own outputs and the echo of its loop lower C/N at that time
         [dB], 0 or more; None to count nothing, NaN where it counts and is not known.
@@ -175,7 +175,7 @@ def feed_budget(
     _require_finite("free_space_loss_db", free_space_loss_db)
     _require_finite("diffraction_loss_db", diffraction_loss_db)
     _require_finite("other_mechanisms_db", other_mechanisms_db)
-    require_range("time_percent of the feed", time_percent, 50.0, 99.99)
+    require_range("time_percent of the feed", time_percent, *SHARES_PERCENT)
     require_range("fade_db of the feed", fade_db, 0.0, 500.0)
     own_db = own_output_cost_db or 0.0
     if not math.isnan(own_db):
@@ -215,7 +215,7 @@ def feed_budget(
         margin_db=at_time_db - chain.required_cn_db,
         required_margin_db=chain.required_margin_db,
         verdict=verdict,
-        reason=reason if time_percent == _MEDIAN_PERCENT else f"for {time_percent:g} % of time, {reason}",
+        reason=reason if time_percent == MEDIAN_PERCENT else f"for {time_percent:g} % of time, {reason}",
     )
 
 
@@ -229,6 +229,7 @@ def judge(
     spare_db = margin_db - required_margin_db
     asked = f"the {required_margin_db:g} dB asked"
     short_db = telling(abs(spare_db), 0.0, 2)
+    # What is just met must not fail by the last digit of a sum.
     if spare_db >= -_ROUNDING_DB:
         return "passes", f"margin {margin_db:.2f} dB, {short_db} dB more than {asked}"
     if margin_db >= 0.0:

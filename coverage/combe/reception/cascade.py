@@ -38,6 +38,8 @@ NOTHING: Final = NoisyGain(0.0, 0.0)
 
 def passive(loss_db: float) -> NoisyGain:
     """Return a passive stage at T0 = 290 K: its noise figure is its loss [dB]."""
+    # At T0 a passive piece lets out as much noise as comes in, and the signal is less by its loss: that is F
+    # = L.
     return NoisyGain(-loss_db, loss_db)
 
 
@@ -198,6 +200,7 @@ def waterfall(cascade: Cascade, service: str) -> tuple[ServiceLevel, ...]:
 
 def receiver_input(cascade: Cascade, service: str) -> ServiceLevel:
     """Return one service at the input of the last stage, without that stage's own noise."""
+    # The receiver is the last stage, and the point before it is its input.
     return waterfall(cascade, service)[-2]
 
 

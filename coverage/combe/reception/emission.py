@@ -73,6 +73,7 @@ class Emission:
         require_range(f"y_m {of}", self.y_m, -1e9, 1e9)
         require_range(f"minimum_dbuv_m {of}", self.minimum_dbuv_m, *_FIELDS_DBUV_M)
         if math.isnan(self.noise_dbuv_m):
+            # Unless told otherwise, noise asks for the minimum field.
             object.__setattr__(self, "noise_dbuv_m", self.minimum_dbuv_m)
         require_range(f"noise_dbuv_m {of}", self.noise_dbuv_m, _FIELDS_DBUV_M[0], self.minimum_dbuv_m)
         require_range(f"required_cn_db {of}", self.required_cn_db, -10.0, 60.0)

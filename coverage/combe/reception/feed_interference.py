@@ -1,8 +1,7 @@
-"""Other stations on the receive aerial: protection ratios, frequencies of the receiver, where to turn.
+"""Other stations on the receive aerial: protection ratios, over time, and where to turn the aerial.
 
-Stations on the channel and next to it are held against their protection ratios; farther ones may lie on the
-image, the oscillator's channel or the beat of the receiver. The aerial that protects best does not always
-look at the parent.
+Stations on the channel and next to it are held against their protection ratios. The aerial that protects best
+does not always look at the parent.
 """
 
 from __future__ import annotations
@@ -20,17 +19,17 @@ from combe.standards import (
     NO_OFFSET,
     CarrierOffset,
     ChannelStep,
-    Conversion,
-    Relation,
     SignalKind,
     TimeKind,
-    channel_step,
     describe,
-    troubled_channels,
 )
 from combe.stations import require_name
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
+_ROUNDING_DB: Final = 1e-9
+
+WantedAt = Literal["median", "fade"]
+"""What of the wanted signal an unwanted one is held against."""
 
 
 @dataclass(frozen=True)
@@ -51,8 +50,10 @@ class WantedSignal:
     carrier : CarrierOffset
         Of its vision carrier, when it is analogue.
     signal_to_noise_db : float
-        Of the receiver without other stations [dB], by which the co-channel ratio of ATSC goes; NaN where it
-        is not known, and then the greatest ratio is taken.
+        Of the receiver without other stations [dB], median of time, by which the co-channel ratio of ATSC
+        goes; NaN where it is not known, and then the greatest ratio is taken.
+    fade_db : float
+        How far it falls under that field in the fade that is judged [dB].
     """
 
     name: str
@@ -63,9 +64,11 @@ class WantedSignal:
     required_cn_db: float
     carrier: CarrierOffset = NO_OFFSET
     signal_to_noise_db: float = math.nan
+    fade_db: float = 0.0
 
     def __post_init__(self) -> None:
         require_name("name of a wanted signal", self.name)
+        require_range(f"fade_db of {self.name!r}", self.fade_db, 0.0, 100.0)
         require_range(f"field_dbuv_m of {self.name!r}", self.field_dbuv_m, *_FIELDS_DBUV_M)
         require_range(f"required_cn_db of {self.name!r}", self.required_cn_db, -10.0, 60.0)
 
@@ -85,6 +88,8 @@ class UnwantedSignal:
         Field exceeded for 50 % and for 1 % of time [dB(µV/m)]; the second is not less than the first.
     carrier : CarrierOffset
         Of its vision carrier, when it is analogue.
+    fades_alike : bool
+        Whether it comes over the wanted signal's own path, and is down by as much in the fade.
     """
 
     station: str
@@ -95,6 +100,7 @@ class UnwantedSignal:
     median_dbuv_m: float
     one_percent_dbuv_m: float
     carrier: CarrierOffset = NO_OFFSET
+    fades_alike: bool = False
 
     def __post_init__(self) -> None:
         of = f"of {self.station} {self.service}"
@@ -106,11 +112,13 @@ class UnwantedSignal:
 
 
 class InterferenceRow(NamedTuple):
-    """One unwanted signal judged.
+    """One unwanted signal judged, at that of two times which leaves less margin.
 
-    ``nuisance_dbuv_m`` is the greater of E(1 %) + tropospheric ratio and E(50 %) + continuous ratio, less the
-    aerial's discrimination; ``time`` says which counted, ``protection_db`` is its ratio. ``wanted_dbuv_m`` is
-    the wanted field less what the aerial takes of it off its axis; ``margin_db`` is how far it is over the
+    Either the wanted signal is at its median and the nuisance field the greater of E(1 %) + tropospheric
+    ratio and E(50 %) + continuous ratio, or the wanted one is in its fade and the nuisance E(50 %) +
+    continuous ratio; all less the aerial's discrimination. ``time`` says which ratio counted,
+    ``protection_db`` is that, and ``wanted_at`` what of the wanted signal. ``wanted_dbuv_m`` is the wanted
+    field then, less what the aerial takes of it off its axis; ``margin_db`` is how far that is over the
     nuisance field, and ``carrier_to_interference_db`` the ratio at the aerial's terminals.
     """
 
@@ -126,12 +134,14 @@ class InterferenceRow(NamedTuple):
     carrier_to_interference_db: float
     margin_db: float
     reference: str
+    wanted_at: WantedAt = "median"
 
 
 @dataclass(frozen=True)
 class InterferenceReport:
     """All unwanted signals of one service, worst first, and their sum by power.
 
+    The sum is that of the time which leaves less margin, as with one signal, and ``wanted_at`` says which.
     With no unwanted signal the nuisance is −inf and the margin inf.
     """
 
@@ -141,6 +151,19 @@ class InterferenceReport:
     margin_db: float
     verdict: Literal["passes", "fails"]
     reason: str
+    wanted_at: WantedAt = "median"
+
+
+class _Times(NamedTuple):
+    """One unwanted signal with the wanted one at its median, and in its fade."""
+
+    usual: InterferenceRow
+    faded: InterferenceRow
+
+    @property
+    def worse(self) -> InterferenceRow:
+        """That which leaves less margin."""
+        return self.faded if _is_worse(self.faded.margin_db, self.usual.margin_db) else self.usual
 
 
 def interference(
@@ -158,40 +181,90 @@ def interference(
     Returns
     -------
     InterferenceReport
-        Nuisance fields are summed by power; it passes when the wanted field reaches the sum.
+        Nuisance fields are summed by power; it passes when the wanted field reaches the sum. Fades and
+        interference from afar do not come at the same time: the median of the wanted field stands against
+        rare interference, and its fade against the usual one.
 
     Raises
     ------
     RangeError
         For a pair of signals without a protection ratio.
     """
-    rows = [row for signal in unwanted if (row := interference_row(wanted, signal, aerial)) is not None]
-    rows.sort(key=lambda row: row.margin_db)
-    nuisance_dbuv_m = power_sum_db(*(row.nuisance_dbuv_m for row in rows)) if rows else -math.inf
-    margin_db = wanted_field_dbuv_m(wanted, aerial) - nuisance_dbuv_m
+    found = [times for signal in unwanted if (times := _both_times(wanted, signal, aerial)) is not None]
+    rows = sorted((times.worse for times in found), key=lambda row: row.margin_db)
+    usual = _sum_of([times.usual for times in found])
+    faded = _sum_of([times.faded for times in found])
+    wanted_at: WantedAt = "fade" if _is_worse(faded.margin_db, usual.margin_db) else "median"
+    worst = faded if wanted_at == "fade" else usual
     return InterferenceReport(
         wanted=wanted.name,
         rows=tuple(rows),
-        nuisance_dbuv_m=nuisance_dbuv_m,
-        margin_db=margin_db,
-        verdict="passes" if margin_db >= 0.0 else "fails",
-        reason=_reason(rows, margin_db),
+        nuisance_dbuv_m=worst.nuisance_dbuv_m,
+        margin_db=worst.margin_db,
+        verdict="passes" if worst.margin_db >= 0.0 else "fails",
+        reason=_reason(worst.first, worst.margin_db, wanted_at),
+        wanted_at=wanted_at,
     )
+
+
+def _is_worse(faded_db: float, usual_db: float) -> bool:
+    """Tell whether a margin in the fade is less; signals that fade alike leave both the same, to rounding."""
+    return faded_db < usual_db - _ROUNDING_DB
+
+
+class _Sum(NamedTuple):
+    """All unwanted signals at one time: the sum of their nuisance fields, and the worst of them."""
+
+    nuisance_dbuv_m: float
+    margin_db: float
+    first: InterferenceRow | None
+
+
+def _sum_of(rows: Sequence[InterferenceRow]) -> _Sum:
+    if not rows:
+        return _Sum(-math.inf, math.inf, None)
+    nuisance_dbuv_m = power_sum_db(*(row.nuisance_dbuv_m for row in rows))
+    first = min(rows, key=lambda row: row.margin_db)
+    return _Sum(nuisance_dbuv_m, first.wanted_dbuv_m - nuisance_dbuv_m, first)
 
 
 def interference_row(
     wanted: WantedSignal, unwanted: UnwantedSignal, aerial: ReceiveAerial
 ) -> InterferenceRow | None:
     """Judge one unwanted signal; None when its channel does not touch the wanted one."""
+    times = _both_times(wanted, unwanted, aerial)
+    return None if times is None else times.worse
+
+
+def _both_times(wanted: WantedSignal, unwanted: UnwantedSignal, aerial: ReceiveAerial) -> _Times | None:
+    """Judge one unwanted signal with the wanted one at its median, and in its fade."""
     step = channel_relation(wanted.channel, unwanted.channel)
-    ratio = None if step is None else _protection(wanted, unwanted)
-    if step is None or ratio is None:
+    usual = None if step is None else _protection(wanted, unwanted, "median")
+    faded = None if step is None else _protection(wanted, unwanted, "fade")
+    if step is None or usual is None or faded is None:
         return None
+    time = _time_that_counts(usual, unwanted)
+    return _Times(
+        _row(wanted, unwanted, aerial, step, usual, time, "median"),
+        _row(wanted, unwanted, aerial, step, faded, "continuous", "fade"),
+    )
+
+
+def _row(
+    wanted: WantedSignal,
+    unwanted: UnwantedSignal,
+    aerial: ReceiveAerial,
+    step: ChannelStep,
+    ratio: Protection,
+    time: TimeKind,
+    wanted_at: WantedAt,
+) -> InterferenceRow:
     aerial_db = discrimination_db(aerial, unwanted.bearing_deg, unwanted.polarization)
-    time = _time_that_counts(ratio, unwanted)
+    fade_db = wanted.fade_db if wanted_at == "fade" else 0.0
     field_dbuv_m = unwanted.one_percent_dbuv_m if time == "tropospheric" else unwanted.median_dbuv_m
+    field_dbuv_m -= fade_db if unwanted.fades_alike else 0.0
     protection_db = ratio.tropospheric_db if time == "tropospheric" else ratio.continuous_db
-    wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
+    wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial) - fade_db
     heard_dbuv_m = field_dbuv_m - aerial_db
     return InterferenceRow(
         station=unwanted.station,
@@ -206,6 +279,7 @@ def interference_row(
         carrier_to_interference_db=wanted_dbuv_m - heard_dbuv_m,
         margin_db=wanted_dbuv_m - heard_dbuv_m - protection_db,
         reference=describe(ratio.reference, ratio.confidence),
+        wanted_at=wanted_at,
     )
 
 
@@ -222,13 +296,15 @@ def wanted_field_dbuv_m(wanted: WantedSignal, aerial: ReceiveAerial) -> float:
     return wanted.field_dbuv_m - discrimination_db(aerial, wanted.bearing_deg, wanted.polarization)
 
 
-def _protection(wanted: WantedSignal, unwanted: UnwantedSignal) -> Protection | None:
+def _protection(wanted: WantedSignal, unwanted: UnwantedSignal, at: WantedAt) -> Protection | None:
+    """Return the ratio that a pair asks; where it goes by noise, noise gains on a wanted one that fades."""
+    fade_db = wanted.fade_db if at == "fade" else 0.0
     return protection(
         wanted.channel,
         unwanted.channel,
         wanted.required_cn_db,
         carriers=(wanted.carrier, unwanted.carrier),
-        signal_to_noise_db=wanted.signal_to_noise_db,
+        signal_to_noise_db=wanted.signal_to_noise_db - fade_db,
     )
 
 
@@ -239,83 +315,14 @@ def _time_that_counts(ratio: Protection, unwanted: UnwantedSignal) -> TimeKind:
     return "continuous" if continuous > tropospheric else "tropospheric"
 
 
-def _reason(rows: Sequence[InterferenceRow], margin_db: float) -> str:
-    if not rows:
+def _reason(worst: InterferenceRow | None, margin_db: float, wanted_at: WantedAt) -> str:
+    if worst is None:
         return "no other station is on the channel or next to it"
-    worst = rows[0]
     by = f"{worst.station} {worst.service} ({worst.step}, {worst.time})"
+    field = "the faded wanted field" if wanted_at == "fade" else "the wanted field"
     if margin_db >= 0.0:
-        return f"the wanted field is {margin_db:.1f} dB over all interference; most is from {by}"
-    return f"the wanted field is {-margin_db:.1f} dB under what the interference asks; most is from {by}"
-
-
-class Trap(NamedTuple):
-    """An unwanted station that the receiver's own frequencies bring in.
-
-    ``unwanted_over_wanted_db`` is its 1 % field over the wanted one at the aerial's terminals. For an image
-    ``carrier_to_interference_db`` is what is left behind the receiver's image rejection; for the other
-    relations it is None, for there the receiver's screening decides and the level is a caution only.
-    """
-
-    station: str
-    service: str
-    channel_step: int
-    relation: Relation
-    unwanted_over_wanted_db: float
-    carrier_to_interference_db: float | None
-
-
-def find_traps(
-    wanted: WantedSignal,
-    unwanted: Iterable[UnwantedSignal],
-    aerial: ReceiveAerial,
-    conversion: Conversion,
-    *,
-    image_rejection_db: float,
-) -> tuple[Trap, ...]:
-    """Find the stations that lie on a troubled channel of the receiver, the strongest first.
-
-    Parameters
-    ----------
-    wanted : WantedSignal
-    unwanted : iterable of UnwantedSignal
-    aerial : ReceiveAerial
-    conversion : Conversion
-        Of the receiver on the wanted channel; its raster is that of all the signals.
-    image_rejection_db : float
-        Of the receiver, its channel filter included [dB], 0 to 150.
-
-    Returns
-    -------
-    tuple of Trap
-        One row for each relation. Adjacent channels have protection ratios and are not repeated here.
-
-    Raises
-    ------
-    RangeError
-        For a rejection out of range.
-    """
-    require_range("image_rejection_db of the receiver", image_rejection_db, 0.0, 150.0)
-    wanted_dbuv_m = wanted_field_dbuv_m(wanted, aerial)
-    related = [channel for channel in troubled_channels(conversion) if channel.relation != "adjacent"]
-    traps = []
-    for signal in unwanted:
-        step = _step(wanted, signal, conversion.channel_width_mhz)
-        heard_db = signal.one_percent_dbuv_m - discrimination_db(
-            aerial, signal.bearing_deg, signal.polarization
-        )
-        over_db = heard_db - wanted_dbuv_m
-        for trouble in related:
-            if trouble.channel_step == step:
-                image = trouble.relation.startswith("image")
-                left_db = image_rejection_db - over_db if image else None
-                traps.append(Trap(signal.station, signal.service, step, trouble.relation, over_db, left_db))
-    return tuple(sorted(traps, key=lambda trap: -trap.unwanted_over_wanted_db))
-
-
-def _step(wanted: WantedSignal, unwanted: UnwantedSignal, width_mhz: float) -> int:
-    lower_edge_mhz = wanted.channel.centre_mhz - wanted.channel.width_mhz / 2.0
-    return channel_step(unwanted.channel.centre_mhz - lower_edge_mhz, width_mhz)
+        return f"{field} is {margin_db:.1f} dB over all interference; most is from {by}"
+    return f"{field} is {-margin_db:.1f} dB under what the interference asks; most is from {by}"
 
 
 class BearingChoice(NamedTuple):
@@ -370,6 +377,8 @@ def best_bearing(
     at_parent = replace(aerial, bearing_deg=parent_deg)
     best = (_scantiest_db(wanted, unwanted, at_parent), 0.0, parent_deg)
     margin_at_parent_db, turns = best[0], math.floor(180.0 / step_deg)
+    # From the parent outwards, and only what is better replaces: of bearings as good, the nearest to it is
+    # taken.
     for turn in sorted(range(-turns, turns + 1), key=abs):
         turned = replace(aerial, bearing_deg=(parent_deg + turn * step_deg) % 360.0)
         loss_db = max(

@@ -10,10 +10,11 @@ from typing import Final, Literal, NamedTuple, get_args
 from combe.digits import telling
 from combe.errors import require_range
 from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
-from combe.reception.feed_interference import InterferenceReport, Trap
+from combe.reception.feed_interference import InterferenceReport
 from combe.reception.intermodulation import ProductVerdict
 from combe.reception.own_output import LoopResult, OwnOutputRow
 from combe.reception.quality import RelayChain, sum_of_impairments_db
+from combe.reception.traps import Trap
 from combe.reception.window import WindowPlace
 
 Cause = Literal[
@@ -55,6 +56,8 @@ class Demands:
         To be kept to the tightest limit of any stage [dB].
     image_ratio_db : float
         Least ratio to an image behind the receiver's rejection [dB].
+    faded_image_ratio_db : float or None
+        The same of the wanted signal in its fade [dB]; None for no other.
     """
 
     required_cn_db: float
@@ -62,6 +65,7 @@ class Demands:
     fade_db: float = 0.0
     required_headroom_db: float = 0.0
     image_ratio_db: float = 0.0
+    faded_image_ratio_db: float | None = None
 
     def __post_init__(self) -> None:
         require_range("required_cn_db of the feed", self.required_cn_db, -10.0, 60.0)
@@ -95,6 +99,7 @@ def judge_feed(
     service: str,
     demands: Demands,
     *,
+    enhanced: Cascade | None = None,
     place: WindowPlace | None = None,
     interference: InterferenceReport | None = None,
     traps: Iterable[Trap] = (),
@@ -113,6 +118,8 @@ def judge_feed(
     service : str
         One of its services.
     demands : Demands
+    enhanced : Cascade or None
+        The same chain with the enhanced signals, by which overload is judged; without it ``cascade``.
     place, interference, traps, own_outputs, loop, products, chain
         What was found of this service elsewhere; what is left out is not judged.
     unknown_own, unknown_before : sequence of str
@@ -129,11 +136,12 @@ def judge_feed(
         For a service that the cascade does not have.
     """
     total_cn_db = total_carrier_to_noise_db(cascade, service, own_outputs)
+    # An own output of which something is not known may cost any C/N.
     known_cn_db = math.nan if unknown_own else total_cn_db
     unknown = (*unknown_own, *unknown_before)
     findings = [
         _noise(cascade, service, demands, total_cn_db, loop, whole=not unknown_own),
-        *_overload(cascade, demands),
+        *_overload(cascade if enhanced is None else enhanced, demands, rises=enhanced is not None),
         *_window(place),
         *_interference(interference),
         *_traps(traps, demands),
@@ -227,14 +235,15 @@ def _signed(spare_db: float) -> str:
     return telling(spare_db, 0.0, 1, sign=True)
 
 
-def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
+def _overload(cascade: Cascade, demands: Demands, *, rises: bool) -> list[Finding]:
     load = least_headroom(cascade)
     if load is None or load.headroom_db is None:
         return []
     spare_db = load.headroom_db - demands.required_headroom_db
     headroom = telling(load.headroom_db, demands.required_headroom_db, 1)
+    when = " in the enhancement" if rises else ""
     text = (
-        f"headroom {headroom} dB to the limit of {load.limited_by} with all signals present,"
+        f"headroom {headroom} dB to the limit of {load.limited_by} with all signals present{when},"
         f" {load.strongest} the strongest: {_signed(spare_db)} dB"
     )
     return [Finding("overload", spare_db, text)]
@@ -243,6 +252,7 @@ def _overload(cascade: Cascade, demands: Demands) -> list[Finding]:
 def _window(place: WindowPlace | None) -> list[Finding]:
     if place is None:
         return []
+    # Of the two ends of the window the nearer one is told.
     if place.headroom_db < place.reserve_db:
         return [
             Finding(
@@ -271,10 +281,17 @@ def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
     findings = []
     for trap in traps:
         if trap.carrier_to_interference_db is not None:
-            spare_db = trap.carrier_to_interference_db - demands.image_ratio_db
-            text = f"{trap.station} {trap.service} on the {trap.relation}: {_signed(spare_db)} dB"
+            spare_db = trap.carrier_to_interference_db - _image_ratio_db(trap, demands)
+            when = " in the fade" if trap.wanted_at == "fade" else ""
+            text = f"{trap.station} {trap.service} on the {trap.relation}{when}: {_signed(spare_db)} dB"
             findings.append(Finding("image", spare_db, text))
     return findings
+
+
+def _image_ratio_db(trap: Trap, demands: Demands) -> float:
+    if trap.wanted_at == "median" or demands.faded_image_ratio_db is None:
+        return demands.image_ratio_db
+    return demands.faded_image_ratio_db
 
 
 def _own_outputs(rows: Sequence[OwnOutputRow]) -> list[Finding]:

@@ -89,6 +89,7 @@ def third_order_products(carriers: Sequence[ToneCarrier], oip3_dbm: float) -> tu
         raise RangeError("number of carriers", len(carriers), f"2 to {MOST_CARRIERS}")
     require_distinct("name of the carriers", (carrier.name for carrier in carriers))
     require_range("oip3_dbm of the amplifier", oip3_dbm, -100.0, 150.0)
+    # 2a − b and 2b − a are two products; of three carriers it only matters which one is taken off.
     pairs = (_of_two(a, b, oip3_dbm) for a, b in itertools.permutations(carriers, 2))
     triples = (
         _of_three(a, b, c, oip3_dbm)

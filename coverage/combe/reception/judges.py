@@ -227,6 +227,8 @@ def _summing(rules: Rules) -> SumSettings:
         plain = Summation(correlation=rules.correlation, k=rules.k, neglect_db=rules.neglect_db).settings()
         return plain._replace(method=MULTIPLICATION)
     settings = Summation(rules.method, rules.correlation, rules.k, rules.neglect_db).settings()
+    # One half of what may be neglected is for signals that a sum leaves out, the other for those that never
+    # come to it (cut_db).
     return settings._replace(neglect=settings.neglect / 2.0)
 
 
@@ -238,6 +240,7 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     """
     sigma = np.array([emission.sigma_db for emission in emissions]) * LOGS_PER_DB
     most = max(int(np.diff(partners.start).max()), 1)
+    # As many as an emission has partners may be left out at once; so each has its part of what all may lift.
     part = math.expm1(rules.neglect_db * LOGS_PER_DB / 2.0) / most
     lowest = math.log(part) if part > 0.0 else -math.inf
     table = np.zeros(len(emissions), dtype=EMISSION)

@@ -88,6 +88,8 @@ def product_level(
         # Newton's next step would be excess/slope: under a ten-millionth there is nothing left to gain.
         if slope == 0.0 or excess > -_CLOSE * slope:
             break
+        # The logarithm of a normal share is concave: from below no step of Newton's goes past the root, and
+        # every one comes nearer.
         level -= excess / slope
     return level
 

@@ -59,9 +59,10 @@ class OwnOutput:
 class OwnOutputRow(NamedTuple):
     """One output as a wanted service hears it, at the receive aerial's terminals.
 
-    ``step``, ``protection_db`` and ``margin_db`` are None when the output's channel does not touch the wanted
-    one; ``noise_dbm`` and ``carrier_to_noise_db`` (wanted over the output's noise in the wanted channel) are
-    None when that noise was not stated.
+    ``over_wanted_db`` is over the wanted one's median; ``margin_db`` is that of the wanted one in its fade,
+    for the output never fades. ``step``, ``protection_db`` and ``margin_db`` are None when the output's
+    channel does not touch the wanted one; ``noise_dbm`` and ``carrier_to_noise_db`` (wanted over the output's
+    noise in the wanted channel) are None when that noise was not stated.
     """
 
     service: str
@@ -83,6 +84,7 @@ def own_output_rows(
     *,
     isolation_db: float,
     required_cn_db: float,
+    fade_db: float = 0.0,
 ) -> tuple[OwnOutputRow, ...]:
     """Judge the relay's outputs against one wanted service.
 
@@ -97,6 +99,8 @@ def own_output_rows(
         From the transmitting aerial's terminals to the receiving one's, measured or estimated [dB], 0 to 200.
     required_cn_db : float
         Of the wanted service [dB].
+    fade_db : float
+        How far the wanted one falls under its median in the fade that is judged [dB], 0 to 100.
 
     Returns
     -------
@@ -109,7 +113,10 @@ def own_output_rows(
         For an isolation out of range, or a pair without a protection ratio.
     """
     require_range("isolation_db of the aerials", isolation_db, 0.0, 200.0)
-    return tuple(_row(wanted, wanted_channel, output, isolation_db, required_cn_db) for output in outputs)
+    require_range("fade_db of the wanted service", fade_db, 0.0, 100.0)
+    return tuple(
+        _row(wanted, wanted_channel, output, isolation_db, required_cn_db, fade_db) for output in outputs
+    )
 
 
 def own_output_signal(output: OwnOutput, isolation_db: float, bandwidth_mhz: float) -> FeedSignal:
@@ -149,6 +156,7 @@ def estimated_isolation_db(
     require_range("separation_m of the aerials", separation_m, 0.5, 1000.0)
     require_range("frequency_mhz of the aerials", frequency_mhz, 30.0, 3000.0)
     if arrangement == "side by side":
+        # A far-field formula a few wavelengths away: hence a measurement is better.
         loss_db = float(free_space_loss_db(separation_m / 1000.0, frequency_mhz))
         return loss_db - transmit_gain_dbi - receive_gain_dbi
     wavelength_m = SPEED_OF_LIGHT_M_S / (frequency_mhz * 1e6)
@@ -157,7 +165,12 @@ def estimated_isolation_db(
 
 
 def _row(
-    wanted: FeedSignal, wanted_channel: Channel, output: OwnOutput, isolation_db: float, required_cn_db: float
+    wanted: FeedSignal,
+    wanted_channel: Channel,
+    output: OwnOutput,
+    isolation_db: float,
+    required_cn_db: float,
+    fade_db: float,
 ) -> OwnOutputRow:
     level_dbm = output.power_dbm - isolation_db
     over_db = level_dbm - wanted.level_dbm
@@ -172,7 +185,7 @@ def _row(
         over_wanted_db=over_db,
         step=step,
         protection_db=protection_db,
-        margin_db=None if protection_db is None else -over_db - protection_db,
+        margin_db=None if protection_db is None else -over_db - fade_db - protection_db,
         noise_dbm=noise_dbm,
         carrier_to_noise_db=None if noise_dbm is None else wanted.level_dbm - noise_dbm,
         reference=reference,

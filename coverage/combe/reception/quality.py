@@ -10,6 +10,7 @@ from typing import Final, Literal, NamedTuple
 from combe.decibels import db_from_ratio, ratio_from_db
 from combe.digits import telling
 from combe.errors import RangeError, require_range
+from combe.prediction import ShareOfYear
 from combe.standards import WEIGHTING_DB, AnalogueSystem, video_sn_over_cn_db
 from combe.stations import require_distinct, require_name
 
@@ -111,6 +112,8 @@ class Hop:
     regenerates : bool
         True when it demodulates to the bits and modulates anew: the quality before it is forgotten, provided
         that its feed suffices.
+    stands_for : ShareOfYear or None
+        Share of an average year for which its own feed stands; None for the parent, and where not known.
 
     Raises
     ------
@@ -123,6 +126,7 @@ class Hop:
     equipment_db: float | None = None
     carrier_to_interference_db: float | None = None
     regenerates: bool = False
+    stands_for: ShareOfYear | None = None
 
     def __post_init__(self) -> None:
         require_name("name of a hop", self.name)
@@ -137,7 +141,7 @@ class HopQuality(NamedTuple):
 
     ``own_db`` is what it alone would leave, ``received_db`` the ratio at its receiver, everything before it
     counted (inf for the parent), ``sent_db`` the ratio of what it sends; ``cost_db`` is how much better the
-    end of the chain were if this hop added nothing.
+    end of the chain were if this hop added nothing. ``stands_for`` is as of :class:`Hop`.
     """
 
     name: str
@@ -145,6 +149,7 @@ class HopQuality(NamedTuple):
     received_db: float
     sent_db: float
     cost_db: float
+    stands_for: ShareOfYear | None = None
 
 
 @dataclass(frozen=True)
@@ -153,7 +158,8 @@ class RelayChain:
 
     ``end_db`` is what the last hop sends. ``broken_at`` names the first regenerating hop whose feed does not
     suffice, or is None. ``degradation_db`` is by how much the viewers' required C/N rises for the signal's
-    finite quality; inf when it does not reach the required one.
+    finite quality; inf when it does not reach the required one. ``stands_for`` is the share of an average
+    year for which the feeds of all hops stand; None where that of one is not known.
     """
 
     hops: tuple[HopQuality, ...]
@@ -165,6 +171,7 @@ class RelayChain:
     broken_at: str | None
     verdict: Literal["passes", "fails"]
     reason: str
+    stands_for: ShareOfYear | None = None
 
 
 def judge_chain(
@@ -216,7 +223,27 @@ def judge_chain(
         broken_at=broken_at,
         verdict="passes" if passes else "fails",
         reason=_reason(broken_at, margin_db, most),
+        stands_for=stands_together([hop.stands_for for hop in hops if hop.carrier_to_noise_db is not None]),
     )
+
+
+def stands_together(shares: Sequence[ShareOfYear | None]) -> ShareOfYear | None:
+    """Return for which share of the year feeds one behind another all stand; None where one is not known.
+
+    The shares multiply: fades of different hops are taken as independent of one another. Fades that hops have
+    in common, as in one weather over both, are not counted; with these the share would be greater.
+
+    Examples
+    --------
+    >>> one, other = ShareOfYear(99.9, bounded=False), ShareOfYear(99.0, bounded=False)
+    >>> round(stands_together([one, other]).percent, 3)
+    98.901
+    """
+    known = [share for share in shares if share is not None]
+    if len(known) < len(shares):
+        return None
+    fraction = math.prod(share.percent / 100.0 for share in known)
+    return ShareOfYear(100.0 * fraction, bounded=any(share.bounded for share in known))
 
 
 def _feed_ratios_db(hop: Hop) -> list[float]:
@@ -253,7 +280,8 @@ def _hop_quality(hops: Sequence[Hop], index: int, end_db: float) -> HopQuality:
     without_db = _sent_db(spared)
     cost_db = 0.0 if math.isinf(end_db) else without_db - end_db
     so_far = hops[: index + 1]
-    return HopQuality(hop.name, _own_db(hop), _received_db(so_far), _sent_db(so_far), cost_db)
+    found = (_own_db(hop), _received_db(so_far), _sent_db(so_far), cost_db)
+    return HopQuality(hop.name, *found, hop.stands_for)
 
 
 def _broken_at(hops: Sequence[Hop], rows: Sequence[HopQuality], needed_db: float) -> str | None:

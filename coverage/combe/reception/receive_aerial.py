@@ -96,4 +96,5 @@ def discrimination_db(aerial: ReceiveAerial, bearing_deg: float, polarization: P
     by_direction = max(by_direction, 0.0)
     if polarization == aerial.polarization:
         return by_direction
+    # Not the sum: BT.419 has one value for the other polarization, from everywhere.
     return max(by_direction, aerial.cross_polar_db)

@@ -66,6 +66,7 @@ def weakest_field(fields_dbuv_m: Sequence[Field]) -> Field:
         For no field at all, or fields of different shapes.
     """
     _require_alike("fields", fields_dbuv_m)
+    # minimum keeps NaN: who wants all services does not know what one unknown leaves.
     return reduce(np.minimum, fields_dbuv_m)
 
 
@@ -75,6 +76,7 @@ def strongest_field(fields_dbuv_m: Sequence[Field]) -> Field:
     NaN only where no station has a prediction; shapes and errors as :func:`weakest_field`.
     """
     _require_alike("fields", fields_dbuv_m)
+    # fmax passes over NaN: a station without prediction does not hide one that has one.
     return reduce(np.fmax, fields_dbuv_m)
 
 
@@ -189,6 +191,8 @@ def coverage_chance(
         )
     )
     variance = wanted**2 + interferer**2 - 2.0 * correlation * wanted * interferer
+    # Wanted less unwanted is normal too; what both scatter together falls out of it. Of equal deviations that
+    # rise and fall as one, rounding may leave a variance a hair below 0.
     spare = np.asarray(wanted_dbuv_m, dtype=np.float64) - interferer_dbuv_m - protection_ratio_db
     return _share_over(spare, np.asarray(math.sqrt(max(variance, 0.0))))
 

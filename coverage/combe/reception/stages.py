@@ -152,6 +152,8 @@ def stage_gain_db(stage: Stage, frequency_mhz: float) -> float:
     """Return the gain of a stage at a frequency [dB]."""
     gain_db = stage.gain_db
     if stage.reference_mhz is not None:
+        # The decibels themselves grow so, with the root of the frequency where the skin of the conductors
+        # loses most.
         gain_db *= (frequency_mhz / stage.reference_mhz) ** stage.exponent
     if stage.passband_mhz is None or stage.passband_mhz[0] <= frequency_mhz <= stage.passband_mhz[1]:
         return gain_db

@@ -209,6 +209,7 @@ def draw_fields(
     chance = np.random.default_rng(seed)
     shared = chance.standard_normal(draws)
     own = chance.standard_normal((len(medians_dbuv_m), draws))
+    # Of variance 1 whatever the correlation is, and any two have that much of it in common.
     scatter = math.sqrt(correlation) * shared + math.sqrt(1.0 - correlation) * own
     fields: FloatArray = np.asarray(medians_dbuv_m)[:, None] + np.asarray(sigma_db)[:, None] * scatter
     return fields

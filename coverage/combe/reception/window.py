@@ -98,9 +98,10 @@ def place_in_window(
     median_dbm : float
         At the receiver's input, exceeded for half of the time [dBm].
     fade_db : float
-        Median less the level exceeded for 99 % of time [dB], 0 to 100.
+        Median less the level exceeded for the share of time that is judged [dB], 0 to 100.
     enhancement_db : float or None
-        Level exceeded for 1 % of time less the median [dB], 0 to 100; None where it is not known.
+        Level exceeded for a time as rare as the fade less the median [dB], 0 to 100; None where it is not
+        known.
 
     Returns
     -------

@@ -27,7 +27,7 @@ def waterfall_picture(relay: RelayFeed) -> Picture:
 
 
 def _waterfall(relay: RelayFeed) -> str:
-    from combe.publishing.waterfall_diagram import Waterfall, WaterfallLine, waterfall_svg
+    from combe.publishing.chain_diagrams import Waterfall, WaterfallLine, waterfall_svg
     from combe.reception import waterfall
 
     lines = []
@@ -52,14 +52,15 @@ def window_picture(relay: RelayFeed, places: Sequence[WindowPlace]) -> Picture:
 
 
 def _window(relay: RelayFeed, places: Sequence[WindowPlace]) -> str:
-    from combe.publishing.window_diagram import WindowBar, WindowPicture, window_svg
+    from combe.publishing.chain_diagrams import WindowBar, WindowPicture, window_svg
 
     window = relay.side.window
     assert window is not None, "asked for only where there is one"
     bars = (WindowBar(each.service, each.faded_dbm, each.median_dbm, each.enhanced_dbm) for each in places)
     percent = relay.services[0].budget.time_percent
     edges = (window.lowest_dbm, window.highest_dbm, window.mute_dbm)
-    return window_svg(WindowPicture(*edges, percent, tuple(bars)))
+    rare = relay.services[0].year.rare_percent
+    return window_svg(WindowPicture(*edges, percent, tuple(bars), rare))
 
 
 def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
@@ -72,7 +73,7 @@ def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
 
 
 def _heights(scan: HeightScan) -> str:
-    from combe.publishing.height_gain_diagram import HeightGain, HeightLine, height_gain_svg
+    from combe.publishing.chain_diagrams import HeightGain, HeightLine, height_gain_svg
 
     nulls_m = {each.service: each.null_height_m for each in scan.ground_rays if each.ray.expected}
     lines = (

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.digits import spoken
 from combe.publishing.document import Document, Form, Part, Section, Table, Words
-from combe.publishing.fields import Mark, many, number, numbers, one, text, texts, whole
+from combe.publishing.fields import UNITS, Field, Mark, many, number, numbers, one, text, texts, whole
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -58,8 +58,13 @@ def _on_air(report: ChannelsReport, joint: JointHarm, channels: Sequence[int]) -
     return tuple(Chosen(*row) for row in zip(report.outputs, channels, joint.own, strict=True))
 
 
+def _people(key: str, head: str, get: str = "", **more: Any) -> Field:
+    """Return a number of people whose head tells what happens to them, with "people" below it."""
+    return number(key, head, get, unit=UNITS["people"]._replace(name="people"), **more)
+
+
 _OWN: Final = (
-    number("people_newly_served", "newly served", "own.newly_served", meaning="interference counted"),
+    _people("people_newly_served", "newly served", "own.newly_served", meaning="interference counted"),
     number(
         "people_hoped",
         "",
@@ -67,7 +72,7 @@ _OWN: Final = (
         total=("people_newly_served", "people_denied"),
         meaning="newly served against noise alone",
     ),
-    number("people_denied", "harm in", "own.denied", meaning="of these, by interference"),
+    _people("people_denied", "harm in", "own.denied", meaning="of these, by interference"),
     number(
         "people_hoped_not_known",
         "",
@@ -80,8 +85,8 @@ _HARM: Final = many(
     text("station", "station"),
     text("service", "service"),
     whole("channel", "ch"),
-    number("people", "harmed"),
-    number("people_not_known", "not known", "not_known"),
+    _people("people", "harmed"),
+    _people("people_not_known", "not known", "not_known"),
 )
 _JOINT: Final = (
     number("people_harmed", "", "joint.people_harmed", meaning="on the air together"),
@@ -101,9 +106,9 @@ _CHANNELS: Final = many(
     whole("channel", "channel"),
     number("frequency_mhz", "frequency"),
     number("people_harmed", "", total=("people_harmed_out", "people_denied"), meaning="out and in"),
-    number("people_harmed_out", "harm out", "harm_out"),
+    _people("people_harmed_out", "harm out", "harm_out"),
     *_OWN,
-    number("people_not_known", "not known", "not_known", meaning="these too"),
+    _people("people_not_known", "not known", "not_known", meaning="these too"),
     _HARM,
     texts("cautions"),
     get="output.ranked",

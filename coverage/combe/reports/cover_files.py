@@ -10,11 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage
-from combe.files import clear_remains
-from combe.publishing.file_names import file_stems
-from combe.publishing.files import write_text_atomically
+from combe.files import clear_remains, write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_share_raster
 from combe.publishing.map_page import render_map
+from combe.publishing.text import file_stems
 from combe.publishing.written_before import WrittenBefore
 from combe.reports.cover_map import map_content
 from combe.terrain import StudyGrid

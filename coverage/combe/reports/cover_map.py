@@ -6,9 +6,10 @@ from typing import Final
 
 import numpy as np
 
-from combe.answers.cover import CoverReport, PlaceShares, ServiceCoverage, StationCoverage, place_shares
+from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
 from combe.answers.feed import RelayFeed
 from combe.answers.people_places import people_places
+from combe.answers.place_shares import PlaceShares, place_shares
 from combe.digits import true_minus
 from combe.planning import PeopleCount, limited_by_interference
 from combe.publishing.content import (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
@@ -10,15 +11,18 @@ from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
 from combe.reports.chain_pictures import waterfall_picture, window_picture
+from combe.reports.clearance import clearance_table
 from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
 from combe.reports.feed_scan import scan_parts
+from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
     from combe.answers.feed_service import ServiceFeed
+    from combe.reception import RelayChain
 
 __all__ = ["FORM", "document"]
 
@@ -81,7 +85,8 @@ def _headline(report: FeedReport) -> tuple[str, ...]:
         for each in relay.services
         if each.verdict != "passes"
     ]
-    return (*lines, *(line for relay in report.relays for line in _asked_lines(relay, several)))
+    lines += [line for relay in report.relays for line in _asked_lines(relay, several)]
+    return (*lines, *_standing(report.relays))
 
 
 def _relay_words(relay: RelayFeed) -> str:
@@ -92,6 +97,20 @@ def _relay_words(relay: RelayFeed) -> str:
         return f"{heard}, {sight}"
     margin = telling(worst.margin_db, worst.required_margin_db, 1)
     return f"{heard}, {sight}; least margin {margin} dB, {worst.required_margin_db:g} dB asked"
+
+
+def _standing(relays: Sequence[RelayFeed]) -> list[str]:
+    """Return for which share of the year the feed stands, of several that of the least."""
+    if not relays:
+        return []
+    least = min(relays, key=lambda relay: _share(relay.shortest))
+    words = f"{least.relay.name} {least.shortest.year.words}"
+    return [words if len(relays) == 1 else f"least of all, {words}"]
+
+
+def _share(service: ServiceFeed) -> float:
+    share = service.year.stands_for
+    return -math.inf if share is None else share.percent
 
 
 def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
@@ -118,7 +137,9 @@ def _section(relay: RelayFeed) -> Section:
         Words(tuple(Mark(each.verdict, _verdict_words(each)) for each in told), listed=True),
         *advice_parts(relay),
         _results(relay),
-        profile_picture(relay.path, worst.prediction, worst.received.frequency_mhz),
+        profile_picture(relay.path, worst.received.name),
+        clearance_table(relay.path, (each.received.name for each in relay.services)),
+        *over_the_year(relay),
         _budget(relay),
         _aerial(relay),
         waterfall_picture(relay),
@@ -147,7 +168,7 @@ def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
     return (
         f"{worst.budget.distance_km:.2f} km on bearing {path.bearing_deg:.1f}° from the parent{over_sea}; "
         f"its aerial stands {path.tx_height_m:g} m above ground, the receiving one {path.rx_height_m:g} m. "
-        f"{sight_words(worst.prediction)}"
+        f"{sight_words(relay.path, worst.received.name)}"
     )
 
 
@@ -162,11 +183,7 @@ def _results(relay: RelayFeed) -> Table:
 def _budget(relay: RelayFeed) -> Table:
     """Return every item in the order of the signal's way, a column for each service."""
     keys = [key for key in _BUDGET if key != "own_output_cost_db" or relay.own_output_tells]
-    faded = any(service.budget.fade_db for service in relay.services)
-    fields = tuple(
-        as_told(each, f"{each.head}, by construction") if faded and each.key == "fade_db" else each
-        for each in _SERVICES.only(*keys)
-    )
+    fields = _SERVICES.only(*keys)
     methods = dict.fromkeys(service.budget.time_method for service in relay.services)
     return Table(
         "Feed budget",
@@ -184,9 +201,13 @@ def _points(relay: RelayFeed) -> list[Table]:
         return []
     columns = _of_service("points").only(
         "point", "step_db", "level_dbm", "level_dbuv_50", "level_dbuv_75", "noise_dbm", "carrier_to_noise_db",
-        "total_dbm", "headroom_db",
+        "total_dbm", "headroom_db", "enhanced_headroom_db",
     )  # fmt: skip
-    note = "Medians of time; headroom to the tightest limit of a stage, all signals on the aerial counted."
+    rare = relay.services[0].year.rare_percent
+    note = (
+        "Medians of time; headroom to the tightest limit of a stage, all signals on the aerial counted, at"
+        f" the median and with the parent's signals enhanced, {rare:g} % of time."
+    )
     found = _table(relay, "points", "Levels at every point of the chain", columns, note)
     return [replace(each, group="service.received.name") for each in found]
 
@@ -207,9 +228,8 @@ def _window(relay: RelayFeed) -> list[Part]:
     window, places = relay.side.window, [each.window for each in relay.services if each.window]
     if window is None:
         return []
-    percent = relay.services[0].budget.time_percent
-    known = all(place.enhanced_dbm is not None for place in places)
-    times = f"50 %, {percent:g} % and 1 % of time" if known else "the median of time, of which alone is known"
+    percent, rare = relay.services[0].budget.time_percent, relay.services[0].year.rare_percent
+    times = f"50 %, {percent:g} % and {rare:g} % of time"
     note = (
         f"Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
         f"{window.mute_dbm:g} dBm; levels for {times}."
@@ -237,13 +257,14 @@ def _spoilers(relay: RelayFeed) -> list[Table]:
         "carrier_to_interference_db", "margin_db",
     )  # fmt: skip
     note = (
-        "Tropospheric: field for 1 % of time; continuous: the median. The wanted field is the median; "
-        f"protection ratios of {'; '.join(references)}."
+        "Tropospheric: field for 1 % of time against the median of the wanted one; continuous: the median,"
+        " against the wanted one in its fade where it does not come over the same path. The worse is told;"
+        f" protection ratios of {'; '.join(references)}."
     )
     title = "Other stations at the receiving aerial"
     tables = _table(relay, "interference", title, (other, *columns, *source), note, named=True)
     columns = _of_service("image_and_oscillator").only(
-        "channel_step", "relation", "unwanted_over_wanted_db", "carrier_to_interference_db"
+        "channel_step", "relation", "wanted_at", "unwanted_over_wanted_db", "carrier_to_interference_db"
     )
     note = "The image is judged; oscillator and beat depend on the receiver's screening and are a caution."
     title = "On the receiver's own frequencies"
@@ -256,7 +277,8 @@ def _spoilers(relay: RelayFeed) -> list[Table]:
             *outputs.only("level_dbm", "over_wanted_db", "protection_db", "margin_db", "carrier_to_noise_db"),
         )
         title = "The relay's own outputs at the receiving aerial"
-        tables += _table(relay, "own_output", title, columns, f"{isolation_words(own)}.", named=True)
+        note = f"{isolation_words(own)}. They do not fade: the margin is that of the wanted one in its fade."
+        tables += _table(relay, "own_output", title, columns, note, named=True)
     return [*tables, *_loops(relay)]
 
 
@@ -313,7 +335,7 @@ def _pictures(relay: RelayFeed) -> list[Table]:
 def _chains(relay: RelayFeed) -> list[Part]:
     """Return the hops of each service with the verdict on its chain, or that this cannot be given."""
     words = [
-        Mark(each.chain.verdict, f"{each.received.name} chain {each.chain.verdict}: {each.chain.reason}")
+        Mark(each.chain.verdict, _chain_words(each.received.name, each.chain))
         for each in relay.services
         if each.chain is not None
     ]
@@ -326,11 +348,27 @@ def _chains(relay: RelayFeed) -> list[Part]:
     hops, of = _of_service("relay_chain.hops"), _of_service("relay_chain").of
     chains = [chain for service in relay.services if (chain := of(service)) is not None]
     rows = tuple(row for chain in chains for row in hops.of(chain))
-    columns = hops.only("name", "received_db", "sent_db", "cost_db")
+    stands = tuple(each for each in hops.fields if each.head == "stands for")
+    columns = (*hops.only("name", "received_db", "sent_db", "cost_db"), *stands)
     table = Table("", columns, rows, group="service.received.name")
-    note = "Ratio received and sent at each hop, and what the end would gain without it."
+    note = (
+        "Ratio received and sent at each hop, what the end would gain without it, and the share of an average"
+        " year for which its own feed stands. The shares multiply to that of the chain: fades of different"
+        " hops are taken as independent, and fades that they have in common are not counted."
+    )
     listed = Words(tuple(words), listed=True)
     return [Section("Chain of relays", (listed, table) if rows else (listed,), note=note if rows else "")]
+
+
+def _chain_words(service: str, chain: RelayChain) -> str:
+    from combe.answers.feed_time import standing_words
+
+    stands = (
+        ""
+        if chain.stands_for is None
+        else f"; all hops together stand for {standing_words(chain.stands_for)}"
+    )
+    return f"{service} chain {chain.verdict}: {chain.reason}{stands}"
 
 
 def _aerial(relay: RelayFeed) -> Facts:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Final
 
 from combe.publishing.document import Form
 from combe.publishing.fields import (
@@ -14,72 +12,17 @@ from combe.publishing.fields import (
     mark,
     number,
     one,
-    read,
     text,
     texts,
     whole,
 )
+from combe.reports.clearance import clearance_of_feed
 from combe.reports.feed_advice import ADVICE
+from combe.reports.feed_rows import Row, finite, points_of, row_of, rows_of
 from combe.reports.feed_scan import SCAN
-
-if TYPE_CHECKING:
-    from combe.answers.feed_service import ServiceFeed
-    from combe.reception import PointLoad, ServiceLevel
+from combe.reports.feed_year import JUDGED_WHEN, YEAR
 
 UNKNOWN: Final = "what it enters is not known"
-
-
-class Row(NamedTuple):
-    """What was found of a service beside it: alone in the service's own list, in a table with its name."""
-
-    service: ServiceFeed
-    found: Any
-
-
-class Point(NamedTuple):
-    """One service at one point of the chain, and what all signals together make there."""
-
-    service: ServiceFeed
-    level: ServiceLevel
-    load: PointLoad
-
-
-def _rows(get: str) -> Callable[[ServiceFeed], tuple[Row, ...] | None]:
-    """Return how the rows of a service are read; None where the study does not state what makes them."""
-
-    def found(service: ServiceFeed) -> tuple[Row, ...] | None:
-        rows = read(service, get)
-        return None if rows is None else tuple(Row(service, each) for each in rows)
-
-    return found
-
-
-def _row(get: str) -> Callable[[ServiceFeed], Row | None]:
-    def found(service: ServiceFeed) -> Row | None:
-        one = read(service, get)
-        return None if one is None else Row(service, one)
-
-    return found
-
-
-def _points(service: ServiceFeed) -> tuple[Point, ...]:
-    from combe.reception import waterfall
-
-    levels = waterfall(service.cascade, service.received.name)
-    return tuple(
-        Point(service, level, load) for level, load in zip(levels, service.cascade.loads, strict=True)
-    )
-
-
-def _finite(get: str) -> Callable[[Any], float | None]:
-    """Return how a ratio is read that may be beyond any figure, and is told by none then."""
-
-    def found(row: Any) -> float | None:
-        value = read(row, get)
-        return value if value is not None and math.isfinite(value) else None
-
-    return found
-
 
 ASKED: Final = number("required_margin_db", "Margin asked", "budget.required_margin_db")
 """What the margin is held against."""
@@ -95,8 +38,8 @@ _BUDGET: Final = (
         "field_strength_dbuv_m", "Field strength, median of time", "budget.field_strength_dbuv_m",
         meaning="median of time",
     ),
-    number("time_percent", "Time for which the margin has to stand", "budget.time_percent"),
-    number("fade_db", "Fade from the median to that time", "budget.fade_db"),
+    number("time_percent", "Time for which the margin has to stand", "budget.time_percent", limit=100.0),
+    number("fade_db", "Fade from the median to that time, ITU-R P.2001-4", "budget.fade_db"),
     number(
         "field_strength_at_time_dbuv_m", "Field strength at that time", "budget.field_strength_at_time_dbuv_m"
     ),
@@ -150,7 +93,15 @@ _POINTS: Final = many(
     number("limit_dbm", "limit", "load.limit_dbm", null="no stage states one there"),
     text("limited_by", "limit of", "load.limited_by", null="no limit there"),
     number("headroom_db", "headroom", "load.headroom_db", limit=0.0, null="no limit there"),
-    get=_points,
+    number(
+        "enhanced_headroom_db",
+        "enhanced",
+        "enhanced.headroom_db",
+        limit=0.0,
+        null="no limit there",
+        meaning="headroom with the parent's signals enhanced, which is judged",
+    ),
+    get=points_of,
 )
 
 _WINDOW: Final = one(
@@ -158,7 +109,7 @@ _WINDOW: Final = one(
     text("service", "service", "found.service"),
     number("median_dbm", "median", "found.median_dbm"),
     number("faded_dbm", "faded", "found.faded_dbm"),
-    number("enhanced_dbm", "enhanced", "found.enhanced_dbm", null="the model knows nothing of time"),
+    number("enhanced_dbm", "enhanced", "found.enhanced_dbm", null="not known"),
     number("place_fraction", "", "found.place_fraction"),
     number("reserve_at_median_db", "", "found.reserve_at_median_db", limit=0.0),
     number("reserve_db", "reserve", "found.reserve_db", limit=0.0),
@@ -167,10 +118,10 @@ _WINDOW: Final = one(
         "headroom_db", "headroom", "found.headroom_db", limit=0.0,
         meaning="of the median where enhanced_dbm is null",
     ),
-    number("output_fall_db", "output falls by", _finite("found.output_fall_db"), null="muted"),
+    number("output_fall_db", "output falls by", finite("found.output_fall_db"), null="muted"),
     text("state", "output", "found.state"),
     text("reason", "", "found.reason"),
-    get=_row("window"),
+    get=row_of("window"),
     null="the study states none",
 )  # fmt: skip
 
@@ -179,7 +130,13 @@ _INTERFERENCE: Final = many(
     text("station", "", "found.station"),
     text("service", "", "found.service"),
     text("step", "channel", "found.step"),
-    text("time", "time", "found.time"),
+    text(
+        "time",
+        "time",
+        "found.time",
+        under=lambda row: "wanted faded" if row.found.wanted_at == "fade" else "",
+    ),
+    text("wanted_at", get="found.wanted_at", meaning="median, or fade: what it is held against"),
     number("unwanted_dbuv_m", "field", "found.unwanted_dbuv_m"),
     number("discrimination_db", "aerial takes", "found.discrimination_db"),
     number("protection_db", "protection", "found.protection_db"),
@@ -188,7 +145,7 @@ _INTERFERENCE: Final = many(
     number("carrier_to_interference_db", "C/I", "found.carrier_to_interference_db"),
     number("margin_db", "margin", "found.margin_db", limit=0.0),
     text("reference", "reference", "found.reference"),
-    get=_rows("interference.rows"),
+    get=rows_of("interference.rows"),
 )
 
 _TRAPS: Final = many(
@@ -202,7 +159,8 @@ _TRAPS: Final = many(
         "carrier_to_interference_db", "C/I behind the rejection", "found.carrier_to_interference_db",
         null="no image: the receiver's screening decides",
     ),
-    get=_rows("traps"),
+    text("wanted_at", "wanted", "found.wanted_at", meaning="as in interference"),
+    get=rows_of("traps"),
     null="the receiver's rejection is not stated",
 )  # fmt: skip
 
@@ -214,11 +172,11 @@ _OWN: Final = many(
     number("over_wanted_db", "over the wanted", "found.over_wanted_db"),
     text("step", "", "found.step", null="its channel does not touch the wanted one"),
     number("protection_db", "protection", "found.protection_db", null="as step"),
-    number("margin_db", "margin", "found.margin_db", limit=0.0, null="as step"),
+    number("margin_db", "margin", "found.margin_db", limit=0.0, null="as step", meaning="in the fade"),
     number("noise_dbm", "its noise", "found.noise_dbm", null="the study does not state its noise"),
     number("carrier_to_noise_db", "C/N of its noise", "found.carrier_to_noise_db", null="as noise_dbm"),
     text("reference", "", "found.reference"),
-    get=_rows("own_outputs"),
+    get=rows_of("own_outputs"),
     null="no [stations.feed.own_output]",
 )
 
@@ -231,12 +189,12 @@ _LOOP: Final = one(
     number("canceller_db", "canceller", "found.canceller_db"),
     number("gain_margin_db", "gain margin", "found.gain_margin_db", limit=_LOOP_ASKED),
     number("loop_gain_fraction", "", "found.loop_gain_fraction"),
-    number("ripple_db", "ripple", _finite("found.ripple_db"), null="it oscillates", decimals=2),
-    number("echo_ci_db", "carrier over echoes", _finite("found.echo_ci_db"), null="it oscillates"),
+    number("ripple_db", "ripple", finite("found.ripple_db"), null="it oscillates", decimals=2),
+    number("echo_ci_db", "carrier over echoes", finite("found.echo_ci_db"), null="it oscillates"),
     _LOOP_ASKED,
     text("verdict", "", "found.verdict"),
     text("reason", "", "found.reason"),
-    get=_row("loop"),
+    get=row_of("loop"),
     meaning="in the fade",
     null="the channel is shifted, or the isolation is not known",
 )
@@ -248,10 +206,10 @@ _PRODUCTS: Final = one(
         number("frequency_mhz"), number("level_dbm"), text("kind"), texts("made_of"),
         null="no product",
     ),
-    number("worst_relative_db", get=_finite("worst_relative_db"), null="no product"),
-    number("sum_db", get=_finite("sum_db"), null="no product"),
+    number("worst_relative_db", get=finite("worst_relative_db"), null="no product"),
+    number("sum_db", get=finite("sum_db"), null="no product"),
     number("limit_db"),
-    number("margin_db", get=_finite("margin_db"), limit=0.0, null="no product"),
+    number("margin_db", get=finite("margin_db"), limit=0.0, null="no product"),
     whole("products", get=lambda found: len(found.products)),
     get="products",
     null="no output side, or no intercept of its amplifier",
@@ -259,26 +217,60 @@ _PRODUCTS: Final = one(
 
 _PICTURE: Final = (number("carrier_to_noise_db"), number("unweighted_sn_db"), number("weighted_sn_db"))
 
+
+def _available(row: Row) -> str | None:
+    """Return for which share of the year a hop's own feed stands, as readers see it."""
+    from combe.answers.feed_time import share_words
+
+    return None if row.found.stands_for is None else share_words(row.found.stands_for)
+
+
 _CHAIN: Final = one(
     "relay_chain",
     many(
         "hops",
         text("name", "hop", "found.name"),
-        number("own_db", "alone", _finite("found.own_db"), null="perfect"),
-        number("received_db", "received", _finite("found.received_db"), null="perfect"),
-        number("sent_db", "sent", _finite("found.sent_db"), null="perfect"),
-        number("cost_db", "costs the end", _finite("found.cost_db"), null="beyond any figure"),
+        number("own_db", "alone", finite("found.own_db"), null="perfect"),
+        number("received_db", "received", finite("found.received_db"), null="perfect"),
+        number("sent_db", "sent", finite("found.sent_db"), null="perfect"),
+        number("cost_db", "costs the end", finite("found.cost_db"), null="beyond any figure"),
+        number(
+            "available_percent",
+            get="found.stands_for.percent",
+            meaning="share of an average year for which its own feed stands",
+            null="the head, or not known",
+        ),
+        flag(
+            "available_bounded",
+            get="found.stands_for.bounded",
+            null="as available_percent",
+            meaning="as stands_for_bounded",
+        ),
+        text("", "stands for", _available),
         get=lambda chain: tuple(Row(chain.service, hop) for hop in chain.found.hops),
     ),
-    number("end_db", get=_finite("found.end_db"), null="perfect"),
+    number("end_db", get=finite("found.end_db"), null="perfect"),
     number("required_db", get="found.required_db"),
-    number("margin_db", get=_finite("found.margin_db"), limit=0.0, null="perfect"),
-    number("degradation_db", get=_finite("found.degradation_db"), null="the end misses the required ratio"),
+    number("margin_db", get=finite("found.margin_db"), limit=0.0, null="perfect"),
+    number("degradation_db", get=finite("found.degradation_db"), null="the end misses the required ratio"),
     text("costliest", get="found.costliest"),
     text("broken_at", get="found.broken_at", null="nowhere"),
+    number(
+        "available_percent",
+        get="found.stands_for.percent",
+        meaning="of all hops together, their fades taken as independent",
+        null="that of one is not known",
+    ),
+    flag(
+        "available_bounded",
+        get="found.stands_for.bounded",
+        null="as available_percent",
+        meaning="whether that of any hop is",
+    ),
+    number("minutes_a_year_without", get="found.stands_for.minutes_without", null="as available_percent"),
     text("verdict", get="found.verdict"),
     text("reason", get="found.reason"),
-    get=_row("chain"),
+    get=row_of("chain"),
     null="one hop of perfect equipment, or not every ratio is known",
 )
 
@@ -298,13 +290,16 @@ _SERVICES: Final = many(
     many(
         "findings",
         text("cause"),
-        number("spare_db", get=_finite("spare_db"), limit=0.0, null="beyond any figure, or not known"),
+        number("spare_db", get=finite("spare_db"), limit=0.0, null="beyond any figure, or not known"),
         text("text"),
         get="judged.findings",
     ),
     flag("line_of_sight", get="prediction.line_of_sight"),
     number("controlling_km", get="prediction.controlling_km", null="no edge comes near the line"),
-    number("enhancement_db", meaning="to 1 % of time", null="a model without statistics of time"),
+    number(
+        "enhancement_db", meaning="to enhancement_percent of time; window and overload are judged by it"
+    ),
+    *YEAR,
     number(
         "carrier_to_noise_with_own_output_db", get="judged.carrier_to_noise_db",
         meaning="and with the echo of a loop; an oscillating one counts as −30 dB", null=UNKNOWN,
@@ -314,7 +309,7 @@ _SERVICES: Final = many(
     _WINDOW,
     _INTERFERENCE,
     number(
-        "interference_margin_db", get=_finite("interference.margin_db"), limit=0.0, null="no other station"
+        "interference_margin_db", get=finite("interference.margin_db"), limit=0.0, null="no other station"
     ),
     _TRAPS,
     _OWN,
@@ -367,7 +362,9 @@ FORM: Final = Form(
                    null="no zones in the study"),
             number("receiving_height_m", "height above ground", "side.aerial_height_m", decimals=1),
             _AERIAL,
+            clearance_of_feed(),
             _SERVICES,
+            JUDGED_WHEN,
             _OUTPUT,
             SCAN,
             ADVICE,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Document, Facts, Form, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, flag, many, number, text, whole
+from combe.reports.clearance import CLEARANCE, clearance_in_short, clearance_table
 from combe.reports.profile import profile_picture
 from combe.reports.study import study_named
 
@@ -62,6 +63,7 @@ FORM: Final = Form(
                 total=("free_space_loss_db", "diffraction_loss_db", "other_mechanisms_db"),
             ),
             number("field_strength_dbuv_m", "field", meaning="of the station's own ERP"),
+            CLEARANCE,
             _CONSTRUCTION,
         ),
     ),
@@ -89,7 +91,8 @@ def document(report: PathReport) -> Document:
         headline=_headline(report),
         parts=(
             Table("", _LOSSES, report.services, brief=True, unless_zero=("other",)),
-            profile_picture(report, first.prediction, first.service.frequency_mhz, "Profile"),
+            profile_picture(report, first.service.name, "Profile"),
+            clearance_table(report, (each.service.name for each in report.services)),
             Facts(
                 tuple(
                     FORM[key]
@@ -114,9 +117,7 @@ def _headline(report: PathReport) -> tuple[str, ...]:
         f"elevation {first.elevation_deg:.2f}°, "
         f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
     )
-    edge = first.controlling_km
-    where = "" if edge is None else f"; the controlling edge is {edge:.2f} km from the start"
-    sight = "In line of sight" if first.line_of_sight else f"Blocked{where}"
+    sight = clearance_in_short(report, report.services[0].service.name)
     sea = report.sea_fraction
     return way, sight if sea is None else f"{sight}; {100.0 * sea:.0f} % of the way over sea"
 

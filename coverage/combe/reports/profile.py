@@ -5,46 +5,45 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from combe.publishing.document import Picture
+from combe.reports.clearance import clearance_words
 
 if TYPE_CHECKING:
-    from combe.answers.path import PathReport
-    from combe.prediction import PathPrediction
+    from combe.answers.path import PathReport, PathService
 
 
-def profile_picture(
-    path: PathReport, prediction: PathPrediction, frequency_mhz: float, title: str = ""
-) -> Picture:
-    """Return the profile of a path with the Fresnel zone of one frequency and the edge of one prediction."""
+def profile_picture(path: PathReport, service: str, title: str = "") -> Picture:
+    """Return the profile of a path with the Fresnel zone of a service, and the line of sight in both airs."""
+    found = path.of_service(service)
     cover = "" if path.clutter_height_m is None else " and its cover"
     words = (
         f"Profile of the ground{cover} from {path.from_station.name} to {path.to_station.name} with the line "
-        f"of sight and 0.6 of the first Fresnel zone at {frequency_mhz:g} MHz. {sight_words(prediction)}"
+        f"of sight and 0.6 of the first Fresnel zone at {found.service.frequency_mhz:g} MHz. "
+        f"{sight_words(path, service)}"
     )
-    return Picture(lambda: _drawn(path, prediction, frequency_mhz), words, title)
+    return Picture(lambda: _drawn(path, found), words, title)
 
 
-def _drawn(path: PathReport, prediction: PathPrediction, frequency_mhz: float) -> str:
-    from combe.publishing.profile_diagram import profile_svg
+def _drawn(path: PathReport, service: PathService) -> str:
+    from combe.publishing.profile_diagram import RareAir, profile_svg
 
-    profile = path.profile
+    profile, rare = path.profile, service.clearance.exceeded_99_9 if service.clearance else None
     return profile_svg(
         profile.distance_km,
         profile.height_m,
         tx_height_amsl_m=float(profile.height_m[0]) + path.tx_height_m,
         rx_height_amsl_m=float(profile.height_m[-1]) + path.rx_height_m,
-        frequency_mhz=frequency_mhz,
-        effective_radius_km=prediction.conditions.effective_radius_km,
-        edge_index=prediction.controlling_index,
+        frequency_mhz=service.service.frequency_mhz,
+        effective_radius_km=service.prediction.conditions.effective_radius_km,
+        edge_index=service.prediction.controlling_index,
         tx_name=path.from_station.name,
         rx_name=path.to_station.name,
         cover_height_m=path.clutter_height_m,
+        rare=RareAir(rare.effective_radius_km, rare.time_percent, rare.edge_index) if rare else None,
     )
 
 
-def sight_words(prediction: PathPrediction) -> str:
-    """Say whether the ends see one another, and where the ground matters most."""
-    sight = "The ends see one another" if prediction.line_of_sight else "The ground hides the ends"
-    at_km = prediction.controlling_km
-    return (
-        f"{sight}." if at_km is None else f"{sight}; the controlling edge lies {at_km:.2f} km from the start."
-    )
+def sight_words(path: PathReport, service: str) -> str:
+    """Say whether the ends see one another, and how far the line clears the ground or is blocked by it."""
+    seen = path.of_service(service).prediction.line_of_sight
+    sight = "The ends see one another" if seen else "The ground hides the ends"
+    return f"{sight}: {clearance_words(path, service)}."

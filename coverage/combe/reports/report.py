@@ -89,6 +89,7 @@ _REPORTS: Final = {
     "CoverReport": "cover",
     "SiteReport": "site",
     "ChannelsReport": "channels",
+    "RetireReport": "retire",
     "VisitReport": "visit",
 }
 """The file of reports/ that says each answer, by the answer's name, so that none is imported unasked."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Document, Facts, Form, Part, Room, Section, Table, Words
-from combe.publishing.fields import Field, Unit, blank, flag, many, number, text, whole
+from combe.publishing.fields import Field, Unit, blank, flag, many, number, one, text, whole
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -64,6 +64,13 @@ FORM: Final = Form(
                 text("quantity", get="key.quantity"),
                 text("unit", get="row.unit"),
                 number("expected", null="nothing is predicted"),
+                one(
+                    "air",
+                    number("fall_db"),
+                    number("rise_db"),
+                    null="the air does nothing to it",
+                    meaning="how far the path falls for 99 % of an average year and rises for 1 %",
+                ),
                 number("record", get="record_value", null="none was taken yet"),
                 number("lowest", null="no bound"),
                 number("highest", null="no bound"),
@@ -157,6 +164,11 @@ def _quantity(each: SheetRow) -> str:
     return f"{each.row.quantity}{unit}"
 
 
+def _air(each: SheetRow) -> str:
+    """Return what the air alone does to a reading."""
+    return "" if each.air is None else f"air −{each.air.fall_db:.1f} +{each.air.rise_db:.1f}"
+
+
 def _day(reading: Reading | None) -> str:
     return "" if reading is None else f"{reading.date}"
 
@@ -170,7 +182,7 @@ _READINGS: Final = (
         lambda each: each.key.service or "–",
         under=lambda each: each.key.test_point if each.row.numbered else "",
     ),
-    text("", "predicted", lambda each: _bare(each.expected, each), right=True),
+    text("", "predicted", lambda each: _bare(each.expected, each), under=_air, right=True),
     text(
         "",
         "record",

@@ -45,6 +45,13 @@ _JUDGEMENTS: Final = many(
     number("value"),
     text("unit", get="row.unit", meaning="of value, expected, record and last"),
     number("expected", null="nothing is predicted"),
+    one(
+        "air",
+        number("fall_db"),
+        number("rise_db"),
+        null="the air does nothing to it",
+        meaning="how far the path falls for 99 % of an average year and rises for 1 %, ITU-R P.2001-4",
+    ),
     number("record", get="record_value"),
     text("record_on", get=lambda each: each.readings[each.record].date),
     flag("commissioned", meaning="the record is of a commissioning, and not just the first visit"),
@@ -127,9 +134,11 @@ def _difference(against: Against) -> Callable[[Judgement], str]:
         from combe.planning.visits import difference_words, tolerance_words
 
         found = _found(each, against)
-        told = [difference_words(each.row, found)] if found else []
+        told = [difference_words(each.row, found, each.air)] if found else []
+        if against == "prediction" and found and each.air:
+            told.append(f"air -{each.air.fall_db:.1f} +{each.air.rise_db:.1f}")
         if against == "commissioning":
-            told += [tolerance_words(each.row)] if found else []
+            told += [tolerance_words(each.allowed)] if found else []
             told = [", ".join(told)] if told else []
             told += [] if each.commissioned or len(each.values) == 1 else ["first visit"]
         return true_minus("\n".join(told))

@@ -7,41 +7,34 @@ from combe.doors import door
 if TYPE_CHECKING:
     # fmt: off
     from combe.standards.analogue import (
-        VISION_TO_SOUND_DB, WEIGHTING_DB, AnalogueSystem, analogue_system, black_picture_power_db,
-        video_sn_over_cn_db,
+        DIGITAL_RELAY_CONTOURS, FIELD_GRADES, VISION_TO_SOUND_DB, WEIGHTING_DB, AnalogueSystem, Lines,
+        analogue_system, band_field, black_picture_power_db, video_sn_over_cn_db,
     )
-    from combe.standards.analogue_planning import DIGITAL_RELAY_CONTOURS, FIELD_GRADES, Lines, band_field
     from combe.standards.atsc import (
         CO_CHANNEL_FORMULA, STANDING_FIELD, atsc_threshold, co_channel_ratio_db, ratio_at_sn_db,
     )
     from combe.standards.bt419 import (
         DIRECTIVITY_BANDS_IV_V, ORTHOGONAL_DB, directivity_db, off_axis_0_180_deg, orthogonal_directivity_db,
     )
-    from combe.standards.carrier_offset import (
-        CARRIER_KHZ, NO_OFFSET, CarrierOffset, between_carriers, co_channel_ratio,
-    )
     from combe.standards.channels import (
-        CHANNEL_RASTERS, centre_frequency_mhz, channel_edges_mhz, channel_raster,
+        CHANNEL_RASTERS, PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, centre_frequency_mhz,
+        channel_edges_mhz, channel_raster, channel_step, digital_conversion, image_channels,
+        oscillator_channel, steps_of, troubled_channels,
     )
     from combe.standards.cited import Citation, Confidence, describe, memory_note
     from combe.standards.dvbt import reference_field_dbuv_m
     from combe.standards.dvbt2 import UHF_RANGE_MHZ, location_factor
     from combe.standards.exposure import STANDARD, field_limit_v_m, flux_limit_w_m2
     from combe.standards.families import SystemFamily, channel_models_of, modes_of
-    from combe.standards.far_channels import far_ratio, image_ratio, image_steps
     from combe.standards.feeders import (
         FEEDERS, READ_AT_MHZ, connector_loss_db, feeder_exponent, feeder_loss_db, feeder_loss_db_per_100m,
     )
-    from combe.standards.frequency_relations import (
-        PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, channel_step, digital_conversion,
-        image_channels, oscillator_channel, steps_of, troubled_channels,
-    )
     from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
     from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
-    from combe.standards.minimum_field import minimum_median_field
-    from combe.standards.planning_fields import location_deviation
+    from combe.standards.planning_fields import location_deviation, minimum_median_field
     from combe.standards.protection import (
-        ChannelStep, SignalKind, TimeKind, offset_ratio, protection_ratio, ratio_db,
+        CARRIER_KHZ, NO_OFFSET, CarrierOffset, ChannelStep, SignalKind, TimeKind, between_carriers,
+        co_channel_ratio, far_ratio, image_ratio, image_steps, offset_ratio, protection_ratio, ratio_db,
     )
     from combe.standards.systems import (
         TELEVISION_SYSTEMS, TelevisionSystem, mode_words, planning_field, sharing_noise_dbuv_m, system_note,

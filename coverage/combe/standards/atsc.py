@@ -35,7 +35,6 @@ STANDING_FIELD: Final = (
 
 STRONG_RATIO_DB: Final = Cited(15.0, "FCC OET Bulletin 69 (2004), where S/N is 28 dB or more", "read")
 STRONG_SN_DB: Final = Cited(28.0, "FCC OET Bulletin 69 (2004)", "read")
-EDGE_RATIO_DB: Final = Cited(23.0, "FCC OET Bulletin 69 (2004), at the edge, S/N 16 dB", "read")
 EDGE_SN_DB: Final = Cited(16.0, "FCC OET Bulletin 69 (2004)", "read")
 THRESHOLD_SN_DB: Final = Cited(15.19, "FCC OET Bulletin 69 (2004), co-channel formula", "from memory")
 CO_CHANNEL_FORMULA: Final = "FCC OET Bulletin 69 (2004), co-channel ratio by the S/N of the wanted signal"
@@ -140,5 +139,6 @@ def co_channel_ratio_db(signal_to_noise_db: float) -> float:
     require_range("signal_to_noise_db of ATSC", signal_to_noise_db, EDGE_SN_DB.value, 100.0)
     if signal_to_noise_db >= STRONG_SN_DB.value:
         return STRONG_RATIO_DB.value
+    # The part of the allowance that noise takes: all of it at 15.19 dB, where the formula ends.
     spare = 10.0 ** (-(signal_to_noise_db - THRESHOLD_SN_DB.value) / 10.0)
     return STRONG_RATIO_DB.value - 10.0 * math.log10(1.0 - spare)

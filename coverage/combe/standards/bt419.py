@@ -68,6 +68,7 @@ def orthogonal_directivity_db(off_axis_deg: Angle) -> Angle:
 def off_axis_0_180_deg(angle_deg: Angle) -> Angle:
     """Return an angle or a difference of bearings [degrees] folded to 0 to 180."""
     with np.errstate(invalid="ignore"):
+        # Any turn, to either side: first into one turn about 0, then the sign goes.
         turned = np.remainder(np.asarray(angle_deg, dtype=np.float64) + 180.0, 360.0)
     folded: FloatArray = np.abs(turned - 180.0)
     return float(folded) if isinstance(angle_deg, int | float) else folded

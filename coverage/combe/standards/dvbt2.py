@@ -147,8 +147,9 @@ def fixed_aerial(frequency_mhz: float) -> FixedAerial:
         Outside 470 to 862 MHz.
     """
     require_range("frequency_mhz of fixed UHF reception", frequency_mhz, *UHF_RANGE_MHZ)
+    # Beyond the listed frequencies nothing is known of the trend: the nearest values stand.
     inside = min(max(frequency_mhz, FIXED_AERIALS[0].frequency_mhz), FIXED_AERIALS[-1].frequency_mhz)
-    low, high = next(pair for pair in _neighbours() if inside <= pair[1].frequency_mhz)
+    low, high = next(pair for pair in itertools.pairwise(FIXED_AERIALS) if inside <= pair[1].frequency_mhz)
     part = math.log(inside / low.frequency_mhz) / math.log(high.frequency_mhz / low.frequency_mhz)
     return FixedAerial(
         frequency_mhz,
@@ -170,7 +171,3 @@ def location_factor(location_percent: float) -> Cited:
     if location_percent in LOCATION_FACTORS:
         return LOCATION_FACTORS[location_percent]
     return Cited(NormalDist().inv_cdf(location_percent / 100.0), EXACT_QUANTILE, "computed")
-
-
-def _neighbours() -> tuple[tuple[FixedAerial, FixedAerial], ...]:
-    return tuple(itertools.pairwise(FIXED_AERIALS))

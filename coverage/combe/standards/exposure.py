@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Final, Literal, get_args
 
 from combe.errors import RangeError, require_range
@@ -14,8 +12,6 @@ Audience = Literal["public", "occupational"]
 Averaging = Literal["whole body", "local"]
 
 FREQUENCY_RANGE_MHZ: Final = (400.0, 2000.0)
-
-AVERAGING_MINUTES: Final[Mapping[Averaging, int]] = MappingProxyType({"whole body": 30, "local": 6})
 
 STANDARD: Final = "ICNIRP guidelines 2020, reference levels for 400-2000 MHz"
 

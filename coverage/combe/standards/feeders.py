@@ -115,6 +115,7 @@ def connector_loss_db(frequency_mhz: float) -> float:
     """Return the allowance [dB] per connection, linear between 450 and 850 MHz and level beyond them."""
     require_range("frequency_mhz of a connector", frequency_mhz, *FREQUENCY_RANGE_MHZ)
     low, high = READ_AT_MHZ
+    # Nothing was read beyond the two frequencies: there the nearer value stands.
     part = min(max((frequency_mhz - low) / (high - low), 0.0), 1.0)
     first, last = CONNECTOR_LOSS_DB[low].value, CONNECTOR_LOSS_DB[high].value
     return first + part * (last - first)

@@ -1,11 +1,24 @@
-"""Protection ratios: by how much a wanted signal must exceed an unwanted one at the receiver's input."""
+"""Protection ratios: by how much a wanted signal must exceed an unwanted one at the receiver's input.
+
+First on one channel and beside it; then two analogue carriers on one channel, by their offset; then channels
+farther away than the next: image, oscillator, intermediate frequency.
+"""
 
 from __future__ import annotations
 
-from typing import Final, Literal, NamedTuple, get_args
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final, Literal, NamedTuple, TypeVar, get_args
 
 from combe.errors import RangeError
-from combe.standards.cited import Confidence
+from combe.standards.analogue import analogue_system
+from combe.standards.channels import (
+    analogue_conversion,
+    digital_conversion,
+    image_band_steps,
+    image_channels,
+)
+from combe.standards.cited import Cited, Confidence
 
 SignalKind = Literal["analogue 625", "analogue 525", "DVB", "ATSC", "ISDB-T"]
 """``analogue 625``: any 625-line system; ``analogue 525``: system M; ``DVB``: DVB-T and DVB-T2."""
@@ -161,3 +174,194 @@ def ratio_db(row: ProtectionRatio | OffsetRatio, time: TimeKind, required_cn_db:
         raise RangeError("kind of time", repr(time), " or ".join(get_args(TimeKind)))
     value = row.tropospheric_db if time == "tropospheric" else row.continuous_db
     return required_cn_db if value is None else value
+
+
+OFFSET_KHZ: Final[dict[float, Cited]] = {
+    0.0: Cited(45.0, "47 CFR 74.705(d), without carrier offset", "from memory"),
+    10.0: Cited(28.0, "47 CFR 74.705(d), with 10 kHz carrier offset", "from memory"),
+    20.0: Cited(28.0, "47 CFR 74.705(d), with 20 kHz carrier offset", "from memory"),
+}
+"""Co-channel ratio [dB] of two 525-line signals by the offset of their carriers [kHz], held within 1 kHz."""
+
+CARRIER_KHZ: Final = (-10.0, 0.0, 10.0)
+"""Where a 525-line vision carrier may lie about its nominal frequency [kHz]."""
+
+
+@dataclass(frozen=True)
+class CarrierOffset:
+    """How far a vision carrier is off its nominal frequency, or two of them are apart.
+
+    Parameters
+    ----------
+    twelfths : int
+        625 lines: in twelfths of the line frequency.
+    precision : bool
+        625 lines: whether the carrier, or both, are held within ±1 Hz; ±500 Hz unless so.
+    khz : float
+        525 lines: in kHz.
+    """
+
+    twelfths: int = 0
+    precision: bool = False
+    khz: float = 0.0
+
+
+NO_OFFSET: Final = CarrierOffset()
+
+
+class CoChannelRatio(NamedTuple):
+    """Ratio [dB] of two analogue signals on one channel."""
+
+    tropospheric_db: float
+    continuous_db: float
+    reference: str
+    confidence: Confidence
+
+
+def between_carriers(one: CarrierOffset, other: CarrierOffset) -> CarrierOffset:
+    """Return how far two carriers are apart; they are held with precision where both are.
+
+    The published ratios end at one line frequency. Carriers further apart are taken as if by so many lines
+    less (own choice: the ratios are periodic in the line frequency); 24 twelfths count as 12, not as 0, which
+    is the stricter.
+
+    Examples
+    --------
+    >>> between_carriers(CarrierOffset(-8), CarrierOffset(8)).twelfths
+    4
+    """
+    twelfths = abs(one.twelfths - other.twelfths)
+    while twelfths > TWELFTHS:
+        twelfths -= TWELFTHS
+    return CarrierOffset(twelfths, one.precision and other.precision, abs(one.khz - other.khz))
+
+
+def co_channel_ratio(lines_525: bool, apart: CarrierOffset) -> CoChannelRatio:
+    """Return the ratio of two analogue signals on one channel whose carriers are some offset apart.
+
+    Raises
+    ------
+    RangeError
+        For an offset that the tables do not have.
+    """
+    if lines_525:
+        if abs(apart.khz) not in OFFSET_KHZ:
+            raise RangeError("offset in kHz of two 525-line carriers", apart.khz, "0, 10 or 20, either way")
+        cited = OFFSET_KHZ[abs(apart.khz)]
+        return CoChannelRatio(cited.value, cited.value, cited.reference, cited.confidence)
+    row = offset_ratio(apart.twelfths, precision=apart.precision)
+    reference = f"{row.reference}, {offset_words(apart)}"
+    return CoChannelRatio(row.tropospheric_db, row.continuous_db, reference, row.confidence)
+
+
+def offset_words(apart: CarrierOffset) -> str:
+    """Return the offset of two 625-line carriers for print.
+
+    Examples
+    --------
+    >>> offset_words(CarrierOffset(8, precision=True))
+    'offset of 8/12 line with precision'
+    """
+    held = " with precision" if apart.precision else ""
+    if not apart.twelfths:
+        return f"without offset{held}"
+    return f"offset of {abs(apart.twelfths)}/12 line{held}"
+
+
+_Row = TypeVar("_Row")
+
+
+class ImageRatio(NamedTuple):
+    """Ratio [dB] for an unwanted signal on the image channel, wherever the receiver's IF puts it."""
+
+    wanted: SignalKind
+    unwanted: SignalKind
+    tropospheric_db: float
+    continuous_db: float
+    reference: str
+    confidence: Confidence
+
+
+class FarRatio(NamedTuple):
+    """Ratio [dB] for an unwanted signal ``channel_step`` channels above the wanted one, at any time."""
+
+    wanted: SignalKind
+    unwanted: SignalKind
+    channel_step: int
+    relation: str
+    ratio_db: float
+    reference: str
+    confidence: Confidence
+
+
+_IMAGE_BT655: Final = (
+    "ITU-R BT.655-7, image channel: the strictest of -1 to -13 dB, by system; little confidence"
+)
+_IMAGE_BT1368: Final = "ITU-R BT.1368-13 Annex 2, image channel: the strictest by system; little confidence"
+_IEC62216: Final = "IEC 62216 receivers, image channel; little confidence"
+_FAR_OET69: Final = "FCC OET Bulletin 69, analogue receivers"
+
+IMAGE_RATIOS: Final = (
+    ImageRatio("analogue 625", "analogue 625", -1.0, 9.0, _IMAGE_BT655, "from memory"),
+    ImageRatio("analogue 625", "DVB", -16.0, -11.0, _IMAGE_BT1368, "from memory"),
+    ImageRatio("DVB", "DVB", -31.0, -31.0, _IEC62216, "from memory"),
+)
+
+FAR_RATIOS: Final = (
+    FarRatio("analogue 525", "analogue 525", 14, "image of sound", -23.0, _74705, "from memory"),
+    FarRatio("analogue 525", "analogue 525", 15, "image of vision", -6.0, _74705, "from memory"),
+    FarRatio("analogue 525", "ATSC", -8, "beat at the IF", -32.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", -7, "oscillator", -35.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", -4, "intermodulation", -34.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", -3, "intermodulation", -30.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", -2, "intermodulation", -24.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 2, "intermodulation", -28.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 3, "intermodulation", -34.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 4, "intermodulation", -25.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 7, "oscillator", -43.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 8, "beat at the IF", -43.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 14, "image of sound", -33.0, _FAR_OET69, "from memory"),
+    FarRatio("analogue 525", "ATSC", 15, "image of vision", -31.0, _FAR_OET69, "from memory"),
+)
+"""With 625 lines and with DVB the image channel follows from the receiver's intermediate frequency."""
+
+
+def image_ratio(wanted: SignalKind, unwanted: SignalKind) -> ImageRatio | None:
+    """Return the row of a pair of signals, or None where the table has none."""
+    return _first(row for row in IMAGE_RATIOS if (row.wanted, row.unwanted) == (wanted, unwanted))
+
+
+def far_ratio(wanted: SignalKind, unwanted: SignalKind, channel_step: int) -> FarRatio | None:
+    """Return the row of a pair of signals and a step, or None where the table has none."""
+    key = (wanted, unwanted, channel_step)
+    return _first(row for row in FAR_RATIOS if (row.wanted, row.unwanted, row.channel_step) == key)
+
+
+def image_steps(analogue_name: str | None, channel_width_mhz: float) -> tuple[int, ...]:
+    """Return the channel steps in which the image of the wanted channel lies, lowest first.
+
+    Parameters
+    ----------
+    analogue_name : str or None
+        Row of :data:`combe.standards.analogue.ANALOGUE_SYSTEMS`; None for a digital receiver with the
+        intermediate frequency 36.125 MHz, of which a channel counts that holds a tenth of the image.
+    channel_width_mhz : float
+        Of the raster [MHz].
+
+    Examples
+    --------
+    >>> image_steps("I", 8.0), image_steps("D/K", 8.0), image_steps(None, 8.0)
+    ((9, 10), (8, 9), (9,))
+    """
+    if analogue_name is None:
+        shares = image_band_steps(digital_conversion(channel_width_mhz))
+        return tuple(step for step, share in sorted(shares.items()) if share >= _LEAST_SHARE)
+    images = image_channels(analogue_conversion(analogue_system(analogue_name)))
+    return tuple(sorted({image.channel_step for image in images}))
+
+
+_LEAST_SHARE: Final = 0.1
+
+
+def _first(rows: Iterable[_Row]) -> _Row | None:
+    return next(iter(rows), None)

@@ -10,7 +10,7 @@ from typing import Final
 
 from combe.errors import RangeError
 from combe.standards import atsc
-from combe.standards.analogue_planning import Lines
+from combe.standards.analogue import Lines
 from combe.standards.channels import channel_raster
 from combe.standards.cited import Citation, describe, memory_note
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of

@@ -6,8 +6,8 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
-    from combe.stations.beam import Minimum
-    from combe.stations.checks import LONGEST_SIGNAL_NAME, require_choice, require_distinct, require_name
+    from combe.errors import LONGEST_SIGNAL_NAME, require_choice, require_distinct, require_name
+    from combe.stations.aerial import Minimum
     from combe.stations.design import (
         AerialDesign, WorkedOutAerial, clear_spacing_wavelengths, line_direction, radiator_of,
         work_out_design,
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
     from combe.stations.output_chain import (
         OutputBudget, OutputStage, amplifier_power_for_erp_w, output_budget,
     )
-    from combe.stations.pattern import Pattern, PatternKind, pattern_gain_db
-    from combe.stations.pattern_file import read_pattern, write_pattern
+    from combe.stations.pattern import Pattern, PatternKind, pattern_gain_db, read_pattern, write_pattern
     from combe.stations.radiation import gain_dbd, gain_dbi
     from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
     from combe.stations.transmitter import Polarization, Service, Station, erp_towards_dbw

@@ -10,10 +10,8 @@ from typing import Final, Literal, get_args
 import numpy as np
 
 from combe.decibels import FloatArray
-from combe.errors import RangeError
-from combe.stations.aerial import Aerial, work_out_aerial
-from combe.stations.beam import Level, Lobe, Minimum, first_minimum, lobes_beside
-from combe.stations.checks import require_choice
+from combe.errors import RangeError, require_choice
+from combe.stations.aerial import Aerial, Level, Lobe, Minimum, first_minimum, lobes_beside, work_out_aerial
 from combe.stations.elements import (
     FRONT_TO_BACK_DB,
     described_element,
@@ -22,9 +20,8 @@ from combe.stations.elements import (
     half_wave_dipole,
 )
 from combe.stations.linear_array import LinearArray, design_array
-from combe.stations.mast_ring import panel_ring, ripple_db
 from combe.stations.radiation import Peak, Radiator, find_peak, with_loss
-from combe.stations.stacking import Direction, stacked
+from combe.stations.stacking import Direction, panel_ring, ripple_db, stacked
 
 DesignKind = Literal["dipoles", "yagis", "trough", "panels"]
 
@@ -86,7 +83,7 @@ class AerialDesign:
     bearings_deg : tuple of float
         Of the panels around a mast; none for a single panel.
     radius_wavelengths, amplitudes, phases_deg
-        See :func:`combe.stations.mast_ring.panel_ring`.
+        See :func:`combe.stations.stacking.panel_ring`.
 
     Raises
     ------
@@ -249,7 +246,10 @@ def _minimum(radiator: Radiator, peak: Peak, way: float) -> Minimum | None:
     """Return the first minimum above (1) or below (−1) the beam, at the beam's bearing."""
     try:
         return first_minimum(
-            _vertical_cut(radiator, peak), peak.elevation_deg, way * (90.0 - way * peak.elevation_deg)
+            # Up to the zenith above the beam, and to the nadir below it.
+            _vertical_cut(radiator, peak),
+            peak.elevation_deg,
+            way * (90.0 - way * peak.elevation_deg),
         )
     except RangeError:
         return None

@@ -14,8 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice
+from combe.errors import RangeError, require_choice, require_range
 from combe.stations.radiation import Field, Radiator, directivity_dbi
 
 ComplexArray = npt.NDArray[np.complex128]
@@ -164,6 +163,8 @@ def _corner_field(polarization: str, order: int, distance: float, front_to_back_
         forward, right, up = _cosines(bearing_deg, elevation_deg)
         along, across = (up, right) if polarization == "vertical" else (right, up)
         turn = np.arctan2(across, forward)
+        # Off the plane across the rod the ways from dipole and images differ by less: by the sine of the
+        # angle to it.
         image = _images(turn, np.sqrt(np.maximum(1.0 - along**2, 0.0)), order, distance)
         # Images stand for the planes only between them; behind, what leaks round the edges is a stated
         # level.
@@ -209,6 +210,8 @@ def _described_field(horizontal_deg: float, vertical_deg: float, front_to_back_d
 
 def _power_of_half_angle(beamwidth_deg: float) -> float:
     """Return q of cos(angle/2)^q that has fallen by 3 dB at half the beamwidth."""
+    # The half-power point lies at half the width, and the law takes half of that angle: a quarter of the
+    # width.
     return -0.5 * math.log(2.0) / math.log(math.cos(math.radians(beamwidth_deg / 4.0)))
 
 
@@ -216,6 +219,7 @@ def _cosines(bearing_deg: FloatArray, elevation_deg: FloatArray) -> tuple[FloatA
     """Return the direction cosines forward, to the right, and up."""
     bearing, elevation = np.radians(bearing_deg), np.radians(elevation_deg)
     level = np.cos(elevation)
+    # Nothing of the bearing is in the third; adding 0 gives it the shape of the others.
     return level * np.cos(bearing), level * np.sin(bearing), np.sin(elevation) + 0.0 * bearing
 
 

@@ -113,6 +113,8 @@ def design_array(
     require_range("tilt_deg", tilt_deg, *TILT_RANGE_DEG)
     require_range("null_fill_percent", null_fill_percent, *FILL_RANGE_PERCENT)
     amplitudes = _pedestal_cosine(count, edge_db)
+    # Fill is reckoned on the array without tilt, whose field is real; the phases of a tilt then turn it
+    # whole.
     even = LinearArray(spacing_wavelengths, amplitudes, (0.0,) * count)
     if null_fill_percent > 0.0:
         amplitudes = _imbalanced(even, null_fill_percent / 100.0)
@@ -166,6 +168,7 @@ def array_factor_db(array: LinearArray, elevation_deg: Angle) -> Angle:
 
 def _places(count: int) -> FloatArray:
     """Return the place of each element on the line, in spacings from its middle."""
+    # Counted from the middle, for there an array that is even about it has a real field.
     return np.arange(count, dtype=np.float64) - (count - 1) / 2.0
 
 
@@ -191,12 +194,15 @@ def _imbalanced(array: LinearArray, fill: float) -> tuple[float, ...]:
     if part > 1.0:
         most = 100.0 * fill / part
         raise RangeError("null_fill_percent", 100.0 * fill, f"0 to {most:.1f} for this taper", "taper less")
+    # The middle one of an odd number belongs to neither half, and its sign is 0.
     return tuple(float(a * (1.0 + part * np.sign(x))) for a, x in zip(array.amplitudes, places, strict=True))
 
 
 def _first_null_sine(array: LinearArray) -> float:
     from scipy.optimize import brentq
 
+    # From the beam outwards; the field begins at 1, so the first place at or below 0 has one above it before
+    # it.
     sines = np.linspace(0.0, 1.0, 4001)
     levels = np.real(array_field(array, sines))
     crossed = np.flatnonzero(levels <= 0.0)

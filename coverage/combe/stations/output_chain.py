@@ -9,8 +9,7 @@ from typing import Final
 
 from combe.constants import DIPOLE_GAIN_DBI
 from combe.decibels import dbw_from_watt, ratio_from_db
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_distinct, require_name
+from combe.errors import RangeError, require_distinct, require_name, require_range
 
 HIGHEST_AMPLIFIER_W: Final = 1e5
 LOSS_RANGE_DB: Final = (0.0, 40.0)
@@ -115,6 +114,7 @@ def output_budget(
         service=service,
         frequency_mhz=float(frequency_mhz),
         points=points,
+        # Exactly rounded: the order of the stages does not show in the last digit.
         total_loss_db=math.fsum(stage.loss_db for stage in stages),
         aerial_input_w=points[-1].power_w,
         aerial_gain_dbd=float(aerial_gain_dbd),

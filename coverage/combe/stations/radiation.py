@@ -145,6 +145,8 @@ def _starts(
     columns = [at for at in _maxima(across, _side_deg(bearing_deg), wraps=True) if across[at] >= enough]
     starts = []
     for at in rows:
+        # An aerial equal all round has its maximum at every bearing: the one nearest to the boresight stands
+        # for all.
         alike = np.flatnonzero(power[at] >= upwards[at] * _SAME)
         best = alike[np.argmin(np.abs(_side_deg(bearing_deg[alike])))]
         starts.append((float(bearing_deg[best]), float(elevation_deg[at])))
@@ -157,6 +159,8 @@ def _starts(
 
 def _maxima(level: FloatArray, angle_deg: FloatArray, *, wraps: bool) -> list[int]:
     """Return the places of the local maxima; of a run of equals the one nearest to 0 degrees."""
+    # Bearings close a circle. Above the zenith and under the nadir there is nothing, so a pole may be a
+    # maximum.
     beyond = (level[-1:], level[:1]) if wraps else (np.zeros(1), np.zeros(1))
     before, after = np.append(beyond[0], level[:-1]), np.append(level[1:], beyond[1])
     there = np.flatnonzero((level >= before * _SAME) & (level >= after * _SAME))
@@ -169,6 +173,8 @@ def _refined(
 ) -> Peak:
     """Return the peak that a place is the foot of."""
     best = Peak(bearing_deg, elevation_deg, 0.0)
+    # Each round has nine places across two steps and goes on with a quarter: the last stand a 4096th of the
+    # first step apart, some ten thousandths of a degree.
     for _ in range(_PEAK_ROUNDS):
         offsets = np.linspace(-1.0, 1.0, 9)
         upwards = np.clip(best.elevation_deg + offsets * step_elevation, -90.0, 90.0)
@@ -198,10 +204,14 @@ def _side_deg(bearing_deg: FloatArray) -> FloatArray:
 @lru_cache(maxsize=4)
 def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
     sine, weight = np.polynomial.legendre.leggauss(count)
+    # With the sine as the variable the area of a zone of the sphere is its weight, and none is wasted at the
+    # poles.
     return np.degrees(np.arcsin(sine)), weight
 
 
 def _nodes(size_wavelengths: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    # The power of an aerial S wavelengths large has harmonics up to some 2πS around the circle, and equal
+    # steps integrate exactly all that lie below their own number: 24 S is four times as many.
     elevation, weight = _gauss(200 + 8 * math.ceil(size_wavelengths))
     count = 360 + 24 * math.ceil(size_wavelengths)
     bearing = np.arange(count, dtype=np.float64) * (360.0 / count)

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeVar, get_args
 
 from combe.decibels import FloatArray, dbw_from_watt
-from combe.errors import RangeError, require_range
-from combe.stations.checks import require_choice, require_distinct, require_name
+from combe.errors import RangeError, require_choice, require_distinct, require_name, require_range
 from combe.stations.pattern import Pattern, pattern_gain_db
 
 Angle = TypeVar("Angle", float, FloatArray)
@@ -140,6 +139,7 @@ def erp_towards_dbw(station: Station, service: Service, bearing_deg: Angle, elev
     if service not in station.services:
         names = ", ".join(each.name for each in station.services)
         raise RangeError(f"service of station {station.name!r}", repr(service.name), names)
+    # Two cuts stand for the whole: both are 0 dB in the beam, and off both the gain is taken as their sum.
     horizontal = pattern_gain_db(station.horizontal_pattern, bearing_deg)
     vertical = pattern_gain_db(station.vertical_pattern, elevation_deg)
     return dbw_from_watt(float(service.erp_w)) + horizontal + vertical

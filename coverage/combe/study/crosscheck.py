@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -74,24 +75,26 @@ def _name_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
 
 def _service_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
     for index, station in stations:
-        services = tables_of(station, "services")
-        for later, _ in _repeated([text_of(service, "name") for _, service in services]):
-            name = text_of(services[later][1], "name") or ""
-            yield Fault(
-                ("stations", index, "services", services[later][0], "name"),
-                f"two services of this station are called {quoted(name)}; rename one",
-            )
-        yield from _channel_twice(index, services)
+        for fault in services_twice(station, "station"):
+            yield replace(fault, place=("stations", index, *fault.place))
 
 
-def _channel_twice(index: int, services: list[tuple[int, Table]]) -> Iterator[Fault]:
+def services_twice(radiating: Table, what: str) -> Iterator[Fault]:
+    """Yield names and channels that two services of one table share; ``what`` is what the table describes."""
+    services = tables_of(radiating, "services")
+    for later, _ in _repeated([text_of(service, "name") for _, service in services]):
+        name = text_of(services[later][1], "name") or ""
+        yield Fault(
+            ("services", services[later][0], "name"),
+            f"two services of this {what} are called {quoted(name)}; rename one",
+        )
     seen: set[int] = set()
     for number, service in services:
         channel = service.get("channel")
         if isinstance(channel, int) and channel in seen:
             yield Fault(
-                ("stations", index, "services", number, "channel"),
-                f"this station already uses channel {channel}; write another channel",
+                ("services", number, "channel"),
+                f"this {what} already uses channel {channel}; write another channel",
             )
         elif isinstance(channel, int):
             seen.add(channel)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from types import UnionType
-from typing import Any, Final, Union, get_args, get_origin
+from typing import Annotated, Any, Final, Union, get_args, get_origin
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, Discriminator, ValidationError
 from pydantic.fields import FieldInfo
 
 from combe.errors import did_you_mean, nearest
@@ -45,13 +45,32 @@ def _is_echo(detail: Mapping[str, Any]) -> bool:
 
 
 def _fault(detail: Mapping[str, Any], root: type[BaseModel]) -> Fault:
-    place: Place = tuple(detail["loc"])
+    place = _place(detail["loc"], root)
     kind: str = detail["type"]
     if kind == "missing":
         return missing_key(root, place)
     if kind == "extra_forbidden":
         return _unknown_key(root, place)
     return Fault(place, _WORDINGS.get(kind, _other)(detail, root, place))
+
+
+def _place(steps: Sequence[str | int], root: type[BaseModel]) -> Place:
+    """Return the place in the file, without the steps that say of which kind a value is meant to be."""
+    place: Place = ()
+    is_kind = False
+    for step in steps:
+        if not is_kind:
+            place = (*place, step)
+        field = None if is_kind else field_at(root, place)
+        is_kind = field is not None and _has_kinds(field.annotation)
+    return place
+
+
+def _has_kinds(annotation: Any) -> bool:
+    """Tell whether a value may be of two kinds that are told apart before it is checked."""
+    if any(isinstance(each, Discriminator) for each in getattr(annotation, "__metadata__", ())):
+        return True
+    return get_origin(annotation) in (Union, UnionType) and any(map(_has_kinds, get_args(annotation)))
 
 
 def missing_key(root: type[BaseModel], place: Place, more: str = "") -> Fault:
@@ -146,6 +165,8 @@ def _example(field: FieldInfo) -> str:
 
 def _literal_words(annotation: Any) -> list[str]:
     """Return the words that a ``Literal`` allows, also inside ``Literal[...] | None``."""
+    if get_origin(annotation) is Annotated:
+        return _literal_words(get_args(annotation)[0])
     if get_origin(annotation) in (Union, UnionType):
         return [word for inner in get_args(annotation) for word in _literal_words(inner)]
     return [word for word in get_args(annotation) if isinstance(word, str)]
@@ -183,7 +204,7 @@ def _inner_model(annotation: Any) -> type[BaseModel] | None:
     """Return the table type inside an annotation such as ``tuple[Table, ...]`` or ``Table | None``."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
-    if get_origin(annotation) in (tuple, Union, UnionType):
+    if get_origin(annotation) in (tuple, Union, UnionType, Annotated):
         found = (_inner_model(inner) for inner in get_args(annotation))
         return next((model for model in found if model is not None), None)
     return None

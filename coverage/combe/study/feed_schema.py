@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from combe.study.section import Name, Section, Text
+from combe.study.section import Name, Section, Shares, Text
 
 
 class ReceiveAerialSection(Section):
@@ -259,11 +259,10 @@ class FeedSection(Section):
     required_margin_db: float = Field(
         ge=0.0, le=60.0, description="margin that has to stand over the required C/N [dB]", examples=[10.0]
     )
-    time_percent: float = Field(
+    time_percent: Shares = Field(
         default=99.0,
-        ge=50.0,
-        le=99.0,
-        description="time for which the margin has to stand [%]; over 50 for p1812 only, by construction",
+        description="share of an average year for which the margin has to stand [%], 50 to 99.999; a list of "
+        "several is judged at the greatest",
     )
     required_cn_db: float | None = Field(
         default=None,

@@ -10,11 +10,17 @@ from combe.errors import OutputError
 from combe.study.claims import renamed
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
-from combe.study.samples import demo_study_path
-from combe.study.schema import ClutterSection, StationSection, StudyFile, ZonesSection
+from combe.study.schema import AirSection, ClutterSection, StationSection, StudyFile, ZonesSection
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
+from combe.terrain import sample_folder
+
+
+def demo_study_path() -> Path:
+    """Return the study file of the demo; raises RasterError where the samples are not installed."""
+    return sample_folder() / "demo" / "study.toml"
+
 
 STUDY_NAME = "study.toml"
 _ON_A_FILE = "it, or a part of its path, is a file and no folder"
@@ -64,7 +70,7 @@ def _stage(study: Study, staging: Path) -> list[str]:
     for source, target in names.items():
         shutil.copyfile(beside(study, source), staging / target)
     rows = {study.rows.name: [each["name"] for each in study.rows.stations]} if study.rows else {}
-    (staging / STUDY_NAME).write_text(study_text(_renamed(study.content, names, rows)), encoding="utf-8")
+    (staging / STUDY_NAME).write_text(study_text(_renamed(study, names, rows)), encoding="utf-8")
     load_study(staging / STUDY_NAME)
     return [*names.values(), STUDY_NAME]
 
@@ -95,8 +101,9 @@ def _people_files(content: StudyFile) -> list[str]:
     return [name for name in names if name is not None]
 
 
-def _renamed(content: StudyFile, names: dict[str, str], rows: dict[str, list[str]]) -> StudyFile:
+def _renamed(study: Study, names: dict[str, str], rows: dict[str, list[str]]) -> StudyFile:
     """Return the study with its files called by their new names; ``rows`` as those of ``renamed``."""
+    content, folder = study.content, study.path.parent
     new = {OMNI: OMNI} | names
     stations = tuple(
         station.model_copy(
@@ -120,6 +127,7 @@ def _renamed(content: StudyFile, names: dict[str, str], rows: dict[str, list[str
         ),
         "clutter": _cover(content, new),
         "zones": _zones(content, new),
+        "air": _air(content, folder),
         "people": people,
         "survey": content.survey and content.survey.model_copy(update={"points": new[content.survey.points]}),
         "siting": content.siting and with_files_named(content.siting, new),
@@ -148,6 +156,13 @@ def _cover(content: StudyFile, new: dict[str, str]) -> ClutterSection | None:
         return None
     heights = new[cover.heights] if cover.heights else None
     return cover.model_copy(update={"raster": new[cover.raster], "heights": heights})
+
+
+def _air(content: StudyFile, folder: Path) -> AirSection:
+    """Return the air, its maps named where they lie: nobody may pass them on, so they are not copied."""
+    named = content.air.climate_maps
+    there = None if named is None else str((folder / named).resolve())
+    return content.air.model_copy(update={"climate_maps": there})
 
 
 def _zones(content: StudyFile, new: dict[str, str]) -> ZonesSection | None:

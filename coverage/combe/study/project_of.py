@@ -6,7 +6,7 @@ import math
 from dataclasses import fields
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from combe.prediction import Conditions
 from combe.project.feed import (
@@ -18,6 +18,7 @@ from combe.project.feed import (
     LoopDemands,
     Output,
     OutputPiece,
+    asked_shares,
 )
 from combe.project.given import Given
 from combe.project.project import Project
@@ -34,6 +35,7 @@ from combe.standards import (
 )
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
+from combe.study.climate import ClimateOfStudy, climate_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
@@ -65,40 +67,67 @@ def load_project(path: Path | str) -> Project:
     StudyError
         With every fault of the file.
     RasterError, TableError
-        A terrain tile, ground cover or zones that cannot be used.
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
 
     Examples
     --------
-    >>> from combe.study.samples import demo_study_path
+    >>> from combe.study.new import demo_study_path
     >>> [station.name for station in load_project(demo_study_path()).stations][:1]
     ['Tarnbeacon']
     """
     return project_of(load_study(path))
 
 
-def project_of(study: Study) -> Project:
-    """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+class Rasters(NamedTuple):
+    """The rasters of a study, opened; None for cover and zones that it has not."""
+
+    terrain: Terrain
+    cover: GroundCover | None
+    zones: ZoneRaster | None
+
+
+def open_rasters(study: Study) -> Rasters:
+    """Open the rasters of a study.
 
     Raises
     ------
     RasterError, TableError
         A terrain tile, ground cover or zones that cannot be used.
+    """
+    cover = open_study_cover(study)
+    return Rasters(open_study_terrain(study), cover, open_study_zones(study))
+
+
+def project_of(study: Study, rasters: Rasters | None = None) -> Project:
+    """Return the project of a checked study; rasters are opened, and nothing else is read but patterns.
+
+    ``rasters`` are those of the study where they have been opened already.
+
+    Raises
+    ------
+    RasterError, TableError
+        A terrain tile, ground cover, zones or maps of the climate that cannot be used.
     PatternError, ChannelError, RangeError
         Only for files that changed since the study was loaded.
     """
-    content, cover = study.content, open_study_cover(study)
+    content, rasters = study.content, rasters or open_rasters(study)
     television = study_television(study)
     raster = content.television.channel_raster or television.channel_raster
     named = {station.name: station for station in content.stations}
+    conditions = _conditions(study, rasters.cover)
+    air = _climate(study, conditions)
     return Project(
         title=content.study.title,
         note=content.study.note,
         invented=content.study.invented,
-        terrain=open_study_terrain(study),
-        cover=cover,
-        zones=open_study_zones(study),
+        terrain=rasters.terrain,
+        cover=rasters.cover,
+        zones=rasters.zones,
         grid=grid_wish(content.grid),
-        conditions=_conditions(study, cover),
+        conditions=conditions,
+        climate=air.climate,
+        climate_words=air.words,
+        climate_stated=air.stated,
         shown_time_percent=content.air.time_percent,
         television=television,
         channel_raster=raster,
@@ -110,6 +139,9 @@ def project_of(study: Study) -> Project:
         outputs={name: _output(each.output) for name, each in named.items() if each.output},
         aerials={
             name: aerial_design(each.array, each.polarization) for name, each in named.items() if each.array
+        },
+        running_costs={
+            name: each.running_cost for name, each in named.items() if each.running_cost is not None
         },
         people=people_files(study),
         siting=_siting(study, content.siting) if content.siting else None,
@@ -215,6 +247,16 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
     )
 
 
+def _climate(study: Study, conditions: Conditions) -> ClimateOfStudy:
+    """Return the air over the year; a typical climate has the median that the study states for its fields."""
+    air, places = (
+        study.content.air,
+        [(each.longitude_deg, each.latitude_deg) for each in study.content.stations],
+    )
+    stated = air.delta_n is not None or air.effective_radius_km is not None
+    return climate_of(air, conditions.delta_n if stated else None, study.path.parent, places)
+
+
 def _same(section: Section, record: type[Record], **others: Any) -> Record:
     """Return a record with the values that a section has under the same names, and with others."""
     names = [each.name for each in fields(record) if each.name not in others]  # type: ignore[arg-type]
@@ -255,12 +297,14 @@ def _service(section: ServiceSection, raster: str) -> Service:
 
 def _feed(study: Study, section: FeedSection) -> Feed:
     """Return a feed; flat keys are the lumps of a first budget."""
+    shares = asked_shares(section.time_percent)
     return Feed(
         parent=section.from_,
         aerial=_feed_aerial(study, section),
         stages=tuple(_same(stage, FeedStage) for stage in section.stages) or _lumps(section),
         required_margin_db=section.required_margin_db,
-        time_percent=section.time_percent,
+        time_percent=shares[-1],
+        time_percents=shares,
         required_cn_db=section.required_cn_db,
         window=_same(section.window, InputWindow) if section.window else None,
         own_output=_same(section.own_output, AerialIsolation) if section.own_output else None,
@@ -296,13 +340,20 @@ def _siting(study: Study, section: SitingSection) -> Siting:
         key: None if (name := getattr(section, key)) is None else layer_of(beside(study, name), name)
         for key in ("inside", "outside", "border", "access")
     }
+    shares = asked_shares(section.feed.time_percent)
     return _same(
         section,
         Siting,
         services=tuple(_same(each, SitingService) for each in section.services),
         patterns=tuple((name, _pattern(study, name, "horizontal")) for name in section.patterns),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
-        feed=_same(section.feed, SitingFeed, parents=section.feed.from_),
+        feed=_same(
+            section.feed,
+            SitingFeed,
+            parents=section.feed.from_,
+            time_percent=shares[-1],
+            time_percents=shares,
+        ),
         limits=tuple(_same(each, SitingLimit) for each in section.limits),
         **layers,
     )

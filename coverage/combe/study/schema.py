@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from combe.study.array_schema import ArraySection
+from combe.study.climate_schema import ClimateWritten
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
@@ -158,6 +159,17 @@ class AirSection(Section):
         description="time for which the fields that combe path shows are exceeded [%], for p1812; service is "
         "always judged for the time of the planning standard",
     )
+    climate: ClimateWritten | None = Field(
+        default=None,
+        description="typical climate for fades over the year (ITU-R P.2001): temperate, continental, "
+        "maritime, humid tropical or desert; or a table [air.climate] of its numbers; temperate unless given",
+        examples=["temperate"],
+    )
+    climate_maps: Text | None = Field(
+        default=None,
+        description="folder of the digital maps of ITU-R P.2001-4, in place of climate",
+        examples=["p2001_maps"],
+    )
 
 
 class TelevisionSection(Section):
@@ -270,6 +282,13 @@ class StationSection(Section):
     )
     vertical_pattern: Text = Field(
         default=OMNI, description="omni, or a CSV file of elevation_deg,relative_db", examples=["pattern.csv"]
+    )
+    running_cost: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=1e12,
+        description="what it costs in a year, in any one currency, for combe retire",
+        examples=[2500.0],
     )
     services: tuple[ServiceSection, ...] = Field(
         strict=False, min_length=1, description="what the station radiates"

@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from combe.study.section import OMNI, Name, Section, Text
+from combe.study.section import OMNI, Name, Section, Shares, Text
 
 Bearing = Annotated[float, Field(ge=0.0, le=360.0)]
 
@@ -45,17 +45,16 @@ class SitingFeedSection(Section):
     required_margin_db: float = Field(
         default=10.0, ge=0.0, le=60.0, description="margin that has to stand over the required C/N [dB]"
     )
-    time_percent: float = Field(
+    time_percent: Shares = Field(
         default=99.0,
-        ge=50.0,
-        le=99.0,
-        description="time for which the margin has to stand [%]; for p1812, by construction",
+        description="share of an average year for which the margin has to stand [%], 50 to 99.999; a list of "
+        "several is judged at the greatest",
     )
     fade_allowance_db: float = Field(
         default=0.0,
         ge=0.0,
         le=40.0,
-        description="taken off the median for that time, by models without statistics of time [dB]",
+        description="an extra allowance on top of the fade for that time [dB]",
     )
     required_cn_db: float | None = Field(
         default=None,

@@ -10,7 +10,7 @@ from typing import Final
 from combe.errors import PatternError, did_you_mean, quoted
 from combe.files import is_regular
 from combe.stations import PatternKind, read_pattern
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.crosscheck import Table, section_of, services_twice, stations_of, tables_of, text_of
 from combe.study.fault import Fault
 from combe.study.section import OMNI
 
@@ -23,8 +23,9 @@ def siting_faults(table: Table, folder: Path) -> list[Fault]:
     siting = section_of(table, "siting")
     if not siting:
         return []
-    finders = (_parent_faults(table, siting), _people_faults(table), _access_faults(siting),
-               _file_faults(siting, folder), _pattern_faults(siting, folder))  # fmt: skip
+    finders = (services_twice(siting, "relay"), _parent_faults(table, siting), _people_faults(table),
+               _access_faults(siting), _file_faults(siting, folder),
+               _pattern_faults(siting, folder))  # fmt: skip
     return [replace(fault, place=("siting", *fault.place)) for found in finders for fault in found]
 
 

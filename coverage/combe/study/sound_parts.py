@@ -67,6 +67,7 @@ def parts_of_reading(reading: Reading) -> Parts:
         sites=_sites(reading, faulty),
         layers=_layers(reading.path, section_of(reading.table, "siting"), faulty),
         survey=_survey(reading, faulty),
+        corrects=section_of(reading.table, "survey").get("apply_correction") is True,
     )
 
 

@@ -26,7 +26,6 @@ Tables = list[dict[str, Any]]
 _FEED: Final = "feed_"
 _SERVICE: Final = "service"
 _EXAMPLE: Final = "Far Hill,parent,-84.3,36.5,40,horizontal,Mux 1,27,100"
-_LAYER: Final = "stations"
 _REQUIRED: Final = (
     "name",
     "role",

@@ -25,7 +25,7 @@ from combe.standards import (
 from combe.stations import PatternKind, radiator_of, read_pattern
 from combe.study.array_schema import ArraySection, aerial_design
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
-from combe.study.fault import Fault, missing
+from combe.study.fault import Fault, Place, missing
 from combe.study.schema import AboutSection, TelevisionSection
 from combe.study.section import OMNI
 
@@ -338,10 +338,16 @@ def _no_mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
 
 def _feed_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
     """Say where a feed lacks the C/N that an analogue system's planning does not state."""
-    for index, station in stations_of(table):
-        if "feed" in station and "required_cn_db" not in section_of(station, "feed"):
-            yield missing(
-                ("stations", index, "feed", "required_cn_db"),
-                f"planning of {family.name} states a field and no C/N: "
-                "write the C/N [dB] that the relay's picture needs",
-            )
+    asked = "write the C/N [dB] that the relay's picture needs"
+    words = f"planning of {family.name} states a field and no C/N: {asked}"
+    feeds: list[tuple[Place, Table]] = [
+        (("stations", index, "feed"), section_of(station, "feed"))
+        for index, station in stations_of(table)
+        if "feed" in station
+    ]
+    if siting := section_of(table, "siting"):
+        # Without the table a siting has a feed all the same, of usual values.
+        feeds.append((("siting", "feed"), section_of(siting, "feed")))
+    for place, feed in feeds:
+        if "required_cn_db" not in feed:
+            yield missing((*place, "required_cn_db"), words)

@@ -10,7 +10,9 @@ from typing import Any, Final, get_args
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from combe.study.climate_schema import ClimateSection
 from combe.study.schema import (
+    AirSection,
     ClutterSection,
     NetworkSection,
     PeopleSection,
@@ -79,12 +81,19 @@ def _section(name: str, section: Section | None) -> Iterator[str]:
     """Yield a section's lines, all of them as comments where the study has none."""
     if section is not None:
         yield from _table(f"[{name}]", section, comments=True)
+        if isinstance(section, AirSection):
+            yield from _climate(section)
         return
-    model = _OPTIONAL[name]
-    yield from _meaning(model)
-    yield f"# [{name}]"
-    for key, field in model.model_fields.items():
-        yield _unused(key, field)
+    yield from _unused_table(f"[{name}]", _OPTIONAL[name])
+
+
+def _climate(air: AirSection) -> Iterator[str]:
+    """Yield the table of a climate's numbers; as comments where the study names a climate, or none."""
+    yield ""
+    if isinstance(air.climate, ClimateSection):
+        yield from _table("[air.climate]", air.climate, comments=True)
+    else:
+        yield from _unused_table("[air.climate]", ClimateSection)
 
 
 def _siting(section: SitingSection | None) -> Iterator[str]:
@@ -127,7 +136,10 @@ def _with_inner(heading: str, section: Section) -> Iterator[str]:
         if isinstance(value, Section):
             yield from _with_inner(f"{heading}.{name}", value)
         elif value is None and _may_be_table(type(section).model_fields[name]):
-            yield from _unused_table(f"[{heading}.{name}]", type(section).model_fields[name])
+            yield ""
+            field = type(section).model_fields[name]
+            inner = next(each for each in get_args(field.annotation) if issubclass(each, Section))
+            yield from _unused_table(f"[{heading}.{name}]", inner)
         elif _is_table(value):
             for number, entry in enumerate(value):
                 yield ""
@@ -175,10 +187,8 @@ def _may_be_table(field: FieldInfo) -> bool:
     return any(isinstance(each, type) and issubclass(each, Section) for each in get_args(field.annotation))
 
 
-def _unused_table(heading: str, field: FieldInfo) -> Iterator[str]:
+def _unused_table(heading: str, section: type[Section]) -> Iterator[str]:
     """Yield a table that the study has not, whole, as comments."""
-    section = next(each for each in get_args(field.annotation) if issubclass(each, Section))
-    yield ""
     yield from _meaning(section)
     yield f"# {heading}"
     for name, each in section.model_fields.items():

@@ -7,29 +7,31 @@ from combe.doors import door
 if TYPE_CHECKING:
     # fmt: off
     from combe.terrain.blocks import Block
-    from combe.terrain.clutter import GroundCover, clutter_heights, clutter_under, open_cover
-    from combe.terrain.cover_step import COVER_STEP_M, NEAR_STEPS, cover_parts, exact_step_m
+    from combe.terrain.clutter import (
+        COVER_STEP_M, NEAR_STEPS, GroundCover, clutter_heights, clutter_under, cover_parts, exact_step_m,
+        open_cover,
+    )
     from combe.terrain.districts import (
         DistrictMap, Labels, label_cells, label_points, overlaps, read_districts, spread_people,
     )
-    from combe.terrain.features import Features, read_features
+    from combe.terrain.features import Features, cells_inside, distance_to_layer_m, read_features
     from combe.terrain.grid import (
         StudyGrid, cell_centres_m, cells_to_lonlat_deg, grid_bounds_deg, grid_heights, in_grid, make_grid,
         to_cells, to_grid_m, to_lonlat_deg,
     )
-    from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
     from combe.terrain.ground import (
         Ground, cell_value, ground_along, ground_reach, ground_under, highest_along, nearest, nearest_along,
         raster_place,
     )
+    from combe.terrain.outlines import cell_outlines
     from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points, values_at_points
     from combe.terrain.people_raster import (
-        People, area_mean, check_people, covered_fraction, people_of_file, read_people,
+        People, area_mean, check_people, covered_fraction, people_of_file, people_on_grid,
+        read_people,
     )
-    from combe.terrain.profile import TerrainProfile, geodesic_profile
     from combe.terrain.projecting import to_lonlat, transformer
     from combe.terrain.samples import SRTM_SAMPLE, sample_folder
-    from combe.terrain.sampling import bilinear, height_at, sample_heights
+    from combe.terrain.sampling import TerrainProfile, bilinear, geodesic_profile, height_at, sample_heights
     from combe.terrain.tiles import Terrain, open_terrain, terrain_of_heights, unit_words
     from combe.terrain.zones import UNKNOWN, ZoneCells, ZoneRaster, open_zones, zones_at, zones_under
     # fmt: on

@@ -113,6 +113,8 @@ def _meets(north: float, south: float, west: float, east: float, grid_rows: int,
     """Tell whether a cell between two diagonal corners may lie on the grid; not if one is not finite."""
     low, high = min(north, south), max(north, south)
     left, right = min(west, east), max(west, east)
+    # Only two corners of four are asked. The other two of a cell turned against the grid lie outside their
+    # frame, but by no more than its sides together.
     slack = (high - low) + (right - left)
     return (
         math.isfinite(slack)

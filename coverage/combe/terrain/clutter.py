@@ -2,6 +2,16 @@
 
 A land-cover raster holds class numbers; each cell stands for itself, so the nearest is taken, and a table
 gives the height of its class. A canopy raster holds heights, which are interpolated like the ground.
+
+Woods and houses are narrow, and the nearest edge to a low aerial costs most: where it falls between two
+samples of the terrain, tens of metres apart, the loss would depend on where samples happen to fall. So cover
+has a step of its own, whatever the cells of the terrain are:
+
+- within ``NEAR_STEPS`` steps of the terrain's samples from either aerial, ground and cover are sampled at it;
+- elsewhere each sample of the terrain bears the highest cover of its own stretch of the path, half a step to
+  both sides, looked at in parts of this length.
+
+Exact paths with cover are sampled at it all the way (:func:`exact_step_m`).
 """
 
 from __future__ import annotations
@@ -16,14 +26,34 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.compiling import kernel
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
-from combe.terrain.cover_step import COVER_STEP_M, LARGEST_COVER_CELLS
 from combe.terrain.grid import StudyGrid
-from combe.terrain.ground import Ground, ground_under
-from combe.terrain.nearby_cells import fill_ground_cells, nearest_values
+from combe.terrain.ground import Ground, fill_ground_cells, ground_under, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
 from combe.terrain.tiles import Terrain, open_terrain, tile_name_at, unit_words
+
+COVER_STEP_M: Final = 9.0
+"""Longest step over cover [m]: just under the 10 m cells of open land-cover maps (our own choice)."""
+
+NEAR_STEPS: Final = 1.5
+"""Steps of the terrain from an aerial within which cover is sampled at its own step: a whole stretch."""
+
+LARGEST_COVER_CELLS: Final = 64_000_000
+"""Cells of cover kept under a grid, a quarter of a gigabyte; over larger areas the cells are larger."""
+
+
+@kernel
+def cover_parts(step_m: float) -> int:
+    """Return in how many parts of ``COVER_STEP_M`` at most a step of the terrain's samples [m] is divided."""
+    return max(math.ceil(step_m / COVER_STEP_M), 1)
+
+
+def exact_step_m(step_m: float, *, covered: bool) -> float:
+    """Return the step [m] of an exact profile: the cover's, if there is cover and it is the shorter."""
+    return min(step_m, COVER_STEP_M) if covered else step_m
+
 
 HIGHEST_COVER_M: Final = 150.0
 """No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
@@ -150,11 +180,13 @@ def cover_division(cover_cell_m: float, terrain_cell_m: float, cells: int) -> in
         Cells of the terrain under the grid, which limits the parts to ``LARGEST_COVER_CELLS`` in all.
     """
     wanted = math.ceil(terrain_cell_m / max(cover_cell_m, COVER_STEP_M) - _SLIGHT)
+    # Parts go both ways, so their number goes with the square.
     return max(min(wanted, math.isqrt(LARGEST_COVER_CELLS // cells)), 1)
 
 
 def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatArray) -> FloatArray:
     """Return the height [m] of each class number; NaN for NaN."""
+    # Each class is looked up once. NaN sorts last, is kept once, and is found there again.
     known = np.unique(codes)
     heights = np.array([np.nan if np.isnan(code) else _class_height(cover, table, code) for code in known])
     return heights[np.searchsorted(known, codes)] if heights.size else codes

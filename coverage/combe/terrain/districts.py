@@ -185,6 +185,7 @@ def _pairs(polygons: npt.NDArray[np.object_]) -> Iterator[tuple[Indices, Indices
 def _shares(polygons: npt.NDArray[np.object_], one: Indices, other: Indices) -> FloatArray:
     """Return what share of the smaller of each pair both have."""
     areas = shapely.area(polygons)
+    # A district without area shares nothing: 0 over a hair above 0 is 0, and not NaN.
     smaller = np.maximum(np.minimum(areas[one], areas[other]), 1e-300)
     starts = range(0, one.size, _AT_ONCE)
     parts = [(one[start : start + _AT_ONCE], other[start : start + _AT_ONCE]) for start in starts]
@@ -196,6 +197,8 @@ def label_cells(districts: DistrictMap, people: People) -> Labels:
     """Return the district of each cell of a population raster by its centre, shape of its counts; −1 none."""
     polygons = list(enumerate(_projected(districts, people.crs)))
     west, wide = people.transform[2], people.transform[0] * people.counts.shape[1]
+    # A raster across 180° may count its longitudes in another turn than the districts; each turn that meets
+    # it is burnt.
     turned = [each for turn in _turns(people.crs) for each in _turned(polygons, turn, west, west + wide)]
     return _rasterized(turned, people.counts.shape, Affine(*people.transform))
 
@@ -209,6 +212,7 @@ def label_points(districts: DistrictMap, longitude_deg: FloatArray, latitude_deg
     for turn in _turns(districts.crs):
         place, district = tree.query(shapely.points(np.asarray(x) + turn, y), predicate="intersects")
         labelled += zip(place.tolist(), district.tolist(), strict=True)
+    # Backwards, so that where two districts overlap the earlier one of the file is written last and stays.
     for at, index in sorted(labelled, reverse=True):
         labels[at] = index
     return labels

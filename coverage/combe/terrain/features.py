@@ -1,4 +1,7 @@
-"""Reads points and polygons from a GeoPackage or GeoJSON file, told by its first bytes, without a network."""
+"""Points, lines and polygons from a GeoPackage or GeoJSON file, and their place on a study grid.
+
+The kind of a file is told by its first bytes, and no file makes the network be asked.
+"""
 
 from __future__ import annotations
 
@@ -7,16 +10,21 @@ import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, Protocol
 
 import numpy as np
+import numpy.typing as npt
 import pyproj
 import shapely
+from rasterio.features import rasterize
+from rasterio.transform import from_origin
 from shapely.geometry.base import BaseGeometry
 
+from combe.decibels import FloatArray
 from combe.errors import TableError
 from combe.terrain.geopackage import read_layer
-from combe.terrain.projecting import LONLAT
+from combe.terrain.grid import StudyGrid
+from combe.terrain.projecting import LONLAT, transformer
 
 LARGEST_FILE_BYTES: Final = 200_000_000
 LARGEST_COUNT: Final = 2_000_000
@@ -73,6 +81,8 @@ def read_features(path: Path | str, layer: str | None = None) -> Features:
             head = opened.read(100)
     except OSError as fault:
         raise TableError(file, f"cannot be read ({fault.strerror})") from None
+    # Bytes 68 to 71 of a SQLite file are the mark of the program it belongs to (its file format, from
+    # memory).
     if head.startswith(_SQLITE) and head[68:72] in _GEOPACKAGE_IDS:
         return _checked(file, _read_geopackage(file, layer))
     if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
@@ -84,6 +94,7 @@ def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
     """Return a property as a number, 0 or more; TableError naming the place in the file."""
     value = feature.properties.get(key)
     try:
+        # True is 1 to Python, and no number of people.
         number = float(value) if not isinstance(value, bool) and value is not None else -1.0
     except (TypeError, ValueError, OverflowError):
         number = -1.0
@@ -167,3 +178,76 @@ def _has_a_place(shape: BaseGeometry | None) -> bool:
 
 def _one_line(fault: Exception) -> str:
     return " ".join(str(fault).split())[:120]
+
+
+Mask = npt.NDArray[np.bool_]
+
+
+class Layer(Protocol):
+    """A vector layer that is read when it is asked for."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        ...
+
+    def read(self) -> Features:
+        """Return its features; raises TableError where it cannot be read."""
+        ...
+
+
+def cells_inside(layer: Layer, grid: StudyGrid) -> Mask:
+    """Return which cells of a grid have their centre inside the polygons of a layer, (rows, columns).
+
+    Raises
+    ------
+    TableError
+        A file that cannot be read, or that holds no polygon.
+    """
+    shapes = [each for each in _projected(layer, grid) if each.geom_type.endswith("Polygon")]
+    if not shapes:
+        raise TableError(layer.name, "it holds no polygon", "give areas as polygons")
+    return _drawn(shapes, grid, all_touched=False)
+
+
+def distance_to_layer_m(layer: Layer, grid: StudyGrid) -> FloatArray:
+    """Return how far each cell's centre is from the nearest cell that a feature touches [m], (rows, columns).
+
+    Points, lines and polygons all count; features off the grid do not. Infinite where none is on the grid.
+
+    Raises
+    ------
+    TableError
+        A file that cannot be read.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    touched = _drawn(_projected(layer, grid), grid, all_touched=True)
+    if not touched.any():
+        return np.full(touched.shape, np.inf)
+    away: FloatArray = np.asarray(distance_transform_edt(~touched), dtype=np.float64) * grid.cell_size_m
+    return away
+
+
+def _projected(layer: Layer, grid: StudyGrid) -> list[Any]:
+    """Return the geometries of a layer in the grid's own system."""
+    features = layer.read()
+    to_grid = transformer(features.crs, grid.crs)
+
+    def moved(points: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        return np.column_stack(to_grid.transform(points[:, 0], points[:, 1]))
+
+    return [shapely.transform(feature.geometry, moved) for feature in features.features]
+
+
+def _drawn(shapes: list[Any], grid: StudyGrid, *, all_touched: bool) -> Mask:
+    """Return the cells that shapes cover."""
+    drawn = rasterize(
+        [(shape, 1) for shape in shapes],
+        out_shape=(grid.rows, grid.columns),
+        transform=from_origin(grid.west_m, grid.north_m, grid.cell_size_m, grid.cell_size_m),
+        all_touched=all_touched,
+        dtype="uint8",
+    )
+    mask: Mask = np.asarray(drawn) == 1
+    return mask

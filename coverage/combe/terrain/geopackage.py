@@ -79,6 +79,7 @@ def _look_through(binary: bytes) -> None:
             to_come.pop()
             continue
         to_come[-1] -= 1
+        # Each part states its own order of bytes.
         order = "<" if binary[at] else ">"
         kind, dimensions = _kind(*struct.unpack_from(order + "I", binary, at + 1))
         at = _behind(binary, at + 5, order, kind, 8 * dimensions)
@@ -160,10 +161,15 @@ def read_layer(file: Path, layer: str | None, most_rows: int) -> Layer:
 
 def _opened(file: Path) -> sqlite3.Connection:
     """Open for reading, with bounds; no lock where nobody's unfinished writing lies beside the file."""
+    # "immutable" spares locks and the files that go with them, for which a folder that may not be written has
+    # no room. But it also passes over a journal, and pages of an unfinished writing would be read for good
+    # ones.
     alone = not any(file.with_name(file.name + end).exists() for end in ("-wal", "-journal"))
     more = "&immutable=1" if alone else ""
     base = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro{more}", uri=True)
+    # What the file itself defines may then call no function with effects.
     base.execute("PRAGMA trusted_schema = OFF")
+    # No cell is larger than its file.
     base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, max(file.stat().st_size, 1_000_000))
     looks = iter(range(MOST_STEPS // _LOOK_AT_STEPS))
     base.set_progress_handler(lambda: next(looks, None) is None, _LOOK_AT_STEPS)

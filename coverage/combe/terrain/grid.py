@@ -118,6 +118,7 @@ def utm_crs(lon_deg: float, lat_deg: float) -> pyproj.CRS:
     if abs(lat_deg) > FARTHEST_UTM_DEG:
         advice = f"state one in [grid], {_own_crs(lon_deg)}"
         raise RangeError("latitude of the study area", round(lat_deg, 3), "-84 to 84 for a UTM zone", advice)
+    # Longitudes that run on past 180 are brought back into one turn first; 180 itself is in zone 1.
     zone = int((lon_deg + 180.0) % 360.0 // 6.0) + 1
     return pyproj.CRS.from_epsg((32600 if lat_deg >= 0.0 else 32700) + zone)
 
@@ -133,6 +134,7 @@ def in_grid(grid: StudyGrid, x_m: FloatArray, y_m: FloatArray) -> npt.NDArray[np
     """Tell which places [m] of the grid's CRS lie on the grid, any shape; not those that are not finite."""
     with np.errstate(invalid="ignore"):
         row, column = (grid.north_m - y_m) / grid.cell_size_m, (x_m - grid.west_m) / grid.cell_size_m
+        # Half open: a place on the border of two grids that meet lies in one of them alone.
         inside: npt.NDArray[np.bool_] = (row >= 0.0) & (row < grid.rows)
         inside &= (column >= 0.0) & (column < grid.columns)
     return inside
@@ -172,6 +174,7 @@ def grid_bounds_deg(grid: StudyGrid) -> tuple[float, float, float, float]:
 
     West is below east always, so one of them is beyond 180° where the grid crosses the antimeridian.
     """
+    # A straight edge of the grid is curved in degrees, so the extremes need not lie at its corners.
     along = np.linspace(0.0, 1.0, 21)
     x = grid.west_m + along * grid.columns * grid.cell_size_m
     y = grid.north_m - along * grid.rows * grid.cell_size_m
@@ -264,6 +267,7 @@ def _farthest_latitude(grid: StudyGrid) -> float:
 
 def _check_latitude(what: str, farthest_deg: float) -> None:
     """Raise RangeError beyond the latitudes of web maps."""
+    # Asked this way round, a latitude that is no number is refused too.
     if not farthest_deg <= FARTHEST_LATITUDE_DEG:
         raise RangeError(
             what,
@@ -291,6 +295,8 @@ def _check_scale(crs: pyproj.CRS, area: Area, advice: str) -> None:
     """Raise RangeError where metres of the CRS are not metres on the ground."""
     lon, lat = (area[0] + area[2]) / 2.0, (area[1] + area[3]) / 2.0
     x, y = from_lonlat(crs, lon, lat)
+    # One kilometre eastwards tells: the usual projections of maps are conformal and stretch all directions
+    # alike.
     near = to_lonlat(crs, x + 1000.0, y)
     ground_m = 1000.0 * distance_km(lon, lat, float(near[0]), float(near[1]))
     if not abs(ground_m / 1000.0 - 1.0) <= LARGEST_SCALE_ERROR:

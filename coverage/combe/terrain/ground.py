@@ -3,12 +3,15 @@
 Warping the terrain to the study grid and sampling that again would smooth every crest twice. So rays sample
 the raster itself: a coarse table gives, for any place of the grid, the row and column of the raster; between
 its nodes both are interpolated, exact to a few centimetres of height since projections are so smooth.
+
+What lies on the ground, cover or zones, is another raster. Its values are brought into the ground's cells,
+cell by cell and without interpolation.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -17,9 +20,9 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells
-from combe.terrain.mosaic import block_at
-from combe.terrain.sampling import bilinear, lattice_position
+from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells, to_lonlat_deg
+from combe.terrain.projecting import to_lonlat
+from combe.terrain.sampling import bilinear, block_at, lattice_heights, lattice_position
 from combe.terrain.tiles import Terrain
 
 NODE_SPACING_M: Final = 1500.0
@@ -49,6 +52,8 @@ def raster_place(ground: Ground, row: float, column: float) -> tuple[float, floa
     Beyond the table the nearest of its squares is continued.
     """
     node_row, node_column = row / ground.spacing + ground.north, column / ground.spacing + ground.west
+    # Held within the table, so that a place beyond it continues the nearest square. Cut off instead of
+    # floored: below 0 both end at the first square.
     top = min(max(int(node_row), 0), ground.row_at.shape[0] - 2)
     left = min(max(int(node_column), 0), ground.row_at.shape[1] - 2)
     down, right = node_row - top, node_column - left
@@ -139,6 +144,8 @@ def _nodes(grid: StudyGrid, spacing: int, places: Sequence[tuple[float, float]])
 
 def _reach(position: FloatArray, size: int) -> tuple[int, int]:
     """Return first and last + 1 row or column of the raster that the table reaches, at least one."""
+    # One cell more on either side: bilinear interpolation looks at the neighbours, and between nodes the
+    # table is not exact. Nodes that the raster's CRS cannot show are passed over.
     first = min(max(math.floor(np.nanmin(position)) - 1, 0), size - 1)
     return first, min(max(math.ceil(np.nanmax(position)) + 2, first + 1), size)
 
@@ -167,6 +174,8 @@ def nearest(ground: Ground, cells: npt.NDArray[Any], row: float, column: float) 
     """
     raster_row, raster_column = raster_place(ground, row, column)
     finer = cells.shape[0] // ground.heights.shape[0]
+    # Places count from the centre of the first cell, cells from its outer edge: half a cell lies between
+    # them.
     return cell_value(cells, (raster_row + 0.5) * finer, (raster_column + 0.5) * finer)
 
 
@@ -218,6 +227,8 @@ def highest_along(
     """
     count = out.size
     row0, column0 = raster_place(ground, row + 0.5 * row_step, column + 0.5 * column_step)
+    # From half a step before the first place to half a step beyond the last: stretches meet without gap and
+    # without overlap, so no edge is passed over or counted twice.
     far = count + 0.5
     row1, column1 = raster_place(ground, row + far * row_step, column + far * column_step)
     finer = cells.shape[0] // ground.heights.shape[0]
@@ -231,3 +242,78 @@ def highest_along(
             # What is not known stays so: nothing compares as greater than NaN.
             highest = value if value > highest or math.isnan(value) else highest
         out[k] = highest
+
+
+_ROWS_AT_A_TIME: Final = 256
+
+
+def nearest_values(raster: Terrain, lon_deg: FloatArray, lat_deg: FloatArray) -> FloatArray:
+    """Return the value of the cell at each place [degrees, WGS 84], NaN beyond the raster's outer edge.
+
+    Each cell stands for itself: nothing is interpolated. Of the shape of ``lon_deg`` and ``lat_deg``, which
+    are alike.
+    """
+    row, column = (place.ravel() for place in lattice_position(raster, lon_deg, lat_deg))
+    row, column = _nearest(row, raster.rows), _nearest(column, raster.columns)
+    # At whole rows and columns a neighbour has no weight and is not looked at, so this is the cell itself.
+    return lattice_heights(raster, row, column).reshape(lon_deg.shape)
+
+
+def fill_ground_cells(
+    terrain: Terrain,
+    grid: StudyGrid,
+    values_at: Callable[[FloatArray, FloatArray], npt.NDArray[Any]],
+    dtype: type[np.generic],
+    ground: Ground | None = None,
+    finer: int = 1,
+) -> npt.NDArray[Any]:
+    """Return the values at the centres of the terrain's cells under a study grid, or of parts of these.
+
+    Parameters
+    ----------
+    values_at
+        Gives the values at places (lon, lat) [degrees, WGS 84], of their shape.
+    dtype
+        Type of the values.
+    ground
+        ``ground_under(terrain, grid)``, where it is at hand.
+    finer
+        Into how many parts each cell of the terrain is divided, downwards and across.
+
+    Returns
+    -------
+    array
+        Of the shape of the ground's ``heights``, or ``finer`` times its rows and columns.
+    """
+    ground = ground_under(terrain, grid) if ground is None else ground
+    top, left = _corner(terrain, grid, ground)
+    rows, columns = (finer * size for size in ground.heights.shape)
+    values = np.empty((rows, columns), dtype=dtype)
+    x = terrain.west + (left + (np.arange(columns) + 0.5) / finer) * terrain.cell_x
+    for first in range(0, rows, _ROWS_AT_A_TIME):
+        last = min(first + _ROWS_AT_A_TIME, rows)
+        y = terrain.north - (top + (np.arange(first, last) + 0.5) / finer) * terrain.cell_y
+        across, down = np.meshgrid(x, y)
+        lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
+        values[first:last] = values_at(lon, lat)
+    return values
+
+
+def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
+    """Return the row and column of the terrain at which the ground's heights begin."""
+    down, across = (
+        (0.5 - nodes * ground.spacing) * grid.cell_size_m for nodes in (ground.north, ground.west)
+    )
+    # The ground does not say at which cell its heights begin. One node of its table is known in both counts,
+    # and the difference is that cell.
+    node = to_lonlat_deg(grid, grid.west_m + across, grid.north_m - down)
+    row, column = lattice_position(terrain, *node)
+    return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
+
+
+def _nearest(position: FloatArray, size: int) -> FloatArray:
+    """Return the nearest cell centre; NaN beyond the raster's outer edge."""
+    inside = (position >= -0.5) & (position < size - 0.5)
+    # floor(x + ½) and not round(x), which goes to the even one and would give cells strips of unequal width.
+    # The clip catches what rounding carries over the last edge.
+    return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)

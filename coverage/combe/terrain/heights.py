@@ -49,6 +49,8 @@ def height_unit(dataset: Any, path: Path, crs: pyproj.CRS) -> HeightUnit:
     by_axis, by_band = _unit_of_axis(crs, path), _unit_of_band(dataset, path)
     if by_axis is None or by_band is None:
         return by_axis or by_band or HeightUnit(1.0, "")
+    # The two feet differ by two in a million, 2 cm on the highest mountain, and are often taken for one
+    # another: that is no contradiction.
     if not math.isclose(by_axis.metres, by_band.metres, rel_tol=1e-5):
         raise RasterError(
             path,
@@ -60,6 +62,7 @@ def height_unit(dataset: Any, path: Path, crs: pyproj.CRS) -> HeightUnit:
 
 def _unit_of_axis(crs: pyproj.CRS, path: Path) -> HeightUnit | None:
     """Return the unit of the vertical axis, None where the CRS has none."""
+    # Heights are the second part of a compound CRS, and the third axis of one that is not.
     axes = crs.sub_crs_list[1].axis_info if crs.is_compound else crs.axis_info[2:]
     if not axes:
         return None

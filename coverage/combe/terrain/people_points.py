@@ -119,6 +119,7 @@ def values_at_points(
     if layer.shape != (grid.rows, grid.columns):
         raise RangeError("shape of the layer", layer.shape, f"{(grid.rows, grid.columns)}, as the grid")
     row, column = points_in_grid(points, grid)
+    # Row −1 reads the last row, whose value is then not taken.
     return np.where(row >= 0, layer[row, column].astype(np.float64), beyond)
 
 

@@ -176,6 +176,7 @@ def covered_fraction(mask: npt.NDArray[np.bool_], grid: StudyGrid, people: Peopl
     """
     if mask.shape != (grid.rows, grid.columns) or mask.dtype != np.bool_:
         raise RangeError("mask", f"{mask.dtype} {mask.shape}", f"bool {(grid.rows, grid.columns)}")
+    # Shares are kept in single precision and may add up to a little more than 1, and nobody is served twice.
     return np.clip(area_mean(mask.astype(np.float32), grid, people), 0.0, 1.0)
 
 
@@ -203,6 +204,19 @@ def area_mean(layer: npt.NDArray[np.float32], grid: StudyGrid, people: People) -
     shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
     mean: FloatArray = shares @ layer.ravel().astype(np.float64)
     return mean.reshape(people.counts.shape)
+
+
+def people_on_grid(grid: StudyGrid, people: People) -> FloatArray:
+    """Return the people on each cell of a grid, those of a population cell spread evenly over its ground.
+
+    Returns
+    -------
+    array, shape (grid.rows, grid.columns)
+        Their sum over a mask is what :func:`covered_fraction` of the mask counts.
+    """
+    shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
+    spread: FloatArray = people.counts.ravel() @ shares
+    return spread.reshape(grid.rows, grid.columns)
 
 
 def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:

@@ -27,6 +27,7 @@ from combe.decibels import FloatArray
 from combe.errors import RasterError
 
 GDAL_OPTIONS: Final = {
+    # No .aux.xml beside the file, no list of its folder to find helpers in, and no address: none ends so.
     "GDAL_PAM_ENABLED": "NO",
     "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
@@ -41,6 +42,7 @@ MOST_CELLS_A_BYTE: Final = 20_000
 
 _TIFF_MAGIC: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _GRID_KEYS: Final = (b"ncols", b"nrows", b"xll", b"yll", b"cellsize", b"nodata_value", b"dx", b"dy")
+# Possessive throughout: over a long line that is nearly all numbers, a search that goes back takes no end.
 _GRID_NUMBER: Final = rb"[+-]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?+\d++)?+"
 _GRID_LINE: Final = re.compile(rb"\s*+(?:" + _GRID_NUMBER + rb"(?:\s++|\Z))*+")
 _GRID_CELL: Final = re.compile(_GRID_NUMBER)
@@ -109,8 +111,11 @@ def read_numbers(dataset: Any, window: Window | None = None) -> FloatArray:
     numbers: FloatArray = stored.astype(np.float64)
     if dataset.nodata is not None:
         with np.errstate(over="ignore"):
+            # The header holds nodata in double precision or as text, the cells what single precision makes of
+            # it.
             nodata = float(np.float32(dataset.nodata)) if stored.dtype == np.float32 else dataset.nodata
         numbers[numbers == nodata] = np.nan
+    # Only now: nodata is told of the numbers as stored.
     return numbers * float(dataset.scales[0]) + float(dataset.offsets[0])
 
 
@@ -153,6 +158,7 @@ def _check_words(path: Path) -> None:
 @lru_cache(maxsize=256)
 def _word_among_cells(path: Path, size: int, modified_ns: int) -> str:
     """Return the first cell that cannot be a number, or nothing; a file that stays is read once."""
+    # They are part of the key of the cache alone: a file that was changed is read again.
     del size, modified_ns
     header = True
     with path.open("rb") as stream:
@@ -185,6 +191,7 @@ def _check_regular(path: Path) -> None:
 
 def _open(path: Path, driver: str) -> Any:
     """Open with one driver; the full path keeps GDAL from taking a name for an address."""
+    # What is caught is caught for the whole process: two threads at once would put back each other's filters.
     with _opening, warnings.catch_warnings():
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
         return rasterio.open(str(path.absolute()), driver=driver)

@@ -1,24 +1,97 @@
-"""Interpolates terrain heights between cell centres, in the raster's own registration.
+"""Terrain heights at places: blocks of the mosaic in metres, between cell centres, along a geodesic.
 
-A raster cell's height belongs to its centre. Between four centres the height is bilinear; where one that
-counts is a void, or beyond the outermost centres, it is NaN.
+A block is read from every tile that meets it, NaN where no tile holds a height. A raster cell's height
+belongs to its centre, in the raster's own registration. Between four centres the height is bilinear; where
+one that counts is a void, or beyond the outermost centres, it is NaN.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
+from rasterio.windows import Window
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
-from combe.errors import TerrainGapError
+from combe.errors import RangeError, RasterError, TerrainGapError
+from combe.geodesy import distance_km, geodesic_points
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.mosaic import block_at
 from combe.terrain.projecting import from_lonlat
-from combe.terrain.tiles import Terrain, terrain_bounds_deg, tile_name_at
+from combe.terrain.raster import read_numbers, safe_open
+from combe.terrain.tiles import Terrain, Tile, terrain_bounds_deg, tile_name_at
+
+LOWEST_HEIGHT_M: Final = -500.0
+HIGHEST_HEIGHT_M: Final = 9000.0
+"""No dry land lies outside these; a number beyond them is a void that the file forgot to declare."""
+
+
+def block_at(terrain: Terrain, block_row: int, block_column: int) -> Block:
+    """Return a block of heights [m], shape at most (BLOCK_CELLS + 1, BLOCK_CELLS + 1), kept in memory.
+
+    Its first cell is row ``block_row * BLOCK_CELLS``, column ``block_column * BLOCK_CELLS`` of the mosaic.
+    It reaches one row and column into the next block, so that places up to there can be interpolated.
+    """
+    return terrain.blocks.get(
+        (block_row, block_column),
+        lambda: _read_block(terrain, block_row * BLOCK_CELLS, block_column * BLOCK_CELLS),
+    )
+
+
+def _read_block(terrain: Terrain, row: int, column: int) -> Block:
+    """Read a block that starts at a cell of the mosaic from each tile that meets it."""
+    rows = min(BLOCK_CELLS + 1, terrain.rows - row)
+    columns = min(BLOCK_CELLS + 1, terrain.columns - column)
+    # Single precision only where it holds every height exactly: half the memory, and the same heights to the
+    # bit.
+    narrow = all(tile.narrow for tile in terrain.tiles)
+    heights = np.full((rows, columns), np.nan, dtype=np.float32 if narrow else np.float64)
+    for tile in terrain.tiles:
+        _fill_from(tile, heights, row, column)
+    # Kept blocks are shared by threads; whoever wrote into one would move the ground under all others.
+    heights.setflags(write=False)
+    return heights
+
+
+def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
+    """Put the tile's heights where the block has none yet."""
+    top, bottom = max(row, tile.first_row), min(row + heights.shape[0], tile.first_row + tile.rows)
+    left = max(column, tile.first_column)
+    right = min(column + heights.shape[1], tile.first_column + tile.columns)
+    if top >= bottom or left >= right:
+        return
+    part = heights[top - row : bottom - row, left - column : right - column]
+    missing = np.isnan(part)
+    # The first tile that has a height wins, so a later one is read only where something is still missing.
+    if missing.any():
+        window = Window(left - tile.first_column, top - tile.first_row, right - left, bottom - top)
+        part[missing] = _read_window(tile, window)[missing]
+
+
+def _read_window(tile: Tile, window: Window) -> FloatArray:
+    """Read a window of one tile as metres; voids, declared or evident, are NaN."""
+    if tile.held is not None:
+        top, left = int(window.row_off), int(window.col_off)
+        heights = tile.held[top : top + int(window.height), left : left + int(window.width)].copy()
+    else:
+        heights = _read_file(tile, window)
+    heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
+    return heights
+
+
+def _read_file(tile: Tile, window: Window) -> FloatArray:
+    """Read a window of a tile's file as metres."""
+    with safe_open(tile.path) as dataset:
+        # Only headers were read when the terrain was opened. A file exchanged since would be read at wrong
+        # places.
+        if (dataset.height, dataset.width) != (tile.rows, tile.columns):
+            raise RasterError(tile.path, "it changed since it was opened", "start again")
+        heights: FloatArray = read_numbers(dataset, window) * tile.metres_a_unit
+    return heights
+
 
 SNAP_CELLS: Final = 1e-8
 """A place this near to a cell centre [cells] is taken as on it, since a CRS change cannot be exact."""
@@ -41,6 +114,7 @@ def bilinear(heights: Block, row: float, column: float) -> float:
         Height [m]; NaN beyond the outermost centres, or if a neighbour of weight above 0 is NaN.
     """
     last_row, last_column = heights.shape[0] - 1, heights.shape[1] - 1
+    # Asked this way round, a place that is NaN lies outside too.
     if not (0.0 <= row <= last_row and 0.0 <= column <= last_column):
         return math.nan
     top, left = int(row), int(column)
@@ -161,6 +235,8 @@ def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> Fl
     if terrain.rows <= BLOCK_CELLS and terrain.columns <= BLOCK_CELLS:
         bilinear_many(block_at(terrain, 0, 0), 0.0, 0.0, row, column, out)
         return out
+    # Blocks are numbered row by row and taken one after the other: each is read once, however its places are
+    # strewn.
     across = terrain.columns // BLOCK_CELLS + 1
     number = np.full(row.shape, -1, dtype=np.int64)
     number[inside] = (
@@ -187,5 +263,73 @@ def _heights_in_block(
 
 def _snap(position: FloatArray) -> FloatArray:
     """Put places that miss a cell centre by rounding alone onto it."""
+    # A place on a node that a change of CRS moves off by rounding would ask for one neighbour more, which may
+    # be a void, or beyond the last row, and would be NaN for nothing.
     nearest = np.round(position)
     return np.where(np.abs(position - nearest) < SNAP_CELLS, nearest, position)
+
+
+MOST_SAMPLES: Final = 1_000_000
+
+
+@dataclass(frozen=True)
+class TerrainProfile:
+    """Equally spaced terrain heights from place 1 to place 2, all of shape (n,), both ends included."""
+
+    distance_km: FloatArray
+    height_m: FloatArray
+    lon_deg: FloatArray
+    lat_deg: FloatArray
+
+    def __post_init__(self) -> None:
+        shapes = {a.shape for a in (self.distance_km, self.height_m, self.lon_deg, self.lat_deg)}
+        if len(shapes) != 1 or self.distance_km.ndim != 1 or self.distance_km.size < 2:
+            raise RangeError("arrays of a terrain profile", sorted(shapes), "one shape (n,), n >= 2")
+
+
+def geodesic_profile(
+    terrain: Terrain,
+    lon1_deg: float,
+    lat1_deg: float,
+    lon2_deg: float,
+    lat2_deg: float,
+    *,
+    step_m: float | None = None,
+) -> TerrainProfile:
+    """Return the profile along the geodesic from place 1 to place 2 [degrees, WGS 84].
+
+    Parameters
+    ----------
+    step_m
+        Longest spacing [m]; the terrain's cell size unless given, and never more than that.
+
+    Raises
+    ------
+    TerrainGapError
+        A void or no tile on the way; it names the tile, the place and the kilometre.
+    RangeError
+        Both places are one, a step of 0 or less, or more than a million samples.
+    """
+    count = _count(1000.0 * distance_km(lon1_deg, lat1_deg, lon2_deg, lat2_deg), terrain.cell_size_m, step_m)
+    lon, lat, along_km = geodesic_points(lon1_deg, lat1_deg, lon2_deg, lat2_deg, count)
+    height = sample_heights(terrain, lon, lat)
+    gaps = np.flatnonzero(np.isnan(height))
+    if gaps.size:
+        first = int(gaps[0])
+        what = f"{along_km[first]:.3f} km from the start of the path"
+        raise gap_error(terrain, float(lon[first]), float(lat[first]), what)
+    return TerrainProfile(along_km, height, lon, lat)
+
+
+def _count(length_m: float, cell_size_m: float, step_m: float | None) -> int:
+    """Return the number of samples, both ends included."""
+    if step_m is not None and not step_m > 0.0:
+        raise RangeError("step_m", step_m, "more than 0")
+    if not length_m > 0.0:
+        raise RangeError("length of the path", f"{length_m} m", "more than 0", "the ends are two places")
+    step = cell_size_m if step_m is None else min(step_m, cell_size_m)
+    # Rounded up: all steps are alike, the last too, and none is longer than asked.
+    count = math.ceil(length_m / step) + 1
+    if count > MOST_SAMPLES:
+        raise RangeError("samples of a profile", count, f"up to {MOST_SAMPLES}", "take a longer step")
+    return count

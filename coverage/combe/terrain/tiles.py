@@ -173,6 +173,7 @@ def open_terrain(
         rows=max(tile.first_row + tile.rows for tile in tiles),
         columns=max(tile.first_column + tile.columns for tile in tiles),
     )
+    # The first stands for all: every tile was held against its CRS, heights included.
     check_datum(first.path, first.crs, vertical_datum)
     return _terrain(tiles, lattice, _datum(first.crs, vertical_datum), surface_model, credit)
 
@@ -286,6 +287,8 @@ def _read_header(path: Path, stated_crs: str | None, codes: bool) -> _Header:
         crs = _crs_of(dataset, path, stated_crs)
         check_north_up(dataset, path)
         shape = dataset.transform
+        # GDAL counts the height of a cell downwards, so it is below 0 in a north-up raster; here it is a
+        # size.
         lattice = _Lattice(crs, shape.c, shape.f, shape.a, -shape.e, dataset.height, dataset.width)
         unit = HeightUnit(1.0, "") if codes else height_unit(dataset, path, crs)
         return _Header(path, crs, lattice, _lone_tile(dataset, path, unit))
@@ -294,6 +297,7 @@ def _read_header(path: Path, stated_crs: str | None, codes: bool) -> _Header:
 def _lone_tile(dataset: Any, path: Path, unit: HeightUnit) -> Tile:
     """Return the tile as if it were alone."""
     scale, offset = float(dataset.scales[0]), float(dataset.offsets[0])
+    # A scale, an offset or feet make numbers that single precision may round, whatever the stored type is.
     narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == unit.metres == 1.0 and offset == 0.0
     rows, columns = int(dataset.height), int(dataset.width)
     return Tile(path.absolute(), rows, columns, 0, 0, narrow, unit.metres, unit.name)
@@ -341,6 +345,7 @@ def _place(header: _Header, first: _Header) -> Tile:
     """Return the tile with its offset [cells] from the first, or say why it is not on the lattice."""
     _check_kin(header, first)
     own, base = header.lattice, first.lattice
+    # Tiles on both sides of 180° count their longitudes a turn apart and are neighbours all the same.
     turns = 360.0 * round((base.west - own.west) / 360.0) if header.crs.is_geographic else 0.0
     column = (own.west + turns - base.west) / base.cell_x
     row = (base.north - own.north) / base.cell_y
@@ -364,6 +369,7 @@ def _check_kin(header: _Header, first: _Header) -> None:
         )
     own, base = header.lattice, first.lattice
     wide, high = own.cell_x / base.cell_x - 1.0, own.cell_y / base.cell_y - 1.0
+    # What a cell is too wide adds up along the tile: its far edge must still lie on the lattice.
     if max(abs(wide) * own.columns, abs(high) * own.rows) > LARGEST_MISFIT_CELLS:
         raise RasterError(
             header.path,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from combe.errors import RangeError
-from combe.planning.channels.assignment import Assignment, assign, cost_of
+from combe.planning.channels.choosing import Assignment, assign, cost_of
 
 
 def assign_by_trial(costs, pair_costs, forbidden=()):

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from combe.planning.channels.assignment import assign
+from combe.planning.channels.choosing import assign, joint_harm, rank_channels
 from combe.planning.channels.harm import (
     Public,
     Signal,
@@ -17,7 +17,6 @@ from combe.planning.channels.harm import (
     margins,
     pair_harm,
 )
-from combe.planning.channels.ranking import joint_harm, rank_channels
 from combe.reception.emission import Emission
 from combe.reception.judges import Fields, Rules, make_judges
 from combe.reception.protection_ratios import Channel

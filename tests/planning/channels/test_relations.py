@@ -13,7 +13,7 @@ from combe.planning.channels.relations import (
 )
 from combe.reception.protection_ratios import protections
 from combe.standards.analogue import analogue_system
-from combe.standards.frequency_relations import analogue_conversion, digital_conversion
+from combe.standards.channels import analogue_conversion, digital_conversion
 from combe.standards.systems import television_system
 
 DIGITAL, PAL_I = digital_conversion(8.0), analogue_conversion(analogue_system("I"))

@@ -16,9 +16,8 @@ from combe.planning.siting.constraints import (
     site_cost,
     slope_deg,
 )
-from combe.terrain.features import read_features
+from combe.terrain.features import cells_inside, distance_to_layer_m, read_features
 from combe.terrain.grid import to_lonlat_deg
-from combe.terrain.grid_layers import cells_inside, distance_to_layer_m
 from support_prediction import flat_area
 
 

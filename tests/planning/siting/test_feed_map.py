@@ -17,6 +17,7 @@ from combe.stations.pattern import Pattern
 from combe.study.project_of import load_project
 from combe.terrain.grid import make_grid, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_under
+from support_p2001 import HUMID, TEMPERATE
 from support_prediction import EAST, RIDGE, sample_area, station
 from support_study import STUDY, write_study
 
@@ -66,7 +67,7 @@ def test_feed_is_that_of_a_relay_on_the_cell(tmp_path: Path, model: str, where: 
     conditions = replace(relay.path.services[0].prediction.conditions)
     side = relay.side
     chain = replace(CHAIN, bandwidth_mhz=side.bandwidth_mhz, required_cn_db=side.required_cn_db)
-    question = FeedQuestion(chain, 99.0)
+    question = FeedQuestion(chain, TEMPERATE, 99.0)
     found = feed_maps(
         area, [relay.parent], ["Parent Hill"], ["Mux 1", "Mux 2"], [cell], conditions, question
     )[0]
@@ -84,7 +85,7 @@ def test_no_feed_is_told_nearer_than_an_exact_path_begins(model: str, told: bool
     x, y = to_grid_m(grid, *PARENT)
     row, column = int((grid.north_m - y) // 90.0), int((x - grid.west_m) // 90.0)
     cells = row * grid.columns + column + np.array([1, 2, 4, 5])
-    asked = (["Test"], ["service 0"], cells, Conditions(model), FeedQuestion(CHAIN, 99.0))
+    asked = (["Test"], ["service 0"], cells, Conditions(model), FeedQuestion(CHAIN, TEMPERATE, 99.0))
     found = feed_maps(area, [station(PARENT)], *asked)[0]
     assert (found.distance_km < 0.25).tolist() == [True, True, False, False]
     assert np.isfinite(found.margin_db[0]).tolist() == [told, told, True, True]
@@ -100,7 +101,7 @@ def test_a_parent_beyond_the_grid_is_heard_as_on_it() -> None:
     right = round((beyond.grid.west_m - whole.grid.west_m) / 300.0)
     inner = (down + np.arange(rows))[:, None] * whole.grid.columns + right + np.arange(columns)[None, :]
     asked = (["Test"], ["service 0"])
-    rest = Conditions("p1812"), FeedQuestion(CHAIN, 99.0)
+    rest = Conditions("p1812"), FeedQuestion(CHAIN, TEMPERATE, 99.0)
     here = feed_maps(beyond, [parent], *asked, np.arange(rows * columns), *rest)[0]
     there = feed_maps(whole, [parent], *asked, inner.ravel(), *rest)[0]
     assert np.allclose(here.distance_km, there.distance_km, rtol=1e-6)
@@ -111,21 +112,29 @@ def test_a_parent_beyond_the_grid_is_heard_as_on_it() -> None:
 def test_a_station_beyond_the_ground_that_was_read_is_refused() -> None:
     whole = sample_area(300.0)
     small = survey_area(whole.terrain, make_grid(whole.terrain, cell_size_m=300.0, area_deg=AROUND_THE_RELAY))
-    asked = (["Test"], ["service 0"], [0], Conditions("p526"), FeedQuestion(CHAIN))
+    asked = (["Test"], ["service 0"], [0], Conditions("p526"), FeedQuestion(CHAIN, TEMPERATE))
     with pytest.raises(RangeError, match=r"place of station Test is -84\.33000, 36\.70000"):
         feed_maps(small, [station(PARENT)], *asked)
 
 
-def test_allowance_stands_in_for_time_where_the_model_has_none() -> None:
+@pytest.mark.parametrize("model", ["free-space", "p526", "p1812"])
+def test_a_feed_fades_by_the_climate_whatever_the_model(model: str) -> None:
     area, parent = sample_area(300.0), station(EAST)
-    asked = (area, [parent], ["Test"], ["service 0"], [4000, 5000])
-    plain = feed_maps(*asked, Conditions("p526"), FeedQuestion(CHAIN, 99.0))[0]
-    spared = feed_maps(*asked, Conditions("p526"), FeedQuestion(CHAIN, 99.0, fade_allowance_db=8.0))[0]
-    assert np.allclose(plain.margin_db - spared.margin_db, 8.0)
-    timed = feed_maps(*asked, Conditions("p1812"), FeedQuestion(CHAIN, 99.0, fade_allowance_db=8.0))[0]
-    median = feed_maps(*asked, Conditions("p1812"), FeedQuestion(CHAIN, 50.0))[0]
-    assert (timed.margin_db <= median.margin_db + 1e-9).all()
-    assert (timed.margin_db > median.margin_db - 7.9).any()
+    asked = (area, [parent], ["Test"], ["service 0"], [4000, 5000], Conditions(model))
+    median, usual, rare, humid, spared = (
+        feed_maps(*asked, question)[0].margin_db
+        for question in (
+            FeedQuestion(CHAIN, TEMPERATE, 50.0),
+            FeedQuestion(CHAIN, TEMPERATE, 99.0),
+            FeedQuestion(CHAIN, TEMPERATE, 99.99),
+            FeedQuestion(CHAIN, HUMID, 99.99),
+            FeedQuestion(CHAIN, TEMPERATE, 99.0, fade_allowance_db=8.0),
+        )
+    )
+    assert (median > usual + 1.0).all()
+    assert (usual > rare + 1.0).all()
+    assert (rare > humid + 0.5).all()
+    assert np.allclose(usual - spared, 8.0), "an allowance comes on top of the fade"
 
 
 def test_co_channel_station_takes_of_the_margin() -> None:
@@ -133,7 +142,7 @@ def test_co_channel_station_takes_of_the_margin() -> None:
     parent, other = station(EAST), station(RIDGE, name="Other")
     far_off = station(RIDGE, name="Other", frequencies_mhz=(530.0,))
     cells = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
-    asked = (["Test"], ["service 0"], cells, Conditions("p1812"), FeedQuestion(CHAIN, 99.0))
+    asked = (["Test"], ["service 0"], cells, Conditions("p1812"), FeedQuestion(CHAIN, TEMPERATE, 99.0))
     alone = feed_maps(area, [parent], *asked)[0]
     with_other = feed_maps(area, [parent, other], *asked)[0]
     elsewhere = feed_maps(area, [parent, far_off], *asked)[0]
@@ -149,7 +158,13 @@ def test_cells_are_kept_for_the_better_parent() -> None:
     parents = [station(EAST, name="East"), station(RIDGE, name="Ridge", frequencies_mhz=(530.0,))]
     cells = np.arange(area.heights_m.size)
     maps = feed_maps(
-        area, parents, ["East", "Ridge"], ["service 0"], cells, Conditions("p526"), FeedQuestion(CHAIN)
+        area,
+        parents,
+        ["East", "Ridge"],
+        ["service 0"],
+        cells,
+        Conditions("p526"),
+        FeedQuestion(CHAIN, TEMPERATE),
     )
     kept = keep_fed(maps, 10.0)
     assert 0 < kept.cells.size < cells.size
@@ -163,4 +178,12 @@ def test_cells_are_kept_for_the_better_parent() -> None:
 def test_parent_without_the_service_is_named() -> None:
     area = sample_area(300.0)
     with pytest.raises(RangeError, match=r"service of the relay, from Test is 'Mux 9'; allowed: service 0"):
-        feed_maps(area, [station(EAST)], ["Test"], ["Mux 9"], [5], Conditions("p526"), FeedQuestion(CHAIN))
+        feed_maps(
+            area,
+            [station(EAST)],
+            ["Test"],
+            ["Mux 9"],
+            [5],
+            Conditions("p526"),
+            FeedQuestion(CHAIN, TEMPERATE),
+        )

@@ -61,7 +61,7 @@ def cover_on_the_way(area: Area, start, end, share: np.ndarray, total_m: float):
 
 def test_places_are_as_far_apart_as_the_scale_of_both_says():
     def place(row, column, scale):
-        one = (np.array([float(each)]) for each in (row, column, row, column, 300.0, scale, 0.0))
+        one = (np.array([float(each)]) for each in (row, column, row, column, 300.0, scale, 0.0, 50.0))
         return Places(*one)
 
     first, other = place(10, 4, 1.0), place(13, 8, 1.2)

@@ -11,7 +11,7 @@ from combe.prediction.conditions import Conditions
 from combe.prediction.path import predict_path
 from combe.stations.pattern import Pattern
 from combe.terrain.grid import to_lonlat_deg
-from combe.terrain.profile import geodesic_profile
+from combe.terrain.sampling import geodesic_profile
 from support_prediction import sample_area
 from support_siting import (
     MINIMA,

@@ -9,8 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from combe.evidence.p1812_set import DB
-from combe.evidence.validation_set import read_log, read_profile
+from combe.evidence.p1812_set import DB, read_log, read_profile
 from support_p1812 import PUBLIC_SOURCE, found_set_ups, reference_folder
 
 SET_UPS = found_set_ups()

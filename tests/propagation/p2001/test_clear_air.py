@@ -84,7 +84,7 @@ def test_multipath_of_a_clear_path_goes_by_its_slope_and_its_lower_end() -> None
 @pytest.mark.parametrize("root_db", [-170.3, -21.7, -4.99, -0.01, 0.3, 4.2, 7.7, 24.0, 60.0, 300.0])
 def test_a_fade_is_found_within_half_a_step(root_db: float) -> None:
     """The step is 5/1024 dB wherever the root lies, for halvings follow the width of the bracket."""
-    found = fade_exceeded_db(lambda fade: 50.0 - math.atan(fade - root_db), 50.0)
+    found = fade_exceeded_db(lambda fade, root: 50.0 - math.atan(fade - root), root_db, 50.0)
     assert abs(found - root_db) <= 5.0 / 2048.0
     assert found * 2048.0 / 5.0 == round(found * 2048.0 / 5.0)
 
@@ -92,15 +92,15 @@ def test_a_fade_is_found_within_half_a_step(root_db: float) -> None:
 def test_no_fade_is_half_a_step_off_nought() -> None:
     """What the Recommendation ends at, too: on which side goes by the comparison."""
     assert (scatter_chance_percent(-1e-9), scatter_chance_percent(0.0)) == (100.0, 0.0)
-    assert fade_exceeded_db(scatter_chance_percent, 1.0) == -10.0 / 4096.0
-    assert fade_exceeded_db(lambda fade: surface_chance_percent(fade, 0.04), 50.0) == 10.0 / 4096.0
+    assert fade_exceeded_db(lambda fade, _: scatter_chance_percent(fade), None, 1.0) == -10.0 / 4096.0
+    assert fade_exceeded_db(surface_chance_percent, 0.04, 50.0) == 10.0 / 4096.0
 
 
 def test_a_chance_that_never_falls_ends_the_search() -> None:
     """Eleven steps and no more: the bracket is then the last of them."""
     reach_db = 5.0 + 10.0 * sum(2.0**step for step in range(1, 12))
-    assert fade_exceeded_db(lambda _: 100.0, 1.0) == pytest.approx(reach_db, abs=0.01)
-    assert fade_exceeded_db(lambda _: 0.0, 1.0) == pytest.approx(-reach_db, abs=0.01)
+    assert fade_exceeded_db(lambda *_: 100.0, None, 1.0) == pytest.approx(reach_db, abs=0.01)
+    assert fade_exceeded_db(lambda *_: 0.0, None, 1.0) == pytest.approx(-reach_db, abs=0.01)
 
 
 def test_the_spherical_loss_may_be_a_gain_and_costs_nothing_then() -> None:

@@ -10,7 +10,13 @@ import pytest
 from combe.propagation.p2001.conditions import Conditions, make_conditions
 from combe.propagation.p2001.great_circle import latitude_along_deg
 from combe.propagation.p2001.horizons import Horizons, horizons
-from combe.propagation.p2001.path import coast_distances_km, common_volume, draw_path, middle_ground_m
+from combe.propagation.p2001.path import (
+    coast_distances_km,
+    common_volume,
+    diffraction_summary,
+    draw_path,
+    middle_ground_m,
+)
 from support_p2001 import HUMID, TEMPERATE, flat, hill, plain
 
 
@@ -44,7 +50,9 @@ def test_a_duct_has_a_flat_earth_for_the_smooth_ground_and_a_hollow_one_for_the_
     assert found.curvature_per_km < 0.0
     assert found.time_radius_km == 1e6
     distance, ground = flat(30.0)
-    drawn = draw_path(distance, ground, np.full(61, 4), 60.0, 10.0, found).diffraction
+    drawn = diffraction_summary(
+        distance, ground, draw_path(distance, ground, np.full(61, 4), 60.0, 10.0, found), found
+    )
     # The far end of the ground from 60 m: hollow for the profile, next to flat for the smooth one.
     assert drawn.tx_slope == pytest.approx(500.0 * found.curvature_per_km * 0.5 - 60.0 / 29.5)
     assert drawn.smooth_tx_slope == pytest.approx(500.0 * 1e-6 * 0.5 - 60.0 / 29.5)

@@ -13,35 +13,13 @@ from combe.propagation.p1812.zones import sea_fraction
 from combe.propagation.p2001 import PathLoss, predict_path
 from combe.propagation.p2001.conditions import make_conditions
 from combe.propagation.p2001.diffraction import diffraction
-from combe.propagation.p2001.path import diffraction_summary
-from support_p2001 import ASKED, HUMID, RAINY, TEMPERATE, hill, plain
+from combe.propagation.p2001.path import diffraction_summary, draw_path
+from support_p2001 import ASKED, CONDITIONS, HUMID, TEMPERATE, hill, plain, profiles
 
 TIMES = (1e-5, 0.01, 0.1, 1.0, 5.0, 10.0, 30.0, 50.0, 70.0, 90.0, 99.0, 99.9, 99.99, 99.999, 99.99999)
 STEP_DB = 10.0 / 2048.0
 """Between two fades that the search of Attachment I can end at."""
 
-
-@st.composite
-def profiles(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Draw distance, ground and zones of an invented hilly path of 3 to 300 km."""
-    count = draw(st.integers(10, 60))
-    steps = np.array(draw(st.lists(st.floats(0.2, 1.0), min_size=count, max_size=count)))
-    distance = np.concatenate(([0.0], np.cumsum(steps)))
-    distance *= draw(st.floats(3.0, 300.0)) / distance[-1]
-    hills = draw(st.lists(st.floats(0.0, 400.0), min_size=count + 1, max_size=count + 1))
-    zones = draw(st.lists(st.sampled_from([1, 3, 4, 4]), min_size=count + 1, max_size=count + 1))
-    return distance, np.array(hills), np.array(zones)
-
-
-CONDITIONS = st.fixed_dictionaries(
-    {
-        "frequency_mhz": st.floats(30.0, 50_000.0),
-        "tx_height_m": st.floats(5.0, 300.0),
-        "rx_height_m": st.floats(5.0, 300.0),
-        "polarization": st.sampled_from(["horizontal", "vertical"]),
-        "climate": st.sampled_from([TEMPERATE, HUMID, RAINY]),
-    }
-)
 
 DIFFRACTED = ("basic_transmission_loss_db", "normal_db", "diffraction_loss_db")
 """What diffraction enters."""
@@ -59,8 +37,9 @@ def parts_of_diffraction(profile: tuple[np.ndarray, ...], asked: dict[str, Any])
     ]
     heights = asked["tx_height_m"], asked["rx_height_m"]
     sea = float(sea_fraction(distance, zones))
+    path = draw_path(distance, ground, zones, *heights, airs[0])
     return np.array(
-        [diffraction(diffraction_summary(distance, ground, *heights, air), sea, air)[:3] for air in airs]
+        [diffraction(diffraction_summary(distance, ground, path, air), sea, air)[:3] for air in airs]
     )
 
 

@@ -10,7 +10,14 @@ import pytest
 
 from combe.propagation.p2001.conditions import Conditions, make_conditions
 from combe.propagation.p2001.melting_layer import mean_multiplier, multiplier
-from combe.propagation.p2001.rain import NO_RAIN, TOP_CHANCES, Rain, rain_on
+from combe.propagation.p2001.rain import (
+    TOP_CHANCES,
+    Rain,
+    joined_percent,
+    no_rain,
+    rain_chance_percent,
+    rain_on,
+)
 from combe.propagation.p2001.rain_attenuation import rain_law
 from support_p2001 import HUMID, RAINY, hill, plain
 
@@ -20,7 +27,7 @@ def air(frequency_ghz: float = 12.0, time_percent: float = 99.9) -> Conditions:
 
 
 def rain(low_m: float = 100.0, high_m: float = 150.0, km: float = 20.0, ghz: float = 12.0) -> Rain:
-    return rain_on(RAINY, air(ghz), low_m, high_m, km)
+    return rain_on(RAINY.air, air(ghz), low_m, high_m, km)
 
 
 def test_tops_of_the_rain_lie_evenly_about_their_median() -> None:
@@ -76,27 +83,28 @@ def test_slices_of_the_melting_layer(low_m: float, high_m: float, parts: list[tu
 def test_stretches_in_plain_rain_and_above_all_rain() -> None:
     assert mean_multiplier(0.0, 1700.0, 3000.0) == 1.0
     assert mean_multiplier(3001.0, 3500.0, 3000.0) == 0.0
-    assert rain(low_m=100.0, high_m=150.0).melting == ((1.0, pytest.approx(sum(TOP_CHANCES))),)
+    low = rain(low_m=100.0, high_m=150.0)
+    assert (low.gains, low.shares) == ([1.0], [pytest.approx(sum(TOP_CHANCES))])
 
 
 def test_all_of_the_chance_is_given_out_as_long_as_the_stretch_is_below_the_top() -> None:
     """Low stretches have plain rain alone, high ones many layers; tops below a stretch are dry."""
     top_m = 360.0 + 1000.0 * RAINY.rain_height_km
     within = rain(top_m - 2500.0, top_m - 1000.0)
-    assert sum(share for _, share in within.melting) == pytest.approx(sum(TOP_CHANCES))
-    assert len(within.melting) > 10
+    assert sum(within.shares) == pytest.approx(sum(TOP_CHANCES))
+    assert len(within.gains) > 10
     above = rain(top_m + 50.0, top_m + 100.0)
-    assert sum(share for _, share in above.melting) == pytest.approx(sum(TOP_CHANCES[25:]))
-    assert rain(top_m + 2400.0, top_m + 2500.0) == NO_RAIN
+    assert sum(above.shares) == pytest.approx(sum(TOP_CHANCES[25:]))
+    assert rain(top_m + 2400.0, top_m + 2500.0) == no_rain()
 
 
 def test_rain_fades_are_rarer_the_deeper_and_always_exceed_nought() -> None:
     found = rain()
-    chances = [found.chance_percent(fade) for fade in np.linspace(0.0, 60.0, 61)]
+    chances = [rain_chance_percent(fade, found) for fade in np.linspace(0.0, 60.0, 61)]
     assert np.all(np.diff(chances) < 0.0)
     assert chances[0] == pytest.approx(100.0 * sum(TOP_CHANCES))
-    assert found.chance_percent(-0.1) == 100.0
-    assert NO_RAIN.chance_percent(0.0) == 0.0
+    assert rain_chance_percent(-0.1, found) == 100.0
+    assert rain_chance_percent(0.0, no_rain()) == 0.0
 
 
 def test_a_rate_of_rain_and_its_two_laws() -> None:
@@ -110,27 +118,27 @@ def test_a_rate_of_rain_and_its_two_laws() -> None:
     rate = 20.0
     share = math.exp(-1.09 * rate * (found.b * rate + 1.0) / (found.c * rate + 1.0))
     fade_db = found.attenuation_db * rate**alpha
-    assert found.chance_percent(fade_db) == pytest.approx(100.0 * share * sum(TOP_CHANCES))
+    assert rain_chance_percent(fade_db, found) == pytest.approx(100.0 * share * sum(TOP_CHANCES))
 
 
 def test_time_with_rain_by_the_climate() -> None:
     """Pr6 (1 − exp(−0.0079 Ms/Pr6)) of 12 %, 1200 mm, 30 % convective is 5.0975 %."""
     assert rain().rainy_percent == pytest.approx(12.0 * (1.0 - math.exp(-0.0079 * 840.0 / 12.0)))
     dry = replace(RAINY, rain_six_hours_percent=0.0)
-    assert rain_on(dry, air(), 100.0, 150.0, 20.0) == NO_RAIN
+    assert rain_on(dry.air, air(), 100.0, 150.0, 20.0) == no_rain()
     none = replace(RAINY, rain_mm_per_year=0.0)
-    assert rain_on(none, air(), 100.0, 150.0, 20.0) == NO_RAIN
+    assert rain_on(none.air, air(), 100.0, 150.0, 20.0) == no_rain()
     showers = replace(RAINY, convective_rain_share=1.0)
-    assert rain_on(showers, air(), 100.0, 150.0, 20.0) == NO_RAIN
-    assert rain_on(HUMID, air(), 100.0, 150.0, 20.0) == NO_RAIN
-    assert rain(km=0.0) == NO_RAIN
+    assert rain_on(showers.air, air(), 100.0, 150.0, 20.0) == no_rain()
+    assert rain_on(HUMID.air, air(), 100.0, 150.0, 20.0) == no_rain()
+    assert rain(km=0.0) == no_rain()
 
 
 @pytest.mark.parametrize("percent", [97.0, 99.0, 99.9])
 def test_vapour_in_rain_counts_the_more_the_rarer_the_fade(percent: float) -> None:
     """(C.2.13) and (C.2.14) with Qtran of (C.2.6), as they are written."""
     conditions = air(time_percent=percent)
-    found = rain_on(RAINY, conditions, 100.0, 150.0, 20.0)
+    found = rain_on(RAINY.air, conditions, 100.0, 150.0, 20.0)
     rainy = found.rainy_percent
     between = rainy * math.exp(1.09 * (2.0 * found.b - found.c) / found.c**2)
     weight = 6.0 * math.log10(rainy / conditions.exceeded_percent) / math.log10(rainy / between) - 3.0
@@ -141,9 +149,9 @@ def test_vapour_in_rain_counts_the_more_the_rarer_the_fade(percent: float) -> No
 def test_rain_and_clear_air_share_the_time() -> None:
     found = rain()
     share = found.rainy_percent / 100.0
-    expected = share * found.chance_percent(8.0) + 0.3 * (1.0 - share)
-    assert found.joined_percent(8.0, 0.3) == pytest.approx(expected)
-    assert NO_RAIN.joined_percent(8.0, 0.3) == 0.3
+    expected = share * rain_chance_percent(8.0, found) + 0.3 * (1.0 - share)
+    assert joined_percent(8.0, found, 0.3) == pytest.approx(expected)
+    assert joined_percent(8.0, no_rain(), 0.3) == 0.3
 
 
 def test_rain_of_more_than_300_km_is_rain_of_300_km() -> None:
@@ -152,8 +160,8 @@ def test_rain_of_more_than_300_km_is_rain_of_300_km() -> None:
 
 
 def test_dry_snow_never_fades() -> None:
-    nothing = Rain(5.0, 0.0, 0.01, 0.26, 0.1, 1.0, ((0.0, 1.0),))
-    assert nothing.chance_percent(0.0) == nothing.chance_percent(5.0) == 0.0
+    nothing = Rain(5.0, 0.0, 0.01, 0.26, 0.1, 1.0, [0.0], [1.0])
+    assert rain_chance_percent(0.0, nothing) == rain_chance_percent(5.0, nothing) == 0.0
 
 
 def test_under_one_gigahertz_rain_goes_with_frequency() -> None:

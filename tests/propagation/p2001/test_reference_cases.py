@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from combe.errors import ProfileError
-from combe.evidence.p2001_cases import read_profile, reference_cases
+from combe.evidence.p2001_set import read_profile, reference_cases
 from combe.propagation.p2001 import Climate, PathLoss, predict_path
 from support_p1812 import reference_folder
 

@@ -122,7 +122,7 @@ def test_scatter_in_rain_by_its_legs() -> None:
     found = plain(200.0, climate=RAINY, frequency_mhz=12_000.0, time_percent=99.9, tx_height_m=200.0)
     conditions = make_conditions(RAINY, frequency_mhz=12_000.0, time_percent=99.9)
     legs = ((found.tx_amsl_m, found.tx_volume_km), (found.rx_amsl_m, found.rx_volume_km))
-    rains = [rain_on(RAINY, conditions, low_m, found.volume_amsl_m, km) for low_m, km in legs]
+    rains = [rain_on(RAINY.air, conditions, low_m, found.volume_amsl_m, km) for low_m, km in legs]
     gases = [scatter_leg_gases(12.0, km, 18.0, 100.0, 0.0) for _, km in legs]
     factor = 0.5 * sum(rain.vapour_factor for rain in rains)
     more_vapour = sum(gas.vapour_in_rain_db - gas.vapour_db for gas in gases)

@@ -6,11 +6,10 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
-    from combe.planning.channels.assignment import Assignment, Choice, Pair, assign
-    from combe.planning.channels.harm import Before, HarmIn, Public, Signal, before_relays, pair_harm
-    from combe.planning.channels.ranking import (
-        JointHarm, OutputRanking, RankedChannel, joint_harm, rank_channels,
+    from combe.planning.channels.choosing import (
+        Assignment, Choice, JointHarm, OutputRanking, Pair, RankedChannel, assign, joint_harm, rank_channels,
     )
+    from combe.planning.channels.harm import Before, HarmIn, Public, Signal, before_relays, pair_harm
     from combe.planning.channels.relations import (
         AERIAL_GROUPS, SOURCE, Hit, groups_of, input_troubles, needs_another_aerial, output_conflict,
         product_hits,

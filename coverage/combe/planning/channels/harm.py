@@ -180,6 +180,8 @@ def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
     judged = judge_emission(
         make_judges([signal.emission for signal in signals], public.rules, partners), fields, 0
     )
+    # Judged margins are in single precision, that against noise in double: interference must not come out as
+    # better than none.
     margin_db = np.minimum(judged.margin_db[:, 0].astype(np.float64), noise_db)
     return Margin(margin_db, (judged.unknown[:, 0] > 0) & ~np.isnan(margin_db))
 
@@ -208,6 +210,7 @@ def _matters(wanted: Signal, unwanted: Signal) -> bool:
     nuisance = np.maximum(
         unwanted.at_time_dbuv_m + ratio.tropospheric_db, unwanted.median_dbuv_m + ratio.continuous_db
     )
+    # NaN is below nothing: an interferer without prediction anywhere always matters.
     return not bool(np.all(nuisance < wanted.emission.minimum_dbuv_m - _FAR_UNDER_NOISE_DB))
 
 
@@ -237,6 +240,7 @@ def _taken(public: Public, before: Before, victim: Signal, added: Signal) -> flo
     here, own = _public_at(public, hoped), _signal_at(victim, hoped)
     settled = [_signal_at(signal, hoped) for signal in before.signals]
     gained = margins(here, own, settled).margin_db >= 0.0
+    # Only people whom the relay gains beside the settled stations are there to be taken.
     kept = margins(here, own, [*settled, _signal_at(added, hoped)]).margin_db >= 0.0
     return float(here.people[gained & ~kept].sum())
 

@@ -78,10 +78,12 @@ def output_conflict(
     analogue
         Whether receivers' oscillators and beats are to be kept clear of too, which no ratio tells of.
     """
+    # Each in turn as the wanted one, for ratios differ with the side on which the other lies.
     for (channel, erp_dbw), (unwanted, other_dbw) in ((one, other), (other, one)):
         step = unwanted - channel
         if step == 0:
             return f"both on channel {channel}"
+        # From one mast both come and go together, always: the continuous ratio.
         asked_db = ratios[step].continuous_db if step in ratios else -math.inf
         if erp_dbw - other_dbw < asked_db:
             return f"channel {unwanted} breaks the protection ratio of {channel} ({asked_db:g} dB)"

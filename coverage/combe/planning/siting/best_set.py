@@ -176,6 +176,7 @@ def cheapest_sites(question: Question, share: float, *, time_limit_s: float = TI
     model = _Model(question, hills, matrix, people)
     objective = np.concatenate((question.cost[hills], np.zeros(people.size)))
     reached = np.concatenate((np.zeros(hills.size), people))
+    # The solver adds people up in an order of its own, and may miss the share by the last digit.
     wanted = share * float(people.sum()) - _ROUNDING
     solution = model.solve(objective, [(reached, wanted, np.inf)], time_limit_s)
     proved = solution.mip_dual_bound
@@ -205,6 +206,7 @@ def greedy_sites(question: Question, count: int, enough: float = math.inf) -> Si
     chosen: list[int] = []
     total = float(left.sum())
     while len(chosen) < count and total - float(left.sum()) < enough:
+        # People whom a chosen hill serves count for nobody after it: their numbers are 0 in what is left.
         gains = (served @ left - question.harmed) / question.cost
         for hill, feeders in question.feeders.items():
             if not set(feeders) & set(chosen):
@@ -255,6 +257,7 @@ class _Model:
             constraints=rules,
             integrality=whole,
             bounds=Bounds(0.0, 1.0),
+            # The solver's own idea of close enough (a ten-thousandth) would end short of the best set.
             options={"time_limit": time_limit_s, "mip_rel_gap": 0.0},
         )
 
@@ -284,6 +287,7 @@ def _reduced(question: Question) -> tuple[IntArray, Matrix, FloatArray]:
 
 
 def _chosen(solution: Any, hills: IntArray) -> list[int]:
+    # Whole numbers come back from the solver as nearly whole.
     picked: npt.NDArray[np.bool_] = solution.x[: hills.size] > _WHOLE
     return [int(hill) for hill in hills[picked]]
 

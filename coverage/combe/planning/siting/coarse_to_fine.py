@@ -165,6 +165,7 @@ class _Search:
                 self.harm_priced += again
                 self.priced += node.hill >= 0 and not again
                 self.bounded += node.hill < 0
+                # The score with its sign turned, for a heap has its least at the head.
                 if node.lost < 0.0:
                     heapq.heappush(heap, node)
 
@@ -218,6 +219,7 @@ def _interleaved(hills: Places) -> IntArray:
     """Return the place of each hill on the Z-order curve: the bits of row and column in turn."""
     row, column = hills.row.astype(np.int64), hills.column.astype(np.int64)
     out = np.zeros(row.size, dtype=np.int64)
+    # In cells of 5 m, the least allowed, so many rows go twice around the Earth.
     for bit in range(24):
         out |= ((row >> bit) & 1) << (2 * bit + 1)
         out |= ((column >> bit) & 1) << (2 * bit)

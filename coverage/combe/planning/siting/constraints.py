@@ -64,6 +64,7 @@ def height_above_valley_m(heights_m: FloatArray, cell_size_m: float, radius_m: f
     # Unknown ground is as high as can be, so that it is nowhere the valley.
     known = np.where(np.isnan(heights_m), np.inf, heights_m)
     reach = 2 * max(round(radius_m / cell_size_m), 1) + 1
+    # Beyond the rim the ground goes on as it is there, so nothing outside is lower than what is known.
     lowest = minimum_filter(known, size=reach, mode="nearest")
     with np.errstate(invalid="ignore"):
         above: FloatArray = heights_m - lowest

@@ -94,6 +94,7 @@ def _let_down(
     spare_db = float(np.min(headroom_db[depends] + option.gain_db[bearing[depends]]))
     if spare_db < -_ROUNDING_DB:
         return None
+    # A hair below 0 by rounding was let pass above, and must not raise the power.
     down_db = max(spare_db, 0.0)
     power = 10.0 ** ((option.gain_db - down_db) / 10.0)
     spill = float(power[beside].sum()) / TURNS

@@ -2,8 +2,9 @@
 
 The arithmetic is that of a relay's feed budget (combe.reception.budget), over whole maps. Other stations on
 the parent's channel are added to the noise, with no discrimination by the receive aerial, which is on the
-safe side; the wanted field of the time asked stands against their median, and the wanted median against
-their field of the rare time, whichever leaves less.
+safe side; the wanted field of the share of the year asked stands against their median, and the wanted
+median against their field of 1 % of time, whichever leaves less. The wanted field falls by ITU-R P.2001-4 in
+the climate of the study, whatever the model of the median.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from combe.prediction import (
     shortest_path_km,
     straight_losses,
 )
+from combe.propagation.p2001 import Climate
 from combe.reception import FeedChain
 from combe.stations import Service, Station, erp_towards_dbw
 
@@ -68,9 +70,10 @@ class FeedMap:
 
 @dataclass(frozen=True)
 class FeedQuestion:
-    """What a feed has to do: receiving side, time [%], and an allowance [dB] for models without time."""
+    """What a feed has to do: receiving side, climate, share of a year [%], allowance over the fade [dB]."""
 
     chain: FeedChain
+    climate: Climate
     time_percent: float = 99.0
     fade_allowance_db: float = 0.0
 
@@ -125,10 +128,16 @@ def feed_maps(
         For a station on a void.
     """
     flat = np.asarray(cells, dtype=np.int64)
+    known = {station.name: station for station in stations}
+    disturbing = _disturbing(parents, services, known)
     arrivals: dict[str, _Arrival] = {}
     for station in stations:
-        arrivals[station.name] = _arrive(area, station, flat, conditions, question, threads)
-    known = {station.name: station for station in stations}
+        # Only what is received fades, and only what disturbs counts for 1 % of time; the rest need no price.
+        fades, rares = station.name in parents, station.name in disturbing
+        if fades or rares:
+            arrivals[station.name] = _arrive(
+                area, station, flat, conditions, question, fades=fades, rares=rares, threads=threads
+            )
     near_km = _SLACK * shortest_path_km(conditions.model)
     return [_feed_of(known[name], services, flat, known, arrivals, question, near_km) for name in parents]
 
@@ -139,6 +148,9 @@ def _arrive(
     cells: IntArray,
     conditions: Conditions,
     question: FeedQuestion,
+    *,
+    fades: bool,
+    rares: bool,
     threads: int | None,
 ) -> _Arrival:
     rx_m = question.chain.aerial_height_m
@@ -149,12 +161,14 @@ def _arrive(
         conditions,
         rx_height_m=rx_m,
         time_percent=question.time_percent,
+        climate=question.climate,
+        fades=fades,
+        rares=rares,
         threads=threads,
     )
     bearing, elevation = directions(area, station, cells, rx_m, losses.distance_km, conditions)
     erp = np.stack([erp_towards_dbw(station, service, bearing, elevation) for service in station.services])
-    allowance_db = 0.0 if conditions.model == "p1812" else question.fade_allowance_db
-    return _Arrival(station, losses, erp, allowance_db)
+    return _Arrival(station, losses, erp, question.fade_allowance_db)
 
 
 def _feed_of(
@@ -204,6 +218,16 @@ def _numbers(parent: Station, services: Sequence[str]) -> list[int]:
     if missing:
         raise RangeError(f"service of the relay, from {parent.name}", repr(missing[0]), ", ".join(radiated))
     return [radiated.index(name) for name in services]
+
+
+def _disturbing(parents: Sequence[str], services: Sequence[str], known: Mapping[str, Station]) -> set[str]:
+    """Return the names of the stations on a channel that a parent is received on."""
+    return {
+        name
+        for parent in parents
+        for k in _numbers(known[parent], services)
+        for name, _ in _co_channel(known[parent], k, known)
+    }
 
 
 def _co_channel(parent: Station, k: int, known: Mapping[str, Station]) -> list[tuple[str, int]]:

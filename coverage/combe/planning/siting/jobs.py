@@ -117,6 +117,8 @@ def run_blocks(
         if progress is not None:
             progress(done, problem.size)
     failed = sorted(failures, key=lambda each: each.first)
+    # Read back from the files, those just written too: a run that was taken up and one that ran through put
+    # together the same bytes.
     scores = _joined(problem, [_read(place, block) or _nothing(problem, block) for block in blocks])
     return BlockRun(scores, tuple(failed), len(blocks), len(blocks) - len(waiting), place)
 
@@ -139,6 +141,7 @@ def outcome(block: Block, result: Callable[[], bytes]) -> Outcome:
     """Return the outcome of a block; an error of the job becomes words."""
     try:
         return block, result(), ""
+    # Whatever a job dies of is told of its block, and the others go on.
     except Exception as error:
         return block, None, " ".join(f"{type(error).__name__}: {error}".split())
 

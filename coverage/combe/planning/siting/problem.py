@@ -135,6 +135,7 @@ def make_problem(
     )
     gain_db = np.stack([option.gain_db for option in template.options])
     lift_db, reach_km = float(gain_db.max()), float(terms.reach_km)
+    # What is the same for all hills is worked out once, and travels with the question to whatever machine.
     demand = Demand(
         unserved.lacks,
         allowed_db,
@@ -142,6 +143,7 @@ def make_problem(
         tilt_table(template.vertical_pattern),
         reach_km,
         hardest_service(setting, unserved.lacks, allowed_db),
+        # With all that the best option could add: no target is given up that one of them would serve.
         reach_table(setting, allowed_db + lift_db, reach_km),
     )
     interfering = terms.interfering or conditions

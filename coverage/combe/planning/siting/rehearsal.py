@@ -16,6 +16,7 @@ from combe.planning.siting.problem import Terms, make_problem
 from combe.planning.siting.template import RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
 from combe.prediction import Area, Conditions, survey_area
+from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE
 from combe.reception import FeedChain
 from combe.stations import Service, Station
 from combe.terrain import SRTM_SAMPLE, make_grid, open_terrain, sample_folder, to_lonlat_deg
@@ -32,7 +33,9 @@ def rehearse() -> None:
     area = survey_area(terrain, make_grid(terrain, cell_size_m=_CELL_M))
     cells = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
     some = cells[:: cells.size // 8]
-    question = FeedQuestion(FeedChain(10.0, 12.0, 2.0, 3.0, 6.0, 7.6, 18.0, 3.0), 99.0)
+    question = FeedQuestion(
+        FeedChain(10.0, 12.0, 2.0, 3.0, 6.0, 7.6, 18.0, 3.0), TYPICAL_CLIMATES[USUAL_CLIMATE]
+    )
     feed_maps(area, [_station(area)], ["rehearsed"], ["rehearsed"], cells, _USUAL, question)
     unserved = Unserved(some, np.ones(some.size), np.ones((some.size, 1), dtype=np.bool_), float(some.size))
     relay = RelayTemplate(20.0, "vertical", _SERVICES, pattern_options([("omni", None)], _SERVICES))

@@ -154,6 +154,8 @@ def price_block(
         for j in range(targets.row.size):
             headroom.level_db[i - block[0], j] = -math.inf
             d = apart_km(hills, i, targets, j, s.cell_km)
+            # Cheapest first: the distance, the hardest service in free space, some samples of the ground, the
+            # horizons. What is left is priced in full, one pair in many.
             if d > demand.reach_km:
                 continue
             k = demand.hardest[j]
@@ -173,6 +175,8 @@ def price_block(
             path = summarise_profile(s, way.steps, aerials, room)
             least = _least_headroom_db(s, demand, j, path)
             least += tilt_gain_db(demand.tilt_db, ends, s.radius_km)
+            # What even the best option cannot lift to nought is never had, and no option need look at it
+            # again.
             if least + demand.lift_db >= 0.0:
                 headroom.level_db[i - block[0], j] = least
             tenths = int(10.0 * true_bearing_deg(hills, i, targets, j) + 0.5) % TURNS

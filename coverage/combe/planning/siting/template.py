@@ -100,7 +100,9 @@ def pattern_options(
             continue
         peak_deg = float(pattern.angle_deg[int(np.argmax(pattern.relative_db))])
         lift_db = directivity_db(pattern) if keep_power else 0.0
+        # A hair less than the circle: a step that divides it with rounding must not come to north twice.
         for azimuth in np.arange(0.0, 360.0 - 1e-9, azimuth_step_deg):
+            # A table may have its maximum anywhere; the azimuth is where that points.
             turn = float(azimuth - peak_deg) % 360.0
             options.append(_option(name, pattern, float(azimuth), turn, lift_db, services, limits))
     return tuple(options)
@@ -138,6 +140,7 @@ def _option(
 ) -> PatternOption:
     bearing: FloatArray = np.arange(TURNS, dtype=np.float64) * (360.0 / TURNS) - turn_deg
     gain_db: FloatArray = pattern_gain_db(pattern, bearing) + lift_db
+    # All services leave by one aerial, so the strongest decides how far all come down.
     strongest_dbw = max(dbw_from_watt(float(service.erp_w)) for service in services)
     over_db = [
         strongest_dbw + float(gain_db[sector_mask(limit)].max()) - dbw_from_watt(float(limit.erp_w))

@@ -62,6 +62,7 @@ def find_unserved(
         raise RangeError("services of the relay to be sited", "none", "at least one")
     margin = np.stack([np.asarray(each, dtype=np.float64).ravel() for each in margins_db], axis=-1)
     share = people_by_cell(grid, people)
+    # NaN is not below 0: without a prediction nobody lacks anything for sure.
     lacking = margin < 0.0
     # Whoever is not known to lack a service is no target.
     known = ~np.isnan(margin).any(axis=1) & ~np.isnan(heights_m.ravel())
@@ -93,6 +94,7 @@ def people_by_cell(grid: StudyGrid, people: People) -> FloatArray:
 
 def _parts(grid: StudyGrid, people: People, down: IntArray, across: IntArray) -> int:
     """Return how often a population cell is divided each way: parts of half a grid cell or less."""
+    # Cells of one raster are about alike, so one of those with people stands for all.
     middle = down.size // 2
     i, j = float(across[middle]), float(down[middle])
     lon, lat = _lonlat_deg(people, np.array([i, i + 1.0, i]), np.array([j, j, j + 1.0]))

@@ -6,6 +6,7 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
+    from combe.planning.visits.air import AirSpread
     from combe.planning.visits.judge import (
         DAYS_A_YEAR, Against, Comparison, Judgement, Status, difference_words, drift_words, judge_log,
         judge_series, tolerance_words, worst,

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from combe.digits import telling
+from combe.planning.visits.air import AirSpread, air_words, prediction_tolerance, with_air
 from combe.planning.visits.drift import FEWEST_FOR_TREND, Step, Trend, find_steps, fit_trend
 from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
 from combe.planning.visits.units import compared, in_row_unit, shown, shown_beyond
@@ -52,7 +53,8 @@ class Judgement:
     """What is said of the latest reading of a series.
 
     ``values`` are all its readings in the unit of ``row``, by date. ``record`` is the place of the
-    commissioning among them. ``expected`` is the prediction in the same unit, None where there is none.
+    commissioning among them. ``expected`` is the prediction in the same unit, None where there is none, and
+    ``air`` what the air alone does to the reading, None where it does nothing.
     """
 
     key: SeriesKey
@@ -66,6 +68,12 @@ class Judgement:
     trend: Trend | None
     status: Status
     reason: str
+    air: AirSpread | None = None
+
+    @property
+    def allowed(self) -> RoutineReading:
+        """The row, its tolerances between two readings no narrower than what the air does."""
+        return with_air(self.row, self.air)
 
     @property
     def latest(self) -> Reading:
@@ -102,6 +110,7 @@ def judge_log(
     readings: Iterable[Reading],
     expected: Mapping[SeriesKey, float],
     only: Collection[SeriesKey] | None = None,
+    air: Mapping[SeriesKey, AirSpread] | None = None,
 ) -> tuple[Judgement, ...]:
     """Judge the latest reading of every series, or of those named.
 
@@ -112,15 +121,20 @@ def judge_log(
     expected : mapping of SeriesKey to float
         Predictions, in the unit of the row.
     only : collection of SeriesKey, optional
+    air : mapping of SeriesKey to AirSpread, optional
+        What the air alone does to a reading.
     """
+    spreads = air or {}
     return tuple(
-        judge_series(series, expected.get(key))
+        judge_series(series, expected.get(key), spreads.get(key))
         for key, series in series_of(readings).items()
         if only is None or key in only
     )
 
 
-def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -> Judgement:
+def judge_series(
+    readings: tuple[Reading, ...], expected: float | None = None, air: AirSpread | None = None
+) -> Judgement:
     """Judge the latest of the readings of one series, which come by date; at least one."""
     latest, row = readings[-1], row_of(readings[-1])
     values = tuple(in_row_unit(reading.value, reading.unit, row) for reading in readings)
@@ -132,10 +146,10 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
     steps = find_steps(years, levels[record:], row.repeat or row.tolerance or 0.0) if tracked else ()
     trend = fit_trend(years, levels[record:], steps) if tracked else None
     comparisons = (
-        *_with_prediction(row, levels[-1], expected, binds=len(readings) - record == 1),
+        *_with_prediction(row, levels[-1], expected, air, binds=len(readings) - record == 1),
         *_with_limits(row, values[-1]),
-        *_with_record(row, levels, record),
-        *_with_last(row, levels, record),
+        *_with_record(row, levels, record, air),
+        *_with_last(row, levels, record, air),
         *_with_drift(row, trend, levels[record], len(levels) - record),
     )
     deciding = [comparison for comparison in comparisons if comparison.decides]
@@ -152,6 +166,7 @@ def judge_series(readings: tuple[Reading, ...], expected: float | None = None) -
         trend=trend,
         status=status,
         reason=_reason(row, readings[record:], steps, trend, deciding, status),
+        air=air,
     )
 
 
@@ -188,10 +203,11 @@ def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -
     return f"{usual} {row.unit}"
 
 
-def difference_words(row: RoutineReading, comparison: Comparison) -> str:
+def difference_words(row: RoutineReading, comparison: Comparison, air: AirSpread | None = None) -> str:
     """Return the difference of a comparison with digits that show whether it is more than allowed."""
+    row = with_air(row, air)
     allowed = {
-        "prediction": row.prediction_tolerance,
+        "prediction": prediction_tolerance(row, air, comparison.difference),
         "commissioning": row.tolerance,
         "last visit": row.repeat,
     }.get(comparison.against)
@@ -208,19 +224,23 @@ def drift_words(judgement: Judgement) -> str:
 
 
 def _with_prediction(
-    row: RoutineReading, level: float, expected: float | None, *, binds: bool
+    row: RoutineReading, level: float, expected: float | None, air: AirSpread | None, *, binds: bool
 ) -> list[Comparison]:
-    if expected is None or row.prediction_tolerance is None:
+    if expected is None:
         return []
     difference = level - compared(expected, row.scale)
-    far = _amiss(row, difference) > row.prediction_tolerance + _ROUNDING
+    allowed = prediction_tolerance(row, air, difference)
+    if allowed is None:
+        return []
+    far = _amiss(row, difference) > allowed + _ROUNDING
     # What the study states as a limit holds at every visit; a prediction only until there is a record to
     # compare with.
-    over = row.expected_is_limit and difference > row.prediction_tolerance + _ROUNDING
-    words = f"{_signed(row, difference, row.prediction_tolerance)} from the {shown(expected, row)} predicted"
+    over = row.expected_is_limit and difference > allowed + _ROUNDING
+    words = f"{_signed(row, difference, allowed)} from the {shown(expected, row)} predicted"
     if row.expected_is_limit:
         words = words.removesuffix("predicted") + "of the study"
-    verdict = f"{words}, allowed {row.prediction_tolerance:g} {row.compared_in}"
+    verdict = f"{words}, allowed {allowed:.3g} {row.compared_in}"
+    verdict += air_words(row.prediction_tolerance, allowed, _amiss(row, difference))
     return [
         Comparison("prediction", difference, "out" if far else "within tolerance", verdict, binds or over)
     ]
@@ -251,14 +271,18 @@ def limits_words(row: RoutineReading) -> str:
     return f"{shown(row.highest, row)} or less" if row.highest is not None else ""
 
 
-def _with_record(row: RoutineReading, levels: list[float], record: int) -> list[Comparison]:
+def _with_record(
+    row: RoutineReading, levels: list[float], record: int, air: AirSpread | None
+) -> list[Comparison]:
+    usual, row = row.tolerance, with_air(row, air)
     if row.tolerance is None or record == len(levels) - 1:
         return []
     difference = levels[-1] - levels[record]
     amiss = _amiss(row, difference)
     words = f"{_signed(row, difference, row.tolerance)} from the record, allowed {tolerance_words(row)}"
     if row.alarm is not None and amiss >= row.alarm - _ROUNDING:
-        words += f"; alarm at {row.alarm:g} {row.compared_in}"
+        words += f"; alarm at {row.alarm:.3g} {row.compared_in}"
+    words += air_words(usual, row.tolerance, amiss)
     status: Status = "out" if amiss > row.tolerance + _ROUNDING else "within tolerance"
     return [Comparison("commissioning", difference, status, words)]
 
@@ -268,17 +292,20 @@ def tolerance_words(row: RoutineReading) -> str:
     if row.tolerance is None:
         return ""
     sign = {"both": "±", "fall": "−", "rise": "+"}[row.side]
-    return f"{sign}{row.tolerance:g} {row.compared_in}"
+    return f"{sign}{row.tolerance:.3g} {row.compared_in}"
 
 
-def _with_last(row: RoutineReading, levels: list[float], record: int) -> list[Comparison]:
+def _with_last(
+    row: RoutineReading, levels: list[float], record: int, air: AirSpread | None
+) -> list[Comparison]:
+    usual, row = row.repeat, with_air(row, air)
     if row.repeat is None or record == len(levels) - 1:
         return []
     difference = levels[-1] - levels[-2]
     much = _amiss(row, difference) > row.repeat + _ROUNDING
-    words = (
-        f"{_signed(row, difference, row.repeat)} since the last visit, usual {row.repeat:g} {row.compared_in}"
-    )
+    told = _signed(row, difference, row.repeat)
+    words = f"{told} since the last visit, usual {row.repeat:.3g} {row.compared_in}"
+    words += air_words(usual, row.repeat, _amiss(row, difference))
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 
 

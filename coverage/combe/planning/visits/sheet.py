@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
+from combe.planning.visits.air import AirSpread, with_air
 from combe.planning.visits.judge import Judgement
 from combe.planning.visits.reading_file import COLUMNS, SHEET_COLUMNS
 from combe.planning.visits.readings import Reading, SeriesKey
@@ -41,7 +42,8 @@ class SheetRow:
     """One reading to be taken; values in the unit of ``row``, None where there is none.
 
     ``record`` is the reading at commissioning (or the first), ``last`` that of the last visit. Between
-    ``lowest`` and ``highest`` the next reading is within tolerance, ``basis`` says of what.
+    ``lowest`` and ``highest`` the next reading is within tolerance, ``basis`` says of what. ``air`` is what
+    the air alone does to the reading, None where it does nothing.
     """
 
     key: SeriesKey
@@ -52,6 +54,7 @@ class SheetRow:
     lowest: float | None
     highest: float | None
     basis: str
+    air: AirSpread | None = None
 
     @property
     def record_value(self) -> float | None:
@@ -72,7 +75,10 @@ class _Span(NamedTuple):
 
 
 def sheet_rows(
-    site: SheetSite, expected: Mapping[SeriesKey, float], judgements: Sequence[Judgement] = ()
+    site: SheetSite,
+    expected: Mapping[SeriesKey, float],
+    judgements: Sequence[Judgement] = (),
+    air: Mapping[SeriesKey, AirSpread] | None = None,
 ) -> tuple[SheetRow, ...]:
     """Return the readings of the next visit, in the order in which it goes through the station.
 
@@ -83,10 +89,12 @@ def sheet_rows(
         Predictions in the unit of the routine reading.
     judgements : sequence of Judgement
         What the log says so far.
+    air : mapping of SeriesKey to AirSpread, optional
+        What the air alone does to a reading.
     """
-    known = {judgement.key: judgement for judgement in judgements}
+    known, spreads = {judgement.key: judgement for judgement in judgements}, air or {}
     return tuple(
-        _sheet_row(key, row, expected.get(key), known.get(key))
+        _sheet_row(key, row, expected.get(key), known.get(key), spreads.get(key))
         for row in ROUTINE_READINGS
         if _belongs(row, site)
         for key in _keys(row, site)
@@ -153,10 +161,14 @@ def _point(row: RoutineReading, number: int, site: SheetSite) -> str:
 
 
 def _sheet_row(
-    key: SeriesKey, row: RoutineReading, expected: float | None, judged: Judgement | None
+    key: SeriesKey,
+    row: RoutineReading,
+    expected: float | None,
+    judged: Judgement | None,
+    air: AirSpread | None,
 ) -> SheetRow:
     centre = judged.values[judged.record] if judged else None
-    low, high, basis = tolerated(row, centre, expected)
+    low, high, basis = tolerated(row, centre, expected, air)
     return SheetRow(
         key=key,
         row=row,
@@ -166,11 +178,12 @@ def _sheet_row(
         lowest=low,
         highest=high,
         basis=basis,
+        air=air,
     )
 
 
 def tolerated(
-    row: RoutineReading, record: float | None, expected: float | None
+    row: RoutineReading, record: float | None, expected: float | None, air: AirSpread | None = None
 ) -> tuple[float | None, float | None, str]:
     """Return between which values a reading is within tolerance, None for no bound, and of what.
 
@@ -181,25 +194,32 @@ def tolerated(
         Value at commissioning, in the unit of the row.
     expected : float or None
         Prediction, which counts while there is no record, and as the limit of a licensed power.
+    air : AirSpread or None
+        What the air alone does to the reading.
     """
+    row = with_air(row, air)
     spans = [("limits", _Span(_or(row.lowest, -math.inf), _or(row.highest, math.inf)))]
     if record is not None and row.tolerance is not None:
-        spans.append(("record", _around(row, record, row.tolerance)))
+        spans.append(("record", _around(row, record, row.tolerance, row.tolerance)))
     elif expected is not None and row.prediction_tolerance is not None:
-        spans.append(("prediction", _around(row, expected, row.prediction_tolerance)))
+        sides = (row.prediction_tolerance,) * 2
+        if air is not None:
+            sides = (max(sides[0], air.fall_db), max(sides[1], air.rise_db))
+        spans.append(("prediction", _around(row, expected, *sides)))
     if row.expected_is_limit and expected is not None and row.prediction_tolerance is not None:
-        spans.append(("licence", _Span(high=_around(row, expected, row.prediction_tolerance).high)))
+        sides = (row.prediction_tolerance,) * 2
+        spans.append(("licence", _Span(high=_around(row, expected, *sides).high)))
     known = [name for name, span in spans if span != _Span()]
     low, high = max(span.low for _, span in spans), min(span.high for _, span in spans)
     bounds = (low if math.isfinite(low) else None, high if math.isfinite(high) else None)
     return (*bounds, " and ".join(known))
 
 
-def _around(row: RoutineReading, centre: float, tolerance: float) -> _Span:
-    """Return the span of a tolerance around a value, on the side on which it counts."""
+def _around(row: RoutineReading, centre: float, below: float, above: float) -> _Span:
+    """Return the span of tolerances around a value, on the side on which it counts."""
     level = compared(centre, row.scale)
-    low = -math.inf if row.side == "rise" else _back(level - tolerance, row)
-    high = math.inf if row.side == "fall" else _back(level + tolerance, row)
+    low = -math.inf if row.side == "rise" else _back(level - below, row)
+    high = math.inf if row.side == "fall" else _back(level + above, row)
     return _Span(low, high)
 
 

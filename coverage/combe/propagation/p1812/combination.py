@@ -12,6 +12,7 @@ from typing import Final
 
 from combe.compiling import kernel
 
+# Θ and ξ of eq. 57, Dsw and κ of eq. 58, η of eq. 60.
 _ANGLE_MRAD: Final = 0.3
 _ANGLE_WEIGHT: Final = 0.8
 _DISTANCE_KM: Final = 20.0
@@ -22,6 +23,8 @@ _ETA_DB: Final = 2.5
 @kernel
 def angle_factor(path_angle_mrad: float) -> float:
     """Return Fj (P.1812-8 §4.6, eq. 57)."""
+    # On a line-of-sight path θ is 0, so this is −1 and Fj 0.992: a hundredth part of Lbda comes in even
+    # there.
     beyond = (path_angle_mrad - _ANGLE_MRAD) / _ANGLE_MRAD
     return 1.0 - 0.5 * (1.0 + math.tanh(3.0 * _ANGLE_WEIGHT * beyond))
 
@@ -29,6 +32,7 @@ def angle_factor(path_angle_mrad: float) -> float:
 @kernel
 def distance_factor(distance_km: float) -> float:
     """Return Fk (P.1812-8 §4.6, eq. 58)."""
+    # On the shortest paths this is −1 and Fk 0.953; at 20 km it is a half, and from 60 km on next to nothing.
     beyond = (distance_km - _DISTANCE_KM) / _DISTANCE_KM
     return 1.0 - 0.5 * (1.0 + math.tanh(3.0 * _DISTANCE_WEIGHT * beyond))
 

@@ -63,6 +63,7 @@ def make_conditions(
     least, greatest = incidence_bounds_percent(latitude_deg)
     return P1812Conditions(
         frequency_ghz=frequency_ghz,
+        # Eq. 48 and 51 ask for it on every path of a map; the frequency is the same for all.
         frequency_root=math.cbrt(frequency_ghz),
         wavelength_m=WAVELENGTH_M_GHZ / frequency_ghz,
         time_percent=float(time_percent),

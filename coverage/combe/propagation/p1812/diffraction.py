@@ -45,6 +45,8 @@ def delta_bullington(
         conditions.vertical,
         sea_fraction,
     )
+    # Eq. 39. Both losses are of the same smooth surface, so what is added is what Bullington misses of the
+    # Earth's curve; where it misses nothing, nothing is taken off.
     return DeltaBullingtonLoss(actual, smooth, spherical, actual + max(spherical - smooth, 0.0))
 
 

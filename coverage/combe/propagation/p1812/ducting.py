@@ -45,6 +45,8 @@ def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, s
     # reach it.
     if sea < 0.75 or coast_km > horizon_km or coast_km > 5.0:
         return 0.0
+    # A low aerial on the shore gains nearly 6 dB, one at 50 m over the sea 3 dB, one high above the duct
+    # nothing.
     return -3.0 * math.exp(-0.25 * coast_km * coast_km) * (1.0 + math.tanh(0.07 * (50.0 - aerial_amsl_m)))
 
 
@@ -68,6 +70,8 @@ def coupling_db(s: P1812Summary, c: P1812Conditions) -> float:
 @kernel
 def angle_term_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return γd θ' [dB] (P.1812-8 §4.5, eq. 51 and 52)."""
+    # θ' (eq. 52): what a horizon angle has over 0.1 mrad a kilometre is priced as shielding (eq. 48), so each
+    # part counts once.
     angle = (
         1000.0 * s.median.distance_km / c.median_radius_km
         + min(s.tx_horizon_mrad, 0.1 * s.tx_horizon_km)
@@ -82,6 +86,8 @@ def _geometry_factor(s: P1812Summary, median_radius_km: float, tau: float) -> fl
     path = s.median
     # The surface of ducting is nowhere above the ground at an end, so no root is of a number below 0.
     roots = math.sqrt(path.tx_height_m - s.duct_tx_m) + math.sqrt(path.rx_height_m - s.duct_rx_m)
+    # In other words (d / the distance at which two aerials of these heights lose sight over a smooth Earth)²:
+    # within it the geometry takes nothing from the duct.
     reach = path.distance_km / roots
     spread = 500.0 / median_radius_km * reach * reach
     if spread <= 1.0:

@@ -20,6 +20,7 @@ _LEAST_LOG_MU1: Final = -0.85
 @kernel
 def inland_factor(inland_km: float) -> float:
     """Return τ (P.1812-8 §3.6, eq. 3a)."""
+    # From some 50 km of inland ground on this is 1: the first kilometres from the sea are what counts.
     return 1.0 - math.exp(-4.12e-4 * math.pow(inland_km, 2.41))
 
 

@@ -73,5 +73,7 @@ def horizons(
     if tx_slope > to_rx:
         rx_slope, rx_index = _horizon_from_rx(distance, ground, rx_m, radius_km)
         return tx_slope, rx_slope, tx_index, rx_index
+    # One point is both horizons: dlt and dlr add up to d, and focusing and ducts have their distances here
+    # too.
     _, middle = largest_fresnel(distance, ground, tx_m, rx_m, 500.0 / radius_km)
     return to_rx, sight_slope(tx_m - rx_m, total, radius_km), middle, middle

@@ -30,6 +30,7 @@ def location_correction_db(location_percent: float, location_sigma_db: float) ->
         raise RangeError("location_percent", location_percent, "1 to 99 % (P.1812-8 §4.7)")
     if not 0.0 <= location_sigma_db < 100.0:
         raise RangeError("location_sigma_db", location_sigma_db, "0 to below 100 dB")
+    # Without a deviation the product would be −0, for I(0.5) is a hair above 0.
     return -inverse_normal(location_percent / 100.0) * location_sigma_db if location_sigma_db else 0.0
 
 

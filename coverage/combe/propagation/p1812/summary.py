@@ -60,6 +60,7 @@ class P1812Summary(NamedTuple):
 def raised_ground_m(ground: FloatArray, cover: FloatArray) -> FloatArray:
     """Return g [m]: cover added to the ground, but not at the terminals."""
     raised = ground + cover
+    # An aerial is counted from the bare ground, whatever stands around it.
     raised[0], raised[-1] = ground[0], ground[-1]
     return raised
 
@@ -127,6 +128,7 @@ def summarise_exact(
     tx_slope, rx_slope, first, last = horizons(distance, ground, tx, rx, median_radius_km)
     return P1812Summary(
         radius_summary(distance, raised, tx, rx, tx - low_tx, rx - low_rx, median_radius_km),
+        # The heights over the smooth surface are the same for both radii, as no curvature enters the fit.
         radius_summary(distance, raised, tx, rx, tx - low_tx, rx - low_rx, BETA_RADIUS_KM),
         fit_tx,
         fit_rx,

@@ -24,5 +24,6 @@ def troposcatter_loss_db(
     """
     half = math.log10(frequency_ghz / 2.0)
     by_frequency = 25.0 * math.log10(frequency_ghz) - 2.5 * half * half
+    # At 50 % this is 0; a logarithm that rounding puts a hair below 0 must not meet the power 0.7.
     rare = 10.125 * math.pow(max(0.0, math.log10(50.0 / time_percent)), 0.7)
     return 190.1 + by_frequency + 20.0 * math.log10(distance_km) + 0.573 * path_angle_mrad - 0.15 * n0 - rare

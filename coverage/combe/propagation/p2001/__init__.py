@@ -37,17 +37,27 @@ Choices, and deviations
 """
 
 from combe.propagation.p2001.climate import Climate
+from combe.propagation.p2001.conditions import make_conditions
 from combe.propagation.p2001.face import predict_path
 from combe.propagation.p2001.gases import oxygen_db_km
+from combe.propagation.p2001.kernel import LossesAsked, fill_losses_db
+from combe.propagation.p2001.maps import MAP_FORMS, RAIN_MAPS, DigitalMaps, check_map
 from combe.propagation.p2001.rain_attenuation import rain_law
 from combe.propagation.p2001.result import PathLoss
 from combe.propagation.p2001.typical import TYPICAL_CLIMATES, USUAL_CLIMATE, typical_words
 
 __all__ = [
+    "MAP_FORMS",
+    "RAIN_MAPS",
     "TYPICAL_CLIMATES",
     "USUAL_CLIMATE",
     "Climate",
+    "DigitalMaps",
+    "LossesAsked",
     "PathLoss",
+    "check_map",
+    "fill_losses_db",
+    "make_conditions",
     "oxygen_db_km",
     "predict_path",
     "rain_law",

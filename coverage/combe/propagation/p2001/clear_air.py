@@ -9,31 +9,38 @@ from __future__ import annotations
 
 import math
 
-from combe.propagation.p2001.climate import Climate
+from combe.compiling import also_in_kernels
+from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.path import Path
 
 _LN2 = math.log(2.0)
+_LN10 = math.log(10.0)
 
 
-def occurrence_percent(
-    path: Path, conditions: Conditions, climate: Climate, middle_latitude_deg: float
-) -> float:
+@also_in_kernels
+def occurrence_percent(path: Path, conditions: Conditions, air: Air, middle_latitude_deg: float) -> float:
     """Return Q0ca [%]: of the whole path, or of the worse end of a path beyond the horizon (B.2)."""
-    factor = 10.0 ** -(4.6 + 0.0027 * climate.dn_65m_1_percent)
-    place = (factor, conditions.frequency_ghz, middle_latitude_deg)
+    factor = 10.0 ** -(4.6 + 0.0027 * air.dn_65m_1_percent)
+    frequency_ghz = conditions.frequency_ghz
     horizon = path.horizon
     if horizon.line_of_sight:
         lower_m = min(path.tx_amsl_m, path.rx_amsl_m)
-        return stretch_percent(path.distance_km, path.slope_mrad, lower_m, *place)
+        return stretch_percent(
+            path.distance_km, path.slope_mrad, lower_m, factor, frequency_ghz, middle_latitude_deg
+        )
     tx_m = min(path.tx_amsl_m, path.tx_horizon_ground_m)
     rx_m = min(path.rx_amsl_m, path.rx_horizon_ground_m)
-    return max(
-        stretch_percent(horizon.tx_km, abs(horizon.tx_mrad), tx_m, *place),
-        stretch_percent(horizon.rx_km, abs(horizon.rx_mrad), rx_m, *place),
+    at_tx = stretch_percent(
+        horizon.tx_km, abs(horizon.tx_mrad), tx_m, factor, frequency_ghz, middle_latitude_deg
     )
+    at_rx = stretch_percent(
+        horizon.rx_km, abs(horizon.rx_mrad), rx_m, factor, frequency_ghz, middle_latitude_deg
+    )
+    return max(at_tx, at_rx)
 
 
+@also_in_kernels
 def stretch_percent(
     length_km: float,
     slope_mrad: float,
@@ -61,6 +68,7 @@ def stretch_percent(
     return worst * math.pow(10.0, -0.1 * min(10.8, by_place_db))  # of the average year (B.3.3)
 
 
+@also_in_kernels
 def surface_chance_percent(fade_db: float, occurrence: float) -> float:
     """Return Qcaf(A) [%] of a path near the surface, 50 at 0 dB (B.4).
 
@@ -73,19 +81,26 @@ def surface_chance_percent(fade_db: float, occurrence: float) -> float:
     """
     if fade_db >= 0.0:
         by_occurrence = 3.576 - 1.955 * math.log10(occurrence)
-        amplitude = 10.0 ** (-0.05 * fade_db)
-        q_a = 2.0 + (1.0 + 0.3 * amplitude) * 10.0 ** (-0.016 * fade_db) * (
+        amplitude = _ten_to(-0.05 * fade_db)
+        q_a = 2.0 + (1.0 + 0.3 * amplitude) * _ten_to(-0.016 * fade_db) * (
             by_occurrence + 4.3 * (amplitude + fade_db / 800.0)
         )
-        return 100.0 * (1.0 - math.exp(-(10.0 ** (-0.05 * q_a * fade_db)) * _LN2))  # (B.4.1)
+        return 100.0 * (1.0 - math.exp(-_ten_to(-0.05 * q_a * fade_db) * _LN2))  # (B.4.1)
     by_occurrence = -4.05 - 2.35 * math.log10(occurrence)
-    amplitude = 10.0 ** (0.05 * fade_db)
-    q_e = 8.0 + (1.0 + 0.3 * amplitude) * 10.0 ** (0.035 * fade_db) * (
+    amplitude = _ten_to(0.05 * fade_db)
+    q_e = 8.0 + (1.0 + 0.3 * amplitude) * _ten_to(0.035 * fade_db) * (
         by_occurrence + 12.0 * (amplitude - fade_db / 800.0)
     )
-    return 100.0 * math.exp(-(10.0 ** (0.05 * q_e * fade_db)) * _LN2)  # (B.4.2)
+    return 100.0 * math.exp(-_ten_to(0.05 * q_e * fade_db) * _LN2)  # (B.4.2)
 
 
+@also_in_kernels
+def _ten_to(exponent: float) -> float:
+    """Return 10^x as an exponential, half the price of a power: the search for a fade asks dozens of them."""
+    return math.exp(_LN10 * exponent)
+
+
+@also_in_kernels
 def scatter_chance_percent(fade_db: float) -> float:
     """Return Qcaf(A) [%] of a troposcatter path, which has no fading of this kind (B.5)."""
     return 100.0 if fade_db < 0.0 else 0.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from combe.errors import RangeError
 
@@ -32,6 +32,25 @@ _RAIN: Final[dict[str, tuple[float, float, str]]] = {
 }
 # Guards against a wrong unit or sign. At a fall of 157 N-units/km rays follow the Earth, and no median air of
 # the maps does.
+
+
+class Air(NamedTuple):
+    """A climate as kernels take it, in plain numbers; noughts for rain that is not known."""
+
+    median_dn: float
+    super_slope: float
+    sub_slope: float
+    dn_65m_1_percent: float
+    foes_0_1_mhz: float
+    foes_1_mhz: float
+    foes_10_mhz: float
+    foes_50_mhz: float
+    rain_height_km: float
+    water_vapour_g_m3: float
+    troposcatter_climate: int
+    rain_six_hours_percent: float
+    rain_mm_per_year: float
+    convective_rain_share: float
 
 
 @dataclass(frozen=True)
@@ -63,6 +82,16 @@ class Climate:
     ------
     RangeError
         For a number that no map can hold, or some of the three numbers of rain.
+
+    Examples
+    --------
+    >>> hills = Climate(
+    ...     median_dn=42.0, super_slope=45.0, sub_slope=24.0, dn_65m_1_percent=-230.0,
+    ...     foes_0_1_mhz=7.5, foes_1_mhz=5.5, foes_10_mhz=3.6, foes_50_mhz=2.2,
+    ...     rain_height_km=2.2, water_vapour_g_m3=8.0, troposcatter_climate=5,
+    ... )
+    >>> hills.rain_known
+    False
     """
 
     median_dn: float
@@ -102,3 +131,23 @@ class Climate:
     def rain_known(self) -> bool:
         """Whether rain is counted."""
         return self.rain_six_hours_percent is not None
+
+    @property
+    def air(self) -> Air:
+        """The same in plain numbers; rain that is not known falls for no time."""
+        return Air(
+            median_dn=float(self.median_dn),
+            super_slope=float(self.super_slope),
+            sub_slope=float(self.sub_slope),
+            dn_65m_1_percent=float(self.dn_65m_1_percent),
+            foes_0_1_mhz=float(self.foes_0_1_mhz),
+            foes_1_mhz=float(self.foes_1_mhz),
+            foes_10_mhz=float(self.foes_10_mhz),
+            foes_50_mhz=float(self.foes_50_mhz),
+            rain_height_km=float(self.rain_height_km),
+            water_vapour_g_m3=float(self.water_vapour_g_m3),
+            troposcatter_climate=int(self.troposcatter_climate),
+            rain_six_hours_percent=float(self.rain_six_hours_percent or 0.0),
+            rain_mm_per_year=float(self.rain_mm_per_year or 0.0),
+            convective_rain_share=float(self.convective_rain_share or 0.0),
+        )

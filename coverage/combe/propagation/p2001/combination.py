@@ -11,7 +11,10 @@ from __future__ import annotations
 
 import math
 
+from combe.compiling import also_in_kernels
 
+
+@also_in_kernels
 def surface_db(normal_db: float, anomalous_db: float) -> float:
     """Return Lbm12 [dB] (§5.1).
 
@@ -20,9 +23,12 @@ def surface_db(normal_db: float, anomalous_db: float) -> float:
     >>> round(surface_db(120.0, 120.0), 3)
     116.99
     """
-    return _blended_db((normal_db, anomalous_db), 10.0)
+    least = min(normal_db, anomalous_db)
+    powers = _over(least, normal_db, 10.0) + _over(least, anomalous_db, 10.0)
+    return least - 10.0 * math.log10(powers)
 
 
+@also_in_kernels
 def joined_db(surface_loss_db: float, troposcatter_db: float, sporadic_e_db: float) -> float:
     """Return Lb [dB] (§5.2).
 
@@ -31,10 +37,15 @@ def joined_db(surface_loss_db: float, troposcatter_db: float, sporadic_e_db: flo
     >>> round(joined_db(120.0, 120.0, 4000.0), 3)
     118.495
     """
-    return _blended_db((surface_loss_db, troposcatter_db, sporadic_e_db), 5.0)
+    least = min(surface_loss_db, troposcatter_db, sporadic_e_db)
+    powers = _over(least, surface_loss_db, 5.0) + _over(least, troposcatter_db, 5.0)
+    return least - 5.0 * math.log10(powers + _over(least, sporadic_e_db, 5.0))
 
 
-def _blended_db(losses_db: tuple[float, ...], scale_db: float) -> float:
-    """Return −s log Σ 10^(−L/s); the least loss is taken out, for losses reach millions of decibels."""
-    least = min(losses_db)
-    return least - scale_db * math.log10(sum(10.0 ** ((least - loss) / scale_db) for loss in losses_db))
+@also_in_kernels
+def _over(least_db: float, loss_db: float, scale_db: float) -> float:
+    """Return 10^((Lmin − L)/s) of the sum in −s log Σ 10^(−L/s) = Lmin − s log Σ 10^((Lmin − L)/s).
+
+    The least loss is taken out, for losses reach millions of decibels.
+    """
+    return math.pow(10.0, (least_db - loss_db) / scale_db)

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from combe.compiling import also_in_kernels
 from combe.constants import EARTH_RADIUS_KM
 from combe.propagation.effective_earth import CRITICAL_DELTA_N
-from combe.propagation.p2001.climate import Climate
+from combe.propagation.p2001.climate import Air, Climate
 
 WAVELENGTH_M_GHZ: Final = 0.2998
 """Wavelength times frequency [m·GHz] with the Recommendation's c = 2.998e8 m/s (§3.6)."""
@@ -21,7 +22,7 @@ _GREATEST_RADIUS_KM: Final = 1e6
 
 
 class Conditions(NamedTuple):
-    """Frequency, polarization, share of time and the air for it; made by :func:`make_conditions`."""
+    """Frequency, polarization, share of time and the air for it; made by :func:`conditions_of`."""
 
     frequency_ghz: float
     wavelength_m: float
@@ -45,9 +46,15 @@ def make_conditions(
     >>> round(make_conditions(air, frequency_mhz=600, time_percent=99).time_radius_km, 3)
     6421.094
     """
+    return conditions_of(climate.air, frequency_mhz, time_percent, vertical)
+
+
+@also_in_kernels
+def conditions_of(air: Air, frequency_mhz: float, time_percent: float, vertical: bool) -> Conditions:
+    """As :func:`make_conditions`, of a climate in plain numbers."""
     p = time_percent + 1e-5 * (50.0 - time_percent) / 50.0  # (3.1.1)
     q = 100.0 - p  # (3.1.2)
-    gradient = gradient_n_km(climate, p, q)
+    gradient = gradient_n_km(air, p, q)
     curvature = (CRITICAL_DELTA_N + gradient) / (CRITICAL_DELTA_N * EARTH_RADIUS_KM)  # (3.5.2)
     frequency_ghz = frequency_mhz / 1000.0
     return Conditions(
@@ -57,14 +64,15 @@ def make_conditions(
         time_percent=p,
         exceeded_percent=q,
         gradient_n_km=gradient,
-        median_radius_km=CRITICAL_DELTA_N * EARTH_RADIUS_KM / (CRITICAL_DELTA_N - climate.median_dn),
+        median_radius_km=CRITICAL_DELTA_N * EARTH_RADIUS_KM / (CRITICAL_DELTA_N - air.median_dn),
         curvature_per_km=curvature,
         time_radius_km=1.0 / curvature if curvature > _LEAST_CURVATURE_PER_KM else _GREATEST_RADIUS_KM,
     )  # radii: (3.5.1), (3.5.3)
 
 
-def gradient_n_km(climate: Climate, p: float, q: float) -> float:
+@also_in_kernels
+def gradient_n_km(air: Air, p: float, q: float) -> float:
     """Return Nd1kmp [N-units/km]: strong falls for small p, weak ones or a rise for large (3.4.1.2)."""
     if p < 50.0:
-        return -climate.median_dn + climate.super_slope * math.log10(0.02 * p)
-    return -climate.median_dn - climate.sub_slope * math.log10(0.02 * q)
+        return -air.median_dn + air.super_slope * math.log10(0.02 * p)
+    return -air.median_dn - air.sub_slope * math.log10(0.02 * q)

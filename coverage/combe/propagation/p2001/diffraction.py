@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from combe.compiling import also_in_kernels
 from combe.propagation.p526.delta import actual_kernel, smooth_kernel
 from combe.propagation.p526.spherical import first_term_kernel, spherical_kernel
 from combe.propagation.p2001.conditions import Conditions
@@ -25,6 +26,7 @@ class Diffraction(NamedTuple):
     total_db: float  # Ld
 
 
+@also_in_kernels
 def diffraction(summary: PathSummary, sea_fraction: float, conditions: Conditions) -> Diffraction:
     """Return the diffraction loss of a path (A.1.1)."""
     actual = actual_kernel(summary, conditions.wavelength_m)
@@ -33,6 +35,7 @@ def diffraction(summary: PathSummary, sea_fraction: float, conditions: Condition
     return Diffraction(actual, smooth, spherical, actual + max(spherical - smooth, 0.0))
 
 
+@also_in_kernels
 def _spherical_db(summary: PathSummary, sea_fraction: float, conditions: Conditions) -> float:
     """Return Ldsph [dB]; beyond dlos it may be below 0, where P.526 and P.1812 stop at 0 (A.2).
 

@@ -13,42 +13,53 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from combe.compiling import also_in_kernels
 from combe.propagation.p1812.ducting_incidence import ducting_incidence_percent, inland_factor
 from combe.propagation.p1812.ducting_time import time_term_db
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.path import Path
 
 
-class Ducting(NamedTuple):
-    """The three parts of Lba [dB], and how often ducts arise."""
+class DuctTime(NamedTuple):
+    """How often ducts arise [%], whatever the service and the share of time asked."""
 
     incidence_percent: float  # β0
     duct_time_percent: float  # β
+
+
+class Ducting(NamedTuple):
+    """The three parts of Lba [dB], and their sum."""
+
     coupling_db: float  # Aac
     angle_db: float  # Aad
     time_db: float  # Aat
-
-    @property
-    def loss_db(self) -> float:
-        """Lba [dB], gases apart (D.8.1)."""
-        return self.coupling_db + self.angle_db + self.time_db
+    loss_db: float  # Lba, gases apart
 
 
-def ducting(path: Path, conditions: Conditions, middle_latitude_deg: float) -> Ducting:
-    """Return the ducting loss of a path (D.2 to D.7)."""
+@also_in_kernels
+def duct_time(path: Path, median_radius_km: float, middle_latitude_deg: float) -> DuctTime:
+    """Return how often ducts arise at the place, and on the path (D.2.1 to D.2.4, D.7.1 to D.7.5)."""
     tau = inland_factor(path.longest_inland_km)
     incidence = ducting_incidence_percent(middle_latitude_deg, path.longest_land_km, tau)  # (D.2.1 to D.2.4)
-    beta = incidence * _geometry_factor(path, conditions.median_radius_km, tau) * _roughness_factor(path)
-    by_time = time_term_db(path.distance_km, conditions.time_percent, beta)
+    beta = incidence * _geometry_factor(path, median_radius_km, tau) * _roughness_factor(path)
+    return DuctTime(incidence, beta)
+
+
+@also_in_kernels
+def ducting(path: Path, conditions: Conditions, duct_time_percent: float) -> Ducting:
+    """Return the ducting loss of a path (D.3 to D.7)."""
+    by_time = time_term_db(path.distance_km, conditions.time_percent, duct_time_percent)
+    by_time += 50.0 / conditions.exceeded_percent  # (D.7.7)
+    coupling, by_angle = _coupling_db(path, conditions.frequency_ghz), _angle_db(path, conditions)
     return Ducting(
-        incidence_percent=incidence,
-        duct_time_percent=beta,
-        coupling_db=_coupling_db(path, conditions.frequency_ghz),
-        angle_db=_angle_db(path, conditions),
-        time_db=by_time + 50.0 / conditions.exceeded_percent,  # (D.7.7)
+        coupling_db=coupling,
+        angle_db=by_angle,
+        time_db=by_time,
+        loss_db=coupling + by_angle + by_time,  # (D.8.1)
     )
 
 
+@also_in_kernels
 def _coupling_db(path: Path, frequency_ghz: float) -> float:
     """Return Aac [dB] (D.5.1)."""
     f, horizon, sea = frequency_ghz, path.horizon, path.sea_fraction
@@ -64,15 +75,17 @@ def _coupling_db(path: Path, frequency_ghz: float) -> float:
     )
 
 
+@also_in_kernels
 def _shielding_db(horizon_mrad: float, horizon_km: float, frequency_ghz: float) -> float:
     """Return Ast or Asr [dB] (D.3.1 to D.3.4)."""
     angle = horizon_mrad - 0.1 * horizon_km
     if angle <= 0.0:
         return 0.0
     spread = 1.0 + 0.361 * angle * math.sqrt(frequency_ghz * horizon_km)
-    return 20.0 * math.log10(spread) + 0.264 * angle * math.cbrt(frequency_ghz)
+    return 20.0 * math.log10(spread) + 0.264 * angle * math.pow(frequency_ghz, 1.0 / 3.0)
 
 
+@also_in_kernels
 def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, sea: float) -> float:
     """Return Act or Acr [dB], below 0 beside the sea (D.4.2, D.4.3)."""
     if sea < 0.75 or coast_km > horizon_km or coast_km > 5.0:
@@ -80,6 +93,7 @@ def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, s
     return -3.0 * math.exp(-0.25 * coast_km * coast_km) * (1.0 + math.tanh(0.07 * (50.0 - aerial_amsl_m)))
 
 
+@also_in_kernels
 def _angle_db(path: Path, conditions: Conditions) -> float:
     """Return Aad [dB], 0 where the horizons lie lower than the Earth bends (D.6)."""
     horizon = path.horizon
@@ -88,10 +102,11 @@ def _angle_db(path: Path, conditions: Conditions) -> float:
         + min(horizon.tx_mrad, 0.1 * horizon.tx_km)
         + min(horizon.rx_mrad, 0.1 * horizon.rx_km)
     )
-    specific = 5e-5 * conditions.median_radius_km * math.cbrt(conditions.frequency_ghz)
+    specific = 5e-5 * conditions.median_radius_km * math.pow(conditions.frequency_ghz, 1.0 / 3.0)
     return specific * max(angle, 0.0)
 
 
+@also_in_kernels
 def _geometry_factor(path: Path, median_radius_km: float, tau: float) -> float:
     """Return μ2, not above 1 (D.7.3, D.7.4)."""
     roots = math.sqrt(path.tx_effective_duct_m) + math.sqrt(path.rx_effective_duct_m)
@@ -100,6 +115,7 @@ def _geometry_factor(path: Path, median_radius_km: float, tau: float) -> float:
     return min(1.0, math.pow(500.0 / median_radius_km * reach * reach, alpha))
 
 
+@also_in_kernels
 def _roughness_factor(path: Path) -> float:
     """Return μ3, 1 up to a roughness of 10 m (D.7.1, D.7.2)."""
     if path.roughness_m <= 10.0:

@@ -6,15 +6,17 @@ import numpy.typing as npt
 
 from combe.propagation.p1812.checks import is_vertical
 from combe.propagation.p2001.checks import check_aerial, check_loss, check_number, profile_arrays
+from combe.propagation.p2001.clear_air import occurrence_percent
 from combe.propagation.p2001.climate import Climate
 from combe.propagation.p2001.conditions import make_conditions
-from combe.propagation.p2001.ducting import ducting
+from combe.propagation.p2001.ducting import duct_time, ducting
 from combe.propagation.p2001.great_circle import latitude_along_deg
 from combe.propagation.p2001.normal import normal
-from combe.propagation.p2001.path import draw_path
+from combe.propagation.p2001.path import diffraction_summary, draw_path
 from combe.propagation.p2001.result import PathLoss, path_loss
 from combe.propagation.p2001.scatter import scatter
 from combe.propagation.p2001.sporadic_e import sporadic_e
+from combe.propagation.p2001.troposcatter import troposcatter
 
 
 def predict_path(
@@ -106,21 +108,27 @@ def predict_path(
         time_percent=float(time_percent),
         vertical=is_vertical(polarization),
     )
-    path = draw_path(distance, ground, zones, float(tx_height_m), float(rx_height_m), conditions)
+    air, tx_m, rx_m = climate.air, float(tx_height_m), float(rx_height_m)
+    path = draw_path(distance, ground, zones, tx_m, rx_m, conditions)
+    drawn = diffraction_summary(distance, ground, path, conditions)
     latitude_deg = latitude_along_deg(
         tx_longitude_deg, tx_latitude_deg, rx_longitude_deg, rx_latitude_deg, 0.5 * path.distance_km
     )
-    near_surface = normal(path, conditions, climate, latitude_deg)
-    gains_dbi = float(tx_gain_dbi + rx_gain_dbi)
+    multipath_percent = occurrence_percent(path, conditions, air, latitude_deg)
+    near_surface = normal(path, drawn, conditions, air, multipath_percent)
+    ducts = duct_time(path, conditions.median_radius_km, latitude_deg)
+    scattered = troposcatter(path, conditions, air.troposcatter_climate, float(tx_gain_dbi + rx_gain_dbi))
     found = path_loss(
         path,
         conditions,
         climate,
         latitude_deg,
+        multipath_percent,
         near_surface,
-        ducting(path, conditions, latitude_deg),
-        scatter(path, conditions, climate, gains_dbi, near_surface.free_space_db),
-        sporadic_e(path, conditions, climate),
+        ducts,
+        ducting(path, conditions, ducts.duct_time_percent),
+        scatter(path, conditions, air, scattered, near_surface.free_space_db),
+        sporadic_e(path, conditions, air),
     )
     check_loss(found.basic_transmission_loss_db, path.distance_km)
     return found

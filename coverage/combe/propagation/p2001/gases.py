@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from combe.compiling import also_in_kernels
+
 _OXYGEN_SCALE_M: Final = 5000.0
 _VAPOUR_SCALE_M: Final = 2000.0
 
@@ -20,20 +22,24 @@ class GasLoss(NamedTuple):
     vapour_db: float  # Aw
     vapour_in_rain_db: float  # Awr
 
-    @property
-    def total_db(self) -> float:
-        """Absorption without rain (3.10.1, 4.3.7)."""
-        return self.oxygen_db + self.vapour_db
 
-    def plus(self, other: GasLoss) -> GasLoss:
-        """Return the absorption of both legs (F.3.3)."""
-        return GasLoss(
-            self.oxygen_db + other.oxygen_db,
-            self.vapour_db + other.vapour_db,
-            self.vapour_in_rain_db + other.vapour_in_rain_db,
-        )
+@also_in_kernels
+def total_db(gases: GasLoss) -> float:
+    """Return the absorption without rain (3.10.1, 4.3.7)."""
+    return gases.oxygen_db + gases.vapour_db
 
 
+@also_in_kernels
+def both_legs(one: GasLoss, other: GasLoss) -> GasLoss:
+    """Return the absorption of both legs (F.3.3)."""
+    return GasLoss(
+        one.oxygen_db + other.oxygen_db,
+        one.vapour_db + other.vapour_db,
+        one.vapour_in_rain_db + other.vapour_in_rain_db,
+    )
+
+
+@also_in_kernels
 def oxygen_db_km(frequency_ghz: float) -> float:
     """Return γo [dB/km] at sea level (F.6.1).
 
@@ -46,6 +52,7 @@ def oxygen_db_km(frequency_ghz: float) -> float:
     return (7.2 / (f * f + 0.34) + 0.62 / (math.pow(54.0 - f, 1.16) + 0.83)) * f * f * 1e-3
 
 
+@also_in_kernels
 def vapour_db_km(frequency_ghz: float, density_g_m3: float, ground_m: float) -> float:
     """Return γw [dB/km] at sea level, for a density at the surface (F.6.2)."""
     f = frequency_ghz
@@ -56,6 +63,7 @@ def vapour_db_km(frequency_ghz: float, density_g_m3: float, ground_m: float) -> 
     return (0.046 + 0.0019 * at_sea + line * shape) * f * f * at_sea * 1e-4
 
 
+@also_in_kernels
 def density_in_rain_g_m3(density_g_m3: float, ground_m: float) -> float:
     """Return ρrain [g/m³], the vapour at the surface while it rains (F.5.1)."""
     if ground_m <= 2600.0:
@@ -63,6 +71,7 @@ def density_in_rain_g_m3(density_g_m3: float, ground_m: float) -> float:
     return density_g_m3 + 5.0 * math.exp(-ground_m / 1800.0)
 
 
+@also_in_kernels
 def surface_path_gases(
     frequency_ghz: float, distance_km: float, density_g_m3: float, ground_m: float, mean_height_m: float
 ) -> GasLoss:
@@ -73,6 +82,7 @@ def surface_path_gases(
     return GasLoss(air * by_oxygen, vapour * by_vapour, wet * by_vapour)
 
 
+@also_in_kernels
 def scatter_leg_gases(
     frequency_ghz: float, length_km: float, density_g_m3: float, ground_m: float, elevation_rad: float
 ) -> GasLoss:
@@ -83,6 +93,7 @@ def scatter_leg_gases(
     return GasLoss(air * by_oxygen, vapour * by_vapour, wet * by_vapour)
 
 
+@also_in_kernels
 def _specific_db_km(frequency_ghz: float, density_g_m3: float, ground_m: float) -> tuple[float, float, float]:
     """Return γo, γw and γwr [dB/km]."""
     wet = density_in_rain_g_m3(density_g_m3, ground_m)
@@ -93,6 +104,7 @@ def _specific_db_km(frequency_ghz: float, density_g_m3: float, ground_m: float) 
     )
 
 
+@also_in_kernels
 def _equivalent_km(scale_km: float, curve: float, elevation_rad: float, length_km: float) -> float:
     """Return the length [km] at surface density that absorbs as the slanting leg does (F.4.1, F.4.2)."""
     sine = math.sin(elevation_rad)

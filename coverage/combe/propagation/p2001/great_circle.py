@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 
+from combe.compiling import also_in_kernels
 from combe.constants import EARTH_RADIUS_KM
 
 
+@also_in_kernels
 def _bearing_rad(
     tx_longitude_deg: float, tx_latitude_deg: float, rx_longitude_deg: float, rx_latitude_deg: float
 ) -> float:
@@ -26,6 +28,7 @@ def _bearing_rad(
     return math.atan2(east, north)
 
 
+@also_in_kernels
 def latitude_along_deg(
     tx_longitude_deg: float,
     tx_latitude_deg: float,

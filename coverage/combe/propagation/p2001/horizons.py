@@ -11,11 +11,13 @@ written order, since rounding tells two mirror points apart. P.1812 chooses othe
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from combe.compiling import also_in_kernels, kernel
 from combe.propagation.p2001.conditions import Conditions
 
 FloatArray = npt.NDArray[np.float64]
@@ -33,44 +35,67 @@ class Horizons(NamedTuple):
     rx_mrad: float
 
 
-def _last_largest(values: FloatArray) -> int:
-    """Return the index in the profile of the largest value of the intermediate points, the last of equals."""
-    return int(values.size - np.argmax(values[::-1]))
+@kernel
+def _last_steepest(
+    distance: FloatArray, ground: FloatArray, eye_km: float, eye_m: float, radius_km: float
+) -> tuple[float, int]:
+    """Return slope [mrad] and index of the steepest point between as an end sees it, the last of equals."""
+    steepest, where = -math.inf, 0
+    for i in range(1, distance.size - 1):
+        away = abs(distance[i] - eye_km)
+        slope = (ground[i] - eye_m) / away - 500.0 * away / radius_km  # (3.7.1, 3.7.8)
+        if slope >= steepest:
+            steepest, where = slope, i
+    return steepest, where
 
 
+@kernel
+def _last_nearest(
+    distance: FloatArray, ground: FloatArray, tx_m: float, rx_m: float, radius_km: float, wavelength_m: float
+) -> int:
+    """Return the index of the intermediate point of largest ν, the last of equals (3.7.3)."""
+    largest, where, total = -math.inf, 0, distance[-1]
+    for i in range(1, distance.size - 1):
+        x = distance[i]
+        y = total - x
+        over_m = ground[i] + 500.0 * x * y / radius_km - (tx_m * y + rx_m * x) / total
+        nu = over_m * math.sqrt(0.002 * total / (wavelength_m * x * y))
+        if nu >= largest:
+            largest, where = nu, i
+    return where
+
+
+@also_in_kernels
 def horizons(
     distance: FloatArray, ground: FloatArray, tx_m: float, rx_m: float, conditions: Conditions
 ) -> Horizons:
     """Return the horizons of a profile; ``tx_m`` and ``rx_m`` above sea level (3.7.1 to 3.7.10)."""
     total, radius_km = float(distance[-1]), conditions.median_radius_km
-    from_tx, height = distance[1:-1], ground[1:-1]
-    from_rx = total - from_tx
-    tx_slopes = (height - tx_m) / from_tx - 500.0 * from_tx / radius_km  # (3.7.1)
+    tx_mrad, tx_at = _last_steepest(distance, ground, 0.0, tx_m, radius_km)
     to_rx = (rx_m - tx_m) / total - 500.0 * total / radius_km  # (3.7.2)
-    if tx_slopes.max() < to_rx:
-        over_m = height + 500.0 * from_tx * from_rx / radius_km - (tx_m * from_rx + rx_m * from_tx) / total
-        nu = over_m * np.sqrt(0.002 * total / (conditions.wavelength_m * from_tx * from_rx))  # (3.7.3)
-        at = _last_largest(nu)
+    if tx_mrad < to_rx:
+        at = _last_nearest(distance, ground, tx_m, rx_m, radius_km, conditions.wavelength_m)
         near = float(distance[at])
         return Horizons(True, at, at, near, total - near, to_rx, -to_rx - 1000.0 * total / radius_km)
-    rx_slopes = (height - rx_m) / from_rx - 500.0 * from_rx / radius_km  # (3.7.8)
-    tx_at, rx_at = _last_largest(tx_slopes), _last_largest(rx_slopes)
+    rx_mrad, rx_at = _last_steepest(distance, ground, total, rx_m, radius_km)
     return Horizons(
         line_of_sight=False,
         tx_index=tx_at,
         rx_index=rx_at,
         tx_km=float(distance[tx_at]),
         rx_km=total - float(distance[rx_at]),
-        tx_mrad=float(tx_slopes[tx_at - 1]),
-        rx_mrad=float(rx_slopes[rx_at - 1]),
+        tx_mrad=tx_mrad,
+        rx_mrad=rx_mrad,
     )
 
 
+@also_in_kernels
 def least_angle_rad(horizon_mrad: float) -> float:
     """Return θtpos or θrpos [rad], the horizon's elevation if it is above the level (3.7.11)."""
     return 1e-3 * max(horizon_mrad, 0.0)
 
 
+@also_in_kernels
 def angular_distance_rad(distance_km: float, conditions: Conditions) -> float:
     """Return θe [rad], the path as an angle at the centre of the median Earth (3.5.4)."""
     return distance_km / conditions.median_radius_km

@@ -9,12 +9,15 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from combe.compiling import also_in_kernels
+
 _SLICE_M: Final = 100.0
 _SLICES: Final = 12
 DEPTH_M: Final = _SLICE_M * _SLICES
 """Depth [m] of the melting layer; below it there is plain rain."""
 
 
+@also_in_kernels
 def multiplier(above_top_m: float) -> float:
     """Return Γ(δ): 0 in dry snow, more than 3 at most in melting snow, 1 in rain (C.4).
 
@@ -32,6 +35,7 @@ def multiplier(above_top_m: float) -> float:
     return rise / (1.0 + settle * (rise - 1.0))
 
 
+@also_in_kernels
 def mean_multiplier(low_m: float, high_m: float, top_m: float) -> float:
     """Return G of a path between two heights above sea level, for a rain top at ``top_m`` (C.5)."""
     low_slice, high_slice = _slice_of(low_m, top_m), _slice_of(high_m, top_m)
@@ -58,5 +62,6 @@ def mean_multiplier(low_m: float, high_m: float, top_m: float) -> float:
     return total
 
 
+@also_in_kernels
 def _slice_of(height_m: float, top_m: float) -> int:
     return 1 + math.floor((top_m - height_m) / _SLICE_M)  # (C.5.1)

@@ -8,61 +8,77 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from combe.propagation.p2001.clear_air import occurrence_percent, surface_chance_percent
-from combe.propagation.p2001.climate import Climate
+from combe.compiling import also_in_kernels
+from combe.propagation.p2001.clear_air import surface_chance_percent
+from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.diffraction import Diffraction, diffraction
-from combe.propagation.p2001.fade_search import fade_exceeded_db
+from combe.propagation.p2001.fade_search import NO_FADE_DB, fade_exceeded_db
 from combe.propagation.p2001.free_space import free_space_db, slant_km
-from combe.propagation.p2001.gases import GasLoss, surface_path_gases
+from combe.propagation.p2001.gases import GasLoss, surface_path_gases, total_db
 from combe.propagation.p2001.path import Path
-from combe.propagation.p2001.rain import Rain, rain_on
+from combe.propagation.p2001.rain import Rain, joined_percent, rain_on
+from combe.propagation.summary import PathSummary
 
 
 class Normal(NamedTuple):
-    """The parts of Lbm1."""
+    """The parts of Lbm1, and their sum."""
 
     free_space_db: float  # Lbfs
     diffraction: Diffraction  # Ld
-    multipath_percent: float  # Q0ca
     rain: Rain  # Q0ra, Fwvr
     fade_db: float  # A1
     gases: GasLoss  # Agsur
-
-    @property
-    def loss_db(self) -> float:
-        """Lbm1 [dB] (4.1.4)."""
-        more_vapour = self.gases.vapour_in_rain_db - self.gases.vapour_db
-        return (
-            self.free_space_db
-            + self.diffraction.total_db
-            + self.fade_db
-            + self.rain.vapour_factor * more_vapour
-            + self.gases.total_db
-        )
+    loss_db: float  # Lbm1
 
 
-def normal(path: Path, conditions: Conditions, climate: Climate, middle_latitude_deg: float) -> Normal:
-    """Return the parts of the loss near the surface."""
+class _SurfaceFading(NamedTuple):
+    """What the fades of a path near the surface come of."""
+
+    multipath_percent: float
+    rain: Rain
+
+
+@also_in_kernels
+def _fade_db(multipath_percent: float, rain: Rain, exceeded_percent: float) -> float:
+    """Return A1 [dB]."""
+    # Without rain half of the time is that of no fade (B.4.1), which needs no search.
+    if exceeded_percent == 50.0 and rain.rainy_percent == 0.0:
+        return NO_FADE_DB
+    return fade_exceeded_db(_exceeded_percent, _SurfaceFading(multipath_percent, rain), exceeded_percent)
+
+
+@also_in_kernels
+def _exceeded_percent(fade_db: float, fading: _SurfaceFading) -> float:
+    """Return for which percentage of time a fade [dB] is exceeded (4.1.3)."""
+    clear_air_percent = surface_chance_percent(fade_db, fading.multipath_percent)
+    return joined_percent(fade_db, fading.rain, clear_air_percent)
+
+
+@also_in_kernels
+def normal(
+    path: Path, drawn: PathSummary, conditions: Conditions, air: Air, multipath_percent: float
+) -> Normal:
+    """Return the parts of the loss near the surface; ``drawn`` is the path for the share of time."""
     length_km = slant_km(path.distance_km, path.tx_amsl_m, path.rx_amsl_m)
-    multipath = occurrence_percent(path, conditions, climate, middle_latitude_deg)
-    low_m, high_m = sorted((path.tx_amsl_m, path.rx_amsl_m))
-    rain = rain_on(climate, conditions, low_m, high_m, path.distance_km)
-
-    def chance_percent(fade_db: float) -> float:
-        return rain.joined_percent(fade_db, surface_chance_percent(fade_db, multipath))
-
+    low_m, high_m = min(path.tx_amsl_m, path.rx_amsl_m), max(path.tx_amsl_m, path.rx_amsl_m)
+    rain = rain_on(air, conditions, low_m, high_m, path.distance_km)
+    free_db = free_space_db(conditions.frequency_ghz, length_km)
+    diffracted = diffraction(drawn, path.sea_fraction, conditions)
+    fade_db = _fade_db(multipath_percent, rain, conditions.exceeded_percent)
+    gases = surface_path_gases(
+        conditions.frequency_ghz,
+        path.distance_km,
+        air.water_vapour_g_m3,
+        path.middle_ground_m,
+        0.5 * (path.tx_amsl_m + path.rx_amsl_m),
+    )
+    in_rain_db = rain.vapour_factor * (gases.vapour_in_rain_db - gases.vapour_db)
     return Normal(
-        free_space_db=free_space_db(conditions.frequency_ghz, length_km),
-        diffraction=diffraction(path.diffraction, path.sea_fraction, conditions),
-        multipath_percent=multipath,
+        free_space_db=free_db,
+        diffraction=diffracted,
         rain=rain,
-        fade_db=fade_exceeded_db(chance_percent, conditions.exceeded_percent),
-        gases=surface_path_gases(
-            conditions.frequency_ghz,
-            path.distance_km,
-            climate.water_vapour_g_m3,
-            path.middle_ground_m,
-            0.5 * (path.tx_amsl_m + path.rx_amsl_m),
-        ),
+        fade_db=fade_db,
+        gases=gases,
+        loss_db=free_db + diffracted.total_db + fade_db + in_rain_db + total_db(gases),  # (4.1.4)
     )

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from combe.compiling import also_in_kernels
 from combe.propagation.p1812.roughness import roughness_m
 from combe.propagation.p1812.zones import COASTAL, INLAND, SEA, longest_stretch_km, sea_fraction
 from combe.propagation.p2001.conditions import Conditions
@@ -25,7 +26,15 @@ from combe.propagation.p2001.horizons import (
     horizons,
     least_angle_rad,
 )
-from combe.propagation.summary import PathSummary, smooth_profile, smooth_surface, summarise
+from combe.propagation.summary import (
+    PathSummary,
+    horizon_slopes,
+    largest_fresnel,
+    lowered_smooth_ends,
+    obstruction,
+    smooth_profile,
+    smooth_surface,
+)
 
 FloatArray = npt.NDArray[np.float64]
 ZoneArray = npt.NDArray[np.int64]
@@ -40,7 +49,7 @@ class CommonVolume(NamedTuple):
 
 
 class Path(NamedTuple):
-    """One profile, seen with the air of one share of time; made by :func:`draw_path`."""
+    """One profile in median air, alike for all shares of time; made by :func:`draw_path`."""
 
     distance_km: float
     tx_amsl_m: float
@@ -54,6 +63,8 @@ class Path(NamedTuple):
     rx_horizon_ground_m: float
     tx_effective_duct_m: float
     rx_effective_duct_m: float
+    tx_effective_diffraction_m: float
+    rx_effective_diffraction_m: float
     roughness_m: float
     volume: CommonVolume
     sea_fraction: float
@@ -61,9 +72,9 @@ class Path(NamedTuple):
     longest_inland_km: float
     tx_coast_km: float
     rx_coast_km: float
-    diffraction: PathSummary
 
 
+@also_in_kernels
 def draw_path(
     distance: FloatArray,
     ground: FloatArray,
@@ -72,13 +83,26 @@ def draw_path(
     rx_height_m: float,
     conditions: Conditions,
 ) -> Path:
-    """Return what is needed of checked arrays of shape (n,), aerials above the ground."""
+    """Return what is needed of checked arrays of shape (n,), aerials above the ground.
+
+    No zones at all are inland throughout. Of the conditions only the median radius counts and, between equal
+    points, the wavelength.
+    """
     total = float(distance[-1])
     tx_ground_m, rx_ground_m = float(ground[0]), float(ground[-1])
     tx_m, rx_m = tx_ground_m + tx_height_m, rx_ground_m + rx_height_m  # (3.3.1)
     horizon = horizons(distance, ground, tx_m, rx_m, conditions)
     fitted_tx_m, fitted_rx_m = smooth_surface(distance, ground)  # (3.8.3)
     duct_tx_m, duct_rx_m = min(fitted_tx_m, tx_ground_m), min(fitted_rx_m, rx_ground_m)  # (3.8.4)
+    highest, tx_angle, rx_angle = obstruction(distance, ground, tx_m, rx_m)
+    low_tx_m, low_rx_m = lowered_smooth_ends(
+        fitted_tx_m, fitted_rx_m, tx_ground_m, rx_ground_m, highest, tx_angle, rx_angle
+    )  # (3.8.5)
+    sea, land_km, inland_km = 0.0, total, total
+    if zone.size > 0:
+        sea = float(sea_fraction(distance, zone))
+        land_km = float(longest_stretch_km(distance, zone, COASTAL))
+        inland_km = float(longest_stretch_km(distance, zone, INLAND))
     tx_coast_km, rx_coast_km = coast_distances_km(distance, zone)
     return Path(
         distance_km=total,
@@ -93,19 +117,21 @@ def draw_path(
         rx_horizon_ground_m=float(ground[horizon.rx_index]),
         tx_effective_duct_m=tx_m - duct_tx_m,  # (3.8.6)
         rx_effective_duct_m=rx_m - duct_rx_m,
+        tx_effective_diffraction_m=tx_m - low_tx_m,
+        rx_effective_diffraction_m=rx_m - low_rx_m,
         roughness_m=float(
             roughness_m(distance, ground, horizon.tx_index, horizon.rx_index, duct_tx_m, duct_rx_m)
         ),  # (3.8.7)
         volume=common_volume(total, tx_m, rx_m, horizon, conditions),
-        sea_fraction=float(sea_fraction(distance, zone)),
-        longest_land_km=float(longest_stretch_km(distance, zone, COASTAL)),
-        longest_inland_km=float(longest_stretch_km(distance, zone, INLAND)),
+        sea_fraction=sea,
+        longest_land_km=land_km,
+        longest_inland_km=inland_km,
         tx_coast_km=tx_coast_km,
         rx_coast_km=rx_coast_km,
-        diffraction=diffraction_summary(distance, ground, tx_height_m, rx_height_m, conditions),
     )
 
 
+@also_in_kernels
 def middle_ground_m(ground: FloatArray) -> float:
     """Return hmid [m], found by counting points and not by distance (3.2.2)."""
     half = ground.size // 2
@@ -114,20 +140,24 @@ def middle_ground_m(ground: FloatArray) -> float:
     return 0.5 * float(ground[half - 1] + ground[half])
 
 
+@also_in_kernels
 def coast_distances_km(distance: FloatArray, zone: ZoneArray) -> tuple[float, float]:
     """Return dct and dcr [km], the whole path where there is no sea (D.4.1).
 
     P.1812 has the same but for the path without sea, where it says 500 km.
     """
-    total, at_sea = float(distance[-1]), np.flatnonzero(zone == SEA)
-    if at_sea.size == 0:
+    total, first, last = float(distance[-1]), -1, -1
+    for i in range(zone.size):
+        if zone[i] == SEA:
+            first, last = (i if first < 0 else first), i
+    if first < 0:
         return total, total
-    first, last = int(at_sea[0]), int(at_sea[-1])
     tx_km = 0.5 * float(distance[first - 1] + distance[first]) if first > 0 else 0.0
     end_km = 0.5 * float(distance[last] + distance[last + 1]) if last < zone.size - 1 else total
     return tx_km, total - end_km
 
 
+@also_in_kernels
 def common_volume(
     distance_km: float, tx_m: float, rx_m: float, horizon: Horizons, conditions: Conditions
 ) -> CommonVolume:
@@ -141,17 +171,32 @@ def common_volume(
     return CommonVolume(tx_km, distance_km - tx_km, tx_m + 1000.0 * tx_km * math.tan(tx_rad) + bulge_m)
 
 
+@also_in_kernels
 def diffraction_summary(
-    distance: FloatArray, ground: FloatArray, tx_height_m: float, rx_height_m: float, conditions: Conditions
+    distance: FloatArray, ground: FloatArray, path: Path, conditions: Conditions
 ) -> PathSummary:
-    """Return what delta-Bullington needs (§3.8, A.4 and A.5); its smooth profile has the bounded radius ap.
+    """Return what delta-Bullington needs (A.4 and A.5); its smooth profile has the bounded radius ap.
 
     The real profile bends by Cp itself, which is negative where rays bend more than the Earth does.
     """
-    curvature = 500.0 * conditions.curvature_per_km
-    drawn = summarise(distance, ground, float(tx_height_m), float(rx_height_m), curvature)
+    tx_m, rx_m, curvature = path.tx_amsl_m, path.rx_amsl_m, 500.0 * conditions.curvature_per_km
+    tx_slope, rx_slope = horizon_slopes(distance, ground, tx_m, rx_m, curvature)
+    fresnel = -math.inf
+    if tx_slope < (rx_m - tx_m) / path.distance_km:
+        fresnel, _ = largest_fresnel(distance, ground, tx_m, rx_m, curvature)
     bounded = 500.0 / conditions.time_radius_km
-    tx_slope, rx_slope, fresnel = smooth_profile(
-        distance, drawn.tx_effective_m, drawn.rx_effective_m, bounded
+    tx_effective_m, rx_effective_m = path.tx_effective_diffraction_m, path.rx_effective_diffraction_m
+    smooth_tx, smooth_rx, smooth_fresnel = smooth_profile(distance, tx_effective_m, rx_effective_m, bounded)
+    return PathSummary(
+        path.distance_km,
+        tx_m,
+        rx_m,
+        tx_slope,
+        rx_slope,
+        fresnel,
+        tx_effective_m,
+        rx_effective_m,
+        smooth_tx,
+        smooth_rx,
+        smooth_fresnel,
     )
-    return drawn._replace(smooth_tx_slope=tx_slope, smooth_rx_slope=rx_slope, smooth_fresnel=fresnel)

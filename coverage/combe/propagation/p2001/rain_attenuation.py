@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from combe.compiling import also_in_kernels
+
 
 class _Fit(NamedTuple):
     """A sum of bells over the logarithm of frequency, and a straight line under it."""
@@ -19,11 +21,14 @@ class _Fit(NamedTuple):
     slope: float
     offset: float
 
-    def at(self, log_frequency: float) -> float:
-        """Return the fitted value."""
-        bells = zip(self.heights, self.centres, self.widths, strict=True)
-        total = sum(a * math.exp(-(((log_frequency - b) / c) ** 2)) for a, b, c in bells)
-        return total + self.slope * log_frequency + self.offset
+
+@also_in_kernels
+def _fitted(fit: _Fit, log_frequency: float) -> float:
+    """Return the value of a fit."""
+    total = 0.0
+    for i in range(len(fit.heights)):
+        total += fit.heights[i] * math.exp(-(((log_frequency - fit.centres[i]) / fit.widths[i]) ** 2))
+    return total + fit.slope * log_frequency + fit.offset
 
 
 _K_HORIZONTAL: Final = _Fit(
@@ -64,6 +69,7 @@ class RainLaw(NamedTuple):
     alpha: float
 
 
+@also_in_kernels
 def rain_law(frequency_ghz: float, inclination_rad: float, vertical: bool) -> RainLaw:
     """Return k and α; under 1 GHz α of 1 GHz, and k in proportion to the frequency (C.2.8).
 
@@ -73,13 +79,10 @@ def rain_law(frequency_ghz: float, inclination_rad: float, vertical: bool) -> Ra
     >>> round(law.k, 5), round(law.alpha, 4)
     (0.01217, 1.2571)
     """
-    if frequency_ghz < 1.0:
-        at_one = rain_law(1.0, inclination_rad, vertical)
-        return RainLaw(frequency_ghz * at_one.k, at_one.alpha)
-    x = math.log10(frequency_ghz)
-    k_h, k_v = 10.0 ** _K_HORIZONTAL.at(x), 10.0 ** _K_VERTICAL.at(x)
-    alpha_h, alpha_v = _ALPHA_HORIZONTAL.at(x), _ALPHA_VERTICAL.at(x)
+    x = math.log10(max(frequency_ghz, 1.0))
+    k_h, k_v = math.pow(10.0, _fitted(_K_HORIZONTAL, x)), math.pow(10.0, _fitted(_K_VERTICAL, x))
+    alpha_h, alpha_v = _fitted(_ALPHA_HORIZONTAL, x), _fitted(_ALPHA_VERTICAL, x)
     tilt = math.cos(inclination_rad) ** 2 * (-1.0 if vertical else 1.0)  # cos² ε cos 2τ
     k = 0.5 * (k_h + k_v + (k_h - k_v) * tilt)
     both = k_h * alpha_h + k_v * alpha_v + (k_h * alpha_h - k_v * alpha_v) * tilt
-    return RainLaw(k, both / (2.0 * k))
+    return RainLaw(min(frequency_ghz, 1.0) * k, both / (2.0 * k))

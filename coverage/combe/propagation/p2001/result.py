@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from combe.propagation.p2001.climate import Climate
 from combe.propagation.p2001.combination import joined_db, surface_db
 from combe.propagation.p2001.conditions import Conditions
-from combe.propagation.p2001.ducting import Ducting
+from combe.propagation.p2001.ducting import Ducting, DuctTime
+from combe.propagation.p2001.gases import total_db
 from combe.propagation.p2001.normal import Normal
 from combe.propagation.p2001.path import Path
 from combe.propagation.p2001.scatter import Scatter
@@ -139,13 +140,15 @@ def path_loss(
     conditions: Conditions,
     climate: Climate,
     middle_latitude_deg: float,
+    multipath_percent: float,
     normal: Normal,
+    duct_time: DuctTime,
     ducting: Ducting,
     scatter: Scatter,
     sporadic: SporadicE,
 ) -> PathLoss:
     """Join the four sub-models into one loss, and put together all that led to it."""
-    anomalous_db = ducting.loss_db + normal.gases.total_db  # (4.2.1)
+    anomalous_db = ducting.loss_db + total_db(normal.gases)  # (4.2.1)
     surface_loss_db = surface_db(normal.loss_db, anomalous_db)
     horizon, volume, diffracted = path.horizon, path.volume, normal.diffraction
     return PathLoss(
@@ -176,8 +179,8 @@ def path_loss(
         tx_effective_duct_m=path.tx_effective_duct_m,
         rx_effective_duct_m=path.rx_effective_duct_m,
         roughness_m=path.roughness_m,
-        tx_effective_diffraction_m=path.diffraction.tx_effective_m,
-        rx_effective_diffraction_m=path.diffraction.rx_effective_m,
+        tx_effective_diffraction_m=path.tx_effective_diffraction_m,
+        rx_effective_diffraction_m=path.rx_effective_diffraction_m,
         tx_volume_km=volume.tx_km,
         rx_volume_km=volume.rx_km,
         volume_amsl_m=volume.amsl_m,
@@ -186,20 +189,20 @@ def path_loss(
         bullington_smooth_db=diffracted.smooth_db,
         spherical_db=diffracted.spherical_db,
         diffraction_loss_db=diffracted.total_db,
-        multipath_percent=normal.multipath_percent,
+        multipath_percent=multipath_percent,
         rain_counted=climate.rain_known,
         rain_percent=normal.rain.rainy_percent,
         rain_vapour_factor=normal.rain.vapour_factor,
         oxygen_loss_db=normal.gases.oxygen_db,
         vapour_loss_db=normal.gases.vapour_db,
         vapour_loss_in_rain_db=normal.gases.vapour_in_rain_db,
-        gas_loss_db=normal.gases.total_db,
+        gas_loss_db=total_db(normal.gases),
         longest_land_km=path.longest_land_km,
         longest_inland_km=path.longest_inland_km,
         tx_coast_km=path.tx_coast_km,
         rx_coast_km=path.rx_coast_km,
-        ducting_incidence_percent=ducting.incidence_percent,
-        duct_time_percent=ducting.duct_time_percent,
+        ducting_incidence_percent=duct_time.incidence_percent,
+        duct_time_percent=duct_time.duct_time_percent,
         duct_coupling_db=ducting.coupling_db,
         duct_angle_db=ducting.angle_db,
         duct_time_db=ducting.time_db,
@@ -207,7 +210,7 @@ def path_loss(
         scatter_angle_mrad=scatter.scatter.angle_mrad,
         scatter_loss_db=scatter.basic_db,
         scatter_fade_db=scatter.fade_db,
-        scatter_gas_db=scatter.gases.total_db,
+        scatter_gas_db=total_db(scatter.gases),
         foes_mhz=sporadic.foes_mhz,
         one_hop_db=sporadic.one_hop_db,
         two_hops_db=sporadic.two_hops_db,

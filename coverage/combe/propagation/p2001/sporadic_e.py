@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from combe.compiling import also_in_kernels
 from combe.propagation.p526.knife_edge import knife_edge_kernel
-from combe.propagation.p2001.climate import Climate
+from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.free_space import free_space_db
 from combe.propagation.p2001.path import Path
@@ -18,6 +19,7 @@ from combe.propagation.p2001.path import Path
 _LAYER_KM: Final = 120.0
 _LEAST_FOES_MHZ: Final = 1e-3
 _ALONE_DB: Final = 20.0
+_BOTH_WAYS_DB: Final = 3.02
 
 
 class SporadicE(NamedTuple):
@@ -29,30 +31,41 @@ class SporadicE(NamedTuple):
     loss_db: float  # Lbe
 
 
-def sporadic_e(path: Path, conditions: Conditions, climate: Climate) -> SporadicE:
+@also_in_kernels
+def sporadic_e(path: Path, conditions: Conditions, air: Air) -> SporadicE:
     """Return the loss by way of the sporadic E layer (G.2, G.3, G.4)."""
-    foes = foes_mhz(climate, conditions.time_percent)
+    foes = foes_mhz(air, conditions.time_percent)
     one = _hops_db(path, conditions, foes, 1)
     two = _hops_db(path, conditions, foes, 2)
     return SporadicE(foes, one, two, joined_hops_db(one, two))
 
 
-def foes_mhz(climate: Climate, time_percent: float) -> float:
+@also_in_kernels
+def least_sporadic_e_db(path: Path, conditions: Conditions, air: Air) -> float:
+    """Return what Lbe [dB] is not below: the lesser reflection alone, less 3 dB for two equal ways."""
+    ratio = 1000.0 * conditions.frequency_ghz / foes_mhz(air, conditions.time_percent)
+    one, two = _reflection_db(path.distance_km, 1, ratio), _reflection_db(path.distance_km, 2, ratio)
+    return min(one, two) - _BOTH_WAYS_DB
+
+
+@also_in_kernels
+def foes_mhz(air: Air, time_percent: float) -> float:
     """Return foEs [MHz], straight over the logarithm of time, and beyond the maps' ends too (G.1.1).
 
     Where the maps are steep the line comes down to nought near 100 % of time; a thousandth of a megahertz is
     the least then, whatever its sign.
     """
     if time_percent < 1.0:
-        first, second, f1, f2 = 0.1, 1.0, climate.foes_0_1_mhz, climate.foes_1_mhz
+        first, second, f1, f2 = 0.1, 1.0, air.foes_0_1_mhz, air.foes_1_mhz
     elif time_percent > 10.0:
-        first, second, f1, f2 = 10.0, 50.0, climate.foes_10_mhz, climate.foes_50_mhz
+        first, second, f1, f2 = 10.0, 50.0, air.foes_10_mhz, air.foes_50_mhz
     else:
-        first, second, f1, f2 = 1.0, 10.0, climate.foes_1_mhz, climate.foes_10_mhz
+        first, second, f1, f2 = 1.0, 10.0, air.foes_1_mhz, air.foes_10_mhz
     found = f1 + (f2 - f1) * math.log10(time_percent / first) / math.log10(second / first)
     return found if abs(found) >= _LEAST_FOES_MHZ else _LEAST_FOES_MHZ
 
 
+@also_in_kernels
 def _hops_db(path: Path, conditions: Conditions, foes: float, hops: int) -> float:
     """Return the loss [dB] of one or two hops (G.2.1 to G.2.8, G.3.1 to G.3.7)."""
     hop_km, radius_km = path.distance_km / hops, conditions.median_radius_km
@@ -70,6 +83,7 @@ def _hops_db(path: Path, conditions: Conditions, foes: float, hops: int) -> floa
     )
 
 
+@also_in_kernels
 def _reflection_db(distance_km: float, hops: int, ratio: float) -> float:
     """Return Γ1 or Γ2 [dB] for a ratio of frequency to foEs (G.2.1, G.3.1)."""
     hop_km = distance_km / hops
@@ -79,6 +93,7 @@ def _reflection_db(distance_km: float, hops: int, ratio: float) -> float:
     return (near + far) * ratio * ratio + math.exp((distance_km - longest_km) / (280.0 * hops))
 
 
+@also_in_kernels
 def _shielding_db(horizon_mrad: float, horizon_km: float, elevation: float, frequency_ghz: float) -> float:
     """Return the loss [dB] of the ray over the horizon at one end (G.2.5 to G.2.7).
 
@@ -91,6 +106,7 @@ def _shielding_db(horizon_mrad: float, horizon_km: float, elevation: float, freq
     return knife_edge_kernel(math.copysign(3.651 * math.sqrt(squared), above))
 
 
+@also_in_kernels
 def joined_hops_db(one: float, two: float) -> float:
     """Return Lbe [dB]: the lesser where it is so by 20 dB, else both powers together (G.4.1)."""
     least, apart = min(one, two), abs(one - two)

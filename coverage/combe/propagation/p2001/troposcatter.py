@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from combe.compiling import also_in_kernels
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.horizons import angular_distance_rad
 from combe.propagation.p2001.path import Path
@@ -34,6 +35,7 @@ class Troposcatter(NamedTuple):
     loss_db: float  # Lbs
 
 
+@also_in_kernels
 def troposcatter(path: Path, conditions: Conditions, zone: int, gains_dbi: float) -> Troposcatter:
     """Return the scatter loss of a path; ``gains_dbi`` of both aerials together (E.1 to E.16)."""
     distance_km, radius_km = path.distance_km, conditions.median_radius_km
@@ -58,6 +60,7 @@ def troposcatter(path: Path, conditions: Conditions, zone: int, gains_dbi: float
     return Troposcatter(angle, constant_db + by_frequency + by_distance + coupling - by_time)  # (E.16)
 
 
+@also_in_kernels
 def _time_multiple(time_percent: float) -> float:
     """Return C, above 0 for more than half of the time, below for less (E.11)."""
     if time_percent >= 50.0:
@@ -65,6 +68,7 @@ def _time_multiple(time_percent: float) -> float:
     return -1.26 * math.pow(max(0.0, -math.log10(time_percent / 50.0)), 0.63)
 
 
+@also_in_kernels
 def y90_db(zone: int, frequency_ghz: float, height_km: float, beyond_km: float) -> float:
     """Return Y90 [dB], below 0, of a climatic zone (E.6 to E.10)."""
     s = beyond_km
@@ -79,6 +83,7 @@ def y90_db(zone: int, frequency_ghz: float, height_km: float, beyond_km: float) 
     return -2.2 - (8.1 - 0.23 * min(frequency_ghz, 4.0)) * math.exp(-0.137 * height_km)  # (E.6)
 
 
+@also_in_kernels
 def _pieces(
     distance_km: float,
     near: tuple[float, float],

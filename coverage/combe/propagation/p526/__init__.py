@@ -17,7 +17,7 @@ from combe.propagation.p526.knife_edge import (
 )
 from combe.propagation.p526.multiple_edges import Construction, Edge, compare_constructions
 from combe.propagation.p526.spherical import spherical_earth_loss_db
-from combe.propagation.p526.two_edges import double_edge_loss_exact_db, spacing_correction_db
+from combe.propagation.p526.two_edges import double_edge_loss_exact_db
 
 __all__ = [
     "WAVELENGTH_M_MHZ",
@@ -34,7 +34,6 @@ __all__ = [
     "knife_edge_kernel",
     "knife_edge_loss_db",
     "knife_edge_loss_exact_db",
-    "spacing_correction_db",
     "spherical_earth_loss_db",
     "wavelength_m",
 ]

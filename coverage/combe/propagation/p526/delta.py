@@ -174,6 +174,7 @@ def delta_bullington(
     wavelength = WAVELENGTH_M_MHZ / frequency_mhz
     actual, smooth = actual_kernel(path, wavelength), smooth_kernel(path, wavelength)
     spherical = 0.0
+    # A flat Earth diffracts nothing, and the formulas of the curved one have no number for it.
     if math.isfinite(effective_radius_km):
         spherical = spherical_kernel(
             path.distance_km,

@@ -63,6 +63,7 @@ def find_way(
         return Way(tx, tuple(_obstacles(tx, corners, rx)), rx)
     # Without a corner the line is clear; the ground may still reach into the Fresnel zone.
     fresnel, index = largest_fresnel(distance_km, height_m, tx.height_m, rx.height_m, curvature)
+    # Index 0 means that there was no point between the ends at all.
     near = index > 0 and fresnel * math.sqrt(0.002 / wavelength) > CLEAR_PARAMETER
     return Way(tx, (ground[index - 1],) if near else (), rx)
 

@@ -25,6 +25,8 @@ CLEAR_PARAMETER: Final = -0.78
 @kernel
 def knife_edge_kernel(nu: float) -> float:
     """Return J(ν) [dB] by P.526-16 eq. (31): 0 up to ν = −0.78."""
+    # Eq. 31 is 0.004 dB here and would fall below 0 farther down, where the true loss goes to and fro about
+    # 0. The −inf of a path without points ends here too.
     if not nu > -0.78:
         return 0.0
     shifted = nu - 0.1

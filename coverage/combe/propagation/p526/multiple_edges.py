@@ -157,6 +157,7 @@ def _edge(ground: _Ground, left: Point, top: Point, right: Point) -> Edge:
         right.distance_km - top.distance_km,
         ground.frequency_mhz,
     )
+    # Edges carry the Earth's bulge with them so that rays are straight; a height that is shown is without it.
     bulge_m = ground.curvature * top.distance_km * (ground.length_km - top.distance_km)
     return Edge(top.distance_km, top.height_m - bulge_m, nu, knife_edge_loss_db(nu))
 

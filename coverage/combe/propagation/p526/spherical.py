@@ -51,6 +51,7 @@ def _one_surface_db(
     conductivity_s_m: float,
 ) -> float:
     """Return the first-term loss [dB] over one kind of surface (P.1812-8 eq. 29 to 36)."""
+    # The imaginary part of the permittivity, σ/(ω ε0), with f in MHz.
     conduction = 18000.0 * conductivity_s_m / frequency_mhz
     surface2 = (permittivity - 1.0) * (permittivity - 1.0) + conduction * conduction
     k = 0.36 * math.pow(radius_km * frequency_mhz, -1.0 / 3.0) / math.sqrt(math.sqrt(surface2))

@@ -1,7 +1,7 @@
-"""Two knife edges: the corrections of Recommendation ITU-R P.526-16 §4.3, and the loss without approximation.
+"""Two knife edges: a correction of Recommendation ITU-R P.526-16 §4.3, and the loss without approximation.
 
 Symbols: a, b, c distances from transmitter to first edge, between the edges, from second edge to receiver;
-h1, h2 heights of the edges over the line between the terminals; λ wavelength; Lc, Tc corrections.
+h1, h2 heights of the edges over the line between the terminals; λ wavelength; Tc a correction.
 
 The exact loss is the Fresnel-Kirchhoff integral over both half planes left open, one after the other:
 
@@ -40,21 +40,6 @@ class Integral(NamedTuple):
     inner: float
     h1: float
     h2: float
-
-
-def spacing_correction_db(first_km: float, between_km: float, last_km: float) -> float:
-    """Return Lc [dB] to add to the losses of two edges, each seen between its neighbours (P.526-16 §4.3).
-
-    Lc = 10 log( (a + b)(b + c) / (b (a + b + c)) ); meant for edges of about 15 dB or more each.
-
-    Examples
-    --------
-    >>> round(spacing_correction_db(10.0, 10.0, 10.0), 3)
-    1.249
-    """
-    total_km = first_km + between_km + last_km
-    ratio = (first_km + between_km) * (between_km + last_km) / (between_km * total_km)
-    return 10.0 * math.log10(ratio)
 
 
 def main_edge_correction_db(
