@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from combe.compiling import kernel
+from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
 from combe.errors import require_range
 from combe.prediction.area import Area
@@ -41,7 +41,7 @@ from combe.prediction.straight_pricing import (
     service_loss_db,
     summarise_profile,
 )
-from combe.prediction.straight_samples import Scratch, complete_profile, new_scratch
+from combe.prediction.straight_samples import Scratch, Surface, complete_profile, new_scratch
 from combe.propagation.p2001 import Climate, LossesAsked, fill_losses_db
 from combe.stations import Station
 
@@ -183,24 +183,23 @@ def _price_cells(
                 losses.rare_db[k, j] = service_loss_db(rare, k, path)
         if asked.fades:
             middle_deg = 0.5 * (station.latitude_deg[at] + cells.latitude_deg[j])
-            _fill_year(asked, way.steps, aerials, middle_deg, room, over_year)
+            distance, ground, zone = _bare(median.surface, way.steps, room)
+            p_m, q_m = aerials.p_above_m, aerials.q_above_m
+            fill_losses_db(asked.year, distance, ground, zone, p_m, q_m, middle_deg, over_year)
             for k in range(losses.median_db.shape[0]):
                 losses.fade_db[k, j] = max(over_year[k, 1] - over_year[k, 0], 0.0)
 
 
-@kernel
-def _fill_year(
-    asked: _Asked, steps: int, aerials: Aerials, middle_deg: float, room: Scratch, losses: FloatArray
-) -> None:
-    """Fill the losses of P.2001 over a completed profile, (services, 2)."""
-    p_m, q_m, n = aerials.p_above_m, aerials.q_above_m, steps + 1
-    zoned = asked.median.surface.zones.size > 0
-    if asked.median.surface.cover.size > 0:
-        r, n = room.covered, room.covered.size[0]
-        distance, ground, zone = r.distance[:n], r.ground[:n], r.zone[: n if zoned else 0]
-    else:
-        distance, ground, zone = room.distance[:n], room.ground[:n], room.zone[: n if zoned else 0]
-    fill_losses_db(asked.year, distance, ground, zone, p_m, q_m, middle_deg, losses)
+@inner_kernel
+def _bare(surface: Surface, steps: int, room: Scratch) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return distance, bare ground and zones of a completed profile; no zones where all is inland."""
+    n = steps + 1
+    if surface.cover.size == 0:
+        zones = n if surface.zones.size > 0 else 0
+        return room.distance[:n], room.ground[:n], room.zone[:zones]
+    r, n = room.covered, room.covered.size[0]
+    zones = n if surface.zones.size > 0 else 0
+    return r.distance[:n], r.ground[:n], r.zone[:zones]
 
 
 def directions(

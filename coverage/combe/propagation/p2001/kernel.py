@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import also_in_kernels, kernel
 from combe.propagation.p2001.clear_air import occurrence_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.combination import joined_db, surface_db
@@ -78,7 +78,7 @@ def fill_losses_db(
         losses[k, 1] = _basic_loss_db(path, other_drawn, other, air, multipath, ducts)
 
 
-@kernel
+@also_in_kernels
 def _summaries(
     distance: FloatArray, ground: FloatArray, path: Path, median: Conditions, other: Conditions
 ) -> tuple[PathSummary, PathSummary]:
@@ -105,7 +105,7 @@ def _summaries(
     )
 
 
-@inner_kernel
+@also_in_kernels
 def _seen(
     seen: tuple[float, float, float], over_m: float, to_tx: float, to_rx: float, root: float
 ) -> tuple[float, float, float]:
@@ -113,7 +113,7 @@ def _seen(
     return max(seen[0], over_m * to_tx), max(seen[1], over_m * to_rx), max(seen[2], over_m * root)
 
 
-@inner_kernel
+@also_in_kernels
 def _summary(
     path: Path,
     seen: tuple[float, float, float],
@@ -137,7 +137,7 @@ def _summary(
     )
 
 
-@kernel
+@also_in_kernels
 def _basic_loss_db(
     path: Path,
     drawn: PathSummary,

@@ -9,15 +9,15 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from combe.compiling import also_in_kernels
-from combe.propagation.p2001.clear_air import surface_chance_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.diffraction import Diffraction, diffraction
 from combe.propagation.p2001.fade_search import NO_FADE_DB, fade_exceeded_db
+from combe.propagation.p2001.fading import Fading, fading_percent
 from combe.propagation.p2001.free_space import free_space_db, slant_km
 from combe.propagation.p2001.gases import GasLoss, surface_path_gases, total_db
 from combe.propagation.p2001.path import Path
-from combe.propagation.p2001.rain import Rain, joined_percent, rain_on
+from combe.propagation.p2001.rain import Rain, rain_on
 from combe.propagation.summary import PathSummary
 
 
@@ -32,27 +32,13 @@ class Normal(NamedTuple):
     loss_db: float  # Lbm1
 
 
-class _SurfaceFading(NamedTuple):
-    """What the fades of a path near the surface come of."""
-
-    multipath_percent: float
-    rain: Rain
-
-
 @also_in_kernels
 def _fade_db(multipath_percent: float, rain: Rain, exceeded_percent: float) -> float:
     """Return A1 [dB]."""
     # Without rain half of the time is that of no fade (B.4.1), which needs no search.
     if exceeded_percent == 50.0 and rain.rainy_percent == 0.0:
         return NO_FADE_DB
-    return fade_exceeded_db(_exceeded_percent, _SurfaceFading(multipath_percent, rain), exceeded_percent)
-
-
-@also_in_kernels
-def _exceeded_percent(fade_db: float, fading: _SurfaceFading) -> float:
-    """Return for which percentage of time a fade [dB] is exceeded (4.1.3)."""
-    clear_air_percent = surface_chance_percent(fade_db, fading.multipath_percent)
-    return joined_percent(fade_db, fading.rain, clear_air_percent)
+    return fade_exceeded_db(fading_percent, Fading(multipath_percent, rain), exceeded_percent)
 
 
 @also_in_kernels

@@ -9,14 +9,14 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from combe.compiling import also_in_kernels
-from combe.propagation.p2001.clear_air import scatter_chance_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.conditions import Conditions
 from combe.propagation.p2001.fade_search import NO_FADE_DB, fade_exceeded_db
+from combe.propagation.p2001.fading import NO_MULTIPATH, Fading, fading_percent
 from combe.propagation.p2001.gases import GasLoss, both_legs, scatter_leg_gases, total_db
 from combe.propagation.p2001.horizons import least_angle_rad
 from combe.propagation.p2001.path import Path
-from combe.propagation.p2001.rain import Rain, joined_percent, rain_on
+from combe.propagation.p2001.rain import Rain, rain_on
 from combe.propagation.p2001.troposcatter import Troposcatter
 
 _LEG_WEIGHT_PER_KM = 0.018
@@ -71,13 +71,7 @@ def _leg_fade_db(rain: Rain, exceeded_percent: float) -> float:
     """Return A2t or A2r [dB]; a leg without rain has no fade, which needs no search."""
     if rain.rainy_percent == 0.0:
         return -NO_FADE_DB
-    return fade_exceeded_db(_exceeded_percent, rain, exceeded_percent)
-
-
-@also_in_kernels
-def _exceeded_percent(fade_db: float, rain: Rain) -> float:
-    """Return for which percentage of time a fade [dB] of a leg is exceeded."""
-    return joined_percent(fade_db, rain, scatter_chance_percent(fade_db))
+    return fade_exceeded_db(fading_percent, Fading(NO_MULTIPATH, rain), exceeded_percent)
 
 
 @also_in_kernels
