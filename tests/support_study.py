@@ -139,7 +139,8 @@ def void_under(study: Path, longitude_deg: float, latitude_deg: float) -> None:
     path = study.parent / "terrain.tif"
     with rasterio.open(path) as dataset:
         profile, values = dataset.profile, dataset.read(1)
-        row, column = dataset.index(longitude_deg, latitude_deg)
+        # rasterio 1.4.0 and 1.4.1 count rows in floats.
+        row, column = map(int, dataset.index(longitude_deg, latitude_deg))
     values[row - 2 : row + 3, column - 2 : column + 3] = -32768
     with rasterio.open(path, "w", **{**profile, "nodata": -32768}) as dataset:
         dataset.write(values, 1)

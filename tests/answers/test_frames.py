@@ -11,13 +11,11 @@ from shapely.geometry import box
 
 import combe
 from combe.answers.explain import Candidate, Explanation, ServiceExplained
+from combe.answers.feed import FeedGap, feed_report
 from combe.answers.frames import candidate_frame
 from combe.errors import RangeError
-from combe.library import check_file
 from combe.reports.site_files import write_site_files
 from support_study import SITING, STUDY, edited, write_study
-
-GREAT_CIRCLE_SLACK = 1e-9
 
 
 @pytest.fixture(scope="module")
@@ -121,6 +119,24 @@ def test_no_hill_is_a_table_without_rows(sited):
     assert "people_alone" in frame.columns
 
 
+def test_feeds_are_lines_with_verdict_and_margin_and_gaps_are_not_judged(tmp_path):
+    found = feed_report(combe.load(write_study(tmp_path)))
+    frame = found.to_geodataframe()
+    (relay,) = found.relays
+    assert frame.service.tolist() == ["Mux 1", "Mux 2"]
+    assert frame.verdict.tolist() == [each.verdict for each in relay.services]
+    assert frame.margin_db.tolist() == [each.budget.margin_db for each in relay.services]
+    assert {*frame.parent, *frame.relay} == {"Parent Hill", "Combe Relay"}
+    for line in frame.geometry:
+        assert (line.coords[0], line.coords[-1]) == ((-84.33, 36.70), (-84.20, 36.60))
+    gap = FeedGap("Combe Relay", "Parent Hill", "a void on the way")
+    (row,) = replace(found, relays=(), gaps=(gap,)).to_geodataframe().itertuples()
+    assert (row.verdict, row.reason) == ("not judged", "a void on the way")
+    assert [*row.geometry.coords] == [(-84.33, 36.70), (-84.20, 36.60)]
+    mixed = replace(found, gaps=(gap,)).to_geodataframe()
+    assert mixed.margin_db.isna().tolist() == [False, False, True]
+
+
 def test_a_profile_is_its_points_with_cover_and_zone_where_they_are(tmp_path):
     report = combe.path(combe.load(write_study(tmp_path)), "Parent Hill", "Combe Relay")
     frame = report.to_geodataframe()
@@ -141,7 +157,7 @@ def test_an_explained_place_has_a_line_from_each_candidate(tmp_path):
     assert frame.margin_db.tolist() == [one.margin_db for _, one in each]
     for line, (_, one) in zip(frame.geometry, each, strict=True):
         start = (one.station.longitude_deg, one.station.latitude_deg)
-        assert [*line.coords] == [pytest.approx(start, abs=GREAT_CIRCLE_SLACK), (-84.25, 36.62)]
+        assert [*line.coords] == [pytest.approx(start, abs=1e-9), (-84.25, 36.62)]
 
 
 def test_a_line_across_the_antimeridian_is_short(covered):
@@ -150,7 +166,3 @@ def test_a_line_across_the_antimeridian_is_short(covered):
     service = ServiceExplained("Mux 1", (candidate,), 1.0, 1.0, ())
     place = Explanation(covered.project, -179.99, 10.0, 0.0, (service,), {})
     assert candidate_frame(place).geometry[0].length == pytest.approx(0.02)
-
-
-def test_a_checked_study_and_channels_have_no_places(tmp_path):
-    assert not hasattr(check_file(write_study(tmp_path)), "to_geodataframe")

@@ -164,8 +164,8 @@ def test_the_least_margin_of_a_scan_in_words(tmp_path):
     assert scan.least_margin_db == (low, planned, high)
     assert low < planned < high
     assert margin_words(scan) == (
-        f"For 99 % of time the least margin is {planned:.1f} dB at the planned 12 m; in this scan "
-        f"{low:.1f} dB at 6 m to {high:.1f} dB at 40 m"
+        f"For 99 % of time the least margin is {planned:.1f} dB at the planned 12 m; "
+        f"{low:.1f} to {high:.1f} dB in this scan"
     )
 
 
@@ -212,8 +212,7 @@ def test_over_a_plain_nulls_are_expected_at_whole_wavelengths_of_difference(tmp_
     assert first.lobe_height_m[0] == pytest.approx(null_m / 2.0, abs=0.2)
     assert scan.ground_ray is first
     assert scan.short_words[-1].endswith(
-        f"at the place of reflection, 9.53 km from West, ground is even: expect nulls; "
-        f"Mux A at {null_m:.1f} m"
+        f"; ground where it is reflected, 9.53 km from West, is even: expect them, Mux A at {null_m:.1f} m"
     )
     assert [words[:15] for words in scan.words[-2:]] == ["Mux A: nulls at", "Mux C: nulls at"]
     assert "0.0 m, less than the 6.5 m of Rayleigh's criterion: expect nulls" in scan.words[-3]
@@ -226,7 +225,7 @@ def test_over_hills_no_nulls_are_expected_and_none_is_told(tmp_path):
     assert scan.words[-1].endswith(
         f"more than the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion: expect no nulls"
     )
-    assert scan.short_words[-1].endswith("ground is too uneven")
+    assert scan.short_words[-1].endswith(" km from Long Moor, is too uneven")
     assert not any("nulls at" in each for each in scan.words)
 
 

@@ -70,13 +70,15 @@ erp_w = 500000.0
 """
 
 
+ALLOWANCE = "fade_allowance_db = 8.0\n"
+
 BEYOND = "cell_size_m = 300\narea_deg = [-84.29, 36.50, -84.10, 36.66]"
 """An area from whose nearest corner Parent Hill is some 6 km away."""
 
 
-def sited(folder: Path, more: str = "", area: str = "cell_size_m = 300") -> SiteReport:
+def sited(folder: Path, more: str = "", area: str = "cell_size_m = 300", feed: str = "") -> SiteReport:
     text = STUDY.split('[[stations]]\nname = "Combe Relay"')[0].replace("cell_size_m = 300", area)
-    path = write_study(folder, text + more + SITING)
+    path = write_study(folder, text + more + SITING + feed)
     counts = np.zeros((28, 32), dtype="float32")
     counts[3:26:4, 3:30:4] = 50.0
     write_tif(folder / "people.tif", counts, -84.405, 36.73, 0.01)
@@ -142,6 +144,18 @@ def test_the_search_and_the_judge_agree_where_nothing_interferes(tmp_path: Path,
         sight = service.prediction.line_of_sight
         assert margin_db == pytest.approx(each.feed_margin_db, abs=0.01 if sight else 0.4)
     assert any(each.whole_feed.services[0].prediction.line_of_sight for each in report.candidates)
+
+
+def test_an_allowance_is_counted_by_the_search_and_by_the_judge(tmp_path: Path) -> None:
+    """On top of the fade, whatever the model."""
+    plain, spared = (sited(tmp_path / name, feed=feed) for name, feed in (("a", ""), ("b", ALLOWANCE)))
+    work = replace(plain.work, siting=spared.work.siting)
+    station = plain.candidates[0].station
+    found = whole_feed(work, station)
+    assert plain.candidates[0].whole_feed.margin_db - found.margin_db == pytest.approx(8.0)
+    assert spared.work.feeds[0].margin_db == pytest.approx(plain.work.feeds[0].margin_db - 8.0, nan_ok=True)
+    assert "and an allowance of 8 dB" in spared.provenance["feed"]
+    assert "allowance" not in plain.provenance["feed"]
 
 
 def test_a_strong_neighbour_on_the_next_channel_fails_it(tmp_path: Path) -> None:

@@ -51,6 +51,19 @@ def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
     )
     asked = load_project(write_study(tmp_path, f"{given}{SITING}\n[siting.feed]\nrequired_cn_db = 40.0\n"))
     assert asked.siting.feed.required_cn_db == 40.0
+    (relay, own), question = asked.fed[0], asked.siting
+    lacking = replace(
+        asked,
+        feeds={relay.name: replace(own, required_cn_db=None)},
+        siting=replace(question, feed=replace(question.feed, required_cn_db=None)),
+    )
+    with pytest.raises(StudyError) as caught:
+        check_report(lacking)
+    assert caught.value.faults == tuple(
+        f"{place}.feed.required_cn_db: is missing; PAL I has no usual one, write it"
+        for place in ("stations[1]", "siting")
+    )
+    assert check_report(asked).people_total == 8960.0
     project = study_with(tmp_path, 'system = "PAL B/G"', FEED_CN)
     feed = replace(project.fed[0][1], required_cn_db=None)
     with pytest.raises(

@@ -1,8 +1,12 @@
 """The group of commands: help, version, lazy imports, errors, running from the repository root."""
 
+from importlib import import_module
+
+import click
 import pytest
 
 from combe import __version__
+from combe.cli import group
 from combe.cli.group import COMMANDS
 from support_cli import REPOSITORY, complaint, python, run
 from support_study import write_study
@@ -29,6 +33,23 @@ def test_help_lists_the_commands_in_the_order_of_work():
     assert "2 bad input" in result.output
 
 
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_list_says_of_a_command_what_its_own_help_begins_with(name):
+    command = import_module(f"combe.cli.{name}").command
+    assert COMMANDS[name] == command.get_short_help_str(500)
+
+
+def test_the_list_is_cut_as_clicks_own_is():
+    commands = {name: click.Command(name, help=does) for name, does in COMMANDS.items()}
+    own = click.Group("combe", commands=commands)
+    context = click.Context(own)
+    formatter, ours = context.make_formatter(), context.make_formatter()
+    own.format_commands(context, formatter)
+    group.format_commands(context, ours)
+    assert sorted(ours.getvalue().splitlines()) == sorted(formatter.getvalue().splitlines())
+    assert "..." in ours.getvalue()
+
+
 def test_no_words_show_the_help():
     assert run().output == run("--help").output
     assert run().exit_code == 0
@@ -47,17 +68,27 @@ def test_version():
     assert (result.exit_code, result.output) == (0, f"combe {__version__}\n")
 
 
-def test_help_imports_nothing_heavy():
+def loaded_by_help(names):
+    """Return which of some modules ``combe --help`` loads."""
     code = (
         "import sys\n"
         "from combe.cli import group\n"
         "try:\n    group.main(['--help'], prog_name='combe')\n"
         "except SystemExit as leave:\n    assert not leave.code\n"
-        f"print('loaded:', [name for name in {HEAVY!r} if name in sys.modules])"
+        f"print('loaded:', *[name for name in {tuple(names)!r} if name in sys.modules])"
     )
     done = python(code=code)
     assert done.returncode == 0, done.stderr
-    assert done.stdout.endswith("loaded: []\n")
+    return done.stdout.splitlines()[-1].split()[1:]
+
+
+def test_help_imports_nothing_heavy():
+    assert loaded_by_help(HEAVY) == []
+
+
+def test_help_imports_no_command_and_nothing_that_only_an_error_needs():
+    commands = [f"combe.cli.{name}" for name in COMMANDS]
+    assert loaded_by_help([*commands, "combe.publishing", "combe.errors", "difflib", "traceback"]) == []
 
 
 @pytest.mark.parametrize(

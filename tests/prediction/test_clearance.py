@@ -4,13 +4,13 @@ import math
 
 import numpy as np
 import pytest
-from combe.terrain.profile import TerrainProfile, geodesic_profile
 
 from combe.errors import ProfileError, RangeError
 from combe.prediction.clearance import clearance_at, clearance_over_time
 from combe.prediction.path import predict_path
 from combe.propagation.p526 import fresnel_parameter
 from combe.propagation.p2001 import TYPICAL_CLIMATES
+from combe.terrain import TerrainProfile, geodesic_profile
 from support_prediction import EAST, RIDGE, sample_area
 
 TEMPERATE = TYPICAL_CLIMATES["temperate"]

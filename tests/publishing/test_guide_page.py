@@ -35,7 +35,7 @@ def test_every_link_leads_to_a_page_that_is_written(pages):
 def test_the_open_page_is_marked_and_leads_on(pages):
     assert re.findall(r'href="(\w+)\.html" aria-current="page"', pages["feed.html"]) == ["feed"]
     assert '<a rel="prev" href="cautions.html">← Limits and dangers</a>' in pages["feed.html"]
-    assert '<a rel="next" href="coverage.html">→ Coverage</a>' in pages["feed.html"]
+    assert '<a rel="next" href="year.html">→ The year</a>' in pages["feed.html"]
     assert 'rel="prev"' not in pages["start.html"]
 
 

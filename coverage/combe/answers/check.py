@@ -54,11 +54,13 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
     Raises
     ------
     StudyError
-        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid.
+        With every fault found: rasters that cannot be used, stations off the terrain, an impossible grid,
+        feeds of an analogue system without a C/N.
     """
     found = found or open_parts(parts_of(project))
-    if found.grid is None or found.faults:
-        raise project.error(found.faults)
+    faults = [*found.faults, *_cn_faults(project)]
+    if found.grid is None or faults:
+        raise project.error(faults)
     source = found.people
     people = source.people if source else None
     return CheckReport(
@@ -80,6 +82,17 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
         ),
         provenance=provenance(project, found.grid, over_year=True),
     )
+
+
+def _cn_faults(project: Project) -> list[str]:
+    """Return which feeds lack the C/N that the system leaves open; a study file says so when it is read."""
+    if project.television.required_cn_db is not None:
+        return []
+    places = [f"{project.label_of(relay)}.feed" for relay, feed in project.fed if feed.required_cn_db is None]
+    if project.siting is not None and project.siting.feed.required_cn_db is None:
+        places.append("siting.feed")
+    words = f"is missing; {project.television.name} has no usual one, write it"
+    return [f"{place}.required_cn_db: {words}" for place in places]
 
 
 def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:

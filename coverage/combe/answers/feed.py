@@ -22,6 +22,8 @@ from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
 from combe.stations import Station
 
 if TYPE_CHECKING:
+    from geopandas import GeoDataFrame
+
     from combe.answers.feed_advice import Advice
 
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
@@ -106,6 +108,20 @@ class FeedReport:
     verdict: Verdict
     provenance: dict[str, str]
     gaps: tuple[FeedGap, ...] = ()
+
+    def to_geodataframe(self) -> GeoDataFrame:
+        """Return lines from the parents to the relays, one for each service, with its verdict and margin.
+
+        Examples
+        --------
+        >>> import combe
+        >>> lines = combe.feed(combe.demo()).to_geodataframe()
+        >>> lines[["parent", "relay", "service", "verdict"]].iloc[0].tolist()
+        ['Tarnbeacon', 'Larkcombe', 'Mux A', 'passes']
+        """
+        from combe.answers.frames import feed_frame
+
+        return feed_frame(self)
 
 
 def feed_report(

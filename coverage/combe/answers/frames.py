@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from combe.answers.cover import CoverReport
     from combe.answers.explain import Explanation
+    from combe.answers.feed import FeedReport
     from combe.answers.path import PathReport
     from combe.answers.site_candidates import Candidate
     from combe.answers.site_report import SiteReport
@@ -161,6 +162,38 @@ def _served(report: CoverReport) -> GeoDataFrame:
     }
     outlines = [cell_outlines(each, report.grid) for each in places]
     return GeoDataFrame(columns, geometry=outlines, crs=report.grid.crs)
+
+
+def feed_frame(report: FeedReport) -> GeoDataFrame:
+    """Return a line for each service of each relay, from the station that feeds it; not judged over gaps."""
+    from geopandas import GeoDataFrame
+    from shapely import LineString
+
+    rows, lines = list[dict[str, Any]](), list[LineString]()
+    for relay in report.relays:
+        profile = relay.path.profile
+        along = turned(profile.lon_deg, float(profile.lon_deg[0]))
+        for service in relay.services:
+            rows.append(
+                {
+                    "relay": relay.relay.name,
+                    "parent": relay.parent.name,
+                    "service": service.radiated.name,
+                    "verdict": service.verdict,
+                    "reason": service.reason,
+                    "margin_db": service.budget.margin_db,
+                    "field_strength_dbuv_m": service.budget.field_strength_dbuv_m,
+                    "distance_km": float(profile.distance_km[-1]),
+                }
+            )
+            lines.append(LineString(list(zip(along.tolist(), profile.lat_deg.tolist(), strict=True))))
+    for gap in report.gaps:
+        start, end = report.project.station(gap.parent), report.project.station(gap.relay)
+        rows.append({"relay": gap.relay, "parent": gap.parent, "verdict": "not judged", "reason": gap.reason})
+        far_deg = float(turned(end.longitude_deg, start.longitude_deg))
+        ends = (start.longitude_deg, start.latitude_deg), (far_deg, end.latitude_deg)
+        lines.append(LineString(ends))
+    return GeoDataFrame(rows, geometry=lines, crs=LONLAT)
 
 
 def profile_frame(report: PathReport) -> GeoDataFrame:

@@ -127,11 +127,9 @@ def margin_words(scan: HeightScan) -> str:
     planned, least, most = (
         telling(each, asked_db, 1) for each in (planned_db, min(margins_db), max(margins_db))
     )
-    low_m, high_m = (scan.height_m[margins_db.index(pick(margins_db))] for pick in (min, max))
-    there = f"{least} dB at {low_m:g} m to {most} dB at {high_m:g} m"
     return (
-        f"{time} the least margin is {planned} dB at the planned {scan.planned_height_m:g} m; in this scan "
-        f"{f'{least} dB throughout' if least == most else there}"
+        f"{time} the least margin is {planned} dB at the planned {scan.planned_height_m:g} m; "
+        f"{least if least == most else f'{least} to {most}'} dB in this scan"
     )
 
 

@@ -42,14 +42,14 @@ class GroundRay:
     @property
     def short(self) -> str:
         """Whether nulls are to be expected, in few words."""
-        where = f"at the place of reflection, {self.ray.distance_km:.2f} km from {self.parent}"
+        where = f"ground where it is reflected, {self.ray.distance_km:.2f} km from {self.parent},"
         if not self.ray.smooth:
-            return f"{where}, ground is too uneven"
+            return f"{where} is too uneven"
         if self.ray.blocked_km is not None:
-            return f"{where}, ground is even, but hidden"
+            return f"{where} is even, but hidden"
         nulls = _listed(self.null_height_m)
-        at = f"; {self.service} at {nulls}" if nulls else ", though none in this scan"
-        return f"{where}, ground is even: expect nulls{at}"
+        at = f"expect them, {self.service} at {nulls}" if nulls else "expect them, but not in this scan"
+        return f"{where} is even: {at}"
 
     @property
     def words(self) -> str:

@@ -28,18 +28,22 @@ NOT_JUDGED = (
 
 @dataclass(frozen=True)
 class WholeFeed:
-    """The feed of a hill judged with all that a study can say of it before a chain is built."""
+    """The feed of a hill judged with all that a study can say of it before a chain is built.
+
+    ``allowance_db`` is that of the siting on top of every fade; the services have it in the margin asked.
+    """
 
     verdict: Verdict
     services: tuple[ServiceFeed, ...]
+    allowance_db: float = 0.0
 
     @property
     def margin_db(self) -> float:
         """The least margin of its services for the time asked [dB], as ``combe feed`` shows it.
 
-        NaN where that of any service is not known.
+        Less the allowance; NaN where that of any service is not known.
         """
-        margins_db = [each.budget.margin_db for each in self.services]
+        margins_db = [each.budget.margin_db - self.allowance_db for each in self.services]
         return math.nan if any(map(math.isnan, margins_db)) else min(margins_db)
 
     @property
@@ -71,7 +75,7 @@ def whole_feed(work: SiteWork, station: Station) -> WholeFeed:
     names = {each.name for each in work.on_air} | {station.parent}
     project = work.project.only(sorted(names)).with_station(station, feed=feed)
     found = relay_feed(relay_site(project, station, feed))
-    return WholeFeed(found.verdict, found.services)
+    return WholeFeed(found.verdict, found.services, work.siting.feed.fade_allowance_db)
 
 
 def _feed(feed: SitingFeed, parent: str) -> Feed:
@@ -82,7 +86,8 @@ def _feed(feed: SitingFeed, parent: str) -> Feed:
         feeder_loss_db=feed.feeder_loss_db,
         splitter_loss_db=feed.splitter_loss_db,
         noise_figure_db=feed.noise_figure_db,
-        required_margin_db=feed.required_margin_db,
+        # A fade deeper by the allowance leaves what so much more margin would have to hold.
+        required_margin_db=feed.required_margin_db + feed.fade_allowance_db,
         time_percent=feed.time_percent,
         time_percents=feed.time_percents,
         required_cn_db=feed.required_cn_db,

@@ -145,9 +145,12 @@ def _provenance(work: SiteWork) -> dict[str, str]:
         f"patterns {', '.join(name for name, _ in siting.patterns)}"
     )
     how = "every hill priced" if siting.search == EVERY_HILL else "best first, by a bound no hill exceeds"
-    feed = f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of time"
-    if work.project.conditions.model != "p1812":
-        feed += f", by an allowance of {siting.feed.fade_allowance_db:g} dB"
+    feed = (
+        f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of an average "
+        f"year, fades by ITU-R P.2001-4 in {work.project.climate_words}"
+    )
+    if siting.feed.fade_allowance_db > 0.0:
+        feed += f" and an allowance of {siting.feed.fade_allowance_db:g} dB"
     others = sorted({name for each in work.feeds for name in each.interferers})
     return provenance(work.project, work.cover.grid, over_year=True) | {
         "relay on every hill": relay,

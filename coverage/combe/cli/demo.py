@@ -44,6 +44,7 @@ def command(out: Path, as_json: bool) -> None:
     from combe.answers.check import check_report
     from combe.answers.cover import cover_report
     from combe.answers.feed import feed_report
+    from combe.answers.feed_advice import with_advice
     from combe.answers.model_change import model_change, time_change
     from combe.answers.site_report import site_report
     from combe.files import ensure_folder
@@ -63,7 +64,7 @@ def command(out: Path, as_json: bool) -> None:
     folder = ensure_folder(out)
     with progress() as told:
         with rehearsed_meanwhile(REHEARSAL):
-            checked, feed = check_report(project), feed_report(project)
+            checked, feed = check_report(project), with_advice(feed_report(project))
             page, heard = folder / "feed.html", feed_document(feed)
             write_page(heard, page)
             cover = cover_report(project, told, feeds=True)

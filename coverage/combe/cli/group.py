@@ -1,39 +1,45 @@
-"""The group of commands: finds a command's file on use, and words every error as one line."""
+"""The group of commands: finds a command's file on use, and words every error as one line.
+
+What only an error needs is imported where one is worded, for help and every command wait for this file.
+"""
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import os
 import sys
-import traceback
 from collections.abc import Callable
 from functools import partial
-from typing import Any, Final, NoReturn
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 import click
 
 from combe.cli.progress import compiling_told
-from combe.errors import CombeError, StudyError
 from combe.version import __version__
 
-COMMANDS: Final = (
-    "demo",
-    "new",
-    "check",
-    "aerial",
-    "path",
-    "feed",
-    "cover",
-    "explain",
-    "site",
-    "channels",
-    "retire",
-    "visit",
-    "evidence",
-    "guide",
-)
-"""The commands in the order of work; each is the function ``command`` of the file of its name."""
+if TYPE_CHECKING:
+    from combe.errors import StudyError
+
+COMMANDS: Final = {
+    "demo": "Do the whole job on the shipped sample: check, feed, cover, site.",
+    "new": "Make a folder with a commented study to start from.",
+    "check": "Check a study file and everything it names.",
+    "aerial": "Work out an aerial from its parts: gain, beamwidths, nulls, patterns.",
+    "path": "Predict the path between two stations, for each service of the first.",
+    "feed": "Work out the off-air feed of each relay through its whole chain, and name what fails it.",
+    "cover": "Predict the coverage of every station, count the people, draw the map.",
+    "explain": "Explain one place: server, field, nuisance fields, margin, and what would have to change.",
+    "site": "Score every hill as the site of a relay; list the best, and the best sets.",
+    "channels": "Rank the output channels of relays by the people they harm, and assign them.",
+    "retire": "Find the relays that could close: who hangs on each, and the most that can close together.",
+    "visit": "Take in the readings of a site visit, or lay out the next one.",
+    "evidence": "List every published figure the engine is checked against.",
+    "guide": "Read the guide in the terminal, or write it for a browser.",
+}
+"""The commands in the order of work, each with the first sentence of its help: a list of them imports none.
+
+Each is the function ``command`` of the file of its name.
+"""
 
 BAD_INPUT: Final = 2
 TRACEBACK_SWITCH: Final = "COMBE_TRACEBACK"
@@ -62,9 +68,23 @@ class CombeGroup(click.Group):
         del ctx
         return list(COMMANDS)
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands as click's own does, without importing them."""
+        del ctx
+        width = formatter.width - 6 - max(map(len, COMMANDS))
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [
+                    (name, click.Command(name, help=does).get_short_help_str(width))
+                    for name, does in COMMANDS.items()
+                ]
+            )
+
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import one command; click's UsageError, with the nearest, where there is none of that name."""
         if cmd_name not in COMMANDS:
+            import difflib
+
             near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
             advice = f"did you mean {near[0]}?" if near else "see combe --help"
             ctx.fail(f"No such command {cmd_name!r}; {advice}")
@@ -100,20 +120,29 @@ def _exit_code(run: Callable[[], Any]) -> int:
         return _complain(error.format_message())
     except SystemExit:
         return READER_GONE
-    except StudyError as error:
-        return _complain_of_all(error)
-    except (CombeError, OSError) as error:
-        return _complain(_with_notes(str(error), error))
     except (KeyboardInterrupt, click.Abort) as error:
         click.echo(f"combe: {_with_notes('stopped', error.__cause__ or error)}", err=True)
         return STOPPED
     except Exception as error:
-        return _confess(error)
+        return _say_why(error)
     return result if isinstance(result, int) else 0
+
+
+def _say_why(error: Exception) -> int:
+    """Word an error that is not click's."""
+    from combe.errors import CombeError, StudyError
+
+    if isinstance(error, StudyError):
+        return _complain_of_all(error)
+    if isinstance(error, (CombeError, OSError)):
+        return _complain(_with_notes(str(error), error))
+    return _confess(error)
 
 
 def _confess(error: Exception) -> int:
     """Word an error that nobody foresaw: a fault of Combe, not an answer, so never exit code 1."""
+    import traceback
+
     if os.environ.get(TRACEBACK_SWITCH) == "1":
         traceback.print_exception(error)
     words = " ".join(str(error).split())[:_MOST_SIGNS_OF_A_SURPRISE]

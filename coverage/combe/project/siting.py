@@ -49,6 +49,7 @@ class SitingFeed:
     """The receiving side of the relay, wherever it stands; no ``parents`` are all that radiate everything.
 
     ``time_percent`` and ``time_percents`` are as those of a feed: hills are judged for the greatest share.
+    ``fade_allowance_db`` comes on top of the fade.
     """
 
     parents: tuple[str, ...] = ()
@@ -67,6 +68,8 @@ class SitingFeed:
         shares = asked_shares(self.time_percent, self.time_percents, "siting's feed")
         object.__setattr__(self, "time_percents", shares)
         object.__setattr__(self, "time_percent", shares[-1])
+        both_db = self.required_margin_db + self.fade_allowance_db
+        require_range("required_margin_db and fade_allowance_db of the siting together", both_db, 0.0, 60.0)
 
 
 @dataclass(frozen=True)

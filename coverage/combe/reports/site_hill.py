@@ -247,10 +247,12 @@ def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
     from combe.answers.site_feed import NOT_JUDGED
 
     candidate, asked = hill.candidate, report.work.question
+    allowance_db = asked.fade_allowance_db
+    allowance = f", {allowance_db:g} dB of allowance taken off" if allowance_db > 0.0 else ""
     searched = (
         "as the search finds it, by its own samples of the ground, no discrimination by the aerial; "
-        f"asked: {asked.chain.required_margin_db:g} dB for {asked.time_percent:g} % of time; the input is "
-        "the median"
+        f"asked: {asked.chain.required_margin_db:g} dB for {asked.time_percent:g} % of time{allowance}; "
+        "the input is the median"
     )
     feed = candidate.whole_feed
     verdict = Mark(feed.verdict, feed.verdict)

@@ -54,7 +54,7 @@ class SitingFeedSection(Section):
         default=0.0,
         ge=0.0,
         le=40.0,
-        description="taken off the median for that time, by models without statistics of time [dB]",
+        description="an extra allowance on top of the fade for that time [dB]",
     )
     required_cn_db: float | None = Field(
         default=None,

@@ -17,7 +17,7 @@ from combe.stations.pattern import Pattern
 from combe.study.project_of import load_project
 from combe.terrain.grid import make_grid, to_grid_m, to_lonlat_deg
 from combe.terrain.ground import ground_under
-from support_p2001 import TEMPERATE
+from support_p2001 import HUMID, TEMPERATE
 from support_prediction import EAST, RIDGE, sample_area, station
 from support_study import STUDY, write_study
 
@@ -117,20 +117,24 @@ def test_a_station_beyond_the_ground_that_was_read_is_refused() -> None:
         feed_maps(small, [station(PARENT)], *asked)
 
 
-def test_allowance_stands_in_for_time_where_the_model_has_none() -> None:
+@pytest.mark.parametrize("model", ["free-space", "p526", "p1812"])
+def test_a_feed_fades_by_the_climate_whatever_the_model(model: str) -> None:
     area, parent = sample_area(300.0), station(EAST)
-    asked = (area, [parent], ["Test"], ["service 0"], [4000, 5000])
-    plain = feed_maps(*asked, Conditions("p526"), FeedQuestion(CHAIN, TEMPERATE, 99.0))[0]
-    spared = feed_maps(
-        *asked, Conditions("p526"), FeedQuestion(CHAIN, TEMPERATE, 99.0, fade_allowance_db=8.0)
-    )[0]
-    assert np.allclose(plain.margin_db - spared.margin_db, 8.0)
-    timed = feed_maps(
-        *asked, Conditions("p1812"), FeedQuestion(CHAIN, TEMPERATE, 99.0, fade_allowance_db=8.0)
-    )[0]
-    median = feed_maps(*asked, Conditions("p1812"), FeedQuestion(CHAIN, TEMPERATE, 50.0))[0]
-    assert (timed.margin_db <= median.margin_db + 1e-9).all()
-    assert (timed.margin_db > median.margin_db - 7.9).any()
+    asked = (area, [parent], ["Test"], ["service 0"], [4000, 5000], Conditions(model))
+    median, usual, rare, humid, spared = (
+        feed_maps(*asked, question)[0].margin_db
+        for question in (
+            FeedQuestion(CHAIN, TEMPERATE, 50.0),
+            FeedQuestion(CHAIN, TEMPERATE, 99.0),
+            FeedQuestion(CHAIN, TEMPERATE, 99.99),
+            FeedQuestion(CHAIN, HUMID, 99.99),
+            FeedQuestion(CHAIN, TEMPERATE, 99.0, fade_allowance_db=8.0),
+        )
+    )
+    assert (median > usual + 1.0).all()
+    assert (usual > rare + 1.0).all()
+    assert (rare > humid + 0.5).all()
+    assert np.allclose(usual - spared, 8.0), "an allowance comes on top of the fade"
 
 
 def test_co_channel_station_takes_of_the_margin() -> None:

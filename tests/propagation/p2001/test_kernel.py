@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from combe.evidence.p2001_cases import ReferenceCase, reference_cases
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from combe.evidence.p2001_set import ReferenceCase, reference_cases
 from combe.propagation.p2001 import LossesAsked, fill_losses_db, predict_path
 from combe.propagation.p2001.great_circle import latitude_along_deg
 from support_p1812 import reference_folder

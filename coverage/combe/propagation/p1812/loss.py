@@ -76,26 +76,35 @@ def basic_loss(summary: P1812Summary, conditions: P1812Conditions) -> P1812Loss:
     No ranges are checked here.
     """
     s, c, d = summary, conditions, summary.median.distance_km
+    # τ and β0 (eq. 3a and 2 to 5): how often there are ducts along this path at all.
     tau = inland_factor(s.inland_km)
     incidence = ducting_incidence_percent(c.latitude_deg, s.land_km, tau)
+    # θ (eq. 82): what the Earth turns between the ends, and both horizons over the level. It is 0 where the
+    # ends see one another: each is then the other's horizon, and together they lie as far under the level.
     angle = 1000.0 * d / c.median_radius_km + s.tx_horizon_mrad + s.rx_horizon_mrad
     by_time = time_factor(c.time_percent, c.time_inverse, incidence)
     by_angle, by_distance = angle_factor(angle), distance_factor(d)
+    # Lbfs, Lb0p and Lb0β (eq. 8, 10 and 11): free space, and what focusing gives for p and for β0 % of time.
     free = free_space_slant_loss_db(d, s.median.tx_height_m, s.median.rx_height_m, c.frequency_ghz)
     sight = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, c.time_percent)
     sight_beta = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, incidence)
+    # Ld50 and Ldβ (eq. 39), over the usual Earth and over the flatter one that ducting air makes.
     median, beta = median_diffraction(s, c), beta_diffraction(s, c)
     # Ldp: from Ld50 at 50 % of time to Ldβ at β0 %, by Fi (eq. 40).
     diffracted = median.total_db + by_time * (beta.total_db - median.total_db)
+    # Lbd50 and Lbd (eq. 42 and 43): the median has no focusing, for there is none at half of the time.
     basic_median, basic = free + median.total_db, sight + diffracted
     # Eq. 59 to 61: what there is at least, with ducts joined in, and the duct taken up by distance.
     notional = notional_minimum_db(sight, sight_beta, diffracted, basic_median, s.sea_fraction, by_time)
     duct = ducting_loss(s, c, incidence, tau)
+    # Lba (eq. 46).
     ducted = duct.coupling_db + duct.attenuation_db
     ducted_minimum = ducting_minimum_db(ducted, sight)
     with_duct = with_ducting_db(basic, ducted_minimum, by_distance)
     # Lbam (eq. 62): inside the horizon, where Fj is 1, the notional minimum; well beyond it, Lbda.
     modified = with_duct + (notional - with_duct) * by_angle
+    # Lbs and Lbc (eq. 44 and 63): scatter is a second way beside all others, and that of less loss is taken,
+    # with a rounded corner where the two are alike.
     scattered = troposcatter_loss_db(d, angle, c.frequency_ghz, c.time_percent, c.n0)
     combined = with_troposcatter_db(scattered, modified)
     # Over sea places do not differ.

@@ -91,6 +91,7 @@ def _with_ducting_db(s: P1812Summary, c: P1812Conditions, basic: float, sight: f
 def begin_loss(summary: P1812Summary, conditions: P1812Conditions) -> BegunLoss:
     """Return line of sight and diffraction; roughness may still be NaN (P.1812-8 §4.2, §4.3)."""
     s, c, path = summary, conditions, summary.median
+    # Eq. 8 and 10.
     free = free_space_slant_loss_db(path.distance_km, path.tx_height_m, path.rx_height_m, c.frequency_ghz)
     sight = free + focusing_db(s.tx_horizon_km, s.rx_horizon_km, c.time_percent)
     basic, notional = _diffracted(s, c, free, sight)

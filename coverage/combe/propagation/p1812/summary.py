@@ -119,10 +119,12 @@ def summarise_exact(
     total = distance[-1]
     tx, rx = ground[0] + tx_height_m, ground[-1] + rx_height_m
     raised = raised_ground_m(ground, cover)
+    # hst and hsr of the fit (eq. 85 and 86).
     fit_tx, fit_rx = smooth_surface(distance, ground)
     highest, from_tx, from_rx = obstruction(distance, ground, tx, rx)
     # Two surfaces from one fit: that of diffraction gives way to obstructions, that of ducting only keeps
     # out of the ground.
+    # Eq. 89 for the one, eq. 90a and 90b for the other.
     low_tx, low_rx = lowered_smooth_ends(fit_tx, fit_rx, ground[0], ground[-1], highest, from_tx, from_rx)
     duct_tx, duct_rx = min(fit_tx, ground[0]), min(fit_rx, ground[-1])
     tx_slope, rx_slope, first, last = horizons(distance, ground, tx, rx, median_radius_km)
