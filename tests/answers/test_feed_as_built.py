@@ -132,7 +132,7 @@ def test_an_interferer_comes_over_its_own_path_for_1_percent_of_time(tmp_path):
         conditions=replace(path.prediction.conditions, time_percent=1.0),
     )
     # The other end of that report is the transmitting aerial, so the field is taken from its own loss.
-    assert row.unwanted_dbuv_m == pytest.approx(little.field_strength_dbuv_m + 13.01, abs=0.01)
+    assert row.unwanted_dbuv_m == pytest.approx(little.field_strength_1kw_dbuv_m + 13.01, abs=0.01)
     assert (row.discrimination_db, row.protection_db, row.time) == (16.0, 20.0, "tropospheric")
     assert row.nuisance_dbuv_m == pytest.approx(row.unwanted_dbuv_m - 16.0 + 20.0)
 

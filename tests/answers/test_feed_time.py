@@ -270,6 +270,16 @@ def test_usual_interference_stands_against_the_faded_signal(tmp_path):
     assert service.interference.reason.startswith("the faded wanted field is ")
 
 
+def test_the_best_bearing_is_sought_for_the_same_times(tmp_path):
+    """Looking at the parent, the margin of the search is that of the judge: in the fade here."""
+    text = DIGITAL + FAR_STATION.format(channel=22, erp_w=1.0)
+    study = load_project(write_study(tmp_path, text))
+    (relay,) = feed_report(study, time_percent=99.99, best_bearing=True).relays
+    report = relay.services[0].interference
+    assert report.wanted_at == "fade"
+    assert relay.bearing.margin_at_parent_db == pytest.approx(report.margin_db)
+
+
 def test_the_medians_of_both_models_are_held_against_each_other(tmp_path):
     report, service = budget_of(tmp_path)
     over = over_time_of(report.relays[0], service)

@@ -11,6 +11,7 @@ import numpy as np
 
 from combe.answers.emissions import carrier_of
 from combe.answers.feed_service import service_feed
+from combe.answers.feed_time import times_of
 from combe.answers.on_air import on_air
 from combe.answers.path import PathService, predict_between
 from combe.answers.receiving import receiving_side
@@ -257,6 +258,7 @@ def bearing_search(site: RelaySite) -> BearingChoice | None:
             each.field_strength_dbuv_m,
             site.side.required_cn_db,
             carrier_of(each.service),
+            fade_db=times_of(site, each).fade_db,
         )
         for each in site.path.services
         if each.service.name in names

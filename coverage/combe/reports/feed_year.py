@@ -118,7 +118,9 @@ _NOTE: Final = (
 def over_the_year(relay: RelayFeed) -> list[Part]:
     """Return how a relay's services stand over the year, and what is judged when."""
     rows = tuple(Row(service, share) for service in relay.services for share in service.year.shares)
-    columns: tuple[Field, ...] = tuple(each for each in (*_TIMES.fields, _ASKED) if each.head)
+    columns: tuple[Field, ...] = tuple(
+        each for each in (*_TIMES.fields[:-1], _ASKED, _TIMES.fields[-1]) if each.head
+    )
     asked = ", ".join(f"{share:g}" for share in relay.side.feed.time_percents)
     doubts = [
         f"{each.received.name}: {each.year.median_words}" for each in relay.services if each.year.median_words
