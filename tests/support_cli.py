@@ -55,7 +55,9 @@ def complaint(*words: object) -> str:
 def python(*words: object, folder: Path = REPOSITORY, code: str | None = None, **settings: str) -> Any:
     """Run Python in a process of its own: ``-m combe WORDS``, or some code, with environment settings."""
     start = ["-c", code] if code is not None else ["-m", "combe"]
-    environment = {**os.environ, "PYTHONWARNINGS": "error::UserWarning", **settings}
+    # A warning that one library has for another, which Python hides from users, may be a UserWarning as well.
+    warnings = "error::UserWarning,ignore::DeprecationWarning"
+    environment = {**os.environ, "PYTHONWARNINGS": warnings, **settings}
     return subprocess.run(
         [sys.executable, *start, *map(str, words)],
         cwd=folder,
