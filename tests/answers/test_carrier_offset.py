@@ -216,5 +216,5 @@ def test_check_shows_the_offsets_where_there_are_any(tmp_path):
     (west, _) = run_json("check", path)["stations"]
     assert (west["services"][0]["offset_twelfths"], west["services"][0]["precision_offset"]) == (-4, True)
     ntsc = two_stations(tmp_path / "ntsc", ("offset_khz = -10.0",), (), "NTSC M")
-    assert "−10 kHz" in run("check", ntsc).stdout
-    assert "offset" not in run("check", two_stations(tmp_path / "none")).stdout
+    assert "−10 kHz" in run("check", ntsc, "--full").stdout
+    assert "offset" not in run("check", two_stations(tmp_path / "none"), "--full").stdout

@@ -102,10 +102,12 @@ def test_the_path_tells_its_share_of_sea(tmp_path):
 
 
 def test_the_feed_is_judged_with_the_sea(tmp_path):
-    def fade_db(study):
-        return feed_report(study).relays[0].services[0].budget.fade_db
+    """Ducts over the sea lift the field for little of the time; fades of a short path know next to nothing."""
 
-    assert fade_db(strait(tmp_path)) != pytest.approx(fade_db(strait(tmp_path, "")), abs=0.01)
+    def rise_db(study):
+        return feed_report(study).relays[0].services[0].enhancement_db
+
+    assert rise_db(strait(tmp_path)) > rise_db(strait(tmp_path, "")) + 1.0
 
 
 def test_an_unknown_zone_on_the_path_is_an_error_and_on_the_map_no_prediction(tmp_path):
