@@ -9,6 +9,7 @@ import math
 import re
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -105,7 +106,7 @@ def raster_summary(path: Path) -> dict[str, Any]:
 
 def table_summary(path: Path) -> dict[str, Any]:
     """Return the tables of a GeoPackage: columns, rows (geometries by hash) and sums of what is numbers."""
-    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as base:
+    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as base:
         query = "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
         names = [name for (name,) in base.execute(query) if not name.startswith(("sqlite_", "rtree_"))]
         return {name: _rows_of(base, name) for name in names}

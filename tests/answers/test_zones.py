@@ -102,7 +102,7 @@ def test_the_path_tells_its_share_of_sea(tmp_path):
 
 
 def test_the_feed_is_judged_with_the_sea(tmp_path):
-    """Ducts over the sea lift the field for little of the time; fades of a short path know next to nothing."""
+    """Ducts over the sea lift the field for little of the time; fades of a short path hardly know of it."""
 
     def rise_db(study):
         return feed_report(study).relays[0].services[0].enhancement_db

@@ -167,10 +167,14 @@ def _opened(file: Path) -> sqlite3.Connection:
     alone = not any(file.with_name(file.name + end).exists() for end in ("-wal", "-journal"))
     more = "&immutable=1" if alone else ""
     base = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro{more}", uri=True)
-    # What the file itself defines may then call no function with effects.
-    base.execute("PRAGMA trusted_schema = OFF")
-    # No cell is larger than its file.
-    base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, max(file.stat().st_size, 1_000_000))
+    try:
+        # What the file itself defines may then call no function with effects.
+        base.execute("PRAGMA trusted_schema = OFF")
+        # No cell is larger than its file.
+        base.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, max(file.stat().st_size, 1_000_000))
+    except BaseException:
+        base.close()
+        raise
     looks = iter(range(MOST_STEPS // _LOOK_AT_STEPS))
     base.set_progress_handler(lambda: next(looks, None) is None, _LOOK_AT_STEPS)
     return base
