@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple
 
 from combe.answers.feed import FeedReport, RelayFeed, relay_feed
-from combe.answers.relay_site import relay_site
+from combe.answers.relay_site import apart_km, relay_site
 from combe.digits import telling
 from combe.errors import CombeError
-from combe.geodesy import distance_km
-from combe.project import Feed, Project
+from combe.project import Feed
 from combe.stations import Station
 
 HIGHEST_M: Final = 60.0
@@ -214,7 +213,7 @@ def _own_words(feed: Feed) -> str:
 
 def _parents(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> tuple[Advice, ...]:
     """Try other stations that radiate all services of the relay, the nearest of them; the best first."""
-    there = sorted(_candidates(was), key=lambda each: _apart_km(each, was.relay))
+    there = sorted(_candidates(was), key=lambda each: apart_km(each, was.relay))
     if not there:
         words = "no other station radiates all of its services without being fed by it"
         tried = "stations that radiate all of its services"
@@ -261,28 +260,11 @@ def _parent(was: RelayFeed, parent: Station, made: Mapping[str, RelayFeed | None
 
 
 def _candidates(was: RelayFeed) -> Iterable[Station]:
-    project, relay = was.site.project, was.relay
-    wanted = {service.name for service in relay.services}
-    for station in project.stations:
-        if station.name in (relay.name, was.parent.name) or _hangs_on(project, station, relay):
-            continue
-        if wanted <= {service.name for service in station.services}:
+    wanted = {service.name for service in was.relay.services}
+    # Without the relay those that hang on it are gone too, so no circle can come of the rest.
+    for station in was.site.project.without(was.relay.name).stations:
+        if station.name != was.parent.name and wanted <= {service.name for service in station.services}:
             yield station
-
-
-def _hangs_on(project: Project, station: Station, relay: Station) -> bool:
-    """Return whether a station is fed by a relay, through others or straight; a project has no circle."""
-    parents = {each.name: each.parent for each in project.stations}
-    name: str | None = station.name
-    for _ in parents:
-        name = parents.get(name) if name is not None else None
-        if name == relay.name:
-            return True
-    return False
-
-
-def _apart_km(one: Station, other: Station) -> float:
-    return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
 
 
 def _margin_db(found: RelayFeed | None) -> float | None:

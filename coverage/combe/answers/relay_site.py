@@ -192,7 +192,7 @@ def arrivals(
     for station in project.stations:
         if station is relay:
             continue
-        near = _apart_km(station, relay) <= LOADING_KM
+        near = apart_km(station, relay) <= LOADING_KM
         services = [each for each in station.services if near or counts(each)]
         if station is parent_way.sender:
             found += _of_station(project, parent_way, station.services, rx_height_m, fades_alike=True)
@@ -202,7 +202,8 @@ def arrivals(
     return tuple(found)
 
 
-def _apart_km(one: Station, other: Station) -> float:
+def apart_km(one: Station, other: Station) -> float:
+    """Return how far two stations are from one another [km]."""
     return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
 
 

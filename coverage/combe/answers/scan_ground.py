@@ -6,18 +6,14 @@ prediction itself has no such ray.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from combe.answers.path import PathReport, PathService
+from combe.constants import CLEAR_FRESNEL_RADII
 from combe.prediction import Reflection, TwoRays, lobe_heights_m, null_heights_m, reflection
-from combe.propagation import largest_fresnel
 from combe.propagation.p1812 import INLAND, ZONE_NAMES
-
-CLEAR_RADII: Final = 0.6
-"""Radii of the first Fresnel zone by which a clear path passes over the ground; common practice."""
 
 _MOST_TOLD: Final = 4
 """So many heights of nulls are named in words."""
@@ -91,7 +87,7 @@ def ground_rays(
     path: PathReport, services: Sequence[PathService], heights_m: Sequence[float]
 ) -> tuple[GroundRay, ...]:
     """Return the reflected ray of each service of a path that is clear; none for others."""
-    found = (_ground_ray(path, each, heights_m) for each in services if _clears(path, each))
+    found = (_ground_ray(path, each, heights_m) for each in services if _clears(each))
     return tuple(each for each in found if each is not None)
 
 
@@ -109,14 +105,10 @@ def _rays(path: PathReport, service: PathService) -> TwoRays:
     )
 
 
-def _clears(path: PathReport, service: PathService) -> bool:
-    """Return whether the line between the aerials passes over all edges by ``CLEAR_RADII``."""
-    rays = _rays(path, service)
-    rx_m = float(path.profile.height_m[-1]) + path.rx_height_m
-    curvature = 500.0 / rays.effective_radius_km
-    excess, _ = largest_fresnel(rays.distance_km, rays.surface_m, rays.tx_m, rx_m, curvature)
-    # The excess is ν √(λ/0.002), and ν is −√2 times the clearance in radii (P.526-16 §4.1).
-    return -excess * math.sqrt(0.001 / rays.wavelength_m) >= CLEAR_RADII
+def _clears(service: PathService) -> bool:
+    """Return whether the line clears the edge between the aerials well enough, or there is none."""
+    clearance = service.clearance
+    return clearance is None or clearance.median.clearance_radii >= CLEAR_FRESNEL_RADII
 
 
 def _ground_ray(path: PathReport, service: PathService, heights_m: Sequence[float]) -> GroundRay | None:

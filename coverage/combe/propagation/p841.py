@@ -12,9 +12,6 @@ from typing import Final
 
 from combe.errors import require_range
 
-FROM_MEMORY: Final = "ITU-R P.841, global values, from memory"
-"""How what is worked out here is to be called."""
-
 MONTH_MINUTES: Final = 43_830.0
 """Minutes of a month, a twelfth of the average year of 365.25 days."""
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Part, Table, Words
 from combe.publishing.fields import text
+from combe.publishing.text import capital
 from combe.reports.cover_form import (
     COLUMNS,
     FORM,
@@ -134,7 +135,7 @@ def _harm_words(report: CoverReport) -> tuple[str, ...]:
 def _remarks(report: CoverReport) -> list[Words]:
     """Return what has to be borne in mind of the counts."""
     remarks = []
-    told = [f"{each.words[0].upper()}{each.words[1:]}." for each in report.standings if each.words]
+    told = [f"{capital(each.words)}." for each in report.standings if each.words]
     if told:
         remarks.append(Words(tuple(told), "Feeds that do not pass", listed=True, brief=True))
     time_words = report.provenance.get("time of service", "")

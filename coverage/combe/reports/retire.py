@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts
+from combe.publishing.text import capital
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -80,18 +81,8 @@ def document(report: RetireReport) -> Document:
         "name", "fed_by", "feed", "followers", "people_without",
         *(("running_cost", "spared") if priced else ()), "closes",
     )  # fmt: skip
-    facts = tuple(
-        FORM[key]
-        for key in (
-            "keep_percent",
-            "people",
-            "people_kept",
-            "people_served_after",
-            "spared",
-            "spared_at_most",
-        )
-    )
-    unfed = [f"{each.words[0].upper()}{each.words[1:]}." for each in report.standings if each.words]
+    facts = tuple(FORM[key] for key in _SET)
+    unfed = [f"{capital(each.words)}." for each in report.standings if each.words]
     return Document(
         form=FORM,
         answer=report,
