@@ -15,6 +15,7 @@ from combe.planning.siting.template import PatternOption, RelayTemplate, pattern
 from combe.planning.siting.unserved import Unserved
 from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions
+from combe.standards.bt419 import curve_number
 from combe.stations.pattern import Pattern
 from combe.stations.transmitter import Service
 from combe.terrain.grid import StudyGrid
@@ -77,6 +78,7 @@ def victims_in(
         ratio_db,
         np.zeros(count, dtype=np.bool_),
         np.zeros((count, 2)),
+        np.full(count, curve_number(600.0)),
     )
 
 

@@ -29,7 +29,7 @@ def test_table_by_recommendation_and_source(worked_out, monkeypatch):
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
     for text in (
-        "ITU-R BT.419-3: 8 figures, 8 met; 1 look-up typed twice from memory, 1 alike",
+        "ITU-R BT.419-3: 10 figures, 10 met; 5 look-ups typed twice from memory, 5 alike",
         " BT.419-3, curve of Bands IV and V, read in a public copy; read",
     ):
         assert text in lines
@@ -108,8 +108,8 @@ def test_a_missed_figure_leaves_with_1(monkeypatch):
     monkeypatch.setattr(run_module, "_TABLES", (Wrong,))
     result = run("evidence", "--full")
     assert result.exit_code == 1
-    assert "ITU-R BT.419-3: 8 figures, 0 met; 1 look-up typed twice from memory, 0 alike" in result.stdout
-    assert result.stdout.count("MISSED") == 2 * 9, "in their own list, and where they belong"
+    assert "ITU-R BT.419-3: 10 figures, 0 met; 5 look-ups typed twice from memory, 0 alike" in result.stdout
+    assert result.stdout.count("MISSED") == 2 * 15, "in their own list, and where they belong"
     printed = json.loads(run("evidence", "--json").stdout)
     assert (printed["figures"], printed["met"], printed["typed_twice"]) == (8, 0, {"figures": 1, "met": 0})
 

@@ -12,6 +12,7 @@ from combe.reception.judges import Rules, fields_at, judge_emission, make_judges
 from combe.reception.nuisance import aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg
 from combe.reception.protection_ratios import Channel
 from combe.reception.service import coverage_chance
+from combe.standards.bt419 import curve_number
 from combe.standards.protection import CarrierOffset
 from support_judging import (
     CHANNEL_37,
@@ -34,15 +35,16 @@ from support_judging import (
 )
 def test_directivity_between_two_stations(angle_deg, gain_db):
     other = (math.sin(math.radians(angle_deg)), math.cos(math.radians(angle_deg)))
-    found = aerial_gain_db(0.0, 5e3, 7e3 * other[0], 7e3 * other[1], False, curve_corners())
+    corners = curve_corners()[curve_number(602.0)]
+    found = aerial_gain_db(0.0, 5e3, 7e3 * other[0], 7e3 * other[1], False, corners)
     assert found == pytest.approx(gain_db, abs=1e-6)
-    assert aerial_gain_db(0.0, 5e3, 7e3 * other[0], 7e3 * other[1], True, curve_corners()) == -16.0
+    assert aerial_gain_db(0.0, 5e3, 7e3 * other[0], 7e3 * other[1], True, corners) == -16.0
     angle = off_axis_deg(0.0, 0.0, (0.0, 5e3), (7e3 * other[0], 7e3 * other[1]))
     assert float(angle) == pytest.approx(abs(angle_deg), abs=1e-9)
 
 
 def test_at_the_foot_of_a_mast_nothing_is_discriminated():
-    assert aerial_gain_db(0.0, 0.0, 1e3, 0.0, False, curve_corners()) == 0.0
+    assert aerial_gain_db(0.0, 0.0, 1e3, 0.0, False, curve_corners()[curve_number(602.0)]) == 0.0
     assert float(off_axis_deg(0.0, 0.0, (0.0, 0.0), (1e3, 0.0))) == 0.0
 
 
@@ -111,6 +113,21 @@ def test_crossed_polarization_replaces_the_curve():
         pair = [WEST, emission("Other", x_m, service="B", polarization="vertical")]
         result = judged(pair, one_cell(90.0, 60.0), Rules(50.0, "power sum", **NO_NEGLECT))
         assert result.usable_dbuv_m[0, 0] == pytest.approx(60.0 + 20.0 - 16.0, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    ("wanted_mhz", "gain_db"),
+    # ITU-R BT.419-3, 60 degrees off the axis and behind it; Bands I and III from memory.
+    [(62.25, (-3.0, -6.0)), (201.5, (-12.0, -12.0)), (602.0, (-16.0, -16.0))],
+)
+def test_the_aerial_is_that_of_the_wanted_emissions_band(wanted_mhz, gain_db):
+    channel = Channel("DVB", wanted_mhz, 7.0)
+    wanted = emission("North", 0.0, 10e3, channel=channel)
+    for angle_deg, gain in zip((60.0, 180.0), gain_db, strict=True):
+        turn = math.radians(angle_deg)
+        other = emission("O", 9e3 * math.sin(turn), 9e3 * math.cos(turn), service="B", channel=channel)
+        result = judged([wanted, other], one_cell(90.0, 60.0), Rules(50.0, "power sum", **NO_NEGLECT))
+        assert result.usable_dbuv_m[0, 0] == pytest.approx(60.0 + 20.0 + gain, abs=0.06)
 
 
 def test_without_interferers_noise_alone_decides():

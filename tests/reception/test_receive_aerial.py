@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.reception.receive_aerial import ReceiveAerial, discrimination_db, stack_gain_dbi
+from combe.standards.bt419 import DIRECTIVITY_BAND_III
 from combe.stations.pattern import Pattern
 
 AERIAL = ReceiveAerial(gain_dbi=14.15, bearing_deg=350.0, polarization="horizontal")
@@ -36,6 +37,13 @@ def test_gain_of_a_stack(count: int, loss_db: float, gain_dbi: float) -> None:
 )
 def test_bt419_for_want_of_a_pattern(bearing_deg: float, expected_db: float) -> None:
     assert discrimination_db(AERIAL, bearing_deg, "horizontal") == pytest.approx(expected_db)
+
+
+def test_bt419_of_the_aerials_band() -> None:
+    """ITU-R BT.419-3, Band III, from memory: -4 dB 38 degrees off, -12 dB from 60."""
+    aerial = replace(AERIAL, curve=DIRECTIVITY_BAND_III)
+    assert discrimination_db(aerial, 28.0, "horizontal") == pytest.approx(4.0)
+    assert discrimination_db(aerial, 170.0, "horizontal") == pytest.approx(12.0)
 
 
 def test_bt419_other_polarization_is_one_value() -> None:

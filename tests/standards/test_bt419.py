@@ -1,4 +1,4 @@
-"""Checks of the receiving aerial's directivity: ITU-R BT.419-3, Bands IV and V."""
+"""Checks of the receiving aerial's directivity: ITU-R BT.419-3."""
 
 from __future__ import annotations
 
@@ -11,8 +11,12 @@ from hypothesis import strategies as st
 
 from combe.evidence.bt419 import CURVE
 from combe.standards.bt419 import (
+    DIRECTIVITY_BAND_I,
+    DIRECTIVITY_BAND_III,
     DIRECTIVITY_BANDS_IV_V,
+    DIRECTIVITY_CURVES,
     ORTHOGONAL_DB,
+    curve_number,
     directivity_db,
     off_axis_0_180_deg,
     orthogonal_directivity_db,
@@ -31,6 +35,31 @@ def test_corners_are_those_tested_and_cited() -> None:
     assert all(
         "BT.419-3" in corner.reference and corner.confidence == "read" for corner in DIRECTIVITY_BANDS_IV_V
     )
+
+
+# ITU-R BT.419-3, from memory: Band I to 50 degrees, -6 dB from 70; Band III to 27 degrees, -12 dB from 60.
+@pytest.mark.parametrize(
+    ("curve", "off_axis_deg", "expected_db"),
+    [
+        *((DIRECTIVITY_BAND_I, *point) for point in ((0, 0), (50, 0), (60, -3), (70, -6), (180, -6))),
+        *((DIRECTIVITY_BAND_III, *point) for point in ((0, 0), (27, 0), (38, -4), (60, -12), (180, -12))),
+    ],
+)
+def test_directivity_of_the_vhf_bands(curve, off_axis_deg: float, expected_db: float) -> None:
+    assert directivity_db(float(off_axis_deg), curve) == pytest.approx(expected_db, abs=1e-12)
+    assert {corner.confidence for corner in curve} == {"from memory"}
+
+
+@pytest.mark.parametrize(
+    ("frequency_mhz", "curve"),
+    # Middles of E2, of the Japanese channel 3, of E5, of R12, and of channels 21 and 69 of Bands IV and V.
+    [
+        (50.5, DIRECTIVITY_BAND_I), (105.0, DIRECTIVITY_BAND_I), (177.5, DIRECTIVITY_BAND_III),
+        (226.0, DIRECTIVITY_BAND_III), (474.0, DIRECTIVITY_BANDS_IV_V), (858.0, DIRECTIVITY_BANDS_IV_V),
+    ],
+)  # fmt: skip
+def test_the_curve_is_that_of_the_band(frequency_mhz, curve) -> None:
+    assert DIRECTIVITY_CURVES[curve_number(frequency_mhz)] is curve
 
 
 def test_orthogonal_polarization_is_one_value_from_memory() -> None:

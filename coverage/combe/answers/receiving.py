@@ -21,7 +21,13 @@ from combe.reception import (
     waterfall,
 )
 from combe.reception import stages as kit
-from combe.standards import READ_AT_MHZ, feeder_exponent, feeder_loss_db
+from combe.standards import (
+    DIRECTIVITY_CURVES,
+    READ_AT_MHZ,
+    curve_number,
+    feeder_exponent,
+    feeder_loss_db,
+)
 from combe.stations import Station
 
 _GAIN_KINDS = ("masthead amplifier", "active splitter", "attenuator", "channel filter")
@@ -134,6 +140,7 @@ def _aerial(feed: Feed, parent: Station, bearing_deg: float) -> ReceiveAerial:
         stacking_loss_db=given.stacking_loss_db,
         pattern=given.pattern,
         cross_polar_db=given.cross_polar_db,
+        curve=DIRECTIVITY_CURVES[curve_number(parent.services[0].frequency_mhz)],
     )
 
 

@@ -27,6 +27,7 @@ from combe.digits import spoken
 from combe.planning.siting import RelayTemplate, Victims, nobody, people_by_cell
 from combe.project import Project, minimum_field
 from combe.reception import Field, Protection, fields_at, make_judges, stands_dbuv_m
+from combe.standards import curve_number
 from combe.stations import Service, Station
 from combe.terrain import People, cell_centres_m
 
@@ -91,6 +92,7 @@ class _Part(NamedTuple):
     ratio_db: FloatArray
     crossed: bool
     station: tuple[float, float]
+    curve: int
 
 
 def _part(
@@ -115,6 +117,7 @@ def _part(
         np.array(ratio_db, dtype=np.float64),
         project.interference.cross_polarization and station.polarization != template.polarization,
         cell_of_grid(run.area.grid, station.longitude_deg, station.latitude_deg),
+        curve_number(service.frequency_mhz),
     )
 
 
@@ -168,6 +171,7 @@ def _joined(parts: list[_Part], share: FloatArray, outputs: int) -> Victims:
         np.stack([part.ratio_db for part in parts])[of],
         np.array([part.crossed for part in parts], dtype=np.bool_)[of],
         np.array([part.station for part in parts], dtype=np.float64)[of],
+        np.array([part.curve for part in parts], dtype=np.int64)[of],
     )
 
 

@@ -33,6 +33,7 @@ from combe.reception import (
     nuisance_field_dbuv_m,
     off_axis_deg,
 )
+from combe.standards import DIRECTIVITY_CURVES, curve_number
 from combe.terrain import StudyGrid, to_grid_m, to_lonlat_deg
 
 MOST_LOWERED_DB: Final = 80.0
@@ -188,6 +189,7 @@ def _nuisance(spot: Spot, wanted: int, pair: int) -> Nuisance:
         continuous_db=continuous_db,
         off_axis=angle,
         crossed=bool(partners.crossed[pair]),
+        curve=DIRECTIVITY_CURVES[curve_number(spot.radiated[wanted].service.frequency_mhz)],
     )
     return Nuisance(
         other,

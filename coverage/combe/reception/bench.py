@@ -39,12 +39,13 @@ EMISSION: Final = np.dtype(
         ("sigma", "f8"),
         ("load", "f8"),
         ("cut_db", "f8"),
+        ("curve", "i8"),
         ("first_pair", "i8"),
         ("end_pair", "i8"),
     ]
 )
 """An emission: place, levels (minimum, and noise beside interference), its scatter, how far under the noise
-it is left out as an interferer, and its pairs."""
+it is left out as an interferer, which curve its viewers' aerials have, and its pairs."""
 
 PAIR: Final = np.dtype(
     [("partner", "i8"), ("tropospheric_db", "f8"), ("continuous_db", "f8"), ("crossed", "?")]
@@ -56,7 +57,7 @@ HEARD: Final = np.dtype([("median", "f8"), ("at_time", "f8")])
 
 
 class Scene(NamedTuple):
-    """Emissions, their pairs one after the other, the corners of the aerial, and the table of pair sums."""
+    """Emissions, their pairs one after the other, the corners of aerials' curves, the table of pair sums."""
 
     emissions: Records
     pairs: Records
@@ -169,7 +170,7 @@ def gain_db(own: Any, other: Any, crossed: bool, place: Place, corners: FloatArr
         other.x_m - place.x_m,
         other.y_m - place.y_m,
         crossed,
-        corners,
+        corners[own.curve],
     )
 
 

@@ -31,7 +31,7 @@ from combe.reception.emission import Emission, Partners, partners_of
 from combe.reception.nuisance import curve_corners
 from combe.reception.summation import Summation
 from combe.reception.summing import LOGS_PER_DB, SumSettings, pair_table
-from combe.standards import location_factor
+from combe.standards import curve_number, location_factor
 from combe.stations import require_choice
 
 Mask = npt.NDArray[np.bool_]
@@ -253,6 +253,7 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     table["load"] = math.sqrt(rules.correlation) * sigma
     # The mean of a log-normal power lies σ²/2 over its median.
     table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB
+    table["curve"] = [curve_number(emission.channel.centre_mhz) for emission in emissions]
     table["first_pair"], table["end_pair"] = partners.start[:-1], partners.start[1:]
     pairs = np.zeros(partners.emission.size, dtype=PAIR)
     pairs["partner"], pairs["crossed"] = partners.emission, partners.crossed

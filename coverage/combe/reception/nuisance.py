@@ -2,8 +2,8 @@
 
 Nuisance field = interfering field + protection ratio + directivity of the receiving aerial (0 dB or less).
 The greater counts of tropospheric interference (field for 1 % of time, or whichever the map was made for) and
-continuous interference (median field, with its own ratio). Directivity is that of ITU-R BT.419-3; against the
-other polarization one combined value replaces the curve.
+continuous interference (median field, with its own ratio). Directivity is that of ITU-R BT.419-3 for the band
+of the wanted emission; against the other polarization one combined value replaces the curve.
 """
 
 from __future__ import annotations
@@ -18,26 +18,33 @@ from combe.decibels import FloatArray
 from combe.reception.service import Field
 from combe.standards import (
     DIRECTIVITY_BANDS_IV_V,
+    DIRECTIVITY_CURVES,
     ORTHOGONAL_DB,
+    Curve,
     directivity_db,
     off_axis_0_180_deg,
     orthogonal_directivity_db,
 )
 
 ORTHOGONAL_GAIN_DB: Final = ORTHOGONAL_DB.value
-LEAST_GAIN_DB: Final = min(ORTHOGONAL_GAIN_DB, *(each.relative_db for each in DIRECTIVITY_BANDS_IV_V))
-"""The least gain of the aerial in any direction, for any polarization."""
+LEAST_GAIN_DB: Final = min(
+    ORTHOGONAL_GAIN_DB, *(corner.relative_db for curve in DIRECTIVITY_CURVES for corner in curve)
+)
+"""The least gain of any band's aerial in any direction, for any polarization."""
 
 
 def curve_corners() -> FloatArray:
-    """Return the corners of the directivity curve, shape (corners, 3).
+    """Return the corners of the directivity curves, shape (curves, corners, 3).
 
-    Off-axis angle [degrees], gain [dB], cosine of the angle.
+    Off-axis angle [degrees], gain [dB], cosine of the angle; by the number of the curve.
     """
     return np.array(
         [
-            (corner.off_axis_deg, corner.relative_db, math.cos(math.radians(corner.off_axis_deg)))
-            for corner in DIRECTIVITY_BANDS_IV_V
+            [
+                (corner.off_axis_deg, corner.relative_db, math.cos(math.radians(corner.off_axis_deg)))
+                for corner in curve
+            ]
+            for curve in DIRECTIVITY_CURVES
         ]
     )
 
@@ -68,6 +75,7 @@ def nuisance_field_dbuv_m(
     continuous_db: float,
     off_axis: Field | float,
     crossed: bool,
+    curve: Curve = DIRECTIVITY_BANDS_IV_V,
 ) -> FloatArray:
     """Return the nuisance field of one interferer [dB(µV/m)].
 
@@ -81,6 +89,8 @@ def nuisance_field_dbuv_m(
         Angle between the wanted and the unwanted station as seen from the place [degrees].
     crossed : bool
         Whether its polarization is not that of the wanted station.
+    curve : tuple of Corner
+        Of the aerial's directivity, by the band of the wanted station.
 
     Returns
     -------
@@ -88,7 +98,7 @@ def nuisance_field_dbuv_m(
         NaN where either field is.
     """
     angle = np.asarray(off_axis, dtype=np.float64)
-    gain = orthogonal_directivity_db(angle) if crossed else directivity_db(angle)
+    gain = orthogonal_directivity_db(angle) if crossed else directivity_db(angle, curve)
     continuous = np.asarray(median_dbuv_m, dtype=np.float64) + continuous_db
     tropospheric = np.asarray(at_time_dbuv_m, dtype=np.float64) + tropospheric_db
     greater: FloatArray = np.maximum(continuous, tropospheric) + gain
@@ -120,7 +130,10 @@ def aerial_gain_db(
     crossed: bool,
     corners: FloatArray,
 ) -> float:
-    """Return the gain [dB] towards an unwanted station from the ways [m] to it and to the wanted one."""
+    """Return the gain [dB] towards an unwanted station from the ways [m] to it and to the wanted one.
+
+    ``corners`` (corners, 3) are those of one curve.
+    """
     if crossed:
         return ORTHOGONAL_GAIN_DB
     squares = (wanted_x * wanted_x + wanted_y * wanted_y) * (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from combe.errors import RangeError, require_range
-from combe.standards import ORTHOGONAL_DB, directivity_db
+from combe.standards import DIRECTIVITY_BANDS_IV_V, ORTHOGONAL_DB, Curve, directivity_db
 from combe.stations import Pattern, pattern_gain_db, require_choice
 
 Polarization = Literal["horizontal", "vertical"]
@@ -40,6 +40,8 @@ class ReceiveAerial:
         Horizontal pattern of the whole stack about its axis (bearing 0 is the axis); None takes BT.419-3.
     cross_polar_db : float
         Discrimination against the other polarization [dB], 0 to 60; BT.419-3 has 16 dB (from memory).
+    curve : tuple of Corner
+        Of BT.419-3, for the band that the aerial is made for.
 
     Raises
     ------
@@ -54,6 +56,7 @@ class ReceiveAerial:
     stacking_loss_db: float = 0.0
     pattern: Pattern | None = None
     cross_polar_db: float = -ORTHOGONAL_DB.value
+    curve: Curve = DIRECTIVITY_BANDS_IV_V
 
     def __post_init__(self) -> None:
         for name, (low, high) in _RANGES.items():
@@ -89,7 +92,7 @@ def discrimination_db(aerial: ReceiveAerial, bearing_deg: float, polarization: P
     require_choice("polarization of a signal", polarization, get_args(Polarization))
     off_axis_deg = bearing_deg - aerial.bearing_deg
     if aerial.pattern is None:
-        by_direction = -directivity_db(float(off_axis_deg))
+        by_direction = -directivity_db(float(off_axis_deg), aerial.curve)
     else:
         by_direction = -pattern_gain_db(aerial.pattern, float(off_axis_deg))
     # A pattern may exceed its axis by a little; nothing is heard better than the axis says.

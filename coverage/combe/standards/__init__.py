@@ -14,7 +14,8 @@ if TYPE_CHECKING:
         CO_CHANNEL_FORMULA, STANDING_FIELD, atsc_threshold, co_channel_ratio_db, ratio_at_sn_db,
     )
     from combe.standards.bt419 import (
-        DIRECTIVITY_BANDS_IV_V, ORTHOGONAL_DB, directivity_db, off_axis_0_180_deg, orthogonal_directivity_db,
+        DIRECTIVITY_BANDS_IV_V, DIRECTIVITY_CURVES, ORTHOGONAL_DB, Curve, curve_number, directivity_db,
+        off_axis_0_180_deg, orthogonal_directivity_db,
     )
     from combe.standards.channels import (
         CHANNEL_RASTERS, PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, centre_frequency_mhz,

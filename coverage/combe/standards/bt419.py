@@ -1,4 +1,4 @@
-"""Directivity of the public's receiving aerials: ITU-R BT.419-3, Bands IV and V."""
+"""Directivity of the public's receiving aerials: ITU-R BT.419-3, a curve for each band."""
 
 from __future__ import annotations
 
@@ -21,36 +21,69 @@ class Corner(NamedTuple):
     confidence: Confidence
 
 
-DIRECTIVITY_BANDS_IV_V: Final = (
-    Corner(0.0, 0.0, "ITU-R BT.419-3, Bands IV and V, read in a public implementation", "read"),
-    Corner(20.0, 0.0, "ITU-R BT.419-3, Bands IV and V, read in a public implementation", "read"),
-    Corner(60.0, -16.0, "ITU-R BT.419-3, Bands IV and V, read in a public implementation", "read"),
-    Corner(180.0, -16.0, "ITU-R BT.419-3, Bands IV and V, read in a public implementation", "read"),
+Curve = tuple[Corner, ...]
+
+_BANDS_IV_V: Final = "ITU-R BT.419-3, Bands IV and V, read in a public implementation"
+
+
+def _curve(reference: str, confidence: Confidence, *corners: tuple[float, float]) -> Curve:
+    return tuple(Corner(*corner, reference, confidence) for corner in corners)
+
+
+DIRECTIVITY_BAND_I: Final = _curve(
+    "ITU-R BT.419-3, Band I", "from memory", (0.0, 0.0), (50.0, 0.0), (70.0, -6.0), (180.0, -6.0)
 )
+DIRECTIVITY_BAND_III: Final = _curve(
+    "ITU-R BT.419-3, Band III", "from memory", (0.0, 0.0), (27.0, 0.0), (60.0, -12.0), (180.0, -12.0)
+)
+DIRECTIVITY_BANDS_IV_V: Final = _curve(
+    _BANDS_IV_V, "read", (0.0, 0.0), (20.0, 0.0), (60.0, -16.0), (180.0, -16.0)
+)
+
+DIRECTIVITY_CURVES: Final = (DIRECTIVITY_BAND_I, DIRECTIVITY_BAND_III, DIRECTIVITY_BANDS_IV_V)
+"""By the number that :func:`curve_number` gives; all with as many corners, for kernels take them as one
+array."""
+
+CURVES_END_MHZ: Final = (120.0, 300.0)
+"""Up to where the curves of Bands I and III count. Between the bands there is none: whatever television lies
+under 120 MHz is received with aerials like those of Band I (own choice, no source)."""
 
 ORTHOGONAL_DB: Final = Cited(-16.0, "ITU-R BT.419-3, orthogonal polarization, any azimuth", "from memory")
 """One combined value against a signal of the other polarization; it replaces the curve."""
 
 
-def directivity_db(off_axis_deg: Angle) -> Angle:
+def curve_number(frequency_mhz: float) -> int:
+    """Return which of :data:`DIRECTIVITY_CURVES` holds for an aerial that is made for a frequency [MHz].
+
+    Examples
+    --------
+    >>> curve_number(62.25), curve_number(201.5), curve_number(634.0)
+    (0, 1, 2)
+    """
+    return sum(frequency_mhz >= end_mhz for end_mhz in CURVES_END_MHZ)
+
+
+def directivity_db(off_axis_deg: Angle, curve: Curve = DIRECTIVITY_BANDS_IV_V) -> Angle:
     """Return the gain relative to the axis [dB] for a signal of the same polarization.
 
     Parameters
     ----------
     off_axis_deg : float or array of any shape
         Angle between the aerial's axis and the arriving signal [degrees], either side, any turn.
+    curve : tuple of Corner
+        That of the band for which the aerial is made.
 
     Returns
     -------
     float or array
-        0 to −16 dB, like ``off_axis_deg``; NaN for NaN.
+        0 to −16 dB in Bands IV and V, like ``off_axis_deg``; NaN for NaN.
 
     Examples
     --------
     >>> directivity_db(30.0)
     -4.0
     """
-    corners = [(corner.off_axis_deg, corner.relative_db) for corner in DIRECTIVITY_BANDS_IV_V]
+    corners = [(corner.off_axis_deg, corner.relative_db) for corner in curve]
     angles, gains = zip(*corners, strict=True)
     gain: FloatArray = np.interp(off_axis_0_180_deg(off_axis_deg), angles, gains)
     return float(gain) if isinstance(off_axis_deg, int | float) else gain
@@ -59,7 +92,7 @@ def directivity_db(off_axis_deg: Angle) -> Angle:
 def orthogonal_directivity_db(off_axis_deg: Angle) -> Angle:
     """Return the gain relative to the axis [dB] for a signal of the other polarization (from memory).
 
-    The same −16 dB from everywhere, shaped like ``off_axis_deg``; NaN for NaN.
+    The same −16 dB from everywhere in all bands, shaped like ``off_axis_deg``; NaN for NaN.
     """
     gain = np.where(np.isnan(off_axis_deg), np.nan, ORTHOGONAL_DB.value)
     return float(gain) if isinstance(off_axis_deg, int | float) else gain

@@ -12,7 +12,7 @@ from combe.planning.siting.score import Levels
 from combe.planning.siting.template import pattern_options
 from combe.prediction.conditions import Conditions
 from combe.propagation.p525 import free_space_loss_db
-from combe.standards.bt419 import directivity_db
+from combe.standards.bt419 import curve_number, directivity_db
 from support_siting import (
     SERVICES,
     half_pattern,
@@ -68,6 +68,14 @@ def test_the_aerial_looks_at_the_wanted_station(station: tuple[float, float], of
     assert excess_db(problem_of(victims))[0, 0] == pytest.approx(expected, abs=0.02)
 
 
+def test_the_aerial_is_that_of_the_services_band() -> None:
+    # Rec. ITU-R BT.419-3, from memory: no less than 12 dB behind an aerial of Band III.
+    victims = victims_in(flat(), np.array([HOME]))
+    victims = victims._replace(station=np.array([(60.0, 119.0)]), curve=np.array([curve_number(201.5)]))
+    expected = field_dbuv_m(0) + 23.0 - 12.0 - 55.0
+    assert excess_db(problem_of(victims))[0, 0] == pytest.approx(expected, abs=0.02)
+
+
 def test_the_other_polarization_is_held_off_by_16_db() -> None:
     # Rec. ITU-R BT.419-3: one combined value against the other polarization.
     victims = victims_in(flat(), np.array([HOME]))._replace(crossed=np.array([True]))
@@ -105,6 +113,7 @@ def test_a_person_counts_once_for_two_services() -> None:
     two = Victims(
         one.cells, one.people, np.array([0, 2]), np.repeat(one.stands_dbuv_m, 2),
         np.repeat(one.ratio_db, 2, axis=0), np.repeat(one.crossed, 2), np.repeat(one.station, 2, axis=0),
+        np.repeat(one.curve, 2),
     )  # fmt: skip
     scores = score_hills(problem_of(two, area=area), 0, 1)
     assert (scores.people[0], scores.harmed[0], scores.score[0]) == (10.0, 7.0, 3.0)

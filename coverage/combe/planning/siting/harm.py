@@ -64,6 +64,8 @@ class Victims(NamedTuple):
         Whether the wanted station has the other polarization, and viewers' aerials hold it off.
     station : (n, 2)
         Row and column of the wanted station [cells].
+    curve : (n,)
+        Number of the directivity curve of viewers' aerials, by the band of the service.
     """
 
     cells: IntArray
@@ -73,6 +75,7 @@ class Victims(NamedTuple):
     ratio_db: FloatArray
     crossed: npt.NDArray[np.bool_]
     station: FloatArray
+    curve: IntArray
 
 
 class HarmQuestion(NamedTuple):
@@ -107,6 +110,7 @@ def nobody(outputs: int) -> Victims:
         np.zeros((0, outputs, 2)),
         np.zeros(0, dtype=np.bool_),
         np.zeros((0, 2)),
+        none,
     )
 
 
@@ -199,7 +203,7 @@ def _gain_db(h: HarmQuestion, v: int, e: int, tx_row: float, tx_column: float) -
         tx_column - column,
         row - tx_row,
         victims.crossed[e],
-        h.corners,
+        h.corners[victims.curve[e]],
     )
 
 

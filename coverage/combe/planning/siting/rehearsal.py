@@ -60,4 +60,5 @@ def _victims(cells: np.ndarray) -> Victims:
         ratio_db=np.full((count, 1, 2), 20.0),
         crossed=np.zeros(count, dtype=np.bool_),
         station=np.zeros((count, 2)),
+        curve=np.zeros(count, dtype=np.int64),
     )
