@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from combe.reception.nuisance import (
         LEAST_GAIN_DB, aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg,
     )
+    from combe.reception.one_frequency import OneFrequency, Window, weights_of
     from combe.reception.own_output import (
         LoopResult, OwnOutput, OwnOutputRow, echo_ci_db, estimated_isolation_db, loop_result, own_output_rows,
         own_output_signal, ripple_db,

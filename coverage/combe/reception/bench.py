@@ -1,9 +1,4 @@
-"""The bench that every judge works at: one wanted emission at one place, against noise and interferers.
-
-The noise of the receiver counts as an interferer of the minimum field, or of that which an emission gives for
-noise beside interference, without scatter over places. The usable level is the wanted median that a stated
-share of places needs. It is never less than noise alone, or any one interferer alone, would ask: that is
-exactly true of the chances, and the approximate sums are held to it.
+"""The bench that every judge works at: emissions and their pairs, a place, and what is heard there.
 
 Levels are natural logarithms of power (1 dB = ln(10)/10). Tables are arrays of records: a call between
 kernels passes every array as seven words, so a few arrays of records cost much less than many of numbers.
@@ -19,9 +14,9 @@ import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
-from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
-from combe.reception.nuisance import LEAST_GAIN_DB, aerial_gain_db
-from combe.reception.summing import LOGS_PER_DB, SumSettings, sum_levels
+from combe.reception.nuisance import aerial_gain_db
+from combe.reception.one_frequency import ROWS
+from combe.reception.summing import SumSettings
 
 Layers = npt.NDArray[np.float32]
 Indices = npt.NDArray[np.int16]
@@ -42,13 +37,27 @@ EMISSION: Final = np.dtype(
         ("curve", "i8"),
         ("first_pair", "i8"),
         ("end_pair", "i8"),
+        ("grouped", "?"),
+        ("window", "i8"),
+        ("delay_us", "f8"),
+        ("useful_us", "f8"),
+        ("guard_us", "f8"),
+        ("equalised_us", "f8"),
+        ("own_ratio", "f8"),
     ]
 )
 """An emission: place, levels (minimum, and noise beside interference), its scatter, how far under the noise
-it is left out as an interferer, which curve its viewers' aerials have, and its pairs."""
+it is left out as an interferer, which curve its viewers' aerials have, and its pairs. If it is one of a network on one frequency: the receiver's
+window by number, delay and symbol, and its ratio against what it cannot use of itself."""
 
 PAIR: Final = np.dtype(
-    [("partner", "i8"), ("tropospheric_db", "f8"), ("continuous_db", "f8"), ("crossed", "?")]
+    [
+        ("partner", "i8"),
+        ("tropospheric_db", "f8"),
+        ("continuous_db", "f8"),
+        ("crossed", "?"),
+        ("echo", "?"),
+    ]
 )
 """An interferer of an emission; see :class:`combe.reception.emission.Partners`."""
 
@@ -98,33 +107,15 @@ class Place(NamedTuple):
 class Bench(NamedTuple):
     """What one thread judges with: the scene, the share asked, and room for the signals of one place.
 
-    ``signals`` (3, n): mean, deviation and load of each.
+    ``signals`` (3, n): mean, deviation and load of each; ``others`` of the same shape keeps them. ``echoes``:
+    see :mod:`combe.reception.one_frequency`; the wanted emission first, then one for each of its pairs.
     """
 
     scene: Scene
     share: Share
     signals: FloatArray
-
-
-class Gathered(NamedTuple):
-    """The signals that were put together, noise first.
-
-    ``strength`` is how many there are, ``unknown`` how many interferers have no prediction, ``least`` the
-    most that one signal alone would ask of the wanted level.
-    """
-
-    strength: int
-    unknown: int
-    least: float
-
-
-class Verdict(NamedTuple):
-    """Usable level, the shares of places served with interference and by noise alone, unknown interferers."""
-
-    usable: float
-    share: float
-    noise_share: float
-    unknown: int
+    others: FloatArray
+    echoes: FloatArray
 
 
 @kernel
@@ -133,7 +124,8 @@ def set_up(scene: Scene, share: Share) -> Bench:
     most = 0
     for i in range(scene.emissions.size):
         most = max(most, scene.emissions[i].end_pair - scene.emissions[i].first_pair)
-    return Bench(scene, share, np.empty((3, most + 1)))
+    # Of a network on one frequency what is wanted may disturb itself too.
+    return Bench(scene, share, np.empty((3, most + 2)), np.empty((3, most + 2)), np.zeros((ROWS, most + 1)))
 
 
 @kernel
@@ -172,86 +164,3 @@ def gain_db(own: Any, other: Any, crossed: bool, place: Place, corners: FloatArr
         crossed,
         corners[own.curve],
     )
-
-
-@kernel
-def gather(wanted: int, place: Place, bench: Bench, limit: float) -> Gathered:
-    """Put noise and the nuisance levels at one place into the signals; stop once ``least`` passes a limit."""
-    scene, signals, factor = bench.scene, bench.signals, bench.share.factor
-    own = scene.emissions[wanted]
-    # Noise is a signal like any other, but one that does not scatter and rises with none.
-    signals[0, 0], signals[1, 0], signals[2, 0] = own.noise, 0.0, 0.0
-    # Noise alone asks for so much, in the share of places that the factor stands for.
-    least = own.minimum + factor * own.sigma
-    count, unknown = 1, 0
-    for index in range(own.first_pair, own.end_pair):
-        pair = scene.pairs[index]
-        other = scene.emissions[pair.partner]
-        nuisance = arriving_db(pair, place)
-        # The aerial only takes away, so one too weak before it need not be turned for.
-        if math.isnan(nuisance):
-            unknown += 1
-        elif nuisance > own.noise / LOGS_PER_DB + other.cut_db:
-            level = (nuisance + gain_db(own, other, pair.crossed, place, scene.corners)) * LOGS_PER_DB
-            signals[0, count], signals[1, count], signals[2, count] = level, other.sigma, other.load
-            alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
-            least = max(least, level + alone)
-            count += 1
-            # One signal asks for more than there is: what the others add cannot change the answer.
-            if least > limit:
-                break
-    return Gathered(count, unknown, least)
-
-
-@kernel
-def judge_place(wanted: int, place: Place, bench: Bench, limit: float) -> Verdict:
-    """Judge one wanted emission at one place; once the usable level is over a limit, just say so."""
-    scene, share, signals = bench.scene, bench.share, bench.signals
-    own = Wanted(scene.emissions[wanted].sigma, scene.emissions[wanted].load)
-    level = place.heard[wanted].median * LOGS_PER_DB
-    gathered = gather(wanted, place, bench, limit)
-    alone = normal_share(level - scene.emissions[wanted].minimum, own.sigma)
-    if gathered.strength == 1 or gathered.least > limit:
-        return Verdict(gathered.least, alone, alone, gathered.unknown)
-    means, sigmas, loads = signals[0], signals[1], signals[2]
-    if share.summing.method == MULTIPLICATION:
-        usable = product_level(share.factor, own, means, sigmas, loads, gathered.strength)
-        served = product_share(level, own, means, sigmas, loads, gathered.strength)
-    else:
-        # Wanted less the sum is normal too, so the share μ asks for μ deviations of that difference.
-        total = sum_levels(means, sigmas, loads, gathered.strength, share.summing, scene.table)
-        sigma = ratio_sigma(own, total.variance, total.load)
-        usable = total.mean + share.factor * sigma
-        served = normal_share(level - total.mean, sigma)
-    # The sums are approximations. No interference leaves less asked than its strongest part does, nor more
-    # places served than noise alone.
-    return Verdict(max(usable, gathered.least), min(served, alone), alone, gathered.unknown)
-
-
-@kernel
-def least_usable(wanted: int, place: Place, bench: Bench, limit_db: float) -> float:
-    """Return a level [dB(µV/m)] that one interferer alone would ask of a wanted emission; −inf for none.
-
-    That interferer is the one that arrives strongest before the aerial; or the first that even the least
-    gain of any aerial leaves over a limit, for then the rest need not be looked at.
-    """
-    scene, factor = bench.scene, bench.share.factor
-    own = scene.emissions[wanted]
-    # For less than half of the places μ is negative, and a scattered interferer asks less than its median.
-    sure_db = limit_db - LEAST_GAIN_DB if factor >= 0.0 else math.inf
-    strongest_pair, strongest = -1, -math.inf
-    for index in range(own.first_pair, own.end_pair):
-        arriving = arriving_db(scene.pairs[index], place)
-        if arriving > strongest:
-            strongest_pair, strongest = index, arriving
-            if arriving > sure_db:
-                break
-    if strongest_pair < 0:
-        return -math.inf
-    other = scene.emissions[scene.pairs[strongest_pair].partner]
-    if strongest <= own.noise / LOGS_PER_DB + other.cut_db:
-        return -math.inf
-    alone = factor * ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
-    gain = gain_db(own, other, scene.pairs[strongest_pair].crossed, place, scene.corners)
-    asked: float = strongest + gain + alone / LOGS_PER_DB
-    return asked

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
+from combe.reception.one_frequency import OneFrequency
 from combe.reception.protection_ratios import Channel, Protection, protection
 from combe.reception.receive_aerial import Polarization
 from combe.reception.summing import LARGEST_SIGMA_DB
@@ -45,6 +46,8 @@ class Emission:
     noise_dbuv_m : float
         Field that noise asks for where it shares with interference what the receiver bears [dB(µV/m)], not
         above the minimum; the minimum unless given.
+    one_frequency : OneFrequency or None
+        What it does as one of a network on one frequency.
 
     Raises
     ------
@@ -63,6 +66,7 @@ class Emission:
     sigma_db: float
     carrier: CarrierOffset = NO_OFFSET
     noise_dbuv_m: float = math.nan
+    one_frequency: OneFrequency | None = None
 
     def __post_init__(self) -> None:
         require_name("station of an emission", self.station)
@@ -81,19 +85,24 @@ class Emission:
 
 
 class Disturber(NamedTuple):
-    """An emission that disturbs another, by its place, with its protection ratios [dB]."""
+    """An emission that disturbs another, by its place, with its protection ratios [dB].
+
+    ``echo`` tells that both are of one network on one frequency: only what the receiver cannot use disturbs.
+    """
 
     emission: int
     tropospheric_db: float
     continuous_db: float
     crossed: bool
+    echo: bool = False
 
 
 class Partners(NamedTuple):
     """Who disturbs whom, as arrays for the kernels.
 
     Of emission i, those from ``start[i]`` to before ``start[i + 1]`` are disturbers: ``emission`` is which,
-    with the two protection ratios [dB], and ``crossed`` tells that its polarization is the other one.
+    with the two protection ratios [dB]; ``crossed`` tells that its polarization is the other one, ``echo``
+    that it is an echo of the same network.
     """
 
     start: npt.NDArray[np.int64]
@@ -101,6 +110,18 @@ class Partners(NamedTuple):
     tropospheric_db: FloatArray
     continuous_db: FloatArray
     crossed: npt.NDArray[np.bool_]
+    echo: npt.NDArray[np.bool_]
+
+
+def are_echoes(wanted: Emission, unwanted: Emission) -> bool:
+    """Return whether two emissions are of one network on one frequency, and so add to one another."""
+    one, other = wanted.one_frequency, unwanted.one_frequency
+    return (
+        one is not None
+        and other is not None
+        and (one.network, wanted.service) == (other.network, unwanted.service)
+        and wanted.channel == unwanted.channel
+    )
 
 
 def pair_protection(wanted: Emission, unwanted: Emission) -> Protection | None:
@@ -131,6 +152,7 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
                 pair.tropospheric_db,
                 pair.continuous_db,
                 wanted.polarization != unwanted.polarization,
+                are_echoes(wanted, unwanted),
             )
             for index, unwanted in enumerate(emissions)
             if wanted is not unwanted and (pair := pair_protection(wanted, unwanted)) is not None
@@ -144,16 +166,12 @@ def partners_from(disturbers: Iterable[Sequence[Disturber]]) -> Partners:
     listed = [list(of_emission) for of_emission in disturbers]
     # All rows one after the other; where each emission's begin is kept apart, for kernels take no lists of
     # lists.
-    columns = list(zip(*(row for of_emission in listed for row in of_emission), strict=True)) or [
-        (),
-        (),
-        (),
-        (),
-    ]
+    columns = list(zip(*(row for of_emission in listed for row in of_emission), strict=True)) or [()] * 5
     return Partners(
         np.cumsum([0, *map(len, listed)], dtype=np.int64),
         np.array(columns[0], dtype=np.int64),
         np.array(columns[1], dtype=np.float64),
         np.array(columns[2], dtype=np.float64),
         np.array(columns[3], dtype=np.bool_),
+        np.array(columns[4], dtype=np.bool_),
     )

@@ -117,6 +117,9 @@ def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> in
     """Return the one station that by itself keeps an emission from serving; −1: none, −2: several."""
     scene, blocker = bench.scene, _NONE
     own = scene.emissions[wanted]
+    # Echoes that add may lift it over what one interferer asks of it alone: nobody is sure to block.
+    if own.grouped:
+        return _NONE
     limit = place.heard[wanted].median * LOGS_PER_DB
     for index in range(own.first_pair, own.end_pair):
         pair = scene.pairs[index]
@@ -190,7 +193,7 @@ def _margin_without(
 def _best_without(wanted: int, off: OffAir, network: Network, place: Place, bench: Bench) -> bool:
     """Return whether an emission serves, and best of its service, while some others are off the air."""
     roles, groups = network.roles, network.every
-    noise = noise_margin(wanted, place, roles)
+    noise = noise_margin(wanted, place, roles, bench)
     margin = _margin_without(wanted, off, noise, np.float32(0.0), place, bench)
     # Written so that a margin that is not known does not serve.
     if not margin >= np.float32(0.0):
@@ -198,7 +201,7 @@ def _best_without(wanted: int, off: OffAir, network: Network, place: Place, benc
     service = roles[wanted].service
     for k in range(groups.start[service], groups.start[service + 1]):
         rival = groups.members[k]
-        rival_noise = noise_margin(rival, place, roles)
+        rival_noise = noise_margin(rival, place, roles, bench)
         if rival == wanted or off.first <= rival < off.end or not rival_noise >= margin:
             continue
         rival_margin = _margin_without(rival, off, rival_noise, margin, place, bench)
@@ -229,6 +232,14 @@ def _effect(case: Case, best: bool, stands: Any) -> int:
     # Its public: those whom it serves best with all on the air.
     public = case.serves and stands.best == case.wanted
     return effect | UNKNOWN_CHANGES if case.unknown > 0 and best != public else effect
+
+
+@kernel
+def _may_be_had(wanted: int, place: Place, work: Work) -> bool:
+    """Return whether noise leaves an emission served, by itself or with its echoes."""
+    roles, bench = work.network.roles, work.bench
+    alone: np.float32 = np.float32(place.heard[wanted].median) - roles[wanted].median_minimum
+    return bool(alone >= 0.0 or noise_margin(wanted, place, roles, bench) >= 0.0)
 
 
 @kernel
@@ -268,7 +279,7 @@ def _harm_tile(work: Work, first_row: int, entries: Entries) -> int:
             place = go_to(row, column, tile, heard)
             for wanted in range(roles.size):
                 own = roles[wanted]
-                if own.first_relay == own.end_relay or not noise_margin(wanted, place, roles) >= 0.0:
+                if own.first_relay == own.end_relay or not _may_be_had(wanted, place, work):
                     continue
                 serves = work.standing.served[wanted, row, column] != 0
                 unknown = _count_unknown(wanted, place, work.bench.scene)

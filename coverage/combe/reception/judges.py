@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, get_args
+from typing import Any, Final, Literal, NamedTuple, get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -24,11 +24,12 @@ from combe.reception.bench import (
     Share,
     Tile,
     go_to,
-    judge_place,
     set_up,
 )
 from combe.reception.emission import Emission, Partners, partners_of
+from combe.reception.judging import judge_place
 from combe.reception.nuisance import curve_corners
+from combe.reception.one_frequency import OneFrequency
 from combe.reception.summation import Summation
 from combe.reception.summing import LOGS_PER_DB, SumSettings, pair_table
 from combe.standards import curve_number, location_factor
@@ -195,8 +196,8 @@ def _judge_tile(wanted: int, tile: Tile, scene: Scene, share: Share, judged: Jud
             judged.share[row, column], judged.noise_share[row, column] = math.nan, math.nan
             if tile.on_air[wanted] and not math.isnan(tile.median[wanted, row, column]):
                 place = go_to(row, column, tile, heard)
-                verdict = judge_place(wanted, place, bench, math.inf)
-                judged.margin_db[row, column] = place.heard[wanted].median - verdict.usable / LOGS_PER_DB
+                verdict = judge_place(wanted, place, bench, -math.inf)
+                judged.margin_db[row, column] = verdict.level_db - verdict.usable / LOGS_PER_DB
                 judged.share[row, column] = verdict.share
                 judged.noise_share[row, column] = verdict.noise_share
                 judged.unknown[row, column] = verdict.unknown
@@ -255,7 +256,18 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB
     table["curve"] = [curve_number(emission.channel.centre_mhz) for emission in emissions]
     table["first_pair"], table["end_pair"] = partners.start[:-1], partners.start[1:]
+    for row, emission in zip(table, emissions, strict=True):
+        if emission.one_frequency is not None:
+            _write_symbol(row, emission, emission.one_frequency)
     pairs = np.zeros(partners.emission.size, dtype=PAIR)
     pairs["partner"], pairs["crossed"] = partners.emission, partners.crossed
     pairs["tropospheric_db"], pairs["continuous_db"] = partners.tropospheric_db, partners.continuous_db
+    pairs["echo"] = partners.echo
     return Scene(table, pairs, curve_corners(), pair_table())
+
+
+def _write_symbol(row: Any, emission: Emission, symbol: OneFrequency) -> None:
+    """Write what the kernels need of an emission that is one of a network on one frequency."""
+    row["grouped"], row["window"], row["delay_us"] = True, symbol.window_number, symbol.delay_us
+    row["useful_us"], row["guard_us"] = symbol.useful_us, symbol.guard_us
+    row["equalised_us"], row["own_ratio"] = symbol.equalised_us, emission.required_cn_db * LOGS_PER_DB

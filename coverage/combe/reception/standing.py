@@ -16,21 +16,10 @@ import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.errors import RangeError
-from combe.reception.bench import (
-    HEARD,
-    Bench,
-    Layers,
-    Place,
-    Records,
-    Scene,
-    Share,
-    Tile,
-    go_to,
-    judge_place,
-    least_usable,
-    set_up,
-)
+from combe.reception.bench import HEARD, Bench, Layers, Place, Records, Scene, Share, Tile, go_to, set_up
+from combe.reception.echoes import carrier_of
 from combe.reception.judges import Fields, Judges, tile_of
+from combe.reception.judging import judge_place, least_usable
 from combe.reception.summing import LOGS_PER_DB
 
 Places = npt.NDArray[np.int64]
@@ -273,22 +262,32 @@ def _groups(service: npt.NDArray[np.int64], members: npt.NDArray[np.intp], count
 
 
 @inner_kernel
-def noise_margin(wanted: int, place: Place, roles: Records) -> np.float32:
+def noise_margin(wanted: int, place: Place, roles: Records, bench: Bench) -> np.float32:
     """Return the margin of an emission against noise alone [dB]; NaN without prediction."""
     margin: np.float32 = np.float32(place.heard[wanted].median) - roles[wanted].median_minimum
+    if bench.scene.emissions[wanted].grouped:
+        return _noise_margin_of_echoes(wanted, margin, place, bench)
     return margin
+
+
+@kernel
+def _noise_margin_of_echoes(wanted: int, alone: np.float32, place: Place, bench: Bench) -> np.float32:
+    """Return the margin against noise of all that is of use to an aerial that looks at an emission."""
+    carrier = carrier_of(wanted, place, bench)
+    if not carrier.echoes:
+        return alone
+    asked = bench.scene.emissions[wanted].minimum + bench.share.factor * carrier.sigma
+    return np.float32(carrier.level_db - asked / LOGS_PER_DB)
 
 
 @kernel
 def margin_over(wanted: int, noise: np.float32, least: np.float32, place: Place, bench: Bench) -> Margin:
     """Return the margin of an emission that others disturb; one under ``least`` is given up."""
-    median = place.heard[wanted].median
-    limit = (median - least) * LOGS_PER_DB
-    verdict = judge_place(wanted, place, bench, limit)
-    if verdict.usable > limit:
+    verdict = judge_place(wanted, place, bench, float(least))
+    if verdict.usable > (verdict.level_db - least) * LOGS_PER_DB:
         return Margin(np.float32(-math.inf), 0)
     # No interference makes a margin better than that against noise, whatever rounding says.
-    return Margin(min(np.float32(median - verdict.usable / LOGS_PER_DB), noise), verdict.unknown)
+    return Margin(min(np.float32(verdict.level_db - verdict.usable / LOGS_PER_DB), noise), verdict.unknown)
 
 
 @inner_kernel
@@ -301,11 +300,11 @@ def may_reach(wanted: int, least: np.float32, place: Place, bench: Bench) -> boo
 
 
 @kernel
-def _strongest_member(groups: Groups, service: int, place: Place, roles: Records) -> int:
+def _strongest_member(groups: Groups, service: int, place: Place, roles: Records, bench: Bench) -> int:
     """Return the place in the group of the emission with the best margin against noise; −1 for none."""
     strongest, top = -1, np.float32(math.nan)
     for k in range(groups.start[service], groups.start[service + 1]):
-        noise = noise_margin(groups.members[k], place, roles)
+        noise = noise_margin(groups.members[k], place, roles, bench)
         if not math.isnan(noise) and (strongest < 0 or noise > top):
             strongest, top = k, noise
     return strongest
@@ -322,7 +321,7 @@ def _best_of(
     """
     nothing = np.float32(0.0)
     first, end = groups.start[service], groups.start[service + 1]
-    start = _strongest_member(groups, service, place, roles)
+    start = _strongest_member(groups, service, place, roles, bench)
     if start < 0:
         return Best(-1, np.float32(math.nan), 0, 0, np.float32(math.nan))
     index, margin, unknown, serving = -1, np.float32(-math.inf), 0, 0
@@ -331,7 +330,7 @@ def _best_of(
         k = start if step < first else step
         # A rival matters if it serves or beats the best so far; under both nothing of it is asked.
         wanted, least = groups.members[k], min(margin, nothing)
-        noise = noise_margin(wanted, place, roles)
+        noise = noise_margin(wanted, place, roles, bench)
         if step == start or not noise >= least:
             continue
         rival = Margin(noise, 0)
@@ -346,7 +345,7 @@ def _best_of(
         # Of equals the one of lower number, so that the order of judging leaves no trace.
         if index < 0 or rival.margin > margin or (rival.margin == margin and wanted < index):
             index, margin, unknown = wanted, rival.margin, rival.unknown
-    return Best(index, margin, unknown, serving, noise_margin(groups.members[start], place, roles))
+    return Best(index, margin, unknown, serving, noise_margin(groups.members[start], place, roles, bench))
 
 
 @inner_kernel

@@ -14,9 +14,10 @@ import numpy as np
 
 from combe.compiling import kernel
 from combe.decibels import FloatArray
-from combe.reception.bench import HEARD, Bench, Place, Scene, Share, Tile, go_to, judge_place, set_up
+from combe.reception.bench import HEARD, Bench, Place, Scene, Share, Tile, go_to, set_up
 from combe.reception.emission import Partners
 from combe.reception.judges import Fields, Judges, make_judges, tile_of
+from combe.reception.judging import judge_place
 from combe.reception.summing import LOGS_PER_DB
 
 _WEAKEST_DBUV_M: Final = -100.0
@@ -66,6 +67,7 @@ def _with_one_more(judges: Judges, wanted: int, sigma_db: float) -> Scene:
         np.insert(partners.tropospheric_db, at, 0.0),
         np.insert(partners.continuous_db, at, 0.0),
         np.insert(partners.crossed, at, False),
+        np.insert(partners.echo, at, False),
     )
     return make_judges([*judges.emissions, replace(own, sigma_db=sigma_db)], judges.rules, with_it).scene
 
@@ -75,8 +77,8 @@ def _margin_db(wanted: int, level_db: float, place: Place, bench: Bench) -> floa
     """Return the margin [dB] of the wanted service with the new interferer, the last, at a level."""
     place.heard[-1].median = level_db
     place.heard[-1].at_time = level_db
-    verdict = judge_place(wanted, place, bench, math.inf)
-    margin_db: float = place.heard[wanted].median - verdict.usable / LOGS_PER_DB
+    verdict = judge_place(wanted, place, bench, -math.inf)
+    margin_db: float = verdict.level_db - verdict.usable / LOGS_PER_DB
     return margin_db
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     )
     from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
     from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
+    from combe.standards.ofdm import SymbolTiming, ofdm_standard, symbol_timing
     from combe.standards.planning_fields import location_deviation, minimum_median_field
     from combe.standards.protection import (
         CARRIER_KHZ, NO_OFFSET, CarrierOffset, ChannelStep, SignalKind, TimeKind, between_carriers,
