@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support_judging import emission, one_cell
 
 from combe.errors import RangeError
 from combe.reception import (
@@ -20,6 +19,7 @@ from combe.reception import (
 )
 from combe.reception.one_frequency import Window
 from combe.reception.standing import stand_disturbed
+from support_judging import emission, one_cell
 
 # 8k in 8 MHz: useful part 896 µs; 7/24 of it, 261.33 µs, are equalised (EBU Technical Review 295, from memory).
 USEFUL_US, EQUALISED_US = 896.0, 896.0 * 7.0 / 24.0

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from combe.errors import RangeError
 from combe.standards.cited import Citation, memory_note, recalled
-from combe.standards.planning_fields import MinimumMedianField, items, minimum_median_field
+from combe.standards.minimum_median import MinimumMedianField, items, minimum_median_field
 from combe.standards.systems import TELEVISION_SYSTEMS, planning_field, television_system
 
 
@@ -130,7 +130,11 @@ def test_items_add_up(
 def test_every_number_of_the_result_can_be_printed() -> None:
     field = minimum_median_field(650.0, 20.0)
     printed = {value for _, value, _ in items(field)}
-    numbers = {getattr(field, each.name) for each in fields(MinimumMedianField) if each.type == "float"}
+    numbers = {
+        getattr(field, each.name)
+        for each in fields(MinimumMedianField)
+        if each.type == "float" and each.name != "field_height_m"
+    }
     assert printed == numbers
     assert items(field)[-1] == ("minimum median field Emed, at 10 m", field.median_field_dbuv_m, "dB(µV/m)")
 

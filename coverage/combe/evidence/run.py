@@ -30,6 +30,7 @@ from combe.evidence import (
     p2001_paths,
     p2001_set,
     place_statistics,
+    portable,
     protection,
     relays,
 )
@@ -51,6 +52,7 @@ _TABLES: Final = (
     bt419,
     bt2033,
     dvbt,
+    portable,
     atsc,
     isdbt,
     analogue_planning,

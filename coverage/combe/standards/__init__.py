@@ -33,14 +33,19 @@ if TYPE_CHECKING:
     from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
     from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
     from combe.standards.ofdm import SymbolTiming, ofdm_standard, symbol_timing
-    from combe.standards.planning_fields import location_deviation, minimum_median_field
+    from combe.standards.minimum_median import minimum_median_field
+    from combe.standards.planning_fields import location_deviation
+    from combe.standards.portable import (
+        AERIAL_HEIGHT_M, ENTRY_LOSSES, ROOF_HEIGHT_M, EntryLoss, PortableTerms, class_entry_loss,
+        height_loss_db, portable_terms,
+    )
     from combe.standards.protection import (
         CARRIER_KHZ, NO_OFFSET, CarrierOffset, ChannelStep, SignalKind, TimeKind, between_carriers,
         co_channel_ratio, far_ratio, image_ratio, image_steps, offset_ratio, protection_ratio, ratio_db,
     )
     from combe.standards.systems import (
-        TELEVISION_SYSTEMS, TelevisionSystem, mode_words, planning_field, sharing_noise_dbuv_m, system_note,
-        television_system,
+        PORTABLE_SIGNALS, TELEVISION_SYSTEMS, TelevisionSystem, in_channel_model, mode_words, planning_field,
+        sharing_noise_dbuv_m, system_note, television_system,
     )
     from combe.standards.visit_readings import (
         DIGITAL, FAMILIES, PRACTICE, ROUTINE_READINGS, RoutineReading, Scale, family_of, is_at, reading_row,

@@ -15,10 +15,14 @@ from combe.standards.channels import channel_raster
 from combe.standards.cited import Citation, describe, memory_note
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
 from combe.standards.planning_fields import PlanningField, analogue_field, atsc_field, ofdm_field
+from combe.standards.portable import PortableTerms
 from combe.standards.protection import SignalKind
 
 TELEVISION_SYSTEMS: Final[Mapping[str, SystemFamily]] = MappingProxyType({row.name: row for row in FAMILIES})
 """Systems by name."""
+
+PORTABLE_SIGNALS: Final = ("DVB", "ISDB-T")
+"""Kinds of signals for which there is a published chain of portable reception."""
 
 
 @dataclass(frozen=True)
@@ -110,10 +114,29 @@ def television_system(
     return _system(family, mode_cn(family, modulation, code_rate, channel_model))
 
 
+def in_channel_model(system: TelevisionSystem, channel_model: str) -> TelevisionSystem:
+    """Return a system's mode in another channel model; as it is where the table has no C/N for that.
+
+    Examples
+    --------
+    >>> in_channel_model(television_system("DVB-T2"), "rayleigh").required_cn_db
+    22.1
+    >>> in_channel_model(television_system("ISDB-T"), "rayleigh").channel_model
+    'gaussian'
+    """
+    mode = (system.modulation, system.code_rate)
+    if channel_model not in TELEVISION_SYSTEMS[system.name].modes.get(mode, ()):
+        return system
+    return television_system(system.name, *mode, channel_model)
+
+
 def planning_field(
-    system: TelevisionSystem, frequency_mhz: float, location_percent: float | None = None
+    system: TelevisionSystem,
+    frequency_mhz: float,
+    location_percent: float | None = None,
+    portable: PortableTerms | None = None,
 ) -> PlanningField:
-    """Return the minimum median field of fixed reception of a system, itemised.
+    """Return the minimum median field of a system, itemised.
 
     Parameters
     ----------
@@ -122,20 +145,27 @@ def planning_field(
         Centre of the channel [MHz].
     location_percent : float or None
         Share of the places that shall be served [%], 1 to 99.9; the system's own unless given.
+    portable : PortableTerms or None
+        Of a portable receiver; None for an aerial on the roof.
 
     Raises
     ------
     RangeError
-        For a frequency or a percentage out of range.
+        For a frequency or a percentage out of range, or portable reception of a system that has no published
+        chain for it.
     """
     percent = system.location_percent if location_percent is None else location_percent
+    if portable is not None and system.signal not in PORTABLE_SIGNALS:
+        raise RangeError(
+            "portable reception", f"asked of {system.name}", "DVB-T2, DVB-T, ISDB-T", "use fixed roof"
+        )
     time = system.wanted_time_percent
     if system.signal in ("analogue 625", "analogue 525"):
         lines: Lines = "analogue 625" if system.signal == "analogue 625" else "analogue 525"
         return analogue_field(lines, frequency_mhz, percent, time_percent=time)
     if system.signal == "ATSC":
         return atsc_field(frequency_mhz, percent, time_percent=time)
-    return _ofdm(system, frequency_mhz, percent)
+    return _ofdm(system, frequency_mhz, percent, portable)
 
 
 def sharing_noise_dbuv_m(system: TelevisionSystem, frequency_mhz: float) -> float:
@@ -218,7 +248,9 @@ def _citations(family: SystemFamily, mode: ModeCn | None) -> tuple[Citation, ...
     return (*citations, Citation("channel frequencies", raster.reference, raster.confidence))
 
 
-def _ofdm(system: TelevisionSystem, frequency_mhz: float, percent: float) -> PlanningField:
+def _ofdm(
+    system: TelevisionSystem, frequency_mhz: float, percent: float, portable: PortableTerms | None
+) -> PlanningField:
     family = TELEVISION_SYSTEMS[system.name]
     mode = mode_cn(family, system.modulation, system.code_rate, system.channel_model)
     assert family.noise_figure is not None, "every OFDM system of the table has one"
@@ -230,13 +262,16 @@ def _ofdm(system: TelevisionSystem, frequency_mhz: float, percent: float) -> Pla
         noise_figure=family.noise_figure,
         bandwidth=family.bandwidth,
         time_percent=system.wanted_time_percent,
+        portable=portable,
     )
 
 
 __all__ = [
+    "PORTABLE_SIGNALS",
     "TELEVISION_SYSTEMS",
     "TelevisionSystem",
     "channel_models_of",
+    "in_channel_model",
     "mode_words",
     "modes_of",
     "planning_field",
