@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from combe.answers.ground_check import Opened, open_parts
+from combe.answers.one_frequency import network_notes
 from combe.answers.output_side import erp_notes
 from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
 from combe.answers.provenance import provenance, time_words
@@ -139,7 +140,8 @@ def _notes(project: Project, source: PeopleSource | None) -> list[str]:
         notes.append("no [people] section: nobody will be counted")
     else:
         notes += _cell_notes(source.people) + overlap_notes(source)
-    return notes + _feed_path_notes(project) + _own_channel_notes(project) + erp_notes(project)
+    notes += _feed_path_notes(project) + _own_channel_notes(project)
+    return notes + list(network_notes(project)) + erp_notes(project)
 
 
 def _climate_notes(project: Project) -> list[str]:

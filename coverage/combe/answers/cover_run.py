@@ -199,6 +199,9 @@ def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Fi
     ]
     margin_db = np.concatenate([each.margin_db for each in parts])
     share = np.concatenate([each.share for each in parts])
+    if others and run.judges.emissions[emission].one_frequency is not None:
+        # Its echoes may add: its own field over noise is no bound.
+        return margin_db, share
     if others:
         return np.minimum(margin_db, noise_db), share
     return noise_db, share

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
+from combe.answers.one_frequency import network_words, one_frequency_of
 from combe.planning import StationService, services_of
 from combe.prediction import Conditions
 from combe.project import Project, minimum_field
@@ -69,9 +70,8 @@ def emissions_of(project: Project, grid: StudyGrid, radiated: Iterable[StationSe
 
 
 def partners_among(project: Project, radiated: Sequence[StationService]) -> Partners:
-    """Return who may disturb whom; nobody where the study counts no interference."""
-    asked = project.interference
-    others = radiated if asked.counted else ()
+    """Return who may disturb whom; where the study counts no interference, only echoes of one network."""
+    asked, places = project.interference, [_in_network(project, each) for each in radiated]
     return partners_from(
         [
             Disturber(
@@ -79,12 +79,14 @@ def partners_among(project: Project, radiated: Sequence[StationService]) -> Part
                 ratio.tropospheric_db,
                 ratio.continuous_db,
                 asked.cross_polarization and _crossed(wanted, unwanted),
+                echo,
             )
-            for index, unwanted in enumerate(others)
+            for index, unwanted in enumerate(radiated)
             if unwanted.station is not wanted.station
+            and ((echo := place is not None and place == places[index]) or asked.counted)
             and (ratio := protection_of(project.television, wanted.service, unwanted.service)) is not None
         ]
-        for wanted in radiated
+        for wanted, place in zip(radiated, places, strict=True)
     )
 
 
@@ -139,12 +141,16 @@ def interfering_conditions(project: Project) -> Conditions:
 def interference_words(project: Project, radiated: Sequence[StationService]) -> dict[str, str]:
     """Return how interference was counted, in words; nothing where nothing may disturb anything."""
     asked, partners = project.interference, partners_among(project, radiated)
+    networks = network_words(project)
     if not asked.counted:
-        return {"interference": "not counted, as the study asks; every service is judged against noise alone"}
+        words = "not counted, as the study asks; every service is judged against noise alone"
+        return {"interference": words, **networks}
     if not partners.emission.size:
-        return {}
+        return networks
     words = method_words(project, _ratios_used(project, radiated, partners))
-    return {"interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"}
+    return networks | {
+        "interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"
+    }
 
 
 def method_words(project: Project, ratios: Iterable[Protection]) -> str:
@@ -174,6 +180,12 @@ def _ratios_used(
     return sorted(known, key=lambda row: (abs(row.channel_step), row.channel_step, row.reference))
 
 
+def _in_network(project: Project, each: StationService) -> tuple[str, str, int] | None:
+    """Return the network, service and channel by which echoes know one another; None outside of any."""
+    found = one_frequency_of(project, *each)
+    return None if found is None else (found.network, each.service.name, each.service.channel)
+
+
 def _crossed(one: StationService, other: StationService) -> bool:
     return one.station.polarization != other.station.polarization
 
@@ -193,5 +205,6 @@ def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emissi
         required_cn_db=project.television.required_cn_db or 0.0,
         sigma_db=minimum.location_deviation_db,
         carrier=carrier_of(service),
+        one_frequency=one_frequency_of(project, station, service),
         noise_dbuv_m=sharing_noise_dbuv_m(project.television, service.frequency_mhz),
     )

@@ -12,8 +12,10 @@ from combe.answers.feed import FeedStanding, standings_of
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
 from combe.answers.spot import (
+    Echo,
     Nuisance,
     Spot,
+    echoes_at,
     look_at,
     noise_margin_db,
     nuisances,
@@ -43,13 +45,22 @@ class Disturber:
 
 
 @dataclass(frozen=True)
+class EchoHeard:
+    """One station of a network on one frequency, as heard here by an aerial that looks at a candidate."""
+
+    station: Station
+    echo: Echo
+
+
+@dataclass(frozen=True)
 class Candidate:
     """A station that could serve the place with a service.
 
     ``needed_dbuv_m`` is the median that serves against noise and interference together, ``margin_db`` how far
     the field is over it (served from 0 upwards), ``noise_margin_db`` over what noise alone asks. NaN without
     prediction. ``disturbers`` are in order, the strongest nuisance field first. ``feed`` says how the feed of
-    a relay stands, of which the margin knows nothing; None for a station that is not fed off air.
+    a relay stands, of which the margin knows nothing; None for a station that is not fed off air. ``echoes``
+    are of its network on one frequency, itself first; the margins then count all that a receiver can use.
     """
 
     station: Station
@@ -63,6 +74,7 @@ class Candidate:
     margin_db: float
     disturbers: tuple[Disturber, ...]
     feed: FeedStanding | None = None
+    echoes: tuple[EchoHeard, ...] = ()
 
     @property
     def unknown(self) -> tuple[Disturber, ...]:
@@ -194,6 +206,9 @@ def _candidate(project: Project, spot: Spot, index: int) -> Candidate:
         noise_margin_db=noise_margin_db(spot, index),
         margin_db=margin_db,
         disturbers=tuple(_disturber(project, spot, each, service) for each in nuisances(spot, index)),
+        echoes=tuple(
+            EchoHeard(spot.radiated[each.emission].station, each) for each in echoes_at(spot, index)
+        ),
     )
 
 
@@ -208,7 +223,7 @@ def words_of(name: str, best: Candidate) -> list[str]:
     """Return what can be said of a service from its best candidate, one sentence each."""
     if math.isnan(best.margin_db):
         return [f"{name}: no station has a prediction here."]
-    said = [_verdict(name, best)]
+    said = [_verdict(name, best), *_echo_words(best)]
     if best.feed_words:
         said.append(f"{best.feed_words.removesuffix('.')}.")
     if best.margin_db < 0.0:
@@ -229,6 +244,20 @@ def _verdict(name: str, best: Candidate) -> str:
     held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
     short = f"{_up(-best.margin_db)} dB short, limited by {limit}{held}"
     return f"{name}: not served. Best is {who}, {over}; {short}."
+
+
+def _echo_words(best: Candidate) -> list[str]:
+    """Return what the network on one frequency does to a place that looks at a station."""
+    others = [each for each in best.echoes[1:] if not math.isnan(each.echo.weight)]
+    if not others:
+        return []
+    alone_db = best.field_dbuv_m - best.minimum_dbuv_m
+    used = sum(each.echo.weight == 1.0 for each in others)
+    gain = f"{best.noise_margin_db - alone_db:+.1f}".replace("-", "−")
+    return [
+        f"Of {len(others)} echo{'es' * (len(others) > 1)} of its network receivers can use {used} in full; "
+        f"with what they use of all, {gain} dB over noise."
+    ]
 
 
 def _remedies(best: Candidate) -> list[str]:

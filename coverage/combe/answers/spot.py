@@ -27,11 +27,14 @@ from combe.reception import (
     Judged,
     Judges,
     Partners,
+    arrival_us,
     fields_at,
     judge_emission,
     make_judges,
+    network_gain,
     nuisance_field_dbuv_m,
     off_axis_deg,
+    weights_of,
 )
 from combe.standards import DIRECTIVITY_CURVES, curve_number
 from combe.terrain import StudyGrid, to_grid_m, to_lonlat_deg
@@ -61,6 +64,20 @@ class Spot:
     partners: Partners
     judges: Judges | None
     place_m: tuple[float, float]
+
+
+class Echo(NamedTuple):
+    """One signal of a network on one frequency here, as an aerial that looks at a station hears it.
+
+    ``late_us`` after the first of them, ``weight`` the part of its power that a receiver can use, 0 to 1;
+    NaN without prediction.
+    """
+
+    emission: int
+    field_dbuv_m: float
+    gain_db: float
+    late_us: float
+    weight: float
 
 
 class Nuisance(NamedTuple):
@@ -130,7 +147,9 @@ def _check_place(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> 
 
 
 def noise_margin_db(spot: Spot, emission: int) -> float:
-    """Return the margin of an emission against noise alone [dB]; NaN without prediction."""
+    """Return the margin of an emission against noise alone [dB], echoes added; NaN without prediction."""
+    if spot.judges is not None and _grouped(spot, emission):
+        return float(network_gain(spot.judges, _heard(spot), emission).noise_margin_db[0, 0])
     return float(spot.median_dbuv_m[emission] - spot.minimum_dbuv_m[emission])
 
 
@@ -142,6 +161,8 @@ def spot_margin_db(spot: Spot, emission: int, off_air: Iterable[int] = ()) -> fl
     on_air = np.ones(len(spot.radiated), dtype=np.bool_)
     on_air[list(off_air)] = False
     judged = judge_emission(spot.judges, _heard(spot), emission, on_air)
+    if _grouped(spot, emission):
+        return float(judged.margin_db[0, 0])
     return min(float(judged.margin_db[0, 0]), noise_db)
 
 
@@ -167,18 +188,86 @@ def _known_margin_db(judged: Judged) -> float:
 
 
 def nuisances(spot: Spot, wanted: int) -> list[Nuisance]:
-    """Return the interferers of an emission here, the strongest first, those without prediction last."""
+    """Return the interferers of an emission here, the strongest first, those without prediction last.
+
+    Of an echo only what the receiver cannot use is one.
+    """
     pairs = range(spot.partners.start[wanted], spot.partners.start[wanted + 1])
-    rows = [_nuisance(spot, wanted, pair) for pair in pairs]
+    used = {each.emission: each.weight for each in echoes_at(spot, wanted)}
+    rows = [
+        _nuisance(spot, wanted, pair, used.get(int(spot.partners.emission[pair]), 0.0))
+        for pair in pairs
+        if used.get(int(spot.partners.emission[pair])) != 1.0
+    ]
     return sorted(rows, key=lambda row: (math.isnan(row.nuisance_dbuv_m), -row.nuisance_dbuv_m))
 
 
-def _nuisance(spot: Spot, wanted: int, pair: int) -> Nuisance:
+def echoes_at(spot: Spot, wanted: int) -> list[Echo]:
+    """Return what of its network an aerial hears that looks at an emission, that one first; none without."""
+    if spot.judges is None or not _grouped(spot, wanted) or math.isnan(spot.median_dbuv_m[wanted]):
+        return []
+    emissions, partners = spot.judges.emissions, spot.partners
+    pairs = [
+        pair for pair in range(partners.start[wanted], partners.start[wanted + 1]) if partners.echo[pair]
+    ]
+    if not pairs:
+        return []
+    heard = [wanted, *(int(partners.emission[pair]) for pair in pairs)]
+    gains = [0.0, *(_gain_db(spot, wanted, pair) for pair in pairs)]
+    levels = spot.median_dbuv_m[heard] + np.array(gains)
+    arrivals = np.array([_arrival_us(spot, each) for each in heard])
+    known = ~np.isnan(levels)
+    symbol = emissions[wanted].one_frequency
+    assert symbol is not None, "grouped"
+    weights = np.full(len(heard), math.nan)
+    weights[known] = weights_of(arrivals[known], levels[known], emissions[wanted].minimum_dbuv_m, symbol)
+    first_us = arrivals[known].min()
+    return [
+        Echo(each, float(spot.median_dbuv_m[each]), gain, float(late - first_us), float(weight))
+        for each, gain, late, weight in zip(heard, gains, arrivals, weights, strict=True)
+    ]
+
+
+def _arrival_us(spot: Spot, emission: int) -> float:
+    """Return when an emission of a network arrives here [µs]."""
+    assert spot.judges is not None, "only judged places have echoes"
+    own = spot.judges.emissions[emission]
+    symbol, (x_m, y_m) = own.one_frequency, spot.place_m
+    assert symbol is not None, "grouped"
+    return float(arrival_us(own.x_m - x_m, own.y_m - y_m, symbol.delay_us))
+
+
+def _gain_db(spot: Spot, wanted: int, pair: int) -> float:
+    """Return the gain of an aerial that looks at an emission towards one of its pairs [dB]."""
+    other = int(spot.partners.emission[pair])
+    # A nuisance field of a field of 0 dB(µV/m) and a ratio of 0 dB is the gain of the aerial.
+    return float(
+        nuisance_field_dbuv_m(
+            np.zeros(()),
+            np.zeros(()),
+            tropospheric_db=0.0,
+            continuous_db=0.0,
+            off_axis=float(off_axis_deg(*spot.place_m, _site(spot, wanted), _site(spot, other))),
+            crossed=bool(spot.partners.crossed[pair]),
+            curve=DIRECTIVITY_CURVES[curve_number(spot.radiated[wanted].service.frequency_mhz)],
+        )
+    )
+
+
+def _grouped(spot: Spot, emission: int) -> bool:
+    return spot.judges is not None and spot.judges.emissions[emission].one_frequency is not None
+
+
+def _nuisance(spot: Spot, wanted: int, pair: int, used: float) -> Nuisance:
     partners, other = spot.partners, int(spot.partners.emission[pair])
     tropospheric_db, continuous_db = (
         float(each[pair]) for each in (partners.tropospheric_db, partners.continuous_db)
     )
     median, at_time = float(spot.median_dbuv_m[other]), float(spot.at_time_dbuv_m[other])
+    if used > 0.0:
+        # The receiver uses a part of this echo: only the rest is a nuisance.
+        rest_db = 10.0 * math.log10(1.0 - used)
+        tropospheric_db, continuous_db = tropospheric_db + rest_db, continuous_db + rest_db
     continuous = median + continuous_db > at_time + tropospheric_db
     field_db, protection_db = (median, continuous_db) if continuous else (at_time, tropospheric_db)
     angle = float(off_axis_deg(*spot.place_m, _site(spot, wanted), _site(spot, other)))
@@ -193,7 +282,7 @@ def _nuisance(spot: Spot, wanted: int, pair: int) -> Nuisance:
     )
     return Nuisance(
         other,
-        "continuous" if continuous else "tropospheric",
+        "echo" if partners.echo[pair] else "continuous" if continuous else "tropospheric",
         field_db,
         protection_db,
         angle,

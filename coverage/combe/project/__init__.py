@@ -15,6 +15,7 @@ from combe.project.feed import (
     asked_shares,
 )
 from combe.project.given import Given, PeopleGiven, PeopleSource
+from combe.project.one_frequency import USUAL_PROCESSING_US, SingleFrequencyNetwork
 from combe.project.parts import Parts, Site, parts_of, sites_of
 from combe.project.people import PeopleInMemory, people_of_cells, people_of_districts, people_of_points
 from combe.project.project import Project
@@ -35,6 +36,7 @@ from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingSe
 
 __all__ = [
     "OMNI",
+    "USUAL_PROCESSING_US",
     "AerialIsolation",
     "Feed",
     "FeedAerial",
@@ -52,6 +54,7 @@ __all__ = [
     "PeopleInMemory",
     "PeopleSource",
     "Project",
+    "SingleFrequencyNetwork",
     "Site",
     "Siting",
     "SitingFeed",

@@ -15,6 +15,7 @@ from combe.errors import RangeError, StudyError, did_you_mean, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
+from combe.project.one_frequency import SingleFrequencyNetwork, check_networks, networks_among
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import Siting
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
@@ -63,6 +64,8 @@ class Project:
     receive_height_m : float
         Viewers' aerials above ground [m].
     interference : Interference
+    networks : tuple of SingleFrequencyNetwork
+        Stations that are one network on one frequency; a station is in one at most.
     people : PeopleGiven or None
     siting : Siting or None
     survey : Survey or None
@@ -99,6 +102,7 @@ class Project:
     location_percent: float = 0.0
     receive_height_m: float = USUAL_RECEIVE_HEIGHT_M
     interference: Interference = field(default_factory=Interference)
+    networks: tuple[SingleFrequencyNetwork, ...] = ()
     people: PeopleGiven | None = None
     siting: Siting | None = None
     survey: Survey | None = None
@@ -111,6 +115,7 @@ class Project:
     def __post_init__(self) -> None:
         _fill(self)
         _check_stations(self)
+        check_networks(self.networks, [station.name for station in self.stations])
         require_range("location_percent", self.location_percent, 50.0, 99.0)
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
@@ -188,6 +193,7 @@ class Project:
             outputs={name: each for name, each in self.outputs.items() if name in there},
             aerials={name: each for name, each in self.aerials.items() if name in there},
             running_costs={name: each for name, each in self.running_costs.items() if name in there},
+            networks=networks_among(self.networks, sorted(there)),
         )
 
     def moved(self, name: str, longitude_deg: float, latitude_deg: float) -> Project:
@@ -219,6 +225,7 @@ def _fill(project: Project) -> None:
         object.__setattr__(project, name, value)
 
     put("stations", tuple(project.stations))
+    put("networks", tuple(project.networks))
     put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
     put("channel_raster", project.channel_raster or project.television.channel_raster)
     put("location_percent", project.location_percent or project.television.location_percent)

@@ -11,7 +11,9 @@ if TYPE_CHECKING:
         Cascade, FeedSignal, NoisyGain, PointLoad, ServiceLevel, cascade_noise, chain_quality, passive,
         receiver_input, waterfall, work_out,
     )
-    from combe.reception.emission import Disturber, Emission, Partners, pair_protection, partners_from
+    from combe.reception.emission import (
+        Disturber, Emission, Partners, are_echoes, pair_protection, partners_from,
+    )
     from combe.reception.feed_interference import (
         BearingChoice, InterferenceReport, UnwantedSignal, WantedAt, WantedSignal, best_bearing,
         co_channel_ratio_db, interference,
@@ -29,10 +31,11 @@ if TYPE_CHECKING:
         Fields, JudgeMethod, Judged, Judges, Rules, fields_at, judge_emission, make_judges,
     )
     from combe.reception.multiplication import multiplied_field_dbuv_m
+    from combe.reception.network_gain import NetworkGain, network_gain
     from combe.reception.nuisance import (
         LEAST_GAIN_DB, aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg,
     )
-    from combe.reception.one_frequency import OneFrequency, Window, weights_of
+    from combe.reception.one_frequency import OneFrequency, Window, arrival_us, weights_of
     from combe.reception.own_output import (
         LoopResult, OwnOutput, OwnOutputRow, echo_ci_db, estimated_isolation_db, loop_result, own_output_rows,
         own_output_signal, ripple_db,

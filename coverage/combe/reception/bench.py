@@ -47,8 +47,9 @@ EMISSION: Final = np.dtype(
     ]
 )
 """An emission: place, levels (minimum, and noise beside interference), its scatter, how far under the noise
-it is left out as an interferer, which curve its viewers' aerials have, and its pairs. If it is one of a network on one frequency: the receiver's
-window by number, delay and symbol, and its ratio against what it cannot use of itself."""
+it is left out as an interferer, which curve its viewers' aerials have, and its pairs. If it is one of a
+network on one frequency: the receiver's window by number, delay and symbol, and its ratio against what it
+cannot use of itself."""
 
 PAIR: Final = np.dtype(
     [

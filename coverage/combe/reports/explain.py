@@ -52,6 +52,16 @@ _NUISANCES: Final = many(
     text("reference"),
     get="disturbers",
 )
+_ECHOES: Final = many(
+    "echoes",
+    text("station", "station", "station.name"),
+    number("field_dbuv_m", "field", "echo.field_dbuv_m", null="no prediction here"),
+    number("gain_db", "aerial", "echo.gain_db"),
+    number("late_us", "late", "echo.late_us", decimals=1),
+    number("weight", "used", "echo.weight", meaning="part of its power that a receiver can use", decimals=3,
+           null="no prediction here"),
+    meaning="of its network on one frequency, the candidate first; empty where it is in none",
+)  # fmt: skip
 _CANDIDATES: Final = many(
     "candidates",
     text("station", "station", "station.name"),
@@ -71,6 +81,7 @@ _CANDIDATES: Final = many(
         meaning="of the best candidate",
         null="it is no relay, or another station is better",
     ),
+    _ECHOES,
     _NUISANCES,
 )
 
@@ -143,6 +154,9 @@ def _section(each: ServiceExplained) -> Section:
         Words(each.words[1:], brief=True),
         Table("Stations that could serve", _RANKED, each.candidates, brief=True),
     ]
+    if best.echoes:
+        title = f"Signals of the network at an aerial that looks at {best.station.name}"
+        parts.append(Table(title, _ECHOES.fields, best.echoes, brief=True))
     if best.disturbers:
         title = f"Nuisance fields against {best.station.name}, the strongest first"
         parts.append(Table(title, _DISTURBING, best.disturbers, brief=True))

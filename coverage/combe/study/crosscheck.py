@@ -10,13 +10,17 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
 from combe.study.fault import Fault, missing
+from combe.study.sfncheck import sfn_faults
 
 Table = Mapping[str, Any]
+
+USUAL_SYSTEM: Final = "DVB-T2"
+"""The television system of a study that names none."""
 
 
 def cross_faults(table: Table, folder: Path) -> list[Fault]:
@@ -24,6 +28,9 @@ def cross_faults(table: Table, folder: Path) -> list[Fault]:
     finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
     faults += [*_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
+    names = [text_of(station, "name") for _, station in stations_of(table)]
+    system = text_of(section_of(table, "television"), "system") or USUAL_SYSTEM
+    faults += sfn_faults(tables_of(table, "sfn"), names, system)
     return faults
 
 

@@ -21,6 +21,7 @@ from combe.project.feed import (
     asked_shares,
 )
 from combe.project.given import Given
+from combe.project.one_frequency import SingleFrequencyNetwork
 from combe.project.project import Project
 from combe.project.rules import GridWish, Interference, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
@@ -39,7 +40,14 @@ from combe.study.climate import ClimateOfStudy, climate_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
-from combe.study.schema import ClutterSection, GridSection, PeopleSection, ServiceSection, StationSection
+from combe.study.schema import (
+    ClutterSection,
+    GridSection,
+    PeopleSection,
+    ServiceSection,
+    SfnSection,
+    StationSection,
+)
 from combe.study.section import Section
 from combe.study.siting_schema import SitingSection
 from combe.study.station_table import Teller
@@ -134,6 +142,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         location_percent=content.television.location_percent or 0.0,
         receive_height_m=content.television.receive_height_m,
         interference=_same(content.interference, Interference),
+        networks=tuple(_network(number, each) for number, each in enumerate(content.sfn, 1)),
         stations=tuple(_station(study, section, raster) for section in content.stations),
         feeds={name: _feed(study, each.feed) for name, each in named.items() if each.feed},
         outputs={name: _output(each.output) for name, each in named.items() if each.output},
@@ -357,6 +366,10 @@ def _siting(study: Study, section: SitingSection) -> Siting:
         limits=tuple(_same(each, SitingLimit) for each in section.limits),
         **layers,
     )
+
+
+def _network(number: int, section: SfnSection) -> SingleFrequencyNetwork:
+    return _same(section, SingleFrequencyNetwork, name=f"network {number} on one frequency")
 
 
 def _survey(study: Study) -> Survey | None:

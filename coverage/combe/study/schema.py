@@ -347,6 +347,45 @@ class InterferenceSection(Section):
     )
 
 
+class SfnSection(Section):
+    """Stations that are one network on one frequency: what receivers can use of their signals adds."""
+
+    members: tuple[Name, ...] = Field(
+        strict=False,
+        min_length=2,
+        description="names of the stations; services of one name on one channel are one signal",
+        examples=[["Parent Hill", "Village Relay"]],
+    )
+    size: Text | None = Field(
+        default=None,
+        description="size of the transform of the mode, such as 8k or 32k, or mode 3 of ISDB-T; without "
+        "it the usual of the system",
+        examples=["32k"],
+    )
+    guard_interval: Text | None = Field(
+        default=None,
+        description="guard interval of the mode, a part of the useful symbol; without it the usual",
+        examples=["1/8"],
+    )
+    pilot_pattern: Text | None = Field(
+        default=None, description="pilot pattern of DVB-T2, PP1 to PP8", examples=["PP2"]
+    )
+    window: Literal["best C/I", "first signal", "strongest signal"] = Field(
+        default="best C/I", description="where receivers put the window of their guard interval"
+    )
+    static_delay_us: dict[str, Annotated[float, Field(ge=-1e6, le=1e6)]] = Field(
+        default={},
+        description="by how much a station waits before it radiates, by its name [µs]",
+        examples=[{"Parent Hill": 12.0}],
+    )
+    processing_delay_us: dict[str, Annotated[float, Field(ge=0.0, le=1e6)]] = Field(
+        default={},
+        description="what a relay on its parent's channel takes from input to output, by its name [µs]; 8 "
+        "unless given",
+        examples=[{"Village Relay": 6.0}],
+    )
+
+
 class SurveySection(Section):
     """Field strengths measured around the site, to hold the prediction against."""
 
@@ -371,6 +410,7 @@ class StudyFile(Section):
     air: AirSection = AirSection()
     television: TelevisionSection = TelevisionSection()
     interference: InterferenceSection = InterferenceSection()
+    sfn: tuple[SfnSection, ...] = Field(default=(), strict=False)
     people: PeopleSection | None = None
     survey: SurveySection | None = None
     siting: SitingSection | None = None

@@ -1,0 +1,153 @@
+"""When each station of a network on one frequency radiates, and what its receivers can make of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from combe.geodesy import distance_km
+from combe.project import USUAL_PROCESSING_US, Project, SingleFrequencyNetwork
+from combe.reception import OneFrequency, channel_of
+from combe.standards import SymbolTiming, ofdm_standard, symbol_timing
+from combe.stations import Service, Station
+
+_KM_PER_US = 0.299792458
+
+
+class Radiated(NamedTuple):
+    """When a member radiates, and how that came about [µs].
+
+    ``delay_us`` after the time of the network; of an on-channel relay, which hears another member off air,
+    ``path_us`` is the way from there, ``processing_us`` what it takes itself. ``static_us`` is told.
+    """
+
+    delay_us: float
+    static_us: float
+    path_us: float = 0.0
+    processing_us: float = 0.0
+    heard: str = ""
+
+
+def network_of(project: Project, station: Station) -> SingleFrequencyNetwork | None:
+    """Return the network of a station; None for one that is in none."""
+    return next((each for each in project.networks if station.name in each.members), None)
+
+
+def timing_of(project: Project, network: SingleFrequencyNetwork, service: Service) -> SymbolTiming | None:
+    """Return the symbols of a service in a network; None for a system whose echoes only disturb.
+
+    Raises
+    ------
+    RangeError
+        For symbols that the system does not have.
+    """
+    standard = ofdm_standard(project.television.name)
+    if standard is None:
+        return None
+    width_mhz = channel_of(project.television, service.frequency_mhz).width_mhz
+    return symbol_timing(standard, width_mhz, network.size, network.guard_interval, network.pilot_pattern)
+
+
+def radiated_at(
+    project: Project, network: SingleFrequencyNetwork, station: Station, service: Service
+) -> Radiated:
+    """Return when a member radiates a service.
+
+    One whose feed hears a member on the very channel that it radiates repeats what it hears; every other is
+    taken to get the signal by a way that keeps the time of the network.
+    """
+    static_us = network.static_delay_us.get(station.name, 0.0)
+    parent = _heard(project, network, station, service)
+    if parent is None:
+        return Radiated(static_us, static_us)
+    path_us = _apart_km(station, parent) / _KM_PER_US
+    processing_us = network.processing_delay_us.get(station.name, USUAL_PROCESSING_US)
+    before = radiated_at(project, network, parent, service).delay_us
+    return Radiated(
+        before + path_us + processing_us + static_us, static_us, path_us, processing_us, parent.name
+    )
+
+
+def one_frequency_of(project: Project, station: Station, service: Service) -> OneFrequency | None:
+    """Return what a service does in its network; None where it is in none, or echoes only disturb."""
+    network = network_of(project, station)
+    timing = timing_of(project, network, service) if network else None
+    if network is None or timing is None:
+        return None
+    delay_us = radiated_at(project, network, station, service).delay_us
+    return OneFrequency(
+        network.name, delay_us, timing.useful_us, timing.guard_us, timing.equalised_us, network.window
+    )
+
+
+def network_words(project: Project) -> dict[str, str]:
+    """Return what was taken of each network on one frequency, in words by its name."""
+    return {each.name: _words(project, each) for each in project.networks}
+
+
+def network_notes(project: Project) -> Iterator[str]:
+    """Tell which networks on one frequency do nothing, and which relays on channels of others are in none."""
+    for network in project.networks:
+        if not _shared(project, network):
+            yield f"{network.name}: no service is on one channel of two of its members, so nothing adds"
+        elif ofdm_standard(project.television.name) is None:
+            yield f"{network.name}: echoes of {project.television.name} do not add; each disturbs the others"
+    if ofdm_standard(project.television.name) is None:
+        return
+    for relay, feed in project.fed:
+        if network_of(project, relay) is not None:
+            continue
+        heard = {(each.name, each.channel) for each in project.station(feed.parent).services}
+        if heard & {(each.name, each.channel) for each in relay.services}:
+            yield (
+                f"{relay.name} repeats {feed.parent} on its channel and counts as its interferer; if both "
+                f'are one network on one frequency, write [[sfn]] with members = ["{feed.parent}", '
+                f'"{relay.name}"]'
+            )
+
+
+def _words(project: Project, network: SingleFrequencyNetwork) -> str:
+    shared = _shared(project, network)
+    members = ", ".join(network.members)
+    if not shared:
+        return f"{members}: no service on one channel by two of them, so each is judged by itself"
+    timing = timing_of(project, network, shared[0][1])
+    if timing is None:
+        return f"{members}: echoes of {project.television.name} only disturb, by its co-channel ratio"
+    told = "; ".join(
+        f"{station.name} {radiated_at(project, network, station, service).delay_us:.1f} µs"
+        for station, service in shared
+        if service.name == shared[0][1].name
+    )
+    usual = "" if network.size or network.guard_interval else " (taken as usual, not told)"
+    return (
+        f"{timing.words}{usual}; window by {network.window}; radiated after {told}; weights of echoes by EBU "
+        "Technical Review 295 (from memory)"
+    )
+
+
+def _shared(project: Project, network: SingleFrequencyNetwork) -> list[tuple[Station, Service]]:
+    """Return the services that two or more members radiate on one channel, station by station."""
+    every = [
+        (station, service)
+        for station in project.stations
+        if station.name in network.members
+        for service in station.services
+    ]
+    keys = [(service.name, service.channel) for _, service in every]
+    return [each for each, key in zip(every, keys, strict=True) if keys.count(key) > 1]
+
+
+def _heard(
+    project: Project, network: SingleFrequencyNetwork, station: Station, service: Service
+) -> Station | None:
+    """Return the member that a relay repeats on its channel; None for any other station."""
+    if station.parent is None or station.parent not in network.members:
+        return None
+    parent = project.station(station.parent)
+    on_channel = any((each.name, each.channel) == (service.name, service.channel) for each in parent.services)
+    return parent if on_channel else None
+
+
+def _apart_km(one: Station, other: Station) -> float:
+    return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
