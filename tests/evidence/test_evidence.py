@@ -18,7 +18,7 @@ from combe.evidence.channels import RASTERS
 from combe.evidence.p1812_set import read_profile, set_ups
 from combe.evidence.run import checked_rows, count_by_standing, run_case
 from combe.evidence.shown import tally_words
-from combe.standards.channels import CHANNEL_RASTERS
+from combe.standards.rasters import CHANNEL_RASTERS
 from support_p1812 import PUBLIC_SOURCE
 from support_p1812 import reference_folder as folder_of_tests
 

@@ -134,7 +134,8 @@ def test_planning_fields_say_their_band_and_how_they_are_known(
 
 
 def test_every_row_is_in_evidence() -> None:
-    assert {(row.lines, row.band) for row in PLANNING_FIELDS} == {(row[0], row[2]) for row in MEDIANS}
+    published = {(row.lines, row.band) for row in PLANNING_FIELDS if row.confidence != "own choice"}
+    assert published == {(row[0], row[2]) for row in MEDIANS}
     known = {(row.band, row.name, row.confidence) for row in FIELD_GRADES}
     assert known == {(band, name, confidence_in_table(standing)) for band, name, _, _, standing in GRADES}
     assert len(FIELD_GRADES) == len(GRADES)
@@ -158,6 +159,18 @@ def test_the_525_line_field_is_grade_b() -> None:
     assert (field.median_field_dbuv_m, field.time_percent) == (pytest.approx(64.0), 50.0)
 
 
+@pytest.mark.parametrize(
+    ("lines", "frequency_mhz", "as_at_mhz"),
+    # Channels R3 to R5; Japanese channels 1, 4 and 12: our own choice, the value of the band beside.
+    [("analogue 625", 80.0, 55.25), ("analogue 525", 93.0, 57.0), ("analogue 525", 173.0, 177.0),
+     ("analogue 525", 219.0, 177.0)],
+)  # fmt: skip
+def test_channels_beside_the_published_bands_take_their_value(lines, frequency_mhz, as_at_mhz) -> None:
+    row = band_field(lines, frequency_mhz)
+    assert row.median_dbuv_m == band_field(lines, as_at_mhz).median_dbuv_m
+    assert row.confidence == "own choice"
+
+
 def test_refused() -> None:
     with pytest.raises(RangeError, match=r"frequency_mhz of analogue 625 lines is 300.0; allowed: 41 to 68"):
         band_field("analogue 625", 300.0)
@@ -175,7 +188,7 @@ def test_bands_end_where_they_end(frequency_mhz: float, band: str) -> None:
     assert band_field("analogue 625", frequency_mhz).band == band
 
 
-@pytest.mark.parametrize("frequency_mhz", [40.9, 68.1, 161.9, 230.1, 469.9, 960.1])
+@pytest.mark.parametrize("frequency_mhz", [40.9, 68.1, 75.9, 108.1, 161.9, 230.1, 469.9, 960.1])
 def test_between_the_bands_there_is_no_planning_field(frequency_mhz: float) -> None:
     with pytest.raises(RangeError):
         band_field("analogue 625", frequency_mhz)
@@ -190,7 +203,7 @@ def test_bands_of_525_lines_end_where_they_end(edges_mhz: tuple[float, float], b
     assert [band_field("analogue 525", each).band for each in edges_mhz] == [band, band]
 
 
-@pytest.mark.parametrize("frequency_mhz", [53.9, 88.1, 173.9, 216.1, 469.9, 806.1])
+@pytest.mark.parametrize("frequency_mhz", [53.9, 88.1, 108.1, 169.9, 222.1, 469.9, 806.1])
 def test_between_the_bands_of_525_lines_there_is_no_planning_field(frequency_mhz: float) -> None:
     with pytest.raises(RangeError):
         band_field("analogue 525", frequency_mhz)

@@ -45,6 +45,21 @@ def test_the_factors_give_the_printed_threshold() -> None:
     assert at_receiver == pytest.approx(-84.2, abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("frequency_mhz", "computed", "printed"),
+    # OET Bulletin 69, from memory: factors of channels 2-6 and 7-13 give 27.6 and 35.6, printed 28 and 36.
+    [(57.0, 27.6, 28.0), (85.0, 27.6, 28.0), (177.0, 35.6, 36.0), (213.0, 35.6, 36.0)],
+)
+def test_the_factors_give_the_printed_threshold_at_vhf(frequency_mhz, computed, printed) -> None:
+    found = atsc.atsc_threshold(frequency_mhz)
+    assert found.computed_dbuv_m == pytest.approx(computed, abs=1e-9)
+    assert found.dipole_adjustment_db == 0.0
+    assert found.threshold_dbuv_m == found.printed_dbuv_m == printed
+    field = planning_field(television_system("ATSC"), frequency_mhz)
+    assert field.minimum_field_dbuv_m == printed
+    assert "at 615 MHz" not in str(field.chain)
+
+
 def test_the_dipole_factor_is_that_of_physics() -> None:
     """P(dBm) = E − 20 log f + G − 77.216 of a half-wave dipole of 2.15 dBi at 615 MHz: −130.84 dB."""
     physics = -20.0 * 2.7888751 + 2.15 - 77.216
@@ -80,8 +95,8 @@ def test_a_stronger_signal_bears_more(one: float, other: float) -> None:
 
 
 def test_refused() -> None:
-    with pytest.raises(RangeError, match=r"of ATSC in the UHF bands is 200.0; allowed: 470 to 806"):
-        atsc.atsc_threshold(200.0)
+    with pytest.raises(RangeError, match=r"of ATSC is 300.0; allowed: 54 to 88, 174 to 216, 470 to 806 MHz"):
+        atsc.atsc_threshold(300.0)
     with pytest.raises(RangeError, match=r"signal_to_noise_db of ATSC is 15.0; allowed: 16 to 100"):
         atsc.co_channel_ratio_db(15.0)
     with pytest.raises(RangeError, match="ATSC mode is '64-QAM' '2/3'; allowed: 8-VSB with 2/3"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from combe.standards.analogue import analogue_system
-from combe.standards.channels import channel_edges_mhz
+from combe.standards.rasters import channel_edges_mhz
 
 
 def carriers_mhz(raster: str, channel: int, system: str) -> dict[str, float | None]:
@@ -36,6 +36,16 @@ def carriers_mhz(raster: str, channel: int, system: str) -> dict[str, float | No
         ("7 MHz UHF", 31, "B", 548.25, 553.75),
         ("7 MHz UHF", 34, "B", 569.25, 574.75),
         ("6 MHz UHF", 14, "M", 471.25, 475.75),
+        # Read in public tables of channels: CCIR E5, OIRT R1, R4 and R9, China 4 and 6, Americas 2, Japan 1.
+        ("7 MHz VHF", 2, "B", 48.25, 53.75),
+        ("7 MHz VHF", 5, "B", 175.25, 180.75),
+        ("8 MHz VHF", 1, "D/K", 49.75, 56.25),
+        ("8 MHz VHF", 4, "D/K", 85.25, 91.75),
+        ("8 MHz VHF", 9, "D/K", 199.25, 205.75),
+        ("8 MHz VHF and UHF China", 4, "D/K", 77.25, 83.75),
+        ("8 MHz VHF and UHF China", 6, "D/K", 168.25, 174.75),
+        ("6 MHz VHF and UHF", 2, "M", 55.25, 59.75),
+        ("6 MHz VHF and UHF Japan", 1, "M", 91.25, 95.75),
     ],
 )
 def test_vision_and_sound(

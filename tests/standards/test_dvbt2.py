@@ -79,11 +79,28 @@ def test_fixed_aerial_grows_with_frequency_and_keeps_its_ends(one_mhz: float, ot
     assert 3.0 <= low.feeder_loss_db <= high.feeder_loss_db <= 5.0
 
 
+@pytest.mark.parametrize(
+    ("frequency_mhz", "gain_dbd", "loss_db", "noise_db", "confidence"),
+    # ITU-R BT.2036-5: 7 dBd, 2 dB and 2 dB in Band III; Chester 1997 for Band I, from memory.
+    [
+        (50.5, 3.0, 1.0, 6.0, "from memory"),
+        (96.0, 3.0, 1.0, 6.0, "from memory"),
+        (177.5, 7.0, 2.0, 2.0, "read"),
+        (226.5, 7.0, 2.0, 2.0, "read"),
+    ],
+)
+def test_fixed_reception_at_vhf(frequency_mhz, gain_dbd, loss_db, noise_db, confidence) -> None:
+    aerial, noise = dvbt2.fixed_aerial(frequency_mhz), dvbt2.fixed_band(frequency_mhz).man_made_noise
+    assert (aerial.gain_dbd, aerial.feeder_loss_db, noise.value) == (gain_dbd, loss_db, noise_db)
+    assert aerial.confidence == noise.confidence == confidence
+
+
 def test_fixed_aerial_outside_the_band() -> None:
     with pytest.raises(
-        RangeError, match=r"frequency_mhz of fixed UHF reception is 200.0; allowed: 470 to 862"
+        RangeError,
+        match=r"of fixed reception is 300.0; allowed: 47 to 120 MHz \(Band I\), 162 to 240 MHz",
     ):
-        dvbt2.fixed_aerial(200.0)
+        dvbt2.fixed_aerial(300.0)
 
 
 # Exact normal quantiles where no factor is printed: 50 and 90 %.

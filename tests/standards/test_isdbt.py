@@ -7,7 +7,7 @@ import pytest
 from combe.errors import RangeError
 from combe.evidence.isdbt import CENTRES, CONTOURS, RATES, REQUIRED_CN
 from combe.standards import isdbt
-from combe.standards.channels import centre_frequency_mhz, channel_edges_mhz
+from combe.standards.rasters import centre_frequency_mhz, channel_edges_mhz
 from combe.standards.systems import system_note, television_system
 
 # C/N of the modes, centres, noise bandwidth, the chain and contours are cases of evidence

@@ -147,7 +147,11 @@ def test_result_is_frozen() -> None:
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"frequency_mhz": 900.0}, "frequency_mhz of fixed UHF reception is 900.0; allowed: 470 to 862"),
+        (
+            {"frequency_mhz": 900.0},
+            "frequency_mhz of fixed reception is 900.0; allowed: 47 to 120 MHz (Band I), "
+            "162 to 240 MHz (Band III), 470 to 862 MHz (Bands IV and V)",
+        ),
         ({"required_cn_db": float("nan")}, "required_cn_db is nan; allowed: -10 to 60"),
         ({"noise_figure_db": -1.0}, "noise_figure_db is -1.0; allowed: 0 to 30"),
         ({"bandwidth_mhz": 0.0}, "bandwidth_mhz is 0.0; allowed: 0.1 to 20"),

@@ -6,8 +6,8 @@ import pytest
 
 from combe.errors import RangeError
 from combe.standards.analogue import analogue_system
-from combe.standards.channels import CHANNEL_RASTERS
 from combe.standards.cited import Cited, describe
+from combe.standards.rasters import CHANNEL_RASTERS
 from combe.standards.systems import (
     TELEVISION_SYSTEMS,
     mode_words,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 from typing import Final
 
@@ -27,7 +28,7 @@ from combe.planning.channels import (
     product_hits,
 )
 from combe.reception import protections
-from combe.standards import centre_frequency_mhz, channel_raster
+from combe.standards import centre_frequency_mhz, channel_raster, channels_apart
 from combe.stations import Service, Station
 
 MOST_TRIED: Final = 24
@@ -172,6 +173,7 @@ def conflicts(
 ) -> dict[frozenset[Choice], str]:
     """Return pairs of choices that cannot stand together on one mast, and why."""
     found = {}
+    apart = partial(channels_apart, field.project.channel_raster)
     ratios, analogue = protections(field.project.television), picture_system(field.project) is not None
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is not other.relay:
@@ -180,7 +182,7 @@ def conflicts(
         for a in costs[i]:
             for b in costs[j]:
                 ends = (a, _erp_dbw(one)), (b, _erp_dbw(other))
-                words = output_conflict(ratios, conversion, *ends, analogue=analogue)
+                words = output_conflict(ratios, conversion, *ends, analogue=analogue, apart=apart)
                 if words:
                     found[frozenset({(i, a), (j, b)})] = words
     return found
@@ -195,13 +197,13 @@ def _pair_costs(
 ) -> dict[Pair, float]:
     """Return the people that two choices of different relays take from one another."""
     found: dict[Pair, float] = {}
-    steps = set(protections(field.project.television))
+    steps, raster = set(protections(field.project.television)), field.project.channel_raster
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is other.relay:
             continue
         for a in costs[i]:
             for b in costs[j]:
-                if b - a in steps or a - b in steps:
+                if channels_apart(raster, a, b) in steps or channels_apart(raster, b, a) in steps:
                     found[(i, a), (j, b)] = pair_harm(field.public, before, one.signals[a], other.signals[b])
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -20,7 +21,13 @@ from combe.planning import StationService
 from combe.planning.channels import SOURCE, Public, Signal, groups_of, input_troubles, needs_another_aerial
 from combe.prediction import Area, Targets, find_targets, predict_targets
 from combe.project import Project, minimum_field_dbuv_m, service_conditions
-from combe.standards import UHF_RANGE_MHZ, Conversion, centre_frequency_mhz, channel_raster
+from combe.standards import (
+    Conversion,
+    centre_frequency_mhz,
+    channel_raster,
+    channels_apart,
+    in_planning_bands,
+)
 from combe.stations import Service, Station
 from combe.terrain import to_grid_m
 
@@ -38,10 +45,10 @@ class Field:
 
 def usable_channels(project: Project) -> tuple[int, ...]:
     """Return the channels of the study's raster for which planning values hold."""
-    raster = channel_raster(project.channel_raster)
-    low, high = UHF_RANGE_MHZ
-    numbers = range(raster.first_channel, raster.last_channel + 1)
-    return tuple(each for each in numbers if low <= centre_frequency_mhz(raster.name, each) <= high)
+    raster, signal = channel_raster(project.channel_raster), project.television.signal
+    return tuple(
+        each for each in raster.channels if in_planning_bands(signal, centre_frequency_mhz(raster.name, each))
+    )
 
 
 def lay_field(project: Project, area: Area, people: PeopleTargets) -> Field:
@@ -146,7 +153,8 @@ def judge_relay(
     conversion = conversion_at(field, received)
     rejected, cautions = {}, {}
     for channel in channels:
-        reasons = input_troubles(conversion, [each.channel for each in received], channel)
+        apart = partial(channels_apart, field.project.channel_raster)
+        reasons = input_troubles(conversion, [each.channel for each in received], channel, apart=apart)
         reasons += _occupied(field, arriving, channel)
         if reasons:
             rejected[channel] = reasons
@@ -181,11 +189,11 @@ def arriving_at(field: Field, relay: Station, settled: Sequence[Station]) -> lis
 def _occupied(field: Field, arriving: Sequence[Arriving], channel: int) -> tuple[str, ...]:
     """Say who is received at the site on a channel; a channel is free where nobody reaches the minimum."""
     frequency_mhz = centre_frequency_mhz(field.project.channel_raster, channel)
-    minimum = minimum_field_dbuv_m(field.project, frequency_mhz)
+    minimum, raster = minimum_field_dbuv_m(field.project, frequency_mhz), field.project.channel_raster
     return tuple(
         f"not free at the receive site: {each.station} arrives with {each.field_dbuv_m:.0f} dB(µV/m)"
         for each in arriving
-        if each.service.channel == channel and each.field_dbuv_m >= minimum
+        if channels_apart(raster, channel, each.service.channel) == 0 and each.field_dbuv_m >= minimum
     )
 
 
@@ -194,5 +202,5 @@ def _aerial_cautions(field: Field, received: Sequence[Service], channel: int) ->
     frequency_mhz = centre_frequency_mhz(field.project.channel_raster, channel)
     if not needs_another_aerial(present, frequency_mhz):
         return ()
-    names = " or ".join(group.name for group in groups_of(present))
+    names = " or ".join(group.name for group in groups_of(present)) or "wide"
     return (f"outside the aerial group of the present services, {names} ({SOURCE})",)

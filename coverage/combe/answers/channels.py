@@ -31,6 +31,7 @@ from combe.planning.channels import (
     rank_channels,
 )
 from combe.project import Project, project_area, project_grid, project_people
+from combe.standards import channel_words
 from combe.stations import Service, Station
 
 
@@ -121,7 +122,7 @@ def _allowed(project: Project, channels: Sequence[int] | None) -> tuple[int, ...
     asked = usable if channels is None else tuple(dict.fromkeys(channels))
     wrong = [each for each in asked if each not in usable]
     if wrong:
-        raise RangeError("channel", wrong[0], f"{usable[0]} to {usable[-1]} ({project.channel_raster})")
+        raise RangeError("channel", wrong[0], f"{channel_words(usable)} ({project.channel_raster})")
     return asked
 
 

@@ -18,7 +18,7 @@ from combe.project import Feed, Project
 from combe.propagation import free_space_loss_db
 from combe.propagation.p1812 import INLAND
 from combe.reception import OwnOutput, UnwantedSignal, channel_relation
-from combe.standards import troubled_channels
+from combe.standards import channels_apart, troubled_channels
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
 
@@ -77,7 +77,7 @@ def _concerns(
         channel = on_air(project, service).channel
         return any(
             channel_relation(each.channel, channel) is not None
-            or service.channel - each.service.channel in steps
+            or channels_apart(project.channel_raster, each.service.channel, service.channel) in steps
             for each in wanted
         )
 

@@ -34,6 +34,9 @@ FACTORS: Final = (
 THRESHOLDS: Final = ((473.0, 38.72), (500.0, 39.20), (615.0, 41.00), (695.0, 42.06))
 """MHz, 41 − 20 log(615/f) dB(µV/m)."""
 
+VHF_THRESHOLDS: Final = ((69.0, 27.6, 28.0), (194.0, 35.6, 36.0))
+"""MHz; the factors worked, and the threshold as printed [dB(µV/m)]."""
+
 CONTOURS: Final = (("channels 2-6", 43.0), ("channels 7-13", 48.0), ("channels 14-69", 51.0))
 """Protected contour of digital relays [dB(µV/m)]."""
 
@@ -53,6 +56,14 @@ def cases() -> Iterator[EvidenceCase]:
         yield EvidenceCase(
             NAME, source, f"{mhz:g} MHz", "threshold", threshold, "dB(µV/m)", 0.005, "computed", compute
         )
+    for mhz, computed, printed in VHF_THRESHOLDS:
+        source, case = "FCC OET Bulletin 69, VHF planning factors", f"{mhz:g} MHz"
+        for field, quantity, figure in (
+            ("computed_dbuv_m", "C/N − Kd − G + L + Nt + Ns", computed),
+            ("threshold_dbuv_m", "threshold as printed, F(50,90)", printed),
+        ):
+            compute = partial(Once(partial(atsc_threshold, mhz)).field, field)
+            yield EvidenceCase(NAME, source, case, quantity, figure, "dB(µV/m)", 1e-9, "from memory", compute)
     for band, contour in CONTOURS:
         compute = partial(_contour, band)
         source, quantity = "47 CFR 74.792, F(50,90)", "protected contour of a digital relay"

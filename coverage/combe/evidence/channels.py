@@ -33,6 +33,21 @@ CENTRES: Final[tuple[tuple[str, int, float, str, Standing], ...]] = (
     ("6 MHz UHF", 39, 623.0, "public listing of channel 39, 620 to 626 MHz", "read"),
     ("6 MHz UHF", 51, 695.0, "47 CFR 73.603, 389 + 6n", "from memory"),
     ("7 MHz UHF", 28, 529.5, "Australian plan, 526 to 533 MHz", "from memory"),
+    ("7 MHz VHF", 2, 50.5, "CCIR plan, vision 48.25 MHz", "read"),
+    ("7 MHz VHF", 5, 177.5, "GE06, 177.5 + 7(n − 5); CCIR plan, vision 175.25 MHz", "read"),
+    ("7 MHz VHF", 12, 226.5, "GE06, 177.5 + 7(n − 5)", "read"),
+    ("8 MHz VHF", 1, 52.5, "OIRT plan, vision 49.75 MHz", "read"),
+    ("8 MHz VHF", 4, 88.0, "OIRT plan, sound 91.75 MHz", "read"),
+    ("8 MHz VHF", 6, 178.0, "GE06, 178 + 8(n − 6); OIRT plan, vision 175.25 MHz", "read"),
+    ("8 MHz VHF", 12, 226.0, "GE06, 178 + 8(n − 6)", "read"),
+    ("6 MHz VHF and UHF", 2, 57.0, "47 CFR 73.603, 54 to 60 MHz", "read"),
+    ("6 MHz VHF and UHF", 6, 85.0, "47 CFR 73.603, 82 to 88 MHz", "read"),
+    ("6 MHz VHF and UHF", 13, 213.0, "47 CFR 73.603, 210 to 216 MHz", "read"),
+    ("6 MHz VHF and UHF ISDB-T", 7, 177.142857, "47 CFR 73.603, 174 to 180 MHz, and 1/7 MHz", "read"),
+    ("6 MHz VHF and UHF Japan", 7, 191.0, "Japanese plan, 188 to 194 MHz", "read"),
+    ("6 MHz VHF and UHF Japan", 8, 195.0, "Japanese plan, 192 to 198 MHz", "read"),
+    ("8 MHz VHF and UHF China", 6, 171.0, "Chinese plan, vision 168.25 MHz", "from memory"),
+    ("7 MHz VHF and UHF Australia", 10, 212.5, "Australian plan, 209 to 216 MHz", "from memory"),
 )
 
 CONVERSIONS: Final = (
@@ -62,7 +77,7 @@ def cases() -> Iterator[EvidenceCase]:
     for raster, channel, centre, source, standing in CENTRES:
         compute = partial(centre_frequency_mhz, raster, channel)
         case = f"{raster}, channel {channel}"
-        yield EvidenceCase(RASTERS, source, case, "centre", centre, "MHz", 0.0, standing, compute)
+        yield EvidenceCase(RASTERS, source, case, "centre", centre, "MHz", 1e-6, standing, compute)
     yield from _conversions()
     yield from _published()
 

@@ -18,13 +18,12 @@ if TYPE_CHECKING:
         off_axis_0_180_deg, orthogonal_directivity_db,
     )
     from combe.standards.channels import (
-        CHANNEL_RASTERS, PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, centre_frequency_mhz,
-        channel_edges_mhz, channel_raster, channel_step, digital_conversion, image_channels,
-        oscillator_channel, steps_of, troubled_channels,
+        PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, channel_step, digital_conversion,
+        image_channels, oscillator_channel, steps_of, troubled_channels,
     )
     from combe.standards.cited import Citation, Confidence, describe, memory_note
     from combe.standards.dvbt import reference_field_dbuv_m
-    from combe.standards.dvbt2 import UHF_RANGE_MHZ, location_factor
+    from combe.standards.dvbt2 import location_factor
     from combe.standards.exposure import STANDARD, field_limit_v_m, flux_limit_w_m2
     from combe.standards.families import SystemFamily, channel_models_of, modes_of
     from combe.standards.feeders import (
@@ -43,9 +42,13 @@ if TYPE_CHECKING:
         CARRIER_KHZ, NO_OFFSET, CarrierOffset, ChannelStep, SignalKind, TimeKind, between_carriers,
         co_channel_ratio, far_ratio, image_ratio, image_steps, offset_ratio, protection_ratio, ratio_db,
     )
+    from combe.standards.rasters import (
+        CHANNEL_RASTERS, centre_frequency_mhz, channel_edges_mhz, channel_raster, channel_words,
+        channels_apart,
+    )
     from combe.standards.systems import (
-        PORTABLE_SIGNALS, TELEVISION_SYSTEMS, TelevisionSystem, in_channel_model, mode_words, planning_field,
-        sharing_noise_dbuv_m, system_note, television_system,
+        PORTABLE_SIGNALS, TELEVISION_SYSTEMS, TelevisionSystem, in_channel_model, in_planning_bands,
+        mode_words, planning_bands_mhz, planning_field, sharing_noise_dbuv_m, system_note, television_system,
     )
     from combe.standards.visit_readings import (
         DIGITAL, FAMILIES, PRACTICE, ROUTINE_READINGS, RoutineReading, Scale, family_of, is_at, reading_row,

@@ -124,6 +124,11 @@ _GRADES: Final = "47 CFR 73.683, F(50,50)"
 _RELAYS: Final = "47 CFR 74.707(a)(1), low power stations and translators"
 
 
+_AS_BAND_I: Final = "as Band I of ITU-R BT.417-5, for channels R3 to R5"
+_AS_CHANNELS_2_6: Final = "as channels 2-6 of 47 CFR 73.683"
+_AS_CHANNELS_7_13: Final = "as channels 7-13 of 47 CFR 73.683"
+
+
 class BandField(NamedTuple):
     """Median field [dB(µV/m)] at 10 m that planning protects, from ``low_mhz`` to below ``high_mhz``."""
 
@@ -138,11 +143,15 @@ class BandField(NamedTuple):
 
 PLANNING_FIELDS: Final = (
     BandField("analogue 625", "Band I", 41.0, 68.0, 48.0, _BT417, "from memory"),
+    BandField("analogue 625", "76-108 MHz", 76.0, 108.0, 48.0, _AS_BAND_I, "own choice"),
     BandField("analogue 625", "Band III", 162.0, 230.0, 55.0, _BT417, "from memory"),
     BandField("analogue 625", "Band IV", 470.0, 582.0, 65.0, _BT417, "from memory"),
     BandField("analogue 625", "Band V", 582.0, 960.0, 70.0, _BT417, "from memory"),
     BandField("analogue 525", "channels 2-6", 54.0, 88.0, 47.0, f"{_GRADES}, Grade B", "read"),
     BandField("analogue 525", "channels 7-13", 174.0, 216.0, 56.0, f"{_GRADES}, Grade B", "read"),
+    BandField("analogue 525", "Japan 1-3", 90.0, 108.0, 47.0, _AS_CHANNELS_2_6, "own choice"),
+    BandField("analogue 525", "Japan 4", 170.0, 174.0, 56.0, _AS_CHANNELS_7_13, "own choice"),
+    BandField("analogue 525", "Japan 12", 216.0, 222.0, 56.0, _AS_CHANNELS_7_13, "own choice"),
     BandField("analogue 525", "channels 14-69", 470.0, 806.0, 64.0, f"{_GRADES}, Grade B", "read"),
 )
 """The limit of service; for 625 lines the median never to be lower than this where protection is asked."""

@@ -1,12 +1,12 @@
-"""ATSC planning values: the factors of the published UHF threshold, its dipole factor, co-channel ratio."""
+"""ATSC planning values: the factors of the published threshold of each band, co-channel ratio."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
-from combe.errors import require_range
+from combe.errors import RangeError, require_range
 from combe.standards.cited import Cited
 
 _OET69: Final = "FCC OET Bulletin 69 and ISED BPR-10 Appendix 8, UHF planning factors"
@@ -22,6 +22,56 @@ DOWNLEAD_LOSS_DB: Final = Cited(4.0, _OET69, "read")
 NOISE_FIGURE_DB: Final = Cited(7.0, _OET69, "read")
 REQUIRED_CN_DB: Final = Cited(15.0, _OET69, "read")
 THRESHOLD_DBUV_M: Final = Cited(41.0, f"{_OET69}, F(50,90) at 615 MHz, rounded as printed", "read")
+
+
+class PlanningFactors(NamedTuple):
+    """Factors of one band, ``low_mhz`` to ``high_mhz``; Ka is counted at UHF alone, as published."""
+
+    low_mhz: float
+    high_mhz: float
+    reference_frequency: Cited
+    dipole_factor: Cited
+    aerial_gain: Cited
+    downlead_loss: Cited
+    noise_figure: Cited
+    threshold: Cited
+    adjusted: bool
+
+
+def _vhf(
+    low_mhz: float,
+    high_mhz: float,
+    middle_mhz: float,
+    dipole_db: float,
+    gain_dbd: float,
+    loss_db: float,
+    threshold_dbuv_m: float,
+) -> PlanningFactors:
+    source = "FCC OET Bulletin 69, VHF planning factors"
+    middle, dipole, gain, loss, noise, threshold = (
+        Cited(value, source, "from memory")
+        for value in (middle_mhz, dipole_db, gain_dbd, loss_db, 10.0, threshold_dbuv_m)
+    )
+    return PlanningFactors(low_mhz, high_mhz, middle, dipole, gain, loss, noise, threshold, adjusted=False)
+
+
+PLANNING_FACTORS: Final = (
+    _vhf(54.0, 88.0, 69.0, -111.8, 4.0, 1.0, 28.0),
+    _vhf(174.0, 216.0, 194.0, -120.8, 6.0, 2.0, 36.0),
+    PlanningFactors(
+        470.0,
+        806.0,
+        REFERENCE_FREQUENCY_MHZ,
+        DIPOLE_FACTOR_DB,
+        AERIAL_GAIN_DBD,
+        DOWNLEAD_LOSS_DB,
+        NOISE_FIGURE_DB,
+        THRESHOLD_DBUV_M,
+        adjusted=True,
+    ),
+)
+"""Channels 2 to 6, 7 to 13, and 14 to 69: the geometric middle of the band [MHz], Kd [dB], G [dBd], L [dB],
+Ns [dB], and the threshold as printed [dB(µV/m)]."""
 
 MODULATION: Final = "8-VSB"
 CODE_RATE: Final = "2/3"
@@ -52,19 +102,30 @@ class AtscThreshold:
     thermal_noise_dbm: float
     noise_figure_db: float
     computed_dbuv_m: float
-    """At 615 MHz, where Ka is 0."""
+    """At the reference frequency, where Ka is 0."""
     printed_dbuv_m: float
     """The same as printed, rounded."""
     dipole_adjustment_db: float
-    """Ka = 20 log(615/f)."""
+    """Ka = 20 log(615/f); 0 at VHF."""
     threshold_dbuv_m: float
     """Printed value less Ka."""
 
 
+def planning_factors(frequency_mhz: float) -> PlanningFactors:
+    """Return the factors of the band in which a frequency lies; RangeError naming the bands outside."""
+    for row in PLANNING_FACTORS:
+        if row.low_mhz <= frequency_mhz <= row.high_mhz:
+            return row
+    bands = ", ".join(f"{row.low_mhz:g} to {row.high_mhz:g}" for row in PLANNING_FACTORS)
+    raise RangeError("frequency_mhz of ATSC", frequency_mhz, f"{bands} MHz")
+
+
 def dipole_adjustment_db(frequency_mhz: float) -> float:
-    """Return Ka = 20 log(615/f) [dB], f in MHz, 470 to 806; raises :class:`RangeError` outside."""
-    require_range("frequency_mhz of ATSC in the UHF bands", frequency_mhz, 470.0, 806.0)
-    return 20.0 * math.log10(REFERENCE_FREQUENCY_MHZ.value / frequency_mhz)
+    """Return Ka = 20 log(615/f) [dB] at UHF, 0 at VHF; errors as :func:`planning_factors`."""
+    factors = planning_factors(frequency_mhz)
+    if not factors.adjusted:
+        return 0.0
+    return 20.0 * math.log10(factors.reference_frequency.value / frequency_mhz)
 
 
 def atsc_threshold(frequency_mhz: float) -> AtscThreshold:
@@ -73,34 +134,34 @@ def atsc_threshold(frequency_mhz: float) -> AtscThreshold:
     Raises
     ------
     RangeError
-        Outside 470 to 806 MHz.
+        Outside the bands.
 
     Examples
     --------
     >>> round(atsc_threshold(500.0).threshold_dbuv_m, 2)
     39.2
     """
-    adjustment_db = dipole_adjustment_db(frequency_mhz)
+    factors, adjustment_db = planning_factors(frequency_mhz), dipole_adjustment_db(frequency_mhz)
     computed_dbuv_m = (
         REQUIRED_CN_DB.value
-        - DIPOLE_FACTOR_DB.value
-        - AERIAL_GAIN_DBD.value
-        + DOWNLEAD_LOSS_DB.value
+        - factors.dipole_factor.value
+        - factors.aerial_gain.value
+        + factors.downlead_loss.value
         + THERMAL_NOISE_DBM.value
-        + NOISE_FIGURE_DB.value
+        + factors.noise_figure.value
     )
     return AtscThreshold(
         frequency_mhz=frequency_mhz,
         required_cn_db=REQUIRED_CN_DB.value,
-        dipole_factor_db=DIPOLE_FACTOR_DB.value,
-        aerial_gain_dbd=AERIAL_GAIN_DBD.value,
-        downlead_loss_db=DOWNLEAD_LOSS_DB.value,
+        dipole_factor_db=factors.dipole_factor.value,
+        aerial_gain_dbd=factors.aerial_gain.value,
+        downlead_loss_db=factors.downlead_loss.value,
         thermal_noise_dbm=THERMAL_NOISE_DBM.value,
-        noise_figure_db=NOISE_FIGURE_DB.value,
+        noise_figure_db=factors.noise_figure.value,
         computed_dbuv_m=computed_dbuv_m,
-        printed_dbuv_m=THRESHOLD_DBUV_M.value,
+        printed_dbuv_m=factors.threshold.value,
         dipole_adjustment_db=adjustment_db,
-        threshold_dbuv_m=THRESHOLD_DBUV_M.value - adjustment_db,
+        threshold_dbuv_m=factors.threshold.value - adjustment_db,
     )
 
 

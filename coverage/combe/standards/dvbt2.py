@@ -106,6 +106,32 @@ UHF_RANGE_MHZ: Final = (470.0, 862.0)
 """Bands IV and V, in which these fixed aerials hold."""
 
 
+class FixedBand(NamedTuple):
+    """Fixed reception in one band [MHz]: aerials and feeders, and the published allowance for noise [dB]."""
+
+    name: str
+    low_mhz: float
+    high_mhz: float
+    aerials: tuple[FixedAerial, ...]
+    man_made_noise: Cited
+
+
+_CHESTER: Final = "Chester 1997 agreement, fixed reception at 65 MHz"
+
+FIXED_BANDS: Final = (
+    FixedBand(
+        "Band I", 47.0, 120.0, (FixedAerial(65.0, 3.0, 1.0, _CHESTER, "from memory"),),
+        Cited(6.0, _CHESTER, "from memory"),
+    ),
+    FixedBand(
+        "Band III", 162.0, 240.0, (FixedAerial(200.0, 7.0, 2.0),),
+        Cited(2.0, f"{_BT2036}: rooftop, Band III, urban and rural", "read"),
+    ),
+    FixedBand("Bands IV and V", *UHF_RANGE_MHZ, FIXED_AERIALS, MAN_MADE_NOISE_DB),
+)  # fmt: skip
+"""Channels up to 108 MHz, over Band I, are counted with it (own choice)."""
+
+
 def required_cn(modulation: str, code_rate: str) -> RequiredCn:
     """Return the row of a mode, or raise :class:`RangeError` naming the modulations and code rates."""
     for row in REQUIRED_CN:
@@ -135,21 +161,32 @@ def required_cn_db(modulation: str, code_rate: str, channel_model: str) -> float
     return {"gaussian": row.gaussian_db, "ricean": row.ricean_db, "rayleigh": row.rayleigh_db}[channel_model]
 
 
+def fixed_band(frequency_mhz: float) -> FixedBand:
+    """Return the band in which a frequency lies, or raise :class:`RangeError` naming those there are."""
+    for band in FIXED_BANDS:
+        if band.low_mhz <= frequency_mhz <= band.high_mhz:
+            return band
+    bands = ", ".join(f"{band.low_mhz:g} to {band.high_mhz:g} MHz ({band.name})" for band in FIXED_BANDS)
+    raise RangeError("frequency_mhz of fixed reception", frequency_mhz, bands)
+
+
 def fixed_aerial(frequency_mhz: float) -> FixedAerial:
     """Return aerial gain [dBd] and feeder loss [dB] of fixed reception at a frequency [MHz].
 
     Linear in the logarithm of the frequency between the listed frequencies (BT.2036-5); beyond them, to
-    the ends of Bands IV and V, the nearest listed values hold (our own choice).
+    the ends of the band, the nearest listed values hold (our own choice).
 
     Raises
     ------
     RangeError
-        Outside 470 to 862 MHz.
+        Outside the bands.
     """
-    require_range("frequency_mhz of fixed UHF reception", frequency_mhz, *UHF_RANGE_MHZ)
+    listed = fixed_band(frequency_mhz).aerials
+    if len(listed) == 1:
+        return listed[0]._replace(frequency_mhz=frequency_mhz)
     # Beyond the listed frequencies nothing is known of the trend: the nearest values stand.
-    inside = min(max(frequency_mhz, FIXED_AERIALS[0].frequency_mhz), FIXED_AERIALS[-1].frequency_mhz)
-    low, high = next(pair for pair in itertools.pairwise(FIXED_AERIALS) if inside <= pair[1].frequency_mhz)
+    inside = min(max(frequency_mhz, listed[0].frequency_mhz), listed[-1].frequency_mhz)
+    low, high = next(pair for pair in itertools.pairwise(listed) if inside <= pair[1].frequency_mhz)
     part = math.log(inside / low.frequency_mhz) / math.log(high.frequency_mhz / low.frequency_mhz)
     return FixedAerial(
         frequency_mhz,

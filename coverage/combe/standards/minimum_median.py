@@ -96,7 +96,8 @@ def minimum_median_field(
     Parameters
     ----------
     frequency_mhz : float
-        Centre of the channel [MHz], 470 to 862; of portable reception that of its terms.
+        Centre of the channel [MHz], in a band of :data:`combe.standards.dvbt2.FIXED_BANDS`; of portable
+        reception that of its terms.
     required_cn_db : float
         Of the mode and channel model [dB], −10 to 60.
     location_percent : float
@@ -190,8 +191,8 @@ class _Terms(NamedTuple):
 
 def _terms(frequency_mhz: float, portable: PortableTerms | None) -> _Terms:
     if portable is None:
-        aerial = dvbt2.fixed_aerial(frequency_mhz)
-        return _Terms(aerial.gain_dbd, aerial.feeder_loss_db, dvbt2.MAN_MADE_NOISE_DB.value)
+        aerial, band = dvbt2.fixed_aerial(frequency_mhz), dvbt2.fixed_band(frequency_mhz)
+        return _Terms(aerial.gain_dbd, aerial.feeder_loss_db, band.man_made_noise.value)
     height, entry = portable.height_loss, portable.entry_loss
     return _Terms(
         portable.aerial_gain.value,

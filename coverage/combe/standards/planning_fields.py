@@ -124,17 +124,18 @@ def ofdm_field(
 
 
 def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: float) -> PlanningField:
-    """Work out the published chain of ATSC in the UHF bands; errors as its parts'."""
-    threshold = atsc.atsc_threshold(frequency_mhz)
+    """Work out the published chain of ATSC for the band; errors as its parts'."""
+    threshold, factors = atsc.atsc_threshold(frequency_mhz), atsc.planning_factors(frequency_mhz)
+    at = f"at {factors.reference_frequency.value:g} MHz"
     cited = (
         ("required C/N", atsc.REQUIRED_CN_DB, "dB"),
-        ("dipole factor Kd at 615 MHz", atsc.DIPOLE_FACTOR_DB, "dBm less dB(µV/m)"),
-        ("aerial gain G", atsc.AERIAL_GAIN_DBD, "dBd"),
-        ("downlead loss L", atsc.DOWNLEAD_LOSS_DB, "dB"),
+        (f"dipole factor Kd {at}", factors.dipole_factor, "dBm less dB(µV/m)"),
+        ("aerial gain G", factors.aerial_gain, "dBd"),
+        ("downlead loss L", factors.downlead_loss, "dB"),
         ("thermal noise Nt", atsc.THERMAL_NOISE_DBM, "dBm"),
-        ("receiver noise figure Ns", atsc.NOISE_FIGURE_DB, "dB"),
-        ("threshold at 615 MHz, computed", Cited(threshold.computed_dbuv_m, _OET, "computed"), "dB(µV/m)"),
-        ("threshold at 615 MHz, printed", atsc.THRESHOLD_DBUV_M, "dB(µV/m)"),
+        ("receiver noise figure Ns", factors.noise_figure, "dB"),
+        (f"threshold {at}, computed", Cited(threshold.computed_dbuv_m, _OET, "computed"), "dB(µV/m)"),
+        (f"threshold {at}, printed", factors.threshold, "dB(µV/m)"),
         ("dipole adjustment Ka", Cited(threshold.dipole_adjustment_db, _OET, "computed"), "dB"),
         ("threshold", Cited(threshold.threshold_dbuv_m, _OET, "computed"), "dB(µV/m)"),
     )
@@ -200,7 +201,7 @@ def _roof_sources(frequency_mhz: float) -> dict[str, _Source]:
     return {
         "aerial gain G": (aerial.reference, aerial.confidence),
         "feeder loss Lf": (aerial.reference, aerial.confidence),
-        "man-made noise allowance Pmmn": _source(dvbt2.MAN_MADE_NOISE_DB),
+        "man-made noise allowance Pmmn": _source(dvbt2.fixed_band(frequency_mhz).man_made_noise),
     }
 
 

@@ -10,13 +10,14 @@ from typing import Final
 
 from combe.errors import RangeError
 from combe.standards import atsc
-from combe.standards.analogue import Lines
-from combe.standards.channels import channel_raster
+from combe.standards.analogue import PLANNING_FIELDS, Lines
 from combe.standards.cited import Citation, describe, memory_note
+from combe.standards.dvbt2 import FIXED_BANDS
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
 from combe.standards.planning_fields import PlanningField, analogue_field, atsc_field, ofdm_field
 from combe.standards.portable import PortableTerms
 from combe.standards.protection import SignalKind
+from combe.standards.rasters import channel_raster
 
 TELEVISION_SYSTEMS: Final[Mapping[str, SystemFamily]] = MappingProxyType({row.name: row for row in FAMILIES})
 """Systems by name."""
@@ -168,6 +169,20 @@ def planning_field(
     return _ofdm(system, frequency_mhz, percent, portable)
 
 
+def planning_bands_mhz(signal: SignalKind) -> tuple[tuple[float, float], ...]:
+    """Return from where to where planning values hold for a kind of signal [MHz], lowest band first."""
+    if signal == "ATSC":
+        return tuple((row.low_mhz, row.high_mhz) for row in atsc.PLANNING_FACTORS)
+    if signal in ("analogue 625", "analogue 525"):
+        return tuple((row.low_mhz, row.high_mhz) for row in PLANNING_FIELDS if row.lines == signal)
+    return tuple((band.low_mhz, band.high_mhz) for band in FIXED_BANDS)
+
+
+def in_planning_bands(signal: SignalKind, frequency_mhz: float) -> bool:
+    """Tell whether planning values hold at a frequency [MHz] for a kind of signal."""
+    return any(low <= frequency_mhz < high for low, high in planning_bands_mhz(signal))
+
+
 def sharing_noise_dbuv_m(system: TelevisionSystem, frequency_mhz: float) -> float:
     """Return the field that noise asks for beside interference [dB(µV/m)]; NaN where it is the minimum field.
 
@@ -272,8 +287,10 @@ __all__ = [
     "TelevisionSystem",
     "channel_models_of",
     "in_channel_model",
+    "in_planning_bands",
     "mode_words",
     "modes_of",
+    "planning_bands_mhz",
     "planning_field",
     "sharing_noise_dbuv_m",
     "system_note",

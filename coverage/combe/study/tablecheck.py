@@ -16,11 +16,12 @@ from combe.standards import (
     CARRIER_KHZ,
     CHANNEL_RASTERS,
     TELEVISION_SYSTEMS,
-    UHF_RANGE_MHZ,
     SystemFamily,
     centre_frequency_mhz,
     channel_models_of,
+    in_planning_bands,
     modes_of,
+    planning_bands_mhz,
 )
 from combe.stations import PatternKind, radiator_of, read_pattern
 from combe.study.array_schema import ArraySection, aerial_design
@@ -47,24 +48,22 @@ def _channel_faults(table: Table) -> Iterator[Fault]:
     places.append((("siting",), section_of(table, "siting")))
     for place, radiating in places if raster else []:
         for number, service in tables_of(radiating, "services"):
-            words = _channel_fault(str(raster), service.get("channel"))
+            words = _channel_fault(str(raster), family_of(table), service.get("channel"))
             if words:
                 yield Fault((*place, "services", number, "channel"), words)
 
 
-def _channel_fault(raster: str, channel: object) -> str | None:
+def _channel_fault(raster: str, family: SystemFamily | None, channel: object) -> str | None:
     if not isinstance(channel, int) or isinstance(channel, bool):
         return None
     try:
         frequency_mhz = centre_frequency_mhz(raster, channel)
     except ChannelError as error:
         return str(error)
-    low, high = UHF_RANGE_MHZ
-    if not low <= frequency_mhz <= high:
-        return (
-            f"channel {channel} is {frequency_mhz:g} MHz; planning values hold from {low:g} to {high:g} MHz"
-        )
-    return None
+    if family is None or in_planning_bands(family.signal, frequency_mhz):
+        return None
+    bands = ", ".join(f"{low:g} to {high:g}" for low, high in planning_bands_mhz(family.signal))
+    return f"channel {channel} is {frequency_mhz:g} MHz; {family.name} has planning values for {bands} MHz"
 
 
 def _pattern_faults(table: Table, folder: Path) -> Iterator[Fault]:

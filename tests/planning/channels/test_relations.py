@@ -1,5 +1,7 @@
 """Taboos of channels and aerial groups."""
 
+from functools import partial
+
 import pytest
 
 from combe.planning.channels.relations import (
@@ -14,6 +16,7 @@ from combe.planning.channels.relations import (
 from combe.reception.protection_ratios import protections
 from combe.standards.analogue import analogue_system
 from combe.standards.channels import analogue_conversion, digital_conversion
+from combe.standards.rasters import channels_apart
 from combe.standards.systems import television_system
 
 DIGITAL, PAL_I = digital_conversion(8.0), analogue_conversion(analogue_system("I"))
@@ -67,7 +70,7 @@ def test_products_of_two_and_three_outputs():
 
 
 def test_aerial_groups():
-    lower, middle, upper = (group.name for group in AERIAL_GROUPS)
+    _, _, lower, middle, upper = (group.name for group in AERIAL_GROUPS)
     assert [group.name for group in groups_of([474.0])] == [lower]
     assert [group.name for group in groups_of([594.0])] == [lower, middle]
     assert groups_of([474.0, 850.0]) == ()
@@ -77,3 +80,17 @@ def test_aerial_groups():
     assert not needs_another_aerial([], 634.0)
     assert needs_another_aerial([850.0], 634.0)
     assert upper
+    # However wide at UHF, an aerial is none for Band III, nor one of Band III for Band I.
+    assert needs_another_aerial([474.0, 850.0], 177.5)
+    assert needs_another_aerial([177.5], 50.5)
+    assert not needs_another_aerial([177.5], 226.5)
+
+
+def test_over_a_gap_channels_are_related_by_frequency():
+    # Channels 4 and 5 of 47 CFR 73.603 lie 4 MHz apart, 6 and 7 are 92 MHz apart; 7 and 8 of Japan overlap.
+    americas, japan = (partial(channels_apart, f"6 MHz VHF and UHF{tail}") for tail in ("", " Japan"))
+    assert input_troubles(DIGITAL, [6], 7) != ()
+    assert input_troubles(DIGITAL, [6], 7, apart=americas) == ()
+    assert input_troubles(DIGITAL, [4], 5, apart=americas) == ("next to its input 4",)
+    overlap = output_conflict(RATIOS, DIGITAL, (7, 10.0), (8, 10.0), analogue=False, apart=japan)
+    assert overlap == "channel 8 overlaps channel 7"

@@ -1,19 +1,20 @@
 """What a relay's channels have to do with one another, with its inputs, and with the public's aerials.
 
 Taboos: a channel that troubles the relay's own receiver, two outputs that cannot stand on one mast, and
-products of the set that fall on an input. Groups: which parts of the UHF bands an aerial of one kind takes
-in. Their division is common practice, with no source here: aerials are made for the lower, the middle or the
-upper part, or wide for all of it. Edges are those of channels 21 to 69 of the 8 MHz raster.
+products of the set that fall on an input. Groups: which parts of the bands an aerial of one kind takes in.
+Their division is common practice, with no source here: aerials of Bands I and III are made for those, at UHF
+for the lower, the middle or the upper part, or wide for all of it. Edges at UHF are those of channels 21 to
+69 of the 8 MHz raster.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from combe.reception import Protection, ToneCarrier, third_order_products
-from combe.standards import Conversion, troubled_channels
+from combe.standards import Conversion, curve_number, troubled_channels
 
 _ANY_INTERCEPT_DBM = 0.0
 
@@ -28,7 +29,18 @@ class Hit(NamedTuple):
     on_channel: int
 
 
-def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) -> tuple[str, ...]:
+Apart = Callable[[int, int], int]
+"""How many channels an unwanted channel lies above a wanted one, by their numbers in that order."""
+
+
+def by_number(wanted: int, unwanted: int) -> int:
+    """Return how far two channels of a raster without gaps lie apart."""
+    return unwanted - wanted
+
+
+def input_troubles(
+    conversion: Conversion, inputs: Sequence[int], channel: int, *, apart: Apart = by_number
+) -> tuple[str, ...]:
     """Say how an output channel troubles the relay's own receiver on its input channels; nothing if not.
 
     The receiver hears its own output far stronger than its input: the same and the next channel, and those
@@ -41,7 +53,7 @@ def input_troubles(conversion: Conversion, inputs: Sequence[int], channel: int) 
         relations = [
             trouble.relation
             for trouble in troubled_channels(conversion)
-            if trouble.channel_step == channel - received
+            if trouble.channel_step == apart(received, channel)
         ]
         troubles += [
             f"{_RELATIONS.get(each, each)} its input {received}" for each in dict.fromkeys(relations)
@@ -66,6 +78,7 @@ def output_conflict(
     other: tuple[int, float],
     *,
     analogue: bool,
+    apart: Apart = by_number,
 ) -> str:
     """Say why two outputs of one mast cannot stand together; nothing where they can.
 
@@ -77,12 +90,15 @@ def output_conflict(
         Their fields are in the ratio of their ERP everywhere, for all of the time.
     analogue
         Whether receivers' oscillators and beats are to be kept clear of too, which no ratio tells of.
+    apart
+        How far two channels lie apart in the raster.
     """
     # Each in turn as the wanted one, for ratios differ with the side on which the other lies.
     for (channel, erp_dbw), (unwanted, other_dbw) in ((one, other), (other, one)):
-        step = unwanted - channel
+        step = apart(channel, unwanted)
         if step == 0:
-            return f"both on channel {channel}"
+            same = f"both on channel {channel}"
+            return same if channel == unwanted else f"channel {unwanted} overlaps channel {channel}"
         # From one mast both come and go together, always: the continuous ratio.
         asked_db = ratios[step].continuous_db if step in ratios else -math.inf
         if erp_dbw - other_dbw < asked_db:
@@ -119,6 +135,8 @@ class AerialGroup(NamedTuple):
 
 
 AERIAL_GROUPS: Final = (
+    AerialGroup("Band I", 47.0, 108.0),
+    AerialGroup("Band III", 162.0, 230.0),
     AerialGroup("lower UHF", 470.0, 606.0),
     AerialGroup("middle UHF", 582.0, 734.0),
     AerialGroup("upper UHF", 686.0, 862.0),
@@ -142,7 +160,11 @@ def groups_of(frequencies_mhz: Iterable[float]) -> tuple[AerialGroup, ...]:
 def needs_another_aerial(present_mhz: Iterable[float], frequency_mhz: float) -> bool:
     """Tell whether no aerial group that takes in the present services takes in a new frequency too [MHz].
 
-    Where the present services need a wide aerial, or there are none, no new channel needs another one.
+    Where the present services need a wide aerial, or there are none, no new channel of their bands needs
+    another one.
     """
     present = list(present_mhz)
+    # However wide, an aerial is made for one of Band I, Band III and UHF, or has a part for each of them.
+    if present and curve_number(frequency_mhz) not in {curve_number(each) for each in present}:
+        return True
     return bool(present and groups_of(present)) and not groups_of([*present, frequency_mhz])
