@@ -6,37 +6,11 @@ import pytest
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
-from combe.answers.survey import corrections_of, survey_errors, survey_report
+from combe.answers.survey import corrections_of, survey_report
 from combe.errors import RangeError, StudyError, TerrainGapError
 from combe.study.project_of import load_project
-from support_study import STUDY, edited, write_study
-
-HEADER = "longitude_deg,latitude_deg,station,service,field_dbuv_m,height_m"
-PLACES = [(-84.20 + 0.01 * (step % 4), 36.56 + 0.01 * (step // 4)) for step in range(8)]
-
-
-def study_with(folder, points, *, apply=False, text=STUDY):
-    section = f'[survey]\npoints = "points.csv"\napply_correction = {str(apply).lower()}\n\n'
-    write_points(folder, points)
-    return load_project(write_study(folder, edited(("[[stations]]", section + "[[stations]]"), text=text)))
-
-
-def write_points(folder, points):
-    folder.mkdir(parents=True, exist_ok=True)
-    path = folder / "points.csv"
-    path.write_text("\n".join([HEADER, *points]) + "\n", encoding="utf-8")
-    return path
-
-
-def points_off_by(folder, error_db, station="Combe Relay"):
-    """Return rows whose measured field is the predicted one and an error."""
-    rows = [f"{lon},{lat},{station},Mux 1,50.0,10" for lon, lat in PLACES]
-    study = study_with(folder / "first", rows)
-    found = survey_errors(study, study.survey)
-    return [
-        f"{lon},{lat},{station},Mux 1,{each.predicted_dbuv_m + error_db:.6f},10"
-        for (lon, lat), each in zip(PLACES, found, strict=True)
-    ]
+from support_study import edited, write_study
+from support_survey import measured_off_by, study_with
 
 
 def test_the_prediction_is_that_of_the_exact_path(tmp_path):
@@ -55,7 +29,7 @@ def test_the_prediction_is_that_of_the_exact_path(tmp_path):
 
 
 def test_the_report(tmp_path):
-    rows = points_off_by(tmp_path, 4.0)
+    rows = measured_off_by(tmp_path, [4.0] * 8)
     report = survey_report(study_with(tmp_path / "study", rows))
     assert (report.whole.count, report.whole.places) == (8, 8)
     assert report.whole.mean_db == pytest.approx(4.0, abs=1e-5)
@@ -68,18 +42,18 @@ def test_the_report(tmp_path):
 
 
 def test_a_survey_too_small_is_reported_and_not_applied(tmp_path):
-    rows = points_off_by(tmp_path, 4.0)[:3]
+    rows = measured_off_by(tmp_path, [4.0] * 8)[:3]
     report = survey_report(study_with(tmp_path / "study", rows))
     assert report.corrections == ()
     assert "survey places of Combe Relay in points.csv is 3; allowed: 5 or more" in report.refusals[0]
     with pytest.raises(RangeError, match=r"survey places of Combe Relay in points\.csv is 3"):
-        cover_report(study_with(tmp_path / "applied", rows, apply=True))
+        cover_report(study_with(tmp_path / "applied", rows, apply="true"))
 
 
 def test_the_correction_raises_the_maps_of_its_station_and_is_stated(tmp_path):
-    rows = points_off_by(tmp_path, 4.0)
+    rows = measured_off_by(tmp_path, [4.0] * 8)
     plain = cover_report(study_with(tmp_path / "plain", rows))
-    raised = cover_report(study_with(tmp_path / "raised", rows, apply=True))
+    raised = cover_report(study_with(tmp_path / "raised", rows, apply="true"))
     offset = 4.0 * 8.0 / 13.0
     for before, after in zip(plain.stations, raised.stations, strict=True):
         expected = offset if before.station.name == "Combe Relay" else 0.0
@@ -118,9 +92,9 @@ def test_a_file_that_is_not_there_is_a_fault_of_the_study(tmp_path):
 
 
 def test_a_place_is_explained_with_the_correction(tmp_path):
-    rows = points_off_by(tmp_path, 6.0)
+    rows = measured_off_by(tmp_path, [6.0] * 8)
     plain = explain_place(study_with(tmp_path / "plain", rows), -84.22, 36.58)
-    study = study_with(tmp_path / "raised", rows, apply=True)
+    study = study_with(tmp_path / "raised", rows, apply="true")
     raised = explain_place(study, -84.22, 36.58)
     offset_db = corrections_of(study)["Combe Relay"].offset_db
     change = {

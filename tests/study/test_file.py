@@ -91,6 +91,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "network",
         "people",
         "siting",
+        "error",
         "survey",
         "stations",
     }

@@ -25,7 +25,8 @@ from combe.answers.cover_run import (
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
-from combe.answers.network import ALL_SERVICES, Network, count_network
+from combe.answers.network import ALL_SERVICES, Network, count_networks
+from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.survey import correction_words, corrections_of
 from combe.decibels import FloatArray
@@ -182,6 +183,7 @@ class CoverReport:
     changes by. ``taken_up`` says how much of the work was found done.
     ``feeds`` are those of the relays, which count as fed whatever their verdict, and ``unserved`` the
     settlements that lack a service; both None where they were not asked, have no relay, or no people.
+    ``error`` gives the networks their ranges.
     """
 
     project: Project
@@ -194,6 +196,7 @@ class CoverReport:
     provenance: dict[str, str]
     run: CoverRun = field(repr=False, compare=False)
     taken_up: TakenUp
+    error: ErrorOfProject
     harm: tuple[Harm, ...] = ()
     interference: bool | None = None
     points: PeoplePoints | None = None
@@ -300,10 +303,9 @@ def cover_report(
     ------
     StudyError
         With every station on a void or beyond the terrain, or where cover or zone is not known.
-    TerrainGapError
-        An area outside the terrain.
-    RasterError, RangeError
-        Rasters that cannot be used, a class without a height, no zone, or an impossible grid.
+    TerrainGapError, RasterError, RangeError
+        An area outside the terrain, rasters that cannot be used, a class without a height, no zone, or an
+        impossible grid.
     OutputError
         A cache folder that cannot be made or written.
     """
@@ -312,11 +314,11 @@ def cover_report(
     source = project_people(project, grid)
     census = take_census(source.people, grid, source.districts) if source else None
     area = project_area(project, grid)
-    corrections = corrections_of(project)
+    corrections, error = corrections_of(project), error_of(project)
     run = run_network(project, area, corrections, cache_folder, progress, tile_bytes)
     names, judged = (ALL_SERVICES, *run.services), project.interference.counted
-    counted = [count_network(name, map_reader(run, k), census, judged=judged) for k, name in enumerate(names)]
-    everything, *each = counted
+    maps = {name: map_reader(run, layer) for layer, name in enumerate(names)}
+    everything, *each = count_networks(maps, census, error.margin_error, judged=judged)
     return CoverReport(
         project=project,
         grid=grid,
@@ -329,9 +331,11 @@ def cover_report(
             **provenance(project, grid),
             **interference_words(project, run.radiated),
             **correction_words(corrections),
+            **({"error of the prediction": error.words} if census else {}),
             **({"people": source.people.source} if source else {}),
         },
         run=run,
+        error=error,
         harm=_harm(run, census),
         interference=any(run.disturbers) if judged else None,
         points=source.points if source else None,

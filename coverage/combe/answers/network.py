@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy.typing as npt
 
-from combe.planning import Census, Counts, PeopleCount, Standing, count_by_district, count_standing
+from combe.planning import (
+    Census,
+    CountRanges,
+    Counts,
+    Homes,
+    MarginError,
+    PeopleCount,
+    Standing,
+    count_by_district,
+    count_ranges,
+    count_standing,
+    homes_of,
+)
 from combe.reception import Field
 
 ALL_SERVICES = "All services"
@@ -23,13 +35,16 @@ class Network:
 
     Margins, not fields, are compared, since the minimum field differs from channel to channel. Arrays of
     shape (rows, columns), read when asked; NaN where no station has a prediction. ``districts`` are the
-    people of each district by its name.
+    people of each district by its name. ``ranges`` tell between which numbers the people lie by the error of
+    the prediction, and ``district_ranges`` those of each district, in the order of ``districts``.
     """
 
     name: str
     read: ReadMap = field(repr=False, compare=False)
     people: PeopleCount | None
     districts: tuple[tuple[str, PeopleCount], ...] = ()
+    ranges: CountRanges | None = None
+    district_ranges: tuple[CountRanges, ...] = ()
 
     @property
     def margin_db(self) -> Field:
@@ -71,3 +86,20 @@ def count_network(name: str, read: ReadMap, census: Census | None, *, judged: bo
     )
     people, districts = count_standing(census, standing), count_by_district(census, standing)
     return Network(name, read, people, districts)
+
+
+def count_networks(
+    readers: Mapping[str, ReadMap], census: Census | None, error: MarginError, *, judged: bool = True
+) -> list[Network]:
+    """Count the people of networks by their names as :func:`count_network`, with ranges by an error."""
+    counted = [count_network(name, read, census, judged=judged) for name, read in readers.items()]
+    if census is None:
+        return counted
+    homes = homes_of(census)
+    return [_with_ranges(network, homes, error) for network in counted]
+
+
+def _with_ranges(network: Network, homes: Homes, error: MarginError) -> Network:
+    whole, *districts = count_ranges(homes, network.margin_db, network.margin_before_db, error)
+    # Those who live in no district come last, and are left out where they are nobody.
+    return replace(network, ranges=whole, district_ranges=tuple(districts[: len(network.districts)]))

@@ -19,7 +19,17 @@ from combe.errors import RangeError
 CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "To begin": ("start", "study", "data", "cautions"),
-        "The work": ("feed", "year", "coverage", "channels", "siting", "aerials", "visits", "retiring"),
+        "The work": (
+            "feed",
+            "year",
+            "coverage",
+            "sure",
+            "channels",
+            "siting",
+            "aerials",
+            "visits",
+            "retiring",
+        ),
         "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
     }
 )

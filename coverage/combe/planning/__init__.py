@@ -17,11 +17,16 @@ if TYPE_CHECKING:
         Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
         count_reach, count_standing, limited_by_interference, newly_served, people_served, take_census,
     )
+    from combe.planning.people_range import (
+        HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, count_ranges, homes_of,
+        share_served,
+    )
     from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
     from combe.planning.survey import (
-        ErrorStatistics, LocalCorrection, SurveyError, SurveyPoint, by_distance, by_obstruction, by_station,
-        error_statistics, local_correction, places_by_station, require_places,
+        FEWEST_PLACES, ErrorStatistics, LocalCorrection, SurveyError, SurveyPoint, by_distance,
+        by_obstruction, by_station, error_statistics, errors_by_place, local_correction,
+        place_errors_db, places_by_station, require_places,
     )
     from combe.planning.table_file import CellError, TableRow, choice_in, number_in, raise_faults, read_rows
     from combe.planning.tile_judge import (

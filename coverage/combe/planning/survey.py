@@ -171,7 +171,7 @@ def local_correction(
     """
     if not shrinkage >= 0.0:
         raise RangeError("shrinkage of a local correction", shrinkage, "0 or more")
-    places = _place_means_db([error for error in errors if error.point.station == station])
+    places = place_errors_db(errors, station)
     require_places(station, len(places), source)
     # Few places are drawn towards no correction: n0 places of prior belief that the prediction is right.
     mean_db, weight = float(np.mean(places)), len(places) / (len(places) + shrinkage)
@@ -204,13 +204,19 @@ def require_places(station: str, count: int, source: str) -> None:
         )
 
 
-def _place_means_db(errors: Sequence[SurveyError]) -> list[float]:
-    """Return the mean error of each place."""
+def errors_by_place(errors: Sequence[SurveyError], station: str) -> dict[tuple[float, float], float]:
+    """Return the mean error [dB] of a station at each place where it was measured."""
     by_place: dict[tuple[float, float], list[float]] = {}
     for error in errors:
         # Many readings at one place say little more than one: each place counts once.
-        by_place.setdefault(error.point.place, []).append(error.error_db)
-    return [float(np.mean(values)) for values in by_place.values()]
+        if error.point.station == station:
+            by_place.setdefault(error.point.place, []).append(error.error_db)
+    return {place: float(np.mean(values)) for place, values in by_place.items()}
+
+
+def place_errors_db(errors: Sequence[SurveyError], station: str) -> list[float]:
+    """Return the mean error [dB] of each place of a station."""
+    return list(errors_by_place(errors, station).values())
 
 
 def _by_band(

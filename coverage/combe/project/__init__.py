@@ -19,7 +19,7 @@ from combe.project.one_frequency import USUAL_PROCESSING_US, SingleFrequencyNetw
 from combe.project.parts import Parts, Site, parts_of, sites_of
 from combe.project.people import PeopleInMemory, people_of_cells, people_of_districts, people_of_points
 from combe.project.project import Project
-from combe.project.rules import GridWish, Interference, Survey
+from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.service import (
     MinimumField,
     grid_over,
@@ -60,6 +60,7 @@ __all__ = [
     "SitingFeed",
     "SitingLimit",
     "SitingService",
+    "StatedError",
     "Survey",
     "asked_shares",
     "grid_over",

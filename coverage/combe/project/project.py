@@ -16,7 +16,7 @@ from combe.prediction import MEDIAN_PERCENT, Conditions
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
 from combe.project.one_frequency import SingleFrequencyNetwork, check_networks, networks_among
-from combe.project.rules import GridWish, Interference, Survey
+from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import Siting
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
 from combe.standards import CHANNEL_RASTERS, TelevisionSystem
@@ -68,6 +68,8 @@ class Project:
         Stations that are one network on one frequency; a station is in one at most.
     people : PeopleGiven or None
     siting : Siting or None
+    stated_error : StatedError
+        How far predictions are off, where not as is known of the model.
     survey : Survey or None
     note, invented
         Free text, and whether stations and people are made up; both are said on every page.
@@ -105,6 +107,7 @@ class Project:
     networks: tuple[SingleFrequencyNetwork, ...] = ()
     people: PeopleGiven | None = None
     siting: Siting | None = None
+    stated_error: StatedError = field(default_factory=StatedError)
     survey: Survey | None = None
     note: str = ""
     invented: bool = False

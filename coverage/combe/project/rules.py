@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from combe.errors import require_range
+from combe.errors import RangeError, require_range
 from combe.planning import SurveyPoint
 from combe.project.given import Given
 
@@ -44,6 +44,29 @@ class GridWish:
 
     def __post_init__(self) -> None:
         require_range("cell_size_m", self.cell_size_m, 5.0, 1000.0)
+
+
+@dataclass(frozen=True)
+class StatedError:
+    """How far predictions are off, as standard deviations [dB]: common to an area, and of each place.
+
+    None is what is known of the model. ``from_survey`` takes both from the project's own survey.
+    """
+
+    common_db: float | None = None
+    place_db: float | None = None
+    from_survey: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("common_db", "place_db"):
+            value = getattr(self, name)
+            if value is not None:
+                require_range(f"{name} of the error", value, 0.0, 30.0)
+        if self.from_survey and not (self.common_db is None and self.place_db is None):
+            raise RangeError(
+                "error from_survey", "true beside numbers", "either of the two",
+                "take common_db and place_db out, or from_survey",
+            )  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -150,7 +150,7 @@ class MapPage:
     people of each service by its name, first those that the headline tells of. ``street_tiles`` adds a switch
     for street tiles from the network, off at first; without it the page can ask the network for nothing.
     ``left_out`` says which layers the page does not have, ``feed_notes`` which relays count though their feed
-    does not pass.
+    does not pass. ``sure`` says between which numbers the people of the headline lie.
     """
 
     title: str
@@ -169,6 +169,7 @@ class MapPage:
     ramp: str = "batlow"
     street_tiles: bool = False
     left_out: str = ""
+    sure: str = ""
     feed_notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

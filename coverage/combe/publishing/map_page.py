@@ -237,7 +237,8 @@ def body_html(page: MapPage, data: str) -> str:
         note=invented_html(page.invented_note),
         feeds="".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
-        headline="".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1]),
+        headline="".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1])
+        + (f"<p>{encode(page.sure)}</p>" if page.sure else ""),
         table=people_html(page.people_rows),
         stations=stations_html(page.stations),
         streets=_STREETS if page.street_tiles else "",

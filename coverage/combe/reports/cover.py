@@ -20,6 +20,7 @@ from combe.reports.cover_form import (
     Settlement,
     districts_of,
 )
+from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -66,6 +67,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
         parts.append(Table("People", fields, tuple(counted), brief=brief, unless_zero=MAY_LACK))
     if report.unserved is not None:
         parts.append(_settlements(asked.unserved or ()))
+    parts += _ranges(counted)
     parts += [_by_district(each) for each in counted if each.districts]
     parts += _harm(report)
     parts += _feeds(report)
@@ -75,7 +77,12 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
         form=FORM,
         answer=asked,
         title=f"coverage, {report.provenance['grid']}",
-        headline=(*_people_words(report), *_harm_words(report), *_feed_words(report)),
+        headline=(
+            *_people_words(report),
+            *range_sentences(report.all_services.ranges, relays=_compared(report)),
+            *_harm_words(report),
+            *_feed_words(report),
+        ),
         parts=tuple(parts),
         study=study_named(report.project, report.provenance),
         made_by=report.provenance,
@@ -95,7 +102,7 @@ def _people_words(report: CoverReport) -> tuple[str, ...]:
         left += f", {spoken(people.limited_by_interference)} of them by interference"
     if people.without_prediction >= _SOMEBODY:
         left += f", and for {spoken(people.without_prediction)} there is no prediction"
-    if all(each.station.role == "parent" for each in report.stations):
+    if not _compared(report):
         return (f"Of {spoken(people.total)} people, {spoken(people.served)} have all services; {left}.",)
     new = f"{spoken(people.newly_served)} of them newly"
     if (people.lost or 0.0) >= _SOMEBODY:
@@ -104,6 +111,24 @@ def _people_words(report: CoverReport) -> tuple[str, ...]:
         f"Of {spoken(people.total)} people, {spoken(people.served_before)} have all services from the "
         f"parents alone and {spoken(people.served)} with the relays, {new}; {left}.",
     )
+
+
+def _compared(report: CoverReport) -> bool:
+    """Return whether there is any relay to compare with the parents alone."""
+    return any(each.station.role == "relay" for each in report.stations)
+
+
+def _ranges(counted: Sequence[Network]) -> list[Part]:
+    """Return the ranges of all counts, of each service and district by district."""
+    if not counted:
+        return []
+    lost = any(each.people and (each.people.lost or 0.0) >= _SOMEBODY for each in counted)
+    by_district = [
+        range_table(f"How sure, {each.name}, by district", "district", districts_of(each) or (), lost=lost)
+        for each in counted
+        if each.districts
+    ]
+    return [range_table("How sure", "people", counted, lost=lost), *by_district]
 
 
 def _feed_words(report: CoverReport) -> tuple[str, ...]:

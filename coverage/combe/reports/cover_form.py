@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
+from combe.reports.how_sure import RANGES
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
-    from combe.planning import PeopleCount, UnservedSettlement
+    from combe.planning import CountRanges, PeopleCount, UnservedSettlement
     from combe.reports.cover_files import CoverFiles
     from combe.stations import Service
 
@@ -69,6 +70,7 @@ class _Counted(NamedTuple):
 
     name: str
     people: PeopleCount
+    ranges: CountRanges | None
 
 
 class Settlement(NamedTuple):
@@ -85,7 +87,9 @@ class Settlement(NamedTuple):
 
 def districts_of(network: Network) -> list[_Counted] | None:
     """Return the people of each district by its name; None where there are no districts."""
-    return [_Counted(*each) for each in network.districts] or None
+    ranges = network.district_ranges or (None,) * len(network.districts)
+    pairs = zip(network.districts, ranges, strict=True)
+    return [_Counted(*each, found) for each, found in pairs] or None
 
 
 def _at(percent: float, fields: Mapping[float, float]) -> float:
@@ -144,6 +148,7 @@ _DISTRICTS: Final = many(
     "districts",
     text("name", "district"),
     *_PEOPLE,
+    RANGES,
     get=districts_of,
     null="the people have none",
     like="name, and the same",
@@ -230,10 +235,14 @@ FORM: Final = Form(
             _people("people_served_all_services", "served with all", "covered.people.served"),
             SERVICE,
         ),
-        one("all_services", *_PEOPLE, _DISTRICTS, get="report.all_services"),
+        one("all_services", *_PEOPLE, RANGES, _DISTRICTS, get="report.all_services"),
         many(
-            "services", text("name"), *_PEOPLE, _DISTRICTS,
+            "services", text("name"), *_PEOPLE, RANGES, _DISTRICTS,
             get="report.services", like="name, and as all_services",
+        ),
+        one(
+            "prediction_error", number("common_db"), number("place_db"), text("source"), get="report.error",
+            meaning="standard deviations: common to all wanted fields, and of each place",
         ),
         one(
             "taken_up",

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         AERIAL_HEIGHT_M, ENTRY_LOSSES, ROOF_HEIGHT_M, EntryLoss, PortableTerms, class_entry_loss,
         height_loss_db, portable_terms,
     )
+    from combe.standards.prediction_error import PREDICTION_ERRORS, PredictionError
     from combe.standards.protection import (
         CARRIER_KHZ, NO_OFFSET, CarrierOffset, ChannelStep, SignalKind, TimeKind, between_carriers,
         co_channel_ratio, far_ratio, image_ratio, image_steps, offset_ratio, protection_ratio, ratio_db,

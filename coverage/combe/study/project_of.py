@@ -23,7 +23,7 @@ from combe.project.feed import (
 from combe.project.given import Given
 from combe.project.one_frequency import SingleFrequencyNetwork
 from combe.project.project import Project
-from combe.project.rules import GridWish, Interference, Survey
+from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
 from combe.propagation.p1812 import ZONE_NAMES
 from combe.standards import (
@@ -154,6 +154,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         },
         people=people_files(study),
         siting=_siting(study, content.siting) if content.siting else None,
+        stated_error=_same(content.error, StatedError),
         survey=_survey(study),
         source=str(study.path),
         key=str(study.path.resolve()),

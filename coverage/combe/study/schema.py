@@ -11,6 +11,7 @@ from combe.study.climate_schema import ClimateWritten
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
+from combe.study.survey_schema import ErrorSection, SurveySection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
@@ -386,19 +387,6 @@ class SfnSection(Section):
     )
 
 
-class SurveySection(Section):
-    """Field strengths measured around the site, to hold the prediction against."""
-
-    points: Text = Field(
-        description="CSV file of longitude_deg,latitude_deg,station,service,field_dbuv_m",
-        examples=["points.csv"],
-    )
-    apply_correction: bool = Field(
-        default=False,
-        description="true to add the survey's weighted mean error to the fields of its station; maps say so",
-    )
-
-
 class StudyFile(Section):
     """One study: terrain and what stands on it, grid, air, television, people and stations."""
 
@@ -412,6 +400,7 @@ class StudyFile(Section):
     interference: InterferenceSection = InterferenceSection()
     sfn: tuple[SfnSection, ...] = Field(default=(), strict=False)
     people: PeopleSection | None = None
+    error: ErrorSection = ErrorSection()
     survey: SurveySection | None = None
     siting: SitingSection | None = None
     network: NetworkSection | None = None

@@ -183,7 +183,8 @@ _P1812: Final = "p1812"
 
 def model_faults(table: Table) -> list[Fault]:
     """Return one line for each thing that does not fit the model."""
-    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults, _interference_faults)
+    finders = (_radius_faults, _time_faults, _clutter_faults, _zone_faults, _interference_faults,
+               _error_faults)  # fmt: skip
     return [fault for finder in finders for fault in finder(table)]
 
 
@@ -256,6 +257,18 @@ def _interference_faults(table: Table) -> Iterator[Fault]:
     if section.get("method") == "k-lnm" and _number(section.get("correlation"), 0.0) != 0.0:
         words = 'method "k-lnm" knows no correlation; write correlation = 0.0, or method = "log-normal"'
         yield Fault(("interference", "correlation"), words)
+
+
+def _error_faults(table: Table) -> Iterator[Fault]:
+    section, place = section_of(table, "error"), ("error", "from_survey")
+    if section.get("from_survey") is not True:
+        return
+    stated = [key for key in ("common_db", "place_db") if key in section]
+    if stated:
+        words = f"stands beside {' and '.join(stated)}; take {'them' if stated[1:] else 'it'} out, or this"
+        yield Fault(place, words)
+    if "survey" not in table:
+        yield Fault(place, 'the study has no survey; write a [survey] table with points = "points.csv"')
 
 
 def _number(value: object, otherwise: float) -> float:

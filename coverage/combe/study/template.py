@@ -18,7 +18,6 @@ from combe.study.schema import (
     PeopleSection,
     StationSection,
     StudyFile,
-    SurveySection,
     ZonesSection,
 )
 from combe.study.section import Section
@@ -28,6 +27,7 @@ from combe.study.siting_schema import (
     SitingSection,
     SitingServiceSection,
 )
+from combe.study.survey_schema import SurveySection
 
 _COMMENT_COLUMN: Final = 44
 
@@ -47,6 +47,7 @@ _SECTIONS: Final = (
     "television",
     "interference",
     "people",
+    "error",
     "survey",
     "network",
 )

@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 from rasterio.windows import Window
+from scipy.sparse import csr_array
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
@@ -217,6 +218,29 @@ def people_on_grid(grid: StudyGrid, people: People) -> FloatArray:
     shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
     spread: FloatArray = people.counts.ravel() @ shares
     return spread.reshape(grid.rows, grid.columns)
+
+
+def spread_on_grid(
+    grid: StudyGrid, people: People, frame: tuple[slice, slice], counts: FloatArray
+) -> csr_array:
+    """Return some of the people on each cell of a grid, as :func:`people_on_grid` spreads all of them.
+
+    Parameters
+    ----------
+    frame
+        Rows and columns of the population cells that hold them.
+    counts
+        How many there are in each of these.
+
+    Returns
+    -------
+    sparse array (1, grid.rows * grid.columns)
+    """
+    shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
+    rows, columns = np.nonzero(counts)
+    first_row, first_column = frame[0].start or 0, frame[1].start or 0
+    cells = (rows + first_row) * people.counts.shape[1] + columns + first_column
+    return csr_array(csr_array(counts[rows, columns][None]) @ shares[cells])
 
 
 def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:

@@ -1,0 +1,65 @@
+"""How sure a number of people is, in words and tables: between which numbers it lies, and that in a form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+from combe.digits import spoken
+from combe.publishing.document import Table
+from combe.publishing.fields import Field, one, people, text
+
+if TYPE_CHECKING:
+    from combe.planning import CountRanges, PeopleRange
+
+_OF_TEN: Final = "eight times in ten"
+_NOTE: Final = (
+    f"the people lie in the range {_OF_TEN}, by the error of the prediction; the best figure may lie beyond "
+    "it, for where many are just over the limit errors take more than they give"
+)
+
+RANGES: Final = one(
+    "ranges",
+    *(
+        one(name, *(people(end, null="no people") for end in ("low", "expected", "high")),
+            like="low, expected and high")
+        for name in ("served", "unserved", "served_before", "newly_served", "lost")
+    ),
+    meaning=f"by the error of the prediction: {_OF_TEN} from low to high",
+    null="no people",
+)  # fmt: skip
+
+
+def range_words(found: PeopleRange | None) -> str | None:
+    """Return between which numbers people lie; one where rounding leaves no other."""
+    if found is None:
+        return None
+    low, high = spoken(found.low), spoken(found.high)
+    return low if low == high else f"{low} to {high}"
+
+
+def range_sentences(ranges: CountRanges | None, *, relays: bool) -> tuple[str, ...]:
+    """Return between which numbers the people served lie, and with relays the newly served; or nothing."""
+    if ranges is None:
+        return ()
+    new = f", {range_words(ranges.newly_served)} newly" if relays else ""
+    return (f"By the prediction's error, {_OF_TEN} {range_words(ranges.served)} are served{new}.",)
+
+
+def range_table(title: str, head: str, rows: Sequence[Any], *, lost: bool) -> Table:
+    """Return the ranges of rows that have a name and ``ranges``; of people who lose a service if asked."""
+    shown = [each for each in _COLUMNS if lost or each.head != "lost"]
+    return Table(title, (text("", head, "name"), *shown), tuple(rows), note=_NOTE)
+
+
+def _range(head: str, name: str) -> Field:
+    return text("", head, lambda row: range_words(row.ranges and getattr(row.ranges, name)), right=True)
+
+
+_COLUMNS: Final = (
+    _range("served before", "served_before"),
+    _range("newly served", "newly_served"),
+    _range("lost", "lost"),
+    _range("served", "served"),
+    _range("unserved", "unserved"),
+)
