@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import reduce
 from pathlib import Path
@@ -13,41 +13,33 @@ import numpy as np
 from combe.answers.cover_run import (
     CoverRun,
     Progress,
-    field_map_of,
     harm_found,
-    judged_alone,
     map_reader,
     predicted_where,
     run_network,
     served_where,
-    sweep_s,
 )
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.network import ALL_SERVICES, Network, count_networks
+from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
+from combe.answers.station_coverage import ServiceCoverage, StationCoverage
 from combe.answers.survey import correction_words, corrections_of
 from combe.decibels import FloatArray
 from combe.planning import (
     TILE_BYTES,
     Census,
     Harm,
-    Mask,
     PeopleCount,
     Victim,
     count_harm,
     count_reach,
     take_census,
 )
-from combe.prediction import FieldMap
-from combe.project import MinimumField, Project, project_area, project_grid, project_people
-from combe.reception import (
-    Field,
-    location_probability,
-    required_medians_dbuv_m,
-)
+from combe.project import Project, project_area, project_grid, project_people
 from combe.stations import Station
 from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
 
@@ -60,105 +52,6 @@ if TYPE_CHECKING:
     from combe.project import PeopleSource
 
 __all__ = ["CoverReport", "Progress", "ServiceCoverage", "StationCoverage", "cover_report"]
-
-
-@dataclass(frozen=True)
-class ServiceCoverage:
-    """One service of one station: its field map, the field that serves, and the people it serves.
-
-    Maps have the shape (rows, columns) and are read from their files each time they are asked, so that the
-    memory does not grow with the stations: keep what is used twice.
-    """
-
-    station: str
-    service: str
-    channel: int
-    frequency_mhz: float
-    minimum: MinimumField
-    people: PeopleCount | None
-    emission: int
-    run: CoverRun = field(repr=False, compare=False)
-
-    @property
-    def field_map(self) -> FieldMap:
-        """The predicted field with what made it, read from its file."""
-        return field_map_of(self.run, self.emission)
-
-    @property
-    def served(self) -> Mask:
-        """Where this station serves, against noise and all other stations."""
-        return served_where(self.run, self.emission)
-
-    @property
-    def cells(self) -> int:
-        """Number of cells with a prediction."""
-        return int(np.count_nonzero(predicted_where(self.run, self.emission)))
-
-    @property
-    def sweep_s(self) -> float:
-        """Time [s] of the sweep that all services of the station share."""
-        return sweep_s(self.run, self.emission)
-
-    @property
-    def disturbed(self) -> bool:
-        """Whether any other station may disturb it."""
-        return bool(self.run.disturbers[self.emission])
-
-    @property
-    def judged_margin_db(self) -> Field:
-        """Margin [dB] against noise and all other stations; ``margin_db`` where nothing interferes.
-
-        Judged anew each time from the files of those who may disturb it.
-        """
-        return judged_alone(self.run, self.emission)[0]
-
-    @property
-    def minimum_field_dbuv_m(self) -> float:
-        """Median field [dB(µV/m)] that serves the share of places that the study asks."""
-        return self.minimum.median_dbuv_m
-
-    @property
-    def required_fields_dbuv_m(self) -> Mapping[float, float]:
-        """Median fields [dB(µV/m)] for 50, 70, 95 and 99 % of places, by percentage."""
-        return required_medians_dbuv_m(self.minimum.at_a_place_dbuv_m, self.minimum.location_deviation_db)
-
-    @property
-    def location_probability(self) -> FloatArray:
-        """Share of the places of each cell that noise alone leaves served, 0 to 1, NaN as the field.
-
-        With the planning standard's deviation over places, about the map's median.
-        """
-        return location_probability(
-            self.field_map.field_dbuv_m,
-            self.minimum.at_a_place_dbuv_m,
-            self.minimum.location_deviation_db,
-        )
-
-    @property
-    def location_probability_with_interference(self) -> Field:
-        """Share of the places of each cell that are served against noise and all other stations, 0 to 1.
-
-        By the study's way of summing interference, judged anew each time; NaN as the field.
-        """
-        return judged_alone(self.run, self.emission)[1]
-
-    @property
-    def margin_db(self) -> Field:
-        """Field over the minimum [dB], against noise alone; NaN without prediction."""
-        return self.field_map.field_dbuv_m - self.minimum_field_dbuv_m
-
-
-@dataclass(frozen=True)
-class StationCoverage:
-    """One station: each of its services, and the people whom it serves with all of them.
-
-    ``from_cache`` tells that its fields were kept from an earlier run.
-    """
-
-    station: Station
-    services: tuple[ServiceCoverage, ...]
-    people: PeopleCount | None
-    from_cache: bool = False
 
 
 @dataclass(frozen=True)
@@ -183,6 +76,7 @@ class CoverReport:
     changes by. ``taken_up`` says how much of the work was found done.
     ``feeds`` are those of the relays, which count as fed whatever their verdict, and ``unserved`` the
     settlements that lack a service; both None where they were not asked, have no relay, or no people.
+    ``on_one_frequency`` tells of each service of each network on one frequency what it gives and takes.
     ``error`` gives the networks their ranges.
     """
 
@@ -203,6 +97,7 @@ class CoverReport:
     districts: DistrictMap | None = None
     feeds: FeedReport | None = None
     unserved: tuple[UnservedSettlement, ...] | None = None
+    on_one_frequency: tuple[NetworkEffect, ...] = ()
 
     @property
     def standings(self) -> tuple[FeedStanding, ...]:
@@ -342,6 +237,7 @@ def cover_report(
         districts=source.drawn if source else None,
         feeds=_feeds(project) if feeds else None,
         unserved=_unserved(everything, source, grid) if unserved else None,
+        on_one_frequency=network_effects(project, run, census),
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),

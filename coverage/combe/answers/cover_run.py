@@ -207,6 +207,13 @@ def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Fi
     return noise_db, share
 
 
+def fields_of_rows(run: CoverRun, emission: int, first: int, last: int) -> Fields:
+    """Read some rows of the fields of an emission and of all that may disturb it, or add to it."""
+    air = np.zeros(len(run.radiated), dtype=np.bool_)
+    air[[emission, *run.disturbers[emission]]] = True
+    return _fields_on_air(run, air, first, last)
+
+
 def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
     """Return the fields of an emission [dB(µV/m)], as wanted and as interferer, in flat cells (n,)."""
     found = []

@@ -29,9 +29,9 @@ from combe.reception import (
     Partners,
     arrival_us,
     fields_at,
+    gain_of_network,
     judge_emission,
     make_judges,
-    network_gain,
     nuisance_field_dbuv_m,
     off_axis_deg,
     weights_of,
@@ -149,7 +149,7 @@ def _check_place(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> 
 def noise_margin_db(spot: Spot, emission: int) -> float:
     """Return the margin of an emission against noise alone [dB], echoes added; NaN without prediction."""
     if spot.judges is not None and _grouped(spot, emission):
-        return float(network_gain(spot.judges, _heard(spot), emission).noise_margin_db[0, 0])
+        return float(gain_of_network(spot.judges, _heard(spot), emission).noise_margin_db[0, 0])
     return float(spot.median_dbuv_m[emission] - spot.minimum_dbuv_m[emission])
 
 

@@ -23,7 +23,7 @@ _KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
 _TAKEN_KEYS: Final = ("story", "height", "shade")
 
 STATION_ROLES: Final = ("parent", "relay")
-LAYER_KINDS: Final = ("field", "missing", "margin")
+LAYER_KINDS: Final = ("field", "missing", "margin", "gain")
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,8 @@ class MapLayer:
 
     A layer that ``shows`` "missing" holds instead by how many dB a cell is short, with a threshold of 0 dB
     and less than that where nothing is missing; one that shows "margin" holds the dB over the minimum, where
-    several services with minima of their own are told together, with a threshold of 0 dB.
+    several services with minima of their own are told together, with a threshold of 0 dB. One that shows
+    "gain" holds what a network on one frequency gains [dB], and less than 0 where that is too little to tell.
     """
 
     key: str

@@ -66,6 +66,7 @@ UNITS: Final[dict[str, Unit]] = {
     "deg": Unit("°", 1, 7),
     "w": Unit("W", 1),
     "s": Unit("s", 1),
+    "us": Unit("µs", 1, 6),
     "percent": Unit("%", 1),
 }
 """By the last word of a key, or the last two: units stand in names."""

@@ -96,6 +96,23 @@ def write_share_raster(
     _write(path, np.round(share, _SHARE_DECIMALS), grid, SHARE_UNIT, tags, description)
 
 
+def write_level_raster(
+    path: Path | str,
+    values: npt.NDArray[np.floating],
+    grid: StudyGrid,
+    *,
+    unit: str,
+    tags: Mapping[str, str],
+    description: str,
+) -> None:
+    """Write any other quantity over the study grid in a unit of its own; NaN where it is not known.
+
+    Parameters and errors are those of :func:`write_field_raster`; ``values`` has shape (rows, columns).
+    """
+    check_shape("values", values.shape, grid)
+    _write(path, values, grid, unit, tags, description)
+
+
 def _write(
     path: Path | str,
     values: npt.NDArray[np.floating],

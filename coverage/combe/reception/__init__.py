@@ -31,7 +31,7 @@ if TYPE_CHECKING:
         Fields, JudgeMethod, Judged, Judges, Rules, fields_at, judge_emission, make_judges,
     )
     from combe.reception.multiplication import multiplied_field_dbuv_m
-    from combe.reception.network_gain import NetworkGain, network_gain
+    from combe.reception.network_gain import NetworkGain, gain_of_network
     from combe.reception.nuisance import (
         LEAST_GAIN_DB, aerial_gain_db, curve_corners, nuisance_field_dbuv_m, off_axis_deg,
     )

@@ -31,7 +31,7 @@ class NetworkGain(NamedTuple):
     loss_db: Layers
 
 
-def network_gain(judges: Judges, fields: Fields, wanted: int) -> NetworkGain:
+def gain_of_network(judges: Judges, fields: Fields, wanted: int) -> NetworkGain:
     """Return what its network gives and takes to an emission; one of no network gains and loses nothing.
 
     Errors as :func:`combe.reception.judge_emission`.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Part, Table, Words
@@ -14,6 +14,8 @@ from combe.reports.cover_form import (
     FORM,
     HARM,
     MAY_LACK,
+    MEMBERS,
+    ON_ONE_FREQUENCY,
     SERVICE,
     UNSERVED,
     Covered,
@@ -26,11 +28,21 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
     from combe.answers.network import Network
+    from combe.answers.one_frequency import Radiated
     from combe.planning import Harm
     from combe.reports.cover_files import CoverFiles
 
 MOST_HARM: Final = 40
 """Pairs of a relay and a service that readers see, those with most harm; JSON has all of them."""
+
+
+class _Radiated(NamedTuple):
+    """When a station radiates a service of its network."""
+
+    service: str
+    station: str
+    radiated: Radiated
+
 
 _SOMEBODY: Final = 0.5
 """Fewer people are told as nobody."""
@@ -69,6 +81,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
         parts.append(_settlements(asked.unserved or ()))
     parts += _ranges(counted)
     parts += [_by_district(each) for each in counted if each.districts]
+    parts += _networks(report)
     parts += _harm(report)
     parts += _feeds(report)
     parts.append(_stations(asked))
@@ -80,6 +93,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
         headline=(
             *_people_words(report),
             *range_sentences(report.all_services.ranges, relays=_compared(report)),
+            *_network_words(report),
             *_harm_words(report),
             *_feed_words(report),
         ),
@@ -145,6 +159,18 @@ def _feed_words(report: CoverReport) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _network_words(report: CoverReport) -> tuple[str, ...]:
+    """Return what networks on one frequency give and take, of the service for which they do most."""
+    counted = [each for each in report.on_one_frequency if each.people_served_by_sum is not None]
+    if not counted:
+        return ()
+    most = max(counted, key=lambda each: (each.people_hurt or 0.0, each.people_served_by_sum or 0.0))
+    return (
+        f"On one frequency, {most.service}: {spoken(most.people_served_by_sum)} people are served by the sum "
+        f"alone; echoes that receivers cannot use leave {spoken(most.people_hurt)} unserved.",
+    )
+
+
 def _harm_words(report: CoverReport) -> tuple[str, ...]:
     """Return the worst that any relay does to the viewers of another station."""
     counted = [each for each in report.harm if (each.fall_below or 0.0) >= _SOMEBODY]
@@ -204,6 +230,26 @@ def _by_district(network: Network) -> Table:
     fields = (text("", "district", "name"), *_COUNTS)
     rows = tuple(districts_of(network) or ())
     return Table(f"{network.name}, by district", fields, rows, unless_zero=MAY_LACK)
+
+
+def _networks(report: CoverReport) -> list[Part]:
+    """Return what each network on one frequency gives and takes, and when its stations radiate."""
+    effects = report.on_one_frequency
+    if not effects:
+        return []
+    shown = ON_ONE_FREQUENCY.only(
+        "service", "channel", "people_served_by_sum", "people_hurt", "cells_served_by_sum", "cells_hurt",
+        "gain_db", "spread_us",
+    )  # fmt: skip
+    times = tuple(
+        _Radiated(each.service, one.station, one.radiated) for each in effects for one in each.members
+    )
+    delays = (text("", "service", "service"), *MEMBERS.fields)
+    symbols = "; ".join(dict.fromkeys(f"{each.network}: {each.symbols}" for each in effects))
+    return [
+        Table("Networks on one frequency", shown, effects, note=symbols),
+        Table("When their stations radiate", delays, times),
+    ]
 
 
 def _harm(report: CoverReport) -> list[Part]:

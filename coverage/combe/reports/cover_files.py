@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage
+from combe.answers.network_effect import NetworkEffect
 from combe.files import clear_remains, write_text_atomically
-from combe.publishing.geotiff import write_field_raster, write_share_raster
+from combe.publishing.geotiff import write_field_raster, write_level_raster, write_share_raster
 from combe.publishing.map_page import render_map
 from combe.publishing.text import file_stems
 from combe.publishing.written_before import WrittenBefore
@@ -24,19 +26,27 @@ class CoverFiles:
     """The map page, and the rasters of each (station, service): field, and shares of places if asked.
 
     ``share_rasters`` count noise alone, ``judged_rasters`` the interference of all other stations too, where
-    any may disturb the service. ``left_out`` says which fields the page does not hold.
+    any may disturb the service. ``network_rasters`` are of each service of a network on one frequency: gain,
+    delay spread. ``left_out`` says which fields the page does not hold.
     """
 
     map_page: Path
     rasters: Mapping[tuple[str, str], Path]
     share_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
     judged_rasters: Mapping[tuple[str, str], Path] = field(default_factory=dict)
+    network_rasters: Mapping[tuple[str, str], tuple[Path, Path]] = field(default_factory=dict)
     left_out: str = ""
 
     @property
     def written(self) -> tuple[Path, ...]:
         """All rasters, in order."""
-        return (*self.rasters.values(), *self.share_rasters.values(), *self.judged_rasters.values())
+        networks = (path for pair in self.network_rasters.values() for path in pair)
+        return (
+            *self.rasters.values(),
+            *self.share_rasters.values(),
+            *self.judged_rasters.values(),
+            *networks,
+        )
 
 
 def write_cover_files(
@@ -67,27 +77,55 @@ def write_cover_files(
         if shares and service.disturbed:
             judged[name] = folder / f"share_with_interference_{stem}.tif"
             _write(before, judged[name], _judged(report, service))
+    networks = _network_rasters(report, folder, before)
     page = folder / "map.html"
     content = replace(map_content(report, shares=shares), street_tiles=street_tiles)
     before.unless_there(page, content, lambda: write_text_atomically(page, render_map(content)))
     before.keep()
-    return CoverFiles(page, fields, places, judged, content.left_out)
+    return CoverFiles(page, fields, places, judged, networks, content.left_out)
+
+
+def _network_rasters(
+    report: CoverReport, folder: Path, before: WrittenBefore
+) -> dict[tuple[str, str], tuple[Path, Path]]:
+    """Write the gain and the delay spread of each service of each network on one frequency."""
+    effects = report.on_one_frequency
+    written = {}
+    for effect, stem in zip(effects, file_stems([_network_key(each) for each in effects]), strict=True):
+        gain, spread = folder / f"network_gain_{stem}.tif", folder / f"delay_spread_{stem}.tif"
+        about = {**report.provenance, "network": effect.network, "service": effect.service}
+        for path, values, unit, what in (
+            (gain, effect.gain_map_db, "dB", "gain of the network over its best station alone"),
+            (spread, effect.spread_map_us, "us", "delay spread of the network"),
+        ):
+            _write(
+                before, path, _Raster(values, report.grid, about, f"{what}, {effect.service}", False, unit)
+            )
+        written[_network_key(effect)] = gain, spread
+    return written
+
+
+def _network_key(effect: NetworkEffect) -> tuple[str, str]:
+    return effect.network, f"{effect.service} {effect.channel}"
 
 
 @dataclass(frozen=True)
 class _Raster:
-    """What is in a raster: a field, or a share of places."""
+    """What is in a raster: a field, a share of places, or what ``unit`` says."""
 
     values: npt.NDArray[np.floating]
     grid: StudyGrid
     tags: dict[str, str]
     title: str
     is_share: bool
+    unit: str = ""
 
 
 def _write(before: WrittenBefore, path: Path, raster: _Raster) -> None:
     """Write a raster, unless it is there."""
     write = write_share_raster if raster.is_share else write_field_raster
+    if raster.unit:
+        write = partial(write_level_raster, unit=raster.unit)
 
     def pack() -> None:
         write(path, raster.values, raster.grid, tags=raster.tags, description=raster.title)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
+    from combe.answers.network_effect import NetworkEffect
     from combe.planning import CountRanges, PeopleCount, UnservedSettlement
     from combe.reports.cover_files import CoverFiles
     from combe.stations import Service
@@ -37,6 +38,11 @@ class Covered:
     def map_left_out(self) -> str:
         """Which fields the map does not hold."""
         return self.files.left_out if self.files else ""
+
+    @property
+    def on_one_frequency(self) -> tuple[NetworkEffect, ...]:
+        """What each service of each network on one frequency does."""
+        return self.report.on_one_frequency
 
     @property
     def unserved(self) -> tuple[Settlement, ...] | None:
@@ -204,6 +210,33 @@ HARM: Final = many(
     get=lambda asked: None if asked.report.interference is None else asked.report.harm,
     null="the study does not count interference",
 )
+MEMBERS: Final = many(
+    "members",
+    text("station", "station"),
+    number("delay_us", "radiated after", "radiated.delay_us", decimals=1,
+           meaning="the time of the network"),
+    number("path_us", "way", "radiated.path_us", decimals=1,
+           meaning="from the member that it repeats"),
+    number("processing_us", "processing", "radiated.processing_us", decimals=1),
+    number("static_us", "static delay", "radiated.static_us", decimals=1),
+    text("heard", "repeats", "radiated.heard", meaning="empty where it gets the signal another way"),
+)  # fmt: skip
+ON_ONE_FREQUENCY: Final = many(
+    "on_one_frequency",
+    text("network", "network"),
+    text("service", "service"),
+    whole("channel", "ch"),
+    text("symbols"),
+    whole("cells_served_by_sum", "cells by the sum"),
+    whole("cells_hurt", "cells hurt"),
+    _people("people_served_by_sum", "served by the sum", meaning="and not by the best station's field alone"),
+    _people("people_hurt", "hurt", meaning="unserved by echoes that receivers cannot use"),
+    number("gain_db", "gain", decimals=1, meaning="median over served cells", null="nothing is served"),
+    number("spread_us", "spread", decimals=1, meaning="that 99 % of served cells keep",
+           null="nothing is served"),
+    MEMBERS,
+    meaning="services of networks on one frequency; empty without",
+)  # fmt: skip
 UNSERVED: Final = many(
     "unserved",
     text("name", "settlement", "found.name"),
@@ -263,6 +296,7 @@ FORM: Final = Form(
             meaning="whether any two stations may disturb one another", null="the study does not count it",
         ),
         HARM,
+        ON_ONE_FREQUENCY,
         UNSERVED,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),

@@ -29,6 +29,7 @@ _EVERY = "Every station"
 _LOWEST_DBUV_M = -100.0
 _LOWEST_MARGIN_DB = -150.0
 _NOTHING_MISSING_DB = -1.0
+_LEAST_GAIN_DB = 1.0
 
 MOST_STATION_LAYERS: Final = 24
 """Fields of single stations that a page holds at most: each makes it heavier by a megabyte or so."""
@@ -45,6 +46,7 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
         layers=(
             *_network_layers(report),
             *_interference_layers(report),
+            *_gain_layers(report),
             *_service_layers(report),
             *_station_layers(report),
             *_share_layers(report, shares),
@@ -153,6 +155,41 @@ def _interference_layers(report: CoverReport) -> list[MapLayer]:
             shows="missing",
         )
     ]
+
+
+def _gain_layers(report: CoverReport) -> list[MapLayer]:
+    """Return what each network on one frequency gains, and where its own echoes leave people unserved."""
+    layers = []
+    for number, effect in enumerate(report.on_one_frequency):
+        gain_db = effect.gain_map_db
+        layers.append(
+            MapLayer(
+                key=f"gain-{number}",
+                title=f"{effect.service}, gain of the network",
+                station=_EVERY,
+                role="relay",
+                service=effect.service,
+                field_dbuv_m=np.where(np.less(gain_db, _LEAST_GAIN_DB), _NOTHING_MISSING_DB, gain_db),
+                threshold_dbuv_m=0.0,
+                description="of what receivers can use of all its stations, over the best of them alone",
+                shows="gain",
+            )
+        )
+        if effect.cells_hurt:
+            layers.append(
+                MapLayer(
+                    key=f"hurt-{number}",
+                    title=f"{effect.service}, hurt by its own echoes",
+                    station=_EVERY,
+                    role="relay",
+                    service=effect.service,
+                    field_dbuv_m=effect.hurt_map_db,
+                    threshold_dbuv_m=0.0,
+                    description="unserved, and served if echoes that receivers cannot use did not disturb",
+                    shows="missing",
+                )
+            )
+    return layers
 
 
 def _share_layers(report: CoverReport, wanted: bool) -> list[MapLayer]:

@@ -54,7 +54,7 @@ combe.paintLayer = (canvas, layer, excess) => {
   const edges = classes.lows.map((low) => combe.codeAtLeast(grid, low + excess));
   const table = new Uint32Array(65537);
   classes.colours.forEach((colour, at) => table.fill(combe.rgba(colour, 215), edges[at], edges[at + 1] ?? 65537));
-  const short = layer.shares || layer.shows === "missing" ? edges[0] : combe.codeAtLeast(grid, layer.threshold_dbuv_m + excess + colours.short_db);
+  const short = layer.shares || combe.isExtra(layer) ? edges[0] : combe.codeAtLeast(grid, layer.threshold_dbuv_m + excess + colours.short_db);
   const speck = combe.rgba(colours.short, 150), dot = combe.rgba("#55504a", 150);
   combe.paint(canvas, (cell, x, y) => {
     const code = grid.codes[cell];

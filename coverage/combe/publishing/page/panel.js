@@ -18,6 +18,9 @@ combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
 // A layer of several stations names them in its title, and they have no one role.
 combe.isShared = (layer) => layer.shows !== "field";
 
+// A layer of decibels that a minimum has no part in: missing for service, or gained by a network.
+combe.isExtra = (layer) => layer?.shows === "missing" || layer?.shows === "gain";
+
 combe.groupOf = (layer) => {
   if (layer.shares) return SHARE_TITLE;
   return combe.isShared(layer) ? layer.station : `${layer.station} (${layer.role})`;
@@ -72,7 +75,7 @@ combe.missingLegend = (layer) => combe.data.colours.steps_db.map((step, at) => {
 }).reverse();
 
 combe.layerLegend = (layer, excess) => {
-  if (layer.shows === "missing") return combe.missingLegend(layer);
+  if (combe.isExtra(layer)) return combe.missingLegend(layer);
   if (layer.shares) return combe.shareLegend(layer, excess);
   const { colours } = combe.data, minimum = layer.threshold_dbuv_m + excess;
   const lines = colours.steps_db.map((step, at) => {
@@ -115,7 +118,7 @@ combe.markLegend = () => {
 };
 
 combe.refresh = () => {
-  const key = byId("show").value, layer = combe.layerOf(key), missing = layer?.shows === "missing";
+  const key = byId("show").value, layer = combe.layerOf(key), missing = combe.isExtra(layer);
   byId("excess").disabled = missing;
   const excess = missing ? 0 : Number(byId("excess").value);
   combe.state = { key, excess, layer };
@@ -132,6 +135,7 @@ combe.refresh = () => {
 
 combe.titleOf = (layer) => {
   if (layer.shows === "missing") return "Missing for service, dB";
+  if (layer.shows === "gain") return "Gain of the network, dB";
   if (layer.shows === "margin") return "Margin over the minimum, dB";
   return layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
 };
@@ -154,6 +158,7 @@ combe.tallyOf = (layer, excess) => {
   if (layer.shares) return combe.shareTally(layer, combe.area(cells));
   if (layer.shows === "margin") return `Ground with a margin of ${combe.signed(excess)} dB or more: ${combe.area(cells)}.`;
   if (layer.shows === "missing") return `Ground that interference alone keeps unserved: ${combe.area(cells)}.`;
+  if (layer.shows === "gain") return `Ground where the sum gains 1 dB or more: ${combe.area(cells)}.`;
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
 };
 
@@ -180,6 +185,8 @@ combe.fieldLine = (layer, cell) => {
   }
   if (layer.shows === "missing")
     return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
+  if (layer.shows === "gain")
+    return { key: layer.key, value, name, text: value < 0 ? "gain under 1 dB" : `${combe.fixed(value)} dB gain`, margin: "" };
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
   if (layer.shows === "margin") return { key: layer.key, value, name, text: `${combe.signed(margin)} dB margin`, margin: "" };
   return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
