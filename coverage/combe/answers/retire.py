@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from combe.answers.cover import CoverReport, cover_report
-from combe.answers.cover_run import Progress, served_where
+from combe.answers.cover_run import CoverRun, Progress, judged_with, served_where
 from combe.answers.feed import FeedStanding
 from combe.errors import require_range
 from combe.planning import Closing, Dependence, Mask, depend_on, most_closed
@@ -141,7 +141,7 @@ def _dependence(report: CoverReport, relays: list[Station]) -> Dependence:
     by_relays = np.zeros((len(services), len(relays), lived_in.size), dtype=np.bool_)
     names = [relay.name for relay in relays]
     for emission, radiated in enumerate(run.radiated):
-        served: Mask = served_where(run, emission).ravel()[lived_in]
+        served = _served_by_itself(run, emission).ravel()[lived_in]
         service = services.index(radiated.service.name)
         if radiated.station.name in names:
             by_relays[service, names.index(radiated.station.name)] |= served
@@ -149,6 +149,23 @@ def _dependence(report: CoverReport, relays: list[Station]) -> Dependence:
             by_parents[service] |= served
     feeds_from = [names.index(relay.parent) if relay.parent in names else -1 for relay in relays]
     return depend_on(people[lived_in], by_parents, by_relays, feeds_from)
+
+
+def _served_by_itself(run: CoverRun, emission: int) -> Mask:
+    """Return where an emission serves whatever other relays close.
+
+    With all on the air; of a network on one frequency without its echoes, which may close too.
+    """
+    network = run.judges.emissions[emission].one_frequency
+    if network is None:
+        return served_where(run, emission)
+    others = [
+        index
+        for index, each in enumerate(run.judges.emissions)
+        if each.one_frequency is None or each.one_frequency.network != network.network
+    ]
+    served: Mask = np.greater_equal(judged_with(run, emission, others)[0], 0.0)
+    return served
 
 
 def _alone(
