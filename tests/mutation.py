@@ -115,7 +115,7 @@ CHANGES: Final = (
     Change("reception/nuisance.py", "np.maximum(continuous, tropospheric)", "np.minimum(continuous, tropospheric)", "tests/reception tests/evidence"),
     Change("answers/emissions.py", "if unwanted.station is not wanted.station", "if unwanted is not wanted",
            "tests/answers/test_own_services.py"),
-    Change("project/service.py", "time_percent=project.television.wanted_time_percent",
+    Change("project/service.py", "time_percent=max(each.wanted_time_percent for each in systems)",
            "time_percent=project.shown_time_percent", "tests/cli/test_service_time.py"),
     Change("planning/exposure.py", "None if near_m is None else distance_m < near_m",
            "near_m is not None and distance_m < near_m", "tests/planning/test_exposure.py"),

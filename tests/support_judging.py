@@ -79,8 +79,11 @@ def judged_map(judges, fields, service="A", on_air=None):
     best, known = at(0, margin), np.isfinite(at(0, ranked))
     next_best = at(1, margin) if len(own) > 1 else np.full(best.shape, np.nan)
     second = np.greater_equal(next_best, 0.0)
-    factor = judges.share.factor
-    needs = [judges.emissions[i].minimum_dbuv_m + factor * judges.emissions[i].sigma_db for i in own]
+    factor = judges.scene.emissions["factor"][own]
+    needs = [
+        judges.emissions[i].minimum_dbuv_m + each * judges.emissions[i].sigma_db
+        for i, each in zip(own, factor, strict=True)
+    ]
     noise = np.where(np.isnan(margin), np.nan, fields.median_dbuv_m[own] - np.array(needs)[:, None, None])
     return Map(
         server=np.where(known, own[order[0]], -1),

@@ -9,8 +9,7 @@ from functools import partial
 from itertools import combinations
 from typing import Final
 
-from combe.answers.channel_signals import Field, conversion_at, inputs_of
-from combe.answers.on_air import picture_system
+from combe.answers.channel_signals import Field, conversion_at, inputs_of, raster_of_relay
 from combe.decibels import dbw_from_watt
 from combe.planning.channels import (
     Assignment,
@@ -91,7 +90,7 @@ def _plan_of(field: Field, before: Before, outputs: Sequence[Output], found: Ass
     products = tuple(
         (relay.name, hit)
         for relay, channels in _by_relay(outputs, found.channels)
-        for hit in _hits(field, channels, channels)
+        for hit in _hits(raster_of_relay(field.project, relay), channels, channels)
         if hit.on_channel not in hit.outputs
     )
     summed = found.cost - sum(
@@ -146,7 +145,8 @@ def _spoilt(
     """Yield the choices of one relay whose third-order products fall on one of its inputs, or outputs."""
     for relay, own in _by_relay(outputs, channels):
         inputs = [service.channel for service in inputs_of(field, relay)]
-        for hit in _hits(field, own, [*inputs, *(own if own_outputs else [])]):
+        raster = raster_of_relay(field.project, relay)
+        for hit in _hits(raster, own, [*inputs, *(own if own_outputs else [])]):
             if hit.on_channel not in hit.outputs:
                 taken = hit.outputs | {hit.on_channel}
                 yield frozenset(
@@ -162,8 +162,8 @@ def _by_relay(outputs: Sequence[Output], channels: Sequence[int]) -> list[tuple[
     return [(relay, [channel for each, channel in taken if each.relay is relay]) for relay in relays.values()]
 
 
-def _hits(field: Field, outputs: Sequence[int], on: Sequence[int]) -> tuple[Hit, ...]:
-    raster = channel_raster(field.project.channel_raster)
+def _hits(raster_name: str, outputs: Sequence[int], on: Sequence[int]) -> tuple[Hit, ...]:
+    raster = channel_raster(raster_name)
     frequencies = {each: centre_frequency_mhz(raster.name, each) for each in {*outputs, *on}}
     return product_hits(outputs, on, frequencies, raster.width_mhz)
 
@@ -173,16 +173,18 @@ def conflicts(
 ) -> dict[frozenset[Choice], str]:
     """Return pairs of choices that cannot stand together on one mast, and why."""
     found = {}
-    apart = partial(channels_apart, field.project.channel_raster)
-    ratios, analogue = protections(field.project.television), picture_system(field.project) is not None
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is not other.relay:
             continue
-        conversion = conversion_at(field, inputs_of(field, one.relay))
+        conversion = conversion_at(field, inputs_of(field, one.relay) or one.relay.services)
+        systems = [field.project.television_of(each.service) for each in (one, other)]
+        ratios, back = protections(*systems), protections(*reversed(systems))
+        analogue = any(each.analogue_name is not None for each in systems)
+        apart = partial(channels_apart, raster_of_relay(field.project, one.relay))
         for a in costs[i]:
             for b in costs[j]:
                 ends = (a, _erp_dbw(one)), (b, _erp_dbw(other))
-                words = output_conflict(ratios, conversion, *ends, analogue=analogue, apart=apart)
+                words = output_conflict(ratios, conversion, *ends, analogue=analogue, apart=apart, back=back)
                 if words:
                     found[frozenset({(i, a), (j, b)})] = words
     return found
@@ -197,13 +199,17 @@ def _pair_costs(
 ) -> dict[Pair, float]:
     """Return the people that two choices of different relays take from one another."""
     found: dict[Pair, float] = {}
-    steps, raster = set(protections(field.project.television)), field.project.channel_raster
     for (i, one), (j, other) in combinations(enumerate(outputs), 2):
         if one.relay is other.relay:
             continue
+        systems = [field.project.television_of(each.service) for each in (one, other)]
+        raster = field.project.raster_of(one.service)
+        alike = raster == field.project.raster_of(other.service)
+        steps, back = set(protections(*systems)), set(protections(*reversed(systems)))
         for a in costs[i]:
             for b in costs[j]:
-                if channels_apart(raster, a, b) in steps or channels_apart(raster, b, a) in steps:
+                # Channels of two rasters are held against one another all: their numbers tell nothing.
+                if not alike or channels_apart(raster, a, b) in steps or channels_apart(raster, b, a) in back:
                     found[(i, a), (j, b)] = pair_harm(field.public, before, one.signals[a], other.signals[b])
     return found
 

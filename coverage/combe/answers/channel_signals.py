@@ -17,6 +17,7 @@ from combe.answers.on_air import conversion_of, on_air
 from combe.answers.people_places import PeopleTargets
 from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
+from combe.errors import RangeError
 from combe.planning import StationService
 from combe.planning.channels import SOURCE, Public, Signal, groups_of, input_troubles, needs_another_aerial
 from combe.prediction import Area, Targets, find_targets, predict_targets
@@ -24,9 +25,11 @@ from combe.project import Project, minimum_field_dbuv_m, service_conditions
 from combe.standards import (
     Conversion,
     centre_frequency_mhz,
+    channel_edges_mhz,
     channel_raster,
     channels_apart,
     in_planning_bands,
+    same_signal,
 )
 from combe.stations import Service, Station
 from combe.terrain import to_grid_m
@@ -43,12 +46,31 @@ class Field:
     corrections: Corrections
 
 
-def usable_channels(project: Project) -> tuple[int, ...]:
-    """Return the channels of the study's raster for which planning values hold."""
-    raster, signal = channel_raster(project.channel_raster), project.television.signal
-    return tuple(
-        each for each in raster.channels if in_planning_bands(signal, centre_frequency_mhz(raster.name, each))
-    )
+def usable_channels(project: Project, relay: Station) -> tuple[int, ...]:
+    """Return the channels of a relay's raster for which planning values hold, of all its systems."""
+    raster = channel_raster(raster_of_relay(project, relay))
+    signals = {project.television_of(service).signal for service in relay.services}
+
+    def planned(frequency_mhz: float) -> bool:
+        return all(in_planning_bands(signal, frequency_mhz) for signal in signals)
+
+    return tuple(each for each in raster.channels if planned(centre_frequency_mhz(raster.name, each)))
+
+
+def raster_of_relay(project: Project, relay: Station) -> str:
+    """Return the channel raster of a relay's outputs.
+
+    Raises
+    ------
+    RangeError
+        For a relay whose services are on several, which cannot be chosen for together.
+    """
+    rasters = list(dict.fromkeys(project.raster_of(service) for service in relay.services))
+    if len(rasters) > 1:
+        raise RangeError(
+            f"channel rasters of {relay.name}", " and ".join(rasters), "one, for channels to be chosen"
+        )
+    return rasters[0]
 
 
 def lay_field(project: Project, area: Area, people: PeopleTargets) -> Field:
@@ -81,23 +103,29 @@ def signals_on_channels(
 
     The relay is predicted once with one watt on every channel; the services differ by their ERP.
     """
-    raster = field.project.channel_raster
-    tried = tuple(Service(str(each), each, centre_frequency_mhz(raster, each), 1.0) for each in channels)
-    median, at_time = predicted(field, replace(relay, services=tried))
     found = {}
-    for service in relay.services:
-        erp_db = 10.0 * np.log10(service.erp_w)
-        for index, one in enumerate(tried):
-            there = replace(service, channel=one.channel, frequency_mhz=one.frequency_mhz)
-            fields = median[index] + erp_db, at_time[index] + erp_db
-            found[service.name, one.channel] = _signal(field, relay, there, *fields)
+    for television in dict.fromkeys(service.television for service in relay.services):
+        alike = [service for service in relay.services if service.television == television]
+        raster = field.project.raster_of(alike[0])
+        tried = tuple(
+            Service(str(each), each, centre_frequency_mhz(raster, each), 1.0, television=television)
+            for each in channels
+        )
+        median, at_time = predicted(field, replace(relay, services=tried))
+        for service in alike:
+            erp_db = 10.0 * np.log10(service.erp_w)
+            for index, one in enumerate(tried):
+                there = replace(service, channel=one.channel, frequency_mhz=one.frequency_mhz)
+                fields = median[index] + erp_db, at_time[index] + erp_db
+                found[service.name, one.channel] = _signal(field, relay, there, *fields)
     return found
 
 
 def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
     """Return the fields of a station's services (services, n) for wanted and interfering signals."""
     height_m = field.project.receive_height_m
-    usual, later = service_conditions(field.project), interfering_conditions(field.project)
+    usual = service_conditions(field.project, station.services)
+    later = interfering_conditions(field.project)
     median = predict_targets(field.area, station, field.targets, conditions=usual, rx_height_m=height_m)
     median = median + offset_db(field.corrections, station.name)
     if later == usual:
@@ -132,10 +160,15 @@ class Arriving:
 
 
 def inputs_of(field: Field, relay: Station) -> tuple[Service, ...]:
-    """Return the services of the parent that the relay receives."""
-    parent = field.project.station(str(relay.parent))
-    names = {service.name for service in relay.services}
-    return tuple(service for service in parent.services if service.name in names)
+    """Return the services of the parent that the relay receives; none that it radiates as another system."""
+    project = field.project
+    parent = project.station(str(relay.parent))
+    radiated = {service.name: project.television_of(service) for service in relay.services}
+    return tuple(
+        service
+        for service in parent.services
+        if service.name in radiated and same_signal(project.television_of(service), radiated[service.name])
+    )
 
 
 def judge_relay(
@@ -150,16 +183,17 @@ def judge_relay(
     """
     received = inputs_of(field, relay)
     arriving = arriving_at(field, relay, settled)
-    conversion = conversion_at(field, received)
+    conversion = conversion_at(field, received or relay.services)
+    raster = raster_of_relay(field.project, relay)
     rejected, cautions = {}, {}
     for channel in channels:
-        apart = partial(channels_apart, field.project.channel_raster)
+        apart = partial(channels_apart, raster)
         reasons = input_troubles(conversion, [each.channel for each in received], channel, apart=apart)
-        reasons += _occupied(field, arriving, channel)
+        reasons += _occupied(field, arriving, raster, channel)
         if reasons:
             rejected[channel] = reasons
         else:
-            cautions[channel] = _aerial_cautions(field, received, channel)
+            cautions[channel] = _aerial_cautions(received or relay.services, raster, channel)
     return Verdicts(rejected, {channel: told for channel, told in cautions.items() if told})
 
 
@@ -186,20 +220,26 @@ def arriving_at(field: Field, relay: Station, settled: Sequence[Station]) -> lis
     return found
 
 
-def _occupied(field: Field, arriving: Sequence[Arriving], channel: int) -> tuple[str, ...]:
+def _occupied(field: Field, arriving: Sequence[Arriving], raster: str, channel: int) -> tuple[str, ...]:
     """Say who is received at the site on a channel; a channel is free where nobody reaches the minimum."""
-    frequency_mhz = centre_frequency_mhz(field.project.channel_raster, channel)
-    minimum, raster = minimum_field_dbuv_m(field.project, frequency_mhz), field.project.channel_raster
+    project, (low_mhz, high_mhz) = field.project, channel_edges_mhz(raster, channel)
+
+    def on_it(service: Service) -> bool:
+        low, high = channel_edges_mhz(project.raster_of(service), service.channel)
+        return low < high_mhz and high > low_mhz
+
     return tuple(
         f"not free at the receive site: {each.station} arrives with {each.field_dbuv_m:.0f} dB(µV/m)"
         for each in arriving
-        if channels_apart(raster, channel, each.service.channel) == 0 and each.field_dbuv_m >= minimum
+        if on_it(each.service)
+        and each.field_dbuv_m
+        >= minimum_field_dbuv_m(project, each.service.frequency_mhz, service=each.service)
     )
 
 
-def _aerial_cautions(field: Field, received: Sequence[Service], channel: int) -> tuple[str, ...]:
+def _aerial_cautions(received: Sequence[Service], raster: str, channel: int) -> tuple[str, ...]:
     present = [each.frequency_mhz for each in received]
-    frequency_mhz = centre_frequency_mhz(field.project.channel_raster, channel)
+    frequency_mhz = centre_frequency_mhz(raster, channel)
     if not needs_another_aerial(present, frequency_mhz):
         return ()
     names = " or ".join(group.name for group in groups_of(present)) or "wide"

@@ -11,6 +11,7 @@ from combe.answers.channel_signals import (
     Verdicts,
     judge_relay,
     lay_field,
+    raster_of_relay,
     signals_of_station,
     signals_on_channels,
     usable_channels,
@@ -87,8 +88,10 @@ def channels_report(
     fixed = [signal for station in settled for signal in signals_of_station(field, station)]
     names = [service.name for relay in planned for service in relay.services]
     before = before_relays(field.public, fixed, names)
-    allowed = _allowed(project, channels)
-    outputs = [found for relay in planned for found in _outputs(field, before, relay, settled, allowed)]
+    allowed = {relay.name: _allowed(project, relay, channels) for relay in planned}
+    outputs = [
+        found for relay in planned for found in _outputs(field, before, relay, settled, allowed[relay.name])
+    ]
     shown = [each.signals[each.service.channel] for each in outputs]
     plan = make_plan(field, before, outputs)
     return ChannelsReport(
@@ -117,12 +120,12 @@ def _planned(project: Project, names: Sequence[str]) -> list[Station]:
     return [relay for relay in relays if not asked or relay in asked]
 
 
-def _allowed(project: Project, channels: Sequence[int] | None) -> tuple[int, ...]:
-    usable = usable_channels(project)
+def _allowed(project: Project, relay: Station, channels: Sequence[int] | None) -> tuple[int, ...]:
+    usable = usable_channels(project, relay)
     asked = usable if channels is None else tuple(dict.fromkeys(channels))
     wrong = [each for each in asked if each not in usable]
     if wrong:
-        raise RangeError("channel", wrong[0], f"{channel_words(usable)} ({project.channel_raster})")
+        raise RangeError("channel", wrong[0], f"{channel_words(usable)} ({raster_of_relay(project, relay)})")
     return asked
 
 

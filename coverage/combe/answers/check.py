@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from combe.answers.ground_check import Opened, open_parts
@@ -12,7 +12,7 @@ from combe.answers.output_side import erp_notes
 from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
 from combe.answers.provenance import provenance, time_words
 from combe.errors import TerrainGapError
-from combe.project import PeopleSource, Project, minimum_field_dbuv_m, parts_of
+from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
@@ -87,19 +87,28 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
 
 def _cn_faults(project: Project) -> list[str]:
     """Return which feeds lack the C/N that the system leaves open; a study file says so when it is read."""
-    if project.television.required_cn_db is not None:
-        return []
-    places = [f"{project.label_of(relay)}.feed" for relay, feed in project.fed if feed.required_cn_db is None]
-    if project.siting is not None and project.siting.feed.required_cn_db is None:
-        places.append("siting.feed")
-    words = f"is missing; {project.television.name} has no usual one, write it"
-    return [f"{place}.required_cn_db: {words}" for place in places]
+    feeds: list[tuple[str, float | None, Sequence[Service | SitingService]]] = [
+        (f"{project.label_of(relay)}.feed", feed.required_cn_db, relay.services)
+        for relay, feed in project.fed
+    ]
+    if project.siting is not None:
+        feeds.append(("siting.feed", project.siting.feed.required_cn_db, project.siting.services))
+    faults = []
+    for place, stated_db, services in feeds:
+        systems = [project.television_of(each) for each in services]
+        without = [each.name for each in systems if each.required_cn_db is None]
+        if stated_db is None and without:
+            faults.append(f"{place}.required_cn_db: is missing; {without[0]} has no usual one, write it")
+    return faults
 
 
 def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
-    analogue = project.television.analogue_name is not None
     return tuple(
-        CheckedService(service, minimum_field_dbuv_m(project, service.frequency_mhz), analogue)
+        CheckedService(
+            service,
+            minimum_field_dbuv_m(project, service.frequency_mhz, service=service),
+            project.television_of(service).analogue_name is not None,
+        )
         for service in station.services
     )
 

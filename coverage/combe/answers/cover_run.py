@@ -118,22 +118,26 @@ def run_network(
     radiated = services_of(project.stations)
     partners = partners_among(project, radiated)
     judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
-    minima = tuple(minimum_field(project, each.service.frequency_mhz) for each in radiated)
+    minima = tuple(
+        minimum_field(project, each.service.frequency_mhz, service=each.service) for each in radiated
+    )
     relays = [each.station.role == "relay" for each in radiated]
     roles = make_roles(judges, relays, [each.median_dbuv_m for each in minima])
     judge, key = network_judge(judges, roles)
-    usual, later = service_conditions(project), interfering_conditions(project)
+    usual = [service_conditions(project, station.services) for station in project.stations]
+    later = interfering_conditions(project)
     disturbing = frozenset(interfering_stations(project))
     task = NetworkTask(
         area,
         project.stations,
         judge,
         key,
-        (usual, later) if disturbing and later != usual else (usual,),
+        (usual[0], later) if disturbing and any(each != later for each in usual) else (usual[0],),
         project.receive_height_m,
         tile_bytes,
         disturbing,
         tuple(offset_db(corrections, each.name) for each in project.stations),
+        tuple(usual) if len(set(usual)) > 1 else (),
     )
     workspace = open_workspace(project, cache_folder)
     result = network_run(
@@ -153,7 +157,8 @@ def map_reader(run: CoverRun, layer: int) -> ReadMap:
 def field_map_of(run: CoverRun, emission: int) -> FieldMap:
     """Read the field map of an emission, corrected if the study is."""
     layer, station, task = _layer(run, emission), run.radiated[emission].station, run.task
-    found = field_map_in(layer.sealed, run.area.grid, station, layer.service, task.conditions[0])
+    usual = task.conditions_of(int(run.roles.table["station"][emission]), 0)
+    found = field_map_in(layer.sealed, run.area.grid, station, layer.service, usual)
     if station.name not in run.corrected:
         return found
     field_dbuv_m = found.field_dbuv_m + np.float32(layer.offset_db)

@@ -23,7 +23,7 @@ from combe.reception import (
     protection_citation,
     protections,
 )
-from combe.standards import CarrierOffset, TelevisionSystem, memory_note, sharing_noise_dbuv_m
+from combe.standards import CarrierOffset, memory_note, sharing_noise_dbuv_m
 from combe.stations import Service
 from combe.terrain import StudyGrid, to_grid_m
 
@@ -43,25 +43,41 @@ def carrier_of(service: Service) -> CarrierOffset:
     return CarrierOffset(service.offset_twelfths, service.precision_offset, service.offset_khz)
 
 
-def protection_of(system: TelevisionSystem, wanted: Service, unwanted: Service) -> Protection | None:
+def protection_of(project: Project, wanted: Service, unwanted: Service) -> Protection | None:
     """Return the protection ratio of a service against another; None where it cannot disturb it."""
+    own, other = project.television_of(wanted), project.television_of(unwanted)
     return protection(
-        channel_of(system, wanted.frequency_mhz),
-        channel_of(system, unwanted.frequency_mhz),
-        system.required_cn_db or 0.0,
+        channel_of(own, wanted.frequency_mhz),
+        channel_of(other, unwanted.frequency_mhz),
+        own.required_cn_db or 0.0,
         carriers=(carrier_of(wanted), carrier_of(unwanted)),
     )
 
 
 def every_ratio(project: Project) -> list[Protection]:
     """Return the protection ratios that may count between any services of a study, on any channels."""
-    system = project.television
     services = [service for station in project.stations for service in station.services]
-    carriers = {carrier_of(service) for service in services}
-    channel, own_db = channel_of(system, services[0].frequency_mhz), system.required_cn_db or 0.0
-    near = {protection(channel, channel, own_db, carriers=(a, b)) for a in carriers for b in carriers}
-    far = [row for step, row in protections(project.television).items() if step]
-    return [*sorted((row for row in near if row is not None), key=lambda row: row.reference), *far]
+    # Ratios go by the systems and the carriers of a pair, so one service of each kind stands for all of it;
+    # those of one channel are asked for with both put on it.
+    kinds = {(project.television_of(each), carrier_of(each)): each for each in reversed(services)}
+    mhz = services[0].frequency_mhz
+    near = {
+        protection_of(project, replace(a, frequency_mhz=mhz), replace(b, frequency_mhz=mhz))
+        for a in kinds.values()
+        for b in kinds.values()
+    }
+    systems = dict.fromkeys(system for system, _ in kinds)
+    far = [
+        row
+        for wanted in systems
+        for unwanted in systems
+        for step, row in protections(wanted, unwanted).items()
+        if step
+    ]
+    return [
+        *sorted((row for row in near if row is not None), key=lambda row: row.reference),
+        *dict.fromkeys(far),
+    ]
 
 
 def emissions_of(project: Project, grid: StudyGrid, radiated: Iterable[StationService]) -> list[Emission]:
@@ -84,7 +100,7 @@ def partners_among(project: Project, radiated: Sequence[StationService]) -> Part
             for index, unwanted in enumerate(radiated)
             if unwanted.station is not wanted.station
             and ((echo := place is not None and place == places[index]) or asked.counted)
-            and (ratio := protection_of(project.television, wanted.service, unwanted.service)) is not None
+            and (ratio := protection_of(project, wanted.service, unwanted.service)) is not None
         ]
         for wanted, place in zip(radiated, places, strict=True)
     )
@@ -120,21 +136,26 @@ def rules_of(project: Project) -> Rules:
 
 
 def summing_of(project: Project) -> str:
-    """Return how a study sums interfering fields: as it says, or as its system is planned.
+    """Return how a study sums interfering fields: as it says, or as its systems are planned.
 
     The ratios of ATSC compare medians with noise and interference added as powers; log-normal sums would ask
     for more than they do.
     """
     asked = project.interference.method
-    return asked or ("power sum" if project.television.signal == "ATSC" else "log-normal")
+    planned = any(system.signal == "ATSC" for system in project.systems)
+    return asked or ("power sum" if planned else "log-normal")
 
 
 def interfering_conditions(project: Project) -> Conditions:
-    """Return model and air for interfering fields; a model without statistics of time gives its median."""
+    """Return model and air for interfering fields; a model without statistics of time gives its median.
+
+    Of several systems the least time is taken, for which an interfering field is greatest.
+    """
     if project.conditions.model != "p1812":
         return project.conditions
     asked = project.interference.time_percent
-    percent = project.television.interferer_time_percent if asked is None else asked
+    planned = min(system.interferer_time_percent for system in project.systems)
+    percent = planned if asked is None else asked
     return replace(project.conditions, time_percent=percent)
 
 
@@ -172,7 +193,7 @@ def _ratios_used(
 ) -> list[Protection]:
     """Return the protection ratios that stand between any two of the emissions, nearest channels first."""
     found = {
-        protection_of(project.television, radiated[wanted].service, radiated[other].service)
+        protection_of(project, radiated[wanted].service, radiated[other].service)
         for wanted, others in enumerate(disturbers(partners))
         for other in others
     }
@@ -180,10 +201,12 @@ def _ratios_used(
     return sorted(known, key=lambda row: (abs(row.channel_step), row.channel_step, row.reference))
 
 
-def _in_network(project: Project, each: StationService) -> tuple[str, str, int] | None:
-    """Return the network, service and channel by which echoes know one another; None outside of any."""
-    found = one_frequency_of(project, *each)
-    return None if found is None else (found.network, each.service.name, each.service.channel)
+def _in_network(project: Project, each: StationService) -> tuple[object, ...] | None:
+    """Return network, service, channel and mode by which echoes know one another; None outside of any."""
+    found, service = one_frequency_of(project, *each), each.service
+    if found is None:
+        return None
+    return found.network, service.name, service.channel, project.television_of(service)
 
 
 def _crossed(one: StationService, other: StationService) -> bool:
@@ -193,18 +216,20 @@ def _crossed(one: StationService, other: StationService) -> bool:
 def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emission:
     station, service = each
     x, y = to_grid_m(grid, station.longitude_deg, station.latitude_deg)
-    minimum = minimum_field(project, service.frequency_mhz)
+    minimum = minimum_field(project, service.frequency_mhz, service=service)
+    television = project.planned(service)
     return Emission(
         station=station.name,
         service=service.name,
-        channel=channel_of(project.television, service.frequency_mhz),
+        channel=channel_of(television.system, service.frequency_mhz),
         polarization=station.polarization,
         x_m=float(x),
         y_m=float(y),
         minimum_dbuv_m=minimum.at_a_place_dbuv_m,
-        required_cn_db=project.television.required_cn_db or 0.0,
+        required_cn_db=television.system.required_cn_db or 0.0,
         sigma_db=minimum.location_deviation_db,
         carrier=carrier_of(service),
         one_frequency=one_frequency_of(project, station, service),
-        noise_dbuv_m=sharing_noise_dbuv_m(project.television, service.frequency_mhz),
+        noise_dbuv_m=sharing_noise_dbuv_m(television.system, service.frequency_mhz),
+        location_percent=television.location_percent,
     )

@@ -214,7 +214,7 @@ def _candidate(project: Project, spot: Spot, index: int) -> Candidate:
 
 def _disturber(project: Project, spot: Spot, nuisance: Nuisance, wanted: Service) -> Disturber:
     station, service = spot.radiated[nuisance.emission]
-    row = protection_of(project.television, wanted, service)
+    row = protection_of(project, wanted, service)
     assert row is not None, "only partners have nuisance fields"
     return Disturber(station, service, row.relation, describe(row.reference, row.confidence), nuisance)
 

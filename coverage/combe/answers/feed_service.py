@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from combe.answers.emissions import carrier_of
@@ -23,7 +23,7 @@ from combe.answers.feed_spoilers import (
 from combe.answers.feed_time import FeedYear, Times, feed_year, times_of
 from combe.answers.on_air import OnAir, on_air, picture_system, signals_of
 from combe.answers.path import PathService
-from combe.answers.receiving import budget_chain, stages_of
+from combe.answers.receiving import budget_chain, not_received, side_for, stages_of
 from combe.answers.relay_site import RelaySite
 from combe.decibels import power_dbm_from_field
 from combe.prediction import PathPrediction
@@ -143,7 +143,9 @@ def service_feed(
 
     None for ``before`` says that one of these is not known.
     """
-    project, side, service = site.project, site.side, received.service
+    project, service = site.project, received.service
+    side = side_for(project, site.side, site.relay, radiated, service)
+    site = replace(site, side=side)
     air, times = on_air(project, service), times_of(site, received)
     level_dbm = power_dbm_from_field(
         received.field_strength_dbuv_m, service.frequency_mhz, side.aerial_gain_dbi
@@ -169,7 +171,8 @@ def service_feed(
     unwanted = unwanted_of(site, service, wanted, rows)
     report = interference(wanted, unwanted, side.aerial)
     traps = traps_of(site, air, wanted, unwanted, rows)
-    unknown = unknown_own(site, air)
+    otherwise_fed = not_received(project, site.parent, radiated, service)
+    unknown = otherwise_fed or unknown_own(site, air)
     total_cn_db = math.nan if unknown else known_cn_db
     loop = loop_of(site, air, radiated, level_dbm, times.fade_db)
 
@@ -220,10 +223,15 @@ def service_feed(
         unknown_own=unknown,
         unknown_before=_unknown_before(site) if before is None else (),
     )
+    if otherwise_fed:
+        # Whatever is wrong with what comes from there, it is not what the relay radiates.
+        judged = replace(
+            judged, causes=(), not_judged=otherwise_fed, verdict="not judged", reason=otherwise_fed[0]
+        )
     own_cost_db = None
     if unknown or loop is not None or any(row.carrier_to_noise_db is not None for row in rows):
         own_cost_db = _own_cost_db(cascade, service.name, times, faded_cn_db)
-    picture, picture_at_time = _pictures(site, judged.carrier_to_noise_db, faded_cn_db)
+    picture, picture_at_time = _pictures(site, service, judged.carrier_to_noise_db, faded_cn_db)
     return ServiceFeed(
         received=service,
         radiated=radiated,
@@ -339,9 +347,9 @@ def _chain(site: RelaySite, hops: Sequence[Hop]) -> RelayChain | None:
 
 
 def _pictures(
-    site: RelaySite, carrier_to_noise_db: float, faded_carrier_to_noise_db: float
+    site: RelaySite, service: Service, carrier_to_noise_db: float, faded_carrier_to_noise_db: float
 ) -> tuple[PictureQuality | None, PictureQuality | None]:
-    system = picture_system(site.project)
+    system = picture_system(site.project, service)
     if system is None or math.isnan(carrier_to_noise_db):
         return None, None
     return picture_quality(system, carrier_to_noise_db), picture_quality(system, faded_carrier_to_noise_db)

@@ -13,6 +13,7 @@ from combe.standards import (
     analogue_conversion,
     analogue_system,
     channel_edges_mhz,
+    channels_apart,
     digital_conversion,
 )
 from combe.stations import Service
@@ -33,16 +34,25 @@ class OnAir(NamedTuple):
 
 def on_air(project: Project, service: Service) -> OnAir:
     """Return where a service lies."""
-    low, high = channel_edges_mhz(project.channel_raster, service.channel)
-    channel = channel_of(project.television, (low + high) / 2.0)
-    system = picture_system(project)
+    low, high = channel_edges_mhz(project.raster_of(service), service.channel)
+    channel = channel_of(project.television_of(service), (low + high) / 2.0)
+    system = picture_system(project, service)
     carrier_mhz = service.frequency_mhz if system is None else low + system.vision_over_edge_mhz
     return OnAir(service, channel, (low, high), carrier_mhz)
 
 
-def picture_system(project: Project) -> AnalogueSystem | None:
-    """Return the analogue system of the study, or None for a digital one."""
-    name = project.television.analogue_name
+def steps_apart(project: Project, wanted: Service, unwanted: Service) -> int:
+    """Return how many of the wanted channel's widths an unwanted one lies above it."""
+    raster, other = project.raster_of(wanted), project.raster_of(unwanted)
+    if raster == other:
+        return channels_apart(raster, wanted.channel, unwanted.channel)
+    low_mhz, high_mhz = channel_edges_mhz(raster, wanted.channel)
+    return round((channel_edges_mhz(other, unwanted.channel)[0] - low_mhz) / (high_mhz - low_mhz))
+
+
+def picture_system(project: Project, service: Service) -> AnalogueSystem | None:
+    """Return the analogue system of a service, or None for a digital one."""
+    name = project.television_of(service).analogue_name
     return None if name is None else analogue_system(name)
 
 
@@ -52,9 +62,9 @@ def signals_of(project: Project, air: OnAir, level_dbm: float, name: str) -> lis
     ``level_dbm`` is the mean power of a digital service, that at peak sync of an analogue one; sound is 10 dB
     under it.
     """
-    bandwidth_mhz = project.television.bandwidth_mhz
+    bandwidth_mhz = project.television_of(air.service).bandwidth_mhz
     found = [FeedSignal(name, air.carrier_mhz, level_dbm, bandwidth_mhz)]
-    system = picture_system(project)
+    system = picture_system(project, air.service)
     if system is not None:
         sound_mhz = air.carrier_mhz + system.sound_over_vision_mhz
         sound_dbm = level_dbm - VISION_TO_SOUND_DB.value
@@ -64,7 +74,7 @@ def signals_of(project: Project, air: OnAir, level_dbm: float, name: str) -> lis
 
 def conversion_of(project: Project, air: OnAir, intermediate_frequency_mhz: float | None) -> Conversion:
     """Return the frequency change of a receiver of a service; the usual one unless a frequency is given."""
-    system, given = picture_system(project), intermediate_frequency_mhz
+    system, given = picture_system(project, air.service), intermediate_frequency_mhz
     if system is None:
         width = air.channel.width_mhz
         return digital_conversion(width) if given is None else digital_conversion(width, given)

@@ -41,10 +41,11 @@ def timing_of(project: Project, network: SingleFrequencyNetwork, service: Servic
     RangeError
         For symbols that the system does not have.
     """
-    standard = ofdm_standard(project.television.name)
+    system = project.television_of(service)
+    standard = ofdm_standard(system.name)
     if standard is None:
         return None
-    width_mhz = channel_of(project.television, service.frequency_mhz).width_mhz
+    width_mhz = channel_of(system, service.frequency_mhz).width_mhz
     return symbol_timing(standard, width_mhz, network.size, network.guard_interval, network.pilot_pattern)
 
 
@@ -88,17 +89,18 @@ def network_words(project: Project) -> dict[str, str]:
 def network_notes(project: Project) -> Iterator[str]:
     """Tell which networks on one frequency do nothing, and which relays on channels of others are in none."""
     for network in project.networks:
-        if not _shared(project, network):
+        shared = _shared(project, network)
+        if not shared:
             yield f"{network.name}: no service is on one channel of two of its members, so nothing adds"
-        elif ofdm_standard(project.television.name) is None:
-            yield f"{network.name}: echoes of {project.television.name} do not add; each disturbs the others"
-    if ofdm_standard(project.television.name) is None:
-        return
+        for name in dict.fromkeys(project.television_of(service).name for _, service in shared):
+            if ofdm_standard(name) is None:
+                yield f"{network.name}: echoes of {name} do not add; each disturbs the others"
     for relay, feed in project.fed:
         if network_of(project, relay) is not None:
             continue
         heard = {(each.name, each.channel) for each in project.station(feed.parent).services}
-        if heard & {(each.name, each.channel) for each in relay.services}:
+        adding = [each for each in relay.services if ofdm_standard(project.television_of(each).name)]
+        if heard & {(each.name, each.channel) for each in adding}:
             yield (
                 f"{relay.name} repeats {feed.parent} on its channel and counts as its interferer; if both "
                 f'are one network on one frequency, write [[sfn]] with members = ["{feed.parent}", '
@@ -113,7 +115,8 @@ def _words(project: Project, network: SingleFrequencyNetwork) -> str:
         return f"{members}: no service on one channel by two of them, so each is judged by itself"
     timing = timing_of(project, network, shared[0][1])
     if timing is None:
-        return f"{members}: echoes of {project.television.name} only disturb, by its co-channel ratio"
+        name = project.television_of(shared[0][1]).name
+        return f"{members}: echoes of {name} only disturb, by its co-channel ratio"
     told = "; ".join(
         f"{station.name} {radiated_at(project, network, station, service).delay_us:.1f} µs"
         for station, service in shared
@@ -134,7 +137,7 @@ def _shared(project: Project, network: SingleFrequencyNetwork) -> list[tuple[Sta
         if station.name in network.members
         for service in station.services
     ]
-    keys = [(service.name, service.channel) for _, service in every]
+    keys = [(service.name, service.channel, project.television_of(service)) for _, service in every]
     return [each for each, key in zip(every, keys, strict=True) if keys.count(key) > 1]
 
 

@@ -166,7 +166,7 @@ def _products(
 
 def _carriers(project: Project, air: OnAir, budget: OutputBudget) -> list[ToneCarrier]:
     """Return a service at the amplifier: a multiplex as one carrier, a picture as the three test tones."""
-    system, power_dbm = picture_system(project), budget.points[0].power_dbm
+    system, power_dbm = picture_system(project, air.service), budget.points[0].power_dbm
     if system is None:
         return [ToneCarrier(air.service.name, air.carrier_mhz, power_dbm)]
     return [

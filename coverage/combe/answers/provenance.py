@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from combe.prediction import MEDIAN_PERCENT, describe
-from combe.project import Project, service_conditions
+from combe.project import Project, Television, service_conditions
 from combe.standards import STANDING_FIELD, mode_words, system_note
 from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
@@ -42,29 +42,35 @@ def provenance(
 
 def time_words(project: Project) -> str:
     """Return for what share of time service is judged where that is not plainly the median of time."""
-    wanted, shown = project.television.wanted_time_percent, project.shown_time_percent
+    shown, several = project.shown_time_percent, len(project.systems) > 1
+    asking = [each for each in project.systems if each.wanted_time_percent != MEDIAN_PERCENT]
     parts = []
-    if wanted != MEDIAN_PERCENT and project.conditions.model == "p1812":
-        parts.append(f"{wanted:g} %, by {STANDING_FIELD}")
-    elif wanted != MEDIAN_PERCENT:
-        parts.append(
-            f"not judged for the {wanted:g} % that {project.television.name} asks: the model knows nothing "
-            "of time, so people are counted on the median, more than the standard would count; p1812 knows it"
-        )
+    for system in asking:
+        wanted, of = system.wanted_time_percent, f"{system.name} for " if several else ""
+        if project.conditions.model == "p1812":
+            parts.append(f"{of}{wanted:g} %, by {STANDING_FIELD}")
+        else:
+            parts.append(
+                f"not judged for the {wanted:g} % that {system.name} asks: the model knows nothing of time, "
+                "so people are counted on the median, more than the standard would count; p1812 knows it"
+            )
     if shown != MEDIAN_PERCENT:
-        parts.append(f"{_judged_for(project)}air.time_percent {shown:g} is for combe path alone")
+        median = "" if asking else "the median of time; "
+        parts.append(f"{median}air.time_percent {shown:g} is for combe path alone")
     return "; ".join(parts)
 
 
-def _judged_for(project: Project) -> str:
-    return "" if project.television.wanted_time_percent != MEDIAN_PERCENT else "the median of time; "
-
-
 def television_words(project: Project) -> str:
-    """Return the television system and what counts as served, and what of it is from memory."""
-    system = project.television
+    """Return the television systems and what counts as served, and what of it is from memory."""
+    services = [service for station in project.stations for service in station.services]
+    planned = dict.fromkeys(project.planned(service) for service in services)
+    return "; beside it ".join(_television_words(project, each) for each in planned)
+
+
+def _television_words(project: Project, television: Television) -> str:
+    system = television.system
     words = (
-        f"{mode_words(system)}; served in {project.location_percent:g} % of locations, "
+        f"{mode_words(system)}; served in {television.location_percent:g} % of locations, "
         f"aerials at {project.receive_height_m:g} m; {system.reference}"
     )
     note = system_note(system)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from combe.decibels import thermal_noise_dbm
 from combe.errors import RangeError
@@ -27,8 +27,9 @@ from combe.standards import (
     curve_number,
     feeder_exponent,
     feeder_loss_db,
+    same_signal,
 )
-from combe.stations import Station
+from combe.stations import Service, Station
 
 _GAIN_KINDS = ("masthead amplifier", "active splitter", "attenuator", "channel filter")
 
@@ -57,8 +58,12 @@ class ReceivingSide:
         return self.feed.as_built
 
 
-def receiving_side(project: Project, feed: Feed, parent: Station, bearing_deg: float) -> ReceivingSide:
+def receiving_side(
+    project: Project, feed: Feed, parent: Station, relay: Station, bearing_deg: float
+) -> ReceivingSide:
     """Return the receiving side of a relay whose parent lies on a bearing [degrees from true north].
+
+    Bandwidth and C/N are those of the relay's first service; :func:`side_for` has those of another.
 
     Raises
     ------
@@ -74,20 +79,46 @@ def receiving_side(project: Project, feed: Feed, parent: Station, bearing_deg: f
         aerial=aerial,
         aerial_gain_dbi=stack_gain_dbi(aerial) - towards_db,
         window=_window(feed.window),
-        bandwidth_mhz=project.television.bandwidth_mhz,
-        required_cn_db=required_cn_db(project, feed),
+        bandwidth_mhz=project.television_of(relay.services[0]).bandwidth_mhz,
+        required_cn_db=required_cn_db(project, feed, relay, relay.services[0]),
         image_rejection_db=_image_rejection_db(feed),
         intermediate_frequency_mhz=receiver.intermediate_frequency_mhz,
     )
 
 
-def required_cn_db(project: Project, feed: Feed) -> float:
-    """Return the C/N that a feed needs [dB]: its own, or that of the television mode."""
-    required_db = project.television.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
+def side_for(
+    project: Project, side: ReceivingSide, relay: Station, radiated: Service, received: Service
+) -> ReceivingSide:
+    """Return the receiving side with bandwidth and C/N of one service of a relay."""
+    bandwidth_mhz = project.television_of(received).bandwidth_mhz
+    required_db = required_cn_db(project, side.feed, relay, radiated)
+    return replace(side, bandwidth_mhz=bandwidth_mhz, required_cn_db=required_db)
+
+
+def required_cn_db(project: Project, feed: Feed, relay: Station, radiated: Service) -> float:
+    """Return the C/N that the feed of a service needs [dB]: that which the feed states, or that of its mode.
+
+    What the feed of a relay with pictures and multiplexes states is for the pictures, whose planning has no
+    C/N of its own.
+    """
+    system = project.television_of(radiated)
+    for_pictures = any(project.television_of(each).required_cn_db is None for each in relay.services)
+    stated_db, own_db = feed.required_cn_db, system.required_cn_db
+    required_db = own_db if stated_db is None or (for_pictures and own_db is not None) else stated_db
     if required_db is None:
-        name = project.television.name
-        raise RangeError("required_cn_db of the feed", "missing", f"a C/N in dB; {name} states none")
+        raise RangeError("required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none")
     return required_db
+
+
+def not_received(project: Project, parent: Station, radiated: Service, received: Service) -> tuple[str, ...]:
+    """Return that a service is radiated as what the parent does not send, nothing where it is the same."""
+    sent, wanted = project.television_of(received), project.television_of(radiated)
+    if same_signal(sent, wanted):
+        return ()
+    return (
+        f"it is radiated as {wanted.name}, and {parent.name} sends it as {sent.name}: what the relay "
+        "radiates comes to it some other way, which is not in the study",
+    )
 
 
 def stages_of(feed: Feed, edges_mhz: tuple[float, float]) -> tuple[Stage, ...]:

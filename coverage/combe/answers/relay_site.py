@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from combe.answers.emissions import carrier_of
-from combe.answers.on_air import conversion_of, on_air
+from combe.answers.on_air import conversion_of, on_air, steps_apart
 from combe.answers.output_side import OutputSide, output_side, own_outputs
 from combe.answers.path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport, predict_between
 from combe.answers.receiving import ReceivingSide, receiving_side
@@ -18,7 +18,7 @@ from combe.project import Feed, Project
 from combe.propagation import free_space_loss_db
 from combe.propagation.p1812 import INLAND
 from combe.reception import OwnOutput, UnwantedSignal, channel_relation
-from combe.standards import channels_apart, troubled_channels
+from combe.standards import troubled_channels
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
 
@@ -48,7 +48,7 @@ def relay_site(project: Project, relay: Station, feed: Feed) -> RelaySite:
     path = predict_between(project, parent, relay, height_m)
     way = way_of(path, relay)
     output = output_side(project, relay)
-    side = receiving_side(project, feed, parent, way.arrival_deg)
+    side = receiving_side(project, feed, parent, relay, way.arrival_deg)
     return RelaySite(
         project=project,
         relay=relay,
@@ -77,7 +77,7 @@ def _concerns(
         channel = on_air(project, service).channel
         return any(
             channel_relation(each.channel, channel) is not None
-            or channels_apart(project.channel_raster, each.service.channel, service.channel) in steps
+            or steps_apart(project, each.service, service) in steps
             for each in wanted
         )
 

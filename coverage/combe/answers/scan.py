@@ -14,7 +14,7 @@ from combe.answers.feed_service import service_feed
 from combe.answers.feed_time import times_of
 from combe.answers.on_air import on_air
 from combe.answers.path import PathService, predict_between
-from combe.answers.receiving import receiving_side
+from combe.answers.receiving import receiving_side, required_cn_db
 from combe.answers.relay_site import RelaySite, field_dbuv_m, way_of
 from combe.answers.scan_ground import GroundRay, ground_rays
 from combe.constants import SPEED_OF_LIGHT_M_S
@@ -184,7 +184,7 @@ def _at_height(site: RelaySite, height_m: float) -> RelaySite:
     feed = site.side.feed
     feed = replace(feed, aerial=replace(feed.aerial, height_m=height_m))
     path = predict_between(site.project, site.parent, site.relay, height_m)
-    side = receiving_side(site.project, feed, site.parent, site.way.arrival_deg)
+    side = receiving_side(site.project, feed, site.parent, site.relay, site.way.arrival_deg)
     return replace(site, path=path, way=way_of(path, site.relay), side=side, arrivals=())
 
 
@@ -248,7 +248,7 @@ def _null_spacing_m(site: RelaySite, frequency_mhz: float) -> float | None:
 
 def bearing_search(site: RelaySite) -> BearingChoice | None:
     """Search the best bearing of a relay's receiving aerial; None where no other station disturbs it."""
-    names = {own.name for own in site.relay.services}
+    radiated = {own.name: own for own in site.relay.services}
     wanted = [
         WantedSignal(
             each.service.name,
@@ -256,12 +256,12 @@ def bearing_search(site: RelaySite) -> BearingChoice | None:
             site.way.arrival_deg,
             site.parent.polarization,
             each.field_strength_dbuv_m,
-            site.side.required_cn_db,
+            required_cn_db(site.project, site.side.feed, site.relay, radiated[each.service.name]),
             carrier_of(each.service),
             fade_db=times_of(site, each).fade_db,
         )
         for each in site.path.services
-        if each.service.name in names
+        if each.service.name in radiated
     ]
     unwanted = [each.signal for each in site.arrivals if each.signal.station != site.parent.name]
     choice = best_bearing(wanted, unwanted, site.side.aerial)

@@ -211,7 +211,7 @@ def _feeds(
     project: Project, siting: Siting, area: Area, on_air: tuple[Station, ...], question: FeedQuestion
 ) -> tuple[FeedMap, ...]:
     """Return the feed of each parent at every cell of known height."""
-    parents = parents_of(siting, on_air)
+    parents = parents_of(project, siting, on_air)
     known = [station for station in project.stations if station in on_air or station.name in parents]
     cells = np.flatnonzero(~np.isnan(area.heights_m.ravel()))
     names = [each.name for each in siting.services]
@@ -233,9 +233,12 @@ def _search(
         raise project.error([f"siting: no cell is left; {funnel_words(int(start.sum()), funnel)}"])
     away_m = None if ground.access_m is None else ground.access_m.ravel()[hills]
     cost, has_costs = site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
-    minima = [minimum_field_dbuv_m(project, service.frequency_mhz) for service in template.services]
+    minima = [
+        minimum_field_dbuv_m(project, service.frequency_mhz, service=service) for service in template.services
+    ]
     height_m = project.receive_height_m
-    terms = Terms(service_conditions(project), interfering_conditions(project), height_m, siting.reach_km)
+    usual, later = service_conditions(project, template.services), interfering_conditions(project)
+    terms = Terms(usual, later, height_m, siting.reach_km)
     problem = make_problem(area, hills, setup.unserved, template, minima, terms, risk.victims)
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()

@@ -205,13 +205,19 @@ def count_again(work: SiteWork, station: Station) -> float:
     maps = predict_coverage(
         work.area,
         station,
-        conditions=service_conditions(work.project),
+        conditions=service_conditions(work.project, station.services),
         rx_height_m=work.project.receive_height_m,
     )
     before = before_margins_db(cover, work.siting)
     after = [
-        strongest_field([margin, each.field_dbuv_m - minimum_field_dbuv_m(work.project, each.frequency_mhz)])
-        for margin, each in zip(before, maps, strict=True)
+        strongest_field(
+            [
+                margin,
+                made.field_dbuv_m
+                - minimum_field_dbuv_m(work.project, service.frequency_mhz, service=service),
+            ]
+        )
+        for margin, made, service in zip(before, maps, station.services, strict=True)
     ]
     was = weakest_field(before)
     new = served_mask(weakest_field(after), 0.0) & ~served_mask(was, 0.0) & ~np.isnan(was)

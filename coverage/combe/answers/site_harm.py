@@ -77,7 +77,7 @@ def _threats(project: Project, run: CoverRun, air: list[int], outputs: Sequence[
     found = [
         _Threat(
             wanted,
-            tuple(protection_of(project.television, run.radiated[wanted].service, each) for each in outputs),
+            tuple(protection_of(project, run.radiated[wanted].service, each) for each in outputs),
         )
         for wanted in air
     ]
@@ -149,7 +149,7 @@ def _stood_dbuv_m(
     x_m, y_m = cell_centres_m(run.area.grid)
     row, column = np.divmod(cells, run.area.grid.columns)
     layers = (np.stack(each) for each in zip(*(heard_at(run, n, cells) for n in air), strict=True))
-    sigma_db = minimum_field(project, output.frequency_mhz).location_deviation_db
+    sigma_db = minimum_field(project, output.frequency_mhz, service=output).location_deviation_db
     fields = fields_at(x_m[column], y_m[row], *layers)
     return stands_dbuv_m(judges, fields, air.index(wanted), sigma_db).ravel()
 

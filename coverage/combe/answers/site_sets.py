@@ -156,8 +156,11 @@ def _further(work: SiteWork, chosen: SiteSet, sites: tuple[ChosenSite, ...]) -> 
     fed = keep_fed(maps, work.question.chain.required_margin_db)
     if fed.cells.size == 0:
         return ()
-    minima = [minimum_field_dbuv_m(work.project, each.frequency_mhz) for each in work.template.services]
-    asked, usual = work.search.problem, service_conditions(work.project)
+    minima = [
+        minimum_field_dbuv_m(work.project, each.frequency_mhz, service=each)
+        for each in work.template.services
+    ]
+    asked, usual = work.search.problem, service_conditions(work.project, work.template.services)
     terms = Terms(usual, interfering_conditions(work.project), asked.aerials.q_above_m, work.siting.reach_km)
     problem = make_problem(work.area, fed.cells, rest, work.template, minima, terms, asked.harm.victims)
     apart = work.siting.apart_m / work.area.grid.cell_size_m

@@ -21,7 +21,7 @@ from combe.planning.siting import (
 from combe.prediction import Area
 from combe.project import Project, Siting
 from combe.reception import FeedChain
-from combe.standards import centre_frequency_mhz
+from combe.standards import centre_frequency_mhz, same_signal
 from combe.stations import Pattern, Service, Station
 from combe.terrain import StudyGrid, cells_inside, distance_to_layer_m, to_cells
 
@@ -45,9 +45,14 @@ def relay_template(project: Project, siting: Siting) -> RelayTemplate:
     ChannelError, PatternError, RangeError
         A channel that the raster has not, or a pattern that cannot be used.
     """
-    raster = project.channel_raster
     services = tuple(
-        Service(each.name, each.channel, centre_frequency_mhz(raster, each.channel), each.erp_w)
+        Service(
+            each.name,
+            each.channel,
+            centre_frequency_mhz(project.raster_of(each), each.channel),
+            each.erp_w,
+            television=each.television,
+        )
         for each in siting.services
     )
     options = pattern_options(
@@ -74,12 +79,10 @@ def feed_question(project: Project, siting: Siting) -> FeedQuestion:
     StudyError
         A television system without a usual C/N, and none written.
     """
-    feed = siting.feed
-    needed_db = project.television.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
+    feed, system = siting.feed, project.television_of(siting.services[0])
+    needed_db = system.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
     if needed_db is None:
-        words = (
-            f"siting.feed.required_cn_db: is missing; {project.television.name} has no usual one, write it"
-        )
+        words = f"siting.feed.required_cn_db: is missing; {system.name} has no usual one, write it"
         raise project.error([words])
     chain = FeedChain(
         aerial_height_m=feed.aerial_height_m,
@@ -87,23 +90,42 @@ def feed_question(project: Project, siting: Siting) -> FeedQuestion:
         feeder_loss_db=feed.feeder_loss_db,
         splitter_loss_db=feed.splitter_loss_db,
         noise_figure_db=feed.noise_figure_db,
-        bandwidth_mhz=project.television.bandwidth_mhz,
+        bandwidth_mhz=system.bandwidth_mhz,
         required_cn_db=needed_db,
         required_margin_db=feed.required_margin_db,
     )
     return FeedQuestion(chain, project.climate, feed.time_percent, feed.fade_allowance_db)
 
 
-def parents_of(siting: Siting, on_air: tuple[Station, ...]) -> list[str]:
-    """Return the names of the stations that may be received, of those on the air."""
-    wanted = {service.name for service in siting.services}
+def parents_of(project: Project, siting: Siting, on_air: tuple[Station, ...]) -> list[str]:
+    """Return the names of the stations that may be received, of those on the air.
+
+    Raises
+    ------
+    StudyError
+        A parent that the siting names and that sends a service as another television system than the relay.
+    """
     if siting.feed.parents:
+        wrong = [
+            name for name in siting.feed.parents if not sends_all(project, siting, project.station(name))
+        ]
+        if wrong:
+            system = project.television_of(siting.services[0]).name
+            words = f'siting.feed.from: "{wrong[0]}" does not send all services of the siting as {system}'
+            raise project.error([f"{words}, and a relay radiates what it receives; name another"])
         return list(siting.feed.parents)
     return [
-        station.name
-        for station in on_air
-        if station.role == "parent" and wanted <= {service.name for service in station.services}
+        station.name for station in on_air if station.role == "parent" and sends_all(project, siting, station)
     ]
+
+
+def sends_all(project: Project, siting: Siting, station: Station) -> bool:
+    """Tell whether a station sends every service of a siting, each as the relay is to radiate it."""
+    sent = {service.name: project.television_of(service) for service in station.services}
+    return all(
+        each.name in sent and same_signal(sent[each.name], project.television_of(each))
+        for each in siting.services
+    )
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -111,7 +111,8 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     radiated, corrections = services_of(project.stations), corrections_of(project)
     partners = partners_among(project, radiated)
     x_m, y_m = to_grid_m(area.grid, longitude_deg, latitude_deg)
-    usual, later = service_conditions(project), interfering_conditions(project)
+    usual = [service_conditions(project, station.services) for station in project.stations]
+    later = [interfering_conditions(project)] * len(usual)
     median = _fields(project, area, targets, usual, range(len(project.stations)), corrections)
     at_time = median.copy()
     if later != usual:
@@ -120,7 +121,10 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     judges = None
     if partners.emission.size:
         judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
-    minimum = [minimum_field(project, each.service.frequency_mhz).median_dbuv_m for each in radiated]
+    minimum = [
+        minimum_field(project, each.service.frequency_mhz, service=each.service).median_dbuv_m
+        for each in radiated
+    ]
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
         np.array(minimum), partners, judges, (float(x_m), float(y_m)),
@@ -329,14 +333,17 @@ def _fields(
     project: Project,
     area: Area,
     targets: Targets,
-    conditions: Conditions,
+    conditions: Sequence[Conditions],
     stations: Iterable[int],
     corrections: Corrections,
 ) -> FloatArray:
-    """Return the field of every service at the place (n,), NaN for those of stations that are not asked."""
+    """Return the field of every service at the place (n,), NaN for those of stations that are not asked.
+
+    ``conditions`` are those of each station.
+    """
     height_m, chosen = project.receive_height_m, set(stations)
     found = [
-        predict_targets(area, station, targets, conditions=conditions, rx_height_m=height_m)[:, 0]
+        predict_targets(area, station, targets, conditions=conditions[index], rx_height_m=height_m)[:, 0]
         + offset_db(corrections, station.name)
         if index in chosen
         else np.full(len(station.services), np.nan)

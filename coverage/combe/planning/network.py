@@ -84,6 +84,8 @@ class NetworkTask:
         have the same fields there. All of them if not given.
     offsets_db
         What is added to the fields of each station [dB]; nothing if not given.
+    first_conditions
+        Of each station, in place of the first of the conditions, where these differ.
 
     Raises
     ------
@@ -100,6 +102,7 @@ class NetworkTask:
     tile_bytes: int = TILE_BYTES
     disturbing: frozenset[int] | None = None
     offsets_db: tuple[float, ...] = ()
+    first_conditions: tuple[Conditions, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "stations", tuple(self.stations))
@@ -111,6 +114,11 @@ class NetworkTask:
             raise RangeError(
                 "number of offsets", len(self.offsets_db), f"{len(self.stations)}, one a station"
             )
+
+    def conditions_of(self, station: int, number: int) -> Conditions:
+        """Return one of the conditions, by its number, as it is for a station."""
+        own = self.first_conditions if number == 0 else ()
+        return own[station] if own else self.conditions[number]
 
 
 @dataclass(frozen=True)
@@ -238,8 +246,14 @@ def _rows(task: NetworkTask) -> int:
 def _run_key(task: NetworkTask, store: FieldStore, rows: int) -> str:
     """Return the hash of all that makes the result; finds stations that cannot be predicted."""
     keys = [
-        field_key(task.area, store.area_key, task.stations[station], conditions, task.rx_height_m)
-        for number, conditions in enumerate(task.conditions)
+        field_key(
+            task.area,
+            store.area_key,
+            task.stations[station],
+            task.conditions_of(station, number),
+            task.rx_height_m,
+        )
+        for number in range(len(task.conditions))
         for station in _swept(task, number)
     ]
     return content_hash(
@@ -266,12 +280,12 @@ def _predict(
 ) -> list[list[StationFields]]:
     """Return the fields of all stations under each of the conditions."""
     fields: list[list[StationFields]] = []
-    for conditions, stations in zip(task.conditions, swept, strict=False):
+    for condition, stations in enumerate(swept):
         # Stations that disturb nobody are not predicted for the rare time; the median holds their places in
         # the list.
         made = list(fields[0]) if fields else []
         for number in stations:
-            station = task.stations[number]
+            station, conditions = task.stations[number], task.conditions_of(number, condition)
             what = f"coverage of {station.name}, {conditions.time_percent:g} % of time"
             fields_made = station_fields(
                 store,

@@ -33,6 +33,7 @@ from combe.project.service import (
     shown_conditions,
 )
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
+from combe.project.television import Television
 
 __all__ = [
     "OMNI",
@@ -62,6 +63,7 @@ __all__ = [
     "SitingService",
     "StatedError",
     "Survey",
+    "Television",
     "asked_shares",
     "grid_over",
     "ground_height_m",

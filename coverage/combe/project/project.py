@@ -17,10 +17,11 @@ from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
 from combe.project.one_frequency import SingleFrequencyNetwork, check_networks, networks_among
 from combe.project.rules import GridWish, Interference, StatedError, Survey
-from combe.project.siting import Siting
+from combe.project.siting import Siting, SitingService
+from combe.project.television import Television
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
-from combe.standards import CHANNEL_RASTERS, TelevisionSystem
-from combe.stations import AerialDesign, Station
+from combe.standards import TelevisionSystem
+from combe.stations import AerialDesign, Service, Station
 from combe.terrain import GroundCover, Terrain, ZoneRaster
 
 USUAL_RECEIVE_HEIGHT_M = 10.0
@@ -35,6 +36,7 @@ class Project:
     title : str
     terrain : Terrain
     television : TelevisionSystem
+        Of every service that names no other.
     stations : tuple of Station
         One or more; names differ, and a relay's parent is one of them.
     feeds, outputs, aerials : mapping by station's name
@@ -61,6 +63,9 @@ class Project:
         Empty for that of the television system.
     location_percent : float or None
         Places to be served [%]; None for what the system's planning serves.
+    televisions : mapping by name
+        Other systems, modes or rules, by the name that services give; see :meth:`television_of`. Channels and
+        places to be served are their own too.
     receive_height_m : float
         Viewers' aerials above ground [m].
     interference : Interference
@@ -114,12 +119,13 @@ class Project:
     source: str = "project"
     key: str = ""
     labels: tuple[str, ...] = ()
+    televisions: Mapping[str, Television] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _fill(self)
         _check_stations(self)
         check_networks(self.networks, [station.name for station in self.stations])
-        require_range("location_percent", self.location_percent, 50.0, 99.0)
+        _check_televisions(self)
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
         for name, cost in self.running_costs.items():
@@ -129,6 +135,28 @@ class Project:
     def fed(self) -> list[tuple[Station, Feed]]:
         """Each relay with its feed, in the order of the stations."""
         return [(each, self.feeds[each.name]) for each in self.stations if each.name in self.feeds]
+
+    @property
+    def systems(self) -> tuple[TelevisionSystem, ...]:
+        """The television systems that are on the air or to be sited, each mode once; the usual one first."""
+        radiated = [service for station in self.stations for service in station.services]
+        sited = [self.television_of(each) for each in self.siting.services] if self.siting else []
+        found = dict.fromkeys([*(self.television_of(each) for each in radiated), *sited])
+        return tuple(sorted(found, key=lambda each: each != self.television))
+
+    def planned(self, service: Service | SitingService) -> Television:
+        """Return how a service is radiated and planned: as it names, or as the project has it for all."""
+        if not service.television:
+            return Television(self.television, self.channel_raster, self.location_percent)
+        return self.televisions[service.television]
+
+    def television_of(self, service: Service | SitingService) -> TelevisionSystem:
+        """Return the television system of a service, in its mode."""
+        return self.planned(service).system if service.television else self.television
+
+    def raster_of(self, service: Service | SitingService) -> str:
+        """Return the channel raster of a service."""
+        return self.planned(service).channel_raster
 
     def station(self, name: str) -> Station:
         """Return the station of a name, letter case aside; raises RangeError with the nearest name."""
@@ -233,7 +261,7 @@ def _fill(project: Project) -> None:
     put("channel_raster", project.channel_raster or project.television.channel_raster)
     put("location_percent", project.location_percent or project.television.location_percent)
     put("climate_words", _climate_words(project))
-    for name in ("feeds", "outputs", "aerials", "running_costs"):
+    for name in ("feeds", "outputs", "aerials", "running_costs", "televisions"):
         put(name, MappingProxyType(dict(getattr(project, name))))
 
 
@@ -266,8 +294,21 @@ def _check_stations(project: Project) -> None:
                 f"the parent of the station, one of {', '.join(names)}",
             )  # fmt: skip
         _check_services(relay, project.station(feed.parent))
-    if project.channel_raster not in CHANNEL_RASTERS:
-        raise RangeError("channel_raster", repr(project.channel_raster), ", ".join(CHANNEL_RASTERS))
+
+
+def _check_televisions(project: Project) -> None:
+    Television(project.television, project.channel_raster, project.location_percent)
+    for station in project.stations:
+        for service in station.services:
+            _check_television(project, f"{station.name} {service.name}", service)
+    for sited in project.siting.services if project.siting else ():
+        _check_television(project, f"the siting's {sited.name}", sited)
+
+
+def _check_television(project: Project, name: str, service: Service | SitingService) -> None:
+    if service.television and service.television not in project.televisions:
+        allowed = ", ".join(project.televisions) or "none is given to the project"
+        raise RangeError(f"television of {name}", f'"{service.television}"', allowed)
 
 
 def _check_services(relay: Station, parent: Station) -> None:

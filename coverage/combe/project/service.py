@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -10,7 +11,7 @@ from combe.project.given import PeopleSource
 from combe.project.project import Project
 from combe.project.rules import GridWish
 from combe.standards import planning_field
-from combe.stations import Station
+from combe.stations import Service, Station
 from combe.terrain import StudyGrid, Terrain, clutter_under, ground_under, height_at, make_grid, zones_under
 
 
@@ -22,29 +23,35 @@ class MinimumField(NamedTuple):
     location_deviation_db: float
 
 
-def minimum_field(project: Project, frequency_mhz: float) -> MinimumField:
-    """Return the planning standard's minimum field at a frequency [MHz]."""
-    found = planning_field(project.television, frequency_mhz, project.location_percent)
+def minimum_field(project: Project, frequency_mhz: float, *, service: Service | None = None) -> MinimumField:
+    """Return the planning standard's minimum field at a frequency [MHz]; of a service where one is given."""
+    system, percent = project.television, project.location_percent
+    if service is not None:
+        planned = project.planned(service)
+        system, percent = planned.system, planned.location_percent
+    found = planning_field(system, frequency_mhz, percent)
     median_dbuv_m = found.median_field_dbuv_m
     return MinimumField(
         median_dbuv_m, median_dbuv_m - found.location_correction_db, found.location_deviation_db
     )
 
 
-def minimum_field_dbuv_m(project: Project, frequency_mhz: float) -> float:
-    """Return the planning standard's minimum median field [dB(µV/m)] at a frequency [MHz]."""
-    return minimum_field(project, frequency_mhz).median_dbuv_m
+def minimum_field_dbuv_m(project: Project, frequency_mhz: float, *, service: Service | None = None) -> float:
+    """Return the median [dB(µV/m)] of :func:`minimum_field`."""
+    return minimum_field(project, frequency_mhz, service=service).median_dbuv_m
 
 
-def service_conditions(project: Project) -> Conditions:
+def service_conditions(project: Project, services: Iterable[Service] = ()) -> Conditions:
     """Return model and air of the fields by which service is judged: for the time of the planning standard.
 
+    Of some services, or of all of the project; of several times the greatest, for which all of them are met.
     ``shown_time_percent`` has no part in it. A model without statistics of time gives its median, which
     :func:`combe.answers.provenance.time_words` tells.
     """
     if project.conditions.model != "p1812":
         return project.conditions
-    return replace(project.conditions, time_percent=project.television.wanted_time_percent)
+    systems = [project.television_of(each) for each in services] or project.systems
+    return replace(project.conditions, time_percent=max(each.wanted_time_percent for each in systems))
 
 
 def shown_conditions(project: Project) -> Conditions:

@@ -28,11 +28,15 @@ _RANGES: Final = {
 
 @dataclass(frozen=True)
 class SitingService:
-    """One service that the relay radiates: the parent's name of it, output channel, greatest ERP [W]."""
+    """One service that the relay radiates: the parent's name of it, output channel, greatest ERP [W].
+
+    ``television`` is as that of :class:`combe.stations.Service`.
+    """
 
     name: str
     channel: int
     erp_w: float
+    television: str = ""
 
 
 @dataclass(frozen=True)

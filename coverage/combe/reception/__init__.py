@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         products_in_band, required_oip3_over_peak_sync_db, third_order_products, three_tone_carriers,
     )
     from combe.reception.judges import (
-        Fields, JudgeMethod, Judged, Judges, Rules, fields_at, judge_emission, make_judges,
+        Fields, JudgeMethod, Judged, Judges, Rules, factor_of, fields_at, judge_emission, make_judges,
     )
     from combe.reception.multiplication import multiplied_field_dbuv_m
     from combe.reception.network_gain import NetworkGain, gain_of_network

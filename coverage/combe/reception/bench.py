@@ -33,6 +33,7 @@ EMISSION: Final = np.dtype(
         ("noise", "f8"),
         ("sigma", "f8"),
         ("load", "f8"),
+        ("factor", "f8"),
         ("cut_db", "f8"),
         ("curve", "i8"),
         ("first_pair", "i8"),
@@ -46,10 +47,10 @@ EMISSION: Final = np.dtype(
         ("own_ratio", "f8"),
     ]
 )
-"""An emission: place, levels (minimum, and noise beside interference), its scatter, how far under the noise
-it is left out as an interferer, which curve its viewers' aerials have, and its pairs. If it is one of a
-network on one frequency: the receiver's window by number, delay and symbol, and its ratio against what it
-cannot use of itself."""
+"""An emission: place, levels (minimum, and noise beside interference), its scatter, the share of places to
+be served as the factor μ of the normal distribution, how far under the noise it is left out as an interferer,
+which curve its viewers' aerials have, and its pairs. If it is one of a network on one frequency: the
+receiver's window by number, delay and symbol, and its ratio against what it cannot use of itself."""
 
 PAIR: Final = np.dtype(
     [
@@ -91,9 +92,8 @@ class Tile(NamedTuple):
 
 
 class Share(NamedTuple):
-    """The share of places to be served, as the factor μ of the normal distribution, and the way to sum."""
+    """How the share of places is worked out: the way to sum."""
 
-    factor: float
     summing: SumSettings
 
 

@@ -64,7 +64,7 @@ def carrier_of(wanted: int, place: Place, bench: Bench) -> Carrier:
     if _hear(own, alone, place, bench) == 1:
         return alone
     weigh(bench.echoes, _count(own), own.minimum, own)
-    total = _useful_sum(_count(own), -math.inf, bench)
+    total = _useful_sum(own, -math.inf, bench)
     return Carrier(total.mean / LOGS_PER_DB, math.sqrt(total.variance), total.load, True)
 
 
@@ -111,11 +111,11 @@ def _of_use(i: int, raised: float, bench: Bench) -> float:
 
 
 @kernel
-def _useful_sum(count: int, raised: float, bench: Bench) -> LevelSum:
+def _useful_sum(own: Any, raised: float, bench: Bench) -> LevelSum:
     """Return the sum of the echoes that are of use after what of them disturbs; −inf for none."""
-    echoes, signals, factor = bench.echoes, bench.signals, bench.share.factor
+    echoes, signals, factor = bench.echoes, bench.signals, own.factor
     useful, least = 0, -math.inf
-    for i in range(count):
+    for i in range(_count(own)):
         if echoes[LEVEL, i] == -math.inf or _of_use(i, raised, bench) <= 0.0:
             continue
         signals[0, useful] = echoes[LEVEL, i] + math.log(_of_use(i, raised, bench))
@@ -152,26 +152,26 @@ def _harmful(own: Any, strength: int, raised: float, bench: Bench) -> int:
 def _stand(own: Any, strength: int, raised: float, bench: Bench) -> Stand:
     """Return how the echoes stand against others and themselves where the receiver asks for k times more."""
     scene, share, signals = bench.scene, bench.share, bench.signals
-    wanted = _useful_sum(_count(own), raised, bench)
+    wanted = _useful_sum(own, raised, bench)
     if wanted.mean == -math.inf:
         return Stand(-math.inf, 0.0)
     what = Wanted(math.sqrt(wanted.variance), wanted.load)
     # Noise alone asks for so much, and each that disturbs: less than its strongest part no sum asks.
-    least, count = own.minimum + share.factor * what.sigma, _harmful(own, strength, raised, bench)
+    least, count = own.minimum + own.factor * what.sigma, _harmful(own, strength, raised, bench)
     if count == 1:
         spare = wanted.mean - raised
         return Stand(spare - least, normal_share(spare - own.minimum, what.sigma))
     for i in range(1, count):
         sigma = ratio_sigma(what, signals[1, i] * signals[1, i], signals[2, i])
-        least = max(least, signals[0, i] + share.factor * sigma)
+        least = max(least, signals[0, i] + own.factor * sigma)
     means, sigmas, loads = signals[0], signals[1], signals[2]
     if share.summing.method == MULTIPLICATION:
-        usable = product_level(share.factor, what, means, sigmas, loads, count)
+        usable = product_level(own.factor, what, means, sigmas, loads, count)
         served = product_share(wanted.mean - raised, what, means, sigmas, loads, count)
     else:
         total = sum_levels(means, sigmas, loads, count, share.summing, scene.table)
         sigma = ratio_sigma(what, total.variance, total.load)
-        usable = total.mean + share.factor * sigma
+        usable = total.mean + own.factor * sigma
         served = normal_share(wanted.mean - raised - total.mean, sigma)
     return Stand(wanted.mean - raised - max(usable, least), served)
 

@@ -43,6 +43,8 @@ class Emission:
         Deviation of its field over places [dB], 0 to 18.
     carrier : CarrierOffset
         Of its vision carrier from the nominal frequency, when it is analogue.
+    location_percent : float
+        Share of the places that must be served [%], 1 to 99.9; NaN, as unless given, for that of the rules.
     noise_dbuv_m : float
         Field that noise asks for where it shares with interference what the receiver bears [dB(µV/m)], not
         above the minimum; the minimum unless given.
@@ -67,6 +69,7 @@ class Emission:
     carrier: CarrierOffset = NO_OFFSET
     noise_dbuv_m: float = math.nan
     one_frequency: OneFrequency | None = None
+    location_percent: float = math.nan
 
     def __post_init__(self) -> None:
         require_name("station of an emission", self.station)
@@ -82,6 +85,8 @@ class Emission:
         require_range(f"noise_dbuv_m {of}", self.noise_dbuv_m, _FIELDS_DBUV_M[0], self.minimum_dbuv_m)
         require_range(f"required_cn_db {of}", self.required_cn_db, -10.0, 60.0)
         require_range(f"sigma_db {of}", self.sigma_db, 0.0, LARGEST_SIGMA_DB)
+        if not math.isnan(self.location_percent):
+            require_range(f"location_percent {of}", self.location_percent, 1.0, 99.9)
 
 
 class Disturber(NamedTuple):

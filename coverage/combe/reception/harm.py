@@ -130,7 +130,7 @@ def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> in
             continue
         level = (nuisance + gain_db(own, other, pair.crossed, place, scene.corners)) * LOGS_PER_DB
         sigma = ratio_sigma(Wanted(own.sigma, own.load), other.sigma * other.sigma, other.load)
-        if level + bench.share.factor * sigma > limit:
+        if level + own.factor * sigma > limit:
             station = roles[pair.partner].station
             if blocker not in (_NONE, station):
                 # Two stations each keep it from serving: taking one relay off the air cannot help.

@@ -50,7 +50,7 @@ class Rules:
     Parameters
     ----------
     location_percent : float
-        Share of the places about it that must be served [%], 1 to 99.9.
+        Share of the places about it that must be served [%], 1 to 99.9, of an emission that gives none.
     method : {"schwartz-yeh", "k-lnm", "power sum", "multiplication"}
     correlation : float
         ρ of any two fields over places, 0 to 1.
@@ -147,8 +147,7 @@ def make_judges(
     chosen = rules or Rules()
     if not 1 <= len(emissions) <= MOST_EMISSIONS:
         raise RangeError("number of emissions", len(emissions), f"1 to {MOST_EMISSIONS}")
-    factor = location_factor(chosen.location_percent).value
-    share = Share(factor, _summing(chosen))
+    share = Share(_summing(chosen))
     pairs = partners_of(emissions) if partners is None else partners
     return Judges(tuple(emissions), chosen, _scene(emissions, pairs, chosen), share, pairs)
 
@@ -184,6 +183,12 @@ def judge_emission(judges: Judges, fields: Fields, wanted: int, on_air: Mask | N
     judged = Judged(margin, share, noise_share, np.empty(shape, dtype=np.int16))
     _judge_tile(wanted, tile, judges.scene, judges.share, judged)
     return judged
+
+
+def factor_of(emission: Emission, rules: Rules) -> float:
+    """Return the factor μ of the share of places in which an emission has to serve."""
+    given = emission.location_percent
+    return location_factor(rules.location_percent if math.isnan(given) else given).value
 
 
 @kernel
@@ -252,6 +257,7 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     table["sigma"] = sigma
     # All fields share one scatter of weight √ρ: two of them then have the covariance ρ·σ1·σ2 asked.
     table["load"] = math.sqrt(rules.correlation) * sigma
+    table["factor"] = [factor_of(emission, rules) for emission in emissions]
     # The mean of a log-normal power lies σ²/2 over its median.
     table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB
     table["curve"] = [curve_number(emission.channel.centre_mhz) for emission in emissions]

@@ -49,8 +49,9 @@ class Verdict(NamedTuple):
 @kernel
 def gather(wanted: int, place: Place, bench: Bench, carrier: Carrier, limit: float) -> Gathered:
     """Put noise and the nuisance levels at one place into the signals; stop once ``least`` passes a limit."""
-    scene, signals, factor = bench.scene, bench.signals, bench.share.factor
+    scene, signals = bench.scene, bench.signals
     own, what = scene.emissions[wanted], Wanted(carrier.sigma, carrier.load)
+    factor = own.factor
     # Noise is a signal like any other, but one that does not scatter and rises with none.
     signals[0, 0], signals[1, 0], signals[2, 0] = own.noise, 0.0, 0.0
     # Noise alone asks for so much, in the share of places that the factor stands for.
@@ -84,6 +85,7 @@ def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Ver
     scene, share, signals = bench.scene, bench.share, bench.signals
     carrier = carrier_of(wanted, place, bench)
     own, level_db = Wanted(carrier.sigma, carrier.load), carrier.level_db
+    factor = scene.emissions[wanted].factor
     level = level_db * LOGS_PER_DB
     alone = normal_share(level - scene.emissions[wanted].minimum, own.sigma)
     if carrier.echoes:
@@ -97,13 +99,13 @@ def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Ver
         return Verdict(level_db, gathered.least, alone, alone, gathered.unknown)
     means, sigmas, loads = signals[0], signals[1], signals[2]
     if share.summing.method == MULTIPLICATION:
-        usable = product_level(share.factor, own, means, sigmas, loads, gathered.strength)
+        usable = product_level(factor, own, means, sigmas, loads, gathered.strength)
         served = product_share(level, own, means, sigmas, loads, gathered.strength)
     else:
         # Wanted less the sum is normal too, so the share μ asks for μ deviations of that difference.
         total = sum_levels(means, sigmas, loads, gathered.strength, share.summing, scene.table)
         sigma = ratio_sigma(own, total.variance, total.load)
-        usable = total.mean + share.factor * sigma
+        usable = total.mean + factor * sigma
         served = normal_share(level - total.mean, sigma)
     # The sums are approximations. No interference leaves less asked than its strongest part does, nor more
     # places served than noise alone.
@@ -117,8 +119,9 @@ def least_usable(wanted: int, place: Place, bench: Bench, limit_db: float) -> fl
     That interferer is the one that arrives strongest before the aerial; or the first that even the least
     gain of any aerial leaves over a limit, for then the rest need not be looked at.
     """
-    scene, factor = bench.scene, bench.share.factor
+    scene = bench.scene
     own = scene.emissions[wanted]
+    factor = own.factor
     # What is wanted may be more than this emission, so its level tells nothing of what is too much.
     if own.grouped:
         return -math.inf

@@ -53,8 +53,8 @@ def _gain_tile(wanted: int, tile: Tile, scene: Scene, share: Share, found: Netwo
             if math.isnan(median):
                 continue
             carrier = carrier_of(wanted, place, bench)
-            alone = median - (own.minimum + share.factor * own.sigma) / LOGS_PER_DB
-            asked = (own.minimum + share.factor * carrier.sigma) / LOGS_PER_DB
+            alone = median - (own.minimum + own.factor * own.sigma) / LOGS_PER_DB
+            asked = (own.minimum + own.factor * carrier.sigma) / LOGS_PER_DB
             margin = carrier.level_db - asked if carrier.echoes else alone
             found.noise_margin_db[row, column] = margin
             found.gain_db[row, column] = margin - alone if carrier.echoes else 0.0

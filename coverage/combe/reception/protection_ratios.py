@@ -163,16 +163,19 @@ def protection(
 
 
 @cache
-def protections(system: TelevisionSystem) -> Mapping[int, Protection]:
-    """Return the protection ratios of a system against itself, by unwanted less wanted channel.
+def protections(
+    system: TelevisionSystem, unwanted: TelevisionSystem | None = None
+) -> Mapping[int, Protection]:
+    """Return the protection ratios of a system against itself, or another, by unwanted less wanted channel.
 
     On one channel that of analogue carriers without offset.
     """
     receiver, own_db = _receiver(system), system.required_cn_db or 0.0
+    kind = receiver.kind if unwanted is None else unwanted.signal
     # Images lie farthest out, twice the intermediate frequency away.
     farthest = max(*image_steps(receiver.picture or None, receiver.width_mhz), _FARTHEST)
     rows = {
-        steps: _asked(steps, _row(receiver, receiver.kind, steps, NOMINAL), own_db)
+        steps: _asked(steps, _row(receiver, kind, steps, NOMINAL), own_db)
         for steps in range(-farthest, farthest + 1)
     }
     return MappingProxyType({steps: row for steps, row in rows.items() if row is not None})

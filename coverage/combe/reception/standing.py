@@ -276,7 +276,7 @@ def _noise_margin_of_echoes(wanted: int, alone: np.float32, place: Place, bench:
     carrier = carrier_of(wanted, place, bench)
     if not carrier.echoes:
         return alone
-    asked = bench.scene.emissions[wanted].minimum + bench.share.factor * carrier.sigma
+    asked = bench.scene.emissions[wanted].minimum + bench.scene.emissions[wanted].factor * carrier.sigma
     return np.float32(carrier.level_db - asked / LOGS_PER_DB)
 
 

@@ -49,7 +49,8 @@ if TYPE_CHECKING:
     )
     from combe.standards.systems import (
         PORTABLE_SIGNALS, TELEVISION_SYSTEMS, TelevisionSystem, in_channel_model, in_planning_bands,
-        mode_words, planning_bands_mhz, planning_field, sharing_noise_dbuv_m, system_note, television_system,
+        mode_words, planning_bands_mhz, planning_field, same_signal, sharing_noise_dbuv_m, system_note,
+        television_system,
     )
     from combe.standards.visit_readings import (
         DIGITAL, FAMILIES, PRACTICE, ROUTINE_READINGS, RoutineReading, Scale, family_of, is_at, reading_row,

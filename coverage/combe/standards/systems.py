@@ -10,7 +10,7 @@ from typing import Final
 
 from combe.errors import RangeError
 from combe.standards import atsc
-from combe.standards.analogue import PLANNING_FIELDS, Lines
+from combe.standards.analogue import PLANNING_FIELDS, Lines, analogue_system
 from combe.standards.cited import Citation, describe, memory_note
 from combe.standards.dvbt2 import FIXED_BANDS
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
@@ -129,6 +129,22 @@ def in_channel_model(system: TelevisionSystem, channel_model: str) -> Television
     if channel_model not in TELEVISION_SYSTEMS[system.name].modes.get(mode, ()):
         return system
     return television_system(system.name, *mode, channel_model)
+
+
+def same_signal(one: TelevisionSystem, other: TelevisionSystem) -> bool:
+    """Tell whether what is received as one system can be radiated again as the other, without any decoding.
+
+    PAL B and PAL G are one signal on channels of two widths: colour and carriers count for an analogue one.
+    """
+    if one.analogue_name is None or other.analogue_name is None:
+        return one.name == other.name
+    return _picture(one) == _picture(other)
+
+
+def _picture(system: TelevisionSystem) -> tuple[object, ...]:
+    """Return what makes an analogue signal: its colour system, and how its carriers lie."""
+    row = analogue_system(str(system.analogue_name))
+    return system.name.partition(" ")[0], row.sound_over_vision_mhz, row.noise_bandwidth_mhz
 
 
 def planning_field(
@@ -292,6 +308,7 @@ __all__ = [
     "modes_of",
     "planning_bands_mhz",
     "planning_field",
+    "same_signal",
     "sharing_noise_dbuv_m",
     "system_note",
     "television_system",

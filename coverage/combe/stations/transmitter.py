@@ -41,6 +41,8 @@ class Service:
         Whether that carrier is held within ±1 Hz.
     offset_khz : float
         Of an analogue vision carrier of 525 lines [kHz], −10 to 10.
+    television : str
+        By which of a project's televisions it is radiated; empty for the one that the project has for all.
 
     Raises
     ------
@@ -55,6 +57,7 @@ class Service:
     offset_twelfths: int = 0
     precision_offset: bool = False
     offset_khz: float = 0.0
+    television: str = ""
 
     def __post_init__(self) -> None:
         require_name("name of a service", self.name)

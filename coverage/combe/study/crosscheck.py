@@ -10,17 +10,15 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
 from combe.study.fault import Fault, missing
 from combe.study.sfncheck import sfn_faults
+from combe.study.television_schema import laid_over
 
 Table = Mapping[str, Any]
-
-USUAL_SYSTEM: Final = "DVB-T2"
-"""The television system of a study that names none."""
 
 
 def cross_faults(table: Table, folder: Path) -> list[Fault]:
@@ -29,9 +27,18 @@ def cross_faults(table: Table, folder: Path) -> list[Fault]:
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
     faults += [*_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
     names = [text_of(station, "name") for _, station in stations_of(table)]
-    system = text_of(section_of(table, "television"), "system") or USUAL_SYSTEM
-    faults += sfn_faults(tables_of(table, "sfn"), names, system)
+    faults += sfn_faults(tables_of(table, "sfn"), names, _systems(table))
     return faults
+
+
+def _systems(table: Table) -> dict[str, str]:
+    """Return the television system of each station's first service, by the station's name."""
+    study, found = section_of(table, "television"), {}
+    for _, station in stations_of(table):
+        first = next((each for _, each in tables_of(station, "services")), {})
+        laid = laid_over(study, section_of(station, "television"), section_of(first, "television"))
+        found[text_of(station, "name") or ""] = str(laid["system"])
+    return found
 
 
 def stations_of(table: Table) -> list[tuple[int, Table]]:

@@ -25,14 +25,13 @@ from combe.project.one_frequency import SingleFrequencyNetwork
 from combe.project.project import Project
 from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
+from combe.project.television import Television
 from combe.propagation.p1812 import ZONE_NAMES
 from combe.standards import (
-    TelevisionSystem,
     centre_frequency_mhz,
     class_heights_m,
     legend_named,
     read_heights_m,
-    television_system,
 )
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
@@ -52,6 +51,7 @@ from combe.study.section import Section
 from combe.study.siting_schema import SitingSection
 from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
+from combe.study.televisions import Televisions
 from combe.terrain import (
     COVER_STEP_M,
     Features,
@@ -119,8 +119,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         Only for files that changed since the study was loaded.
     """
     content, rasters = study.content, rasters or open_rasters(study)
-    television = study_television(study)
-    raster = content.television.channel_raster or television.channel_raster
+    televisions = Televisions(content.television)
     named = {station.name: station for station in content.stations}
     conditions = _conditions(study, rasters.cover)
     air = _climate(study, conditions)
@@ -137,13 +136,13 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         climate_words=air.words,
         climate_stated=air.stated,
         shown_time_percent=content.air.time_percent,
-        television=television,
-        channel_raster=raster,
+        television=televisions.usual.system,
+        channel_raster=televisions.usual.channel_raster,
         location_percent=content.television.location_percent or 0.0,
         receive_height_m=content.television.receive_height_m,
         interference=_same(content.interference, Interference),
         networks=tuple(_network(number, each) for number, each in enumerate(content.sfn, 1)),
-        stations=tuple(_station(study, section, raster) for section in content.stations),
+        stations=tuple(_station(study, section, televisions) for section in content.stations),
         feeds={name: _feed(study, each.feed) for name, each in named.items() if each.feed},
         outputs={name: _output(each.output) for name, each in named.items() if each.output},
         aerials={
@@ -153,19 +152,14 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
             name: each.running_cost for name, each in named.items() if each.running_cost is not None
         },
         people=people_files(study),
-        siting=_siting(study, content.siting) if content.siting else None,
+        siting=_siting(study, content.siting, televisions) if content.siting else None,
         stated_error=_same(content.error, StatedError),
         survey=_survey(study),
         source=str(study.path),
         key=str(study.path.resolve()),
         labels=_labels(study),
+        televisions=televisions.own,
     )
-
-
-def study_television(study: Study) -> TelevisionSystem:
-    """Return the television system in the study's mode."""
-    section = study.content.television
-    return television_system(section.system, section.modulation, section.code_rate, section.channel_model)
 
 
 def grid_wish(section: GridSection) -> GridWish:
@@ -278,7 +272,7 @@ def _pattern(study: Study, name: str, kind: PatternKind) -> Pattern | None:
     return None if name == OMNI else read_pattern(beside(study, name), kind)
 
 
-def _station(study: Study, section: StationSection, raster: str) -> Station:
+def _station(study: Study, section: StationSection, televisions: Televisions) -> Station:
     return Station(
         name=section.name,
         role=section.role,
@@ -286,22 +280,26 @@ def _station(study: Study, section: StationSection, raster: str) -> Station:
         latitude_deg=section.latitude_deg,
         aerial_height_m=section.aerial_height_m,
         polarization=section.polarization,
-        services=tuple(_service(service, raster) for service in section.services),
+        services=tuple(
+            _service(each, *televisions.named(section.television, each.television))
+            for each in section.services
+        ),
         horizontal_pattern=_pattern(study, section.horizontal_pattern, "horizontal"),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
         parent=section.feed.from_ if section.feed else None,
     )
 
 
-def _service(section: ServiceSection, raster: str) -> Service:
+def _service(section: ServiceSection, television: str, of: Television) -> Service:
     return Service(
         section.name,
         section.channel,
-        centre_frequency_mhz(raster, section.channel),
+        centre_frequency_mhz(of.channel_raster, section.channel),
         section.erp_w,
         offset_twelfths=section.offset_twelfths or 0,
         precision_offset=bool(section.precision_offset),
         offset_khz=section.offset_khz or 0.0,
+        television=television,
     )
 
 
@@ -345,7 +343,7 @@ def _output(section: OutputSection) -> Output:
     return _same(section, Output, stages=tuple(_same(each, OutputPiece) for each in section.stages))
 
 
-def _siting(study: Study, section: SitingSection) -> Siting:
+def _siting(study: Study, section: SitingSection, televisions: Televisions) -> Siting:
     layers = {
         key: None if (name := getattr(section, key)) is None else layer_of(beside(study, name), name)
         for key in ("inside", "outside", "border", "access")
@@ -354,7 +352,10 @@ def _siting(study: Study, section: SitingSection) -> Siting:
     return _same(
         section,
         Siting,
-        services=tuple(_same(each, SitingService) for each in section.services),
+        services=tuple(
+            _same(each, SitingService, television=televisions.named(section.television)[0])
+            for each in section.services
+        ),
         patterns=tuple((name, _pattern(study, name, "horizontal")) for name in section.patterns),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
         feed=_same(

@@ -12,6 +12,7 @@ from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import ErrorSection, SurveySection
+from combe.study.television_schema import OwnTelevisionSection, TelevisionSection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
@@ -173,46 +174,6 @@ class AirSection(Section):
     )
 
 
-class TelevisionSection(Section):
-    """The television system, and what counts as served."""
-
-    system: Text = Field(
-        default="DVB-T2",
-        description="television system, such as DVB-T2, DVB-T, ATSC, ISDB-T, PAL I, PAL B/G, NTSC M",
-        examples=["DVB-T2"],
-    )
-    channel_raster: Text | None = Field(
-        default=None,
-        description="table of channel frequencies; without it that of the system",
-        examples=["8 MHz UHF"],
-    )
-    modulation: Text | None = Field(
-        default=None,
-        description="modulation of the mode; without it the system's usual, and none if analogue",
-        examples=["256-QAM"],
-    )
-    code_rate: Text | None = Field(
-        default=None,
-        description="code rate of the mode; without it the system's usual, and none if analogue",
-        examples=["2/3"],
-    )
-    channel_model: Literal["gaussian", "ricean", "rayleigh"] | None = Field(
-        default=None,
-        description="reception channel for which the required C/N is taken; without it the system's usual",
-        examples=["ricean"],
-    )
-    location_percent: float | None = Field(
-        default=None,
-        ge=50.0,
-        le=99.0,
-        description="places of a small area that have to be served [%]; without it as the system plans",
-        examples=[95.0],
-    )
-    receive_height_m: float = Field(
-        default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials above ground [m]"
-    )
-
-
 class PeopleSection(Section):
     """Who lives where: a raster, or points, or districts that count their people."""
 
@@ -263,6 +224,10 @@ class ServiceSection(Section):
         description="525 lines: vision carrier off its nominal frequency, -10, 0 or 10 [kHz]",
         examples=[10.0],
     )
+    television: OwnTelevisionSection | None = Field(
+        default=None,
+        description="television system and mode of this service, where they are not those of the station",
+    )
 
 
 class StationSection(Section):
@@ -278,6 +243,10 @@ class StationSection(Section):
         ge=1.0, le=500.0, description="transmitting aerial above ground [m]", examples=[30.0]
     )
     polarization: Literal["horizontal", "vertical"] = Field(description="polarization radiated")
+    television: OwnTelevisionSection | None = Field(
+        default=None,
+        description="television system and mode of its services, where they are not those of the study",
+    )
     horizontal_pattern: Text = Field(
         default=OMNI, description="omni, or a CSV file of bearing_deg,relative_db", examples=["pattern.csv"]
     )

@@ -8,6 +8,7 @@ from typing import Any
 from combe.errors import RangeError, did_you_mean, quoted
 from combe.standards import ofdm_standard, symbol_timing
 from combe.study.fault import Fault
+from combe.study.television_schema import USUAL_SYSTEM
 
 Table = Mapping[str, Any]
 
@@ -15,7 +16,9 @@ _ANY_WIDTH_MHZ = 6.0
 """Which symbols exist is the same in every channel width; all systems have this one."""
 
 
-def sfn_faults(sections: list[tuple[int, Table]], names: list[str | None], system: str) -> Iterator[Fault]:
+def sfn_faults(
+    sections: list[tuple[int, Table]], names: list[str | None], systems: Mapping[str, str]
+) -> Iterator[Fault]:
     """Return the faults of the ``[[sfn]]`` sections.
 
     Parameters
@@ -24,8 +27,8 @@ def sfn_faults(sections: list[tuple[int, Table]], names: list[str | None], syste
         Those that are tables, by their number.
     names
         Of the stations; None for one whose own name is at fault.
-    system
-        The television system.
+    systems
+        The television system of each station.
     """
     seen: dict[str, int] = {}
     for index, section in sections:
@@ -41,6 +44,7 @@ def sfn_faults(sections: list[tuple[int, Table]], names: list[str | None], syste
                 yield Fault(place, f"{quoted(name)} is a member already; name a station once")
             seen.setdefault(name, index)
         yield from _delay_faults(index, section, listed)
+        system = next((systems[name] for name in listed if name in systems), USUAL_SYSTEM)
         yield from _symbol_faults(index, section, system)
 
 

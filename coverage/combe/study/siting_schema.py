@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field
 
 from combe.study.section import OMNI, Name, Section, Shares, Text
+from combe.study.television_schema import OwnTelevisionSection
 
 Bearing = Annotated[float, Field(ge=0.0, le=360.0)]
 
@@ -78,6 +79,10 @@ class SitingLimitSection(Section):
 class SitingSection(Section):
     """Where should a relay stand? For combe site: what it radiates, and where a mast may be."""
 
+    television: OwnTelevisionSection | None = Field(
+        default=None,
+        description="television system and mode of the relay, where they are not those of the study",
+    )
     aerial_height_m: float = Field(
         default=20.0, ge=1.0, le=500.0, description="transmitting aerial above ground [m]"
     )

@@ -19,11 +19,13 @@ from combe.study.fault import Fault, Place, path_text
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
+from combe.study.television_schema import OwnTelevisionSection
 from combe.terrain import read_features, to_lonlat
 
 Tables = list[dict[str, Any]]
 
 _FEED: Final = "feed_"
+_TELEVISION: Final = "television_"
 _SERVICE: Final = "service"
 _EXAMPLE: Final = "Far Hill,parent,-84.3,36.5,40,horizontal,Mux 1,27,100"
 _REQUIRED: Final = (
@@ -149,6 +151,8 @@ class Teller:
                 return row
             case ["feed", first, *more]:
                 return f"{row}, {_FEED}{path_text((first, *more))}"
+            case ["television", first, *more]:
+                return f"{row}, {_TELEVISION}{path_text((first, *more))}"
             case _:
                 return f"{row}, {path_text(rest)}"
 
@@ -169,7 +173,8 @@ class Teller:
 
 def _optional() -> tuple[str, ...]:
     service = [key for key in _scalars(ServiceSection) if key not in ("name", *_REQUIRED)]
-    return (*_PATTERNS, *service, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
+    own = [f"{_TELEVISION}{key}" for key in _scalars(OwnTelevisionSection)]
+    return (*_PATTERNS, *service, *own, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
 
 
 def _scalars(section: type[Section]) -> list[str]:
@@ -199,7 +204,13 @@ def _station_cells(cells: Mapping[str, str]) -> dict[str, Any]:
 def _service_cells(cells: Mapping[str, str]) -> dict[str, Any]:
     own = [key for key in ServiceSection.model_fields if key != "name"]
     found = {key: cells[key] for key in own if cells.get(key) or (key in cells and key in _REQUIRED)}
-    return _numbered({"name": cells[_SERVICE], **found}, ServiceSection)
+    numbered = _numbered({"name": cells[_SERVICE], **found}, ServiceSection)
+    television = {
+        key[len(_TELEVISION) :]: value
+        for key, value in cells.items()
+        if key.startswith(_TELEVISION) and value
+    }
+    return numbered | ({"television": _numbered(television, OwnTelevisionSection)} if television else {})
 
 
 def _numbered(cells: Mapping[str, str], section: type[Section]) -> dict[str, Any]:

@@ -9,48 +9,36 @@ from typing import Final
 from pydantic import ValidationError
 
 from combe.constants import EARTH_RADIUS_KM
-from combe.errors import ChannelError, PatternError, RangeError, did_you_mean, quoted
+from combe.errors import ChannelError, PatternError, RangeError, quoted
 from combe.geodesy import distance_km
 from combe.prediction import shortest_path_km
 from combe.standards import (
-    CARRIER_KHZ,
-    CHANNEL_RASTERS,
-    TELEVISION_SYSTEMS,
     SystemFamily,
     centre_frequency_mhz,
-    channel_models_of,
     in_planning_bands,
-    modes_of,
     planning_bands_mhz,
 )
 from combe.stations import PatternKind, radiator_of, read_pattern
 from combe.study.array_schema import ArraySection, aerial_design
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
-from combe.study.fault import Fault, Place, missing
-from combe.study.schema import AboutSection, TelevisionSection
+from combe.study.crosscheck import Table, section_of, stations_of, text_of
+from combe.study.fault import Fault, missing
+from combe.study.schema import AboutSection
 from combe.study.section import OMNI
+from combe.study.televisioncheck import family_of, raster_name, services_of, television_faults
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
 
 def table_faults(table: Table, folder: Path) -> list[Fault]:
     """Return one line for each thing that the tables of standards or the pattern files refuse."""
-    family = family_of(table)
-    carriers = carrier_faults(family, table) if family else ()
-    return [*television_faults(table), *carriers, *_channel_faults(table), *_pattern_faults(table, folder)]
+    return [*television_faults(table), *_channel_faults(table), *_pattern_faults(table, folder)]
 
 
 def _channel_faults(table: Table) -> Iterator[Fault]:
-    raster = raster_name(table)
-    places: list[tuple[tuple[str | int, ...], Table]] = [
-        (("stations", index), station) for index, station in stations_of(table)
-    ]
-    places.append((("siting",), section_of(table, "siting")))
-    for place, radiating in places if raster else []:
-        for number, service in tables_of(radiating, "services"):
-            words = _channel_fault(str(raster), family_of(table), service.get("channel"))
-            if words:
-                yield Fault((*place, "services", number, "channel"), words)
+    for place, service, laid in services_of(table):
+        raster = raster_name(laid)
+        if raster and (words := _channel_fault(raster, family_of(laid), service.get("channel"))):
+            yield Fault((*place, "channel"), words)
 
 
 def _channel_fault(raster: str, family: SystemFamily | None, channel: object) -> str | None:
@@ -109,37 +97,6 @@ def _fault(array: Table, polarization: str | None) -> str | None:
     except RangeError as error:
         return str(error)
     return None
-
-
-_OF_LINES: Final[dict[str, tuple[str, ...]]] = {
-    "analogue 625": ("offset_twelfths", "precision_offset"),
-    "analogue 525": ("offset_khz",),
-}
-"""Which keys of a service a system takes, by its kind of signal."""
-
-_KEYS: Final = tuple(key for keys in _OF_LINES.values() for key in keys)
-
-
-def carrier_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
-    """Yield each offset that the system does not have, and each that its ratios do not know."""
-    for index, station in stations_of(table):
-        for number, service in tables_of(station, "services"):
-            for key in _KEYS:
-                words = _carriercheck_fault(family, service, key) if key in service else ""
-                if words:
-                    yield Fault(("stations", index, "services", number, key), words)
-
-
-def _carriercheck_fault(family: SystemFamily, service: Table, key: str) -> str:
-    taken, given = _OF_LINES.get(family.signal, ()), service[key]
-    if key not in taken:
-        instead = f"write {' and '.join(taken)}" if taken else "take it out"
-        lines = "no vision carrier" if not taken else f"{family.signal.rpartition(' ')[2]} lines"
-        return f"stands beside system {quoted(family.name)}, which has {lines}; {instead}"
-    number = isinstance(given, int | float) and not isinstance(given, bool)
-    if key == "offset_khz" and number and float(given) not in CARRIER_KHZ:
-        return f"is {given:g}; allowed: {', '.join(f'{each:g}' for each in CARRIER_KHZ)}"
-    return ""
 
 
 def place_faults(table: Table) -> list[Fault]:
@@ -274,92 +231,3 @@ def _error_faults(table: Table) -> Iterator[Fault]:
 def _number(value: object, otherwise: float) -> float:
     """Return a value of the file if it is a number at all."""
     return value if isinstance(value, int | float) and not isinstance(value, bool) else otherwise
-
-
-_MODE_KEYS: Final = ("modulation", "code_rate", "channel_model")
-
-
-def family_of(table: Table) -> SystemFamily | None:
-    """Return the television system that a study names, its mode aside; None for an unknown one."""
-    return TELEVISION_SYSTEMS.get(_system_name(table))
-
-
-def raster_name(table: Table) -> str | None:
-    """Return the channel raster asked for, or the system's own, or None where neither is known."""
-    given = text_of(section_of(table, "television"), "channel_raster")
-    if given is not None:
-        return given if given in CHANNEL_RASTERS else None
-    family = family_of(table)
-    return family.channel_raster if family else None
-
-
-def television_faults(table: Table) -> Iterator[Fault]:
-    """Yield what is unknown, or does not fit the system, in the television section and the feeds."""
-    yield from _name_faults(table)
-    family = family_of(table)
-    if family is None:
-        return
-    if family.analogue_name is None:
-        yield from _mode_faults(family, section_of(table, "television"))
-    else:
-        yield from _no_mode_faults(family, section_of(table, "television"))
-        yield from _feed_faults(family, table)
-
-
-def _system_name(table: Table) -> str:
-    given = text_of(section_of(table, "television"), "system")
-    return given or str(TelevisionSection.model_fields["system"].default)
-
-
-def _name_faults(table: Table) -> Iterator[Fault]:
-    system, raster = _system_name(table), text_of(section_of(table, "television"), "channel_raster")
-    if system not in TELEVISION_SYSTEMS:
-        words = f"{quoted(system)} is unknown; {did_you_mean(system, TELEVISION_SYSTEMS)}"
-        yield Fault(("television", "system"), words)
-    if raster is not None and raster not in CHANNEL_RASTERS:
-        words = f"{quoted(raster)} is unknown; {did_you_mean(raster, CHANNEL_RASTERS)}"
-        yield Fault(("television", "channel_raster"), words)
-    elif raster is not None and (family := family_of(table)) is not None:
-        width, own = CHANNEL_RASTERS[raster].width_mhz, CHANNEL_RASTERS[family.channel_raster].width_mhz
-        if width != own:
-            words = f"{quoted(raster)} has channels of {width:g} MHz, and {family.name} is {own:g} MHz wide"
-            yield Fault(("television", "channel_raster"), f"{words}; write {quoted(family.channel_raster)}")
-
-
-def _mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
-    modulations, rates = (list(dict.fromkeys(names)) for names in zip(*modes_of(family), strict=True))
-    known = dict(zip(_MODE_KEYS, (modulations, rates, list(channel_models_of(family))), strict=True))
-    mode = dict(zip(_MODE_KEYS, family.usual_mode, strict=True))
-    mode |= {key: given for key in _MODE_KEYS if (given := text_of(section, key)) is not None}
-    wrong = [key for key in _MODE_KEYS if mode[key] not in known[key]]
-    for key in wrong:
-        advice = did_you_mean(mode[key], known[key])
-        yield Fault(("television", key), f"{quoted(mode[key])} is unknown to {family.name}; {advice}")
-    if not wrong and (mode["modulation"], mode["code_rate"]) not in family.modes:
-        allowed = ", ".join(rate for modulation, rate in modes_of(family) if modulation == mode["modulation"])
-        words = f"{quoted(mode['code_rate'])} is no code rate of {mode['modulation']}; allowed: {allowed}"
-        yield Fault(("television", "code_rate"), words)
-
-
-def _no_mode_faults(family: SystemFamily, section: Table) -> Iterator[Fault]:
-    for key in _MODE_KEYS:
-        if key in section:
-            words = f"stands beside system {quoted(family.name)}, which is analogue and has no modes"
-            yield Fault(("television", key), f"{words}; take it out")
-
-
-def _feed_faults(family: SystemFamily, table: Table) -> Iterator[Fault]:
-    """Say where a feed lacks the C/N that an analogue system's planning does not state."""
-    asked = "write the C/N [dB] that the relay's picture needs"
-    words = f"planning of {family.name} states a field and no C/N: {asked}"
-    feeds: list[tuple[Place, Table]] = [
-        (("stations", index, "feed"), section_of(station, "feed"))
-        for index, station in stations_of(table)
-        if "feed" in station
-    ]
-    if siting := section_of(table, "siting"):
-        # Without the table a siting has a feed all the same, of usual values.
-        feeds.append((("siting", "feed"), section_of(siting, "feed")))
-    for place, feed in feeds:
-        if "required_cn_db" not in feed:
-            yield missing((*place, "required_cn_db"), words)

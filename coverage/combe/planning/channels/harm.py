@@ -20,13 +20,13 @@ from combe.reception import (
     Partners,
     Protection,
     Rules,
+    factor_of,
     fields_at,
     judge_emission,
     make_judges,
     pair_protection,
     partners_from,
 )
-from combe.standards import location_factor
 
 Mask = npt.NDArray[np.bool_]
 
@@ -188,7 +188,7 @@ def margins(public: Public, wanted: Signal, on_air: Sequence[Signal]) -> Margin:
 
 def noise_margin_db(public: Public, signal: Signal) -> FloatArray:
     """Return the margin against noise alone [dB] (n,)."""
-    emission, factor = signal.emission, location_factor(public.rules.location_percent).value
+    emission, factor = signal.emission, factor_of(signal.emission, public.rules)
     return signal.median_dbuv_m - emission.minimum_dbuv_m - factor * emission.sigma_db
 
 

@@ -79,28 +79,32 @@ def output_conflict(
     *,
     analogue: bool,
     apart: Apart = by_number,
+    back: Mapping[int, Protection] | None = None,
 ) -> str:
     """Say why two outputs of one mast cannot stand together; nothing where they can.
 
     Parameters
     ----------
     ratios
-        Protection ratios of the system against itself, by unwanted less wanted channel.
+        Protection ratios of the one against the other, by unwanted less wanted channel.
     one, other : (channel, ERP in dBW)
         Their fields are in the ratio of their ERP everywhere, for all of the time.
     analogue
         Whether receivers' oscillators and beats are to be kept clear of too, which no ratio tells of.
     apart
         How far two channels lie apart in the raster.
+    back
+        Ratios of the other against the one, where they are of two systems.
     """
     # Each in turn as the wanted one, for ratios differ with the side on which the other lies.
-    for (channel, erp_dbw), (unwanted, other_dbw) in ((one, other), (other, one)):
+    turns = ((one, other, ratios), (other, one, ratios if back is None else back))
+    for (channel, erp_dbw), (unwanted, other_dbw), asked in turns:
         step = apart(channel, unwanted)
         if step == 0:
             same = f"both on channel {channel}"
             return same if channel == unwanted else f"channel {unwanted} overlaps channel {channel}"
         # From one mast both come and go together, always: the continuous ratio.
-        asked_db = ratios[step].continuous_db if step in ratios else -math.inf
+        asked_db = asked[step].continuous_db if step in asked else -math.inf
         if erp_dbw - other_dbw < asked_db:
             return f"channel {unwanted} breaks the protection ratio of {channel} ({asked_db:g} dB)"
         if analogue:
