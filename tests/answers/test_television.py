@@ -33,7 +33,8 @@ def test_an_analogue_study_has_no_mode(tmp_path):
     # ITU-R BT.417-5, from memory: 65 dB(uV/m) in Band IV, 70 in Band V; P.1546, sigma 9.5.
     assert minimum_field(project, 522.0) == (65.0, 65.0, 9.5)
     assert minimum_field(project, 634.0) == (70.0, 70.0, 9.5)
-    assert required_cn_db(project, project.fed[0][1]) == 40.0
+    relay, feed = project.fed[0]
+    assert required_cn_db(project, feed, relay, relay.services[0]) == 40.0
     assert project.television.bandwidth_mhz == 5.5
 
 
@@ -65,11 +66,12 @@ def test_an_analogue_feed_needs_its_own_ratio(tmp_path):
     )
     assert check_report(asked).people_total == 8960.0
     project = study_with(tmp_path, 'system = "PAL B/G"', FEED_CN)
-    feed = replace(project.fed[0][1], required_cn_db=None)
+    relay, feed = project.fed[0]
+    feed = replace(feed, required_cn_db=None)
     with pytest.raises(
         RangeError, match="required_cn_db of the feed is missing; allowed: a C/N in dB; PAL B/G states none"
     ):
-        required_cn_db(project, feed)
+        required_cn_db(project, feed, relay, relay.services[0])
 
 
 def test_what_is_from_memory_is_printed(tmp_path):

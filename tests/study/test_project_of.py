@@ -43,11 +43,11 @@ def test_the_feed_takes_the_required_ratio_of_the_mode_unless_given(tmp_path):
     ((relay, feed),) = project.fed
     assert relay.name == "Combe Relay"
     # ITU-R BT.2033-2 Table 2: 256-QAM 2/3, Ricean, 20.0 dB.
-    assert required_cn_db(project, feed) == 20.0
+    assert required_cn_db(project, feed, relay, relay.services[0]) == 20.0
     other = scene_of(
         tmp_path, ("required_margin_db = 10.0", "required_margin_db = 10.0\nrequired_cn_db = 23.0")
     )
-    assert required_cn_db(other, other.fed[0][1]) == 23.0
+    assert required_cn_db(other, other.fed[0][1], relay, other.fed[0][0].services[0]) == 23.0
 
 
 def test_the_minimum_field_is_the_planning_standards(tmp_path):
