@@ -14,6 +14,7 @@ from typing import Any
 import combe.reports.aerial
 import combe.reports.channels
 import combe.reports.check
+import combe.reports.coordinate
 import combe.reports.cover
 import combe.reports.evidence
 import combe.reports.explain
@@ -28,6 +29,7 @@ import combe.reports.survey
 import combe.reports.visit
 from combe.answers.channels import channels_report
 from combe.answers.check import check_report
+from combe.answers.coordinate import coordinate_report
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
@@ -42,8 +44,10 @@ from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.planning.visits.readings import Reading
 from combe.planning.visits.sheet import SheetSite, sheet_rows
+from combe.project import Coordination, Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
+from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
@@ -164,6 +168,7 @@ def samples() -> dict[str, Document]:
         "site": combe.reports.site.document(site),
         "hill": combe.reports.site_hill.document(site, 0),
         "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
+        **coordinations(plain, analogue),
         "retire": combe.reports.retire.document(retire_report(coarse, 99.0)),
         "retire all": combe.reports.retire.document(retire_report(replace(coarse, running_costs=costs), 0.0)),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
@@ -175,6 +180,28 @@ def samples() -> dict[str, Document]:
         "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
         "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
+    }
+
+
+def coordinations(plain: Project, analogue: Project) -> dict[str, Document]:
+    """Return documents of fields over, under, bounded and not judged, and of stations on one channel."""
+    near, beyond = (-84.25, 36.62), (-84.9, 36.62)
+    bands = (TriggerBand(470.0, 560.0, 81.0), TriggerBand(600.0, 900.0, 56.0))
+    asked = Coordination(places_deg=(near, beyond, (-84.3, 36.5)), triggers=bands)
+    shared = Coordination(places_deg=(near, (-84.28, 36.62)), time_percent=50.0)
+    relay = plain.station("Combe Relay")
+    same = replace(relay, services=(replace(relay.services[0], channel=27, frequency_mhz=522.0),))
+    return {
+        "coordinate": combe.reports.coordinate.document(coordinate_report(plain, asked)),
+        "coordinate on one channel": combe.reports.coordinate.document(
+            coordinate_report(replace(plain, stations=(plain.stations[0], same)), shared), listed=1
+        ),
+        "coordinate unknown": combe.reports.coordinate.document(
+            coordinate_report(plain, Coordination(places_deg=(beyond,)))
+        ),
+        "coordinate analogue": combe.reports.coordinate.document(
+            coordinate_report(analogue, Coordination(places_deg=(near,), triggers=trigger_table("GE06")))
+        ),
     }
 
 

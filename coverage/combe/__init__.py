@@ -20,13 +20,13 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, channels, check, cover, demo, explain, feed, load, path, report, retire, site,
-        visit,
+        Report, channels, check, coordinate, cover, demo, explain, feed, load, path, report, retire,
+        site, visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
-        Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory, Project, Siting,
-        SitingService,
+        Coordination, Feed, FeedAerial, FeedStage, GridWish, Interference, Output, PeopleInMemory,
+        Project, Siting, SitingService,
     )
     from combe.propagation import Climate
     from combe.standards import television_system
@@ -39,6 +39,7 @@ else:
 __all__ = [
     "Climate",
     "Conditions",
+    "Coordination",
     "Feed",
     "FeedAerial",
     "FeedStage",
@@ -59,6 +60,7 @@ __all__ = [
     "cell_centres_m",
     "channels",
     "check",
+    "coordinate",
     "cover",
     "demo",
     "explain",

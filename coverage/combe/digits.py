@@ -62,6 +62,15 @@ def _side(value: float, limit: float) -> int:
     return int(value > limit) - int(value < limit)
 
 
+def rounded_up(level_db: float) -> str:
+    """Return a level [dB] rounded up to tenths, so that what is said is enough.
+
+    >>> rounded_up(3.21), rounded_up(3.2), rounded_up(-0.58)
+    ('3.3', '3.2', '-0.5')
+    """
+    return f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}"
+
+
 def rest_telling(percent: float) -> str:
     """Return a percentage with as many decimals as show two digits of what is left to 100 %, one at least.
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from combe.project import Project
+from combe.project import Coordination, Project
 from combe.reports.report import Report, report
 from combe.study.file import checked_study, read_study
 from combe.study.project_of import Rasters, load_project, project_of
@@ -19,6 +19,7 @@ from combe.study.project_of import Rasters, load_project, project_of
 if TYPE_CHECKING:
     from combe.answers.channels import ChannelsReport
     from combe.answers.check import CheckReport
+    from combe.answers.coordinate import CoordinateReport
     from combe.answers.cover import CoverReport
     from combe.answers.explain import Explanation
     from combe.answers.feed import FeedReport
@@ -32,6 +33,7 @@ __all__ = [
     "channels",
     "check",
     "check_file",
+    "coordinate",
     "cover",
     "demo",
     "explain",
@@ -261,6 +263,35 @@ def channels(
     from combe.answers.channels import channels_report
 
     return channels_report(project, relays, channels)
+
+
+def coordinate(
+    project: Project, asked: Coordination | None = None, *, progress: Progress | None = None
+) -> CoordinateReport:
+    """Predict fields at a neighbour's test points or border, and hold them against triggers.
+
+    Parameters
+    ----------
+    asked
+        Where, for what and over what; the project's own ``coordination`` unless given.
+    progress
+        As :func:`cover`.
+
+    Raises
+    ------
+    StudyError, RangeError, TableError
+        Nothing is asked; stations on no ground; a station that is not there; places that cannot be used.
+
+    Examples
+    --------
+    >>> from combe.project import Coordination
+    >>> asked = Coordination(places_deg=((-84.34, 36.61),), time_percent=50.0, stations=("Larkcombe",))
+    >>> round(coordinate(demo(), asked).highest.distance_km, 1)
+    4.8
+    """
+    from combe.answers.coordinate import coordinate_report
+
+    return coordinate_report(project, asked, progress)
 
 
 def retire(

@@ -51,6 +51,7 @@ def asked(kind, study, folder):
         "feed": ("feed", study, "--out", folder),
         "cover": ("cover", study, "--out", folder, "--no-cache"),
         "channels": ("channels", study, "--channels", "41,45"),
+        "coordinate": ("coordinate", study, "--at=-84.2,36.6", "--at=-84.9,36.6", "--trigger", "30"),
         "retire": ("retire", study, "--no-cache"),
         "visit": ("visit", study, "--sheet", "--out", folder),
         "site": ("site", siting(folder), "--out", folder),

@@ -92,6 +92,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "people",
         "siting",
         "error",
+        "coordination",
         "survey",
         "stations",
     }

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from combe.answers.coordinate import coordination_notes
 from combe.answers.ground_check import Opened, open_parts
 from combe.answers.one_frequency import network_notes
 from combe.answers.output_side import erp_notes
@@ -79,6 +80,7 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
             *aerial_notes(_aerials_m(project)),
             *station_notes(project.stations, found.heights_m),
             *grid_notes(found.grid, project.terrain),
+            *coordination_notes(project),
             *(_people_notes(project, source, found.grid) if source else ()),
         ),
         provenance=provenance(project, found.grid, over_year=True),

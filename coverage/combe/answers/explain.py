@@ -23,7 +23,7 @@ from combe.answers.spot import (
     spot_margin_db,
 )
 from combe.answers.survey import correction_words, corrections_of
-from combe.digits import apart, telling
+from combe.digits import apart, rounded_up, telling
 from combe.geodesy import bearing_deg, distance_km
 from combe.project import Project, project_area, project_grid
 from combe.standards import describe
@@ -242,7 +242,7 @@ def _verdict(name: str, best: Candidate) -> str:
         return f"{name}: served by {who}, {over}; margin {telling(best.margin_db, 0.0, 1)} dB."
     limit = "interference" if best.noise_margin_db >= 0.0 else "noise"
     held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
-    short = f"{_up(-best.margin_db)} dB short, limited by {limit}{held}"
+    short = f"{rounded_up(-best.margin_db)} dB short, limited by {limit}{held}"
     return f"{name}: not served. Best is {who}, {over}; {short}."
 
 
@@ -262,23 +262,18 @@ def _echo_words(best: Candidate) -> list[str]:
 
 def _remedies(best: Candidate) -> list[str]:
     """Return what alone would bring the service."""
-    said = [f"It would do if {best.station.name} gave {_up(-best.margin_db)} dB more field here."]
+    said = [f"It would do if {best.station.name} gave {rounded_up(-best.margin_db)} dB more field here."]
     known = [each for each in best.disturbers if not math.isnan(each.nuisance.nuisance_dbuv_m)]
     for each in known:
         lower_db = each.nuisance.lower_by_db
         if lower_db is not None:
-            said.append(f"Or if {_named(each)} came down by {_up(lower_db)} dB, all else as it is.")
+            said.append(f"Or if {_named(each)} came down by {rounded_up(lower_db)} dB, all else as it is.")
     if known and all(each.nuisance.lower_by_db is None for each in known):
         said.append(
             "No interferer alone decides: even without the strongest the margin would be "
             f"{known[0].nuisance.margin_without_db:.1f} dB.".replace("-", "−")
         )
     return said
-
-
-def _up(level_db: float) -> str:
-    """Return a level [dB] rounded up to tenths, so that what is said is enough."""
-    return f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}"
 
 
 def _named(each: Disturber) -> str:

@@ -18,13 +18,14 @@ from combe.reception import served_mask
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
+    from combe.answers.coordinate import CoordinateReport
     from combe.answers.cover import CoverReport
     from combe.answers.explain import Explanation
     from combe.answers.feed import FeedReport
     from combe.answers.path import PathReport
     from combe.answers.site_candidates import Candidate
     from combe.answers.site_report import SiteReport
-    from combe.planning import PeopleCount
+    from combe.planning import FieldThere, PeopleCount
     from combe.stations import Station
 
 CoverRows = Literal["districts", "stations", "served"]
@@ -226,6 +227,37 @@ def candidate_frame(report: Explanation) -> GeoDataFrame:
         for _, each in rows
     ]
     return GeoDataFrame(columns, geometry=lines, crs=LONLAT)
+
+
+def coordination_frame(report: CoordinateReport) -> GeoDataFrame:
+    """Return every service of every station at every place of a coordination, the highest first."""
+    from geopandas import GeoDataFrame, points_from_xy
+
+    columns = {key: [get(each) for each in report.fields] for key, get in COORDINATION.items()}
+    places = points_from_xy(columns["longitude_deg"], columns["latitude_deg"])
+    return GeoDataFrame(columns, geometry=places, crs=LONLAT)
+
+
+COORDINATION: Final[Mapping[str, Callable[[FieldThere], Any]]] = {
+    "place_number": lambda there: there.number,
+    "place": lambda there: there.place.words,
+    "longitude_deg": lambda there: there.place.longitude_deg,
+    "latitude_deg": lambda there: there.place.latitude_deg,
+    "station": lambda there: there.station.name,
+    "service": lambda there: there.service.name,
+    "channel": lambda there: there.service.channel,
+    "frequency_mhz": lambda there: there.service.frequency_mhz,
+    "distance_km": lambda there: there.distance_km,
+    "bearing_deg": lambda there: there.bearing_deg,
+    "erp_towards_dbw": lambda there: _number(there.erp_towards_dbw),
+    "field_dbuv_m": lambda there: _number(there.field_dbuv_m),
+    "at_most_dbuv_m": lambda there: _number(there.at_most_dbuv_m),
+    "trigger_dbuv_m": lambda there: _number(there.trigger_dbuv_m),
+    "excess_db": lambda there: _number(there.excess_db),
+    "held": lambda there: there.held,
+    "reason": lambda there: there.reason,
+}
+"""Columns of a coordination, in a GeoPackage and in a CSV file."""
 
 
 def _points(columns: Mapping[str, Sequence[Any]], stations: Sequence[Station]) -> GeoDataFrame:

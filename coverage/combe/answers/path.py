@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
@@ -40,6 +40,23 @@ class PathService:
     field_strength_dbuv_m: float
     clearance: ClearanceOverTime | None
     constructions: tuple[Construction, ...]
+
+
+class Way(NamedTuple):
+    """The ground from a station to a place, with cover and zone at each point where there are any."""
+
+    bearing_deg: float
+    profile: TerrainProfile
+    clutter_height_m: FloatArray | None
+    zone: ZoneCells | None
+
+
+class FieldOver(NamedTuple):
+    """What a service of a station makes at the end of a way."""
+
+    prediction: PathPrediction
+    erp_towards_dbw: float
+    field_strength_dbuv_m: float
 
 
 @dataclass(frozen=True)
@@ -120,54 +137,69 @@ def predict_between(project: Project, sender: Station, receiver: Station, rx_hei
     """Predict all services of a station at another one."""
     for station in (sender, receiver):
         ground_height_m(project, station)
-    place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
-    step_m = max(1000.0 * distance_km(*place) / FEWEST_STEPS, SHORTEST_STEP_M)
-    step_m = exact_step_m(step_m, covered=project.cover is not None)
-    profile = geodesic_profile(project.terrain, *place, step_m=step_m)
-    bearing = bearing_deg(*place)
-    cover_m = clutter_heights(project.cover, profile.lon_deg, profile.lat_deg) if project.cover else None
-    zone = zones_at(project.zones, profile.lon_deg, profile.lat_deg) if project.zones else None
-    services = tuple(
-        _service(project, sender, service, profile, bearing, rx_height_m, cover_m, zone)
-        for service in sender.services
-    )
+    way = way_between(project, sender, receiver.longitude_deg, receiver.latitude_deg)
     return PathReport(
         project=project,
         from_station=sender,
         to_station=receiver,
-        bearing_deg=bearing,
+        bearing_deg=way.bearing_deg,
         tx_height_m=sender.aerial_height_m,
         rx_height_m=rx_height_m,
-        profile=profile,
-        clutter_height_m=cover_m,
-        zone=zone,
-        services=services,
+        profile=way.profile,
+        clutter_height_m=way.clutter_height_m,
+        zone=way.zone,
+        services=tuple(_service(project, sender, each, way, rx_height_m) for each in sender.services),
         provenance=provenance(project, over_year=False),
     )
 
 
-def _service(
-    project: Project,
-    sender: Station,
-    service: Service,
-    profile: TerrainProfile,
-    bearing: float,
-    rx_height_m: float,
-    cover_m: FloatArray | None,
-    zone: ZoneCells | None,
-) -> PathService:
+def way_between(project: Project, sender: Station, longitude_deg: float, latitude_deg: float) -> Way:
+    """Return the ground from a station to a place.
+
+    Raises
+    ------
+    TerrainGapError, RasterError
+        Ground, cover or zones missing on the way.
+    """
+    place = (sender.longitude_deg, sender.latitude_deg, longitude_deg, latitude_deg)
+    step_m = max(1000.0 * distance_km(*place) / FEWEST_STEPS, SHORTEST_STEP_M)
+    step_m = exact_step_m(step_m, covered=project.cover is not None)
+    profile = geodesic_profile(project.terrain, *place, step_m=step_m)
+    cover_m = clutter_heights(project.cover, profile.lon_deg, profile.lat_deg) if project.cover else None
+    zone = zones_at(project.zones, profile.lon_deg, profile.lat_deg) if project.zones else None
+    return Way(bearing_deg(*place), profile, cover_m, zone)
+
+
+def field_over(
+    project: Project, sender: Station, service: Service, way: Way, rx_height_m: float
+) -> FieldOver:
+    """Return the field of one service of a station at the end of a way, by the project's model and air.
+
+    Raises
+    ------
+    ProfileError, RangeError
+        A way that the model does not take.
+    """
     prediction = predict_path(
-        profile,
+        way.profile,
         tx_height_m=sender.aerial_height_m,
         rx_height_m=rx_height_m,
         frequency_mhz=service.frequency_mhz,
         polarization=sender.polarization,
         conditions=project.conditions,
-        clutter_height_m=cover_m,
-        zone=INLAND if zone is None else zone,
+        clutter_height_m=way.clutter_height_m,
+        zone=INLAND if way.zone is None else way.zone,
     )
-    erp_dbw = erp_towards_dbw(sender, service, bearing, prediction.elevation_deg)
+    erp_dbw = erp_towards_dbw(sender, service, way.bearing_deg, prediction.elevation_deg)
     field = field_from_loss_dbuv_m(erp_dbw, prediction.basic_loss_db, service.frequency_mhz)
+    return FieldOver(prediction, erp_dbw, field)
+
+
+def _service(
+    project: Project, sender: Station, service: Service, way: Way, rx_height_m: float
+) -> PathService:
+    prediction, erp_dbw, field = field_over(project, sender, service, way, rx_height_m)
+    profile = way.profile
     constructions = compare_constructions(
         profile.distance_km,
         profile.height_m,
@@ -185,6 +217,6 @@ def _service(
             frequency_mhz=service.frequency_mhz,
             median_radius_km=project.conditions.effective_radius_km,
             climate=project.climate,
-            clutter_height_m=cover_m,
+            clutter_height_m=way.clutter_height_m,
         )
     return PathService(service, prediction, erp_dbw, field, clear, constructions)

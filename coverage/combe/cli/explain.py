@@ -11,7 +11,7 @@ import click
 from combe.cli.reporting import ReportCommand, Shown, report_options, study_argument
 
 
-class _Place(click.ParamType):  # type: ignore[type-arg]
+class Place(click.ParamType):  # type: ignore[type-arg]
     """LON,LAT in degrees."""
 
     name = "LON,LAT"
@@ -31,7 +31,7 @@ class _Place(click.ParamType):  # type: ignore[type-arg]
 
 @click.command("explain", cls=ReportCommand)
 @study_argument
-@click.option("--at", "place", required=True, type=_Place(), metavar="LON,LAT", help="The place, in degrees.")
+@click.option("--at", "place", required=True, type=Place(), metavar="LON,LAT", help="The place, in degrees.")
 @report_options
 def command(study: Path, place: tuple[float, float], shown: Shown) -> int:
     """Explain one place: server, field, nuisance fields, margin, and what would have to change.

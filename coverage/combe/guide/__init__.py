@@ -28,6 +28,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "siting",
             "aerials",
             "visits",
+            "coordination",
             "retiring",
         ),
         "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),

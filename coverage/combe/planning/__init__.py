@@ -6,6 +6,9 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
+    from combe.planning.coordinating import (
+        SECTOR_DEG, ChannelSum, FieldThere, Held, Sector, channel_sums, highest_first, sectors_of,
+    )
     from combe.planning.exposure import (
         ComplianceDistance, RadiatedPower, compliance_distance_m, near_field_m, radiated_powers,
     )

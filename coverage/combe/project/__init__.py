@@ -3,6 +3,7 @@
 Everything that Combe answers is asked of a :class:`Project`.
 """
 
+from combe.project.coordination import Coordination
 from combe.project.feed import (
     AerialIsolation,
     Feed,
@@ -39,6 +40,7 @@ __all__ = [
     "OMNI",
     "USUAL_PROCESSING_US",
     "AerialIsolation",
+    "Coordination",
     "Feed",
     "FeedAerial",
     "FeedStage",

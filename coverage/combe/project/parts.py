@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Final
 
 from combe.planning import SurveyPoint
 from combe.project.given import Given, PeopleGiven
@@ -14,6 +15,8 @@ from combe.project.project import Project
 from combe.project.rules import GridWish
 from combe.stations import Station
 from combe.terrain import Features, GroundCover, Terrain, ZoneRaster
+
+COORDINATION_POINTS: Final = "coordination.points"
 
 
 @dataclass(frozen=True)
@@ -56,12 +59,10 @@ def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> t
 
 def parts_of(project: Project) -> Parts:
     """Return the whole of a project."""
-    cover, zones, siting = project.cover, project.zones, project.siting
-    named = (
-        ()
-        if siting is None
-        else ((f"siting.{key}", getattr(siting, key)) for key in ("inside", "outside", "border", "access"))
-    )
+    cover, zones, siting, asked = project.cover, project.zones, project.siting, project.coordination
+    keys = () if siting is None else ("inside", "outside", "border", "access")
+    named = [(f"siting.{key}", getattr(siting, key)) for key in keys]
+    named += [(COORDINATION_POINTS, each) for each in (asked.layers if asked else ())]
     return Parts(
         terrain=lambda: project.terrain,
         cover=None if cover is None else lambda: cover,

@@ -13,6 +13,7 @@ from typing import Any
 
 from combe.errors import RangeError, StudyError, did_you_mean, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
+from combe.project.coordination import Coordination, of_stations
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
 from combe.project.one_frequency import SingleFrequencyNetwork, check_networks, networks_among
@@ -76,6 +77,8 @@ class Project:
     stated_error : StatedError
         How far predictions are off, where not as is known of the model.
     survey : Survey or None
+    coordination : Coordination or None
+        What agreements with neighbours ask of the stations.
     note, invented
         Free text, and whether stations and people are made up; both are said on every page.
     source, key
@@ -114,6 +117,7 @@ class Project:
     siting: Siting | None = None
     stated_error: StatedError = field(default_factory=StatedError)
     survey: Survey | None = None
+    coordination: Coordination | None = None
     note: str = ""
     invented: bool = False
     source: str = "project"
@@ -126,6 +130,8 @@ class Project:
         _check_stations(self)
         check_networks(self.networks, [station.name for station in self.stations])
         _check_televisions(self)
+        for name in self.coordination.stations if self.coordination else ():
+            self.station(name)
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
         for name, cost in self.running_costs.items():
@@ -225,6 +231,7 @@ class Project:
             aerials={name: each for name, each in self.aerials.items() if name in there},
             running_costs={name: each for name, each in self.running_costs.items() if name in there},
             networks=networks_among(self.networks, sorted(there)),
+            coordination=of_stations(self.coordination, there),
         )
 
     def moved(self, name: str, longitude_deg: float, latitude_deg: float) -> Project:

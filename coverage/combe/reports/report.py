@@ -89,6 +89,7 @@ _REPORTS: Final = {
     "CoverReport": "cover",
     "SiteReport": "site",
     "ChannelsReport": "channels",
+    "CoordinateReport": "coordinate",
     "RetireReport": "retire",
     "VisitReport": "visit",
 }

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
         image_channels, oscillator_channel, steps_of, troubled_channels,
     )
     from combe.standards.cited import Citation, Confidence, describe, memory_note
+    from combe.standards.coordination import (
+        TRIGGER_TABLES, TriggerBand, trigger_at, trigger_table, trigger_words,
+    )
     from combe.standards.dvbt import reference_field_dbuv_m
     from combe.standards.dvbt2 import location_factor
     from combe.standards.exposure import STANDARD, field_limit_v_m, flux_limit_w_m2

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.study.claims import claim_faults
 from combe.study.climate import climate_faults
+from combe.study.coordination_of import coordination_faults
 from combe.study.crosscheck import cross_faults
 from combe.study.fault import Fault, path_text, without_echoes
 from combe.study.faults import faults_of
@@ -137,7 +138,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
         faults = faults_of(error, StudyFile)
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
     faults += array_faults(table) + siting_faults(table, folder) + climate_faults(table, folder)
-    return content, faults + table_faults(table, folder)
+    return content, faults + coordination_faults(table, folder) + table_faults(table, folder)
 
 
 def default_log(path: Path | str) -> Path:

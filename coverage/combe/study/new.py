@@ -90,6 +90,7 @@ def _files(content: StudyFile) -> list[str]:
     found += [content.zones.raster] if content.zones else []
     found += [content.survey.points] if content.survey else []
     found += siting_files(content.siting) if content.siting else []
+    found += [content.coordination.points] if content.coordination else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
         found += [p for p in [_receive_pattern(station)] if p]
@@ -131,6 +132,8 @@ def _renamed(study: Study, names: dict[str, str], rows: dict[str, list[str]]) ->
         "people": people,
         "survey": content.survey and content.survey.model_copy(update={"points": new[content.survey.points]}),
         "siting": content.siting and with_files_named(content.siting, new),
+        "coordination": content.coordination
+        and content.coordination.model_copy(update={"points": new[content.coordination.points]}),
         "stations": stations,
     }
     return content.model_copy(update=called)

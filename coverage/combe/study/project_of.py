@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
 from combe.prediction import Conditions
+from combe.project.coordination import Coordination
 from combe.project.feed import (
     AerialIsolation,
     Feed,
@@ -36,6 +37,7 @@ from combe.standards import (
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
 from combe.study.climate import ClimateOfStudy, climate_of
+from combe.study.coordination_of import coordination_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
@@ -155,6 +157,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         siting=_siting(study, content.siting, televisions) if content.siting else None,
         stated_error=_same(content.error, StatedError),
         survey=_survey(study),
+        coordination=_coordination(study),
         source=str(study.path),
         key=str(study.path.resolve()),
         labels=_labels(study),
@@ -383,6 +386,11 @@ def _survey(study: Study) -> Survey | None:
     height_m = study.content.television.receive_height_m
     points = Given(source.name, partial(read_survey, source, names, height_m=height_m), str(source.resolve()))
     return Survey(points, section.apply_correction)
+
+
+def _coordination(study: Study) -> Coordination | None:
+    section = study.content.coordination
+    return coordination_of(section, study.path.parent) if section else None
 
 
 def _labels(study: Study) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from combe.study.array_schema import ArraySection
 from combe.study.climate_schema import ClimateWritten
+from combe.study.coordination_schema import CoordinationSection
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
@@ -372,6 +373,7 @@ class StudyFile(Section):
     error: ErrorSection = ErrorSection()
     survey: SurveySection | None = None
     siting: SitingSection | None = None
+    coordination: CoordinationSection | None = None
     network: NetworkSection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 

@@ -12,7 +12,8 @@ from pydantic import ValidationError
 from combe.errors import quoted
 from combe.planning import SurveyPoint
 from combe.project.given import Given
-from combe.project.parts import Parts, Site
+from combe.project.parts import COORDINATION_POINTS, Parts, Site
+from combe.study.coordination_of import point_layer
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
 from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
@@ -65,7 +66,10 @@ def parts_of_reading(reading: Reading) -> Parts:
         grid=grid_wish(found["grid"]) if found["grid"] else None,
         people=people_files(study) if found["people"] else None,
         sites=_sites(reading, faulty),
-        layers=_layers(reading.path, section_of(reading.table, "siting"), faulty),
+        layers=(
+            *_layers(reading.path, section_of(reading.table, "siting"), faulty),
+            *_points(reading, faulty),
+        ),
         survey=_survey(reading, faulty),
         corrects=section_of(reading.table, "survey").get("apply_correction") is True,
     )
@@ -103,6 +107,14 @@ def _layers(
         for key, name in named
         if name and ("siting", key) not in faulty
     )
+
+
+def _points(reading: Reading, faulty: set[Place]) -> tuple[tuple[str, Given[Features]], ...]:
+    """Return the points or lines of coordination, unless their key is at fault."""
+    name = text_of(section_of(reading.table, "coordination"), "points")
+    if not name or ("coordination", "points") in faulty:
+        return ()
+    return ((COORDINATION_POINTS, point_layer(reading.path.parent / name, name)),)
 
 
 def _survey(reading: Reading, faulty: set[Place]) -> Given[tuple[SurveyPoint, ...]] | None:

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from combe.study.climate_schema import ClimateSection
+from combe.study.coordination_schema import CoordinationSection, TriggerSection
 from combe.study.schema import (
     AirSection,
     ClutterSection,
@@ -59,6 +60,11 @@ _SITING_TABLES: Final[tuple[tuple[str, type[Section]], ...]] = (
     ("[[siting.limits]]", SitingLimitSection),
 )
 
+_COORDINATION_TABLES: Final[tuple[tuple[str, type[Section]], ...]] = (
+    ("[coordination]", CoordinationSection),
+    ("[[coordination.triggers]]", TriggerSection),
+)
+
 _OPTIONAL: Final[dict[str, type[Section]]] = {
     "clutter": ClutterSection,
     "zones": ZonesSection,
@@ -73,7 +79,8 @@ def study_text(content: StudyFile) -> str:
     parts = [_HEAD]
     for name in _SECTIONS:
         parts.append("\n".join(_section(name, getattr(content, name))))
-    parts.append("\n".join(_siting(content.siting)))
+    parts.append("\n".join(_tables("siting", content.siting, _SITING_TABLES)))
+    parts.append("\n".join(_tables("coordination", content.coordination, _COORDINATION_TABLES)))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)
 
@@ -97,13 +104,15 @@ def _climate(air: AirSection) -> Iterator[str]:
         yield from _unused_table("[air.climate]", ClimateSection)
 
 
-def _siting(section: SitingSection | None) -> Iterator[str]:
-    """Yield the section on siting, with the tables inside it; all as comments where the study has none."""
+def _tables(
+    name: str, section: Section | None, tables: tuple[tuple[str, type[Section]], ...]
+) -> Iterator[str]:
+    """Yield a section with the tables inside it; all as comments where the study has none."""
     if section is not None:
-        yield from _with_inner("siting", section)
+        yield from _with_inner(name, section)
         return
-    yield from _meaning(SitingSection)
-    for heading, model in _SITING_TABLES:
+    yield from _meaning(tables[0][1])
+    for heading, model in tables:
         yield f"# {heading}"
         for key, field in model.model_fields.items():
             if (field.is_required() and not field.examples) or _holds_tables(field):

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from combe.terrain.districts import (
         DistrictMap, Labels, label_cells, label_points, overlaps, read_districts, spread_people,
     )
-    from combe.terrain.features import Features, cells_inside, distance_to_layer_m, read_features
+    from combe.terrain.features import Feature, Features, cells_inside, distance_to_layer_m, read_features
     from combe.terrain.grid import (
         StudyGrid, cell_centres_m, cells_to_lonlat_deg, grid_bounds_deg, grid_heights, in_grid, make_grid,
         to_cells, to_grid_m, to_lonlat_deg,
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         People, area_mean, check_people, covered_fraction, people_of_file, people_on_grid,
         read_people, spread_on_grid,
     )
+    from combe.terrain.along import MOST_PLACES, PlaceAlong, places_along
     from combe.terrain.projecting import to_lonlat, transformer
     from combe.terrain.samples import SRTM_SAMPLE, sample_folder
     from combe.terrain.sampling import TerrainProfile, bilinear, geodesic_profile, height_at, sample_heights
