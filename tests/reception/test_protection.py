@@ -44,8 +44,15 @@ def steps_that_count(wanted: str, unwanted: str) -> tuple[int, ...]:
         ("PAL I", "DVB-T", 0, CarrierOffset(), "co-channel", 34, 40),
         ("PAL I", "DVB-T2", 1, CarrierOffset(), "upper adjacent", -8, -5),
         ("PAL I", "DVB-T", 10, CarrierOffset(), "image", -16, -11),
-        ("DVB-T2", "PAL I", 0, CarrierOffset(), "co-channel", 4, 4),
-        ("DVB-T2", "PAL I", -1, CarrierOffset(), "lower adjacent", -35, -35),
+        ("DVB-T", "PAL I", 0, CarrierOffset(), "co-channel", 4, 4),
+        ("DVB-T", "PAL I", -1, CarrierOffset(), "lower adjacent", -35, -35),
+        # 256-QAM 2/3 needs 19.7 dB, 64-QAM 2/3 of DVB-T 16.5 and 3 for the receiver: 0.2 dB more.
+        ("DVB-T2", "PAL I", 0, CarrierOffset(), "co-channel", 4.2, 4.2),
+        ("DVB-T2", "PAL I", -1, CarrierOffset(), "lower adjacent", -34.8, -34.8),
+        ("DVB-T2", "PAL I", 9, CarrierOffset(), "image", -31, -31),
+        ("PAL B 7 MHz", "DVB-T 7 MHz", 0, CarrierOffset(), "co-channel", 35, 41),
+        ("NTSC M", "ISDB-T", 0, CarrierOffset(), "co-channel", 34, 34),
+        ("ISDB-T", "PAL M", 0, CarrierOffset(), "co-channel", 7, 7),
         ("DVB-T2", "DVB-T", 0, CarrierOffset(), "co-channel", 20.0, 20.0),
         ("DVB-T", "DVB-T2", 0, CarrierOffset(), "co-channel", 20.1, 20.1),
         ("DVB-T", "DVB-T2", -1, CarrierOffset(), "lower adjacent", -30, -30),
@@ -91,7 +98,7 @@ def test_steps_that_count() -> None:
     """Usual list, from memory: the channel, its neighbours and the image for 8 MHz systems."""
     assert steps_that_count("PAL I", "PAL I") == (-1, 0, 1, 9, 10)
     assert steps_that_count("DVB-T2", "DVB-T2") == (-1, 0, 1, 9)
-    assert steps_that_count("DVB-T2", "PAL I") == (-1, 0, 1)
+    assert steps_that_count("DVB-T2", "PAL I") == (-1, 0, 1, 9)
     assert steps_that_count("NTSC M", "NTSC M") == (-1, 0, 1, 14, 15)
     assert steps_that_count("ATSC", "ATSC") == (-1, 0, 1)
 
@@ -103,10 +110,60 @@ def test_the_table_of_a_system_is_what_the_look_up_gives_of_its_channels(name: s
     assert all(row == between(name, name, step) for step, row in table.items())
 
 
-def test_channels_of_two_widths_count_by_what_they_touch_and_no_farther() -> None:
+def test_channels_of_two_widths_count_by_what_they_touch_and_on_the_image() -> None:
+    """The image of an 8 MHz channel lies on the ninth above it; 6 MHz about 618 MHz are within that."""
     wide = Channel("DVB", 546.0, 8.0)
     found = [protection(wide, Channel("DVB", centre, 6.0), 20.0) for centre in (552.0, 553.0, 560.0, 618.0)]
-    assert [row and row.relation for row in found] == ["co-channel", "upper adjacent", None, None]
+    assert [row and row.relation for row in found] == ["overlapping", "upper adjacent", None, "image"]
+
+
+def test_multiplexes_that_overlap_in_part_ask_for_as_much_less() -> None:
+    """GE06 Annex 2, from memory: PR + 10 lg(BO/BW), and not less than of the next channel (-30 dB)."""
+    wide = Channel("DVB", 546.0, 8.0, occupied_mhz=7.61)
+
+    def apart(mhz: float, width_mhz: float = 8.0, occupied_mhz: float = 7.61) -> float:
+        other = Channel("DVB", 546.0 + mhz, width_mhz, occupied_mhz=occupied_mhz)
+        found = protection(wide, other, 21.0)
+        assert found is not None
+        return found.tropospheric_db
+
+    # 1 MHz of 7.61 lies under the other: 21 - 8.81 dB. All of 5.71 MHz: 21 - 1.25 dB.
+    assert apart(6.61) == apart(-6.61) == pytest.approx(12.19, abs=0.005)
+    assert apart(0.0, 6.0, 5.71) == pytest.approx(19.75, abs=0.005)
+    # The corners of the channels touch, and nothing of the signals does.
+    assert apart(7.9) == -30.0
+    assert apart(0.0) == 21.0
+
+
+def test_a_multiplex_beside_the_middle_of_its_channel_is_on_its_channel_all_the_same() -> None:
+    """ISDB-T lies 1/7 MHz over the middle: the picture one channel lower is beside it and not on it."""
+    multiplex, picture = (television_system(name) for name in ("ISDB-T", "NTSC M"))
+    below = protection(channel_of(multiplex, 623.0 + 1.0 / 7.0), channel_of(picture, 617.0), 20.1)
+    above = protection(channel_of(picture, 617.0), channel_of(multiplex, 623.0 + 1.0 / 7.0), 0.0)
+    assert (below and below.relation, above and above.relation) == ("lower adjacent", "upper adjacent")
+
+
+@pytest.mark.parametrize(
+    ("modulation", "code_rate", "ratio_db"),
+    [("QPSK", "1/2", -12.0), ("16-QAM", "7/8", 16.0), ("64-QAM", "5/6", 15.0)],
+)
+def test_a_multiplex_stands_a_picture_by_its_mode(modulation: str, code_rate: str, ratio_db: float) -> None:
+    """ITU-R BT.1368-13 Annex 2, from memory."""
+    mode = television_system("DVB-T", modulation, code_rate)
+    here = channel_of(mode, 602.0)
+    found = protection(here, channel_of(television_system("PAL I"), 602.0), mode.required_cn_db or 0.0)
+    assert found is not None and found.continuous_db == ratio_db
+    # A picture is disturbed alike by a multiplex of any mode.
+    other = protection(channel_of(television_system("PAL I"), 602.0), here, 0.0)
+    assert other is not None and (other.tropospheric_db, other.continuous_db) == (34.0, 40.0)
+
+
+def test_of_signals_that_no_table_pairs_nothing_is_said_to_be_harmless() -> None:
+    """On the channel, beside it, and on the image where a table would have to tell."""
+    picture, multiplex = (television_system(name) for name in ("PAL I", "ATSC"))
+    for mhz in (602.0, 608.0, 602.0 + 9 * 8.0):
+        with pytest.raises(RangeError, match="protection ratio is analogue 625 by ATSC"):
+            protection(channel_of(picture, 602.0), channel_of(multiplex, mhz), 0.0)
 
 
 def test_a_picture_of_unknown_system_has_no_image_channel() -> None:

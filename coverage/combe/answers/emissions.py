@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from itertools import product
 from typing import Final
 
 from combe.answers.one_frequency import network_words, one_frequency_of
+from combe.errors import RangeError
 from combe.planning import StationService, services_of
 from combe.prediction import Conditions
 from combe.project import Project, minimum_field
@@ -46,12 +49,24 @@ def carrier_of(service: Service) -> CarrierOffset:
 def protection_of(project: Project, wanted: Service, unwanted: Service) -> Protection | None:
     """Return the protection ratio of a service against another; None where it cannot disturb it."""
     own, other = project.television_of(wanted), project.television_of(unwanted)
-    return protection(
-        channel_of(own, wanted.frequency_mhz),
-        channel_of(other, unwanted.frequency_mhz),
-        own.required_cn_db or 0.0,
-        carriers=(carrier_of(wanted), carrier_of(unwanted)),
-    )
+    try:
+        return protection(
+            channel_of(own, wanted.frequency_mhz),
+            channel_of(other, unwanted.frequency_mhz),
+            own.required_cn_db or 0.0,
+            carriers=(carrier_of(wanted), carrier_of(unwanted)),
+        )
+    except RangeError as error:
+        if own.signal == other.signal:
+            raise
+        # Not to know how much one harms the other is not to know that it harms nobody.
+        raise RangeError(
+            f"protection ratio of {wanted.name} on channel {wanted.channel} ({own.name}) by "
+            f"{unwanted.name} on channel {unwanted.channel} ({other.name})",
+            "in no table",
+            error.allowed,
+            "keep their channels farther apart, or judge without: counted = false in [interference]",
+        ) from None
 
 
 def every_ratio(project: Project) -> list[Protection]:
@@ -60,20 +75,13 @@ def every_ratio(project: Project) -> list[Protection]:
     # Ratios go by the systems and the carriers of a pair, so one service of each kind stands for all of it;
     # those of one channel are asked for with both put on it.
     kinds = {(project.television_of(each), carrier_of(each)): each for each in reversed(services)}
-    mhz = services[0].frequency_mhz
-    near = {
-        protection_of(project, replace(a, frequency_mhz=mhz), replace(b, frequency_mhz=mhz))
-        for a in kinds.values()
-        for b in kinds.values()
-    }
-    systems = dict.fromkeys(system for system, _ in kinds)
-    far = [
-        row
-        for wanted in systems
-        for unwanted in systems
-        for step, row in protections(wanted, unwanted).items()
-        if step
-    ]
+    mhz, near, far = services[0].frequency_mhz, set[Protection | None](), list[Protection]()
+    for a, b in product(kinds.values(), repeat=2):
+        # What is in no table is no ratio that counts, and told where two such services meet.
+        with suppress(RangeError):
+            near.add(protection_of(project, replace(a, frequency_mhz=mhz), replace(b, frequency_mhz=mhz)))
+            of_systems = protections(project.television_of(a), project.television_of(b))
+            far += [row for step, row in of_systems.items() if step]
     return [
         *sorted((row for row in near if row is not None), key=lambda row: row.reference),
         *dict.fromkeys(far),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from combe.project import Project
@@ -35,7 +36,8 @@ class OnAir(NamedTuple):
 def on_air(project: Project, service: Service) -> OnAir:
     """Return where a service lies."""
     low, high = channel_edges_mhz(project.raster_of(service), service.channel)
-    channel = channel_of(project.television_of(service), (low + high) / 2.0)
+    # By the middle of the channel: its centre is what receivers' images are told by.
+    channel = replace(channel_of(project.television_of(service), (low + high) / 2.0), over_middle_mhz=0.0)
     system = picture_system(project, service)
     carrier_mhz = service.frequency_mhz if system is None else low + system.vision_over_edge_mhz
     return OnAir(service, channel, (low, high), carrier_mhz)

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase, Standing
+from combe.reception import Channel, protection
 from combe.standards import (
     CarrierOffset,
     ChannelStep,
     SignalKind,
     TimeKind,
     co_channel_ratio,
+    dvb_by_analogue,
     far_ratio,
     image_ratio,
     offset_ratio,
@@ -74,7 +77,21 @@ RATIOS: Final[tuple[tuple[SignalKind, SignalKind, ChannelStep, float, float, str
     ("ISDB-T", "ISDB-T", "co-channel", 20, 20, "BT.1368-13 Annex 3", TYPED_TWICE),
     ("ISDB-T", "ISDB-T", "lower adjacent", -26, -26, "BT.1368-13 Annex 3", TYPED_TWICE),
     ("ISDB-T", "ISDB-T", "upper adjacent", -29, -29, "BT.1368-13 Annex 3", TYPED_TWICE),
+    ("ISDB-T", "analogue 525", "co-channel", 7, 7, "Norma 01/2010", TYPED_TWICE),
+    ("ISDB-T", "analogue 525", "lower adjacent", -26, -26, "Norma 01/2010", TYPED_TWICE),
+    ("ISDB-T", "analogue 525", "upper adjacent", -26, -26, "Norma 01/2010", TYPED_TWICE),
+    ("analogue 525", "ISDB-T", "co-channel", 34, 34, "Norma 01/2010", TYPED_TWICE),
+    ("analogue 525", "ISDB-T", "lower adjacent", -11, -11, "Norma 01/2010", TYPED_TWICE),
+    ("analogue 525", "ISDB-T", "upper adjacent", -11, -11, "Norma 01/2010", TYPED_TWICE),
 )
+
+BY_ANALOGUE: Final = {
+    # DVB-T by PAL or SECAM on its channel: dB with code rates 1/2, 2/3, 3/4, 5/6, 7/8
+    "QPSK": (-12, -8, -5, 2, 6),
+    "16-QAM": (-8, -3, 0, 9, 16),
+    "64-QAM": (-3, 4, 9, 15, 20),
+}
+CODE_RATES: Final = ("1/2", "2/3", "3/4", "5/6", "7/8")
 
 OFFSETS_KHZ: Final = ((0.0, 45.0), (10.0, 28.0), (20.0, 28.0))
 """Of two 525-line carriers [kHz], co-channel ratio [dB]."""
@@ -118,6 +135,22 @@ def cases() -> Iterator[EvidenceCase]:
             case, quantity = f"{wanted} by {unwanted}, {step}", f"ratio, {time}"
             yield EvidenceCase(NAME, source, case, quantity, float(ratio), "dB", 0.0, standing, compute)
     yield from _far_cases()
+    yield from _pair_cases()
+
+
+def _pair_cases() -> Iterator[EvidenceCase]:
+    """Yield what goes by the mode or by how two channels of different rasters overlap."""
+    for modulation, ratios in BY_ANALOGUE.items():
+        for rate, ratio in zip(CODE_RATES, ratios, strict=True):
+            yield EvidenceCase(
+                NAME, "BT.1368-13 Annex 2", f"DVB-T {modulation} {rate} by analogue 625, co-channel", "ratio",
+                float(ratio), "dB", 0.0, TYPED_TWICE, partial(_by_analogue_db, modulation, rate),
+                "DVB-T by analogue 625, by mode",
+            )  # fmt: skip
+    yield EvidenceCase(
+        NAME, "GE06 Annex 2, worked out by hand", "8 MHz over 1 of 7.61 MHz, at 21 dB", "ratio", 12.19, "dB",
+        0.005, "computed", _overlap_db,
+    )  # fmt: skip
 
 
 def _far_cases() -> Iterator[EvidenceCase]:
@@ -147,6 +180,17 @@ def _far_cases() -> Iterator[EvidenceCase]:
                 NAME, source, case, "ratio", float(ratio), "dB", 0.0, TYPED_TWICE, compute,
                 f"analogue 525 by {unwanted}, far channels",
             )  # fmt: skip
+
+
+def _by_analogue_db(modulation: str, code_rate: str) -> float:
+    found = dvb_by_analogue(False, modulation, code_rate)
+    return math.nan if found is None else found.co_channel_db
+
+
+def _overlap_db() -> float:
+    wanted = Channel("DVB", 546.0, 8.0, occupied_mhz=7.61)
+    found = protection(wanted, replace(wanted, centre_mhz=546.0 + 6.61), 21.0)
+    return math.nan if found is None else found.tropospheric_db
 
 
 def _offset_db(twelfths: int, precision: bool, time: TimeKind) -> float:

@@ -94,6 +94,7 @@ _BESIDE_NOISE: Final = f"{_OET69}, where S/N is 28 dB or more; what noise takes 
 _74705: Final = "47 CFR 74.705(d), low power stations"
 _74710: Final = "47 CFR 74.710(b), analogue relays on the channels next to a digital one"
 _ISDBT: Final = "ITU-R BT.1368-13 Annex 3"
+_NORMA: Final = "Brazilian Norma Técnica 01/2010, mode 64-QAM 3/4; little confidence"
 
 PROTECTION_RATIOS: Final = (
     ProtectionRatio("analogue 625", "analogue 625", "lower adjacent", -6.0, 4.0, _BT655, "from memory"),
@@ -121,6 +122,12 @@ PROTECTION_RATIOS: Final = (
     ProtectionRatio("ISDB-T", "ISDB-T", "co-channel", None, None, _ISDBT, "from memory"),
     ProtectionRatio("ISDB-T", "ISDB-T", "lower adjacent", -26.0, -26.0, _ISDBT, "from memory"),
     ProtectionRatio("ISDB-T", "ISDB-T", "upper adjacent", -29.0, -29.0, _ISDBT, "from memory"),
+    ProtectionRatio("ISDB-T", "analogue 525", "co-channel", 7.0, 7.0, _NORMA, "from memory"),
+    ProtectionRatio("ISDB-T", "analogue 525", "lower adjacent", -26.0, -26.0, _NORMA, "from memory"),
+    ProtectionRatio("ISDB-T", "analogue 525", "upper adjacent", -26.0, -26.0, _NORMA, "from memory"),
+    ProtectionRatio("analogue 525", "ISDB-T", "co-channel", 34.0, 34.0, _NORMA, "from memory"),
+    ProtectionRatio("analogue 525", "ISDB-T", "lower adjacent", -11.0, -11.0, _NORMA, "from memory"),
+    ProtectionRatio("analogue 525", "ISDB-T", "upper adjacent", -11.0, -11.0, _NORMA, "from memory"),
 )
 """The continuous adjacent values of two analogue signals are the tropospheric ones and 10 dB.
 
@@ -299,12 +306,14 @@ _IMAGE_BT655: Final = (
 )
 _IMAGE_BT1368: Final = "ITU-R BT.1368-13 Annex 2, image channel: the strictest by system; little confidence"
 _IEC62216: Final = "IEC 62216 receivers, image channel; little confidence"
+_IMAGE_ALIKE: Final = "image channel, as by a multiplex: more than a picture needs where the code mends it"
 _FAR_OET69: Final = "FCC OET Bulletin 69, analogue receivers"
 
 IMAGE_RATIOS: Final = (
     ImageRatio("analogue 625", "analogue 625", -1.0, 9.0, _IMAGE_BT655, "from memory"),
     ImageRatio("analogue 625", "DVB", -16.0, -11.0, _IMAGE_BT1368, "from memory"),
     ImageRatio("DVB", "DVB", -31.0, -31.0, _IEC62216, "from memory"),
+    ImageRatio("DVB", "analogue 625", -31.0, -31.0, _IMAGE_ALIKE, "own choice"),
 )
 
 FAR_RATIOS: Final = (
@@ -333,7 +342,8 @@ def image_ratio(wanted: SignalKind, unwanted: SignalKind) -> ImageRatio | None:
 
 def far_ratio(wanted: SignalKind, unwanted: SignalKind, channel_step: int) -> FarRatio | None:
     """Return the row of a pair of signals and a step, or None where the table has none."""
-    key = (wanted, unwanted, channel_step)
+    # Of multiplexes on the far channels only ATSC was measured; another of its width is taken for as strong.
+    key = (wanted, "ATSC" if unwanted == "ISDB-T" else unwanted, channel_step)
     return _first(row for row in FAR_RATIOS if (row.wanted, row.unwanted, row.channel_step) == key)
 
 
