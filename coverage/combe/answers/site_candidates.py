@@ -11,10 +11,21 @@ import numpy.typing as npt
 from combe.answers.site import SiteWork, before_margins_db
 from combe.answers.site_feed import WholeFeed, whole_feed
 from combe.answers.site_setup import option_pattern
-from combe.decibels import watt_from_dbw
+from combe.decibels import FloatArray, watt_from_dbw
 from combe.digits import spoken
 from combe.errors import RangeError
-from combe.planning import ComplianceDistance, compliance_distance_m, people_served, radiated_powers
+from combe.planning import (
+    ComplianceDistance,
+    PeopleRange,
+    chance_of_more,
+    compliance_distance_m,
+    homes_of,
+    newly_served_draws,
+    people_served,
+    radiated_powers,
+    range_of,
+    take_census,
+)
 from combe.planning.siting import harmed_by, served_of
 from combe.prediction import predict_coverage
 from combe.project import minimum_field_dbuv_m, service_conditions
@@ -44,7 +55,8 @@ class Candidate:
     would serve.
     ``station`` stands there with its best option; ``feed`` is that of the search, ``whole_feed`` judges it
     with all that is known. ``reasons`` are plain sentences. ``served`` tells of each target whether the hill
-    serves it, ``harms`` are the places at which it takes a service, by number.
+    serves it, ``harms`` are the places at which it takes a service, by number. ``draws`` are numbers of newly
+    served people of equal chance, by the error of the prediction.
     """
 
     rank: int
@@ -72,11 +84,25 @@ class Candidate:
     reasons: tuple[str, ...]
     served: npt.NDArray[np.bool_] = field(repr=False, compare=False)
     harms: npt.NDArray[np.intp] = field(repr=False, compare=False)
+    draws: FloatArray = field(repr=False, compare=False)
 
     @property
     def score(self) -> float:
         """The score: people newly served less people harmed."""
         return self.people - self.harmed
+
+    @property
+    def people_range(self) -> PeopleRange:
+        """Between which numbers the newly served lie by the error of the prediction."""
+        return range_of(self.draws)
+
+    def lead_over(self, other: Candidate) -> float:
+        """Return the chance that the hill is worth more than another, 0 to 1, harm and cost counted.
+
+        Two hills err apart, as two stations do: what they have in common would only make it surer.
+        """
+        mine, theirs = ((each.draws - each.harmed) / each.cost for each in (self, other))
+        return chance_of_more(mine, theirs)
 
 
 def candidates(work: SiteWork) -> tuple[Candidate, ...]:
@@ -152,6 +178,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
     others = np.any([each for n, each in enumerate(served) if n != rank - 1] or [~served[0] & False], axis=0)
     people, mine = search.problem.people, served[rank - 1]
     exposure, fault = _exposure(station)
+    counted, draws = count_again(work, station)
     ground = work.ground
     found = Candidate(
         rank=rank,
@@ -176,7 +203,8 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
         whole_feed=whole_feed(work, station),
         people=float(search.people[hill]),
         harmed=float(search.harmed[hill]),
-        counted=count_again(work, station),
+        counted=counted,
+        draws=draws,
         alone=float(np.sum(people[mine & ~others])),
         share=float(search.people[hill]) / work.unserved.total,
         option=option.name,
@@ -198,10 +226,13 @@ def _exposure(station: Station) -> tuple[ComplianceDistance | None, str]:
         return None, str(error)
 
 
-def count_again(work: SiteWork, station: Station) -> float:
-    """Return the people newly served by a station, from its whole coverage and by areas of cells."""
-    cover = work.cover
-    assert cover.people is not None, "a siting has people"
+def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray]:
+    """Return the people newly served by a station, from its whole coverage and by areas of cells; and draws.
+
+    The draws are those of :attr:`Candidate.draws`.
+    """
+    cover, census = work.cover, take_census(work.cover.people, work.cover.grid)
+    assert cover.people is not None and census is not None, "a siting has people"
     maps = predict_coverage(
         work.area,
         station,
@@ -219,9 +250,10 @@ def count_again(work: SiteWork, station: Station) -> float:
         )
         for margin, made, service in zip(before, maps, station.services, strict=True)
     ]
-    was = weakest_field(before)
-    new = served_mask(weakest_field(after), 0.0) & ~served_mask(was, 0.0) & ~np.isnan(was)
-    return people_served(cover.people.counts, covered_fraction(new, cover.grid, cover.people))
+    was, now = weakest_field(before), weakest_field(after)
+    new = served_mask(now, 0.0) & ~served_mask(was, 0.0) & ~np.isnan(was)
+    counted = people_served(cover.people.counts, covered_fraction(new, cover.grid, cover.people))
+    return counted, newly_served_draws(homes_of(census), now, was, cover.error.margin_error)
 
 
 def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:

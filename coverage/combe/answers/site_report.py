@@ -158,6 +158,7 @@ def _provenance(work: SiteWork) -> dict[str, str]:
         "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "
         f"targets, {spoken(search.priced_hills)} hills priced{_harm_priced(search)}",
         "harm": search.harm_words,
+        "error of the prediction": f"{work.cover.error.words}; of each hill by itself",
     }
 
 

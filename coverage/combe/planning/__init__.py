@@ -22,8 +22,8 @@ if TYPE_CHECKING:
         take_census,
     )
     from combe.planning.people_range import (
-        HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, count_ranges, homes_of,
-        share_served,
+        HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, chance_of_more,
+        count_ranges, homes_of, newly_served_draws, range_of, share_served,
     )
     from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements

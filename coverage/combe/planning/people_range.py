@@ -127,21 +127,31 @@ def count_ranges(
     error, error_before
         Of these margins; that before is the same unless told.
     """
-    if margin_db.size != homes.people.shape[1]:
-        raise RangeError("cells of the margins", margin_db.size, f"{homes.people.shape[1]}, as of the people")
-    everybody = np.asarray(homes.people.sum(axis=0)).ravel()
-    cells = np.flatnonzero((everybody > 0.0) & ~np.isnan(margin_db.ravel()))
-    after = _Side.of(margin_db, error, cells)
-    before = _Side.of(margin_before_db, error_before or error, cells)
-    people = csr_array(homes.people.tocsc()[:, cells])
-    moved = after.may_change | before.may_change
-    known = np.asarray(people.sum(axis=1)).ravel()
-    # Most cells are served, or not, whatever the error; they are counted once.
-    sure = people[:, ~moved] @ _states(after.at(0.0), before.at(0.0))[~moved]
-    draws = _draws(csr_array(people[:, moved]), after.only(moved), before.only(moved))
-    values = np.clip(draws.values + sure, 0.0, known[:, None])
-    expected = draws.mean + sure
-    return tuple(_ranges(values[:, k], expected[k], known[k]) for k in range(known.size))
+    drawn = _people_drawn(homes, margin_db, margin_before_db, error, error_before or error)
+    groups = range(drawn.known.size)
+    return tuple(_ranges(drawn.values[:, k], drawn.expected[k], float(drawn.known[k])) for k in groups)
+
+
+def newly_served_draws(
+    homes: Homes, margin_db: Field, margin_before_db: Field, error: MarginError
+) -> FloatArray:
+    """Return how many of all people are newly served (draws,), in draws of equal chance."""
+    drawn = _people_drawn(homes, margin_db, margin_before_db, error, error)
+    values: FloatArray = drawn.values[:, 0, _NEW]
+    return values
+
+
+def range_of(draws: FloatArray) -> PeopleRange:
+    """Return the range of draws of equal chance."""
+    low, high = np.percentile(draws, (LOW_PERCENT, HIGH_PERCENT))
+    return PeopleRange(float(low), float(draws.mean()), float(high))
+
+
+def chance_of_more(draws: FloatArray, others: FloatArray) -> float:
+    """Return the chance that a number is greater than another that is drawn apart from it, 0 to 1."""
+    ranked = np.sort(others)
+    under, up_to = (np.searchsorted(ranked, draws, side=side) for side in ("left", "right"))
+    return float(np.mean(under + up_to)) / (2.0 * ranked.size)
 
 
 class _Side(NamedTuple):
@@ -177,11 +187,30 @@ class _Side(NamedTuple):
         return near
 
 
-class _Draws(NamedTuple):
-    """People by draw (draws, groups, states), and their mean over the draws (groups, states)."""
+class _Drawn(NamedTuple):
+    """People by draw (draws, groups, states), expected (groups, states), and with a prediction (groups,)."""
 
     values: FloatArray
-    mean: FloatArray
+    expected: FloatArray
+    known: FloatArray
+
+
+def _people_drawn(
+    homes: Homes, margin_db: Field, margin_before_db: Field, error: MarginError, error_before: MarginError
+) -> _Drawn:
+    if margin_db.size != homes.people.shape[1]:
+        raise RangeError("cells of the margins", margin_db.size, f"{homes.people.shape[1]}, as of the people")
+    everybody = np.asarray(homes.people.sum(axis=0)).ravel()
+    cells = np.flatnonzero((everybody > 0.0) & ~np.isnan(margin_db.ravel()))
+    after = _Side.of(margin_db, error, cells)
+    before = _Side.of(margin_before_db, error_before, cells)
+    people = csr_array(homes.people.tocsc()[:, cells])
+    moved = after.may_change | before.may_change
+    known = np.asarray(people.sum(axis=1)).ravel()
+    # Most cells are served, or not, whatever the error; they are counted once.
+    sure = people[:, ~moved] @ _states(after.at(0.0), before.at(0.0))[~moved]
+    values, expected = _draws(csr_array(people[:, moved]), after.only(moved), before.only(moved))
+    return _Drawn(np.clip(values + sure, 0.0, known[:, None]), expected + sure, known)
 
 
 _SERVED, _BEFORE, _NEW, _LOST = range(4)
@@ -198,8 +227,8 @@ def _states(after: FloatArray, before: FloatArray) -> FloatArray:
     return np.stack([after, was, np.where(known, gained, 0.0), gone], axis=1)
 
 
-def _draws(people: csr_array, after: _Side, before: _Side) -> _Draws:
-    """Return the people of cells that errors may turn."""
+def _draws(people: csr_array, after: _Side, before: _Side) -> tuple[FloatArray, FloatArray]:
+    """Return the people of cells that errors may turn, by draw, and what is expected of them."""
     squares = people.multiply(people).tocsr()
     values, means = [], []
     for number, drawn in enumerate(common_errors()):
@@ -208,7 +237,7 @@ def _draws(people: csr_array, after: _Side, before: _Side) -> _Draws:
         deviation = np.sqrt(squares @ (chance * (1.0 - chance)))
         values.append(mean + deviation * _scatter(number)[:, None, None])
         means.append(mean)
-    return _Draws(np.concatenate(values), np.mean(means, axis=0))
+    return np.concatenate(values), np.mean(means, axis=0)
 
 
 def _scatter(number: int) -> FloatArray:

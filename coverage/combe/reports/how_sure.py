@@ -12,22 +12,22 @@ from combe.publishing.fields import Field, one, people, text
 if TYPE_CHECKING:
     from combe.planning import CountRanges, PeopleRange
 
-_OF_TEN: Final = "eight times in ten"
+OF_TEN: Final = "eight times in ten"
 _NOTE: Final = (
-    f"the people lie in the range {_OF_TEN}, by the error of the prediction; the best figure may lie beyond "
+    f"the people lie in the range {OF_TEN}, by the error of the prediction; the best figure may lie beyond "
     "it, for where many are just over the limit errors take more than they give"
 )
 
+RANGE: Final = tuple(people(end, null="no people") for end in ("low", "expected", "high"))
 RANGES: Final = one(
     "ranges",
     *(
-        one(name, *(people(end, null="no people") for end in ("low", "expected", "high")),
-            like="low, expected and high")
+        one(name, *RANGE, like="low, expected and high")
         for name in ("served", "unserved", "served_before", "newly_served", "lost")
     ),
-    meaning=f"by the error of the prediction: {_OF_TEN} from low to high",
+    meaning=f"by the error of the prediction: {OF_TEN} from low to high",
     null="no people",
-)  # fmt: skip
+)
 
 
 def range_words(found: PeopleRange | None) -> str | None:
@@ -43,7 +43,7 @@ def range_sentences(ranges: CountRanges | None, *, relays: bool) -> tuple[str, .
     if ranges is None:
         return ()
     new = f", {range_words(ranges.newly_served)} newly" if relays else ""
-    return (f"By the prediction's error, {_OF_TEN} {range_words(ranges.served)} are served{new}.",)
+    return (f"By the prediction's error, {OF_TEN} {range_words(ranges.served)} are served{new}.",)
 
 
 def range_table(title: str, head: str, rows: Sequence[Any], *, lost: bool) -> Table:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from combe.digits import for_terminal, spoken, true_minus
 from combe.publishing.document import Document, Form, Part, Picture, Table, Words
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
+from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, PATTERN, Hill, hill_of, pattern_words
 from combe.reports.study import study_named
 
@@ -170,7 +172,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
         form=FORM,
         answer=asked,
         title="where a relay should stand",
-        headline=tuple(f"Hill 1 {true_minus(each.reasons[0])}." for each in first)
+        headline=(*(f"Hill 1 {true_minus(each.reasons[0])}." for each in first), *lead_words(asked.hills))
         or ("No hill serves anybody.",),
         parts=tuple(parts),
         study=study_named(report.work.project, report.provenance),
@@ -179,6 +181,38 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
         beside={"pages of hills": files.hill_pages} if files else {},
         of_this_run=(speed_words(report),),
     )
+
+
+def lead_words(hills: Sequence[Hill]) -> tuple[str, ...]:
+    """Return which hills of the list the error of the prediction leaves as good as the first."""
+    others = [each for each in hills if each.told_apart is not None]
+    alike = [each.candidate.rank for each in others if not each.told_apart]
+    if not others:
+        return ()
+    if not alike:
+        return ("It leads all others of the list by more than the prediction's error.",)
+    told = "hill " if len(alike) == 1 else "hills "
+    return (f"By the prediction's error {told}{_runs(alike)} cannot be told apart from it.",)
+
+
+def _runs(ranks: Sequence[int]) -> str:
+    """Return numbers in words, those that follow one another as a run.
+
+    >>> _runs([2, 3, 4, 7]), _runs([2, 3])
+    ('2 to 4 and 7', '2 and 3')
+    """
+    runs: list[list[int]] = []
+    for rank in ranks:
+        if runs and rank == runs[-1][-1] + 1:
+            runs[-1].append(rank)
+        else:
+            runs.append([rank])
+    parts = [
+        part
+        for run in runs
+        for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(each) for each in run])
+    ]
+    return " and ".join(", ".join(each) for each in (parts[:-1], parts[-1:]) if each)
 
 
 def _drawn(report: SiteReport) -> str:
@@ -196,10 +230,20 @@ def _listed(asked: _Sited) -> list[Part]:
     where = ["rank", "longitude_deg", "latitude_deg", "parent", "search_margin_db", "people"]
     where += ["people_harmed", "score"] if search.may_harm else []
     fed = all(each.whole_feed.verdict == "passes" for each in asked.report.candidates)
-    what = ["rank", "people_counted", "people_alone", "ground_m", "above_valley_m", "slope_deg"]
+    what = [
+        "rank",
+        "people_counted",
+        "first_leads_fraction",
+        "people_alone",
+        "ground_m",
+        "above_valley_m",
+        "slope_deg",
+    ]
     costs = [told["cost"]] if search.has_costs else []
     lists = [told[key] for key in where] + ([] if fed else [FEED])
+    sure = text("", OF_TEN, lambda hill: range_words(hill.candidate.people_range), right=True)
     more = [told[key] for key in what] + [PATTERN, *costs]
+    more.insert(2, sure)
     return [
         Table(
             "The list",
@@ -223,6 +267,8 @@ def meaning_words(heads: list[str]) -> str:
         "harmed": "lose a service from another station",
         "score": "people less harmed, which orders the list",
         "counted": "people by the whole coverage of the station",
+        "eight times in ten": "by the error of the prediction",
+        "first leads": "chance that hill 1 is worth more than this one, by that error",
         "alone": "people reached by no other hill of the list",
     }
     return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads)

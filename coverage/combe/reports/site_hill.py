@@ -12,14 +12,17 @@ from combe.publishing.fields import (
     Field,
     Mark,
     as_told,
+    flag,
     many,
     mark,
     number,
+    one,
     people,
     text,
     texts,
     whole,
 )
+from combe.reports.how_sure import OF_TEN, RANGE, range_words
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -29,10 +32,15 @@ if TYPE_CHECKING:
     from combe.answers.site_report import SiteReport
 
 
+SURE_LEAD: Final = 0.9
+"""With this chance of being worth more, a hill leads another by more than the error of the prediction."""
+
+
 class Hill(NamedTuple):
     """A hill of the list, what the siting counts, among how many hills for how many people, and its page."""
 
     candidate: Candidate
+    best: Candidate
     harm_counted: bool
     has_costs: bool
     searched: int
@@ -44,12 +52,22 @@ class Hill(NamedTuple):
         """What the hill is called."""
         return f"Hill {self.candidate.rank}"
 
+    @property
+    def best_leads(self) -> float | None:
+        """The chance that the first of the list is worth more; None for that one itself."""
+        return None if self.candidate is self.best else self.best.lead_over(self.candidate)
+
+    @property
+    def told_apart(self) -> bool | None:
+        """Whether the first leads by more than the error of the prediction; None for that one itself."""
+        return None if self.best_leads is None else self.best_leads >= SURE_LEAD
+
 
 def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
     """Return a hill of the list, counted from 0."""
     search = report.work.search
     asked = search.harm_counted, search.has_costs, search.hills.size, report.work.unserved.total
-    return Hill(report.candidates[number], *asked, page)
+    return Hill(report.candidates[number], report.candidates[0], *asked, page)
 
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
@@ -112,6 +130,11 @@ HILL: Final = many(
     texts("feed_not_judged", get="candidate.whole_feed.not_judged"),
     people("people", "people", "candidate.people", meaning="newly served in all services, by the search"),
     people("people_counted", "counted", "candidate.counted", meaning="by the whole coverage"),
+    one("people_range", *RANGE, get="candidate.people_range",
+        meaning=f"of the counted, by the error of the prediction: {OF_TEN} from low to high"),
+    number("first_leads_fraction", "first leads", "best_leads", decimals=2,
+           meaning="chance that hill 1 is worth more", null="it is hill 1"),
+    flag("told_apart", "told apart", meaning="hill 1 leads it by more than the error", null="it is hill 1"),
     people("people_alone", "alone", "candidate.alone", meaning="by no other hill of the list"),
     people(
         "people_harmed", "harmed", lambda hill: hill.candidate.harmed if hill.harm_counted else None,
@@ -220,6 +243,7 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
         as_told(told["people"], "People newly served, as scored"),
         harmed,
         as_told(told["people_counted"], "Newly served by the whole coverage"),
+        text("", f"The same {OF_TEN}", lambda hill: range_words(hill.candidate.people_range), right=True),
         as_told(told["people_alone"], "Reached by no other of the list"),
         replace(PATTERN, head="Pattern", right=True),
         text("", "Public keeps off the main beam", _public_words, right=True),
