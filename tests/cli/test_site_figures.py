@@ -20,6 +20,7 @@ from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif
 
 DISTINCT = {
+    "draws": np.arange(800.0, 1000.5),
     "rank": 7,
     "ground_m": 501.0,
     "above_valley_m": 202.0,
@@ -107,6 +108,9 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
         "share_percent": pytest.approx(100.0 * one.share),
         "judged_margin_db": round(min(each.budget.margin_db for each in one.whole_feed.services), 6),
         "exposure_m": one.exposure.distance_m,
+        "people_range": {"low": 820.0, "expected": 900.0, "high": 980.0},
+        "first_leads_fraction": None,
+        "told_apart": None,
     }
     assert {name: made[name] for name in expected} == expected
     assert set(made) - set(expected) == {"feed", "services", "page"}
@@ -117,6 +121,30 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
     ]
     assert [tuple(each.values()) for each in made["feed"]] == rows
     assert list(made["feed"][0])[-1] == "search_margin_db"
+
+
+def test_a_hill_is_told_apart_where_the_first_leads_by_more_than_the_error(report):
+    """Draws of 20, 60 and 100 people less than the first has, which itself scatters by 100 about 900."""
+    best, one = (replace(each, harmed=0.0, cost=1.0) for each in report.candidates[:2])
+    spread = np.arange(800.0, 1001.0)
+    hills = [replace(best, draws=spread)]
+    hills += [replace(one, rank=k + 2, draws=spread - down) for k, down in enumerate((20.0, 60.0, 180.0))]
+    made = replace(report, candidates=tuple(hills))
+    listed = as_json(made)["list"]
+    chances = [each["first_leads_fraction"] for each in listed]
+    assert chances[0] is None
+    # Of two even draws over a width w the one that is moved by d is the greater with 1 - (1 - d/w)²/2.
+    expected = [1.0 - 0.5 * (1.0 - down / 201.0) ** 2 for down in (20.0, 60.0, 180.0)]
+    assert chances[1:] == pytest.approx(expected, abs=0.003)
+    assert [each["told_apart"] for each in listed] == [None, False, False, True]
+    assert (
+        document(made).headline[1] == "By the prediction's error hills 2 and 3 cannot be told apart from it."
+    )
+    assert "first leads: chance that hill 1 is worth more" in notes_of(made)
+    alone = replace(report, candidates=tuple(hills[::3]))
+    assert document(alone).headline[1] == (
+        "It leads all others of the list by more than the prediction's error."
+    )
 
 
 def test_sets_and_own_relays_have_their_values(report):

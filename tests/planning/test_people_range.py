@@ -8,7 +8,15 @@ from scipy.stats import norm
 from combe.errors import RangeError
 from combe.evidence import people_served
 from combe.planning.people_count import DistrictPeople, Districts, take_census
-from combe.planning.people_range import MarginError, common_errors, count_ranges, homes_of
+from combe.planning.people_range import (
+    MarginError,
+    chance_of_more,
+    common_errors,
+    count_ranges,
+    homes_of,
+    newly_served_draws,
+    range_of,
+)
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
 
@@ -151,3 +159,22 @@ def test_margins_of_another_grid_are_refused():
     counts, _, _ = scene()
     with pytest.raises(RangeError, match="cells of the margins is 2; allowed: 1600, as of the people"):
         count_ranges(homes_of(census_of(counts)), np.zeros((1, 2)), np.zeros((1, 2)), MarginError(4.0, 7.5))
+
+
+def test_newly_served_by_draws_are_those_of_the_range():
+    counts, after, before = scene()
+    homes, error = homes_of(census_of(counts)), MarginError(4.0, 7.5)
+    draws = newly_served_draws(homes, after, before, error)
+    (found,) = count_ranges(homes, after, before, error)
+    ranged = range_of(draws)
+    assert (ranged.low, ranged.high) == (found.newly_served.low, found.newly_served.high)
+    assert ranged.expected == pytest.approx(found.newly_served.expected, rel=3e-3)
+
+
+def test_the_chance_that_one_number_is_greater():
+    assert chance_of_more(np.array([5.0, 6.0]), np.array([1.0, 2.0])) == 1.0
+    assert chance_of_more(np.array([1.0]), np.array([1.0])) == 0.5
+    random = np.random.default_rng(3)
+    one, other = random.normal(1.0, 3.0, 2000), random.normal(0.0, 4.0, 3000)
+    assert chance_of_more(one, other) == pytest.approx(norm.cdf(1.0 / 5.0), abs=0.02)
+    assert chance_of_more(other, one) == pytest.approx(1.0 - chance_of_more(one, other))
