@@ -81,7 +81,7 @@ def test_the_table_tells_rate_reasons_and_the_own_relay(printed) -> None:
         "Hill 1 comes first because it",
         "newly serves",
         "The best sites together",
-        "counted: people by the whole coverage of the station; eight times in ten: by the error of the prediction",
+        "eight times in ten: by the error of the prediction",
         "−84.",
         "the study's own Combe Relay",
         "harm: ",
