@@ -1,4 +1,4 @@
-"""Networks on one frequency: weights of echoes, windows, sums against random draws, geometry on a flat earth."""
+"""Networks on one frequency: weights of echoes, windows, sums against draws, geometry on a flat earth."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from combe.reception.one_frequency import Window
 from combe.reception.standing import stand_disturbed
 from support_judging import emission, one_cell
 
-# 8k in 8 MHz: useful part 896 µs; 7/24 of it, 261.33 µs, are equalised (EBU Technical Review 295, from memory).
+# 8k in 8 MHz: useful part 896 µs; 7/24 of it, 261.33 µs, are equalised (EBU Review 295, from memory).
 USEFUL_US, EQUALISED_US = 896.0, 896.0 * 7.0 / 24.0
 KM_PER_US = 0.299792458
 MARKS = np.array([-100.0, -50.0, -30.0, 0.0, 5.0])
@@ -112,7 +112,7 @@ def test_impossible_symbols_are_refused(changes: dict[str, object], words: str) 
 
 
 def pair(first: OneFrequency, second: OneFrequency, apart_m: float = 40_000.0):
-    """Return two stations of one network that lie apart, and a third that is not of it, on the same channel."""
+    """Return two stations of one network that lie apart, and a third on their channel that is not of it."""
     return [
         emission("West", x_m=-apart_m / 2, one_frequency=first),
         emission("East", x_m=apart_m / 2, one_frequency=second),

@@ -179,7 +179,8 @@ def _candidates(project: Project, spot: Spot, name: str) -> list[Candidate]:
         for index, each in enumerate(spot.radiated)
         if each.service.name == name
     ]
-    found.sort(key=lambda each: (math.isnan(each.margin_db), -each.margin_db))
+    # Aerials that look at two stations of one network in one line have one margin: the stronger one is named.
+    found.sort(key=lambda each: (math.isnan(each.margin_db), -round(each.margin_db, 6), -each.field_dbuv_m))
     return found
 
 

@@ -25,6 +25,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "coverage",
             "sure",
             "channels",
+            "one_frequency",
             "siting",
             "aerials",
             "visits",
