@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from combe.answers.by_system import SystemCoverage, system_coverage
 from combe.answers.cover_run import (
     CoverRun,
     Progress,
@@ -77,7 +78,8 @@ class CoverReport:
     ``feeds`` are those of the relays, which count as fed whatever their verdict, and ``unserved`` the
     settlements that lack a service; both None where they were not asked, have no relay, or no people.
     ``on_one_frequency`` tells of each service of each network on one frequency what it gives and takes.
-    ``error`` gives the networks their ranges.
+    ``error`` gives the networks their ranges. ``by_system`` tells what each television system serves by
+    itself where there are several.
     """
 
     project: Project
@@ -98,6 +100,7 @@ class CoverReport:
     feeds: FeedReport | None = None
     unserved: tuple[UnservedSettlement, ...] | None = None
     on_one_frequency: tuple[NetworkEffect, ...] = ()
+    by_system: tuple[SystemCoverage, ...] = ()
 
     @property
     def standings(self) -> tuple[FeedStanding, ...]:
@@ -238,6 +241,7 @@ def cover_report(
         feeds=_feeds(project) if feeds else None,
         unserved=_unserved(everything, source, grid) if unserved else None,
         on_one_frequency=network_effects(project, run, census),
+        by_system=system_coverage(project, run, census),
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),

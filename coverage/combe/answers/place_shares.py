@@ -39,8 +39,13 @@ class PlaceShares:
 def place_shares(report: CoverReport) -> tuple[PlaceShares, ...]:
     """Return the shares of all services and, where there are several, of each."""
     covered = [service for station in report.stations for service in station.services]
-    percent = report.project.location_percent
-    each = tuple(_of_service(network.name, covered, percent) for network in report.services)
+    planned: dict[str, float] = {}
+    for station in report.project.stations:
+        for service in station.services:
+            # Of several systems the greatest share counts, for which all of them are met.
+            percent = report.project.planned(service).location_percent
+            planned[service.name] = max(percent, planned.get(service.name, 0.0))
+    each = tuple(_of_service(network.name, covered, planned[network.name]) for network in report.services)
     return (_of_all(each), *(each if len(each) > 1 else ()))
 
 

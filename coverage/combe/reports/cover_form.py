@@ -14,6 +14,7 @@ from combe.reports.how_sure import RANGES
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from combe.answers.by_system import SystemCoverage
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
     from combe.answers.network_effect import NetworkEffect
@@ -43,6 +44,11 @@ class Covered:
     def on_one_frequency(self) -> tuple[NetworkEffect, ...]:
         """What each service of each network on one frequency does."""
         return self.report.on_one_frequency
+
+    @property
+    def by_system(self) -> tuple[SystemCoverage, ...]:
+        """What each television system serves by itself, where there are several."""
+        return self.report.by_system
 
     @property
     def unserved(self) -> tuple[Settlement, ...] | None:
@@ -237,6 +243,17 @@ ON_ONE_FREQUENCY: Final = many(
     MEMBERS,
     meaning="services of networks on one frequency; empty without",
 )  # fmt: skip
+BY_SYSTEM: Final = many(
+    "by_system",
+    text("system", "system"),
+    text("service", "service", meaning="all services that it radiates, then each of several"),
+    whole("stations", "stations"),
+    whole("cells_served", "cells served"),
+    _people("people_served", "served", "people.served"),
+    _people("people_unserved", "unserved", "people.unserved"),
+    _people("people_without_prediction", "no prediction", "people.without_prediction"),
+    meaning="with receivers of one television system alone; empty where the study has one",
+)
 UNSERVED: Final = many(
     "unserved",
     text("name", "settlement", "found.name"),
@@ -297,6 +314,7 @@ FORM: Final = Form(
         ),
         HARM,
         ON_ONE_FREQUENCY,
+        BY_SYSTEM,
         UNSERVED,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),

@@ -47,6 +47,7 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
             *_network_layers(report),
             *_interference_layers(report),
             *_gain_layers(report),
+            *_system_layers(report),
             *_service_layers(report),
             *_station_layers(report),
             *_share_layers(report, shares),
@@ -190,6 +191,17 @@ def _gain_layers(report: CoverReport) -> list[MapLayer]:
                 )
             )
     return layers
+
+
+def _system_layers(report: CoverReport) -> list[MapLayer]:
+    """Return a layer of all services of each television system, where there are several."""
+    told = "margin of the worst-off service of this system, each from its best station, with interference"
+    return [
+        _margin_layer(
+            f"system-{number}", f"{each.system}, every station", _EVERY, each.system, each.margin_db, told
+        )
+        for number, each in enumerate(each for each in report.by_system if each.whole)
+    ]
 
 
 def _share_layers(report: CoverReport, wanted: bool) -> list[MapLayer]:

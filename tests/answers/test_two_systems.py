@@ -1,0 +1,128 @@
+"""Pictures and multiplexes side by side in one study, against figures worked out by hand.
+
+An invented plain in free space. West radiates a PAL I picture and East a DVB-T2 multiplex, both with 10 kW on
+channel 40 (622 to 630 MHz), 24 km apart. So the field of either at d km is 106.92 + 10 lg 10 - 20 lg d
+= 116.92 - 20 lg d dB(uV/m), for all of the time: the continuous ratio counts.
+"""
+
+import pytest
+
+from combe.answers.cover import cover_report
+from combe.answers.spot import look_at, nuisances, spot_margin_db
+from combe.project import minimum_field
+from combe.study.project_of import load_project
+from support_cli import run, run_json
+from support_flat import HEAD, lonlat_of, station_text, write_plain_study
+
+WEST, EAST = (738_000.0, 4_040_000.0), (762_000.0, 4_040_000.0)
+TWO_SYSTEMS = HEAD.replace("location_percent = 50.0\n", "") + '\n[interference]\nmethod = "power sum"\n'
+PAL = 'television = { system = "PAL I" }\n'
+STRONG_W = 10_000.0
+PICTURE, MULTIPLEX = 0, 1
+
+
+def with_television(station: str, television: str = PAL) -> str:
+    """Return the tables of a station with a television of its own."""
+    return station.replace("aerial_height_m = 10.0\n", f"aerial_height_m = 10.0\n{television}", 1)
+
+
+def two_systems(folder, *, east="A", television=PAL, channel=40, **more):
+    return write_plain_study(
+        folder,
+        with_television(station_text("West", *WEST, [("A", 40, STRONG_W)]), television),
+        station_text("East", *EAST, [(east, channel, STRONG_W)]),
+        head=TWO_SYSTEMS,
+        **more,
+    )
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    return cover_report(load_project(two_systems(tmp_path_factory.mktemp("plain"))))
+
+
+def spot_at(report, km_from_west):
+    place = lonlat_of(WEST[0] + 1000.0 * km_from_west, WEST[1])
+    return look_at(report.project, report.run.area, *place)
+
+
+def test_each_service_is_planned_as_its_own_system(report):
+    (west, east), project = report.project.stations, report.project
+    # ITU-R BT.417-5, from memory: 70 dB(uV/m) in Band V, in half of the places.
+    picture = minimum_field(project, 626.0, service=west.services[0])
+    assert picture == (70.0, 70.0, 9.5)
+    # ITU-R BT.2033-2 Attachment 1, read: 54.2 dB(uV/m) at 650 MHz for 95 % of places, 9.0 of them for places;
+    # the aperture is 20 lg(650/626) = 0.33 dB greater at 626 MHz.
+    multiplex = minimum_field(project, 626.0, service=east.services[0])
+    assert multiplex.median_dbuv_m == pytest.approx(53.9, abs=0.1)
+    assert multiplex.at_a_place_dbuv_m == pytest.approx(44.8, abs=0.1)
+    assert project.television_of(west.services[0]).name == "PAL I"
+    assert project.television_of(east.services[0]).name == "DVB-T2"
+    assert [each.name for each in project.systems] == ["DVB-T2", "PAL I"]
+
+
+@pytest.mark.parametrize(
+    ("km", "field", "nuisance", "margin"),
+    [
+        # West 1 km away: 116.92. East 23 km: 116.92 - 27.23 = 89.69, + 40 dB, - 16 dB behind the aerial
+        # = 113.69; with the 70 of noise 113.69. In half of the places no allowance: 116.92 - 113.69.
+        (1.0, 116.92, 113.69, 3.23),
+        # 8 km: 98.86; East 16 km: 92.84 + 24 = 116.84.
+        (8.0, 98.86, 116.84, -17.98),
+    ],
+)
+def test_a_picture_stands_a_multiplex_by_its_ratio(report, km, field, nuisance, margin):
+    spot = spot_at(report, km)
+    (found,) = nuisances(spot, PICTURE)
+    assert spot.median_dbuv_m[PICTURE] == pytest.approx(field, abs=0.03)
+    # ITU-R BT.1368-13 Annex 2, from memory: 40 dB where interference is continuous; ITU-R BT.419-3: 16 dB.
+    assert (found.protection_db, found.time) == (40.0, "continuous")
+    assert found.gain_db == pytest.approx(-16.0)
+    assert found.nuisance_dbuv_m == pytest.approx(nuisance, abs=0.03)
+    assert spot_margin_db(spot, PICTURE) == pytest.approx(margin, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("km", "field", "nuisance", "margin"),
+    [
+        # East 4 km away: 116.92 - 12.04 = 104.88. West 20 km: 90.90 + 4.2 - 16 = 79.10. In 95 % of places it
+        # has to stay 1.64 deviations of both over that: 1.64 * sqrt(5.5^2 + 9.5^2) = 18.00, so 97.10.
+        (20.0, 104.88, 79.10, 7.78),
+        # 16 km: 92.84; West 8 km: 98.86 + 4.2 - 16 = 87.06, + 18.00 = 105.06.
+        (8.0, 92.84, 87.06, -12.22),
+    ],
+)
+def test_a_multiplex_stands_a_picture_by_its_mode(report, km, field, nuisance, margin):
+    spot = spot_at(report, km)
+    (found,) = nuisances(spot, MULTIPLEX)
+    assert spot.median_dbuv_m[MULTIPLEX] == pytest.approx(field, abs=0.03)
+    # DVB-T 64-QAM 2/3: 4 dB (BT.1368-13, from memory); 256-QAM 2/3 of DVB-T2 needs 0.2 dB more C/N.
+    assert found.protection_db == 4.2
+    assert found.gain_db == pytest.approx(-16.0)
+    assert found.nuisance_dbuv_m == pytest.approx(nuisance, abs=0.03)
+    assert spot_margin_db(spot, MULTIPLEX) == pytest.approx(margin, abs=0.05)
+
+
+def test_a_name_in_two_systems_is_served_by_either_and_told_by_each(report):
+    # One person a cell of 200 m. The picture reaches to where d2/d1 = 10^(24/20), the multiplex farther.
+    picture, multiplex = report.by_system
+    assert [(each.system, each.service, each.stations) for each in report.by_system] == [
+        ("PAL I", "All services", 1),
+        ("DVB-T2", "All services", 1),
+    ]
+    assert 0 < picture.people.served < multiplex.people.served
+    assert report.all_services.people.served == pytest.approx(picture.people.served + multiplex.people.served)
+    # Around West: within the circle of all places 15.849 times nearer to it than to East; its radius is
+    # 24 km * 15.849 / (15.849^2 - 1) = 1.52 km in the direction where the aerial holds off 16 dB, and far
+    # less behind West, where it holds off nothing: 40 dB, 100 times nearer, 0.24 km.
+    radius_cells = (picture.cells_served / 3.1416) ** 0.5
+    assert 0.24 / 0.2 < radius_cells < 1.52 / 0.2
+    served = picture.margin_db >= 0.0
+    assert served.sum() == picture.cells_served
+
+
+def test_a_study_of_one_system_is_told_by_none(tmp_path):
+    path = two_systems(tmp_path, television="")
+    printed = run_json("cover", path, "--no-cache")
+    assert printed["by_system"] == []
+    assert "one system alone" not in run("cover", path, "--no-cache").stdout
