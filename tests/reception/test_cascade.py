@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -63,6 +64,21 @@ def test_noise_behind_passive_stages_is_that_of_the_reference_temperature() -> N
     """A matched passive network at T0 gives kT0B at its output, whatever its loss."""
     for row in chain.waterfall(work_out(PLAIN, [FIELD]), "A")[:3]:
         assert row.noise_dbm == pytest.approx(thermal_noise_dbm(7.61), abs=1e-9)
+
+
+def test_noise_of_the_aerial_goes_through_the_chain() -> None:
+    """P.372, city at 200 MHz 13.06 dB: behind 2 dB of feeder a receiver of 6 dB loses 6.07 dB; worked."""
+    stages = [feeder("feeder", 2.0), receiver("receiver", noise_figure_db=6.0)]
+    quiet = FeedSignal("A", 200.0, -60.0, 6.66)
+    noisy = replace(quiet, external_noise_db=13.06)
+    results = [work_out(stages, [each]) for each in (quiet, noisy)]
+    ratios = [chain.chain_quality(each, "A").carrier_to_noise_db for each in results]
+    assert ratios[0] - ratios[1] == pytest.approx(6.07, abs=0.006)
+    at_terminals = results[1].levels[0][0]
+    assert at_terminals.noise_dbm == pytest.approx(thermal_noise_dbm(6.66) + 13.06)
+    assert at_terminals.noise_step_db == pytest.approx(13.06)
+    with pytest.raises(RangeError, match=r"external_noise_db of feed signal 'A' is -1.0; allowed: 0 to 100"):
+        replace(quiet, external_noise_db=-1.0)
 
 
 def test_mast_amplifier_chain() -> None:

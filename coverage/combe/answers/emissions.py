@@ -238,6 +238,8 @@ def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emissi
         sigma_db=minimum.location_deviation_db,
         carrier=carrier_of(service),
         one_frequency=one_frequency_of(project, station, service),
-        noise_dbuv_m=sharing_noise_dbuv_m(television.system, service.frequency_mhz),
+        noise_dbuv_m=sharing_noise_dbuv_m(
+            television.system, service.frequency_mhz, project.noise_environment
+        ),
         location_percent=television.location_percent,
     )

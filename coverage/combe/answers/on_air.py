@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
-from combe.project import Project
+from combe.project import Project, feed_noise_db
 from combe.reception import Channel, FeedSignal, channel_of
 from combe.standards import (
     VISION_TO_SOUND_DB,
@@ -65,12 +65,13 @@ def signals_of(project: Project, air: OnAir, level_dbm: float, name: str) -> lis
     under it.
     """
     bandwidth_mhz = project.television_of(air.service).bandwidth_mhz
-    found = [FeedSignal(name, air.carrier_mhz, level_dbm, bandwidth_mhz)]
+    noise_db = feed_noise_db(project, air.service.frequency_mhz)
+    found = [FeedSignal(name, air.carrier_mhz, level_dbm, bandwidth_mhz, noise_db)]
     system = picture_system(project, air.service)
     if system is not None:
         sound_mhz = air.carrier_mhz + system.sound_over_vision_mhz
         sound_dbm = level_dbm - VISION_TO_SOUND_DB.value
-        found.append(FeedSignal(f"{name} sound", sound_mhz, sound_dbm, bandwidth_mhz))
+        found.append(FeedSignal(f"{name} sound", sound_mhz, sound_dbm, bandwidth_mhz, noise_db))
     return found
 
 

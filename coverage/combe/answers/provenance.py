@@ -5,8 +5,16 @@ from __future__ import annotations
 from typing import Final
 
 from combe.prediction import MEDIAN_PERCENT, describe
-from combe.project import Project, Television, service_conditions
-from combe.standards import STANDING_FIELD, mode_words, system_note
+from combe.project import (
+    Project,
+    Television,
+    feed_environment,
+    feed_noise_db,
+    itemised_field,
+    service_conditions,
+)
+from combe.standards import P372, STANDING_FIELD, in_planning_bands, mode_words, noise_item, system_note
+from combe.standards import describe as describe_source
 from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
 
@@ -33,6 +41,8 @@ def provenance(
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
         made["grid"] = f"{size}, {grid.crs_name}"
     made["television"] = television_words(project)
+    if words := noise_words(project):
+        made["noise"] = words
     if grid is not None and (words := time_words(project)):
         made[TIME_OF_SERVICE] = words
     if project.invented:
@@ -75,6 +85,29 @@ def _television_words(project: Project, television: Television) -> str:
     )
     note = system_note(system)
     return f"{words}; {note}" if note else words
+
+
+def noise_words(project: Project) -> str:
+    """Return what noise about the aerials counts at the lowest frequency, where it is most; empty for none.
+
+    The fields that are published for analogue systems hold theirs and do not tell how much it is.
+    """
+    radiated = (service for station in project.stations for service in station.services)
+    lowest = min(radiated, key=lambda service: service.frequency_mhz)
+    mhz = lowest.frequency_mhz
+    planned = in_planning_bands(project.television_of(lowest).signal, mhz)
+    item = noise_item(itemised_field(project, mhz, service=lowest)) if planned else None
+    feed_db = feed_noise_db(project, mhz)
+    viewers_db = item.value if item else 0.0
+    if not viewers_db and not feed_db and project.noise_environment is None:
+        return ""
+    viewers = (
+        f"{viewers_db:.1f} dB in the minimum field ({describe_source(item.reference, item.confidence)})"
+        if item
+        else "as the published field has it"
+    )
+    receivers = f"{feed_db:.1f} dB over kT0B ({feed_environment(project)}, {P372})"
+    return f"at {mhz:g} MHz, for viewers {viewers}, for relays' receive aerials {receivers}"
 
 
 def invented_words(project: Project) -> str:

@@ -19,7 +19,7 @@ from combe.planning.siting import (
     slope_deg,
 )
 from combe.prediction import Area
-from combe.project import Project, Siting
+from combe.project import Project, Siting, feed_environment
 from combe.reception import FeedChain
 from combe.standards import centre_frequency_mhz, same_signal
 from combe.stations import Pattern, Service, Station
@@ -94,7 +94,9 @@ def feed_question(project: Project, siting: Siting) -> FeedQuestion:
         required_cn_db=needed_db,
         required_margin_db=feed.required_margin_db,
     )
-    return FeedQuestion(chain, project.climate, feed.time_percent, feed.fade_allowance_db)
+    return FeedQuestion(
+        chain, project.climate, feed.time_percent, feed.fade_allowance_db, feed_environment(project)
+    )
 
 
 def parents_of(project: Project, siting: Siting, on_air: tuple[Station, ...]) -> list[str]:

@@ -23,8 +23,11 @@ from combe.project.project import Project
 from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.service import (
     MinimumField,
+    feed_environment,
+    feed_noise_db,
     grid_over,
     ground_height_m,
+    itemised_field,
     minimum_field,
     minimum_field_dbuv_m,
     project_area,
@@ -67,8 +70,11 @@ __all__ = [
     "Survey",
     "Television",
     "asked_shares",
+    "feed_environment",
+    "feed_noise_db",
     "grid_over",
     "ground_height_m",
+    "itemised_field",
     "minimum_field",
     "minimum_field_dbuv_m",
     "parts_of",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Any
+from typing import Any, get_args
 
 from combe.errors import RangeError, StudyError, did_you_mean, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
@@ -21,8 +21,8 @@ from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import Siting, SitingService
 from combe.project.television import Television
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
-from combe.standards import TelevisionSystem
-from combe.stations import AerialDesign, Service, Station
+from combe.standards import NoiseEnvironment, TelevisionSystem
+from combe.stations import AerialDesign, Service, Station, require_choice
 from combe.terrain import GroundCover, Terrain, ZoneRaster
 
 USUAL_RECEIVE_HEIGHT_M = 10.0
@@ -69,6 +69,9 @@ class Project:
         places to be served are their own too.
     receive_height_m : float
         Viewers' aerials above ground [m].
+    noise_environment : NoiseEnvironment or None
+        Surroundings of all receive aerials, whose noise by ITU-R P.372 counts. None: viewers have what the
+        system's planning allows for noise, and relays' receive aerials rural noise.
     interference : Interference
     networks : tuple of SingleFrequencyNetwork
         Stations that are one network on one frequency; a station is in one at most.
@@ -111,6 +114,7 @@ class Project:
     channel_raster: str = ""
     location_percent: float = 0.0
     receive_height_m: float = USUAL_RECEIVE_HEIGHT_M
+    noise_environment: NoiseEnvironment | None = None
     interference: Interference = field(default_factory=Interference)
     networks: tuple[SingleFrequencyNetwork, ...] = ()
     people: PeopleGiven | None = None
@@ -132,6 +136,8 @@ class Project:
         _check_televisions(self)
         for name in self.coordination.stations if self.coordination else ():
             self.station(name)
+        if self.noise_environment is not None:
+            require_choice("noise_environment", self.noise_environment, get_args(NoiseEnvironment))
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
         for name, cost in self.running_costs.items():

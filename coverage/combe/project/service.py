@@ -10,7 +10,7 @@ from combe.prediction import Area, Conditions, survey_area
 from combe.project.given import PeopleSource
 from combe.project.project import Project
 from combe.project.rules import GridWish
-from combe.standards import planning_field
+from combe.standards import NoiseEnvironment, PlanningField, external_noise_db, planning_field
 from combe.stations import Service, Station
 from combe.terrain import StudyGrid, Terrain, clutter_under, ground_under, height_at, make_grid, zones_under
 
@@ -23,13 +23,20 @@ class MinimumField(NamedTuple):
     location_deviation_db: float
 
 
-def minimum_field(project: Project, frequency_mhz: float, *, service: Service | None = None) -> MinimumField:
-    """Return the planning standard's minimum field at a frequency [MHz]; of a service where one is given."""
+def itemised_field(
+    project: Project, frequency_mhz: float, *, service: Service | None = None
+) -> PlanningField:
+    """Return the planning standard's field item by item, as :func:`minimum_field` has it."""
     system, percent = project.television, project.location_percent
     if service is not None:
         planned = project.planned(service)
         system, percent = planned.system, planned.location_percent
-    found = planning_field(system, frequency_mhz, percent)
+    return planning_field(system, frequency_mhz, percent, noise_environment=project.noise_environment)
+
+
+def minimum_field(project: Project, frequency_mhz: float, *, service: Service | None = None) -> MinimumField:
+    """Return the planning standard's minimum field at a frequency [MHz]; of a service where one is given."""
+    found = itemised_field(project, frequency_mhz, service=service)
     median_dbuv_m = found.median_field_dbuv_m
     return MinimumField(
         median_dbuv_m, median_dbuv_m - found.location_correction_db, found.location_deviation_db
@@ -39,6 +46,16 @@ def minimum_field(project: Project, frequency_mhz: float, *, service: Service | 
 def minimum_field_dbuv_m(project: Project, frequency_mhz: float, *, service: Service | None = None) -> float:
     """Return the median [dB(µV/m)] of :func:`minimum_field`."""
     return minimum_field(project, frequency_mhz, service=service).median_dbuv_m
+
+
+def feed_environment(project: Project) -> NoiseEnvironment:
+    """Return the surroundings of relays' receive aerials; rural unless stated, for they are on hills."""
+    return project.noise_environment or "rural"
+
+
+def feed_noise_db(project: Project, frequency_mhz: float) -> float:
+    """Return the noise that relays' receive aerials collect at a frequency [MHz], over kT0B [dB]."""
+    return external_noise_db(feed_environment(project), frequency_mhz)
 
 
 def service_conditions(project: Project, services: Iterable[Service] = ()) -> Conditions:

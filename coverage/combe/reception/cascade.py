@@ -2,7 +2,7 @@
 
 Noise of stages one behind another is that of Friis' formula. A waterfall is read from what is worked out: the
 points in the order of the signal's way, with what is lost from each to the next. The noise that the aerial
-collects is that of T0 = 290 K, as planning at UHF has it.
+collects is that of T0 = 290 K, as planning at UHF has it, or so much more as each signal says.
 """
 
 from __future__ import annotations
@@ -87,6 +87,8 @@ class FeedSignal:
         Mean power of a digital signal, power at peak sync of an analogue one [dBm], −200 to 60.
     bandwidth_mhz : float
         In which its noise counts [MHz], 0.1 to 20.
+    external_noise_db : float
+        Noise that the aerial collects there, over kT0B [dB], 0 to 100.
 
     Raises
     ------
@@ -98,6 +100,7 @@ class FeedSignal:
     frequency_mhz: float
     level_dbm: float
     bandwidth_mhz: float
+    external_noise_db: float = 0.0
 
     def __post_init__(self) -> None:
         require_name("name of a feed signal", self.name, LONGEST_SIGNAL_NAME)
@@ -105,6 +108,7 @@ class FeedSignal:
         require_range(f"frequency_mhz {of}", self.frequency_mhz, 30.0, 3000.0)
         require_range(f"level_dbm {of}", self.level_dbm, -200.0, 60.0)
         require_range(f"bandwidth_mhz {of}", self.bandwidth_mhz, 0.1, 20.0)
+        require_range(f"external_noise_db {of}", self.external_noise_db, 0.0, 100.0)
 
 
 class ServiceLevel(NamedTuple):
@@ -227,7 +231,9 @@ def _levels_of(signal: FeedSignal, stages: Sequence[Stage]) -> tuple[ServiceLeve
         )
         for stage in stages
     ]
-    sums = list(itertools.accumulate(parts, behind, initial=NOTHING))
+    # The aerial is the first stage: of no gain, and as noisy as its surroundings are over T0.
+    aerial = NoisyGain(0.0, signal.external_noise_db)
+    sums = list(itertools.accumulate(parts, behind, initial=aerial))
     names = (AERIAL_POINT, *(stage.name for stage in stages))
     befores = (NOTHING, *sums)
     return tuple(

@@ -36,8 +36,11 @@ if TYPE_CHECKING:
     from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
     from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
     from combe.standards.ofdm import SymbolTiming, ofdm_standard, symbol_timing
+    from combe.standards.man_made_noise import (
+        P372, NoiseEnvironment, external_noise_db, noise_line_db, noise_rise_db,
+    )
     from combe.standards.minimum_median import minimum_median_field
-    from combe.standards.planning_fields import location_deviation
+    from combe.standards.planning_fields import PlanningField, location_deviation, noise_item
     from combe.standards.portable import (
         AERIAL_HEIGHT_M, ENTRY_LOSSES, ROOF_HEIGHT_M, EntryLoss, PortableTerms, class_entry_loss,
         height_loss_db, portable_terms,

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import require_range
 from combe.standards import dvbt2
+from combe.standards.man_made_noise import NoiseEnvironment, noise_rise_db
 from combe.standards.portable import AERIAL_HEIGHT_M, ROOF_HEIGHT_M, PortableTerms
 
 
@@ -33,7 +34,7 @@ class MinimumMedianField:
     minimum_field_dbuv_m: float
     """Emin = φ + 145.8."""
     man_made_noise_db: float
-    """Pmmn."""
+    """Pmmn, or the rise by ITU-R P.372 in its place."""
     location_percent: float
     location_factor: float
     """μ."""
@@ -90,6 +91,7 @@ def minimum_median_field(
     noise_figure_db: float = dvbt2.NOISE_FIGURE_DB.value,
     bandwidth_mhz: float = dvbt2.NOISE_BANDWIDTH_MHZ[8.0].value,
     portable: PortableTerms | None = None,
+    noise_environment: NoiseEnvironment | None = None,
 ) -> MinimumMedianField:
     """Work out the minimum median field for fixed reception with an aerial on the roof, or for portable one.
 
@@ -108,6 +110,9 @@ def minimum_median_field(
         Noise bandwidth [MHz], 0.1 to 20.
     portable : PortableTerms or None
         Aerial, height and building of a portable receiver; None for an aerial on the roof.
+    noise_environment : NoiseEnvironment or None
+        Surroundings whose noise by ITU-R P.372 stands in place of the published allowance Pmmn; None for
+        that allowance.
 
     Returns
     -------
@@ -131,6 +136,15 @@ def minimum_median_field(
     require_range("noise_figure_db", noise_figure_db, 0.0, 30.0)
     require_range("bandwidth_mhz", bandwidth_mhz, 0.1, 20.0)
     terms = _terms(frequency_mhz, portable)
+    man_made_db = terms.man_made_noise_db
+    if noise_environment is not None:
+        # Pmmn stands for the same noise: one of the two counts, never both.
+        man_made_db = noise_rise_db(
+            noise_environment,
+            frequency_mhz,
+            noise_figure_db=noise_figure_db,
+            feeder_loss_db=terms.feeder_loss_db,
+        )
     factor = dvbt2.location_factor(location_percent)
     noise_dbw = noise_power_dbw(noise_figure_db, bandwidth_mhz)
     aperture_dbm2 = effective_aperture_dbm2(terms.gain_dbd, frequency_mhz)
@@ -149,13 +163,13 @@ def minimum_median_field(
         feeder_loss_db=terms.feeder_loss_db,
         minimum_flux_dbw_m2=flux_dbw_m2,
         minimum_field_dbuv_m=minimum_dbuv_m,
-        man_made_noise_db=terms.man_made_noise_db,
+        man_made_noise_db=man_made_db,
         location_percent=location_percent,
         location_factor=factor.value,
         location_factor_reference=factor.reference,
         location_deviation_db=terms.deviation_db,
         location_correction_db=correction_db,
-        median_field_dbuv_m=minimum_dbuv_m + terms.man_made_noise_db + terms.losses_db + correction_db,
+        median_field_dbuv_m=minimum_dbuv_m + man_made_db + terms.losses_db + correction_db,
         reference=_REFERENCE if portable is None else _PORTABLE_REFERENCE,
         field_height_m=terms.field_height_m,
         height_loss_db=terms.height_loss_db,

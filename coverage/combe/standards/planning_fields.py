@@ -15,6 +15,7 @@ from combe.standards import atsc, dvbt2
 from combe.standards.analogue import Lines, band_field
 from combe.standards.cited import Cited, Confidence
 from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, FixedAerial, location_factor
+from combe.standards.man_made_noise import NoiseEnvironment, cited_rise
 from combe.standards.minimum_median import items, minimum_median_field
 from combe.standards.portable import PortableTerms
 
@@ -34,6 +35,15 @@ LOCATION_DEVIATION: Final[Mapping[tuple[Kind, str], Cited]] = MappingProxyType(
 
 
 _OET: Final = "FCC OET Bulletin 69, E = C/N - Kd - Ka - G + L + Nt + Ns"
+
+
+PMMN: Final = "man-made noise allowance Pmmn"
+EXTERNAL_NOISE: Final = "external noise"
+
+
+def noise_item(field: PlanningField) -> ChainItem | None:
+    """Return what a planning field allows for the noise about the aerial, None where it does not say."""
+    return next((item for item in field.chain if item.name in (PMMN, EXTERNAL_NOISE)), None)
 
 
 def location_deviation(kind: Kind, frequency_mhz: float) -> Cited:
@@ -94,6 +104,7 @@ def ofdm_field(
     bandwidth: Cited,
     time_percent: float,
     portable: PortableTerms | None = None,
+    noise_environment: NoiseEnvironment | None = None,
 ) -> PlanningField:
     """Work out the chain of ITU-R BT.2033-2, which GE06 has for DVB-T alike; errors as its parts'."""
     margin_db = implementation_margin.value if implementation_margin else 0.0
@@ -104,9 +115,18 @@ def ofdm_field(
         noise_figure_db=noise_figure.value,
         bandwidth_mhz=bandwidth.value,
         portable=portable,
+        noise_environment=noise_environment,
     )
     sources = _ofdm_sources(location_percent, mode_cn, noise_figure, bandwidth)
     sources |= _roof_sources(frequency_mhz) if portable is None else _portable_sources(portable)
+    if noise_environment is not None:
+        rise = cited_rise(
+            noise_environment,
+            frequency_mhz,
+            noise_figure_db=field.noise_figure_db,
+            feeder_loss_db=field.feeder_loss_db,
+        )
+        sources[PMMN] = _source(rise)
     chain = [
         ChainItem(name, value, unit, *sources.get(name, (_CHAIN, "computed")))
         for name, value, unit in items(field)
@@ -123,7 +143,26 @@ def ofdm_field(
     )
 
 
-def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: float) -> PlanningField:
+def atsc_noise_rise(frequency_mhz: float, noise_environment: NoiseEnvironment | None) -> Cited | None:
+    """Return by how much external noise lifts an ATSC threshold [dB]; None where the published one stands."""
+    if noise_environment is None:
+        return None
+    factors = atsc.planning_factors(frequency_mhz)
+    return cited_rise(
+        noise_environment,
+        frequency_mhz,
+        noise_figure_db=factors.noise_figure.value,
+        feeder_loss_db=factors.downlead_loss.value,
+    )
+
+
+def atsc_field(
+    frequency_mhz: float,
+    location_percent: float,
+    *,
+    time_percent: float,
+    noise_environment: NoiseEnvironment | None = None,
+) -> PlanningField:
     """Work out the published chain of ATSC for the band; errors as its parts'."""
     threshold, factors = atsc.atsc_threshold(frequency_mhz), atsc.planning_factors(frequency_mhz)
     at = f"at {factors.reference_frequency.value:g} MHz"
@@ -140,9 +179,13 @@ def atsc_field(frequency_mhz: float, location_percent: float, *, time_percent: f
         ("threshold", Cited(threshold.threshold_dbuv_m, _OET, "computed"), "dB(µV/m)"),
     )
     chain = tuple(_item(name, value, unit) for name, value, unit in cited)
+    minimum_dbuv_m = threshold.threshold_dbuv_m
+    if (rise := atsc_noise_rise(frequency_mhz, noise_environment)) is not None:
+        chain += (_item(EXTERNAL_NOISE, rise, "dB"),)
+        minimum_dbuv_m += rise.value
     return _with_places(
         frequency_mhz,
-        threshold.threshold_dbuv_m,
+        minimum_dbuv_m,
         location_percent,
         dvbt2.LOCATION_DEVIATION_DB,
         time_percent,
@@ -201,7 +244,7 @@ def _roof_sources(frequency_mhz: float) -> dict[str, _Source]:
     return {
         "aerial gain G": (aerial.reference, aerial.confidence),
         "feeder loss Lf": (aerial.reference, aerial.confidence),
-        "man-made noise allowance Pmmn": _source(dvbt2.fixed_band(frequency_mhz).man_made_noise),
+        PMMN: _source(dvbt2.fixed_band(frequency_mhz).man_made_noise),
     }
 
 
@@ -210,7 +253,7 @@ def _portable_sources(terms: PortableTerms) -> dict[str, _Source]:
     sources = {
         "aerial gain G": gain,
         "feeder loss Lf": gain,
-        "man-made noise allowance Pmmn": _source(terms.man_made_noise),
+        PMMN: _source(terms.man_made_noise),
     }
     if terms.height_loss:
         sources["height loss Lh"] = _source(terms.height_loss)

@@ -14,7 +14,14 @@ from combe.standards.analogue import PLANNING_FIELDS, Lines, analogue_system
 from combe.standards.cited import Citation, describe, memory_note
 from combe.standards.dvbt2 import FIXED_BANDS
 from combe.standards.families import FAMILIES, ModeCn, SystemFamily, channel_models_of, mode_cn, modes_of
-from combe.standards.planning_fields import PlanningField, analogue_field, atsc_field, ofdm_field
+from combe.standards.man_made_noise import NoiseEnvironment
+from combe.standards.planning_fields import (
+    PlanningField,
+    analogue_field,
+    atsc_field,
+    atsc_noise_rise,
+    ofdm_field,
+)
 from combe.standards.portable import PortableTerms
 from combe.standards.protection import SignalKind
 from combe.standards.rasters import channel_raster
@@ -152,6 +159,7 @@ def planning_field(
     frequency_mhz: float,
     location_percent: float | None = None,
     portable: PortableTerms | None = None,
+    noise_environment: NoiseEnvironment | None = None,
 ) -> PlanningField:
     """Return the minimum median field of a system, itemised.
 
@@ -164,6 +172,10 @@ def planning_field(
         Share of the places that shall be served [%], 1 to 99.9; the system's own unless given.
     portable : PortableTerms or None
         Of a portable receiver; None for an aerial on the roof.
+    noise_environment : NoiseEnvironment or None
+        Surroundings whose noise by ITU-R P.372 counts in place of what the system's planning allows for it;
+        None for that. The fields that are published for analogue systems hold their noise already, and none
+        is added.
 
     Raises
     ------
@@ -181,8 +193,8 @@ def planning_field(
         lines: Lines = "analogue 625" if system.signal == "analogue 625" else "analogue 525"
         return analogue_field(lines, frequency_mhz, percent, time_percent=time)
     if system.signal == "ATSC":
-        return atsc_field(frequency_mhz, percent, time_percent=time)
-    return _ofdm(system, frequency_mhz, percent, portable)
+        return atsc_field(frequency_mhz, percent, time_percent=time, noise_environment=noise_environment)
+    return _ofdm(system, frequency_mhz, percent, portable, noise_environment)
 
 
 def planning_bands_mhz(signal: SignalKind) -> tuple[tuple[float, float], ...]:
@@ -199,12 +211,17 @@ def in_planning_bands(signal: SignalKind, frequency_mhz: float) -> bool:
     return any(low <= frequency_mhz < high for low, high in planning_bands_mhz(signal))
 
 
-def sharing_noise_dbuv_m(system: TelevisionSystem, frequency_mhz: float) -> float:
+def sharing_noise_dbuv_m(
+    system: TelevisionSystem, frequency_mhz: float, noise_environment: NoiseEnvironment | None = None
+) -> float:
     """Return the field that noise asks for beside interference [dB(µV/m)]; NaN where it is the minimum field.
 
     Only ATSC has one of its own, see :func:`combe.standards.atsc.sharing_noise_dbuv_m`.
     """
-    return atsc.sharing_noise_dbuv_m(frequency_mhz) if system.signal == "ATSC" else math.nan
+    if system.signal != "ATSC":
+        return math.nan
+    rise = atsc_noise_rise(frequency_mhz, noise_environment)
+    return atsc.sharing_noise_dbuv_m(frequency_mhz) + (rise.value if rise else 0.0)
 
 
 def system_note(system: TelevisionSystem) -> str:
@@ -280,7 +297,11 @@ def _citations(family: SystemFamily, mode: ModeCn | None) -> tuple[Citation, ...
 
 
 def _ofdm(
-    system: TelevisionSystem, frequency_mhz: float, percent: float, portable: PortableTerms | None
+    system: TelevisionSystem,
+    frequency_mhz: float,
+    percent: float,
+    portable: PortableTerms | None,
+    noise_environment: NoiseEnvironment | None,
 ) -> PlanningField:
     family = TELEVISION_SYSTEMS[system.name]
     mode = mode_cn(family, system.modulation, system.code_rate, system.channel_model)
@@ -294,6 +315,7 @@ def _ofdm(
         bandwidth=family.bandwidth,
         time_percent=system.wanted_time_percent,
         portable=portable,
+        noise_environment=noise_environment,
     )
 
 

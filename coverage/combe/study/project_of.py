@@ -142,6 +142,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         channel_raster=televisions.usual.channel_raster,
         location_percent=content.television.location_percent or 0.0,
         receive_height_m=content.television.receive_height_m,
+        noise_environment=content.television.noise_environment,
         interference=_same(content.interference, Interference),
         networks=tuple(_network(number, each) for number, each in enumerate(content.sfn, 1)),
         stations=tuple(_station(study, section, televisions) for section in content.stations),

@@ -66,6 +66,12 @@ class TelevisionSection(OwnTelevisionSection):
     receive_height_m: float = Field(
         default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials above ground [m]"
     )
+    noise_environment: Literal["city", "residential", "rural", "quiet rural", "none"] | None = Field(
+        default=None,
+        description="surroundings of all receive aerials, for external noise by ITU-R P.372; without it "
+        "viewers have what the system's planning allows for noise, and relays' aerials rural noise",
+        examples=["residential"],
+    )
 
 
 KEYS: Final = tuple(OwnTelevisionSection.model_fields)

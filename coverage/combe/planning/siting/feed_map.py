@@ -35,6 +35,7 @@ from combe.prediction import (
 )
 from combe.propagation.p2001 import Climate
 from combe.reception import FeedChain
+from combe.standards import NoiseEnvironment, noise_rise_db
 from combe.stations import Service, Station, erp_towards_dbw
 
 _ROUNDING_DB: Final = 1e-9
@@ -70,12 +71,16 @@ class FeedMap:
 
 @dataclass(frozen=True)
 class FeedQuestion:
-    """What a feed has to do: receiving side, climate, share of a year [%], allowance over the fade [dB]."""
+    """What a feed has to do: receiving side, climate, share of a year [%], allowance over the fade [dB].
+
+    ``noise_environment`` is that of the receive aerial, by ITU-R P.372.
+    """
 
     chain: FeedChain
     climate: Climate
     time_percent: float = 99.0
     fade_allowance_db: float = 0.0
+    noise_environment: NoiseEnvironment = "none"
 
 
 class _Arrival:
@@ -182,7 +187,6 @@ def _feed_of(
 ) -> FeedMap:
     numbers = _numbers(parent, services)
     chain, arrival = question.chain, arrivals[parent.name]
-    noise_dbm = thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db
     inputs, ratios, names = [], [], []
     for k in numbers:
         mhz = parent.services[k].frequency_mhz
@@ -190,7 +194,7 @@ def _feed_of(
         others = _co_channel(parent, k, known)
         usual = [_input_dbm(arrivals[name].fields[n], mhz, chain) for name, n in others]
         rare = [_input_dbm(arrivals[name].rare[n], mhz, chain) for name, n in others]
-        floor = np.full(cells.size, noise_dbm)
+        floor = np.full(cells.size, _noise_dbm(question, mhz))
         at_time = wanted_dbm - arrival.fade_db[k] - power_sum_db(floor, *usual)
         # Fades and interference from afar do not come at the same time: the worse of a faded wanted field
         # with usual interferers, and a usual one with rare interferers.
@@ -209,6 +213,18 @@ def _feed_of(
         margin_db=ratio - chain.required_cn_db,
         interferers=tuple(dict.fromkeys(names)),
     )
+
+
+def _noise_dbm(question: FeedQuestion, frequency_mhz: float) -> float:
+    """Return the noise at the receiver's input [dBm]: its own, and the aerial's past feeder and splitter."""
+    chain = question.chain
+    rise_db = noise_rise_db(
+        question.noise_environment,
+        frequency_mhz,
+        noise_figure_db=chain.noise_figure_db,
+        feeder_loss_db=chain.feeder_loss_db + chain.splitter_loss_db,
+    )
+    return thermal_noise_dbm(chain.bandwidth_mhz) + chain.noise_figure_db + rise_db
 
 
 def _numbers(parent: Station, services: Sequence[str]) -> list[int]:
