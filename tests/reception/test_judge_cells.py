@@ -1,6 +1,7 @@
 """Cells judged against noise and interference: by hand and from the Recommendations."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -128,6 +129,24 @@ def test_the_aerial_is_that_of_the_wanted_emissions_band(wanted_mhz, gain_db):
         other = emission("O", 9e3 * math.sin(turn), 9e3 * math.cos(turn), service="B", channel=channel)
         result = judged([wanted, other], one_cell(90.0, 60.0), Rules(50.0, "power sum", **NO_NEGLECT))
         assert result.usable_dbuv_m[0, 0] == pytest.approx(60.0 + 20.0 + gain, abs=0.06)
+
+
+@pytest.mark.parametrize("polarization", ["horizontal", "vertical"])
+def test_a_portable_aerial_holds_off_nothing(polarization):
+    """Behind it a roof aerial has −16 dB, a portable one 0; wanted from the north, unwanted from the south.
+
+    With σ 0 the place needs interferer plus ratio: 40 + 20 = 60 dB(µV/m), of 62 there are 2 dB to spare.
+    """
+    stations = [
+        emission("North", y_m=10_000.0, sigma_db=0.0, minimum_dbuv_m=20.0, directional=False),
+        emission("South", y_m=-10_000.0, sigma_db=0.0, minimum_dbuv_m=20.0, polarization=polarization),
+    ]
+    found = judge_emission(make_judges(stations), one_cell(62.0, 40.0), 0)
+    assert found.margin_db[0, 0] == pytest.approx(2.0, abs=0.01)
+    on_roof = judge_emission(
+        make_judges([replace(stations[0], directional=True), stations[1]]), one_cell(62.0, 40.0), 0
+    )
+    assert on_roof.margin_db[0, 0] == pytest.approx(18.0, abs=0.03)
 
 
 def test_without_interferers_noise_alone_decides():

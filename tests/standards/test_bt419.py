@@ -62,6 +62,13 @@ def test_the_curve_is_that_of_the_band(frequency_mhz, curve) -> None:
     assert DIRECTIVITY_CURVES[curve_number(frequency_mhz)] is curve
 
 
+def test_an_aerial_that_is_not_directional_has_no_band() -> None:
+    """A portable one hears alike from all around (GE06)."""
+    for frequency_mhz in (60.0, 200.0, 600.0):
+        curve = DIRECTIVITY_CURVES[curve_number(frequency_mhz, directional=False)]
+        assert [directivity_db(float(angle), curve) for angle in range(0, 181, 15)] == [0.0] * 13
+
+
 def test_orthogonal_polarization_is_one_value_from_memory() -> None:
     """ITU-R BT.419-3, 16 dB at all azimuths, from memory; it is not added to the curve."""
     assert (ORTHOGONAL_DB.value, ORTHOGONAL_DB.confidence) == (-16.0, "from memory")

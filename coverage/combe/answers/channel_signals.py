@@ -22,6 +22,7 @@ from combe.planning import StationService
 from combe.planning.channels import SOURCE, Public, Signal, groups_of, input_troubles, needs_another_aerial
 from combe.prediction import Area, Targets, find_targets, predict_targets
 from combe.project import Project, minimum_field_dbuv_m, service_conditions
+from combe.reception import FIXED_ROOF
 from combe.standards import (
     Conversion,
     centre_frequency_mhz,
@@ -123,7 +124,7 @@ def signals_on_channels(
 
 def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
     """Return the fields of a station's services (services, n) for wanted and interfering signals."""
-    height_m = field.project.receive_height_m
+    height_m = field.project.field_height_m
     usual = service_conditions(field.project, station.services)
     later = interfering_conditions(field.project)
     median = predict_targets(field.area, station, field.targets, conditions=usual, rx_height_m=height_m)
@@ -222,7 +223,8 @@ def arriving_at(field: Field, relay: Station, settled: Sequence[Station]) -> lis
 
 def _occupied(field: Field, arriving: Sequence[Arriving], raster: str, channel: int) -> tuple[str, ...]:
     """Say who is received at the site on a channel; a channel is free where nobody reaches the minimum."""
-    project, (low_mhz, high_mhz) = field.project, channel_edges_mhz(raster, channel)
+    # The relay's own aerial hears them, not a portable one.
+    project, (low_mhz, high_mhz) = field.project.received_by(FIXED_ROOF), channel_edges_mhz(raster, channel)
 
     def on_it(service: Service) -> bool:
         low, high = channel_edges_mhz(project.raster_of(service), service.channel)

@@ -133,7 +133,7 @@ def run_network(
         judge,
         key,
         (usual[0], later) if disturbing and any(each != later for each in usual) else (usual[0],),
-        project.receive_height_m,
+        project.field_height_m,
         tile_bytes,
         disturbing,
         tuple(offset_db(corrections, each.name) for each in project.stations),

@@ -21,6 +21,7 @@ from combe.reception import (
     Protection,
     Rules,
     channel_of,
+    heard_by,
     partners_from,
     protection,
     protection_citation,
@@ -47,8 +48,8 @@ def carrier_of(service: Service) -> CarrierOffset:
 
 
 def protection_of(project: Project, wanted: Service, unwanted: Service) -> Protection | None:
-    """Return the protection ratio of a service against another; None where it cannot disturb it."""
-    own, other = project.television_of(wanted), project.television_of(unwanted)
+    """Return the protection ratio of a service, as the public hears it, against another; None without one."""
+    own, other = heard_by(project.television_of(wanted), project.way), project.television_of(unwanted)
     try:
         return protection(
             channel_of(own, wanted.frequency_mhz),
@@ -102,7 +103,7 @@ def partners_among(project: Project, radiated: Sequence[StationService]) -> Part
                 index,
                 ratio.tropospheric_db,
                 ratio.continuous_db,
-                asked.cross_polarization and _crossed(wanted, unwanted),
+                asked.cross_polarization and not project.way.portable and _crossed(wanted, unwanted),
                 echo,
             )
             for index, unwanted in enumerate(radiated)
@@ -185,15 +186,22 @@ def interference_words(project: Project, radiated: Sequence[StationService]) -> 
 def method_words(project: Project, ratios: Iterable[Protection]) -> str:
     """Return how interference is counted with some protection ratios, in words."""
     asked, percent = project.interference, interfering_conditions(project).time_percent
-    held = "" if asked.cross_polarization else ", which do not hold off the other polarization"
     rows = [protection_citation(row) for row in ratios]
     words = (
-        f"interfering fields for {percent:g} % of time, at aerials of ITU-R BT.419-3{held}; summed by "
+        f"interfering fields for {percent:g} % of time, at {_aerial_words(project)}; summed by "
         f"{summing_of(project)}, correlation {asked.correlation:g}; ratios of "
         + ", ".join(dict.fromkeys(row.reference for row in rows))
     )
     note = memory_note(rows)
     return f"{words}; {note}" if note else words
+
+
+def _aerial_words(project: Project) -> str:
+    """Return what viewers' aerials hold off."""
+    if project.way.portable:
+        return "portable aerials, which hold off nothing"
+    held = "" if project.interference.cross_polarization else ", which do not hold off the other polarization"
+    return f"aerials of ITU-R BT.419-3{held}"
 
 
 def _ratios_used(
@@ -234,7 +242,7 @@ def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emissi
         x_m=float(x),
         y_m=float(y),
         minimum_dbuv_m=minimum.at_a_place_dbuv_m,
-        required_cn_db=television.system.required_cn_db or 0.0,
+        required_cn_db=heard_by(television.system, project.way).required_cn_db or 0.0,
         sigma_db=minimum.location_deviation_db,
         carrier=carrier_of(service),
         one_frequency=one_frequency_of(project, station, service),
@@ -242,4 +250,5 @@ def _emission(project: Project, grid: StudyGrid, each: StationService) -> Emissi
             television.system, service.frequency_mhz, project.noise_environment
         ),
         location_percent=television.location_percent,
+        directional=not project.way.portable,
     )

@@ -236,7 +236,7 @@ def _search(
     minima = [
         minimum_field_dbuv_m(project, service.frequency_mhz, service=service) for service in template.services
     ]
-    height_m = project.receive_height_m
+    height_m = project.field_height_m
     usual, later = service_conditions(project, template.services), interfering_conditions(project)
     terms = Terms(usual, later, height_m, siting.reach_km)
     problem = make_problem(area, hills, setup.unserved, template, minima, terms, risk.victims)

@@ -237,7 +237,7 @@ def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray]:
         work.area,
         station,
         conditions=service_conditions(work.project, station.services),
-        rx_height_m=work.project.receive_height_m,
+        rx_height_m=work.project.field_height_m,
     )
     before = before_margins_db(cover, work.siting)
     after = [

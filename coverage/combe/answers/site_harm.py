@@ -115,9 +115,11 @@ def _part(
         cells.astype(np.int64),
         _stood_dbuv_m(project, run, air, threat.wanted, template.services[disturbing], cells),
         np.array(ratio_db, dtype=np.float64),
-        project.interference.cross_polarization and station.polarization != template.polarization,
+        project.interference.cross_polarization
+        and not project.way.portable
+        and station.polarization != template.polarization,
         cell_of_grid(run.area.grid, station.longitude_deg, station.latitude_deg),
-        curve_number(service.frequency_mhz),
+        curve_number(service.frequency_mhz, directional=not project.way.portable),
     )
 
 

@@ -282,7 +282,7 @@ def _nuisance(spot: Spot, wanted: int, pair: int, used: float) -> Nuisance:
         continuous_db=continuous_db,
         off_axis=angle,
         crossed=bool(partners.crossed[pair]),
-        curve=DIRECTIVITY_CURVES[curve_number(spot.radiated[wanted].service.frequency_mhz)],
+        curve=DIRECTIVITY_CURVES[_curve(spot, wanted)],
     )
     return Nuisance(
         other,
@@ -295,6 +295,13 @@ def _nuisance(spot: Spot, wanted: int, pair: int, used: float) -> Nuisance:
         spot_margin_db(spot, wanted, [other]),
         _lower_by_db(spot, wanted, other),
     )
+
+
+def _curve(spot: Spot, wanted: int) -> int:
+    """Return the number of the directivity curve of an emission's viewers."""
+    assert spot.judges is not None, "only judged places have nuisance fields"
+    directional = spot.judges.emissions[wanted].directional
+    return curve_number(spot.radiated[wanted].service.frequency_mhz, directional=directional)
 
 
 def _lower_by_db(spot: Spot, wanted: int, other: int) -> float | None:
@@ -341,7 +348,7 @@ def _fields(
 
     ``conditions`` are those of each station.
     """
-    height_m, chosen = project.receive_height_m, set(stations)
+    height_m, chosen = project.field_height_m, set(stations)
     found = [
         predict_targets(area, station, targets, conditions=conditions[index], rx_height_m=height_m)[:, 0]
         + offset_db(corrections, station.name)

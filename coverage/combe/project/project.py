@@ -21,7 +21,8 @@ from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import Siting, SitingService
 from combe.project.television import Television
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, typical_words
-from combe.standards import NoiseEnvironment, TelevisionSystem
+from combe.reception import FIXED_ROOF, WayOfReceiving, field_height_m, require_ways
+from combe.standards import ROOF_HEIGHT_M, NoiseEnvironment, TelevisionSystem
 from combe.stations import AerialDesign, Service, Station, require_choice
 from combe.terrain import GroundCover, Terrain, ZoneRaster
 
@@ -68,10 +69,13 @@ class Project:
         Other systems, modes or rules, by the name that services give; see :meth:`television_of`. Channels and
         places to be served are their own too.
     receive_height_m : float
-        Viewers' aerials above ground [m].
+        Viewers' aerials on roofs above ground [m].
     noise_environment : NoiseEnvironment or None
         Surroundings of all receive aerials, whose noise by ITU-R P.372 counts. None: viewers have what the
         system's planning allows for noise, and relays' receive aerials rural noise.
+    ways : tuple of WayOfReceiving
+        How the public receives. All that is judged is judged for the first; coverage and explanations tell
+        of the others too.
     interference : Interference
     networks : tuple of SingleFrequencyNetwork
         Stations that are one network on one frequency; a station is in one at most.
@@ -115,6 +119,7 @@ class Project:
     location_percent: float = 0.0
     receive_height_m: float = USUAL_RECEIVE_HEIGHT_M
     noise_environment: NoiseEnvironment | None = None
+    ways: tuple[WayOfReceiving, ...] = (FIXED_ROOF,)
     interference: Interference = field(default_factory=Interference)
     networks: tuple[SingleFrequencyNetwork, ...] = ()
     people: PeopleGiven | None = None
@@ -139,9 +144,24 @@ class Project:
         if self.noise_environment is not None:
             require_choice("noise_environment", self.noise_environment, get_args(NoiseEnvironment))
         require_range("receive_height_m", self.receive_height_m, 1.0, 50.0)
+        _check_ways(self)
         require_range("shown_time_percent", self.shown_time_percent, 1.0, 50.0)
         for name, cost in self.running_costs.items():
             require_range(f"running_cost of {name}", cost, 0.0, 1e12)
+
+    @property
+    def way(self) -> WayOfReceiving:
+        """The way of receiving by which all is judged."""
+        return self.ways[0]
+
+    @property
+    def field_height_m(self) -> float:
+        """Height above ground [m] of the fields by which the public is judged."""
+        return field_height_m(self.way, self.receive_height_m)
+
+    def received_by(self, way: WayOfReceiving) -> Project:
+        """Return the project with one way of receiving, by which all is then judged."""
+        return replace(self, ways=(way,))
 
     @property
     def fed(self) -> list[tuple[Station, Feed]]:
@@ -259,7 +279,28 @@ class Project:
         if model == "p1812":
             return replace(self, conditions=Conditions(model, delta_n=air.delta_n, n0=air.n0))
         bare = Conditions(model, effective_radius_km=air.effective_radius_km)
-        return replace(self, conditions=bare, cover=None, zones=None, shown_time_percent=MEDIAN_PERCENT)
+        # Without cover no field can be predicted among the houses: the published loss stands for it.
+        ways = tuple(replace(each, height_loss="published") for each in self.ways)
+        return replace(
+            self, conditions=bare, cover=None, zones=None, shown_time_percent=MEDIAN_PERCENT, ways=ways
+        )
+
+
+def _check_ways(project: Project) -> None:
+    """Refuse ways that are none, and a height loss that does not hold for the fields."""
+    object.__setattr__(project, "ways", tuple(project.ways))
+    require_ways(project.ways)
+    for way in project.ways:
+        if way.portable and way.height_loss == "published" and project.receive_height_m != ROOF_HEIGHT_M:
+            raise RangeError(
+                f"receive_height_m with {way.name}", project.receive_height_m, f"{ROOF_HEIGHT_M:g}",
+                "the published height loss counts from there; or have the field predicted at 1.5 m",
+            )  # fmt: skip
+        if way.portable and way.height_loss == "predicted" and project.cover is None:
+            raise RangeError(
+                "height_loss", "predicted without ground cover", "published",
+                "at 1.5 m the field hangs on what stands around; or add cover, for model p1812",
+            )  # fmt: skip
 
 
 def _fill(project: Project) -> None:

@@ -10,6 +10,7 @@ from combe.prediction import Area, Conditions, survey_area
 from combe.project.given import PeopleSource
 from combe.project.project import Project
 from combe.project.rules import GridWish
+from combe.reception import heard_by, terms_of
 from combe.standards import NoiseEnvironment, PlanningField, external_noise_db, planning_field
 from combe.stations import Service, Station
 from combe.terrain import StudyGrid, Terrain, clutter_under, ground_under, height_at, make_grid, zones_under
@@ -31,11 +32,17 @@ def itemised_field(
     if service is not None:
         planned = project.planned(service)
         system, percent = planned.system, planned.location_percent
-    return planning_field(system, frequency_mhz, percent, noise_environment=project.noise_environment)
+    heard, terms = heard_by(system, project.way), terms_of(project.way, frequency_mhz)
+    noise = project.noise_environment
+    return planning_field(heard, frequency_mhz, percent, terms, noise_environment=noise)
 
 
 def minimum_field(project: Project, frequency_mhz: float, *, service: Service | None = None) -> MinimumField:
-    """Return the planning standard's minimum field at a frequency [MHz]; of a service where one is given."""
+    """Return the planning standard's minimum field at a frequency [MHz]; of a service where one is given.
+
+    It is for the project's way of receiving. Of portable reception it is that outdoors at the height of the
+    fields, with all that is lost from there to the aerial.
+    """
     found = itemised_field(project, frequency_mhz, service=service)
     median_dbuv_m = found.median_field_dbuv_m
     return MinimumField(

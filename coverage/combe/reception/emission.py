@@ -50,6 +50,8 @@ class Emission:
         above the minimum; the minimum unless given.
     one_frequency : OneFrequency or None
         What it does as one of a network on one frequency.
+    directional : bool
+        Whether its viewers' aerials hold off what comes from elsewhere, or in the other polarization.
 
     Raises
     ------
@@ -70,6 +72,7 @@ class Emission:
     noise_dbuv_m: float = math.nan
     one_frequency: OneFrequency | None = None
     location_percent: float = math.nan
+    directional: bool = True
 
     def __post_init__(self) -> None:
         require_name("station of an emission", self.station)
@@ -156,7 +159,7 @@ def partners_of(emissions: Sequence[Emission]) -> Partners:
                 index,
                 pair.tropospheric_db,
                 pair.continuous_db,
-                wanted.polarization != unwanted.polarization,
+                wanted.directional and wanted.polarization != unwanted.polarization,
                 are_echoes(wanted, unwanted),
             )
             for index, unwanted in enumerate(emissions)

@@ -260,7 +260,9 @@ def _scene(emissions: Sequence[Emission], partners: Partners, rules: Rules) -> S
     table["factor"] = [factor_of(emission, rules) for emission in emissions]
     # The mean of a log-normal power lies σ²/2 over its median.
     table["cut_db"] = (lowest - 0.5 * sigma**2) / LOGS_PER_DB
-    table["curve"] = [curve_number(emission.channel.centre_mhz) for emission in emissions]
+    table["curve"] = [
+        curve_number(emission.channel.centre_mhz, directional=emission.directional) for emission in emissions
+    ]
     table["first_pair"], table["end_pair"] = partners.start[:-1], partners.start[1:]
     for row, emission in zip(table, emissions, strict=True):
         if emission.one_frequency is not None:

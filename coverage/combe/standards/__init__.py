@@ -21,7 +21,7 @@ if TYPE_CHECKING:
         PUBLISHED_SPACINGS, Conversion, Relation, analogue_conversion, channel_step, digital_conversion,
         image_channels, oscillator_channel, steps_of, troubled_channels,
     )
-    from combe.standards.cited import Citation, Confidence, describe, memory_note
+    from combe.standards.cited import Citation, Cited, Confidence, describe, memory_note
     from combe.standards.coordination import (
         TRIGGER_TABLES, TriggerBand, trigger_at, trigger_table, trigger_words,
     )

@@ -40,7 +40,12 @@ DIRECTIVITY_BANDS_IV_V: Final = _curve(
     _BANDS_IV_V, "read", (0.0, 0.0), (20.0, 0.0), (60.0, -16.0), (180.0, -16.0)
 )
 
-DIRECTIVITY_CURVES: Final = (DIRECTIVITY_BAND_I, DIRECTIVITY_BAND_III, DIRECTIVITY_BANDS_IV_V)
+ALL_AROUND: Final = _curve(
+    "portable aerial, GE06 Final Acts", "from memory", (0.0, 0.0), (60.0, 0.0), (120.0, 0.0), (180.0, 0.0)
+)
+"""Of an aerial that hears alike from all around and in any polarization; none of BT.419."""
+
+DIRECTIVITY_CURVES: Final = (DIRECTIVITY_BAND_I, DIRECTIVITY_BAND_III, DIRECTIVITY_BANDS_IV_V, ALL_AROUND)
 """By the number that :func:`curve_number` gives; all with as many corners, for kernels take them as one
 array."""
 
@@ -52,14 +57,18 @@ ORTHOGONAL_DB: Final = Cited(-16.0, "ITU-R BT.419-3, orthogonal polarization, an
 """One combined value against a signal of the other polarization; it replaces the curve."""
 
 
-def curve_number(frequency_mhz: float) -> int:
+def curve_number(frequency_mhz: float, *, directional: bool = True) -> int:
     """Return which of :data:`DIRECTIVITY_CURVES` holds for an aerial that is made for a frequency [MHz].
+
+    One that is not ``directional``, as portable ones are not, has that of all around.
 
     Examples
     --------
     >>> curve_number(62.25), curve_number(201.5), curve_number(634.0)
     (0, 1, 2)
     """
+    if not directional:
+        return DIRECTIVITY_CURVES.index(ALL_AROUND)
     return sum(frequency_mhz >= end_mhz for end_mhz in CURVES_END_MHZ)
 
 

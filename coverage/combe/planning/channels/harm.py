@@ -219,7 +219,8 @@ def _partners(public: Public, wanted: Signal, others: Sequence[Signal]) -> Partn
     own = []
     for index, other in enumerate(others, start=1):
         ratio = _protection(wanted, other)
-        crossed = public.cross_polarization and wanted.emission.polarization != other.emission.polarization
+        ends = wanted.emission.polarization, other.emission.polarization
+        crossed = public.cross_polarization and wanted.emission.directional and ends[0] != ends[1]
         own.append(Disturber(index, ratio.tropospheric_db, ratio.continuous_db, crossed))
     return partners_from([own, *([] for _ in others)])
 
