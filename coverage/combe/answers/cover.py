@@ -15,7 +15,6 @@ from combe.answers.cover_run import (
     CoverRun,
     Progress,
     harm_found,
-    map_reader,
     predicted_where,
     run_network,
     served_where,
@@ -23,12 +22,13 @@ from combe.answers.cover_run import (
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
-from combe.answers.network import ALL_SERVICES, Network, count_networks
+from combe.answers.network import Network
 from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.station_coverage import ServiceCoverage, StationCoverage
 from combe.answers.survey import correction_words, corrections_of
+from combe.answers.ways import WayCoverage, count_way, cover_ways, part_of
 from combe.decibels import FloatArray
 from combe.planning import (
     TILE_BYTES,
@@ -79,7 +79,8 @@ class CoverReport:
     settlements that lack a service; both None where they were not asked, have no relay, or no people.
     ``on_one_frequency`` tells of each service of each network on one frequency what it gives and takes.
     ``error`` gives the networks their ranges. ``by_system`` tells what each television system serves by
-    itself where there are several.
+    itself where there are several. All that is by the first way of receiving; ``ways`` has the people and
+    margins of each, that one too.
     """
 
     project: Project
@@ -101,6 +102,7 @@ class CoverReport:
     unserved: tuple[UnservedSettlement, ...] | None = None
     on_one_frequency: tuple[NetworkEffect, ...] = ()
     by_system: tuple[SystemCoverage, ...] = ()
+    ways: tuple[WayCoverage, ...] = ()
 
     @property
     def standings(self) -> tuple[FeedStanding, ...]:
@@ -213,17 +215,18 @@ def cover_report(
     census = take_census(source.people, grid, source.districts) if source else None
     area = project_area(project, grid)
     corrections, error = corrections_of(project), error_of(project)
-    run = run_network(project, area, corrections, cache_folder, progress, tile_bytes)
-    names, judged = (ALL_SERVICES, *run.services), project.interference.counted
-    maps = {name: map_reader(run, layer) for layer, name in enumerate(names)}
-    everything, *each = count_networks(maps, census, error.margin_error, judged=judged)
+    told = part_of(progress, 0, len(project.ways))
+    run = run_network(project, area, corrections, cache_folder, told, tile_bytes)
+    judged = project.interference.counted
+    first = count_way(project.way, run, census, error.margin_error, judged=judged)
+    ways = cover_ways(project, first, area, corrections, census, error.margin_error, cache_folder, progress)
     return CoverReport(
         project=project,
         grid=grid,
         heights_m=area.heights_m,
         stations=_stations(run, census),
-        services=tuple(each),
-        all_services=everything,
+        services=first.services,
+        all_services=first.all_services,
         people=census.people if census else None,
         provenance={
             **provenance(project, grid),
@@ -239,9 +242,10 @@ def cover_report(
         points=source.points if source else None,
         districts=source.drawn if source else None,
         feeds=_feeds(project) if feeds else None,
-        unserved=_unserved(everything, source, grid) if unserved else None,
+        unserved=_unserved(first.all_services, source, grid) if unserved else None,
         on_one_frequency=network_effects(project, run, census),
         by_system=system_coverage(project, run, census),
+        ways=ways,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),

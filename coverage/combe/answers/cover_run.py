@@ -96,6 +96,8 @@ def run_network(
     cache_folder: Path | None = None,
     progress: Progress | None = None,
     tile_bytes: int = TILE_BYTES,
+    *,
+    beside: Workspace | None = None,
 ) -> CoverRun:
     """Predict every station, those that may disturb another one once more as interferers, and judge all.
 
@@ -107,6 +109,9 @@ def run_network(
         Told how far the work is.
     tile_bytes
         How much the fields of one tile may take.
+    beside
+        Folders of a run of the same study by another way of receiving, whose fields are taken up; what
+        relays do to others is then not looked at.
 
     Raises
     ------
@@ -123,6 +128,8 @@ def run_network(
     )
     relays = [each.station.role == "relay" for each in radiated]
     roles = make_roles(judges, relays, [each.median_dbuv_m for each in minima])
+    if beside is not None:
+        roles = replace(roles, pairs=())
     judge, key = network_judge(judges, roles)
     usual = [service_conditions(project, station.services) for station in project.stations]
     later = interfering_conditions(project)
@@ -139,7 +146,7 @@ def run_network(
         tuple(offset_db(corrections, each.name) for each in project.stations),
         tuple(usual) if len(set(usual)) > 1 else (),
     )
-    workspace = open_workspace(project, cache_folder)
+    workspace = beside.within(project.way.name) if beside else open_workspace(project, cache_folder)
     result = network_run(
         task, workspace.run, cache_folder=workspace.fields, with_fields=True, progress=progress
     )

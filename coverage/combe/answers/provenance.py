@@ -13,7 +13,18 @@ from combe.project import (
     itemised_field,
     service_conditions,
 )
-from combe.standards import P372, STANDING_FIELD, in_planning_bands, mode_words, noise_item, system_note
+from combe.reception import FIXED_ROOF, heard_by, terms_of, way_words
+from combe.standards import (
+    P372,
+    STANDING_FIELD,
+    Citation,
+    in_planning_bands,
+    memory_note,
+    mode_words,
+    noise_item,
+    planning_field,
+    system_note,
+)
 from combe.standards import describe as describe_source
 from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
@@ -43,6 +54,8 @@ def provenance(
     made["television"] = television_words(project)
     if words := noise_words(project):
         made["noise"] = words
+    if project.ways != (FIXED_ROOF,):
+        made["ways of receiving"] = ways_words(project)
     if grid is not None and (words := time_words(project)):
         made[TIME_OF_SERVICE] = words
     if project.invented:
@@ -108,6 +121,21 @@ def noise_words(project: Project) -> str:
     )
     receivers = f"{feed_db:.1f} dB over kT0B ({feed_environment(project)}, {P372})"
     return f"at {mhz:g} MHz, for viewers {viewers}, for relays' receive aerials {receivers}"
+
+
+def ways_words(project: Project) -> str:
+    """Return how the public receives, what of it counts for the plan, and what is from memory."""
+    told, notes = [], []
+    mhz = project.stations[0].services[0].frequency_mhz
+    for way in project.ways:
+        system = heard_by(project.television, way)
+        model = f", {system.channel_model} channel, C/N {system.required_cn_db:g} dB" if way.portable else ""
+        told.append(f"{way_words(way)}{model}")
+        if way.portable:
+            chain = planning_field(system, mhz, project.location_percent, terms_of(way, mhz)).chain
+            notes += [Citation(each.name, each.reference, each.confidence) for each in chain]
+    first = f"all is judged by {project.way.name}"
+    return "; ".join([first, *told, *filter(None, [memory_note(notes)])])
 
 
 def invented_words(project: Project) -> str:

@@ -32,6 +32,13 @@ class Workspace:
         self.fields = fields
         self.run = run
         weakref.finalize(self, _let_go, run if passing else None, held)
+        self.around: Workspace | None = None
+
+    def within(self, name: str) -> Workspace:
+        """Return a place of its own for a run beside this one, with the same fields; it holds this one."""
+        inner = Workspace(self.fields, self.run / name.replace(" ", "-"), None, passing=False)
+        inner.around = self
+        return inner
 
 
 def open_workspace(project: Project, cache_folder: Path | None) -> Workspace:

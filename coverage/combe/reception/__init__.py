@@ -58,8 +58,7 @@ if TYPE_CHECKING:
     from combe.reception.summation import Summation, draw_sums, sum_fields
     from combe.reception.traps import Trap, find_traps
     from combe.reception.ways import (
-        BUILDINGS, FIXED_ROOF, USUAL_BUILDING, HeightLoss, WayName, WayOfReceiving, field_height_m, heard_by,
-        require_ways, terms_of, way_words,
+        FIXED_ROOF, WayOfReceiving, field_height_m, heard_by, require_ways, terms_of, way_words,
     )
     from combe.reception.window import AgcWindow, WindowPlace, place_in_window
     # fmt: on

@@ -23,6 +23,7 @@ from combe.study.schema import StudyFile
 from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import StationTable, Teller, with_table
 from combe.study.tablecheck import array_faults, model_faults, place_faults, table_faults
+from combe.study.waycheck import way_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
 LOG_NAME: Final = "visits.gpkg"
@@ -138,7 +139,8 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
         faults = faults_of(error, StudyFile)
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
     faults += array_faults(table) + siting_faults(table, folder) + climate_faults(table, folder)
-    return content, faults + coordination_faults(table, folder) + table_faults(table, folder)
+    faults += coordination_faults(table, folder) + way_faults(table)
+    return content, faults + table_faults(table, folder)
 
 
 def default_log(path: Path | str) -> Path:

@@ -10,6 +10,7 @@ from combe.study.array_schema import ArraySection
 from combe.study.climate_schema import ClimateWritten
 from combe.study.coordination_schema import CoordinationSection
 from combe.study.feed_schema import FeedSection, OutputSection
+from combe.study.reception_schema import ReceptionSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import ErrorSection, SurveySection
@@ -367,6 +368,7 @@ class StudyFile(Section):
     grid: GridSection = GridSection()
     air: AirSection = AirSection()
     television: TelevisionSection = TelevisionSection()
+    reception: ReceptionSection = ReceptionSection()
     interference: InterferenceSection = InterferenceSection()
     sfn: tuple[SfnSection, ...] = Field(default=(), strict=False)
     people: PeopleSection | None = None

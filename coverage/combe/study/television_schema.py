@@ -64,7 +64,7 @@ class TelevisionSection(OwnTelevisionSection):
         examples=["DVB-T2"],
     )
     receive_height_m: float = Field(
-        default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials above ground [m]"
+        default=10.0, ge=1.0, le=50.0, description="height of viewers' aerials on roofs above ground [m]"
     )
     noise_environment: Literal["city", "residential", "rural", "quiet rural", "none"] | None = Field(
         default=None,

@@ -46,6 +46,7 @@ _SECTIONS: Final = (
     "grid",
     "air",
     "television",
+    "reception",
     "interference",
     "people",
     "error",
