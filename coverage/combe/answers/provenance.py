@@ -130,12 +130,12 @@ def ways_words(project: Project) -> str:
     for way in project.ways:
         system = heard_by(project.television, way)
         model = f", {system.channel_model} channel, C/N {system.required_cn_db:g} dB" if way.portable else ""
-        told.append(f"{way_words(way)}{model}")
+        judged = ", by which all is judged" if way is project.way else ""
+        told.append(f"{way_words(way)}{model}{judged}")
         if way.portable:
             chain = planning_field(system, mhz, project.location_percent, terms_of(way, mhz)).chain
             notes += [Citation(each.name, each.reference, each.confidence) for each in chain]
-    first = f"all is judged by {project.way.name}"
-    return "; ".join([first, *told, *filter(None, [memory_note(notes)])])
+    return "; ".join([*told, *filter(None, [memory_note(notes)])])
 
 
 def invented_words(project: Project) -> str:

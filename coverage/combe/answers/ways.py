@@ -12,7 +12,7 @@ from pathlib import Path
 from combe.answers.cover_run import CoverRun, Progress, map_reader, run_network
 from combe.answers.network import ALL_SERVICES, Network, count_networks
 from combe.answers.survey import Corrections
-from combe.planning import Census, MarginError
+from combe.planning import Census, MarginError, PeopleCount
 from combe.prediction import Area
 from combe.project import MinimumField, Project
 from combe.reception import WayOfReceiving
@@ -34,6 +34,11 @@ class WayCoverage:
     def name(self) -> str:
         """What the way is called."""
         return self.way.name
+
+    @property
+    def people(self) -> PeopleCount | None:
+        """Who has all services; None where nobody is counted."""
+        return self.all_services.people
 
     @property
     def minima(self) -> tuple[MinimumField, ...]:

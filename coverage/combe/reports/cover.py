@@ -49,6 +49,7 @@ _SOMEBODY: Final = 0.5
 """Fewer people are told as nobody."""
 
 _MOST_NAMES: Final = 5
+_SEVERAL: Final = 2
 _NOT_JUDGED: Final = ("is not judged", "are not judged")
 
 
@@ -78,6 +79,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
         # In brief there is room for one table: settlements are there only where they were asked for.
         brief = report.unserved is None
         parts.append(Table("People", fields, tuple(counted), brief=brief, unless_zero=MAY_LACK))
+    parts += _ways(report)
     if report.unserved is not None:
         parts.append(_settlements(asked.unserved or ()))
     if report.by_system:
@@ -104,6 +106,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
             *range_sentences(report.all_services.ranges, relays=_compared(report)),
             *_system_words(report),
             *_network_words(report),
+            *_way_words(report),
             *_harm_words(report),
             *_feed_words(report),
         ),
@@ -153,6 +156,25 @@ def _ranges(counted: Sequence[Network]) -> list[Part]:
         if each.districts
     ]
     return [range_table("How sure", "people", counted, lost=lost), *by_district]
+
+
+def _way_words(report: CoverReport) -> tuple[str, ...]:
+    """Return how many people the other ways of receiving serve; of one on the roof alone nothing is said."""
+    first, *others = report.ways
+    told = [f"{each.name} {spoken(each.people.served)}" for each in others if each.people]
+    if told:
+        counted = " and ".join([", ".join(told[:-1]), told[-1]] if told[1:] else told)
+        return (f"That is for {first.name}; all services have by {counted} people.",)
+    return (f"That is for {first.name}.",) if first.way.portable else ()
+
+
+def _ways(report: CoverReport) -> list[Part]:
+    """Return the people in all services by each way of receiving, where there are several."""
+    rows = tuple(each for each in report.ways if each.people)
+    if len(rows) < _SEVERAL:
+        return []
+    fields = (text("", "way of receiving", "name"), *_COUNTS)
+    return [Table("People with all services, by way of receiving", fields, rows, unless_zero=MAY_LACK)]
 
 
 def _feed_words(report: CoverReport) -> tuple[str, ...]:

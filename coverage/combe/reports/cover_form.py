@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
+from combe.reception import way_words
 from combe.reports.how_sure import RANGES
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
     from combe.answers.network_effect import NetworkEffect
+    from combe.answers.ways import WayCoverage
     from combe.planning import CountRanges, PeopleCount, UnservedSettlement
     from combe.reports.cover_files import CoverFiles
     from combe.stations import Service
@@ -128,6 +130,10 @@ def _count(key: str, head: str, name: str, meaning: str = "", null: str = "") ->
     return _people(key, head, f"people.{name}", meaning=meaning, null=null or "no people")
 
 
+def _way_words(covered: WayCoverage) -> str:
+    return way_words(covered.way)
+
+
 _UNCOUNTED: Final = "no people, or interference is not counted"
 _PEOPLE: Final = (
     _count("people_served", "served", "served"),
@@ -202,6 +208,16 @@ SERVICE: Final = many(
         null="without --probability, and where no station may disturb",
     ),
 )  # fmt: skip
+WAYS: Final = many(
+    "ways",
+    text("name", "way of receiving"),
+    text("words", get=_way_words, meaning="with its height loss and building"),
+    *_PEOPLE,
+    many("services", text("name"), *_PEOPLE, get="services", like="name, and as all_services"),
+    get="report.ways",
+    meaning="of receiving, people with all services; all else is for the first",
+    like="name, words, services, and as all_services",
+)
 HARM: Final = many(
     "harm",
     text("relay", "relay"),
@@ -312,6 +328,7 @@ FORM: Final = Form(
             "interference", get="report.interference",
             meaning="whether any two stations may disturb one another", null="the study does not count it",
         ),
+        WAYS,
         HARM,
         ON_ONE_FREQUENCY,
         BY_SYSTEM,

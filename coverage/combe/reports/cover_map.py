@@ -48,6 +48,7 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
             *_interference_layers(report),
             *_gain_layers(report),
             *_system_layers(report),
+            *_way_layers(report),
             *_service_layers(report),
             *_station_layers(report),
             *_share_layers(report, shares),
@@ -121,6 +122,21 @@ def _margin_layer(
         description=told,
         shows="margin",
     )
+
+
+def _way_layers(report: CoverReport) -> list[MapLayer]:
+    """Return the margin of all services by each way of receiving but the first, which has all layers."""
+    return [
+        _margin_layer(
+            f"way-{number}",
+            f"All services, {each.name}",
+            _EVERY,
+            "All services",
+            each.all_services.margin_db,
+            f"margin of the worst-off service, received {each.name}, with interference",
+        )
+        for number, each in enumerate(report.ways[1:], 1)
+    ]
 
 
 def _service_layers(report: CoverReport) -> list[MapLayer]:

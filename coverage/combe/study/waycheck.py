@@ -1,4 +1,4 @@
-"""Finds ways of receiving that a study cannot have: for its system, its channels, its heights or its cover."""
+"""Finds ways of receiving that a study cannot have, for its system, channels, heights or cover."""
 
 from __future__ import annotations
 
