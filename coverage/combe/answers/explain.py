@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from combe.answers.emissions import interference_words, protection_of
+from combe.answers.explained_ways import WayExplained, explain_ways, spots_by_way
 from combe.answers.feed import FeedStanding, standings_of
 from combe.answers.ground_check import check_stations
 from combe.answers.provenance import provenance
@@ -92,7 +93,7 @@ class ServiceExplained:
     """One service at the place: candidates, the best margin first, and what follows, in sentences.
 
     ``share`` is the share of places that the best serves, 0 to 1, with interference and ``noise_share``
-    without; NaN where nothing can interfere.
+    without; NaN where nothing can interfere. All is by the first way of receiving; ``ways`` tells of each.
     """
 
     name: str
@@ -100,6 +101,7 @@ class ServiceExplained:
     share: float
     noise_share: float
     words: tuple[str, ...]
+    ways: tuple[WayExplained, ...] = ()
 
     @property
     def server(self) -> Candidate | None:
@@ -159,11 +161,16 @@ def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -
     """
     check_stations(project)
     grid = project_grid(project)
-    spot = look_at(project, project_area(project, grid), longitude_deg, latitude_deg)
+    area = project_area(project, grid)
+    spot = look_at(project, area, longitude_deg, latitude_deg)
+    spots = spots_by_way(project, area, spot)
     names = dict.fromkeys(each.service.name for each in spot.radiated)
     found = {name: _candidates(project, spot, name) for name in names}
     feeds = standings_of(project, {each[0].station.name for each in found.values() if each[0].station.parent})
-    services = tuple(_service(spot, name, each, feeds) for name, each in found.items())
+    services = tuple(
+        replace(_service(spot, name, each, feeds), ways=explain_ways(project, spots, name))
+        for name, each in found.items()
+    )
     made = {
         **provenance(project, grid),
         **interference_words(project, spot.radiated),

@@ -27,6 +27,7 @@ from combe.reception import (
     Judged,
     Judges,
     Partners,
+    WayOfReceiving,
     arrival_us,
     fields_at,
     gain_of_network,
@@ -118,6 +119,7 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     if later != usual:
         disturbing = _fields(project, area, targets, later, interfering_stations(project), corrections)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
+<<<<<<< HEAD
     judges = None
     if partners.emission.size:
         judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
@@ -125,10 +127,40 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
         minimum_field(project, each.service.frequency_mhz, service=each.service).median_dbuv_m
         for each in radiated
     ]
+=======
+>>>>>>> 9e1643b (Explain tells how a place is received by each way)
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
-        np.array(minimum), partners, judges, (float(x_m), float(y_m)),
+        _minima(project, radiated), partners, _judges(project, area, radiated, partners),
+        (float(x_m), float(y_m)),
     )  # fmt: skip
+
+
+def seen_by(spot: Spot, project: Project, area: Area, way: WayOfReceiving) -> Spot:
+    """Return a place as another way of receiving has it; its fields stay, unless they are of another height.
+
+    Errors as :func:`look_at`.
+    """
+    other, radiated = project.received_by(way), spot.radiated
+    if other.field_height_m != project.field_height_m:
+        return look_at(other, area, spot.longitude_deg, spot.latitude_deg)
+    partners = partners_among(other, radiated)
+    judges = _judges(other, area, radiated, partners)
+    return replace(spot, minimum_dbuv_m=_minima(other, radiated), partners=partners, judges=judges)
+
+
+def _minima(project: Project, radiated: Sequence[StationService]) -> FloatArray:
+    """Return the medians that serve against noise alone [dB(µV/m)] (n,)."""
+    return np.array([minimum_field(project, each.service.frequency_mhz).median_dbuv_m for each in radiated])
+
+
+def _judges(
+    project: Project, area: Area, radiated: Sequence[StationService], partners: Partners
+) -> Judges | None:
+    """Return the judges; None where nothing may disturb anything."""
+    if not partners.emission.size:
+        return None
+    return make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
 
 
 def _check_place(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> None:

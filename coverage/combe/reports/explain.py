@@ -85,6 +85,23 @@ _CANDIDATES: Final = many(
     _NUISANCES,
 )
 
+_WAYS: Final = many(
+    "ways",
+    text("name", "way of receiving", "way.name"),
+    text("station", "station", "station.name"),
+    whole("channel", "ch", "service.channel"),
+    flag("served", "served", null="no station has a prediction"),
+    number(
+        "field_dbuv_m", "field", meaning="outdoors, where it is predicted", null="no prediction here",
+        limit=_NEEDED,
+    ),
+    number("minimum_dbuv_m", "for noise alone", meaning="with the losses of the way"),
+    _NEEDED,
+    number("noise_margin_db", "over noise", null="no prediction here", limit=0.0),
+    number("margin_db", "margin", null="no prediction here", limit=0.0),
+    meaning="of receiving, with the best station of each; all else is for the first",
+)  # fmt: skip
+
 FORM: Final = Form(
     "explain",
     (
@@ -115,6 +132,7 @@ FORM: Final = Form(
                 decimals=2,
             ),
             texts("words"),
+            _WAYS,
             _CANDIDATES,
         ),
     ),
@@ -131,6 +149,9 @@ _DISTURBING: Final = (
         "channel", "relation", "field_dbuv_m", "protection_db", "gain_db", "nuisance_dbuv_m", "lower_by_db"
     ),
 )
+_WAY_FIELDS: Final = _WAYS.only(
+    "name", "station", "channel", "field_dbuv_m", "needed_dbuv_m", "noise_margin_db", "margin_db"
+)
 _SHARES: Final = FORM["services"].only("share", "noise_share")
 
 
@@ -141,11 +162,17 @@ def document(found: Explanation) -> Document:
         form=FORM,
         answer=found,
         title=f"the place {where}, ground {spoken(found.ground_m)} m",
-        headline=tuple(each.words[0] for each in found.services),
+        headline=(*(each.words[0] for each in found.services), *_way_words(found)),
         parts=tuple(_section(each) for each in found.services),
         study=study_named(found.project, found.provenance),
         made_by=found.provenance,
     )
+
+
+def _way_words(found: Explanation) -> tuple[str, ...]:
+    """Return by which way of receiving all is judged, where that is not plain."""
+    ways = found.project.ways
+    return (f"That is for {ways[0].name}.",) if len(ways) > 1 or ways[0].portable else ()
 
 
 def _section(each: ServiceExplained) -> Section:
@@ -160,6 +187,9 @@ def _section(each: ServiceExplained) -> Section:
     if best.disturbers:
         title = f"Nuisance fields against {best.station.name}, the strongest first"
         parts.append(Table(title, _DISTURBING, best.disturbers, brief=True))
+    if len(each.ways) > 1:
+        note = "fields outdoors; what is needed there holds the losses from there to the aerial"
+        parts.append(Table("By way of receiving", _WAY_FIELDS, each.ways, note=note, brief=True))
     if each.share == each.share:
         parts.append(Facts(_SHARES, each, title="Shares of places"))
     return Section(each.name, tuple(parts), verdict=_verdict(each))
