@@ -87,6 +87,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "grid",
         "air",
         "television",
+        "reception",
         "interference",
         "network",
         "people",

@@ -13,7 +13,7 @@ from combe.project import (
     itemised_field,
     service_conditions,
 )
-from combe.reception import FIXED_ROOF, heard_by, terms_of, way_words
+from combe.reception import FIXED_ROOF, WayOfReceiving, heard_by, way_words
 from combe.standards import (
     P372,
     STANDING_FIELD,
@@ -22,7 +22,6 @@ from combe.standards import (
     memory_note,
     mode_words,
     noise_item,
-    planning_field,
     system_note,
 )
 from combe.standards import describe as describe_source
@@ -125,17 +124,33 @@ def noise_words(project: Project) -> str:
 
 def ways_words(project: Project) -> str:
     """Return how the public receives, what of it counts for the plan, and what is from memory."""
-    told, notes = [], []
-    mhz = project.stations[0].services[0].frequency_mhz
-    for way in project.ways:
-        system = heard_by(project.television, way)
-        model = f", {system.channel_model} channel, C/N {system.required_cn_db:g} dB" if way.portable else ""
-        judged = ", by which all is judged" if way is project.way else ""
-        told.append(f"{way_words(way)}{model}{judged}")
-        if way.portable:
-            chain = planning_field(system, mhz, project.location_percent, terms_of(way, mhz)).chain
-            notes += [Citation(each.name, each.reference, each.confidence) for each in chain]
+    told = [way_words(way) + _channel_words(project, way) for way in project.ways]
+    told[0] += ", by which all is judged"
+    notes = [note for way in project.ways if way.portable for note in _citations(project, way)]
     return "; ".join([*told, *filter(None, [memory_note(notes)])])
+
+
+def _channel_words(project: Project, way: WayOfReceiving) -> str:
+    """Return the required C/N of portable reception, of each system that is on the air."""
+    if not way.portable:
+        return ""
+    heard, several = [heard_by(each, way) for each in project.systems], len(project.systems) > 1
+    told = (
+        f"{each.channel_model} channel, C/N {each.required_cn_db:g} dB{f' of {each.name}' if several else ''}"
+        for each in heard
+    )
+    return f", {', '.join(told)}"
+
+
+def _citations(project: Project, way: WayOfReceiving) -> list[Citation]:
+    """Return where the items of a way's chain are from, for a service of each kind."""
+    received = project.received_by(way)
+    services = (service for station in project.stations for service in station.services)
+    kinds = {project.planned(service): service for service in services}
+    chains = (
+        itemised_field(received, each.frequency_mhz, service=each).chain for each in kinds.values()
+    )
+    return [Citation(each.name, each.reference, each.confidence) for chain in chains for each in chain]
 
 
 def invented_words(project: Project) -> str:

@@ -119,16 +119,6 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     if later != usual:
         disturbing = _fields(project, area, targets, later, interfering_stations(project), corrections)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
-<<<<<<< HEAD
-    judges = None
-    if partners.emission.size:
-        judges = make_judges(emissions_of(project, area.grid, radiated), rules_of(project), partners)
-    minimum = [
-        minimum_field(project, each.service.frequency_mhz, service=each.service).median_dbuv_m
-        for each in radiated
-    ]
-=======
->>>>>>> 9e1643b (Explain tells how a place is received by each way)
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
         _minima(project, radiated), partners, _judges(project, area, radiated, partners),
@@ -151,7 +141,8 @@ def seen_by(spot: Spot, project: Project, area: Area, way: WayOfReceiving) -> Sp
 
 def _minima(project: Project, radiated: Sequence[StationService]) -> FloatArray:
     """Return the medians that serve against noise alone [dB(µV/m)] (n,)."""
-    return np.array([minimum_field(project, each.service.frequency_mhz).median_dbuv_m for each in radiated])
+    minima = (minimum_field(project, each.service.frequency_mhz, service=each.service) for each in radiated)
+    return np.array([each.median_dbuv_m for each in minima])
 
 
 def _judges(

@@ -8,9 +8,9 @@ from typing import Final
 from combe.errors import ChannelError, RangeError, quoted
 from combe.reception import WayOfReceiving, terms_of
 from combe.standards import PORTABLE_SIGNALS, ROOF_HEIGHT_M, TELEVISION_SYSTEMS, centre_frequency_mhz
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.crosscheck import Table, section_of, text_of
 from combe.study.fault import Fault
-from combe.study.tablecheck import family_of, raster_name
+from combe.study.televisioncheck import family_of, raster_name, services_of
 
 _PLACE: Final = ("reception", "ways")
 
@@ -45,20 +45,18 @@ def _height_faults(table: Table, name: str) -> Iterator[Fault]:
 
 
 def _system_faults(table: Table, portable: list[str]) -> Iterator[Fault]:
-    family = family_of(table)
-    if family is None:
-        return
-    if family.signal not in PORTABLE_SIGNALS:
-        known = ", ".join(name for name, row in TELEVISION_SYSTEMS.items() if row.signal in PORTABLE_SIGNALS)
-        words = f"no chain of portable reception is published for {family.name}, only for {known}"
+    """Yield systems without a chain of portable reception, each once, and channels in bands without one."""
+    building, refused = text_of(section_of(table, "reception"), "building"), set[str]()
+    for place, service, laid in services_of(table):
+        family, raster = family_of(laid), raster_name(laid)
+        if family is not None and family.signal not in PORTABLE_SIGNALS:
+            refused.add(family.name)
+        elif raster and (words := _band_fault(raster, service.get("channel"), portable, building)):
+            yield Fault((*place, "channel"), words)
+    known = ", ".join(name for name, row in TELEVISION_SYSTEMS.items() if row.signal in PORTABLE_SIGNALS)
+    for name in sorted(refused):
+        words = f"no chain of portable reception is published for {name}, only for {known}"
         yield Fault(_PLACE, f"{words}; take {portable[0]} out")
-        return
-    raster, building = raster_name(table), text_of(section_of(table, "reception"), "building")
-    for index, station in stations_of(table) if raster else []:
-        for number, service in tables_of(station, "services"):
-            words = _band_fault(str(raster), service.get("channel"), portable, building)
-            if words:
-                yield Fault(("stations", index, "services", number, "channel"), words)
 
 
 def _band_fault(raster: str, channel: object, portable: list[str], building: str | None) -> str:
