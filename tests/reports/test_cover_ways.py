@@ -10,6 +10,7 @@ import combe.reports.cover
 import combe.reports.explain
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
+from combe.digits import spoken
 from combe.publishing.as_json import as_json
 from combe.publishing.as_text import as_text
 from combe.reports.cover_map import map_content
@@ -32,11 +33,9 @@ def report(tmp_path_factory):
 
 def test_readers_see_the_people_of_each_way(report) -> None:
     document = combe.reports.cover.document(report)
-    served = [round(way.people.served) for way in report.ways]
-    assert document.headline[-1] == (
-        f"That is for fixed roof; all services have by portable outdoor {served[1]:,} and portable indoor "
-        f"{served[2]:,} people."
-    ).replace(",", "\u202f") or str(served[1])[:2] in document.headline[-1]
+    outdoor, indoor = (spoken(way.people.served) for way in report.ways[1:])
+    counted = f"portable outdoor {outdoor} and portable indoor {indoor} people"
+    assert f"That is for fixed roof; all services have by {counted}." in document.headline
     text = as_text(document)
     assert "People with all services, by way of receiving" in text
     assert all(way.name in text for way in report.ways)
