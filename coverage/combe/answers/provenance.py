@@ -147,9 +147,7 @@ def _citations(project: Project, way: WayOfReceiving) -> list[Citation]:
     received = project.received_by(way)
     services = (service for station in project.stations for service in station.services)
     kinds = {project.planned(service): service for service in services}
-    chains = (
-        itemised_field(received, each.frequency_mhz, service=each).chain for each in kinds.values()
-    )
+    chains = (itemised_field(received, each.frequency_mhz, service=each).chain for each in kinds.values())
     return [Citation(each.name, each.reference, each.confidence) for chain in chains for each in chain]
 
 

@@ -28,7 +28,6 @@ from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
 from combe.project.television import Television
 from combe.propagation.p1812 import ZONE_NAMES
-from combe.reception import FIXED_ROOF, WayOfReceiving
 from combe.standards import (
     centre_frequency_mhz,
     class_heights_m,
@@ -42,7 +41,7 @@ from combe.study.coordination_of import coordination_of
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
-from combe.study.reception_schema import ReceptionSection
+from combe.study.reception_schema import ways_of
 from combe.study.schema import (
     ClutterSection,
     GridSection,
@@ -145,7 +144,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         location_percent=content.television.location_percent or 0.0,
         receive_height_m=content.television.receive_height_m,
         noise_environment=content.television.noise_environment,
-        ways=_ways(content.reception),
+        ways=ways_of(content.reception),
         interference=_same(content.interference, Interference),
         networks=tuple(_network(number, each) for number, each in enumerate(content.sfn, 1)),
         stations=tuple(_station(study, section, televisions) for section in content.stations),
@@ -166,13 +165,6 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         key=str(study.path.resolve()),
         labels=_labels(study),
         televisions=televisions.own,
-    )
-
-
-def _ways(section: ReceptionSection) -> tuple[WayOfReceiving, ...]:
-    return tuple(
-        FIXED_ROOF if name == FIXED_ROOF.name else WayOfReceiving(name, section.building, section.height_loss)
-        for name in section.ways
     )
 
 

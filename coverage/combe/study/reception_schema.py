@@ -1,4 +1,4 @@
-"""The section that says how the public receives."""
+"""The section that says how the public receives, and the ways that it names."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from combe.reception import FIXED_ROOF, WayOfReceiving
 from combe.study.section import Section
 
 WayWritten = Literal["fixed roof", "portable outdoor", "portable indoor"]
@@ -38,4 +39,12 @@ class ReceptionSection(Section):
         default="published",
         description="portable: field of 10 m less the published height loss, or predicted at 1.5 m, which "
         "needs clutter",
+    )
+
+
+def ways_of(section: ReceptionSection) -> tuple[WayOfReceiving, ...]:
+    """Return the ways of receiving of a section, in its order."""
+    return tuple(
+        FIXED_ROOF if name == FIXED_ROOF.name else WayOfReceiving(name, section.building, section.height_loss)
+        for name in section.ways
     )
