@@ -7,8 +7,11 @@ channel 40 (622 to 630 MHz), 24 km apart. So the field of either at d km is 106.
 
 import pytest
 
+from combe.answers.check import check_report
 from combe.answers.cover import cover_report
+from combe.answers.feed import feed_report
 from combe.answers.spot import look_at, nuisances, spot_margin_db
+from combe.errors import RangeError, StudyError
 from combe.project import minimum_field
 from combe.study.project_of import load_project
 from support_cli import run, run_json
@@ -126,3 +129,82 @@ def test_a_study_of_one_system_is_told_by_none(tmp_path):
     printed = run_json("cover", path, "--no-cache")
     assert printed["by_system"] == []
     assert "one system alone" not in run("cover", path, "--no-cache").stdout
+
+
+RELAY_AT = (746_000.0, 4_040_000.0)
+
+
+def switched_over(folder, *, relay_television="", feed_more="", channel=45, relay_channel=41):
+    """Write a study with a parent that sends a picture, and a relay that has been switched over already."""
+    relay = station_text("Hill", *RELAY_AT, [("A", relay_channel, 10.0)], parent="West")
+    return write_plain_study(
+        folder,
+        with_television(station_text("West", *WEST, [("A", 40, STRONG_W)])),
+        with_television(relay, relay_television) + feed_more,
+        station_text("East", *EAST, [("A", channel, STRONG_W)]),
+        head=TWO_SYSTEMS,
+    )
+
+
+def test_a_relay_that_radiates_what_its_parent_does_not_send_is_not_judged(tmp_path):
+    path = switched_over(tmp_path)
+    report = feed_report(load_project(path))
+    ((relay,),) = [report.relays]
+    (service,) = relay.services
+    assert (report.verdict, service.verdict, service.causes) == ("not judged", "not judged", ())
+    assert service.reason == (
+        "it is radiated as DVB-T2, and West sends it as PAL I: what the relay radiates comes to it some other "
+        "way, which is not in the study"
+    )
+    notes = check_report(load_project(path)).notes
+    assert any(
+        note.startswith("the feed of Hill is not judged for A: it is radiated as DVB-T2") for note in notes
+    )
+    # As for every feed that is not judged: said, and left with 1.
+    shown = run("feed", path)
+    assert shown.exit_code == 1
+    assert "not judged" in shown.stdout
+    # The relay covers all the same, and viewers of both systems are told.
+    printed = run_json("cover", path, "--no-cache")
+    assert [(each["system"], each["stations"]) for each in printed["by_system"]] == [
+        ("PAL I", 1),
+        ("DVB-T2", 2),
+    ]
+
+
+def test_a_relay_of_the_picture_is_judged_by_what_a_picture_needs(tmp_path):
+    picture = switched_over(tmp_path, relay_television=PAL, feed_more="required_cn_db = 40.0\n")
+    relay = feed_report(load_project(picture)).relays[0]
+    assert relay.services[0].verdict != "not judged"
+    assert (relay.side.required_cn_db, relay.side.bandwidth_mhz) == (40.0, 5.5)
+    with pytest.raises(StudyError, match=r"required_cn_db: is missing; .*PAL I states a field and no C/N"):
+        load_project(switched_over(tmp_path / "without", relay_television=PAL))
+
+
+def test_pictures_and_multiplexes_of_one_relay_each_need_their_own(tmp_path):
+    """The C/N that a feed states is the picture's; 256-QAM 2/3 needs 20 dB (BT.2033-2 Table 2)."""
+    both = [("A", 40, STRONG_W), ("B", 43, STRONG_W)]
+    own = 'television = { system = "PAL I" }'
+    parent, relay = (
+        station.replace('name = "A"\n', f'name = "A"\n{own}\n')
+        for station in (
+            station_text("West", *WEST, both),
+            station_text("Hill", *RELAY_AT, [("A", 50, 10.0), ("B", 53, 10.0)], parent="West"),
+        )
+    )
+    path = write_plain_study(tmp_path, parent, relay + "required_cn_db = 40.0\n", head=TWO_SYSTEMS)
+    picture, multiplex = feed_report(load_project(path)).relays[0].services
+    assert (picture.budget.required_cn_db, multiplex.budget.required_cn_db) == (40.0, 20.0)
+    assert (picture.picture is None, multiplex.picture is None) == (False, True)
+
+
+def test_two_systems_that_no_table_pairs_are_refused_and_not_called_harmless(tmp_path):
+    path = two_systems(tmp_path, television='television = { system = "NTSC M" }\n', channel=25)
+    # 6 MHz channel 40 is 626 to 632 MHz; 8 MHz channel 40 622 to 630, and channel 25 502 to 510.
+    apart = load_project(path)
+    assert check_report(apart).project is apart
+    near = load_project(two_systems(tmp_path / "near", television='television = { system = "NTSC M" }\n'))
+    with pytest.raises(StudyError, match=r"protection ratio of A on channel 40 \(NTSC M\) by A"):
+        check_report(near)
+    with pytest.raises(RangeError, match=r"in no table; allowed: .*; keep their channels farther apart"):
+        cover_report(near)

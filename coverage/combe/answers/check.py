@@ -12,6 +12,7 @@ from combe.answers.one_frequency import network_notes
 from combe.answers.output_side import erp_notes
 from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
 from combe.answers.provenance import provenance, time_words
+from combe.answers.systems_check import pair_faults, system_notes
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
@@ -60,7 +61,7 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
         feeds of an analogue system without a C/N.
     """
     found = found or open_parts(parts_of(project))
-    faults = [*found.faults, *_cn_faults(project)]
+    faults = [*found.faults, *_cn_faults(project), *pair_faults(project)]
     if found.grid is None or faults:
         raise project.error(faults)
     source = found.people
@@ -152,7 +153,7 @@ def _notes(project: Project, source: PeopleSource | None) -> list[str]:
     else:
         notes += _cell_notes(source.people) + overlap_notes(source)
     notes += _feed_path_notes(project) + _own_channel_notes(project)
-    return notes + list(network_notes(project)) + erp_notes(project)
+    return [*notes, *network_notes(project), *system_notes(project), *erp_notes(project)]
 
 
 def _climate_notes(project: Project) -> list[str]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple
 
 from combe.answers.feed import FeedReport, RelayFeed, relay_feed
+from combe.answers.receiving import sends_all
 from combe.answers.relay_site import apart_km, relay_site
 from combe.digits import telling
 from combe.errors import CombeError
@@ -260,10 +261,10 @@ def _parent(was: RelayFeed, parent: Station, made: Mapping[str, RelayFeed | None
 
 
 def _candidates(was: RelayFeed) -> Iterable[Station]:
-    wanted = {service.name for service in was.relay.services}
+    project = was.site.project
     # Without the relay those that hang on it are gone too, so no circle can come of the rest.
-    for station in was.site.project.without(was.relay.name).stations:
-        if station.name != was.parent.name and wanted <= {service.name for service in station.services}:
+    for station in project.without(was.relay.name).stations:
+        if station.name != was.parent.name and sends_all(project, station, was.relay.services):
             yield station
 
 

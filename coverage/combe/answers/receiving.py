@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from combe.decibels import thermal_noise_dbm
 from combe.errors import RangeError
-from combe.project import Feed, FeedStage, InputWindow, Project
+from combe.project import Feed, FeedStage, InputWindow, Project, SitingService
 from combe.reception import (
     AgcWindow,
     Cascade,
@@ -91,23 +91,33 @@ def side_for(
 ) -> ReceivingSide:
     """Return the receiving side with bandwidth and C/N of one service of a relay."""
     bandwidth_mhz = project.television_of(received).bandwidth_mhz
-    required_db = required_cn_db(project, side.feed, relay, radiated)
+    same = same_signal(project.television_of(received), project.television_of(radiated))
+    # What is not received is not judged, and shown beside what the relay's own mode needs.
+    required_db = required_cn_db(project, side.feed, relay, received if same else radiated)
     return replace(side, bandwidth_mhz=bandwidth_mhz, required_cn_db=required_db)
 
 
-def required_cn_db(project: Project, feed: Feed, relay: Station, radiated: Service) -> float:
+def required_cn_db(project: Project, feed: Feed, relay: Station, service: Service) -> float:
     """Return the C/N that the feed of a service needs [dB]: that which the feed states, or that of its mode.
 
     What the feed of a relay with pictures and multiplexes states is for the pictures, whose planning has no
     C/N of its own.
     """
-    system = project.television_of(radiated)
+    system = project.television_of(service)
     for_pictures = any(project.television_of(each).required_cn_db is None for each in relay.services)
     stated_db, own_db = feed.required_cn_db, system.required_cn_db
     required_db = own_db if stated_db is None or (for_pictures and own_db is not None) else stated_db
     if required_db is None:
         raise RangeError("required_cn_db of the feed", "missing", f"a C/N in dB; {system.name} states none")
     return required_db
+
+
+def sends_all(project: Project, station: Station, services: Iterable[Service | SitingService]) -> bool:
+    """Tell whether a station sends every one of some services as they are to be radiated again."""
+    sent = {service.name: project.television_of(service) for service in station.services}
+    return all(
+        each.name in sent and same_signal(sent[each.name], project.television_of(each)) for each in services
+    )
 
 
 def not_received(project: Project, parent: Station, radiated: Service, received: Service) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from combe.answers.receiving import sends_all
 from combe.decibels import FloatArray
 from combe.planning.siting import (
     FeedQuestion,
@@ -108,26 +109,19 @@ def parents_of(project: Project, siting: Siting, on_air: tuple[Station, ...]) ->
         A parent that the siting names and that sends a service as another television system than the relay.
     """
     if siting.feed.parents:
-        wrong = [
-            name for name in siting.feed.parents if not sends_all(project, siting, project.station(name))
-        ]
-        if wrong:
-            system = project.television_of(siting.services[0]).name
-            words = f'siting.feed.from: "{wrong[0]}" does not send all services of the siting as {system}'
-            raise project.error([f"{words}, and a relay radiates what it receives; name another"])
+        wanted = project.television_of(siting.services[0])
+        names = {service.name for service in siting.services}
+        for parent in map(project.station, siting.feed.parents):
+            sent = [project.television_of(each) for each in parent.services if each.name in names]
+            if not all(same_signal(each, wanted) for each in sent):
+                words = f'siting.feed.from: "{parent.name}" does not send its services as {wanted.name}'
+                raise project.error([f"{words}, and a relay radiates what it receives; name another"])
         return list(siting.feed.parents)
     return [
-        station.name for station in on_air if station.role == "parent" and sends_all(project, siting, station)
+        station.name
+        for station in on_air
+        if station.role == "parent" and sends_all(project, station, siting.services)
     ]
-
-
-def sends_all(project: Project, siting: Siting, station: Station) -> bool:
-    """Tell whether a station sends every service of a siting, each as the relay is to radiate it."""
-    sent = {service.name: project.television_of(service) for service in station.services}
-    return all(
-        each.name in sent and same_signal(sent[each.name], project.television_of(each))
-        for each in siting.services
-    )
 
 
 @dataclass(frozen=True)
