@@ -153,8 +153,8 @@ def test_a_relay_that_radiates_what_its_parent_does_not_send_is_not_judged(tmp_p
     (service,) = relay.services
     assert (report.verdict, service.verdict, service.causes) == ("not judged", "not judged", ())
     assert service.reason == (
-        "it is radiated as DVB-T2, and West sends it as PAL I: what the relay radiates comes to it some other "
-        "way, which is not in the study"
+        "it is radiated as DVB-T2, and West sends it as PAL I: what the relay radiates comes to it some "
+        "other way, which is not in the study"
     )
     notes = check_report(load_project(path)).notes
     assert any(
