@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import get_args
 
 import pytest
 
@@ -14,6 +15,7 @@ from combe.standards.protection import (
     FAR_RATIOS,
     IMAGE_RATIOS,
     PROTECTION_RATIOS,
+    ChannelStep,
     SignalKind,
     far_ratio,
     image_ratio,
@@ -51,8 +53,28 @@ def test_usual_summary() -> None:
 
 def test_every_row_is_tested_and_marked() -> None:
     known = {(row.wanted, row.unwanted, row.step): row.confidence for row in PROTECTION_RATIOS}
-    assert known == {row[:3]: confidence_in_table(row[-1]) for row in RATIOS}
-    assert Counter(known.values()) == {"read": 6, "from memory": 25}
+    published = {pair: confidence for pair, confidence in known.items() if confidence != "own choice"}
+    assert published == {row[:3]: confidence_in_table(row[-1]) for row in RATIOS}
+    assert Counter(known.values()) == {"read": 6, "from memory": 25, "own choice": 21}
+
+
+@pytest.mark.parametrize(
+    ("pair", "like"),
+    [
+        (("DTMB", "DTMB"), ("DVB", "DVB")),
+        (("DTMB", "DVB"), ("DVB", "DVB")),
+        (("DVB", "DTMB"), ("DVB", "DVB")),
+        (("DTMB", "analogue 625"), ("DVB", "analogue 625")),
+        (("analogue 625", "DTMB"), ("analogue 625", "DVB")),
+        (("DVB", "analogue 525"), ("ISDB-T", "analogue 525")),
+        (("analogue 525", "DVB"), ("analogue 525", "ISDB-T")),
+    ],
+)
+def test_pairs_without_a_table_take_that_of_like_signals_and_say_so(pair, like) -> None:
+    for step in get_args(ChannelStep):
+        row, other = protection_ratio(*pair, step), protection_ratio(*like, step)
+        assert row[3:5] == other[3:5]
+        assert (row.confidence, row.reference.startswith("as ")) == ("own choice", True)
 
 
 def test_continuous_interference_is_never_less_strict() -> None:

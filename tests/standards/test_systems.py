@@ -37,11 +37,16 @@ def test_dvbt2_of_7_mhz() -> None:
 TABLE = {
     "DVB-T2": ("DVB", "8 MHz UHF", 7.61, 20.0, 6.0, 5.5, 95, 50, 1),
     "DVB-T2 7 MHz": ("DVB", "7 MHz UHF", 6.66, 20.0, 6.0, 5.5, 95, 50, 1),
+    "DVB-T2 6 MHz": ("DVB", "6 MHz UHF", 5.71, 20.0, 6.0, 5.5, 95, 50, 1),
     "DVB-T": ("DVB", "8 MHz UHF", 7.61, 20.1, 7.0, 5.5, 95, 50, 1),
     "DVB-T 7 MHz": ("DVB", "7 MHz UHF", 6.66, 20.1, 7.0, 5.5, 95, 50, 1),
+    "DVB-T 6 MHz": ("DVB", "6 MHz UHF", 5.71, 20.1, 7.0, 5.5, 95, 50, 1),
+    "DTMB": ("DTMB", "8 MHz VHF and UHF China", 7.56, 18.0, 7.0, 5.5, 95, 50, 1),
     "ATSC": ("ATSC", "6 MHz UHF", 6.0, 15.0, 7.0, 5.5, 50, 90, 10),
     "ISDB-T": ("ISDB-T", "6 MHz UHF ISDB-T", 39.0 / 7.0, 20.1, 7.0, 5.5, 95, 50, 1),
     "ISDB-T Japan": ("ISDB-T", "6 MHz UHF ISDB-T Japan", 39.0 / 7.0, 20.1, 7.0, 5.5, 95, 50, 1),
+    "ISDB-T 7 MHz": ("ISDB-T", "7 MHz UHF", 6.5, 20.1, 7.0, 5.5, 95, 50, 1),
+    "ISDB-T 8 MHz": ("ISDB-T", "8 MHz UHF", 52.0 / 7.0, 20.1, 7.0, 5.5, 95, 50, 1),
     "PAL I": ("analogue 625", "8 MHz UHF", 5.5, None, None, 9.5, 50, 50, 1),
     "PAL B/G": ("analogue 625", "8 MHz UHF", 5.0, None, None, 9.5, 50, 50, 1),
     "PAL B 7 MHz": ("analogue 625", "7 MHz UHF", 5.0, None, None, 9.5, 50, 50, 1),
@@ -87,6 +92,21 @@ def test_an_analogue_system_is_as_wide_as_its_channel_and_has_no_mode() -> None:
         RangeError, match="code rate of PAL I is '2/3'; allowed: none: an analogue system has no modes"
     ):
         television_system("PAL I", code_rate="2/3")
+
+
+# GB 20600-2006 and the Chinese standard of receivers, from memory: Gaussian, Ricean and Rayleigh C/N.
+@pytest.mark.parametrize(
+    ("modulation", "rate", "ratios_db"),
+    [("4-QAM-NR", "0.8", (2.5, 3.5, 4.5)), ("16-QAM", "0.8", (14.0, 15.0, 18.0)),
+     ("32-QAM", "0.8", (16.0, 17.0, 21.0)), ("64-QAM", "0.6", (17.0, 18.0, 20.0))],
+)  # fmt: skip
+def test_modes_of_dtmb(modulation: str, rate: str, ratios_db: tuple[float, ...]) -> None:
+    models = ("gaussian", "ricean", "rayleigh")
+    found = [television_system("DTMB", modulation, rate, model) for model in models]
+    assert tuple(each.required_cn_db for each in found) == ratios_db
+    assert "required C/N" in system_note(found[0])
+    with pytest.raises(RangeError, match=r"DTMB mode is '32-QAM' '0.4'; allowed: 4-QAM-NR, 4-QAM"):
+        television_system("DTMB", "32-QAM", "0.4")
 
 
 def test_words_of_the_mode() -> None:

@@ -63,7 +63,11 @@ REQUIRED_CN: Final = (
 )
 
 NOISE_BANDWIDTH_MHZ: Final[Mapping[float, Cited]] = MappingProxyType(
-    {8.0: Cited(7.61, _ATTACHMENT_1, "read"), 7.0: Cited(6.66, _ATTACHMENT_1, "read")}
+    {
+        8.0: Cited(7.61, _ATTACHMENT_1, "read"),
+        7.0: Cited(6.66, _ATTACHMENT_1, "read"),
+        6.0: Cited(5.71, f"{_ATTACHMENT_1}: that of 8 MHz by the width of the channel", "computed"),
+    }
 )
 """Noise bandwidth [MHz] by channel width [MHz]."""
 

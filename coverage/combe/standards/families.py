@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from combe.errors import RangeError
-from combe.standards import atsc, dvbt, dvbt2, isdbt
+from combe.standards import atsc, dtmb, dvbt, dvbt2, isdbt
 from combe.standards.analogue import analogue_system
 from combe.standards.cited import Cited
 from combe.standards.planning_fields import LOCATION_DEVIATION
@@ -134,12 +134,30 @@ def _dvb(name: str, raster: str, width_mhz: float, *, second: bool) -> SystemFam
     )
 
 
-def _isdbt(name: str, raster: str) -> SystemFamily:
+def _dtmb(name: str, raster: str) -> SystemFamily:
+    """Return DTMB, planned as DVB-T is but for its own modes and width."""
+    return SystemFamily(
+        name=name,
+        signal="DTMB",
+        channel_raster=raster,
+        bandwidth=dtmb.NOISE_BANDWIDTH_MHZ,
+        sigma=dvbt2.LOCATION_DEVIATION_DB,
+        location_percent=Cited(95.0, "as for DVB-T", "own choice"),
+        wanted_time=Cited(50.0, "as for DVB-T", "own choice"),
+        interferer_time=Cited(1.0, "as for DVB-T", "own choice"),
+        field_source=_CHAIN,
+        noise_figure=dtmb.NOISE_FIGURE_DB,
+        modes=_dvb_modes(dtmb.REQUIRED_CN),
+        usual_mode=("64-QAM", "0.6", "ricean"),
+    )
+
+
+def _isdbt(name: str, raster: str, width_mhz: float = 6.0) -> SystemFamily:
     return SystemFamily(
         name=name,
         signal="ISDB-T",
         channel_raster=raster,
-        bandwidth=isdbt.NOISE_BANDWIDTH_MHZ,
+        bandwidth=isdbt.noise_bandwidth_mhz(width_mhz),
         sigma=dvbt2.LOCATION_DEVIATION_DB,
         location_percent=Cited(95.0, "as for DVB-T", "own choice"),
         wanted_time=Cited(50.0, "as for DVB-T", "own choice"),
@@ -191,11 +209,16 @@ def _analogue(name: str, row: str, raster: str) -> SystemFamily:
 FAMILIES: Final = (
     _dvb("DVB-T2", "8 MHz UHF", 8.0, second=True),
     _dvb("DVB-T2 7 MHz", "7 MHz UHF", 7.0, second=True),
+    _dvb("DVB-T2 6 MHz", "6 MHz UHF", 6.0, second=True),
     _dvb("DVB-T", "8 MHz UHF", 8.0, second=False),
     _dvb("DVB-T 7 MHz", "7 MHz UHF", 7.0, second=False),
+    _dvb("DVB-T 6 MHz", "6 MHz UHF", 6.0, second=False),
+    _dtmb("DTMB", "8 MHz VHF and UHF China"),
     _atsc(),
     _isdbt("ISDB-T", "6 MHz UHF ISDB-T"),
     _isdbt("ISDB-T Japan", "6 MHz UHF ISDB-T Japan"),
+    _isdbt("ISDB-T 7 MHz", "7 MHz UHF", 7.0),
+    _isdbt("ISDB-T 8 MHz", "8 MHz UHF", 8.0),
     _analogue("PAL I", "I", "8 MHz UHF"),
     _analogue("PAL B/G", "G", "8 MHz UHF"),
     _analogue("PAL B 7 MHz", "B", "7 MHz UHF"),
@@ -204,4 +227,6 @@ FAMILIES: Final = (
     _analogue("NTSC M", "M", "6 MHz UHF"),
     _analogue("PAL M", "M", "6 MHz UHF"),
 )
-"""PAL B/G is G on 8 MHz UHF channels; B, with 7 MHz, is its own row."""
+"""PAL B/G is G on 8 MHz UHF channels; B, with 7 MHz, is its own row. Each may be put on another raster of
+its width. ISDB-T of 7 and 8 MHz lies in the middle of its channel: from memory, the seventh of 1 MHz over it
+is of 6 MHz channels alone."""

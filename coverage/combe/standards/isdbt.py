@@ -1,4 +1,4 @@
-"""ISDB-T planning values in 6 MHz channels: required C/N by mode, noise bandwidth, receiver, contours."""
+"""ISDB-T planning values: required C/N by mode, noise bandwidth, receiver, contours."""
 
 from __future__ import annotations
 
@@ -44,6 +44,21 @@ REQUIRED_CN: Final = (
 NOISE_BANDWIDTH_MHZ: Final = Cited(
     SEGMENTS * SEGMENT_MHZ, "13 segments of 6/14 MHz; 5.57 MHz printed by its makers", "read"
 )
+
+
+def noise_bandwidth_mhz(channel_width_mhz: float) -> Cited:
+    """Return the noise bandwidth [MHz] in channels of a width [MHz]: 13 of its 14 parts.
+
+    Examples
+    --------
+    >>> round(noise_bandwidth_mhz(8.0).value, 2)
+    7.43
+    """
+    if channel_width_mhz == 14.0 * SEGMENT_MHZ:
+        return NOISE_BANDWIDTH_MHZ
+    reference = f"13 segments of {channel_width_mhz:g}/14 MHz, after those of 6 MHz"
+    return Cited(SEGMENTS * channel_width_mhz / 14.0, reference, "computed")
+
 
 NOISE_FIGURE_DB: Final = Cited(7.0, "ITU-R BT.1368-13 Annex 3, ISDB-T receiver", _MEMORY)
 

@@ -20,7 +20,7 @@ from combe.standards.channels import (
 )
 from combe.standards.cited import Cited, Confidence
 
-SignalKind = Literal["analogue 625", "analogue 525", "DVB", "ATSC", "ISDB-T"]
+SignalKind = Literal["analogue 625", "analogue 525", "DVB", "ATSC", "ISDB-T", "DTMB"]
 """``analogue 625``: any 625-line system; ``analogue 525``: system M; ``DVB``: DVB-T and DVB-T2."""
 
 ChannelStep = Literal["co-channel", "lower adjacent", "upper adjacent"]
@@ -94,7 +94,22 @@ _BESIDE_NOISE: Final = f"{_OET69}, where S/N is 28 dB or more; what noise takes 
 _74705: Final = "47 CFR 74.705(d), low power stations"
 _74710: Final = "47 CFR 74.710(b), analogue relays on the channels next to a digital one"
 _ISDBT: Final = "ITU-R BT.1368-13 Annex 3"
+_AS_DVB: Final = "as DVB signals of ITU-R BT.1368-13 Annex 2, DVB by pictures as its mode 64-QAM 2/3"
+_AS_ISDBT: Final = "as ISDB-T of Brazilian Norma Técnica 01/2010"
 _NORMA: Final = "Brazilian Norma Técnica 01/2010, mode 64-QAM 3/4; little confidence"
+
+_Steps = tuple[tuple[float | None, float | None], ...]
+_DIGITAL: Final[_Steps] = ((None, None), (-30.0, -30.0), (-30.0, -30.0))
+_TAKEN_OVER: Final[tuple[tuple[SignalKind, SignalKind, str, _Steps], ...]] = (
+    ("DTMB", "DTMB", _AS_DVB, _DIGITAL),
+    ("DTMB", "DVB", _AS_DVB, _DIGITAL),
+    ("DVB", "DTMB", _AS_DVB, _DIGITAL),
+    ("DTMB", "analogue 625", _AS_DVB, ((4.0, 4.0), (-35.0, -35.0), (-35.0, -35.0))),
+    ("analogue 625", "DTMB", _AS_DVB, ((34.0, 40.0), (-9.0, -5.0), (-8.0, -5.0))),
+    ("DVB", "analogue 525", _AS_ISDBT, ((7.0, 7.0), (-26.0, -26.0), (-26.0, -26.0))),
+    ("analogue 525", "DVB", _AS_ISDBT, ((34.0, 34.0), (-11.0, -11.0), (-11.0, -11.0))),
+)
+"""Pairs for which no table is known, with the ratios of like signals: on the channel, under and over it."""
 
 PROTECTION_RATIOS: Final = (
     ProtectionRatio("analogue 625", "analogue 625", "lower adjacent", -6.0, 4.0, _BT655, "from memory"),
@@ -128,6 +143,11 @@ PROTECTION_RATIOS: Final = (
     ProtectionRatio("analogue 525", "ISDB-T", "co-channel", 34.0, 34.0, _NORMA, "from memory"),
     ProtectionRatio("analogue 525", "ISDB-T", "lower adjacent", -11.0, -11.0, _NORMA, "from memory"),
     ProtectionRatio("analogue 525", "ISDB-T", "upper adjacent", -11.0, -11.0, _NORMA, "from memory"),
+    *(
+        ProtectionRatio(wanted, unwanted, step, *ratios, reference, "own choice")
+        for wanted, unwanted, reference, rows in _TAKEN_OVER
+        for step, ratios in zip(get_args(ChannelStep), rows, strict=True)
+    ),
 )
 """The continuous adjacent values of two analogue signals are the tropospheric ones and 10 dB.
 

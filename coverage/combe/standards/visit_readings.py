@@ -22,7 +22,7 @@ unit, or good against not good."""
 Side = Literal["both", "fall", "rise"]
 """Which change counts: any, only a fall, only a rise."""
 
-OFDM: Final = ("DVB-T", "DVB-T2", "ISDB-T")
+OFDM: Final = ("DVB-T", "DVB-T2", "ISDB-T", "DTMB")
 DIGITAL: Final = (*OFDM, "ATSC")
 ANALOGUE: Final = "analogue"
 FAMILIES: Final = (*DIGITAL, ANALOGUE)

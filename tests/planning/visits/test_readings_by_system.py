@@ -25,6 +25,7 @@ OWN = {
     "DVB-T": OFDM | {VITERBI},
     "DVB-T2": OFDM | {("receiver", "BER after LDPC")},
     "ISDB-T": OFDM | {VITERBI},
+    "DTMB": OFDM,
     "ATSC": DIGITAL | {("receiver", "segment error ratio"), ("receiver", "S/N"), ("output coupler", "S/N")},
     "analogue": {("output coupler", "vision-to-sound ratio"), ("demodulated output", "video S/N")},
 }
