@@ -34,8 +34,10 @@ from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
+from combe.answers.model_change import StationChange
 from combe.answers.path import path_report
 from combe.answers.retire import retire_report
+from combe.answers.season_change import SeasonChange
 from combe.answers.site_candidates import compared
 from combe.answers.site_report import site_report
 from combe.answers.survey import survey_report
@@ -165,6 +167,7 @@ def samples() -> dict[str, Document]:
         ),
         "cover": combe.reports.cover.document(cover_report(coarse, feeds=True)),
         "cover disturbed": combe.reports.cover.document(cover_report(disturbed, feeds=True, unserved=True)),
+        "cover by season": combe.reports.cover.document(cover_report(coarse), other_season=a_season(coarse)),
         "site": combe.reports.site.document(site),
         "hill": combe.reports.site_hill.document(site, 0),
         "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
@@ -181,6 +184,13 @@ def samples() -> dict[str, Document]:
         "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def a_season(project: Project) -> SeasonChange:
+    """Return what another season might change of a coverage."""
+    people = cover_report(project).all_services.people
+    changes = tuple(StationChange(each.name, 1.26, -0.04, 9.0) for each in project.stations)
+    return SeasonChange("leafless", people, changes)
 
 
 def coordinations(plain: Project, analogue: Project) -> dict[str, Document]:

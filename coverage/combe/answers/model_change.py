@@ -44,7 +44,7 @@ def model_change(cover: CoverReport, other_model: str, progress: Progress | None
     """
     other = cover_report(cover.project.by_model(other_model), progress)
     changes = [
-        _change(one, (each.field_map for each in two.services))
+        station_change(one, (each.field_map for each in two.services))
         for one, two in zip(cover.stations, other.stations, strict=True)
     ]
     people = other.all_services.people
@@ -69,11 +69,12 @@ def time_change(cover: CoverReport, time_percent: float) -> tuple[StationChange,
     changes = []
     for one, offset_db in zip(cover.stations, task.offsets_db, strict=True):
         maps = predict_coverage(task.area, one.station, conditions=conditions, rx_height_m=task.rx_height_m)
-        changes.append(_change(one, maps, offset_db))
+        changes.append(station_change(one, maps, offset_db))
     return tuple(changes)
 
 
-def _change(one: StationCoverage, others: Iterable[FieldMap], offset_db: float = 0.0) -> StationChange:
+def station_change(one: StationCoverage, others: Iterable[FieldMap], offset_db: float = 0.0) -> StationChange:
+    """Return how far the fields of a station are over others of its services, place by place."""
     difference = np.concatenate(
         [
             (each.field_map.field_dbuv_m - other.field_dbuv_m - np.float32(offset_db)).ravel()

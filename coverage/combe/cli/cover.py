@@ -27,6 +27,7 @@ from combe.cli.reporting import (
 @click.option("--street-tiles", is_flag=True, help="Let the map offer street tiles from the network.")
 @click.option("--probability", is_flag=True, help="Also write the share of places served, and map it.")
 @click.option("--unserved", is_flag=True, help="Also list the settlements that stay unserved.")
+@click.option("--other-season", is_flag=True, help="Also predict the other season of the ground cover.")
 @report_options
 def command(
     study: Path,
@@ -36,6 +37,7 @@ def command(
     street_tiles: bool,
     probability: bool,
     unserved: bool,
+    other_season: bool,
     shown: Shown,
 ) -> int:
     """Predict the coverage of every station, count the people, draw the map.
@@ -49,10 +51,14 @@ def command(
     A relay counts as if its feed passed; where that fails or is not judged, the text, the page and the JSON
     say so.
 
+    With --other-season the same without leaves, or with them: whom it serves, and what it changes of the
+    fields. It takes leafless factors in the [clutter] section.
+
     The fields of stations that did not change since an earlier run are taken from the cache. With --html
     also a page of all the tables.
     """
     from combe.answers.cover import cover_report
+    from combe.answers.season_change import season_change
     from combe.files import ensure_folder
     from combe.prediction import usual_folder
     from combe.reports.cover import document
@@ -64,5 +70,6 @@ def command(
     kept = None if no_cache else cache or usual_folder()
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=kept, feeds=True, unserved=unserved)
+        season = season_change(report, told, cache_folder=kept) if other_season else None
     files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
-    return shown.show(document(report, files))
+    return shown.show(document(report, files, season))

@@ -24,7 +24,7 @@ from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE, Climate, ty
 from combe.reception import FIXED_ROOF, WayOfReceiving, field_height_m, require_ways
 from combe.standards import ROOF_HEIGHT_M, NoiseEnvironment, TelevisionSystem
 from combe.stations import AerialDesign, Service, Station, require_choice
-from combe.terrain import GroundCover, Terrain, ZoneRaster
+from combe.terrain import GroundCover, Terrain, ZoneRaster, cover_words, in_season
 
 USUAL_RECEIVE_HEIGHT_M = 10.0
 
@@ -266,6 +266,19 @@ class Project:
         there = replace(station, longitude_deg=longitude_deg, latitude_deg=latitude_deg)
         stations = tuple(there if each is station else each for each in self.stations)
         return replace(self, stations=stations)
+
+    def in_other_season(self) -> Project:
+        """Return the project without leaves where it is in leaf, and in leaf where it is without.
+
+        Raises
+        ------
+        RangeError
+            No ground cover, or none that knows a leafless season.
+        """
+        if self.cover is None:
+            raise RangeError("season", "asked", "with ground cover alone", "write a [clutter] section")
+        cover = in_season(self.cover, "in leaf" if self.cover.season == "leafless" else "leafless")
+        return replace(self, cover=cover, conditions=replace(self.conditions, clutter=cover_words(cover)))
 
     def by_model(self, model: str) -> Project:
         """Return the project by another model; one without cover, zones and time loses what is said of them.

@@ -24,12 +24,14 @@ from combe.reports.cover_form import (
     districts_of,
 )
 from combe.reports.how_sure import range_sentences, range_table
+from combe.reports.season import season_parts, season_words
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
     from combe.answers.network import Network
     from combe.answers.one_frequency import Radiated
+    from combe.answers.season_change import SeasonChange
     from combe.planning import Harm
     from combe.reports.cover_files import CoverFiles
 
@@ -69,9 +71,11 @@ _SHOWN_FEED: Final = (
 )
 
 
-def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
+def document(
+    report: CoverReport, files: CoverFiles | None = None, other_season: SeasonChange | None = None
+) -> Document:
     """Return the document of a coverage; its files are named where they were written."""
-    asked = Covered(report, files)
+    asked = Covered(report, files, other_season)
     counted = [each for each in (report.all_services, *report.services) if each.people]
     parts: list[Part] = [*_remarks(report), *_file_remarks(files)]
     if counted:
@@ -93,6 +97,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
     parts += _ranges(counted)
     parts += [_by_district(each) for each in counted if each.districts]
     parts += _networks(report)
+    parts += season_parts(other_season)
     parts += _harm(report)
     parts += _feeds(report)
     parts.append(_stations(asked))
@@ -107,6 +112,7 @@ def document(report: CoverReport, files: CoverFiles | None = None) -> Document:
             *_system_words(report),
             *_network_words(report),
             *_way_words(report),
+            *season_words(report, other_season),
             *_harm_words(report),
             *_feed_words(report),
         ),

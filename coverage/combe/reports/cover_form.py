@@ -11,6 +11,7 @@ from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
 from combe.reception import way_words
 from combe.reports.how_sure import RANGES
+from combe.reports.season import OTHER_SEASON
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
     from combe.answers.network_effect import NetworkEffect
+    from combe.answers.season_change import SeasonChange
     from combe.answers.ways import WayCoverage
     from combe.planning import CountRanges, PeopleCount, UnservedSettlement
     from combe.reports.cover_files import CoverFiles
@@ -31,6 +33,7 @@ class Covered:
 
     report: CoverReport
     files: CoverFiles | None
+    other_season: SeasonChange | None = None
 
     @property
     def stations(self) -> tuple[_Station, ...]:
@@ -333,6 +336,7 @@ FORM: Final = Form(
         ON_ONE_FREQUENCY,
         BY_SYSTEM,
         UNSERVED,
+        OTHER_SEASON,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),
     files=(("map", "not written"), ("page", "without --html")),

@@ -20,6 +20,7 @@ from combe.study.fault import Fault, path_text, without_echoes
 from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.schema import StudyFile
+from combe.study.seasoncheck import season_faults
 from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import StationTable, Teller, with_table
 from combe.study.tablecheck import array_faults, model_faults, place_faults, table_faults
@@ -140,6 +141,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
     faults += array_faults(table) + siting_faults(table, folder) + climate_faults(table, folder)
     faults += coordination_faults(table, folder) + way_faults(table)
+    faults += season_faults(table, folder)
     return content, faults + table_faults(table, folder)
 
 

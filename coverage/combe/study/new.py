@@ -8,9 +8,10 @@ from pathlib import Path
 
 from combe.errors import OutputError
 from combe.study.claims import renamed
+from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
-from combe.study.schema import AirSection, ClutterSection, StationSection, StudyFile, ZonesSection
+from combe.study.schema import AirSection, StationSection, StudyFile
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text

@@ -30,20 +30,17 @@ from combe.project.television import Television
 from combe.propagation.p1812 import ZONE_NAMES
 from combe.standards import (
     centre_frequency_mhz,
-    class_heights_m,
-    legend_named,
-    read_heights_m,
 )
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
 from combe.study.climate import ClimateOfStudy, climate_of
 from combe.study.coordination_of import coordination_of
+from combe.study.cover_of import open_study_cover
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
 from combe.study.people_files import PeopleFiles
 from combe.study.reception_schema import ways_of
 from combe.study.schema import (
-    ClutterSection,
     GridSection,
     PeopleSection,
     ServiceSection,
@@ -56,12 +53,11 @@ from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
 from combe.study.televisions import Televisions
 from combe.terrain import (
-    COVER_STEP_M,
     Features,
     GroundCover,
     Terrain,
     ZoneRaster,
-    open_cover,
+    cover_words,
     open_terrain,
     open_zones,
     read_features,
@@ -185,39 +181,6 @@ def open_study_terrain(study: Study) -> Terrain:
     )
 
 
-def open_study_cover(study: Study) -> GroundCover | None:
-    """Open the study's ground cover, or return None where it has none.
-
-    Raises
-    ------
-    RasterError, TableError
-        A raster or a table of heights that cannot be used.
-    """
-    section = study.content.clutter
-    if section is None:
-        return None
-    heights = None if section.canopy else _class_heights(study, section)
-    looked_at = f"looked at every {COVER_STEP_M:g} m and added between the aerials, not at them"
-    words = f"{section.raster}; {_cover_words(section)}; {looked_at}"
-    return open_cover([beside(study, section.raster)], class_height_m=heights, crs=section.crs, words=words)
-
-
-def _class_heights(study: Study, section: ClutterSection) -> dict[int, float]:
-    """Return the heights [m] of classes: the legend's, and over them those of the study's own table."""
-    shipped = class_heights_m(legend_named(section.legend)) if section.legend else {}
-    return shipped | (read_heights_m(beside(study, section.heights)) if section.heights else {})
-
-
-def _cover_words(section: ClutterSection) -> str:
-    """Say where the heights of cover are from."""
-    if section.canopy:
-        return "heights of the raster, interpolated"
-    parts = [f"heights of {section.heights}"] if section.heights else []
-    if section.legend:
-        parts.append(f"shipped heights for classes of {legend_named(section.legend).title}, a rough guide")
-    return ", then ".join(parts) + ", nearest cell"
-
-
 def open_study_zones(study: Study) -> ZoneRaster | None:
     """Open the study's zones of sea and land, or return None where it has none; raises RasterError."""
     section = study.content.zones
@@ -253,7 +216,7 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
         effective_radius_km=math.nan if air.effective_radius_km is None else air.effective_radius_km,
         delta_n=math.nan if air.delta_n is None else air.delta_n,
         n0=air.n0,
-        clutter=cover.words if cover else "",
+        clutter=cover_words(cover) if cover else "",
     )
 
 

@@ -9,6 +9,7 @@ from pydantic import Field
 from combe.study.array_schema import ArraySection
 from combe.study.climate_schema import ClimateWritten
 from combe.study.coordination_schema import CoordinationSection
+from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.reception_schema import ReceptionSection
 from combe.study.section import OMNI, Name, Section, Text
@@ -73,45 +74,6 @@ class TerrainSection(Section):
         default=None,
         description="coordinate reference system of tiles that carry none (.asc)",
         examples=["EPSG:32616"],
-    )
-
-
-class ClutterSection(Section):
-    """What stands on the ground; model p1812 adds it to bare terrain between the aerials."""
-
-    raster: Text = Field(
-        description="land-cover classes, or canopy heights [m], relative to the study file",
-        examples=["land_cover.tif"],
-    )
-    legend: Literal["worldcover", "nlcd", "corine", "corine-grid", "corine-level-1"] | None = Field(
-        default=None,
-        description="land-cover map whose classes the raster holds, and whose shipped heights are taken",
-        examples=["worldcover"],
-    )
-    heights: Text | None = Field(
-        default=None,
-        description="CSV file of class,height_m; goes before the legend, or stands alone",
-        examples=["cover_heights.csv"],
-    )
-    canopy: bool = Field(default=False, description="true if the raster holds heights and not classes")
-    allow_on_surface_model: bool = Field(
-        default=False,
-        description="true to add cover to a surface model, whose trees and roofs then count twice",
-    )
-    crs: Text | None = Field(
-        default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
-    )
-
-
-class ZonesSection(Section):
-    """Where the sea is; model p1812 lets ducts carry further over it. Without it all is inland."""
-
-    raster: Text = Field(
-        description="zone codes 1 sea, 3 coastal land, 4 inland (ITU-R P.1812), relative to the study file",
-        examples=["zones.tif"],
-    )
-    crs: Text | None = Field(
-        default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
     )
 
 

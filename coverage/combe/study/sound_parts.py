@@ -14,25 +14,24 @@ from combe.planning import SurveyPoint
 from combe.project.given import Given
 from combe.project.parts import COORDINATION_POINTS, Parts, Site
 from combe.study.coordination_of import point_layer
+from combe.study.cover_of import open_study_cover
+from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
 from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
 from combe.study.project_of import (
     grid_wish,
     layer_of,
-    open_study_cover,
     open_study_terrain,
     open_study_zones,
     people_files,
 )
 from combe.study.schema import (
     AboutSection,
-    ClutterSection,
     GridSection,
     PeopleSection,
     StudyFile,
     TerrainSection,
-    ZonesSection,
 )
 from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS

@@ -12,14 +12,13 @@ from pydantic.fields import FieldInfo
 
 from combe.study.climate_schema import ClimateSection
 from combe.study.coordination_schema import CoordinationSection, TriggerSection
+from combe.study.cover_schema import ClutterSection, LeaflessSection, ZonesSection
 from combe.study.schema import (
     AirSection,
-    ClutterSection,
     NetworkSection,
     PeopleSection,
     StationSection,
     StudyFile,
-    ZonesSection,
 )
 from combe.study.section import Section
 from combe.study.siting_schema import (
@@ -92,8 +91,12 @@ def _section(name: str, section: Section | None) -> Iterator[str]:
         yield from _table(f"[{name}]", section, comments=True)
         if isinstance(section, AirSection):
             yield from _climate(section)
+        if isinstance(section, ClutterSection):
+            yield from _leafless(section.leafless)
         return
     yield from _unused_table(f"[{name}]", _OPTIONAL[name])
+    if name == "clutter":
+        yield from _leafless(())
 
 
 def _climate(air: AirSection) -> Iterator[str]:
@@ -103,6 +106,15 @@ def _climate(air: AirSection) -> Iterator[str]:
         yield from _table("[air.climate]", air.climate, comments=True)
     else:
         yield from _unused_table("[air.climate]", ClimateSection)
+
+
+def _leafless(entries: tuple[LeaflessSection, ...]) -> Iterator[str]:
+    """Yield the factors of leafless cover; as comments where there are none."""
+    yield ""
+    for number, each in enumerate(entries):
+        yield from _entry("[[clutter.leafless]]", each, first=number == 0)
+    if not entries:
+        yield from _unused_table("[[clutter.leafless]]", LeaflessSection)
 
 
 def _tables(

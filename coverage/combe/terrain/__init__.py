@@ -8,8 +8,8 @@ if TYPE_CHECKING:
     # fmt: off
     from combe.terrain.blocks import Block
     from combe.terrain.clutter import (
-        COVER_STEP_M, NEAR_STEPS, GroundCover, clutter_heights, clutter_under, cover_parts, exact_step_m,
-        open_cover,
+        COVER_STEP_M, EVERY_CLASS, NEAR_STEPS, GroundCover, Season, clutter_heights, clutter_under,
+        cover_parts, cover_words, exact_step_m, in_season, open_cover,
     )
     from combe.terrain.districts import (
         DistrictMap, Labels, label_cells, label_points, overlaps, read_districts, spread_people,

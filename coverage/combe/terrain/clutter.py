@@ -12,23 +12,26 @@ has a step of its own, whatever the cells of the terrain are:
   both sides, looked at in parts of this length.
 
 Exact paths with cover are sampled at it all the way (:func:`exact_step_m`).
+
+Woods that drop their leaves let more through in winter. The model knows tops alone, so a leafless wood is a
+lower one: its height times a factor, which the user gives, for no Recommendation does.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.compiling import kernel
 from combe.decibels import FloatArray
-from combe.errors import RangeError, RasterError
+from combe.errors import RangeError, RasterError, require_choice, require_range
 from combe.terrain.grid import StudyGrid
 from combe.terrain.ground import Ground, fill_ground_cells, ground_under, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
@@ -58,6 +61,11 @@ def exact_step_m(step_m: float, *, covered: bool) -> float:
 HIGHEST_COVER_M: Final = 150.0
 """No trees are higher; a greater number is a void that the file forgot to declare, or another unit."""
 
+Season = Literal["in leaf", "leafless"]
+
+EVERY_CLASS: Final = -1
+"""Stands for all cover of a raster that holds heights, in place of a class number."""
+
 _SLIGHT: Final = 0.05
 """Cells that are larger by less than this share count as equal: cells in degrees narrow to the poles."""
 
@@ -74,16 +82,70 @@ class GroundCover:
         Height [m] of each class number; None where the raster holds heights itself.
     words
         What it is, for reports.
+    leafless_factor
+        By what the height of a class is multiplied where its trees have no leaves, 0 to 1; a class that is
+        not there keeps its height. Of a raster of heights, one for :data:`EVERY_CLASS`.
+    season
+        ``"in leaf"``, or ``"leafless"``, in which these factors are taken.
     """
 
     raster: Terrain
     class_height_m: Mapping[int, float] | None
     words: str
+    leafless_factor: Mapping[int, float] = field(default_factory=dict)
+    season: Season = "in leaf"
 
     def __post_init__(self) -> None:
+        require_choice("season of ground cover", self.season, get_args(Season))
+        _check_factors(self)
         for code, height_m in (self.class_height_m or {}).items():
             if not 0.0 <= height_m <= HIGHEST_COVER_M:
                 raise RangeError(f"height of cover class {code}", height_m, f"0 to {HIGHEST_COVER_M:g} m")
+
+
+def in_season(cover: GroundCover, season: Season) -> GroundCover:
+    """Return the cover in a season.
+
+    Raises
+    ------
+    RangeError
+        An unknown season, or leafless cover without any factor, which would be that in leaf.
+    """
+    return replace(cover, season=season)
+
+
+def cover_words(cover: GroundCover) -> str:
+    """Return what cover is, with its season where it has two."""
+    if not cover.leafless_factor:
+        return cover.words
+    if cover.season == "in leaf":
+        return f"{cover.words}; in leaf"
+    told = ", ".join(
+        f"times {factor:g}" if code == EVERY_CLASS else f"of class {code} times {factor:g}"
+        for code, factor in sorted(cover.leafless_factor.items())
+    )
+    return (
+        f"{cover.words}; leafless: heights {told}, given with the study; no Recommendation has such factors"
+    )
+
+
+def _check_factors(cover: GroundCover) -> None:
+    for code, factor in cover.leafless_factor.items():
+        require_range(f"leafless factor of cover class {code}", factor, 0.0, 1.0)
+        if cover.class_height_m is None and code != EVERY_CLASS:
+            raise RangeError(
+                "leafless factor", f"of class {code}", "one for all, since the raster holds heights"
+            )
+        if cover.class_height_m is not None and code not in cover.class_height_m:
+            listed = ", ".join(str(each) for each in sorted(cover.class_height_m))
+            raise RangeError("class of a leafless factor", code, listed)
+    if cover.season == "leafless" and not cover.leafless_factor:
+        raise RangeError(
+            "season of ground cover", "'leafless'", "'in leaf' without a leafless factor", _FACTORS
+        )
+
+
+_FACTORS: Final = "give one: no Recommendation says how high woods without leaves count"
 
 
 def open_cover(
@@ -92,6 +154,8 @@ def open_cover(
     class_height_m: Mapping[int, float] | None = None,
     crs: str | None = None,
     words: str = "",
+    leafless_factor: Mapping[int, float] | None = None,
+    season: Season = "in leaf",
 ) -> GroundCover:
     """Open rasters of ground cover; errors as :func:`combe.terrain.tiles.open_terrain`.
 
@@ -105,10 +169,13 @@ def open_cover(
         CRS of ASCII grids that have none.
     words
         What it is, for reports; the files' names unless given.
+    leafless_factor, season
+        As those of :class:`GroundCover`.
     """
     raster = open_terrain(paths, crs=crs, codes=class_height_m is not None)
     named = words or ", ".join(tile.name for tile in raster.tiles)
-    return GroundCover(raster, class_height_m, "; ".join(filter(None, (named, unit_words(raster)))))
+    told = "; ".join(filter(None, (named, unit_words(raster))))
+    return GroundCover(raster, class_height_m, told, leafless_factor or {}, season)
 
 
 def clutter_heights(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
@@ -135,7 +202,7 @@ def heights_or_gaps(cover: GroundCover, lon_deg: npt.ArrayLike, lat_deg: npt.Arr
         np.asarray(lon_deg, dtype=np.float64), np.asarray(lat_deg, dtype=np.float64)
     )
     if cover.class_height_m is None:
-        return _checked(cover, sample_heights(cover.raster, lon, lat))
+        return _checked(cover, sample_heights(cover.raster, lon, lat)) * _factor(cover, EVERY_CLASS)
     return _class_heights(cover, cover.class_height_m, nearest_values(cover.raster, lon, lat))
 
 
@@ -197,7 +264,11 @@ def _class_height(cover: GroundCover, table: Mapping[int, float], code: float) -
         listed = ", ".join(str(each) for each in sorted(table))
         advice = "add the class to the table of heights, or take the legend of this raster"
         raise RangeError(f"class of ground cover in {_names(cover)}", f"{code:g}", listed, advice)
-    return table[int(code)]
+    return table[int(code)] * _factor(cover, int(code))
+
+
+def _factor(cover: GroundCover, code: int) -> float:
+    return cover.leafless_factor.get(code, 1.0) if cover.season == "leafless" else 1.0
 
 
 def _checked(cover: GroundCover, heights: FloatArray) -> FloatArray:
