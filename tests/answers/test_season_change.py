@@ -1,4 +1,4 @@
-"""A coverage in both seasons: woods without leaves let more through, and the command tells whom that serves."""
+"""A coverage in both seasons: woods without leaves let more through, and the command tells whom it serves."""
 
 from dataclasses import replace
 
