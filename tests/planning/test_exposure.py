@@ -88,6 +88,15 @@ def test_near_field() -> None:
     assert unknown.caution == "the size of the aerial is not given: near-field not judged"
 
 
+def test_reactive_near_field_is_told_whatever_the_aerial() -> None:
+    """λ/2π at 50 MHz is 0.95 m; 10 W of e.r.p. meet 2 W/m² in 0.81 m: 16.4/(4π·2) = 0.6525 m²; worked."""
+    for size_m in (None, 3.0):
+        found = compliance_distance_m(one(10.0, 50.0), aerial_size_m=size_m)
+        assert found.distance_m == pytest.approx(0.808, abs=0.001)
+        assert found.caution.startswith("within the reactive near field (0.95 m)")
+    assert "reactive" not in compliance_distance_m(one(20.0, 50.0)).caution
+
+
 def test_near_field_is_that_of_the_highest_frequency() -> None:
     pair = [*one(100.0, 500.0), RadiatedPower("Mux 2", 800.0, 1.0)]
     assert compliance_distance_m(pair, aerial_size_m=2.0).near_field_m == near_field_m(2.0, 800.0)
@@ -110,8 +119,8 @@ def test_powers_of_a_station() -> None:
     ("erps", "options", "message"),
     [
         ([], {}, "services of an exposure distance is empty; allowed: at least one service"),
-        (one(1.0, 200.0), {}, "frequency_mhz of exposure limits is 200.0; allowed: 400 to 2000"),
-        (one(0.0, 200.0), {}, "frequency_mhz of exposure limits is 200.0; allowed: 400 to 2000"),
+        (one(1.0, 9.0), {}, "frequency_mhz of exposure limits is 9.0; allowed: 10 to 6000"),
+        (one(0.0, 9.0), {}, "frequency_mhz of exposure limits is 9.0; allowed: 10 to 6000"),
         (one(1.0), {"audience": "x"}, "audience of exposure limits is 'x'; allowed: public or occupational"),
         (one(1.0), {"reflection_factor": 0.5}, "reflection_factor is 0.5; allowed: 1, 2.56 or 4"),
         (one(1.0), {"aerial_size_m": 0.0}, "aerial_size_m is 0.0; allowed: 0.05 to 100"),

@@ -10,7 +10,7 @@ from typing import Final
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.decibels import dbw_from_watt, eirp_from_erp_dbw, watt_from_dbw
 from combe.errors import RangeError, require_range
-from combe.standards import STANDARD, flux_limit_w_m2
+from combe.standards import STANDARD, flux_limit_w_m2, reactive_distance_m
 from combe.stations import Service, require_choice, require_name
 
 REFLECTION_FACTORS: Final = (1.0, 2.56, 4.0)
@@ -95,7 +95,7 @@ def compliance_distance_m(
     Raises
     ------
     RangeError
-        For no services, a frequency outside 400 to 2000 MHz, or a value that is not allowed.
+        For no services, a frequency up to 30 or over 6000 MHz, or a value that is not allowed.
 
     Examples
     --------
@@ -122,7 +122,7 @@ def compliance_distance_m(
         shares=tuple(_share(*each, audience, total) for each in zip(erps, squares, strict=True)),
         near_field_m=near_m,
         in_near_field=None if near_m is None else distance_m < near_m,
-        caution=_caution(distance_m, near_m),
+        caution=_caution(distance_m, near_m, reactive_distance_m(min(e.frequency_mhz for e in erps))),
     )
 
 
@@ -132,7 +132,7 @@ def near_field_m(aerial_size_m: float, frequency_mhz: float) -> float:
     Raises
     ------
     RangeError
-        For a size outside 0.05 to 100 m or a frequency outside 30 to 3000 MHz.
+        For a size outside 0.05 to 100 m or a frequency outside 30 to 6000 MHz.
 
     Examples
     --------
@@ -140,7 +140,7 @@ def near_field_m(aerial_size_m: float, frequency_mhz: float) -> float:
     16.0
     """
     require_range("aerial_size_m", aerial_size_m, 0.05, 100.0)
-    require_range("frequency_mhz", frequency_mhz, 30.0, 3000.0)
+    require_range("frequency_mhz", frequency_mhz, 30.0, 6000.0)
     return 2.0 * aerial_size_m**2 * frequency_mhz * 1e6 / SPEED_OF_LIGHT_M_S
 
 
@@ -164,7 +164,13 @@ def _share(radiated: RadiatedPower, square_m2: float, audience: str, total_m2: f
     )
 
 
-def _caution(distance_m: float, near_m: float | None) -> str:
+def _caution(distance_m: float, near_m: float | None, reactive_m: float) -> str:
+    # Nothing that radiates nothing is near.
+    if 0.0 < distance_m < reactive_m:
+        return (
+            f"within the reactive near field ({reactive_m:.2f} m): the formula does not hold; electric and "
+            "magnetic field both have to be measured"
+        )
     if near_m is None:
         return "the size of the aerial is not given: near-field not judged"
     if distance_m < near_m:

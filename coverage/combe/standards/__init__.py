@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from combe.standards.digital_by_analogue import NARROWER_DB, dvb_by_analogue
     from combe.standards.dvbt import reference_field_dbuv_m
     from combe.standards.dvbt2 import location_factor
-    from combe.standards.exposure import STANDARD, field_limit_v_m, flux_limit_w_m2
+    from combe.standards.exposure import (
+        STANDARD, field_limit_v_m, flux_limit_w_m2, magnetic_limit_a_m, reactive_distance_m,
+    )
     from combe.standards.families import SystemFamily, channel_models_of, modes_of
     from combe.standards.feeders import (
         FEEDERS, READ_AT_MHZ, connector_loss_db, feeder_exponent, feeder_loss_db, feeder_loss_db_per_100m,
