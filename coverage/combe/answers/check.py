@@ -22,9 +22,13 @@ from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_wor
 
 @dataclass(frozen=True)
 class CheckedService:
-    """A service and the field that serves [dB(µV/m)]; an analogue one has an offset of its vision carrier."""
+    """A service, its television system, and the field that serves [dB(µV/m)].
+
+    An analogue one has an offset of its vision carrier.
+    """
 
     service: Service
+    system: str
     minimum_field_dbuv_m: float
     analogue: bool
 
@@ -109,6 +113,7 @@ def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
     return tuple(
         CheckedService(
             service,
+            project.television_of(service).name,
             minimum_field_dbuv_m(project, service.frequency_mhz, service=service),
             project.television_of(service).analogue_name is not None,
         )

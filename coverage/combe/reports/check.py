@@ -63,6 +63,7 @@ FORM: Final = Form(
                 whole("channel", "ch", "service.channel"),
                 number("frequency_mhz", "frequency", "service.frequency_mhz"),
                 number("erp_w", "ERP", "service.erp_w"),
+                text("system", "system", meaning="television system"),
                 number("minimum_field_dbuv_m", "minimum"),
                 _offset("offset_twelfths", int),
                 _offset("precision_offset", bool),
@@ -91,7 +92,7 @@ _STATION: Final = FORM["stations"]
 _SERVICE: Final = FORM["stations.services"]
 _COLUMNS: Final = (
     *within("station", _STATION.only("name", "role", "ground_m")),
-    *within("service", _SERVICE.only("name", "channel", "frequency_mhz")),
+    *within("service", _SERVICE.only("name", "system", "channel", "frequency_mhz")),
     text("", "offset", lambda row: _offset_words(row["service"]), right=True),
     *within("service", _SERVICE.only("erp_w", "minimum_field_dbuv_m")),
 )
@@ -117,7 +118,7 @@ def document(report: CheckReport) -> Document:
         headline=(f"{cells}, {grid.crs_name}{counted}",),
         parts=(
             Words(tuple(f"note: {note}" for note in report.notes), brief=True),
-            Table("Stations", _COLUMNS, rows, brief=True, unless_zero=("offset",)),
+            Table("Stations", _columns(report), rows, brief=True, unless_zero=("offset",)),
             Facts(
                 (*within("report.grid", FORM["grid"].fields), *people),
                 Checked(report),
@@ -128,6 +129,12 @@ def document(report: CheckReport) -> Document:
         study=study_named(report.project, report.provenance),
         made_by=report.provenance,
     )
+
+
+def _columns(report: CheckReport) -> tuple[Field, ...]:
+    """Return the columns of the stations; the system of each service only where there are several."""
+    several = len({service.system for station in report.stations for service in station.services}) > 1
+    return tuple(each for each in _COLUMNS if several or each.head != "system")
 
 
 def faulty(path: Path, faults: Sequence[str]) -> Document:

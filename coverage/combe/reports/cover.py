@@ -87,13 +87,7 @@ def document(
     if report.unserved is not None:
         parts.append(_settlements(asked.unserved or ()))
     if report.by_system:
-        shown = (
-            BY_SYSTEM.fields if counted else BY_SYSTEM.only("system", "service", "stations", "cells_served")
-        )
-        note = (
-            "a place counts that has every service of the system from some station, whatever the others give"
-        )
-        parts.append(Table("By television system", shown, report.by_system, note=note))
+        parts.append(_systems(report, counted=bool(counted)))
     parts += _ranges(counted)
     parts += [_by_district(each) for each in counted if each.districts]
     parts += _networks(report)

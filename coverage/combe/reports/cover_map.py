@@ -248,20 +248,31 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
 
 
 def _station_layers(report: CoverReport) -> list[MapLayer]:
+    told = {
+        (station.name, service.name): f", {report.project.television_of(service).name}"
+        for station in report.project.stations
+        for service in station.services
+        if report.by_system
+    }
     return [
-        _station_layer(f"s{number}-{index}", covered.station, service)
+        _station_layer(
+            f"s{number}-{index}",
+            covered.station,
+            service,
+            told.get((covered.station.name, service.service), ""),
+        )
         for number, covered in _shown_stations(report)
         for index, service in enumerate(covered.services)
     ]
 
 
-def _station_layer(key: str, station: Station, service: ServiceCoverage) -> MapLayer:
+def _station_layer(key: str, station: Station, service: ServiceCoverage, system: str) -> MapLayer:
     field_map = service.field_map
     told = f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz"
     alone = "; against noise alone, without interference" if service.disturbed else ""
     return MapLayer(
         key=key,
-        title=f"{station.name}: {service.service}, channel {service.channel}",
+        title=f"{station.name}: {service.service}, channel {service.channel}{system}",
         station=station.name,
         role=station.role,
         service=service.service,
