@@ -9,8 +9,8 @@ from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Part, Table, Words
 from combe.publishing.fields import text
 from combe.publishing.text import capital
+from combe.reports.by_system import system_sentences, system_table
 from combe.reports.cover_form import (
-    BY_SYSTEM,
     COLUMNS,
     FORM,
     HARM,
@@ -87,7 +87,7 @@ def document(
     if report.unserved is not None:
         parts.append(_settlements(asked.unserved or ()))
     if report.by_system:
-        parts.append(_systems(report, counted=bool(counted)))
+        parts.append(system_table(report, counted=bool(counted)))
     parts += _ranges(counted)
     parts += [_by_district(each) for each in counted if each.districts]
     parts += _networks(report)
@@ -103,7 +103,7 @@ def document(
         headline=(
             *_people_words(report),
             *range_sentences(report.all_services.ranges, relays=_compared(report)),
-            *_system_words(report),
+            *system_sentences(report),
             *_network_words(report),
             *_way_words(report),
             *season_words(report, other_season),
@@ -203,18 +203,6 @@ def _network_words(report: CoverReport) -> tuple[str, ...]:
     )
 
 
-def _system_words(report: CoverReport) -> tuple[str, ...]:
-    """Return how many have all services of each television system, where there are several."""
-    counted = [
-        f"{each.system} {spoken(each.people.served)}"
-        for each in report.by_system
-        if each.whole and each.people
-    ]
-    if not counted:
-        return ()
-    return (f"With receivers of one system alone, all its services: {', '.join(counted)} people.",)
-
-
 def _harm_words(report: CoverReport) -> tuple[str, ...]:
     """Return the worst that any relay does to the viewers of another station."""
     counted = [each for each in report.harm if (each.fall_below or 0.0) >= _SOMEBODY]
@@ -268,15 +256,6 @@ def _settlements(found: Sequence[Settlement]) -> Part:
         note="missing would serve half of the unserved there, at worst all of them",
         brief=True,
     )
-
-
-def _systems(report: CoverReport, *, counted: bool) -> Table:
-    """Return what each television system serves by itself."""
-    shown = BY_SYSTEM.fields
-    if not counted:
-        shown = BY_SYSTEM.only("system", "service", "stations", "cells_served")
-    note = "of all services: places that have every one of the system's, each from whichever station"
-    return Table("With receivers of one television system", shown, report.by_system, note=note)
 
 
 def _by_district(network: Network) -> Table:
