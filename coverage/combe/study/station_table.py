@@ -19,7 +19,7 @@ from combe.study.fault import Fault, Place, path_text
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
-from combe.study.television_schema import OwnTelevisionSection
+from combe.study.television_schema import KEYS, OwnTelevisionSection
 from combe.terrain import read_features, to_lonlat
 
 Tables = list[dict[str, Any]]
@@ -173,7 +173,7 @@ class Teller:
 
 def _optional() -> tuple[str, ...]:
     service = [key for key in _scalars(ServiceSection) if key not in ("name", *_REQUIRED)]
-    own = [f"{_TELEVISION}{key}" for key in _scalars(OwnTelevisionSection)]
+    own = [f"{_TELEVISION}{key}" for key in KEYS]
     return (*_PATTERNS, *service, *own, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
 
 
