@@ -74,6 +74,9 @@ def ratio_db(
         ((50.0, 60.0), (0.0, 250.0), "first signal", 12.609),
         ((50.0, 60.0), (0.0, 250.0), "strongest signal", 10.000),
         ((50.0, 60.0), (0.0, 250.0), "best C/I", 22.818),
+        # Neither falls into the guard interval, both are of use in part; the stronger is favoured.
+        ((54.0, 60.0), (0.0, 290.0), "best C/I", 11.459),
+        ((60.0, 54.0), (0.0, 290.0), "best C/I", 11.459),
         ((40.0, 60.0, 58.0), (0.0, 260.0, 300.0), "first signal", 1.180),
         ((40.0, 60.0, 58.0), (0.0, 260.0, 300.0), "best C/I", 22.124),
     ],

@@ -32,6 +32,7 @@ ROWS: Final = 6
 LEVEL, ARRIVAL_US, WEIGHT, SIGMA, LOAD, HARM = range(ROWS)
 
 _BEST, _FIRST, _STRONGEST = range(3)
+_INSIDE_US: Final = 1e-6
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,8 @@ def _best_start_us(echoes: FloatArray, count: int, own: Any) -> float:
             elif edge == 2:
                 start_us -= own.equalised_us
             elif edge == 3:
-                start_us += own.equalised_us - own.guard_us
+                # Just inside: at the very end nothing of the signal is of use any more.
+                start_us += own.equalised_us - own.guard_us - _INSIDE_US
             ratio = useful_ratio(start_us, echoes, count, own)
             if ratio > best:
                 best_us, best = start_us, ratio

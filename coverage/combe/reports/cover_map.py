@@ -176,23 +176,25 @@ def _interference_layers(report: CoverReport) -> list[MapLayer]:
 
 
 def _gain_layers(report: CoverReport) -> list[MapLayer]:
-    """Return what each network on one frequency gains, and where its own echoes leave people unserved."""
+    """Return what each network on one frequency gains, and where its echoes leave cells unserved; if any."""
     layers = []
     for number, effect in enumerate(report.on_one_frequency):
-        gain_db = effect.gain_map_db
-        layers.append(
-            MapLayer(
-                key=f"gain-{number}",
-                title=f"{effect.service}, gain of the network",
-                station=_EVERY,
-                role="relay",
-                service=effect.service,
-                field_dbuv_m=np.where(np.less(gain_db, _LEAST_GAIN_DB), _NOTHING_MISSING_DB, gain_db),
-                threshold_dbuv_m=0.0,
-                description="of what receivers can use of all its stations, over the best of them alone",
-                shows="gain",
+        gains = np.greater_equal(effect.gain_map_db, _LEAST_GAIN_DB)
+        if gains.any():
+            gain_db = np.where(gains, effect.gain_map_db, _NOTHING_MISSING_DB)
+            layers.append(
+                MapLayer(
+                    key=f"gain-{number}",
+                    title=f"{effect.service}, gain of the network",
+                    station=_EVERY,
+                    role="relay",
+                    service=effect.service,
+                    field_dbuv_m=np.where(np.isnan(effect.gain_map_db), np.nan, gain_db),
+                    threshold_dbuv_m=0.0,
+                    description="of what receivers can use of all its stations, over the best of them alone",
+                    shows="gain",
+                )
             )
-        )
         if effect.cells_hurt:
             layers.append(
                 MapLayer(
