@@ -34,8 +34,8 @@ def report(tmp_path_factory):
 def test_readers_see_the_people_of_each_way(report) -> None:
     document = combe.reports.cover.document(report)
     outdoor, indoor = (spoken(way.people.served) for way in report.ways[1:])
-    counted = f"portable outdoor {outdoor} and portable indoor {indoor} people"
-    assert f"That is for fixed roof; all services have by {counted}." in document.headline
+    counted = f"by portable outdoor: {outdoor}, by portable indoor: {indoor}"
+    assert f"All services {counted}; all else is for fixed roof." in document.headline
     text = as_text(document)
     assert "People with all services, by way of receiving" in text
     assert all(way.name in text for way in report.ways)
@@ -63,7 +63,7 @@ def test_the_map_has_a_layer_of_each_further_way(report) -> None:
 def test_a_place_tells_of_each_way(report) -> None:
     place = explain_place(report.project, *lonlat_of(MIDDLE_M[0], MIDDLE_M[1] + 10_000.0))
     document = combe.reports.explain.document(place)
-    assert document.headline[-1] == "That is for fixed roof."
+    assert document.headline[-1] == "All is for fixed roof."
     assert "By way of receiving" in as_text(document)
     ways = json.loads(as_json(document))["services"][0]["ways"]
     assert [(way["name"], way["served"]) for way in ways] == [
@@ -75,5 +75,5 @@ def test_with_the_roof_alone_nothing_more_is_said(tmp_path) -> None:
     alone = project(tmp_path, HEAD)
     place = combe.reports.explain.document(explain_place(alone, *lonlat_of(*MIDDLE_M)))
     assert "way of receiving" not in as_text(place)
-    assert "That is for" not in " ".join(place.headline)
+    assert "All is for" not in " ".join(place.headline)
     assert "ways of receiving" not in place.made_by

@@ -23,6 +23,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "feed",
             "year",
             "coverage",
+            "receiving",
             "sure",
             "channels",
             "one_frequency",

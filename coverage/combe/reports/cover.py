@@ -161,11 +161,10 @@ def _ranges(counted: Sequence[Network]) -> list[Part]:
 def _way_words(report: CoverReport) -> tuple[str, ...]:
     """Return how many people the other ways of receiving serve; of one on the roof alone nothing is said."""
     first, *others = report.ways
-    told = [f"{each.name} {spoken(each.people.served)}" for each in others if each.people]
+    told = [f"by {each.name}: {spoken(each.people.served)}" for each in others if each.people]
     if told:
-        counted = " and ".join([", ".join(told[:-1]), told[-1]] if told[1:] else told)
-        return (f"That is for {first.name}; all services have by {counted} people.",)
-    return (f"That is for {first.name}.",) if first.way.portable else ()
+        return (f"All services {', '.join(told)}; all else is for {first.name}.",)
+    return (f"All is for {first.name}.",) if first.way.portable else ()
 
 
 def _ways(report: CoverReport) -> list[Part]:

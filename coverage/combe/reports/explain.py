@@ -172,7 +172,7 @@ def document(found: Explanation) -> Document:
 def _way_words(found: Explanation) -> tuple[str, ...]:
     """Return by which way of receiving all is judged, where that is not plain."""
     ways = found.project.ways
-    return (f"That is for {ways[0].name}.",) if len(ways) > 1 or ways[0].portable else ()
+    return (f"All is for {ways[0].name}.",) if len(ways) > 1 or ways[0].portable else ()
 
 
 def _section(each: ServiceExplained) -> Section:
