@@ -178,6 +178,9 @@ def samples() -> dict[str, Document]:
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),
         "survey": survey.with_files(page=folder / "survey.html"),
+        "survey kriged": combe.reports.survey.document(
+            survey_report(load_project(surveyed(folder / "kriged", 'apply_correction = "kriged"', places=12)))
+        ),
         "visit": visit(folder, log=visit_log()),
         "sheet": sheet(folder, laid_out(long.station, sheet_rows(long, {}))),
         "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
@@ -233,11 +236,12 @@ def flat(folder: Path, *outputs: tuple[str, int]) -> Path:
     return write_plain_study(folder, *parents, relay)
 
 
-def surveyed(folder: Path, section: str = "") -> Path:
+def surveyed(folder: Path, section: str = "", *, places: int = 6) -> Path:
     """Write a study in free space with survey points: enough places for a correction of one station alone."""
     folder.mkdir(exist_ok=True)
     points = ["longitude_deg,latitude_deg,station,service,field_dbuv_m"]
-    points += [f"-84.2{step},36.58,Combe Relay,Mux 1,{70 + step}" for step in range(1, 7)]
+    steps = range(1, places + 1)
+    points += [f"{-84.20 - step / 100.0:.2f},36.58,Combe Relay,Mux 1,{70 + min(step, 9)}" for step in steps]
     points += ["-84.25,36.58,Parent Hill,Mux 1,80.25"]
     (folder / "points.csv").write_text("\n".join(points), encoding="utf-8")
     model = ("invented = true", 'invented = true\nmodel = "free-space"')

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from combe.answers.survey import survey_errors
+from combe.answers.survey_points import survey_errors
 from combe.project import Project
 from combe.study.project_of import load_project
 from support_study import STUDY, edited, write_study

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
+from combe.answers.corrections import corrections_of
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.path import path_report
-from combe.answers.survey import corrections_of, survey_report
+from combe.answers.survey import survey_report
 from combe.errors import RangeError, StudyError, TerrainGapError
 from combe.study.project_of import load_project
 from support_study import edited, write_study

@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from combe.answers.corrections import Corrections, corrections_of, offset_at
 from combe.answers.emissions import (
     emissions_of,
     interfering_conditions,
@@ -15,7 +16,6 @@ from combe.answers.emissions import (
 )
 from combe.answers.on_air import conversion_of, on_air
 from combe.answers.people_places import PeopleTargets
-from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning import StationService
@@ -128,11 +128,16 @@ def predicted(field: Field, station: Station) -> tuple[FloatArray, FloatArray]:
     usual = service_conditions(field.project, station.services)
     later = interfering_conditions(field.project)
     median = predict_targets(field.area, station, field.targets, conditions=usual, rx_height_m=height_m)
-    median = median + offset_db(field.corrections, station.name)
+    median = median + _offset_db(field, station)
     if later == usual:
         return median, median
     at_time = predict_targets(field.area, station, field.targets, conditions=later, rx_height_m=height_m)
-    return median, at_time + offset_db(field.corrections, station.name)
+    return median, at_time + _offset_db(field, station)
+
+
+def _offset_db(field: Field, station: Station) -> FloatArray:
+    """Return by how much the fields of a station are corrected at the places (n,) [dB]."""
+    return offset_at(field.corrections, station.name, field.public.x_m, field.public.y_m)
 
 
 def _signal(

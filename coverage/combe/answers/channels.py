@@ -16,11 +16,11 @@ from combe.answers.channel_signals import (
     signals_on_channels,
     usable_channels,
 )
+from combe.answers.corrections import correction_words
 from combe.answers.emissions import every_ratio, method_words
 from combe.answers.ground_check import check_stations
 from combe.answers.people_places import people_targets
 from combe.answers.provenance import provenance
-from combe.answers.survey import correction_words
 from combe.errors import RangeError
 from combe.planning.channels import (
     Before,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from combe.answers.by_system import SystemCoverage, system_coverage
+from combe.answers.corrections import correction_words, corrections_of, error_words
 from combe.answers.cover_run import (
     CoverRun,
     Progress,
@@ -27,7 +28,6 @@ from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.station_coverage import ServiceCoverage, StationCoverage
-from combe.answers.survey import correction_words, corrections_of
 from combe.answers.ways import WayCoverage, count_way, cover_ways, part_of
 from combe.decibels import FloatArray
 from combe.planning import (
@@ -218,8 +218,8 @@ def cover_report(
     told = part_of(progress, 0, len(project.ways))
     run = run_network(project, area, corrections, cache_folder, told, tile_bytes)
     judged = project.interference.counted
-    first = count_way(project.way, run, census, error.margin_error, judged=judged)
-    ways = cover_ways(project, first, area, corrections, census, error.margin_error, cache_folder, progress)
+    first = count_way(project.way, run, census, corrections, error, judged=judged)
+    ways = cover_ways(project, first, area, corrections, census, error, cache_folder, progress)
     return CoverReport(
         project=project,
         grid=grid,
@@ -232,7 +232,7 @@ def cover_report(
             **provenance(project, grid),
             **interference_words(project, run.radiated),
             **correction_words(corrections),
-            **({"error of the prediction": error.words} if census else {}),
+            **error_words(error, corrections, census),
             **({"people": source.people.source} if source else {}),
         },
         run=run,

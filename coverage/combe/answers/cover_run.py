@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from combe.answers.corrections import Corrections, offset_over
 from combe.answers.emissions import (
     disturbers,
     emissions_of,
@@ -23,7 +24,6 @@ from combe.answers.emissions import (
     rules_of,
 )
 from combe.answers.network import ReadMap
-from combe.answers.survey import Corrections, offset_db
 from combe.answers.workspace import Workspace, open_workspace
 from combe.decibels import FloatArray
 from combe.planning import (
@@ -143,7 +143,7 @@ def run_network(
         project.field_height_m,
         tile_bytes,
         disturbing,
-        tuple(offset_db(corrections, each.name) for each in project.stations),
+        tuple(offset_over(corrections, each.name, area.grid) for each in project.stations),
         tuple(usual) if len(set(usual)) > 1 else (),
     )
     workspace = beside.within(project.way.name) if beside else open_workspace(project, cache_folder)
@@ -168,7 +168,7 @@ def field_map_of(run: CoverRun, emission: int) -> FieldMap:
     found = field_map_in(layer.sealed, run.area.grid, station, layer.service, usual)
     if station.name not in run.corrected:
         return found
-    field_dbuv_m = found.field_dbuv_m + np.float32(layer.offset_db)
+    field_dbuv_m = found.field_dbuv_m + np.asarray(layer.offset_db, dtype=np.float32)
     words = {**found.provenance, "local correction": run.corrected[station.name]}
     return replace(found, field_dbuv_m=field_dbuv_m, provenance=words)
 
@@ -232,7 +232,7 @@ def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple
     for later in (False, True):
         layer = _layer(run, emission, later=later)
         values = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
-        corrected = values + np.float32(layer.offset_db)
+        corrected = values + np.asarray(layer.offset_db, dtype=np.float32)
         found.append(np.asarray(corrected.ravel()[cells], dtype=np.float64))
     return found[0], found[1]
 
@@ -245,7 +245,7 @@ def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields
         for at_time in range(2):
             layer = _layer(run, int(emission), later=at_time > 0)
             stack[at_time, emission] = read_rows(layer.sealed, FIELD, layer.service, first, last)
-            stack[at_time, emission] += np.float32(layer.offset_db)
+            stack[at_time, emission] += layer.offset_in(first, last)
     return Fields(x_m, y_m[first:last], stack[0], stack[1])
 
 

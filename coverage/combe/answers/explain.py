@@ -7,10 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from combe.answers.corrections import correction_words, error_words, station_error
 from combe.answers.emissions import interference_words, protection_of
 from combe.answers.explained_ways import WayExplained, explain_ways, spots_by_way
 from combe.answers.feed import FeedStanding, standings_of
 from combe.answers.ground_check import check_stations
+from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.spot import (
     Echo,
@@ -23,9 +27,9 @@ from combe.answers.spot import (
     share_served,
     spot_margin_db,
 )
-from combe.answers.survey import correction_words, corrections_of
 from combe.digits import apart, rounded_up, telling
 from combe.geodesy import bearing_deg, distance_km
+from combe.planning import chance_served
 from combe.project import Project, project_area, project_grid
 from combe.standards import describe
 from combe.stations import Service, Station
@@ -93,13 +97,16 @@ class ServiceExplained:
     """One service at the place: candidates, the best margin first, and what follows, in sentences.
 
     ``share`` is the share of places that the best serves, 0 to 1, with interference and ``noise_share``
-    without; NaN where nothing can interfere. All is by the first way of receiving; ``ways`` tells of each.
+    without; NaN where nothing can interfere. ``chance`` is that of being served by the best, 0 to 1, given
+    the error of the prediction; NaN without prediction. All is by the first way of receiving; ``ways`` tells
+    of each.
     """
 
     name: str
     candidates: tuple[Candidate, ...]
     share: float
     noise_share: float
+    chance: float
     words: tuple[str, ...]
     ways: tuple[WayExplained, ...] = ()
 
@@ -167,14 +174,16 @@ def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -
     names = dict.fromkeys(each.service.name for each in spot.radiated)
     found = {name: _candidates(project, spot, name) for name in names}
     feeds = standings_of(project, {each[0].station.name for each in found.values() if each[0].station.parent})
+    error = error_of(project)
     services = tuple(
-        replace(_service(spot, name, each, feeds), ways=explain_ways(project, spots, name))
+        replace(_service(spot, name, each, feeds, error), ways=explain_ways(project, spots, name))
         for name, each in found.items()
     )
     made = {
         **provenance(project, grid),
         **interference_words(project, spot.radiated),
-        **correction_words(corrections_of(project)),
+        **correction_words(spot.corrections),
+        **error_words(error, spot.corrections),
     }
     return Explanation(project, longitude_deg, latitude_deg, spot.ground_m, services, made)
 
@@ -192,11 +201,34 @@ def _candidates(project: Project, spot: Spot, name: str) -> list[Candidate]:
 
 
 def _service(
-    spot: Spot, name: str, candidates: Sequence[Candidate], feeds: Mapping[str, FeedStanding]
+    spot: Spot,
+    name: str,
+    candidates: Sequence[Candidate],
+    feeds: Mapping[str, FeedStanding],
+    error: ErrorOfProject,
 ) -> ServiceExplained:
     best = replace(candidates[0], feed=feeds.get(candidates[0].station.name))
     share, noise_share = share_served(spot, name)
-    return ServiceExplained(name, (best, *candidates[1:]), share, noise_share, tuple(words_of(name, best)))
+    chance = _chance(spot, best, error)
+    verdict, *rest = words_of(name, best)
+    said = (verdict, *_chance_words(best, chance), *rest)
+    return ServiceExplained(name, (best, *candidates[1:]), share, noise_share, chance, said)
+
+
+def _chance(spot: Spot, best: Candidate, error: ErrorOfProject) -> float:
+    """Return the chance that the best candidate serves, given its errors; NaN where that is not known."""
+    x_m, y_m = spot.place_m
+    here_m = np.array([x_m]), np.array([y_m])
+    found = station_error(spot.corrections, best.station.name, error, here_m, here_m)
+    return float(chance_served(np.array([best.margin_db]), 0.0, np.hypot(*found))[0])
+
+
+def _chance_words(best: Candidate, chance: float) -> list[str]:
+    """Return the chance as a sentence; nothing without a prediction."""
+    if math.isnan(chance):
+        return []
+    served = "is served so" if best.margin_db >= 0.0 else "is served all the same"
+    return [f"Given the prediction's error, the chance that it {served} is {100.0 * chance:.0f} %."]
 
 
 def _candidate(project: Project, spot: Spot, index: int) -> Candidate:

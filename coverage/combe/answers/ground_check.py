@@ -73,15 +73,17 @@ def open_parts(parts: Parts) -> Opened:
     for place, layer in parts.layers:
         found.collect(place, layer.read)
     if parts.survey is not None:
-        _read_survey(found, parts.survey, corrects=parts.corrects)
+        _read_survey(found, parts.survey, parts.fewest_places)
     return found
 
 
-def _read_survey(found: Opened, survey: Given[tuple[SurveyPoint, ...]], *, corrects: bool) -> None:
+def _read_survey(found: Opened, survey: Given[tuple[SurveyPoint, ...]], fewest: int) -> None:
     """Read a survey, and note which stations it cannot correct if it is to."""
     points = found.collect("survey.points", survey.read)
-    for station, places in places_by_station(points or ()).items() if corrects else ():
-        found.collect("survey.apply_correction", partial(require_places, station, places, survey.name))
+    for station, places in places_by_station(points or ()).items() if fewest else ():
+        found.collect(
+            "survey.apply_correction", partial(require_places, station, places, survey.name, fewest)
+        )
 
 
 def _stand(found: Opened, site: Site) -> float | None:

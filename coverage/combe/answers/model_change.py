@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from combe.answers.cover import CoverReport, Progress, StationCoverage, cover_report
+from combe.decibels import FloatArray
 from combe.prediction import FieldMap, predict_coverage
 
 
@@ -73,11 +74,15 @@ def time_change(cover: CoverReport, time_percent: float) -> tuple[StationChange,
     return tuple(changes)
 
 
-def station_change(one: StationCoverage, others: Iterable[FieldMap], offset_db: float = 0.0) -> StationChange:
+def station_change(
+    one: StationCoverage, others: Iterable[FieldMap], offset_db: float | FloatArray = 0.0
+) -> StationChange:
     """Return how far the fields of a station are over others of its services, place by place."""
     difference = np.concatenate(
         [
-            (each.field_map.field_dbuv_m - other.field_dbuv_m - np.float32(offset_db)).ravel()
+            (
+                each.field_map.field_dbuv_m - other.field_dbuv_m - np.asarray(offset_db, dtype=np.float32)
+            ).ravel()
             for each, other in zip(one.services, others, strict=True)
         ]
     )

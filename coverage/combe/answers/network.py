@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy.typing as npt
 
@@ -88,18 +88,29 @@ def count_network(name: str, read: ReadMap, census: Census | None, *, judged: bo
     return Network(name, read, people, districts)
 
 
+class NetworkError(NamedTuple):
+    """The errors of a network's margins with every station on the air, and with the parents alone."""
+
+    after: MarginError
+    before: MarginError
+
+
 def count_networks(
-    readers: Mapping[str, ReadMap], census: Census | None, error: MarginError, *, judged: bool = True
+    readers: Mapping[str, ReadMap],
+    census: Census | None,
+    errors: Sequence[NetworkError],
+    *,
+    judged: bool = True,
 ) -> list[Network]:
-    """Count the people of networks by their names as :func:`count_network`, with ranges by an error."""
+    """Count the people of networks by their names as :func:`count_network`, with ranges by their errors."""
     counted = [count_network(name, read, census, judged=judged) for name, read in readers.items()]
     if census is None:
         return counted
     homes = homes_of(census)
-    return [_with_ranges(network, homes, error) for network in counted]
+    return [_with_ranges(*pair, homes) for pair in zip(counted, errors, strict=True)]
 
 
-def _with_ranges(network: Network, homes: Homes, error: MarginError) -> Network:
-    whole, *districts = count_ranges(homes, network.margin_db, network.margin_before_db, error)
+def _with_ranges(network: Network, error: NetworkError, homes: Homes) -> Network:
+    whole, *districts = count_ranges(homes, network.margin_db, network.margin_before_db, *error)
     # Those who live in no district come last, and are left out where they are nobody.
     return replace(network, ranges=whole, district_ranges=tuple(districts[: len(network.districts)]))

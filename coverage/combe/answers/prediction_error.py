@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from combe.answers.survey import survey_errors, survey_of
+from combe.answers.survey_points import survey_errors, survey_of
 from combe.errors import RangeError
 from combe.planning import FEWEST_PLACES, MarginError, place_errors_db
 from combe.project import Project

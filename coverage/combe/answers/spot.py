@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from combe.answers.corrections import Corrections, corrections_of, offset_at
 from combe.answers.emissions import (
     emissions_of,
     interfering_conditions,
@@ -16,7 +17,6 @@ from combe.answers.emissions import (
     partners_among,
     rules_of,
 )
-from combe.answers.survey import Corrections, corrections_of, offset_db
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning import StationService, services_of
@@ -52,7 +52,7 @@ class Spot:
 
     ``radiated`` are all services of all stations; ``median_dbuv_m`` and ``at_time_dbuv_m`` (n,) their fields
     for the time of wanted and of interfering signals; ``minimum_dbuv_m`` (n,) the median that serves against
-    noise alone. ``judges`` is None where nothing may disturb anything.
+    noise alone. ``judges`` is None where nothing may disturb anything; ``corrections`` are in the fields.
     """
 
     longitude_deg: float
@@ -65,6 +65,7 @@ class Spot:
     partners: Partners
     judges: Judges | None
     place_m: tuple[float, float]
+    corrections: Corrections
 
 
 class Echo(NamedTuple):
@@ -112,17 +113,19 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     radiated, corrections = services_of(project.stations), corrections_of(project)
     partners = partners_among(project, radiated)
     x_m, y_m = to_grid_m(area.grid, longitude_deg, latitude_deg)
+    names = (station.name for station in project.stations)
+    offsets_db = [float(offset_at(corrections, name, x_m, y_m)) for name in names]
     usual = [service_conditions(project, station.services) for station in project.stations]
     later = [interfering_conditions(project)] * len(usual)
-    median = _fields(project, area, targets, usual, range(len(project.stations)), corrections)
+    median = _fields(project, area, targets, usual, range(len(project.stations)), offsets_db)
     at_time = median.copy()
     if later != usual:
-        disturbing = _fields(project, area, targets, later, interfering_stations(project), corrections)
+        disturbing = _fields(project, area, targets, later, interfering_stations(project), offsets_db)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
         _minima(project, radiated), partners, _judges(project, area, radiated, partners),
-        (float(x_m), float(y_m)),
+        (float(x_m), float(y_m)), corrections,
     )  # fmt: skip
 
 
@@ -365,16 +368,16 @@ def _fields(
     targets: Targets,
     conditions: Sequence[Conditions],
     stations: Iterable[int],
-    corrections: Corrections,
+    offsets_db: Sequence[float],
 ) -> FloatArray:
     """Return the field of every service at the place (n,), NaN for those of stations that are not asked.
 
-    ``conditions`` are those of each station.
+    ``conditions`` and what is added to the fields are those of each station.
     """
     height_m, chosen = project.field_height_m, set(stations)
     found = [
         predict_targets(area, station, targets, conditions=conditions[index], rx_height_m=height_m)[:, 0]
-        + offset_db(corrections, station.name)
+        + offsets_db[index]
         if index in chosen
         else np.full(len(station.services), np.nan)
         for index, station in enumerate(project.stations)

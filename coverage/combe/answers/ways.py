@@ -9,10 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from combe.answers.corrections import Corrections
 from combe.answers.cover_run import CoverRun, Progress, map_reader, run_network
+from combe.answers.margin_errors import network_errors
 from combe.answers.network import ALL_SERVICES, Network, count_networks
-from combe.answers.survey import Corrections
-from combe.planning import Census, MarginError, PeopleCount
+from combe.answers.prediction_error import ErrorOfProject
+from combe.planning import Census, PeopleCount
 from combe.prediction import Area
 from combe.project import MinimumField, Project
 from combe.reception import WayOfReceiving
@@ -52,7 +54,7 @@ def cover_ways(
     area: Area,
     corrections: Corrections,
     census: Census | None,
-    error: MarginError,
+    error: ErrorOfProject,
     cache_folder: Path | None = None,
     progress: Progress | None = None,
 ) -> tuple[WayCoverage, ...]:
@@ -71,17 +73,24 @@ def cover_ways(
             first.run.task.tile_bytes,
             beside=first.run.workspace,
         )
-        found.append(count_way(way, run, census, error, judged=project.interference.counted))
+        found.append(count_way(way, run, census, corrections, error, judged=project.interference.counted))
     return tuple(found)
 
 
 def count_way(
-    way: WayOfReceiving, run: CoverRun, census: Census | None, error: MarginError, *, judged: bool
+    way: WayOfReceiving,
+    run: CoverRun,
+    census: Census | None,
+    corrections: Corrections,
+    error: ErrorOfProject,
+    *,
+    judged: bool,
 ) -> WayCoverage:
     """Count the people of a judged network, in all services and in each, with ranges by an error."""
     names = (ALL_SERVICES, *run.services)
     maps = {name: map_reader(run, layer) for layer, name in enumerate(names)}
-    everything, *each = count_networks(maps, census, error, judged=judged)
+    errors = network_errors(run, corrections, error, census)
+    everything, *each = count_networks(maps, census, errors, judged=judged)
     return WayCoverage(way, everything, tuple(each), run)
 
 

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from combe.evidence.case import EvidenceCase
-from combe.planning import share_served
+from combe.planning import chance_served
 
 NAME: Final = "People served under an error"
 
@@ -32,7 +32,7 @@ EXPECTED: Final = (
 
 def _people(place_db: float, common_db: float) -> float:
     fields, people = np.array(_GROUPS).T
-    return float(np.sum(people * share_served(fields - 50.0, common_db, np.hypot(_SCATTER_DB, place_db))))
+    return float(np.sum(people * chance_served(fields - 50.0, common_db, np.hypot(_SCATTER_DB, place_db))))
 
 
 def cases() -> Iterator[EvidenceCase]:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from combe.planning.grid_tiles import (
         TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of,
     )
+    from combe.planning.kriging import FEWEST_KRIGED, KrigedErrors, krige_errors
     from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
     from combe.planning.people_count import (
         Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     )
     from combe.planning.people_range import (
         HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, chance_of_more,
-        count_ranges, homes_of, newly_served_draws, range_of, share_served,
+        count_ranges, homes_of, newly_served_draws, range_of, chance_served,
     )
     from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements

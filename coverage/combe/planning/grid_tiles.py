@@ -48,12 +48,18 @@ class StationService(NamedTuple):
 class Layer(NamedTuple):
     """Where the field of one service of one station lies: a file, and which of its services.
 
-    ``offset_db`` is added to the field as it is read: a correction from measurements, say.
+    ``offset_db`` is added to the field as it is read: a correction from measurements, say; one number, or an
+    array over the grid (rows, columns).
     """
 
     sealed: SealedFile
     service: int
-    offset_db: float = 0.0
+    offset_db: float | FloatArray = 0.0
+
+    def offset_in(self, first_row: int, last_row: int) -> npt.NDArray[np.float32]:
+        """Return what is added in some rows of the grid."""
+        offset = np.asarray(self.offset_db, dtype=np.float32)
+        return offset[first_row:last_row] if offset.ndim else offset
 
 
 @dataclass(frozen=True)
@@ -132,8 +138,7 @@ def tile_fields(
     for place, index in enumerate(chosen):
         layer = layers[index]
         fields[place] = read_rows(layer.sealed, FIELD, layer.service, tile.first_row, tile.last_row)
-        if layer.offset_db:
-            fields[place] += np.float32(layer.offset_db)
+        fields[place] += layer.offset_in(tile.first_row, tile.last_row)
     return fields
 
 

@@ -17,6 +17,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning.grid_tiles import (
     TILE_BYTES,
@@ -38,6 +39,7 @@ from combe.prediction import (
     FieldStore,
     SealedFile,
     StationFields,
+    array_hash,
     content_hash,
     field_key,
     open_store,
@@ -83,7 +85,8 @@ class NetworkTask:
         Which stations, by their place, are predicted under the conditions after the first too; the others
         have the same fields there. All of them if not given.
     offsets_db
-        What is added to the fields of each station [dB]; nothing if not given.
+        What is added to the fields of each station [dB], a number or an array over the grid; nothing if not
+        given.
     first_conditions
         Of each station, in place of the first of the conditions, where these differ.
 
@@ -101,7 +104,7 @@ class NetworkTask:
     rx_height_m: float = 10.0
     tile_bytes: int = TILE_BYTES
     disturbing: frozenset[int] | None = None
-    offsets_db: tuple[float, ...] = ()
+    offsets_db: tuple[float | FloatArray, ...] = ()
     first_conditions: tuple[Conditions, ...] = ()
 
     def __post_init__(self) -> None:
@@ -262,7 +265,9 @@ def _run_key(task: NetworkTask, store: FieldStore, rows: int) -> str:
             "disturbing": _swept(task, len(task.conditions) - 1),
             "stations": [asdict(station) for station in task.stations],
             "judge": task.judge_key,
-            "offsets": list(task.offsets_db),
+            "offsets": [
+                array_hash(each) if isinstance(each, np.ndarray) else each for each in task.offsets_db
+            ],
             "rows a tile": rows,
             "program": program_salt(None),
         }

@@ -99,7 +99,7 @@ def common_errors(draws: int = _COMMON_DRAWS) -> FloatArray:
     return drawn
 
 
-def share_served(margin_db: Field, common_db: float | Field, place_db: float | Field) -> Field:
+def chance_served(margin_db: Field, common_db: float | Field, place_db: float | Field) -> Field:
     """Return the chance that places of some margins are served, with a common error [dB] and places' own σ.
 
     Without prediction it is NaN.

@@ -193,13 +193,13 @@ def places_by_station(points: Iterable[SurveyPoint]) -> dict[str, int]:
     return {station: len(found) for station, found in places.items()}
 
 
-def require_places(station: str, count: int, source: str) -> None:
+def require_places(station: str, count: int, source: str, fewest: int = FEWEST_PLACES) -> None:
     """Raise :class:`RangeError` where a station was measured at too few places for a correction."""
-    if count < FEWEST_PLACES:
+    if count < fewest:
         raise RangeError(
             f"survey places of {station} in {source}",
             count,
-            f"{FEWEST_PLACES} or more for a correction",
+            f"{fewest} or more for a correction",
             "measure at more places, or write apply_correction = false",
         )
 

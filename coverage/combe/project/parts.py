@@ -9,10 +9,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final
 
-from combe.planning import SurveyPoint
+from combe.planning import FEWEST_KRIGED, FEWEST_PLACES, SurveyPoint
 from combe.project.given import Given, PeopleGiven
 from combe.project.project import Project
-from combe.project.rules import GridWish
+from combe.project.rules import GridWish, Survey
 from combe.stations import Station
 from combe.terrain import Features, GroundCover, Terrain, ZoneRaster
 
@@ -33,8 +33,8 @@ class Site:
 class Parts:
     """The makers of what can be opened, None for what is not there or not sound.
 
-    ``layers`` are vector layers by their place in the source. ``corrects`` says that the survey is to correct
-    the fields of the stations, for which it needs places enough.
+    ``layers`` are vector layers by their place in the source. ``fewest_places`` are asked of a
+    survey that is to correct the fields of the stations; 0 of one that is not.
     """
 
     terrain: Callable[[], Terrain] | None = None
@@ -45,7 +45,7 @@ class Parts:
     sites: tuple[Site, ...] = ()
     layers: tuple[tuple[str, Given[Features]], ...] = ()
     survey: Given[tuple[SurveyPoint, ...]] | None = field(default=None)
-    corrects: bool = False
+    fewest_places: int = 0
 
 
 def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> tuple[Site, ...]:
@@ -72,5 +72,11 @@ def parts_of(project: Project) -> Parts:
         sites=sites_of(project),
         layers=tuple((key, layer) for key, layer in named if layer is not None),
         survey=project.survey.points if project.survey else None,
-        corrects=project.survey is not None and project.survey.apply_correction,
+        fewest_places=_fewest_places(project.survey),
     )
+
+
+def _fewest_places(survey: Survey | None) -> int:
+    if survey is None or not survey.apply_correction:
+        return 0
+    return FEWEST_KRIGED if survey.kriged else FEWEST_PLACES

@@ -71,7 +71,11 @@ class StatedError:
 
 @dataclass(frozen=True)
 class Survey:
-    """Measured field strengths, and whether their mean error is added to the fields of their station."""
+    """Measured field strengths, and whether their mean error is added to the fields of their station.
+
+    ``kriged`` adds to the mean error what hangs together from place to place.
+    """
 
     points: Given[tuple[SurveyPoint, ...]]
     apply_correction: bool = False
+    kriged: bool = False

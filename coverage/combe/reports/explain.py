@@ -131,6 +131,11 @@ FORM: Final = Form(
                 "noise_share", "with noise alone", meaning="with noise alone", null="nothing can interfere",
                 decimals=2,
             ),
+            number(
+                "chance_served_percent", "chance of service",
+                lambda each: 100.0 * each.chance, meaning="given the error of the prediction",
+                null="no station has a prediction", decimals=0,
+            ),
             texts("words"),
             _WAYS,
             _CANDIDATES,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
+from combe.digits import true_minus
 from combe.publishing.document import Document, Form, Table, Words
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, text, texts, whole
 from combe.reports.study import study_named
@@ -52,6 +53,20 @@ FORM: Final = Form(
             text("source"),
             meaning="that could be made",
         ),
+        many(
+            "kriged",
+            text("station", "station"),
+            whole("places", "places"),
+            text("taken", "taken", "kind", meaning="kriged, mean, or none where it does not help"),
+            number("mean_error_db", "mean error", signed=True, meaning="expected of the station"),
+            number("smooth_db", "hangs together", meaning="deviation of what hangs together"),
+            number("length_km", "over", meaning="distance over which it fades to 1/e"),
+            number("alone_db", "each alone", meaning="deviation of each place's own"),
+            number("left_out_db", "left out", meaning="r.m.s., each place predicted from all others"),
+            number("mean_left_out_db", meaning="the same by the mean alone"),
+            number("uncorrected_db", "uncorrected", meaning="r.m.s. without any correction"),
+            meaning='in a study with apply_correction = "kriged"',
+        ),
         texts("refusals", meaning="why one could not"),
         flag("applied", meaning="to the maps"),
         many(
@@ -83,6 +98,14 @@ _ERRORS: Final = (
     *map(_percentile, _PERCENTS),
 )
 _CORRECTIONS: Final = FORM["corrections"].only("station", "offset_db", "mean_error_db", "places", "weight")
+_KRIGED: Final = FORM["kriged"].only(
+    "station", "places", "taken", "mean_error_db", "smooth_db", "length_km", "alone_db", "left_out_db",
+    "uncorrected_db",
+)  # fmt: skip
+_LEFT_OUT: Final = (
+    "left out: error (r.m.s.) of each place as predicted from all others; where it is no smaller than "
+    "uncorrected, nothing is corrected"
+)
 _POINTS: Final = FORM["errors"].only(
     "row", "station", "service", "distance_km", "line_of_sight", "diffraction_loss_db", "measured_dbuv_m",
     "predicted_dbuv_m", "error_db",
@@ -118,6 +141,9 @@ def _headline(report: SurveyReport) -> tuple[str, ...]:
     readings = f"{found.count} reading{'' if found.count == 1 else 's'}"
     places = f"{found.places} place{'' if found.places == 1 else 's'}"
     error = f"Mean error {found.mean_db:+.1f} dB{spread}: {readings} at {places}."
+    if report.kriged:
+        applied = "applied to the maps" if report.applied else "not applied"
+        return (error, *(f"Kriged, {applied}: {true_minus(each.words)}." for each in report.kriged))
     if not report.corrections:
         return (error,)
     applied = "applied to the maps" if report.applied else "not applied; write apply_correction = true"
@@ -130,5 +156,6 @@ def _corrected(report: SurveyReport) -> tuple[Any, ...]:
     refused = tuple(f"no local correction: {words}" for words in report.refusals)
     return (
         *((Table("Local corrections", _CORRECTIONS, report.corrections),) if report.corrections else ()),
+        *((Table("Kriged errors", _KRIGED, report.kriged, note=_LEFT_OUT),) if report.kriged else ()),
         *((Words(refused, "Refused", listed=True, brief=True),) if refused else ()),
     )

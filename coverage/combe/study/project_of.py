@@ -351,7 +351,7 @@ def _survey(study: Study) -> Survey | None:
     names = {each.name: tuple(one.name for one in each.services) for each in study.content.stations}
     height_m = study.content.television.receive_height_m
     points = Given(source.name, partial(read_survey, source, names, height_m=height_m), str(source.resolve()))
-    return Survey(points, section.apply_correction)
+    return Survey(points, bool(section.apply_correction), kriged=section.apply_correction == "kriged")
 
 
 def _coordination(study: Study) -> Coordination | None:

@@ -10,7 +10,7 @@ from typing import Any, Final, TypeVar
 from pydantic import ValidationError
 
 from combe.errors import quoted
-from combe.planning import SurveyPoint
+from combe.planning import FEWEST_KRIGED, FEWEST_PLACES, SurveyPoint
 from combe.project.given import Given
 from combe.project.parts import COORDINATION_POINTS, Parts, Site
 from combe.study.coordination_of import point_layer
@@ -70,7 +70,7 @@ def parts_of_reading(reading: Reading) -> Parts:
             *_points(reading, faulty),
         ),
         survey=_survey(reading, faulty),
-        corrects=section_of(reading.table, "survey").get("apply_correction") is True,
+        fewest_places=_fewest_places(reading),
     )
 
 
@@ -114,6 +114,14 @@ def _points(reading: Reading, faulty: set[Place]) -> tuple[tuple[str, Given[Feat
     if not name or ("coordination", "points") in faulty:
         return ()
     return ((COORDINATION_POINTS, point_layer(reading.path.parent / name, name)),)
+
+
+def _fewest_places(reading: Reading) -> int:
+    """Return at how many places a survey that corrects has to have measured; 0 for one that does not."""
+    asked = section_of(reading.table, "survey").get("apply_correction")
+    if asked == "kriged":
+        return FEWEST_KRIGED
+    return FEWEST_PLACES if asked is True else 0
 
 
 def _survey(reading: Reading, faulty: set[Place]) -> Given[tuple[SurveyPoint, ...]] | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from combe.study.section import Section, Text
@@ -37,7 +39,8 @@ class SurveySection(Section):
         description="CSV file of longitude_deg,latitude_deg,station,service,field_dbuv_m",
         examples=["points.csv"],
     )
-    apply_correction: bool = Field(
+    apply_correction: bool | Literal["kriged"] = Field(
         default=False,
-        description="true to add the survey's weighted mean error to the fields of its station; maps say so",
+        description='true to add the survey\'s weighted mean error to the fields of its station, "kriged" to '
+        "add what hangs together from place to place as well; maps say so",
     )
