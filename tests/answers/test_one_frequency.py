@@ -16,6 +16,8 @@ from combe.answers.spot import echoes_at, look_at, spot_margin_db
 from combe.errors import RangeError
 from combe.planning import services_of
 from combe.project import SingleFrequencyNetwork, project_area, project_grid
+from combe.study.project_of import load_project
+from support_delays import write_networked
 
 CELL_M, SIDE = 100.0, 160
 WEST_M, NORTH_M = 730_000.0, 4_060_000.0
@@ -285,3 +287,15 @@ def test_a_network_of_one_that_is_left_is_none(project):
     left = in_network(project, static_delay_us={"Mast": 1.0}).only(["Mast", "Ridge"]).networks
     assert left == (network(static_delay_us={"Mast": 1.0}),)
     assert network().delayed("Mast", 4.0).static_delay_us == {"Mast": 4.0}
+
+
+def test_places_where_echoes_disturb_more_than_they_help_are_hurt(tmp_path):
+    study = load_project(write_networked(tmp_path, relay=True, east_w=3.0))
+    report = combe.cover(study)
+    (effect,) = report.on_one_frequency
+    margin = report.all_services.margin_db
+    # On the plain the field is enough everywhere, so whoever is unserved is so by the echoes.
+    assert np.isneginf(margin).any()
+    assert effect.cells_hurt == np.count_nonzero(margin < 0.0)
+    assert np.isfinite(effect.hurt_map_db).all()
+    assert np.array_equal(effect.hurt_map_db >= 0.0, margin < 0.0)

@@ -15,6 +15,8 @@ from combe.project import Project, SingleFrequencyNetwork
 from combe.reception import Field, NetworkGain, gain_of_network
 
 _MOST_SPREAD_SHARE: Final = 0.99
+_FARTHEST_DB: Final = -99.0
+"""Where all echoes disturb more than they are of use the margin is −inf, which no map can show."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,7 @@ def _effect(
     margin_db, gain = _best(run, emissions)
     served = np.greater_equal(margin_db, 0.0)
     by_sum = served & (margin_db - gain.gain_db < 0.0)
-    hurt = np.less(margin_db, 0.0) & (margin_db + gain.loss_db >= 0.0)
+    hurt = np.less(margin_db, 0.0) & (gain.unharmed_db >= 0.0)
     people_by_sum, people_hurt = people_where(census, (by_sum, hurt))
     service = run.radiated[emissions[0]].service
     timing = timing_of(project, network, service)
@@ -104,7 +106,9 @@ def _effect(
         spread_us=_quantile(gain.spread_us, served, _MOST_SPREAD_SHARE),
         gain_map_db=gain.gain_db,
         spread_map_us=gain.spread_us,
-        hurt_map_db=np.where(np.isnan(margin_db), np.nan, np.where(hurt, -margin_db, -1.0)),
+        hurt_map_db=np.where(
+            np.isnan(margin_db), np.nan, np.where(hurt, -np.maximum(margin_db, _FARTHEST_DB), -1.0)
+        ),
     )
 
 

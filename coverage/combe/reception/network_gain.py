@@ -1,4 +1,4 @@
-"""What a network on one frequency gives and takes in each cell: gain, delay spread, loss by its echoes."""
+"""What a network on one frequency gives and takes in each cell: gain, delay spread, what its echoes harm."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ class NetworkGain(NamedTuple):
 
     ``noise_margin_db`` what receivers can use over what noise alone asks [dB]; ``gain_db`` by how much that
     is more than of the emission alone, negative where receivers put their window for others; ``spread_us``
-    delay spread; ``loss_db`` what is taken from the margin by echoes that receivers cannot use. NaN without
-    prediction.
+    delay spread; ``unharmed_db`` the margin if no echo disturbed, never less than the margin; −inf
+    where it has no echoes. NaN without prediction.
     """
 
     noise_margin_db: Layers
     gain_db: Layers
     spread_us: Layers
-    loss_db: Layers
+    unharmed_db: Layers
 
 
 def gain_of_network(judges: Judges, fields: Fields, wanted: int) -> NetworkGain:
@@ -58,15 +58,15 @@ def _gain_tile(wanted: int, tile: Tile, scene: Scene, share: Share, found: Netwo
             margin = carrier.level_db - asked if carrier.echoes else alone
             found.noise_margin_db[row, column] = margin
             found.gain_db[row, column] = margin - alone if carrier.echoes else 0.0
-            found.spread_us[row, column], found.loss_db[row, column] = 0.0, 0.0
+            found.spread_us[row, column], found.unharmed_db[row, column] = 0.0, -math.inf
             if carrier.echoes:
                 found.spread_us[row, column] = spread_us(bench.echoes, own.end_pair - own.first_pair + 1)
-                found.loss_db[row, column] = _loss_db(wanted, place, bench)
+                found.unharmed_db[row, column] = _unharmed_db(wanted, place, bench)
 
 
 @kernel
-def _loss_db(wanted: int, place: Place, bench: Bench) -> float:
-    """Return what the echoes that a receiver cannot use take from the margin [dB]."""
+def _unharmed_db(wanted: int, place: Place, bench: Bench) -> float:
+    """Return the margin if the echoes that a receiver cannot use did not disturb [dB]."""
     verdict = judge_place(wanted, place, bench, -math.inf)
     carrier = carrier_of(wanted, place, bench)
     gathered = gather(wanted, place, bench, carrier, math.inf)
@@ -74,4 +74,4 @@ def _loss_db(wanted: int, place: Place, bench: Bench) -> float:
     bench.echoes[HARM, :] = -math.inf
     clean = stand_of_echoes(bench.scene.emissions[wanted], gathered.strength, bench)
     margin = verdict.level_db * LOGS_PER_DB - verdict.usable
-    return max(clean.margin - margin, 0.0) / LOGS_PER_DB
+    return max(clean.margin, margin) / LOGS_PER_DB
