@@ -16,6 +16,7 @@ import combe.reports.channels
 import combe.reports.check
 import combe.reports.coordinate
 import combe.reports.cover
+import combe.reports.delays
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.feed
@@ -31,6 +32,7 @@ from combe.answers.channels import channels_report
 from combe.answers.check import check_report
 from combe.answers.coordinate import coordinate_report
 from combe.answers.cover import cover_report
+from combe.answers.delays import delays_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
@@ -52,6 +54,7 @@ from combe.publishing.fields import Field
 from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
+from support_delays import VILLAGES, write_networked
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
 from support_study import SITING, STUDY, edited, write_study
@@ -172,6 +175,7 @@ def samples() -> dict[str, Document]:
         "hill": combe.reports.site_hill.document(site, 0),
         "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
         **coordinations(plain, analogue),
+        **delays(folder),
         "retire": combe.reports.retire.document(retire_report(coarse, 99.0)),
         "retire all": combe.reports.retire.document(retire_report(replace(coarse, running_costs=costs), 0.0)),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
@@ -215,6 +219,18 @@ def coordinations(plain: Project, analogue: Project) -> dict[str, Document]:
         "coordinate analogue": combe.reports.coordinate.document(
             coordinate_report(analogue, Coordination(places_deg=(near,), triggers=trigger_table("GE06")))
         ),
+    }
+
+
+def delays(folder: Path) -> dict[str, Document]:
+    """Return documents of delays that save a village, of a search cut short, and of a relay that may not."""
+    between = load_project(write_networked(folder / "between"))
+    served = {name: VILLAGES[name] for name in ("By West",)}
+    relay = load_project(write_networked(folder / "repeated", relay=True, villages=served))
+    return {
+        "delays": combe.reports.delays.document(delays_report(between)),
+        "delays cut short": combe.reports.delays.document(delays_report(between, 1)),
+        "delays of a relay": combe.reports.delays.document(delays_report(relay)),
     }
 
 

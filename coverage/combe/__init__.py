@@ -20,8 +20,8 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, channels, check, coordinate, cover, demo, explain, feed, load, path, report, retire,
-        site, visit,
+        Report, channels, check, coordinate, cover, delays, demo, explain, feed, load, path, report,
+        retire, site, visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
@@ -62,6 +62,7 @@ __all__ = [
     "check",
     "coordinate",
     "cover",
+    "delays",
     "demo",
     "explain",
     "feed",

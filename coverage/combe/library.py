@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from combe.answers.check import CheckReport
     from combe.answers.coordinate import CoordinateReport
     from combe.answers.cover import CoverReport
+    from combe.answers.delays import DelaysReport
     from combe.answers.explain import Explanation
     from combe.answers.feed import FeedReport
     from combe.answers.path import PathReport
@@ -35,6 +36,7 @@ __all__ = [
     "check_file",
     "coordinate",
     "cover",
+    "delays",
     "demo",
     "explain",
     "feed",
@@ -292,6 +294,40 @@ def coordinate(
     from combe.answers.coordinate import coordinate_report
 
     return coordinate_report(project, asked, progress)
+
+
+def delays(
+    project: Project,
+    trials: int = 200,
+    *,
+    progress: Progress | None = None,
+    cache_folder: Path | None = None,
+) -> DelaysReport:
+    """Look for the static delays of networks on one frequency that serve most people.
+
+    Parameters
+    ----------
+    trials
+        How many sets of delays are judged at most, beside the present ones.
+    progress, cache_folder
+        As :func:`cover`.
+
+    Raises
+    ------
+    StudyError, RangeError
+        No people, no network whose echoes add, a relay before it hears, a limit out of range; and as
+        :func:`cover`.
+
+    Examples
+    --------
+    >>> delays(demo())  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    ...
+    combe.errors.StudyError: ... sfn: is missing; name stations of one network on one frequency in [[sfn]]
+    """
+    from combe.answers.delays import delays_report
+
+    return delays_report(project, trials, progress, cache_folder=cache_folder)
 
 
 def retire(

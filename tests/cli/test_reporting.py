@@ -12,6 +12,7 @@ from combe.cli.group import COMMANDS
 from combe.cli.reporting import ReportCommand, form_of, print_json
 from combe.publishing.as_json import json_schema, plain
 from support_cli import complaint, python, run, run_json
+from support_delays import write_networked
 from support_reports import schema_faults
 from support_study import SITING, STUDY, edited, write_study
 
@@ -52,6 +53,7 @@ def asked(kind, study, folder):
         "cover": ("cover", study, "--out", folder, "--no-cache"),
         "channels": ("channels", study, "--channels", "41,45"),
         "coordinate": ("coordinate", study, "--at=-84.2,36.6", "--at=-84.9,36.6", "--trigger", "30"),
+        "delays": ("delays", write_networked(folder / "networked"), "--no-cache"),
         "retire": ("retire", study, "--no-cache"),
         "visit": ("visit", study, "--sheet", "--out", folder),
         "site": ("site", siting(folder), "--out", folder),

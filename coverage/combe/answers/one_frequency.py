@@ -61,7 +61,7 @@ def radiated_at(
     parent = _heard(project, network, station, service)
     if parent is None:
         return Radiated(static_us, static_us)
-    path_us = _apart_km(station, parent) / _KM_PER_US
+    path_us = way_us(station, parent)
     processing_us = network.processing_delay_us.get(station.name, USUAL_PROCESSING_US)
     before = radiated_at(project, network, parent, service).delay_us
     return Radiated(
@@ -81,6 +81,24 @@ def one_frequency_of(project: Project, station: Station, service: Service) -> On
     )
 
 
+def shared_services(project: Project, network: SingleFrequencyNetwork) -> list[tuple[Station, Service]]:
+    """Return the services that two or more members radiate on one channel, station by station."""
+    every = [
+        (station, service)
+        for station in project.stations
+        if station.name in network.members
+        for service in station.services
+    ]
+    keys = [(service.name, service.channel, project.television_of(service)) for _, service in every]
+    return [each for each, key in zip(every, keys, strict=True) if keys.count(key) > 1]
+
+
+def way_us(one: Station, other: Station) -> float:
+    """Return how long a signal takes from one station to another [µs]."""
+    apart_km = distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
+    return apart_km / _KM_PER_US
+
+
 def network_words(project: Project) -> dict[str, str]:
     """Return what was taken of each network on one frequency, in words by its name."""
     return {each.name: _words(project, each) for each in project.networks}
@@ -89,7 +107,7 @@ def network_words(project: Project) -> dict[str, str]:
 def network_notes(project: Project) -> Iterator[str]:
     """Tell which networks on one frequency do nothing, and which relays on channels of others are in none."""
     for network in project.networks:
-        shared = _shared(project, network)
+        shared = shared_services(project, network)
         if not shared:
             yield f"{network.name}: no service is on one channel of two of its members, so nothing adds"
         for name in dict.fromkeys(project.television_of(service).name for _, service in shared):
@@ -109,7 +127,7 @@ def network_notes(project: Project) -> Iterator[str]:
 
 
 def _words(project: Project, network: SingleFrequencyNetwork) -> str:
-    shared = _shared(project, network)
+    shared = shared_services(project, network)
     members = ", ".join(network.members)
     if not shared:
         return f"{members}: no service on one channel by two of them, so each is judged by itself"
@@ -129,18 +147,6 @@ def _words(project: Project, network: SingleFrequencyNetwork) -> str:
     )
 
 
-def _shared(project: Project, network: SingleFrequencyNetwork) -> list[tuple[Station, Service]]:
-    """Return the services that two or more members radiate on one channel, station by station."""
-    every = [
-        (station, service)
-        for station in project.stations
-        if station.name in network.members
-        for service in station.services
-    ]
-    keys = [(service.name, service.channel, project.television_of(service)) for _, service in every]
-    return [each for each, key in zip(every, keys, strict=True) if keys.count(key) > 1]
-
-
 def _heard(
     project: Project, network: SingleFrequencyNetwork, station: Station, service: Service
 ) -> Station | None:
@@ -150,7 +156,3 @@ def _heard(
     parent = project.station(station.parent)
     on_channel = any((each.name, each.channel) == (service.name, service.channel) for each in parent.services)
     return parent if on_channel else None
-
-
-def _apart_km(one: Station, other: Station) -> float:
-    return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)

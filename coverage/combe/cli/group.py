@@ -32,6 +32,7 @@ COMMANDS: Final = {
     "site": "Score every hill as the site of a relay; list the best, and the best sets.",
     "channels": "Rank the output channels of relays by the people they harm, and assign them.",
     "coordinate": "Predict fields at a neighbour's test points or border, and hold them against triggers.",
+    "delays": "Look for the static delays of networks on one frequency that serve most people.",
     "retire": "Find the relays that could close: who hangs on each, and the most that can close together.",
     "visit": "Take in the readings of a site visit, or lay out the next one.",
     "evidence": "List every published figure the engine is checked against.",

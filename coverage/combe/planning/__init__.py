@@ -9,6 +9,9 @@ if TYPE_CHECKING:
     from combe.planning.coordinating import (
         SECTOR_DEG, ChannelSum, FieldThere, Held, Sector, channel_sums, highest_first, sectors_of,
     )
+    from combe.planning.delay_search import (
+        MOST_TRIALS, DelaysFound, Freedom, freedom_of, search_delays,
+    )
     from combe.planning.exposure import (
         ComplianceDistance, RadiatedPower, compliance_distance_m, near_field_m, radiated_powers,
     )

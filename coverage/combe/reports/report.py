@@ -90,6 +90,7 @@ _REPORTS: Final = {
     "SiteReport": "site",
     "ChannelsReport": "channels",
     "CoordinateReport": "coordinate",
+    "DelaysReport": "delays",
     "RetireReport": "retire",
     "VisitReport": "visit",
 }

@@ -1,0 +1,164 @@
+"""The document of static delays: who is served now, who would be, and what to set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from combe.digits import spoken
+from combe.errors import quoted
+from combe.publishing.document import Document, Facts, Form, Table, Words
+from combe.publishing.fields import flag, many, number, people, text, texts, whole
+from combe.publishing.text import capital
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.delays import DelaysReport, MemberDelay
+
+_MEMBERS: Final = many(
+    "members",
+    text("network", "network", "network"),
+    text("station", "station", "station"),
+    text(
+        "repeats", "repeats", lambda each: each.now.heard or None,
+        null="it gets the signal otherwise than off air on this channel",
+    ),
+    flag("kept", meaning="it was not changed, since the others are counted from it"),
+    number("static_delay_now_us", "now", "now.static_us"),
+    number("static_delay_advised_us", "advised", "advised.static_us"),
+    number("radiated_now_us", "radiated now", "now.delay_us", meaning="after the time of the network"),
+    number("radiated_advised_us", "radiated as advised", "advised.delay_us"),
+    people(
+        "people_one_us_off", "people 1 µs off", "people_beside",
+        meaning="the fewest served with this delay 1 µs shorter or longer than advised",
+        null="kept, or not tried",
+    ),
+    get="members",
+)  # fmt: skip
+
+FORM: Final = Form(
+    "delays",
+    (
+        people("people", "people", meaning="in the cells of the grid"),
+        people("people_now", "with every service now"),
+        people("people_advised", "with the advised delays"),
+        people(
+            "people_served_after", "judged by coverage", "served_after",
+            meaning="the advised delays judged as combe cover does", null="no other delay is advised",
+        ),
+        people(
+            "people_at_most", "if every echo were of use",
+            meaning="more than any delays can serve",
+        ),
+        texts("changed", get=lambda report: [each.station for each in report.changed],
+              meaning="stations whose delay should be another"),
+        whole("trials", "sets of delays tried"),
+        whole("limit", "limit of trials"),
+        flag("limit_reached", "ended by the limit", "exhausted"),
+        number("searched_us", "looked within ±", meaning="from the present delay, at most"),
+        _MEMBERS,
+    ),
+    files=(("page", "without --html"),),
+)  # fmt: skip
+
+_SEARCH: Final = (
+    "people_now", "people_advised", "people_served_after", "people_at_most", "trials", "limit",
+    "limit_reached", "searched_us",
+)  # fmt: skip
+_COLUMNS: Final = (
+    "network", "station", "repeats", "static_delay_now_us", "static_delay_advised_us", "radiated_now_us",
+    "radiated_advised_us", "people_one_us_off",
+)  # fmt: skip
+
+_NOTE: Final = (
+    "Static delays, and times of radiation after the time of the network. A relay that repeats another "
+    "station radiates later by the way from there and by what it takes itself, and can only wait."
+)
+_LIMITS: Final = (
+    "The search is bounded: one delay at a time, from half a guard interval down to 1 µs. It is not proved "
+    "that no other delays serve more.",
+    "Static delays are set to ±1 µs at best; the last column tells who is served when one is off by that.",
+    "Measured times decide: what transmitters, links and relays take is as the study tells, and differs from "
+    "set to set. Measure before and after a delay is changed.",
+    "A station that waits longer does so for everybody. Whoever receives it is without a picture while it is "
+    "changed, and all of a network are changed together.",
+    "Delays are those of whole stations, alike for all of their services.",
+)
+
+
+def document(report: DelaysReport) -> Document:
+    """Return the document of static delays."""
+    unfed = tuple(f"{capital(each.words)}." for each in report.standings if each.words)
+    notes = tuple(f"{each}." for each in report.notes)
+    return Document(
+        form=FORM,
+        answer=report,
+        title="static delays on one frequency",
+        headline=_headline(report),
+        parts=(
+            *((Words(unfed, "Feeds that do not pass", listed=True),) if unfed else ()),
+            Table("Delays [µs]", _MEMBERS.only(*_COLUMNS), report.members, _NOTE, brief=True),
+            *((Words(_for_study(report), "For the study"),) if report.changed else ()),
+            Facts(tuple(FORM[key] for key in _SEARCH), report, "The search"),
+            *((Words(notes, "Networks that delays do not help", listed=True),) if notes else ()),
+            Words(_LIMITS, "What this does not know", listed=True),
+        ),
+        study=study_named(report.project, report.provenance),
+        made_by=report.provenance,
+    )
+
+
+def _headline(report: DelaysReport) -> tuple[str, ...]:
+    unfed = [each.relay for each in report.standings if each.words]
+    lines = (
+        *_people_words(report),
+        _search_words(report),
+        f"Feeds do not pass, and count as if they did: {', '.join(unfed)}." if unfed else "",
+    )
+    return tuple(line for line in lines if line)
+
+
+def _people_words(report: DelaysReport) -> tuple[str, ...]:
+    now = f"{spoken(report.people_now)} of {spoken(report.people)} people have every service now"
+    if not report.changed:
+        return (f"{now}; no delays were found that serve more.",)
+    sets = ", ".join(f"{each.station} {_us(each)}" for each in report.changed)
+    after = "" if report.served_after is None else f" Judged by coverage: {spoken(report.served_after)}."
+    return (
+        f"{now}; with the advised delays {spoken(report.people_advised)}. Set: {sets}.",
+        f"Static delays are set to ±1 µs; measured times decide.{after}",
+    )
+
+
+def _us(member: MemberDelay) -> str:
+    return f"{_number(member.advised.static_us)} µs (now {_number(member.now.static_us)})"
+
+
+def _number(value_us: float) -> str:
+    return spoken(value_us, 0 if value_us == round(value_us) else 1)
+
+
+def _search_words(report: DelaysReport) -> str:
+    if report.trials == 0:
+        return "More is not to be had: all who are left would be unserved if every echo were of use."
+    tried = f"A bounded search, not proved the best: {_sets(report.trials)} of delays tried"
+    if report.exhausted:
+        return f"{tried}, then the limit ended it; try more with --trials {2 * report.limit}."
+    return f"{tried} of {report.limit} allowed; at most {spoken(report.people_at_most)} could be served."
+
+
+def _sets(count: int) -> str:
+    return f"{count} set" if count == 1 else f"{count} sets"
+
+
+def _for_study(report: DelaysReport) -> tuple[str, ...]:
+    """Return the line of each network for the study file."""
+    return tuple(
+        f"{network.name}: static_delay_us = {{ {_pairs(network.static_delay_us)} }}"
+        for network in report.advised.networks
+        if network not in report.project.networks
+    )
+
+
+def _pairs(delays_us: Mapping[str, float]) -> str:
+    return ", ".join(f"{quoted(name)} = {delay_us:.1f}" for name, delay_us in delays_us.items())
