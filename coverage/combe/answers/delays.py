@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from combe.answers.corrections import correction_words, corrections_of
 from combe.answers.cover import cover_report
 from combe.answers.cover_run import CoverRun, Progress, heard_at, run_network
 from combe.answers.emissions import interference_words
@@ -27,7 +28,6 @@ from combe.answers.one_frequency import (
     way_us,
 )
 from combe.answers.provenance import provenance
-from combe.answers.survey import correction_words, corrections_of
 from combe.decibels import FloatArray
 from combe.errors import require_range
 from combe.planning import MOST_TRIALS, DelaysFound, Freedom, Mask, freedom_of, search_delays
