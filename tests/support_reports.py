@@ -51,6 +51,7 @@ from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.project import Coordination, Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
+from combe.reception.ways import WayOfReceiving
 from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
@@ -189,6 +190,8 @@ def samples() -> dict[str, Document]:
         "sheet": sheet(folder, laid_out(long.station, sheet_rows(long, {}))),
         "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
         "visit stored": visit(folder, log=TWO_DAYS, taken=TWO_DAYS, stored=True, rows_left_blank=3),
+        "explain ways": combe.reports.explain.document(explain_place(several_ways(disturbed), -84.25, 36.64)),
+        "cover ways": combe.reports.cover.document(cover_report(several_ways(coarse))),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
 
@@ -198,6 +201,12 @@ def a_season(project: Project) -> SeasonChange:
     people = cover_report(project).all_services.people
     changes = tuple(StationChange(each.name, 1.26, -0.04, 9.0) for each in project.stations)
     return SeasonChange("leafless", people, changes)
+
+
+def several_ways(project: Project) -> Project:
+    """Return a project whose public receives on roofs, outdoors and in rooms."""
+    names = ("fixed roof", "portable outdoor", "portable indoor")
+    return replace(project, ways=tuple(WayOfReceiving(name) for name in names))
 
 
 def coordinations(plain: Project, analogue: Project) -> dict[str, Document]:

@@ -149,6 +149,18 @@ def test_the_whole_coverage_counts_about_the_same(planted: SiteReport) -> None:
         assert each.counted == pytest.approx(each.people, rel=0.1, abs=20.0)
 
 
+def test_hills_serve_those_who_receive_by_the_first_way(planted: SiteReport, tmp_path: Path) -> None:
+    """Portable outdoors more people lack the service, and the whole coverage counts as the search does."""
+    ways = '[reception]\nways = ["portable outdoor", "fixed roof"]\n\n[siting]'
+    text = VALLEY.replace("[siting]", ways).replace("erp_w = 5.0", "erp_w = 2000.0")
+    found = site_report(load_project(plant(tmp_path, text)), tmp_path / "siting")
+    assert found.work.unserved.total >= planted.work.unserved.total
+    assert found.provenance["ways of receiving"].startswith("portable outdoor, height loss Lh of GE06")
+    assert 0.0 < found.candidates[0].people
+    for each in found.candidates:
+        assert each.counted == pytest.approx(each.people, rel=0.1, abs=20.0)
+
+
 def test_best_first_finds_the_same_list(planted: SiteReport, tmp_path: Path) -> None:
     text = VALLEY.replace("[siting]\n", '[siting]\nsearch = "best first"\n')
     found = site_report(load_project(plant(tmp_path, text)), tmp_path / "siting")

@@ -43,7 +43,8 @@ def model_change(cover: CoverReport, other_model: str, progress: Progress | None
     CombeError
         As :func:`combe.answers.cover.cover_report` does.
     """
-    other = cover_report(cover.project.by_model(other_model), progress)
+    there = cover.project.by_model(other_model)
+    other = cover_report(there.received_by(there.way), progress)
     changes = [
         station_change(one, (each.field_map for each in two.services))
         for one, two in zip(cover.stations, other.stations, strict=True)

@@ -95,7 +95,7 @@ def retire_report(
     costs = _costs(project, relays)
     if project.people is None:
         raise project.error(["people: is missing; relays are ranked by the people who hang on them"])
-    report = cover_report(project, progress, cache_folder=cache_folder, feeds=True)
+    report = cover_report(project.received_by(project.way), progress, cache_folder=cache_folder, feeds=True)
     dependence = _dependence(report, relays)
     closing = most_closed(dependence, keep_percent / 100.0, costs)
     alone = [_alone(project, dependence, relays, number, closing) for number in range(len(relays))]
@@ -196,7 +196,7 @@ def _served_after(
     ]
     if services[0] != services[1]:
         return None
-    people = cover_report(left, progress, cache_folder=cache_folder).all_services.people
+    people = cover_report(left.received_by(left.way), progress, cache_folder=cache_folder).all_services.people
     return None if people is None else people.served
 
 

@@ -38,7 +38,7 @@ def season_change(
     """
     other = cover.project.in_other_season()
     assert other.cover is not None, "a season is of cover"
-    there = cover_report(other, progress, cache_folder=cache_folder)
+    there = cover_report(other.received_by(other.way), progress, cache_folder=cache_folder)
     return SeasonChange(
         other.cover.season,
         there.all_services.people,

@@ -161,7 +161,7 @@ def site_work(
     if siting.cell_size_m is not None:
         project = replace(project, grid=replace(project.grid, cell_size_m=siting.cell_size_m))
     with rehearsed_meanwhile(REHEARSAL):
-        cover = cover_report(project, progress, cache_folder=cache_folder)
+        cover = cover_report(project.received_by(project.way), progress, cache_folder=cache_folder)
     template, question = relay_template(project, siting), feed_question(project, siting)
     area = cover.run.area
     on_air = _on_air(project, siting)

@@ -75,8 +75,8 @@ def _let_go(remove: Path | None, held: IO[bytes] | None) -> None:
 
 def _name(project: Project) -> str:
     """Return the name of a study's folder; variants of one file on other grids and models have their own."""
-    ways = [str(way) for way in project.ways if way.portable]
-    words = (project.key, str(project.conditions), str(project.grid), str(project.shown_time_percent), *ways)
+    way = (str(project.way),) if project.way.portable else ()
+    words = (project.key, str(project.conditions), str(project.grid), str(project.shown_time_percent), *way)
     return hashlib.sha256("\n".join(words).encode()).hexdigest()[:16]
 
 

@@ -25,7 +25,7 @@ from combe.reports.cover_form import (
 )
 from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.season import season_parts, season_words
-from combe.reports.study import study_named
+from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -164,7 +164,7 @@ def _way_words(report: CoverReport) -> tuple[str, ...]:
     told = [f"by {each.name}: {spoken(each.people.served)}" for each in others if each.people]
     if told:
         return (f"All services {', '.join(told)}; all else is for {first.name}.",)
-    return (f"All is for {first.name}.",) if first.way.portable else ()
+    return way_sentence(report.project)
 
 
 def _ways(report: CoverReport) -> list[Part]:

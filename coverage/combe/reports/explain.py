@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, number, one, text, texts, whole
-from combe.reports.study import study_named
+from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.explain import Candidate, Explanation, ServiceExplained
@@ -167,17 +167,11 @@ def document(found: Explanation) -> Document:
         form=FORM,
         answer=found,
         title=f"the place {where}, ground {spoken(found.ground_m)} m",
-        headline=(*(each.words[0] for each in found.services), *_way_words(found)),
+        headline=(*(each.words[0] for each in found.services), *way_sentence(found.project)),
         parts=tuple(_section(each) for each in found.services),
         study=study_named(found.project, found.provenance),
         made_by=found.provenance,
     )
-
-
-def _way_words(found: Explanation) -> tuple[str, ...]:
-    """Return by which way of receiving all is judged, where that is not plain."""
-    ways = found.project.ways
-    return (f"All is for {ways[0].name}.",) if len(ways) > 1 or ways[0].portable else ()
 
 
 def _section(each: ServiceExplained) -> Section:

@@ -8,7 +8,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts
 from combe.publishing.text import capital
-from combe.reports.study import study_named
+from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.retire import RelayAlone, RetireReport
@@ -87,7 +87,7 @@ def document(report: RetireReport) -> Document:
         form=FORM,
         answer=report,
         title="relays that could go",
-        headline=_headline(report),
+        headline=(*_headline(report), *way_sentence(report.project)),
         parts=(
             *((Words(tuple(unfed), "Feeds that do not pass", listed=True),) if unfed else ()),
             Table("Each relay by itself", columns, _rows(report), _SAFE, brief=True),

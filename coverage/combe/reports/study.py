@@ -14,3 +14,9 @@ if TYPE_CHECKING:
 def study_named(project: Project, made_by: Mapping[str, str]) -> StudyNamed:
     """Return the name of a study, with the sentence that marks it as invented where it is."""
     return StudyNamed(project.key, project.title, project.note, made_by.get("invented", ""))
+
+
+def way_sentence(project: Project) -> tuple[str, ...]:
+    """Return by which way of receiving all is judged; nothing where the public has aerials on roofs alone."""
+    plain = len(project.ways) == 1 and not project.way.portable
+    return () if plain else (f"All is for {project.way.name}.",)
