@@ -156,7 +156,7 @@ def test_hills_serve_those_who_receive_by_the_first_way(planted: SiteReport, tmp
     found = site_report(load_project(plant(tmp_path, text)), tmp_path / "siting")
     assert found.work.unserved.total >= planted.work.unserved.total
     assert found.provenance["ways of receiving"].startswith("portable outdoor, height loss Lh of GE06")
-    assert 0.0 < found.candidates[0].people
+    assert found.candidates[0].people > 0.0
     for each in found.candidates:
         assert each.counted == pytest.approx(each.people, rel=0.1, abs=20.0)
 
