@@ -59,6 +59,10 @@ def questions_of(study: str) -> list[Question]:
     found = [
         Question("check", ("check", "study.toml")),
         Question("path", ("path", "study.toml", "--from", one, "--to", other)),
+        Question(
+            "coordinate",
+            ("coordinate", "study.toml", *(f"--at={place}" for place in PLACES), "--trigger", "40"),
+        ),
         Question("feed", ("feed", "study.toml", *out)),
         Question(
             "feed-at-heights", ("feed", "study.toml", *out, "--receive-height", "5:25:5", "--best-bearing")
