@@ -26,6 +26,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "receiving",
             "sure",
             "channels",
+            "bands",
             "one_frequency",
             "siting",
             "aerials",
