@@ -12,7 +12,7 @@ from combe.answers.cover import CoverReport, cover_report
 from combe.answers.explain import explain_place
 from combe.answers.provenance import provenance
 from combe.errors import RangeError, StudyError
-from combe.project import minimum_field
+from combe.project import minimum_field, project_grid
 from combe.reception.ways import FIXED_ROOF, WayOfReceiving
 from combe.study.project_of import load_project
 from support_flat import CELL_M, HEAD, NORTH_M, SIDE_M, WEST_M, lonlat_of, station_text, write_plain_study
@@ -111,9 +111,31 @@ def test_the_first_way_may_be_a_portable_one(tmp_path) -> None:
     found = minimum_field(project, 634.0, service=project.stations[0].services[0])
     assert found.median_dbuv_m == pytest.approx(OUTDOOR_DBUV_M + 14.67, abs=0.02)
     assert found.location_deviation_db == pytest.approx(math.hypot(5.5, 7.24), abs=0.01)
-    assert "P.2109 traditional" in provenance(project)["ways of receiving"]
+    made, of_feeds = provenance(project, project_grid(project)), provenance(project)
+    assert "P.2109 traditional" in made["ways of receiving"]
+    heard = "rayleigh channel, C/N 22.1 dB; served in 50 % of locations, aerials at 1.5 m"
+    assert heard in made["television"]
+    assert "ricean channel, C/N 20 dB" in of_feeds["television"]
+    assert "ways of receiving" not in of_feeds
     service = explain_place(project, *lonlat_of(MIDDLE_M[0], MIDDLE_M[1] + 2000.0)).services[0]
     assert service.candidates[0].minimum_dbuv_m == pytest.approx(found.median_dbuv_m)
+
+
+def test_a_portable_aerial_hears_echoes_from_all_around(tmp_path) -> None:
+    """Behind a roof's aerial an echo is 16 dB weaker (BT.419), in the other polarization too."""
+    mux, (x_m, y_m) = [("Mux", 41, 100.0)], MIDDLE_M
+    network = '\n[[sfn]]\nmembers = ["West", "East"]\n'
+    masts = (
+        station_text("West", x_m - 5_000.0, y_m, mux),
+        station_text("East", x_m + 6_000.0, y_m, mux, polarization="vertical"),
+    )
+    gains = []
+    for way in ("fixed roof", "portable outdoor"):
+        head = f'{HEAD}\n[reception]\nways = ["{way}"]\n{network}'
+        path = write_plain_study(tmp_path / way, *masts, head=head, people=False)
+        best = explain_place(load_project(path), *lonlat_of(*MIDDLE_M)).services[0].candidates[0]
+        gains.append([each.echo.gain_db for each in best.echoes])
+    assert gains == [[0.0, -16.0], [0.0, 0.0]]
 
 
 CLUTTER = '[clutter]\nraster = "cover.tif"\nlegend = "worldcover"\n\n'

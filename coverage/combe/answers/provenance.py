@@ -15,6 +15,7 @@ from combe.project import (
 )
 from combe.reception import FIXED_ROOF, WayOfReceiving, heard_by, way_words
 from combe.standards import (
+    AERIAL_HEIGHT_M,
     P372,
     STANDING_FIELD,
     Citation,
@@ -50,10 +51,11 @@ def provenance(
     if grid is not None:
         size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
         made["grid"] = f"{size}, {grid.crs_name}"
-    made["television"] = television_words(project)
+    # The aerial of a feed stands on its mast, whatever the public has.
+    made["television"] = television_words(project if grid else project.received_by(FIXED_ROOF))
     if words := noise_words(project):
         made["noise"] = words
-    if project.ways != (FIXED_ROOF,):
+    if grid is not None and project.ways != (FIXED_ROOF,):
         made["ways of receiving"] = ways_words(project)
     if grid is not None and (words := time_words(project)):
         made[TIME_OF_SERVICE] = words
@@ -90,10 +92,11 @@ def television_words(project: Project) -> str:
 
 
 def _television_words(project: Project, television: Television) -> str:
-    system = television.system
+    system = heard_by(television.system, project.way)
+    height_m = AERIAL_HEIGHT_M.value if project.way.portable else project.receive_height_m
     words = (
         f"{mode_words(system)}; served in {television.location_percent:g} % of locations, "
-        f"aerials at {project.receive_height_m:g} m; {system.reference}"
+        f"aerials at {height_m:g} m; {system.reference}"
     )
     note = system_note(system)
     return f"{words}; {note}" if note else words

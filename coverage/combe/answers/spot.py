@@ -279,7 +279,7 @@ def _gain_db(spot: Spot, wanted: int, pair: int) -> float:
             continuous_db=0.0,
             off_axis=float(off_axis_deg(*spot.place_m, _site(spot, wanted), _site(spot, other))),
             crossed=bool(spot.partners.crossed[pair]),
-            curve=DIRECTIVITY_CURVES[curve_number(spot.radiated[wanted].service.frequency_mhz)],
+            curve=DIRECTIVITY_CURVES[_curve(spot, wanted)],
         )
     )
 

@@ -169,6 +169,6 @@ def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
         "service": service.service,
         "channel": str(service.channel),
         "frequency_mhz": f"{service.frequency_mhz:g}",
-        "receive_height_m": f"{report.project.receive_height_m:g}",
+        "receive_height_m": f"{report.project.field_height_m:g}",
         "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
     }
