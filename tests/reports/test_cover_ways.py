@@ -56,6 +56,11 @@ def test_the_map_has_a_layer_of_each_further_way(report) -> None:
     assert layers["way-1"].title == "All services, portable outdoor"
     assert layers["way-2"].title == "All services, portable indoor"
     assert "way-0" not in layers
+    rows = map_content(report).people_rows
+    assert [name for name, _ in rows] == [
+        "All services", "Mux", "All services, portable outdoor", "All services, portable indoor",
+    ]  # fmt: skip
+    assert rows[3][1] == report.ways[2].people
     served = [(layers[key].field_dbuv_m >= 0.0).sum() for key in ("after", "way-1", "way-2")]
     assert served[0] > served[1] > served[2] > 0
 

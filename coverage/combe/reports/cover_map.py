@@ -295,11 +295,10 @@ def _people_marks(report: CoverReport) -> tuple[PeopleMark, ...]:
 
 
 def _people_rows(report: CoverReport) -> tuple[tuple[str, PeopleCount], ...]:
-    """Return the people of all services and of each; none where nobody was counted."""
-    networks = (report.all_services, *report.services)
-    return tuple(
-        (each.name, each.people) for each in networks if each.people and each.people.newly_served is not None
-    )
+    """Return the people of all services, of each, and by each further way; none where nobody was counted."""
+    rows = [(each.name, each.people) for each in (report.all_services, *report.services)]
+    rows += [(f"All services, {each.name}", each.people) for each in report.ways[1:]]
+    return tuple((name, people) for name, people in rows if people and people.newly_served is not None)
 
 
 def _station_mark(station: Station) -> StationMark:
