@@ -5,11 +5,15 @@ Run from the checkout, with the test extra installed: ``python tests/benchmarks/
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
+
 import numpy as np
 from measuring import line, medians_s
 
 from combe.reception.emission import Emission
 from combe.reception.judges import Fields, Rules, make_judges
+from combe.reception.one_frequency import OneFrequency
 from combe.reception.protection_ratios import Channel
 from combe.reception.standing import make_roles, stand_cells
 from combe.reception.summation import Summation, sum_fields
@@ -50,8 +54,32 @@ def network(stations: int, channels: int, services: int) -> tuple[list[Emission]
     return emissions, Fields(x, x, median, median + np.float32(3.0))
 
 
+def one_network(emissions: list[Emission], guard_us: float) -> list[Emission]:
+    """Return the same stations as one network on one frequency, all at the same time."""
+    symbol = OneFrequency("network", 0.0, 896.0, guard_us, max(guard_us, 261.3))
+    return [replace(each, one_frequency=symbol) for each in emissions]
+
+
+def joined() -> None:
+    """Print what a network on one frequency costs beside stations that disturb one another."""
+    for name, shape in {"2 stations": (2, 1, 1), "10 stations": (10, 1, 1)}.items():
+        emissions, fields = network(*shape)
+        jobs = {}
+        for what, chosen in {
+            "disturbing one another": emissions,
+            "one network, all within its guard interval": one_network(emissions, 448.0),
+            "one network, many beyond it": one_network(emissions, 56.0),
+        }.items():
+            judges = make_judges(chosen, Rules(95.0))
+            roles = make_roles(judges, [False] * len(chosen), [45.0 + 1.64 * 5.5] * len(chosen))
+            jobs[what] = partial(stand_cells, judges, roles, fields)
+        for what, seconds in medians_s(jobs, 5).items():
+            line(f"on one channel, {name}, {what}", f"{1e6 * seconds / CELLS**2:.2f} us/cell")
+
+
 def main() -> None:
     """Print microseconds a cell and service, one thread."""
+    joined()
     for name, shape in NETWORKS.items():
         emissions, fields = network(*shape)
         jobs = {}

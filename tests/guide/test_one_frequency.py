@@ -13,7 +13,8 @@ PAGE = guide_page("one_frequency").markdown
 ROWS = {
     cells[0]: tuple(int(each.replace(" ", "")) for each in cells[1:])
     for line in PAGE.splitlines()
-    if re.search(r"(\| [\d ]+ ){4}\|$", line) and (cells := [each.strip() for each in line.strip("|").split("|")])
+    if re.search(r"(\| [\d ]+ ){4}\|$", line)
+    and (cells := [each.strip() for each in line.strip("|").split("|")])
 }
 OWN = "channels of its own (the sample as it is)"
 INTERFERER = "on the parent's channels, an interferer of it"

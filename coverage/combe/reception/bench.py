@@ -21,6 +21,7 @@ from combe.reception.summing import SumSettings
 Layers = npt.NDArray[np.float32]
 Indices = npt.NDArray[np.int16]
 Records = npt.NDArray[Any]
+Margins = npt.NDArray[np.float32]
 
 MULTIPLICATION: Final = 3
 """Method number of the simplified multiplication, beside those of :mod:`combe.reception.summing`."""
@@ -110,6 +111,7 @@ class Bench(NamedTuple):
 
     ``signals`` (3, n): mean, deviation and load of each; ``others`` of the same shape keeps them. ``echoes``:
     see :mod:`combe.reception.one_frequency`; the wanted emission first, then one for each of its pairs.
+    ``noise`` (emissions,) keeps margins against noise [dB].
     """
 
     scene: Scene
@@ -117,6 +119,7 @@ class Bench(NamedTuple):
     signals: FloatArray
     others: FloatArray
     echoes: FloatArray
+    noise: Margins
 
 
 @kernel
@@ -126,7 +129,8 @@ def set_up(scene: Scene, share: Share) -> Bench:
     for i in range(scene.emissions.size):
         most = max(most, scene.emissions[i].end_pair - scene.emissions[i].first_pair)
     # Of a network on one frequency what is wanted may disturb itself too.
-    return Bench(scene, share, np.empty((3, most + 2)), np.empty((3, most + 2)), np.zeros((ROWS, most + 1)))
+    signals, others, echoes = np.empty((3, most + 2)), np.empty((3, most + 2)), np.zeros((ROWS, most + 1))
+    return Bench(scene, share, signals, others, echoes, np.empty(scene.emissions.size, dtype=np.float32))
 
 
 @kernel

@@ -7,7 +7,7 @@ N and the ratio r that is asked. So each echo counts once, with w − r·(1 − 
 which that is: exact, where sums of useful and of harmful parts as if they were independent are not.
 
 The margin is by how much more than r the receiver could ask. With r raised to k·r the parts change sides, so
-it is halved in on; where every echo is of use in full, or not at all, nothing changes sides.
+it is sought; where every echo is of use in full, or not at all, nothing changes sides.
 """
 
 from __future__ import annotations
@@ -30,7 +30,9 @@ from combe.reception.one_frequency import (
 )
 from combe.reception.summing import LOGS_PER_DB, SCHWARTZ_YEH, LevelSum, SumSettings, sum_levels
 
-_HALVINGS: Final = 18
+_MOST_STEPS: Final = 30
+_CLOSE: Final = 1e-4
+"""Of a natural logarithm of power: half a thousandth of a decibel."""
 
 
 class Carrier(NamedTuple):
@@ -177,23 +179,39 @@ def _stand(own: Any, strength: int, raised: float, bench: Bench) -> Stand:
 
 
 @kernel
-def stand_of_echoes(own: Any, strength: int, bench: Bench) -> Stand:
-    """Return how the echoes on the bench stand, with noise and other interferers as its first signals."""
+def stand_of_echoes(own: Any, strength: int, bench: Bench, least: float) -> Stand:
+    """Return how the echoes on the bench stand, with noise and other interferers as its first signals.
+
+    One that is not served, where ``least`` asks for more, is only said to be so.
+    """
     bench.others[:, :strength] = bench.signals[:, :strength]
     stand = _stand(own, strength, 0.0, bench)
-    if stand.margin == -math.inf or not _any_in_part(own, bench):
+    given_up = stand.margin < 0.0 <= least
+    if given_up or stand.margin == -math.inf or not _any_in_part(own, bench):
         return stand
     # What is asked of the others falls one for one with k, and of the echoes faster: the margin lies between
-    # nought and what it seems.
-    low, high = min(0.0, stand.margin), max(0.0, stand.margin)
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if _stand(own, strength, middle, bench).margin >= 0.0:
-            low = middle
+    # nought and what it seems. By false position, the end that stays being taken for half of what it is.
+    served = stand.margin >= 0.0
+    near, far = 0.0, stand.margin
+    over_near, over_far = stand.margin, _stand(own, strength, far, bench).margin
+    for _ in range(_MOST_STEPS):
+        if abs(far - near) < _CLOSE or over_far == over_near:
+            break
+        tried = (
+            far - over_far * (far - near) / (over_far - over_near)
+            if over_far > -math.inf
+            else 0.5 * (far + near)
+        )
+        over = _stand(own, strength, tried, bench).margin
+        if abs(over) < _CLOSE:
+            near = far = tried
+            break
+        if (over >= 0.0) == served:
+            near, over_near, over_far = tried, over, 0.5 * over_far
         else:
-            high = middle
+            far, over_far, over_near = tried, over, 0.5 * over_near
     # The end at which it is served, or is not, as it is with the ratio that is asked.
-    return Stand(low if stand.margin >= 0.0 else high, stand.share)
+    return Stand(near, stand.share)
 
 
 @kernel

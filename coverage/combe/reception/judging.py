@@ -91,7 +91,7 @@ def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Ver
     if carrier.echoes:
         # No one interferer is too much for it: another echo may lift it.
         gathered = gather(wanted, place, bench, carrier, math.inf)
-        stand = stand_of_echoes(scene.emissions[wanted], gathered.strength, bench)
+        stand = stand_of_echoes(scene.emissions[wanted], gathered.strength, bench, least_db * LOGS_PER_DB)
         return Verdict(level_db, level - stand.margin, min(stand.share, alone), alone, gathered.unknown)
     limit = (level_db - least_db) * LOGS_PER_DB
     gathered = gather(wanted, place, bench, carrier, limit)

@@ -72,6 +72,6 @@ def _unharmed_db(wanted: int, place: Place, bench: Bench) -> float:
     gathered = gather(wanted, place, bench, carrier, math.inf)
     # The same echoes once more, of which nothing disturbs.
     bench.echoes[HARM, :] = -math.inf
-    clean = stand_of_echoes(bench.scene.emissions[wanted], gathered.strength, bench)
+    clean = stand_of_echoes(bench.scene.emissions[wanted], gathered.strength, bench, -math.inf)
     margin = verdict.level_db * LOGS_PER_DB - verdict.usable
     return max(clean.margin, margin) / LOGS_PER_DB

@@ -6,8 +6,9 @@ disturbs with the rest; beyond what the receiver equalises it only disturbs. Whe
 receiver's choice, and receivers differ.
 
 Echoes are columns of an array of :data:`ROWS` rows: level (natural logarithm of power, −inf for none), time
-of arrival [µs], weight 0 to 1, deviation and load of the level, and by how much more than its level an echo
-counts where all of it disturbs (logarithm: the ratio asked, and more for a rare time).
+of arrival [µs], weight 0 to 1, deviation and load of the level, by how much more than its level an echo
+counts where all of it disturbs (logarithm: the ratio asked, and more for a rare time), and power over that of
+the strongest.
 """
 
 from __future__ import annotations
@@ -28,8 +29,8 @@ useful to interfering power is greatest; at the first signal that is strong enou
 strongest."""
 
 METRES_PER_US: Final = 299.792458
-ROWS: Final = 6
-LEVEL, ARRIVAL_US, WEIGHT, SIGMA, LOAD, HARM = range(ROWS)
+ROWS: Final = 7
+LEVEL, ARRIVAL_US, WEIGHT, SIGMA, LOAD, HARM, POWER = range(ROWS)
 
 _BEST, _FIRST, _STRONGEST = range(3)
 _INSIDE_US: Final = 1e-6
@@ -99,19 +100,25 @@ def echo_weight(after_us: float, useful_us: float, guard_us: float, equalised_us
 
 
 @kernel
-def useful_ratio(start_us: float, echoes: FloatArray, count: int, own: Any) -> float:
-    """Return useful over interfering power of the echoes with a window; infinite where nothing interferes."""
-    useful, harmful, strongest = 0.0, 0.0, -math.inf
+def _write_powers(echoes: FloatArray, count: int) -> None:
+    """Write the powers of the echoes over that of the strongest; nought for none."""
+    strongest = -math.inf
     for i in range(count):
         strongest = max(strongest, echoes[LEVEL, i])
     for i in range(count):
-        if echoes[LEVEL, i] == -math.inf:
-            continue
-        power = math.exp(echoes[LEVEL, i] - strongest)
+        arrives = echoes[LEVEL, i] > -math.inf
+        echoes[POWER, i] = math.exp(echoes[LEVEL, i] - strongest) if arrives else 0.0
+
+
+@kernel
+def useful_ratio(start_us: float, echoes: FloatArray, count: int, own: Any) -> float:
+    """Return useful over interfering power of the echoes with a window; infinite where nothing interferes."""
+    useful, harmful = 0.0, 0.0
+    for i in range(count):
         after_us = echoes[ARRIVAL_US, i] - start_us
         weight = echo_weight(after_us, own.useful_us, own.guard_us, own.equalised_us)
-        useful += weight * power
-        harmful += (1.0 - weight) * power
+        useful += weight * echoes[POWER, i]
+        harmful += (1.0 - weight) * echoes[POWER, i]
     return useful / harmful if harmful > 0.0 else math.inf
 
 
@@ -165,7 +172,15 @@ def window_start_us(echoes: FloatArray, count: int, threshold: float, own: Any) 
 @kernel
 def weigh(echoes: FloatArray, count: int, threshold: float, own: Any) -> None:
     """Put the window where the receiver does, and write the weights of the echoes."""
-    start_us = window_start_us(echoes, count, threshold, own)
+    first_us, last_us = math.inf, -math.inf
+    for i in range(count):
+        if echoes[LEVEL, i] > -math.inf:
+            first_us, last_us = min(first_us, echoes[ARRIVAL_US, i]), max(last_us, echoes[ARRIVAL_US, i])
+    start_us = first_us
+    # Mostly all fall within one guard interval, and the best window is the one that holds them all.
+    if own.window != _BEST or last_us - first_us > own.guard_us:
+        _write_powers(echoes, count)
+        start_us = window_start_us(echoes, count, threshold, own)
     for i in range(count):
         after_us = echoes[ARRIVAL_US, i] - start_us
         echoes[WEIGHT, i] = echo_weight(after_us, own.useful_us, own.guard_us, own.equalised_us)

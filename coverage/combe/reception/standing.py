@@ -305,6 +305,8 @@ def _strongest_member(groups: Groups, service: int, place: Place, roles: Records
     strongest, top = -1, np.float32(math.nan)
     for k in range(groups.start[service], groups.start[service + 1]):
         noise = noise_margin(groups.members[k], place, roles, bench)
+        # Kept, for of a network on one frequency it is a sum of its own, and asked for again.
+        bench.noise[groups.members[k]] = noise
         if not math.isnan(noise) and (strongest < 0 or noise > top):
             strongest, top = k, noise
     return strongest
@@ -330,7 +332,7 @@ def _best_of(
         k = start if step < first else step
         # A rival matters if it serves or beats the best so far; under both nothing of it is asked.
         wanted, least = groups.members[k], min(margin, nothing)
-        noise = noise_margin(wanted, place, roles, bench)
+        noise = bench.noise[wanted]
         if step == start or not noise >= least:
             continue
         rival = Margin(noise, 0)
@@ -345,7 +347,7 @@ def _best_of(
         # Of equals the one of lower number, so that the order of judging leaves no trace.
         if index < 0 or rival.margin > margin or (rival.margin == margin and wanted < index):
             index, margin, unknown = wanted, rival.margin, rival.unknown
-    return Best(index, margin, unknown, serving, noise_margin(groups.members[start], place, roles, bench))
+    return Best(index, margin, unknown, serving, bench.noise[groups.members[start]])
 
 
 @inner_kernel
