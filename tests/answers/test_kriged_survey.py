@@ -5,14 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from combe.answers.corrections import corrections_of
+from combe.answers.corrections import corrections_of, station_error
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.model_change import time_change
+from combe.answers.prediction_error import error_of
 from combe.answers.survey import survey_report
 from combe.digits import true_minus
 from combe.errors import RangeError
 from combe.planning.survey import LocalCorrection
+from combe.project import project_grid
 from combe.reports.survey import document
 from combe.terrain.grid import cell_centres_m, to_grid_m
 from support_survey import measured_off_by, study_with
@@ -82,8 +84,28 @@ def test_the_range_is_narrower(covers):
     assert "taken off" not in covers["plain"].provenance["error of the prediction"]
 
 
+def test_what_kriging_leaves_is_common_as_far_as_homes_have_it_in_common(studies):
+    """With 3 dB of each place alone, and the homes two that are near one another, or far apart."""
+    (known,) = corrections_of(studies["kriged"]).values()
+    found = replace(known, alone_db=3.0)
+    grid = project_grid(studies["kriged"])
+    x_m, y_m = (np.array([grid.west_m, grid.west_m + 3000.0]), np.array([grid.north_m] * 2))
+    near_m = x_m * np.array([1.0, 0.0]) + (x_m[0] + 1.0) * np.array([0.0, 1.0]), y_m
+    error = error_of(studies["kriged"])
+    left_db = found.at(x_m, y_m).deviation_db
+    far, near = (
+        station_error({"Combe Relay": found}, "Combe Relay", error, (x_m, y_m), homes_m)
+        for homes_m in ((x_m, y_m), near_m)
+    )
+    assert far.common_db < near.common_db == pytest.approx(left_db[0], rel=1e-3)
+    for each in (far, near):
+        own = np.maximum(left_db**2 - each.common_db**2, 0.0)
+        np.testing.assert_allclose(each.place_db, np.sqrt(own + 9.0))
+
+
 def test_another_survey_is_another_run(studies, covers, tmp_path):
-    again = cover_report(studies["kriged"], cache_folder=tmp_path)
+    again = cover_report(studies["kriged"], cache_folder=tmp_path, tile_bytes=20_000)
+    assert again.taken_up.tiles > 1
     np.testing.assert_array_equal(again.all_services.margin_db, covers["kriged"].all_services.margin_db)
     plain = cover_report(studies["plain"], cache_folder=tmp_path)
     np.testing.assert_array_equal(plain.all_services.margin_db, covers["plain"].all_services.margin_db)
@@ -97,15 +119,9 @@ def test_a_place_is_explained_with_the_kriged_correction(studies):
         return next(each for each in explained.services[0].candidates if each.station.name == "Combe Relay")
 
     moved = relay(other).field_dbuv_m - relay(plain).field_dbuv_m
-    x, y = to_grid_m(cover_grid(studies["plain"]), -84.18, 36.59)
+    x, y = to_grid_m(project_grid(studies["plain"]), -84.18, 36.59)
     assert moved == pytest.approx(float(found.at(x, y).correction_db), abs=1e-6)
     assert moved > 3.0
-
-
-def cover_grid(project):
-    from combe.project import project_grid
-
-    return project_grid(project)
 
 
 def test_the_change_of_a_model_leaves_the_correction_out(covers):

@@ -125,10 +125,13 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
 
 def test_a_hill_is_told_apart_where_the_first_leads_by_more_than_the_error(report):
     """Draws of 20, 60 and 100 people less than the first has, which itself scatters by 100 about 900."""
-    best, one = (replace(each, harmed=0.0, cost=1.0) for each in report.candidates[:2])
-    spread = np.arange(800.0, 1001.0)
-    hills = [replace(best, draws=spread)]
-    hills += [replace(one, rank=k + 2, draws=spread - down) for k, down in enumerate((20.0, 60.0, 180.0))]
+    spread, (best, one) = np.arange(800.0, 1001.0), report.candidates[:2]
+    # What it takes from others, and what it costs, count as well.
+    hills = [replace(best, draws=spread + 30.0, harmed=30.0, cost=1.0)]
+    hills += [
+        replace(one, rank=k + 2, draws=0.5 * (spread - down), harmed=0.0, cost=0.5)
+        for k, down in enumerate((20.0, 60.0, 180.0))
+    ]
     made = replace(report, candidates=tuple(hills))
     listed = as_json(made)["list"]
     chances = [each["first_leads_fraction"] for each in listed]
