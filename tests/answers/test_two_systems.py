@@ -199,12 +199,71 @@ def test_pictures_and_multiplexes_of_one_relay_each_need_their_own(tmp_path):
 
 
 def test_two_systems_that_no_table_pairs_are_refused_and_not_called_harmless(tmp_path):
-    path = two_systems(tmp_path, television='television = { system = "NTSC M" }\n', channel=25)
+    path = two_systems(tmp_path, television='television = { system = "ATSC" }\n', channel=25)
     # 6 MHz channel 40 is 626 to 632 MHz; 8 MHz channel 40 622 to 630, and channel 25 502 to 510.
     apart = load_project(path)
     assert check_report(apart).project is apart
-    near = load_project(two_systems(tmp_path / "near", television='television = { system = "NTSC M" }\n'))
-    with pytest.raises(StudyError, match=r"protection ratio of A on channel 40 \(NTSC M\) by A"):
+    near = load_project(two_systems(tmp_path / "near", television='television = { system = "ATSC" }\n'))
+    with pytest.raises(StudyError, match=r"protection ratio of A on channel 40 \(ATSC\) by A"):
         check_report(near)
     with pytest.raises(RangeError, match=r"in no table; allowed: .*; keep their channels farther apart"):
         cover_report(near)
+
+
+COARSE = TWO_SYSTEMS.replace("cell_size_m = 200", "cell_size_m = 900")
+OWN_PAL = 'television = { system = "PAL I" }'
+
+
+def of_both_kinds(station: str, picture: str = "A") -> str:
+    """Return the tables of a station that radiates one of its services as a picture."""
+    return station.replace(f'name = "{picture}"\n', f'name = "{picture}"\n{OWN_PAL}\n')
+
+
+def test_a_place_is_explained_by_the_systems_that_reach_it(tmp_path):
+    path = two_systems(tmp_path, channel=45)
+    longitude, latitude = lonlat_of(746_000.0, 4_040_000.0)
+    shown = run("explain", path, f"--at={longitude:.5f},{latitude:.5f}").stdout
+    head = next(line for line in shown.splitlines() if line.split()[:2] == ["station", "system"])
+    rows = {line.split()[0]: line for line in shown.splitlines() if line.startswith(("  West", "  East"))}
+    # 116.92 - 20 lg 8 = 98.9 over 70 (Band V); 116.92 - 20 lg 16 = 92.8 over 54.4 at 666 MHz.
+    assert "PAL I" in rows["West"] and " 98.9 " in rows["West"] and " 70.0 " in rows["West"]
+    assert "DVB-T2" in rows["East"] and " 92.8 " in rows["East"] and " 54.4 " in rows["East"]
+    assert len(head) <= 100
+
+
+def test_channels_of_a_relay_are_chosen_for_picture_and_multiplex_together(tmp_path):
+    both = [("A", 40, STRONG_W), ("B", 43, STRONG_W)]
+    relay = station_text("Hill", *RELAY_AT, [("A", 50, 10.0), ("B", 53, 10.0)], parent="West")
+    path = write_plain_study(
+        tmp_path,
+        of_both_kinds(station_text("West", *WEST, both)),
+        of_both_kinds(relay) + "required_cn_db = 40.0\n",
+        head=COARSE,
+    )
+    printed = run_json("channels", path)
+    proposed = {each["service"]: each["proposed_channel"] for each in printed["outputs"]}
+    assert len(set(proposed.values())) == 2
+    words = " ".join(run("channels", path, "--full").stdout.split())
+    assert "ITU-R BT.1368-13 Annex 2 of the DVB-T code rate" in words
+
+
+def test_a_relay_to_be_sited_hears_the_parents_that_send_its_system(tmp_path):
+    siting = (
+        "\n[siting]\n" + OWN_PAL + "\nabove_valley_m = 0.0\nlist_length = 1\nsites = 1\n"
+        "[siting.feed]\nrequired_cn_db = 40.0\n"
+        '[[siting.services]]\nname = "A"\nchannel = 50\nerp_w = 10.0\n'
+    )
+
+    def site(folder, more=""):
+        return write_plain_study(
+            folder,
+            of_both_kinds(station_text("West", *WEST, [("A", 40, 10.0)])),
+            station_text("East", *EAST, [("A", 45, 1.0)]),
+            head=COARSE + siting.replace("[siting.feed]\n", f"[siting.feed]\n{more}"),
+        )
+
+    printed = run_json("site", site(tmp_path), "--out", tmp_path / "out")
+    assert {each["parent"] for each in printed["list"]} == {"West"}
+    told = run("site", site(tmp_path / "east", 'from = ["East"]\n'), "--out", tmp_path / "out")
+    assert told.exit_code != 0
+    assert 'siting.feed.from: "East" does not send its services as PAL I' in told.stderr

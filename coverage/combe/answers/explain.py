@@ -70,6 +70,7 @@ class Candidate:
 
     station: Station
     service: Service
+    system: str
     distance_km: float
     bearing_deg: float
     field_dbuv_m: float
@@ -238,6 +239,7 @@ def _candidate(project: Project, spot: Spot, index: int) -> Candidate:
     return Candidate(
         station=station,
         service=service,
+        system=project.television_of(service).name,
         distance_km=distance_km(*ends),
         bearing_deg=bearing_deg(*ends),
         field_dbuv_m=field_db,

@@ -263,7 +263,7 @@ def _parent(was: RelayFeed, parent: Station, made: Mapping[str, RelayFeed | None
 def _candidates(was: RelayFeed) -> Iterable[Station]:
     project = was.site.project
     # Without the relay those that hang on it are gone too, so no circle can come of the rest.
-    for station in project.without(was.relay.name).stations:
+    for station in was.site.project.without(was.relay.name).stations:
         if station.name != was.parent.name and sends_all(project, station, was.relay.services):
             yield station
 

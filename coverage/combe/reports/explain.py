@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Section, Table, Words
-from combe.publishing.fields import Mark, flag, many, number, one, text, texts, whole
+from combe.publishing.fields import Field, Mark, flag, many, number, one, text, texts, whole
 from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ _ECHOES: Final = many(
 _CANDIDATES: Final = many(
     "candidates",
     text("station", "station", "station.name"),
+    text("system", "system", meaning="television system"),
     whole("channel", "ch", "service.channel"),
     number("distance_km", "distance", decimals=1),
     number("bearing_deg", "bearing"),
@@ -145,8 +146,8 @@ FORM: Final = Form(
 )  # fmt: skip
 
 _RANKED: Final = _CANDIDATES.only(
-    "station", "channel", "distance_km", "bearing_deg", "field_dbuv_m", "needed_dbuv_m", "noise_margin_db",
-    "margin_db",
+    "station", "system", "channel", "distance_km", "bearing_deg", "field_dbuv_m", "needed_dbuv_m",
+    "noise_margin_db", "margin_db",
 )  # fmt: skip
 _DISTURBING: Final = (
     text("", "interferer", lambda each: f"{each.station.name}, {each.service.name}"),
@@ -174,11 +175,17 @@ def document(found: Explanation) -> Document:
     )
 
 
+def _ranked(each: ServiceExplained) -> tuple[Field, ...]:
+    """Return the columns of the candidates; their systems only where there are several."""
+    several = len({candidate.system for candidate in each.candidates}) > 1
+    return tuple(column for column in _RANKED if several or column.head != "system")
+
+
 def _section(each: ServiceExplained) -> Section:
     best = each.candidates[0]
     parts: list[Any] = [
         Words(each.words[1:], brief=True),
-        Table("Stations that could serve", _RANKED, each.candidates, brief=True),
+        Table("Stations that could serve", _ranked(each), each.candidates, brief=True),
     ]
     if best.echoes:
         title = f"Signals of the network at an aerial that looks at {best.station.name}"
