@@ -10,10 +10,14 @@ from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.path import path_report
+from combe.answers.site_harm import at_risk
 from combe.answers.visit import sheet_report
 from combe.decibels import field_from_loss_dbuv_m
 from combe.errors import StudyError
+from combe.planning.siting.template import RelayTemplate, pattern_options
 from combe.project import minimum_field
+from combe.standards.bt419 import DIRECTIVITY_BAND_III, curve_number
+from combe.stations.transmitter import Service
 from combe.study.project_of import load_project
 from combe.study.template import study_text
 from support_study import edited, write_study
@@ -113,8 +117,13 @@ def test_the_minimum_field_has_the_published_allowance_or_the_stated_noise(band_
     assert city - published == pytest.approx(6.86 - 2.0, abs=0.01)
 
 
-def test_coverage_place_and_channels(band_iii):
-    report = cover_report(band_iii)
+@pytest.fixture(scope="module")
+def covered(band_iii):
+    return cover_report(band_iii)
+
+
+def test_coverage_place_and_channels(band_iii, covered):
+    report = covered
     people = report.all_services.people
     assert 0.0 < people.served_before < people.served < people.total
     assert "2.0 dB in the minimum field" in report.provenance["noise"]
@@ -142,6 +151,19 @@ def test_an_interferer_behind_the_aerial_is_12_db_weaker(tmp_path):
     for each in nuisances:
         assert each.off_axis_deg > 60.0
         assert each.gain_db == pytest.approx(-12.0, abs=1e-6)
+
+
+def test_whom_a_hill_may_harm_has_aerials_of_the_band(band_iii, covered):
+    services = (Service("Mux 1", 8, 198.5, 50.0),)
+    options = pattern_options([("omni", None)], services, azimuth_step_deg=90.0)
+    template = RelayTemplate(20.0, "horizontal", services, options)
+    found = at_risk(band_iii, covered.run, covered.people, template, band_iii.stations)
+    assert found.victims.cells.size
+    assert set(found.victims.curve.tolist()) == {curve_number(198.5)} == {1}
+
+
+def test_a_relays_receive_aerial_is_of_the_parents_band(band_iii):
+    assert feed_report(band_iii).relays[0].side.aerial.curve is DIRECTIVITY_BAND_III
 
 
 def test_the_sheet_of_a_visit_has_distances_at_vhf(band_iii, tmp_path):

@@ -175,6 +175,20 @@ def test_cells_are_kept_for_the_better_parent() -> None:
         assert not maps[1 - parent].worst_margin_db[cell] > margin
 
 
+def test_noise_of_the_aerial_counts_behind_feeder_and_splitter() -> None:
+    """P.372, residential at 200 MHz 8.76 dB, 6.52 over T0: behind 5.5 dB and 6 dB of noise figure 1.65 dB."""
+    area, parent = sample_area(300.0), station(EAST, frequencies_mhz=(200.0,))
+    quiet, noisy = (
+        feed_maps(
+            area, [parent], ["Test"], ["service 0"], [5, 900], Conditions("p526"),
+            FeedQuestion(CHAIN, TEMPERATE, noise_environment=each),
+        )[0]
+        for each in ("none", "residential")
+    )  # fmt: skip
+    assert np.isfinite(quiet.margin_db).any()
+    np.testing.assert_allclose(quiet.margin_db - noisy.margin_db, 1.65, atol=0.01)
+
+
 def test_parent_without_the_service_is_named() -> None:
     area = sample_area(300.0)
     with pytest.raises(RangeError, match=r"service of the relay, from Test is 'Mux 9'; allowed: service 0"):
