@@ -270,24 +270,16 @@ def channels(
 def coordinate(
     project: Project, asked: Coordination | None = None, *, progress: Progress | None = None
 ) -> CoordinateReport:
-    """Predict fields at a neighbour's test points or border, and hold them against triggers.
-
-    Parameters
-    ----------
-    asked
-        Where, for what and over what; the project's own ``coordination`` unless given.
-    progress
-        As :func:`cover`.
+    """Predict fields at a neighbour's places, those ``asked`` or the project's own, against triggers.
 
     Raises
     ------
     StudyError, RangeError, TableError
-        Nothing is asked; stations on no ground; a station that is not there; places that cannot be used.
+        Nothing is asked; stations on no ground; a name that is no station; places that cannot be used.
 
     Examples
     --------
-    >>> from combe.project import Coordination
-    >>> asked = Coordination(places_deg=((-84.34, 36.61),), time_percent=50.0, stations=("Larkcombe",))
+    >>> asked = Coordination(places_deg=((-84.34, 36.61),), stations=("Larkcombe",))
     >>> round(coordinate(demo(), asked).highest.distance_km, 1)
     4.8
     """

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
-from combe.reception import way_words
 from combe.reports.how_sure import RANGES
 from combe.reports.season import OTHER_SEASON
 
@@ -134,6 +133,8 @@ def _count(key: str, head: str, name: str, meaning: str = "", null: str = "") ->
 
 
 def _way_words(covered: WayCoverage) -> str:
+    from combe.reception import way_words
+
     return way_words(covered.way)
 
 
