@@ -297,5 +297,5 @@ def test_places_where_echoes_disturb_more_than_they_help_are_hurt(tmp_path):
     # On the plain the field is enough everywhere, so whoever is unserved is so by the echoes.
     assert np.isneginf(margin).any()
     assert effect.cells_hurt == np.count_nonzero(margin < 0.0)
-    assert np.isfinite(effect.hurt_map_db).all()
+    assert not np.isinf(effect.hurt_map_db).any()
     assert np.array_equal(effect.hurt_map_db >= 0.0, margin < 0.0)
