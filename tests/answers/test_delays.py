@@ -42,6 +42,8 @@ def test_the_village_between_is_saved_by_the_least_delay(project, found):
     assert east.advised.static_us == math.ceil(LATER_US - EQUALISED_US) == 2.0
     assert east.people_beside == 80.0
     assert found.changed == (east,)
+    assert east.looked.greatest_us == pytest.approx(30.0 / KM_PER_US + GUARD_US, abs=0.1)
+    assert east.looked.least_us == -east.looked.greatest_us
     assert (found.exhausted, found.limit, found.people_at_most) == (False, 200, 180.0)
     assert found.trials <= 40
 
@@ -64,8 +66,8 @@ def test_people_of_cells_are_counted_as_coverage_does(tmp_path):
 
 def test_the_limit_of_trials_ends_the_search(project):
     found = delays_report(project, 1)
-    # The first step of half a guard interval is within what serves; nothing finer was tried.
-    assert (found.trials, found.exhausted, found.members[1].advised.static_us) == (1, True, 4.0)
+    # The first step, a part of the range, is within what serves; nothing finer was tried.
+    assert (found.trials, found.exhausted, found.members[1].advised.static_us) == (1, True, 7.0)
     assert found.members[1].people_beside is None
     with pytest.raises(RangeError, match="limit of trials is 0; allowed: 1 to 100000"):
         delays_report(project, 0)

@@ -77,8 +77,12 @@ def test_a_microsecond_off_tells_the_fewest_people():
 
 
 def test_a_delay_is_looked_for_where_it_can_matter():
-    assert freedom_of(10.0, 224.0, 100.2, only_later=False) == (10.0, -315.0, 335.0, 112.0)
-    # Of a long way no more than four guard intervals.
-    assert freedom_of(0.0, 7.0, 100.0, only_later=False) == (0.0, -28.0, 28.0, 4.0)
-    assert freedom_of(10.0, 224.0, 100.2, only_later=True).least_us == 0.0
-    assert freedom_of(0.0, 0.5, 1.0, only_later=False).step_us == 1.0
+    # Stations 100.2 µs apart that radiate at once with a delay of 10 µs.
+    assert freedom_of(10.0, 0.0, 224.0, 100.2, only_later=False) == (10.0, -314.2, 334.2, 112.0)
+    # One that radiates 60 µs too late comes back to the others, however short the guard interval is.
+    assert freedom_of(60.0, 124.0, 7.0, 56.0, only_later=True) == (60.0, 0.0, 60.0, 4.0)
+    assert freedom_of(60.0, 60.0, 7.0, 56.0, only_later=False) == (60.0, -63.0, 63.0, 4.0)
+    assert freedom_of(0.0, 200.0, 7.0, 56.0, only_later=False) == (0.0, -263.0, 0.0, 9.0)
+    # Of a long way no more than 32 places.
+    assert freedom_of(0.0, 0.0, 7.0, 313.0, only_later=False).step_us == 20.0
+    assert freedom_of(0.0, 0.0, 0.5, 1.0, only_later=False).step_us == 1.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -58,7 +58,7 @@ _Singles = npt.NDArray[np.float32]
 class MemberDelay:
     """A member of a network, when it radiates now, and when as advised.
 
-    ``kept`` tells that its delay was not changed in the search, because the others are counted from it.
+    ``looked`` tells within what its delay was looked for; None of the one from which the others are counted.
     ``people_beside`` are the fewest people with its delay a microsecond off; None where that was not tried.
     """
 
@@ -66,8 +66,13 @@ class MemberDelay:
     station: str
     now: Radiated
     advised: Radiated
-    kept: bool
+    looked: Freedom | None
     people_beside: float | None
+
+    @property
+    def kept(self) -> bool:
+        """Whether it was not changed in the search, because the others are counted from it."""
+        return self.looked is None
 
     @property
     def changes(self) -> bool:
@@ -82,7 +87,7 @@ class DelaysReport:
     People have every service, each from the station that gives it best. ``people_now`` and ``people_advised``
     are counted in the cells where people live; ``people_at_most`` would be served if every echo were of use,
     more than any delays can do. ``served_after`` is what the coverage of the ``advised`` project counts; None
-    where no other delay is advised. ``searched_us`` is how far from the present delays was looked, at most.
+    where no other delay is advised.
     ``standings`` are the feeds of the relays, which count as fed whatever their verdict; ``notes`` tell of
     networks that no delays help.
     """
@@ -98,7 +103,6 @@ class DelaysReport:
     trials: int
     limit: int
     exhausted: bool
-    searched_us: float
     standings: tuple[FeedStanding, ...]
     notes: tuple[str, ...]
     provenance: dict[str, str] = field(repr=False)
@@ -180,7 +184,8 @@ def delays_report(
     homes, roles = _homes(run, people_on_grid(grid, source.people)), _roles(run)
     helped, at_most = _that_matter(run, project, homes, roles)
     free = [each for each in members if each not in _references(members)]
-    freedoms = [_freedom(each, members) for each in free]
+    names = [each.station.name for each in free]
+    freedoms = [_freedom(project, each, members) for each in free]
 
     def people_of(delays: tuple[float, ...]) -> float:
         judges = _judges(run, _delayed(project, free, delays))
@@ -195,7 +200,7 @@ def delays_report(
     return DelaysReport(
         project=project,
         advised=advised,
-        members=_told(project, advised, members, free, found),
+        members=_told(project, advised, members, dict(zip(names, freedoms, strict=True)), found),
         people=float(homes.people.sum()),
         people_now=found.people_now,
         people_advised=found.people,
@@ -204,7 +209,6 @@ def delays_report(
         trials=found.trials,
         limit=trials,
         exhausted=found.exhausted,
-        searched_us=max(each.greatest_us - each.now_us for each in freedoms),
         standings=_standings(project),
         notes=tuple(network_notes(project)),
         provenance={
@@ -264,10 +268,14 @@ def _references(members: Sequence[_Member]) -> list[_Member]:
     return list(first.values())
 
 
-def _freedom(member: _Member, members: Sequence[_Member]) -> Freedom:
-    others = [each.station for each in members if each.network is member.network]
-    farthest_us = max(way_us(member.station, each) for each in others)
-    return freedom_of(_static_us(member), member.guard_us, farthest_us, only_later=bool(member.heard))
+def _freedom(project: Project, member: _Member, members: Sequence[_Member]) -> Freedom:
+    own = [each for each in members if each.network is member.network]
+    farthest_us = max(way_us(member.station, each.station) for each in own)
+    times_us = [radiated_at(project, each.network, each.station, each.service).delay_us for each in own]
+    after_us = times_us[own.index(member)] - times_us[own.index(_references(own)[0])]
+    return freedom_of(
+        _static_us(member), after_us, member.guard_us, farthest_us, only_later=bool(member.heard)
+    )
 
 
 def _delayed(project: Project, members: Sequence[_Member], delays_us: Sequence[float]) -> Project:
@@ -347,18 +355,19 @@ def _told(
     project: Project,
     advised: Project,
     members: Sequence[_Member],
-    free: Sequence[_Member],
+    freedoms: Mapping[str, Freedom],
     found: DelaysFound,
 ) -> tuple[MemberDelay, ...]:
     networks = {network.name: network for network in advised.networks}
+    beside = dict(zip(freedoms, found.beside, strict=True))
     return tuple(
         MemberDelay(
             network=each.network.name,
             station=each.station.name,
             now=radiated_at(project, each.network, each.station, each.service),
             advised=radiated_at(advised, networks[each.network.name], each.station, each.service),
-            kept=each not in free,
-            people_beside=found.beside[free.index(each)] if each in free else None,
+            looked=freedoms.get(each.station.name),
+            people_beside=beside.get(each.station.name),
         )
         for each in members
     )
@@ -370,7 +379,8 @@ def _served_after(
     """Judge the advised delays by the coverage itself; None where they are the present ones."""
     if advised.networks == project.networks:
         return None
-    people = cover_report(advised, progress, cache_folder=cache_folder).all_services.people
+    by_one_way = advised.received_by(advised.way)
+    people = cover_report(by_one_way, progress, cache_folder=cache_folder).all_services.people
     return None if people is None else people.served
 
 

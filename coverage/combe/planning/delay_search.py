@@ -22,7 +22,7 @@ FEWEST_PEOPLE: Final = 0.5
 MOST_TRIALS: Final = 100_000
 _ROUNDING: Final = 1e-6
 _FIRST_PER_GUARD: Final = 2
-_WIDEST_GUARDS: Final = 4
+_MOST_PLACES: Final = 32
 
 
 class Freedom(NamedTuple):
@@ -52,22 +52,40 @@ class DelaysFound:
     beside: tuple[float | None, ...]
 
 
-def freedom_of(now_us: float, guard_us: float, way_us: float, *, only_later: bool) -> Freedom:
+def freedom_of(
+    now_us: float, after_us: float, guard_us: float, way_us: float, *, only_later: bool
+) -> Freedom:
     """Return within what a delay is looked for.
 
-    A guard interval more than the longest way to another station is the most that can matter: beyond, the two
-    meet nowhere. Of a long way that is cut to four guard intervals. Steps of half a guard interval first, for
-    two signals meet in one within a guard interval each way. One that repeats what it hears can only wait.
+    Parameters
+    ----------
+    now_us
+        The delay as it is [µs].
+    after_us
+        How much later than the others its station radiates with it [µs].
+    guard_us, way_us
+        Guard interval, and the longest way to another station [µs].
+    only_later
+        Whether it can only wait, as one that repeats what it hears.
+
+    Notes
+    -----
+    Stations that radiate farther apart than that way and a guard interval meet in no window of a receiver,
+    wherever it stands. Two signals meet within a guard interval each way, so steps of half of one miss
+    nothing; of a way so long that these would be too many there are fewer.
 
     Examples
     --------
-    >>> freedom_of(0.0, 28.0, 60.0, only_later=False)
-    Freedom(now_us=0.0, least_us=-88.0, greatest_us=88.0, step_us=14.0)
+    >>> freedom_of(5.0, 5.0, 28.0, 60.0, only_later=False)
+    Freedom(now_us=5.0, least_us=-88.0, greatest_us=88.0, step_us=14.0)
     """
-    far_us = float(math.ceil(min(guard_us + way_us, _WIDEST_GUARDS * guard_us)))
-    least_us = max(now_us - far_us, 0.0) if only_later else now_us - far_us
-    step_us = max(float(round(guard_us / _FIRST_PER_GUARD)), FINEST_US)
-    return Freedom(now_us, least_us, now_us + far_us, step_us)
+    middle_us, far_us = now_us - after_us, guard_us + way_us
+    least_us = min(middle_us - far_us, now_us)
+    greatest_us = max(middle_us + far_us, now_us)
+    if only_later:
+        least_us = max(least_us, 0.0)
+    step_us = max(guard_us / _FIRST_PER_GUARD, (greatest_us - least_us) / _MOST_PLACES, FINEST_US)
+    return Freedom(now_us, least_us, greatest_us, float(math.ceil(step_us)))
 
 
 def search_delays(

@@ -10,7 +10,7 @@ from combe.errors import quoted
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts, whole
 from combe.publishing.text import capital
-from combe.reports.study import study_named
+from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.delays import DelaysReport, MemberDelay
@@ -26,6 +26,8 @@ _MEMBERS: Final = many(
     flag("kept", meaning="it was not changed, since the others are counted from it"),
     number("static_delay_now_us", "now", "now.static_us"),
     number("static_delay_advised_us", "advised", "advised.static_us"),
+    number("searched_from_us", "from", "looked.least_us", null="kept"),
+    number("searched_to_us", "to", "looked.greatest_us", null="kept"),
     number("radiated_now_us", "radiated now", "now.delay_us", meaning="after the time of the network"),
     number("radiated_advised_us", "radiated as advised", "advised.delay_us"),
     people(
@@ -55,7 +57,6 @@ FORM: Final = Form(
         whole("trials", "sets of delays tried"),
         whole("limit", "limit of trials"),
         flag("limit_reached", "ended by the limit", "exhausted"),
-        number("searched_us", "looked within ±", meaning="from the present delay, at most"),
         _MEMBERS,
     ),
     files=(("page", "without --html"),),
@@ -63,19 +64,25 @@ FORM: Final = Form(
 
 _SEARCH: Final = (
     "people_now", "people_advised", "people_served_after", "people_at_most", "trials", "limit",
-    "limit_reached", "searched_us",
+    "limit_reached",
 )  # fmt: skip
 _COLUMNS: Final = (
     "network", "station", "repeats", "static_delay_now_us", "static_delay_advised_us", "radiated_now_us",
     "radiated_advised_us", "people_one_us_off",
 )  # fmt: skip
 
+_LOOKED: Final = ("network", "station", "searched_from_us", "searched_to_us")
+
+_RANGE: Final = (
+    "Stations that radiate farther apart than the way between them and a guard interval meet in no window of "
+    "a receiver, so no farther."
+)
 _NOTE: Final = (
     "Static delays, and times of radiation after the time of the network. A relay that repeats another "
     "station radiates later by the way from there and by what it takes itself, and can only wait."
 )
 _LIMITS: Final = (
-    "The search is bounded: one delay at a time, from half a guard interval down to 1 µs. It is not proved "
+    "The search is bounded: one delay at a time, from coarse steps down to 1 µs. It is not proved "
     "that no other delays serve more.",
     "Static delays are set to ±1 µs at best; the last column tells who is served when one is off by that.",
     "Measured times decide: what transmitters, links and relays take is as the study tells, and differs from "
@@ -94,11 +101,12 @@ def document(report: DelaysReport) -> Document:
         form=FORM,
         answer=report,
         title="static delays on one frequency",
-        headline=_headline(report),
+        headline=(*_headline(report), *way_sentence(report.project)),
         parts=(
             *((Words(unfed, "Feeds that do not pass", listed=True),) if unfed else ()),
             Table("Delays [µs]", _MEMBERS.only(*_COLUMNS), report.members, _NOTE, brief=True),
             *((Words(_for_study(report), "For the study"),) if report.changed else ()),
+            Table("Looked for within [µs]", _MEMBERS.only(*_LOOKED), report.members, _RANGE),
             Facts(tuple(FORM[key] for key in _SEARCH), report, "The search"),
             *((Words(notes, "Networks that delays do not help", listed=True),) if notes else ()),
             Words(_LIMITS, "What this does not know", listed=True),
