@@ -11,6 +11,7 @@ from combe.standards.feeders import (
     CONNECTOR_LOSS_DB,
     FEEDERS,
     connector_loss_db,
+    feeder_exponent,
     feeder_loss_db,
     feeder_loss_db_per_100m,
 )
@@ -45,6 +46,14 @@ def test_exponent(name: str) -> None:
     assert 0.40 <= math.log2(ratio) <= 0.70
 
 
+@pytest.mark.parametrize("name", TABLE)
+def test_at_vhf_loss_goes_as_the_square_root_of_the_frequency(name: str) -> None:
+    read_db = TABLE[name][0]
+    assert feeder_loss_db_per_100m(name, 450.0 / 9.0) == pytest.approx(read_db / 3.0)
+    assert feeder_loss_db_per_100m(name, 200.0) == pytest.approx(read_db * 2.0 / 3.0)
+    assert (feeder_exponent(name, 200.0), feeder_exponent(name, 600.0) > 0.4) == (0.5, True)
+
+
 def test_length() -> None:
     assert feeder_loss_db("7/8 in foam", 450.0, 50.0) == pytest.approx(1.3)
     assert feeder_loss_db("7/8 in foam", 450.0, 0.0) == 0.0
@@ -52,7 +61,8 @@ def test_length() -> None:
 
 # A published training guide allows 0.5 dB per connection at 450 and 0.6 dB at 850 MHz, on the safe side.
 @pytest.mark.parametrize(
-    ("frequency_mhz", "loss_db"), [(400.0, 0.5), (450.0, 0.5), (650.0, 0.55), (850.0, 0.6), (900.0, 0.6)]
+    ("frequency_mhz", "loss_db"),
+    [(50.0, 0.5), (400.0, 0.5), (450.0, 0.5), (650.0, 0.55), (850.0, 0.6), (900.0, 0.6)],
 )
 def test_connection(frequency_mhz: float, loss_db: float) -> None:
     assert connector_loss_db(frequency_mhz) == pytest.approx(loss_db)
@@ -64,9 +74,9 @@ def test_refused() -> None:
         RangeError, match="feeder is '3/8 in'; allowed: 1/2 in foam, 7/8 in foam, 1-5/8 in foam"
     ):
         feeder_loss_db_per_100m("3/8 in", 600.0)
-    with pytest.raises(RangeError, match=r"frequency_mhz of a feeder is 200.0; allowed: 400 to 900"):
-        feeder_loss_db_per_100m("1/2 in foam", 200.0)
+    with pytest.raises(RangeError, match=r"frequency_mhz of a feeder is 39.0; allowed: 40 to 900"):
+        feeder_loss_db_per_100m("1/2 in foam", 39.0)
     with pytest.raises(RangeError, match=r"length_m of a feeder is -1.0; allowed: 0 to 500"):
         feeder_loss_db("1/2 in foam", 600.0, -1.0)
-    with pytest.raises(RangeError, match="frequency_mhz of a connector is nan; allowed: 400 to 900"):
+    with pytest.raises(RangeError, match="frequency_mhz of a connector is nan; allowed: 40 to 900"):
         connector_loss_db(math.nan)

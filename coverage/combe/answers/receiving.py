@@ -202,7 +202,7 @@ def _image_rejection_db(feed: Feed) -> float | None:
 def _stage(stage: FeedStage, name: str, edges_mhz: tuple[float, float]) -> Stage:
     match stage.kind:
         case "feeder":
-            return _feeder(stage, name)
+            return _feeder(stage, name, edges_mhz)
         case "passive splitter":
             if stage.ways is None:
                 return Stage(name, "passive splitter", -_given("loss_db", stage.loss_db))
@@ -233,12 +233,12 @@ def _noisy(stage: FeedStage, name: str) -> Stage:
     )
 
 
-def _feeder(stage: FeedStage, name: str) -> Stage:
+def _feeder(stage: FeedStage, name: str, edges_mhz: tuple[float, float]) -> Stage:
     if stage.size is None:
         return kit.feeder(name, _given("loss_db", stage.loss_db), at_mhz=stage.at_mhz)
     at_mhz = READ_AT_MHZ[0]
     loss_db = feeder_loss_db(stage.size, at_mhz, _given("length_m", stage.length_m))
-    return kit.feeder(name, loss_db, at_mhz=at_mhz, exponent=feeder_exponent(stage.size))
+    return kit.feeder(name, loss_db, at_mhz=at_mhz, exponent=feeder_exponent(stage.size, edges_mhz[0]))
 
 
 def _given(key: str, value: float | None) -> float:

@@ -1,7 +1,8 @@
 """Loss of generic 50 ohm coaxial feeders, as read at two frequencies and interpolated between them.
 
-Loss grows nearly as the square root of the frequency and a little faster, which a power law through the two
-read values follows. At 20 °C; a warm feeder loses about 0.2 % more per kelvin (from memory, unverified).
+Loss grows nearly as the square root of the frequency, which a power law through the two read values follows
+between and over them. Below them nothing was read, and it is taken to go as the square root, the law of the skin
+effect. At 20 °C; a warm feeder loses about 0.2 % more per kelvin (from memory, unverified).
 """
 
 from __future__ import annotations
@@ -17,8 +18,10 @@ from combe.standards.cited import Cited, Confidence, require_citation
 
 READ_AT_MHZ: Final = (450.0, 850.0)
 
-FREQUENCY_RANGE_MHZ: Final = (400.0, 900.0)
-"""The power law is carried this little beyond the frequencies that were read (our own choice)."""
+FREQUENCY_RANGE_MHZ: Final = (40.0, 900.0)
+"""From Band I on; upwards the power law is carried a little beyond what was read (our own choice)."""
+
+SKIN_EXPONENT: Final = 0.5
 
 LONGEST_M: Final = 500.0
 
@@ -68,14 +71,14 @@ def feeder(name: str) -> Feeder:
 def feeder_loss_db_per_100m(name: str, frequency_mhz: float) -> float:
     """Return the loss [dB per 100 m] at a frequency: as read at 450 and 850 MHz, else a power law.
 
-    L = L450 (f/450)^n with n = ln(L850/L450)/ln(850/450).
+    L = L450 (f/450)^n with n = ln(L850/L450)/ln(850/450), below 450 MHz 0.5.
 
     Parameters
     ----------
     name : str
         A name of :data:`FEEDERS`.
     frequency_mhz : float
-        400 to 900.
+        40 to 900.
 
     Raises
     ------
@@ -89,13 +92,15 @@ def feeder_loss_db_per_100m(name: str, frequency_mhz: float) -> float:
     """
     row = feeder(name)
     require_range("frequency_mhz of a feeder", frequency_mhz, *FREQUENCY_RANGE_MHZ)
-    return float(row.loss_450_db * (frequency_mhz / READ_AT_MHZ[0]) ** feeder_exponent(name))
+    return float(row.loss_450_db * (frequency_mhz / READ_AT_MHZ[0]) ** feeder_exponent(name, frequency_mhz))
 
 
-def feeder_exponent(name: str) -> float:
-    """Return n of the power law through the two values that were read; RangeError for another feeder."""
+def feeder_exponent(name: str, frequency_mhz: float) -> float:
+    """Return n of the power law that holds at a frequency [MHz]; RangeError for another feeder."""
     row = feeder(name)
     low, high = READ_AT_MHZ
+    if frequency_mhz < low:
+        return SKIN_EXPONENT
     return math.log(row.loss_850_db / row.loss_450_db) / math.log(high / low)
 
 
