@@ -1,8 +1,8 @@
 """Loss of generic 50 ohm coaxial feeders, as read at two frequencies and interpolated between them.
 
-Loss grows nearly as the square root of the frequency, which a power law through the two read values follows
-between and over them. Below them nothing was read, and it is taken to go as the square root, the law of the skin
-effect. At 20 °C; a warm feeder loses about 0.2 % more per kelvin (from memory, unverified).
+Loss grows nearly as the square root of the frequency, which a power law through the two read values
+follows between and over them. Below them nothing was read, and it is taken to go as the square root, by the
+skin effect. At 20 °C; a warm feeder loses about 0.2 % more per kelvin (from memory, unverified).
 """
 
 from __future__ import annotations
