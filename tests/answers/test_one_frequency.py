@@ -295,7 +295,7 @@ def test_places_where_echoes_disturb_more_than_they_help_are_hurt(tmp_path):
     (effect,) = report.on_one_frequency
     margin = report.all_services.margin_db
     # On the plain the field is enough everywhere, so whoever is unserved is so by the echoes.
-    assert np.isneginf(margin).any()
+    assert (margin < 0.0).any()
     assert effect.cells_hurt == np.count_nonzero(margin < 0.0)
     assert not np.isinf(effect.hurt_map_db).any()
     assert np.array_equal(effect.hurt_map_db >= 0.0, margin < 0.0)

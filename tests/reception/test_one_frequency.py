@@ -11,6 +11,7 @@ from combe.errors import RangeError
 from combe.reception import (
     Fields,
     OneFrequency,
+    Rules,
     judge_emission,
     make_judges,
     make_roles,
@@ -189,7 +190,6 @@ def test_nobody_is_lost_while_all_falls_inside(
     levels: list[float], x_m: float, y_m: float, method: str
 ) -> None:
     # 40 km apart at most 133 µs: within 224.
-    from combe.reception import Rules
 
     stations = pair(symbol(), symbol())
     judges = make_judges(stations, Rules(method=method))  # type: ignore[arg-type]
@@ -229,3 +229,18 @@ def test_standing_of_a_network_is_that_of_its_best_aerial() -> None:
     assert cell["before"] == pytest.approx(
         judge_emission(judges, heard, 0, np.array([True, False, True])).margin_db[0, 0], abs=1e-5
     )
+
+
+def test_a_place_where_more_of_each_echo_disturbs_than_is_of_use_falls_short_by_its_ratio() -> None:
+    # Two alike, each 30 µs beyond what one window holds: of both (866/896)² is of use, C/I 11.5 dB for 20.
+    apart_us = 224.0 + 60.0
+    stations = [
+        emission(name, y_m=5_000.0, one_frequency=symbol(delay_us=late, equalised_us=300.0))
+        for name, late in (("West", 0.0), ("East", apart_us))
+    ]
+    judged = judge_emission(make_judges(stations, Rules(50.0)), one_cell(90.0, 90.0), 0)
+    ratio = weights_of(np.array([0.0, apart_us]), np.array([90.0, 90.0]), 45.0, symbol(equalised_us=300.0))
+    expected = 10.0 * np.log10(ratio.sum() / (2.0 - ratio.sum())) - 20.0
+    assert -12.0 < expected < -5.0
+    # Half of the places: by medians, since both parts rise and fall together with two like fields.
+    assert float(judged.margin_db[0, 0]) == pytest.approx(expected, abs=1.0)

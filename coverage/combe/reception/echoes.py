@@ -34,6 +34,9 @@ _MOST_STEPS: Final = 30
 _CLOSE: Final = 1e-4
 """Of a natural logarithm of power: half a thousandth of a decibel."""
 
+_LOWEST: Final = -100.0 * LOGS_PER_DB
+"""No echo that is of use in part falls so far short."""
+
 
 class Carrier(NamedTuple):
     """What is wanted at a place: its median [dB(µV/m)], deviation and load, and whether echoes add to it."""
@@ -187,26 +190,25 @@ def stand_of_echoes(own: Any, strength: int, bench: Bench, least: float) -> Stan
     bench.others[:, :strength] = bench.signals[:, :strength]
     stand = _stand(own, strength, 0.0, bench)
     given_up = stand.margin < 0.0 <= least
-    if given_up or stand.margin == -math.inf or not _any_in_part(own, bench):
+    if given_up or not _any_in_part(own, bench):
         return stand
     # What is asked of the others falls one for one with k, and of the echoes faster: the margin lies between
-    # nought and what it seems. By false position, the end that stays being taken for half of what it is.
-    served = stand.margin >= 0.0
-    near, far = 0.0, stand.margin
-    over_near, over_far = stand.margin, _stand(own, strength, far, bench).margin
+    # nought and what it seems. Where more of every echo disturbs than is of use it seems to have no end.
+    near, over_near = 0.0, stand.margin
+    far = max(stand.margin, _LOWEST)
+    over_far = _stand(own, strength, far, bench).margin
     for _ in range(_MOST_STEPS):
-        if abs(far - near) < _CLOSE or over_far == over_near:
+        if abs(far - near) < _CLOSE:
             break
-        tried = (
-            far - over_far * (far - near) / (over_far - over_near)
-            if over_far > -math.inf
-            else 0.5 * (far + near)
-        )
+        tried = 0.5 * (far + near)
+        if over_near > -math.inf and over_far > -math.inf and over_far != over_near:
+            tried = far - over_far * (far - near) / (over_far - over_near)
         over = _stand(own, strength, tried, bench).margin
         if abs(over) < _CLOSE:
-            near = far = tried
+            near = tried
             break
-        if (over >= 0.0) == served:
+        # By false position; the end that stays is taken for half of what it is, or it would stay for long.
+        if (over >= 0.0) == (stand.margin >= 0.0):
             near, over_near, over_far = tried, over, 0.5 * over_far
         else:
             far, over_far, over_near = tried, over, 0.5 * over_near
