@@ -5,6 +5,8 @@ channel 40 (622 to 630 MHz), 24 km apart. So the field of either at d km is 106.
 = 116.92 - 20 lg d dB(uV/m), for all of the time: the continuous ratio counts.
 """
 
+import math
+
 import pytest
 
 from combe.answers.check import check_report
@@ -152,6 +154,8 @@ def test_a_relay_that_radiates_what_its_parent_does_not_send_is_not_judged(tmp_p
     ((relay,),) = [report.relays]
     (service,) = relay.services
     assert (report.verdict, service.verdict, service.causes) == ("not judged", "not judged", ())
+    # What arrives there is a picture, whose C/N tells nothing of the multiplex.
+    assert math.isnan(service.judged.carrier_to_noise_db)
     assert service.reason == (
         "it is radiated as DVB-T2, and West sends it as PAL I: what the relay radiates comes to it some "
         "other way, which is not in the study"
