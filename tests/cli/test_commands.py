@@ -48,6 +48,7 @@ def test_check_json(study):
         "offset_twelfths",
         "precision_offset",
         "offset_khz",
+        "system",
     }
     assert printed["grid"] == {
         "crs": "WGS 84 / UTM zone 16N",
@@ -179,6 +180,7 @@ def test_cover_json_keys(covered):
         "people_interference_unknown",
         "people_without_prediction",
         "people_total",
+        "ranges",
         "districts",
     }
     assert covered["all_services"]["districts"] is None
