@@ -91,7 +91,7 @@ CHANGES: Final = (
     Change("answers/margin_errors.py", " & ~(margin_db <= found.margin_db)", "", "tests/answers/test_margin_errors.py"),
     Change("answers/margin_errors.py", "np.argmin(margins, axis=0)", "np.argmax(margins, axis=0)",
            "tests/answers/test_margin_errors.py"),
-    Change("answers/margin_errors.py", "(set(names), parents)", "(set(names), set(names))",
+    Change("answers/margin_errors.py", "(set(errors), parents)", "(set(errors), set(errors))",
            "tests/answers/test_margin_errors.py"),
     Change("answers/corrections.py", "math.sqrt(1.0 - found.weight)", "found.weight",
            "tests/answers/test_margin_errors.py"),

@@ -49,7 +49,7 @@ def test_the_maps_follow_what_was_measured(studies, covers):
     assert found.kind == "kriged"
     plain, other = covers["plain"], covers["kriged"]
     x_m, y_m = np.meshgrid(*cell_centres_m(plain.grid))
-    expected = found.at(x_m, y_m).correction_db
+    expected = found.correction_db(x_m, y_m)
     for one, two in zip(plain.stations, other.stations, strict=True):
         for old, new in zip(one.services, two.services, strict=True):
             moved = new.field_map.field_dbuv_m - old.field_map.field_dbuv_m
@@ -58,7 +58,7 @@ def test_the_maps_follow_what_was_measured(studies, covers):
             assert new.field_map.field_dbuv_m.dtype == np.float32
     for (lon, lat), error in zip(PLACES, slope(PLACES), strict=True):
         x, y = to_grid_m(plain.grid, lon, lat)
-        assert float(found.at(x, y).correction_db) == pytest.approx(error, abs=1.5)
+        assert float(found.correction_db(x, y)) == pytest.approx(error, abs=1.5)
 
 
 def test_margins_and_people_are_judged_with_the_corrected_fields(covers):
@@ -92,7 +92,7 @@ def test_what_kriging_leaves_is_common_as_far_as_homes_have_it_in_common(studies
     x_m, y_m = (np.array([grid.west_m, grid.west_m + 3000.0]), np.array([grid.north_m] * 2))
     near_m = x_m * np.array([1.0, 0.0]) + (x_m[0] + 1.0) * np.array([0.0, 1.0]), y_m
     error = error_of(studies["kriged"])
-    left_db = found.at(x_m, y_m).deviation_db
+    left_db = found.deviation_db(x_m, y_m)
     far, near = (
         station_error({"Combe Relay": found}, "Combe Relay", error, (x_m, y_m), homes_m)
         for homes_m in ((x_m, y_m), near_m)
@@ -120,7 +120,7 @@ def test_a_place_is_explained_with_the_kriged_correction(studies):
 
     moved = relay(other).field_dbuv_m - relay(plain).field_dbuv_m
     x, y = to_grid_m(project_grid(studies["plain"]), -84.18, 36.59)
-    assert moved == pytest.approx(float(found.at(x, y).correction_db), abs=1e-6)
+    assert moved == pytest.approx(float(found.correction_db(x, y)), abs=1e-6)
     assert moved > 3.0
 
 

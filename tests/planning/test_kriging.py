@@ -61,9 +61,9 @@ def test_what_is_expected_is_the_conditional_mean_and_deviation():
     inverse = np.linalg.inv(covariance((x, y), (x, y)) + found.alone_db**2 * np.eye(x.size))
     between = covariance(asked[:2], (x, y))
     variance = np.diag(covariance(asked[:2], asked[:2]) - between @ inverse @ between.T)
-    expected = found.at(1000.0 * asked[0], 1000.0 * asked[1])
-    np.testing.assert_allclose(expected.correction_db, between @ inverse @ measured, atol=1e-6)
-    np.testing.assert_allclose(expected.deviation_db, np.sqrt(variance), atol=1e-6)
+    asked_m = 1000.0 * asked[0], 1000.0 * asked[1]
+    np.testing.assert_allclose(found.correction_db(*asked_m), between @ inverse @ measured, atol=1e-6)
+    np.testing.assert_allclose(found.deviation_db(*asked_m), np.sqrt(variance), atol=1e-6)
     left = covariance(asked[:2], asked[:2]) - between @ inverse @ between.T
     common = found.in_common_db(1000.0 * asked[0], 1000.0 * asked[1])
     assert common == pytest.approx(np.sqrt(left.mean()), abs=1e-9)
@@ -73,7 +73,7 @@ def test_what_is_expected_is_the_conditional_mean_and_deviation():
 def test_places_that_were_not_measured_are_predicted_better():
     known, asked = shadowed(mean_db=3.0, side_km=4.0)
     found = kriged(*known)
-    left = asked[2] - found.at(1000.0 * asked[0], 1000.0 * asked[1]).correction_db
+    left = asked[2] - found.correction_db(1000.0 * asked[0], 1000.0 * asked[1])
     assert np.sqrt(np.mean(left**2)) < 0.8 * np.std(asked[2])
     assert np.sqrt(np.mean(left**2)) == pytest.approx(found.left_out_db, rel=0.35)
     assert found.left_out_db < found.mean_left_out_db < found.uncorrected_db
@@ -95,12 +95,12 @@ def test_the_error_left_out_is_that_of_kriging_without_the_place():
 def test_far_away_only_the_common_error_is_left():
     known, _ = shadowed(mean_db=4.0)
     found = kriged(*known)
-    near, far = (found.at(np.array([x]), np.array([y])) for x, y in ((1000.0 * known[0][0],
-                 1000.0 * known[1][0]), (1e6, 1e6)))  # fmt: skip
-    assert far.correction_db[0] == pytest.approx(found.mean_error_db)
-    assert found.smooth_db < far.deviation_db[0] < np.hypot(found.smooth_db, found.prior_db)
-    assert near.deviation_db[0] < 0.6 * far.deviation_db[0]
-    assert abs(near.correction_db[0] - known[2][0]) < abs(far.correction_db[0] - known[2][0])
+    near_m, far_m = (1000.0 * known[0][0], 1000.0 * known[1][0]), (1e6, 1e6)
+    near, far = (float(found.correction_db(*each)) for each in (near_m, far_m))
+    assert far == pytest.approx(found.mean_error_db)
+    assert abs(near - known[2][0]) < abs(far - known[2][0])
+    assert found.smooth_db < found.deviation_db(*far_m) < np.hypot(found.smooth_db, found.prior_db)
+    assert found.deviation_db(*near_m) < 0.6 * found.deviation_db(*far_m)
 
 
 def test_a_mean_alone_is_taken_where_nothing_hangs_together():
@@ -110,7 +110,7 @@ def test_a_mean_alone_is_taken_where_nothing_hangs_together():
     assert "none" not in kinds
     assert kinds.count("mean") >= 3
     found = next(each for each in (kriged(x, y, np.full(60, 4.0) + 0.01 * random.normal(size=60)),))
-    assert found.at(np.array([1e6]), np.array([0.0])).correction_db[0] == pytest.approx(4.0, abs=0.05)
+    assert found.correction_db(1e6, 0.0) == pytest.approx(4.0, abs=0.05)
 
 
 def test_nothing_is_corrected_where_it_does_not_help():
@@ -169,10 +169,10 @@ def test_the_range_after_a_survey_holds_eight_times_in_ten():
         truth = latent + random.normal(0.0, 2.0, side * side)
         at = random.choice(side * side, 40, replace=False)
         found = kriged(grid_x[at], grid_y[at], truth[at], prior_db=2.5)
-        everywhere = found.at(1000.0 * grid_x, 1000.0 * grid_y)
-        common = found.in_common_db(1000.0 * grid_x, 1000.0 * grid_y)
-        own = np.sqrt(np.maximum(everywhere.deviation_db**2 - common**2, 0.0) + found.alone_db**2)
-        corrected = margin + (everywhere.correction_db if found.corrects else 0.0)
+        cells_m = 1000.0 * grid_x, 1000.0 * grid_y
+        common = found.in_common_db(*cells_m)
+        own = np.sqrt(np.maximum(found.deviation_db(*cells_m) ** 2 - common**2, 0.0) + found.alone_db**2)
+        corrected = margin + (found.correction_db(*cells_m) if found.corrects else 0.0)
         (after,) = count_ranges(homes, corrected, corrected, MarginError(common, own))
         (before,) = count_ranges(homes, margin, margin, MarginError(2.5, np.hypot(4.0, 2.0)))
         count = float(people[margin + truth >= 0.0].sum())

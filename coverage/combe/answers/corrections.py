@@ -84,7 +84,7 @@ def offset_over(corrections: Corrections, station: str, grid: StudyGrid) -> floa
     if not found.corrects:
         return 0.0
     x_m, y_m = cell_centres_m(grid)
-    return found.at(*np.meshgrid(x_m, y_m)).correction_db
+    return found.correction_db(*np.meshgrid(x_m, y_m))
 
 
 def offset_at(corrections: Corrections, station: str, x_m: FloatArray, y_m: FloatArray) -> FloatArray:
@@ -94,7 +94,7 @@ def offset_at(corrections: Corrections, station: str, x_m: FloatArray, y_m: Floa
         return np.zeros(np.shape(x_m))
     if isinstance(found, LocalCorrection):
         return np.full(np.shape(x_m), float(found.offset_db))
-    return found.at(x_m, y_m).correction_db if found.corrects else np.zeros(np.shape(x_m))
+    return found.correction_db(x_m, y_m) if found.corrects else np.zeros(np.shape(x_m))
 
 
 def station_error(
@@ -109,7 +109,7 @@ def station_error(
     found = corrections.get(station)
     if isinstance(found, KrigedErrors) and found.corrects:
         common_db = found.in_common_db(*homes_m)
-        own = np.maximum(found.at(*places_m).deviation_db ** 2 - common_db**2, 0.0)
+        own = np.maximum(found.deviation_db(*places_m) ** 2 - common_db**2, 0.0)
         return StationError(common_db, np.sqrt(own + found.alone_db**2))
     if isinstance(found, LocalCorrection):
         # A mean drawn towards nought by the weight w leaves 1 − w of the variance of the common error.

@@ -39,12 +39,19 @@ def network_errors(
     if not corrections or census is None:
         return [NetworkError(error.margin_error, error.margin_error)] * (1 + len(run.services))
     x_m, y_m = np.meshgrid(*cell_centres_m(run.area.grid))
-    homes = _homes(people_on_grid(census.grid, census.people).ravel())
-    homes_m = x_m.ravel()[homes], y_m.ravel()[homes]
-    names = [station.name for station in run.task.stations]
-    errors = {name: station_error(corrections, name, error, (x_m, y_m), homes_m) for name in names}
+    people = people_on_grid(census.grid, census.people)
+    # Nobody is counted where nobody lives, and to work it out takes long: what stands there is of no account.
+    lived = people > 0.0
+    homes = _homes(people.ravel())
+    places_m, homes_m = (x_m[lived], y_m[lived]), (x_m.ravel()[homes], y_m.ravel()[homes])
+    errors = {}
+    for station in run.task.stations:
+        found = station_error(corrections, station.name, error, places_m, homes_m)
+        place_db = np.zeros(people.shape)
+        place_db[lived] = found.place_db
+        errors[station.name] = StationError(found.common_db, place_db)
     parents = {each.name for each in run.task.stations if each.role == "parent"}
-    after, before = (_of_services(run, errors, among) for among in (set(names), parents))
+    after, before = (_of_services(run, errors, among) for among in (set(errors), parents))
     return [NetworkError(*pair) for pair in zip(after, before, strict=True)]
 
 

@@ -15,7 +15,7 @@ well as the kriged errors, the mean alone is taken.
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -43,13 +43,6 @@ _BOUNDS_DB: Final = (0.1, 20.0)
 _CHUNK: Final = 20_000
 
 _ADVICE: Final = "install Combe with its extra: combe[kriging]"
-
-
-class Expected(NamedTuple):
-    """The correction [dB] at places, and how unsure b + s still is there, as a standard deviation [dB]."""
-
-    correction_db: FloatArray
-    deviation_db: FloatArray
 
 
 @dataclass(frozen=True)
@@ -105,16 +98,14 @@ class KrigedErrors:
             part += f" and errors kriged over {self.length_km:.2g} km"
         return f"{self.station} {part} ({found}; {left}, {before})"
 
-    def at(self, x_m: Any, y_m: Any) -> Expected:
-        """Return what is expected at places of the grid [m]; arrays of any one shape."""
-        x, y = np.broadcast_arrays(np.asarray(x_m, dtype=np.float64), np.asarray(y_m, dtype=np.float64))
-        correction, deviation = np.empty(x.size), np.empty(x.size)
-        for first in range(0, x.size, _CHUNK):
-            part = slice(first, first + _CHUNK)
-            correction[part], deviation[part] = _expected(
-                self, x.ravel()[part] / 1000.0, y.ravel()[part] / 1000.0
-            )
-        return Expected(correction.reshape(x.shape), deviation.reshape(x.shape))
+    def correction_db(self, x_m: Any, y_m: Any) -> FloatArray:
+        """Return the correction [dB] at places of the grid [m]: what is expected of b + s."""
+        weights = _solve(self, self.error_db)
+        return _by_parts(x_m, y_m, lambda x_km, y_km: _covariance(self, x_km, y_km) @ weights)
+
+    def deviation_db(self, x_m: Any, y_m: Any) -> FloatArray:
+        """Return how unsure b + s still is at places of the grid [m], as a standard deviation [dB]."""
+        return _by_parts(x_m, y_m, lambda x_km, y_km: _deviation(self, x_km, y_km))
 
     def in_common_db(self, x_m: FloatArray, y_m: FloatArray) -> float:
         """Return what the errors of some places (n,) that are left have in common, as a deviation [dB].
@@ -255,12 +246,21 @@ def _solve(found: KrigedErrors, right: FloatArray) -> FloatArray:
     return solved
 
 
-def _expected(found: KrigedErrors, x_km: FloatArray, y_km: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the correction at some places [dB], and how unsure b + s still is there [dB]."""
+def _deviation(found: KrigedErrors, x_km: FloatArray, y_km: FloatArray) -> FloatArray:
     to_measured = _covariance(found, x_km, y_km)
     told = np.sum(to_measured * _solve(found, to_measured.T).T, axis=1)
-    left = found.prior_db**2 + found.smooth_db**2 - told
-    return to_measured @ _solve(found, found.error_db), np.sqrt(np.maximum(left, 0.0))
+    left: FloatArray = np.sqrt(np.maximum(found.prior_db**2 + found.smooth_db**2 - told, 0.0))
+    return left
+
+
+def _by_parts(x_m: Any, y_m: Any, work_out: Callable[[FloatArray, FloatArray], FloatArray]) -> FloatArray:
+    """Work something out for places of any one shape, some of them at a time for the sake of memory."""
+    x, y = np.broadcast_arrays(np.asarray(x_m, dtype=np.float64), np.asarray(y_m, dtype=np.float64))
+    found = np.empty(x.size)
+    for first in range(0, x.size, _CHUNK):
+        part = slice(first, first + _CHUNK)
+        found[part] = work_out(x.ravel()[part] / 1000.0, y.ravel()[part] / 1000.0)
+    return found.reshape(x.shape)
 
 
 def _left_out_db(found: KrigedErrors) -> float:

@@ -30,7 +30,7 @@ LOW_PERCENT: Final = 10.0
 HIGH_PERCENT: Final = 90.0
 """Ends of a range: in eight draws of ten the number lies between them."""
 
-_COMMON_DRAWS: Final = 40
+_COMMON_DRAWS: Final = 32
 _PLACE_DRAWS: Final = 8
 _SURE_DEVIATIONS: Final = 5.0
 """So many deviations from the limit a cell is sure to be served, or not: one in three million is not."""
