@@ -117,9 +117,8 @@ def test_a_place_is_told_its_chance(report):
         chance = norm.cdf(margin_db / np.hypot(4.0, 7.5))
         assert service.chance == pytest.approx(chance, abs=1e-9)
         assert each["chance_served_percent"] == pytest.approx(100.0 * chance)
-        assert service.words[1] == (
-            f"Given the prediction's error, the chance that it is served so is {100.0 * chance:.0f} %."
-        )
+        assert not any("chance" in each for each in service.words)
+    assert "chance of service" in as_text(explained(found), full=True)
     assert found.provenance["error of the prediction"] == report.provenance["error of the prediction"]
 
 
@@ -132,4 +131,7 @@ def test_a_place_that_is_not_served_has_a_chance_all_the_same(report):
     assert found.candidates[0].margin_db < 0.0
     assert found.chance == pytest.approx(norm.cdf(found.candidates[0].margin_db / np.hypot(4.0, 7.5)))
     assert 0.0 < found.chance < 0.5
-    assert "the chance that it is served all the same is" in found.words[1]
+    assert found.words[1] == (
+        "Given the prediction's error, the chance that it is served all the same is "
+        f"{100.0 * found.chance:.0f} %."
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -36,6 +36,10 @@ from combe.stations import Service, Station
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
+
+
+_SURE: Final = 0.05
+"""With less of a chance that the error of the prediction turns a verdict, no sentence is spent on it."""
 
 
 @dataclass(frozen=True)
@@ -225,8 +229,8 @@ def _chance(spot: Spot, best: Candidate, error: ErrorOfProject) -> float:
 
 
 def _chance_words(best: Candidate, chance: float) -> list[str]:
-    """Return the chance as a sentence; nothing without a prediction."""
-    if math.isnan(chance):
+    """Return the chance as a sentence where the error may well turn the verdict."""
+    if not _SURE < chance < 1.0 - _SURE:
         return []
     served = "is served so" if best.margin_db >= 0.0 else "is served all the same"
     return [f"Given the prediction's error, the chance that it {served} is {100.0 * chance:.0f} %."]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import spoken
@@ -159,6 +160,7 @@ _WAY_FIELDS: Final = _WAYS.only(
     "name", "station", "channel", "field_dbuv_m", "needed_dbuv_m", "noise_margin_db", "margin_db"
 )
 _SHARES: Final = FORM["services"].only("share", "noise_share")
+_CHANCE: Final = FORM["services"].only("chance_served_percent")
 
 
 def document(found: Explanation) -> Document:
@@ -196,6 +198,8 @@ def _section(each: ServiceExplained) -> Section:
     if len(each.ways) > 1:
         note = "fields outdoors; what is needed there holds the losses from there to the aerial"
         parts.append(Table("By way of receiving", _WAY_FIELDS, each.ways, note=note, brief=True))
+    if not math.isnan(each.chance):
+        parts.append(Facts(_CHANCE, each, title="How sure"))
     if each.share == each.share:
         parts.append(Facts(_SHARES, each, title="Shares of places"))
     return Section(each.name, tuple(parts), verdict=_verdict(each))
