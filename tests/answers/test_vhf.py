@@ -102,6 +102,12 @@ def test_a_feed_counts_the_noise_of_its_surroundings(band_iii, tmp_path):
     assert "relays' receive aerials 14.0 dB over kT0B (city" in words
 
 
+def test_what_costs_most_is_named_in_words(tmp_path):
+    """P.372 in a city at 184.5 MHz: 14 dB over kT0B, more than any stage of the chain."""
+    relay = feed_report(project_in(tmp_path, environment("city"))).relays[0]
+    assert "within the chain, the noise of the surroundings costs most" in relay.services[0].reason
+
+
 AS_BUILT = """\
 [stations.feed]
 from = "Parent Hill"

@@ -9,7 +9,7 @@ from typing import Final, Literal, NamedTuple, get_args
 
 from combe.digits import telling
 from combe.errors import require_range
-from combe.reception.cascade import Cascade, chain_quality, least_headroom, noisiest_stage
+from combe.reception.cascade import AERIAL_POINT, Cascade, chain_quality, least_headroom, noisiest_stage
 from combe.reception.feed_interference import InterferenceReport
 from combe.reception.intermodulation import ProductVerdict
 from combe.reception.own_output import LoopResult, OwnOutputRow
@@ -227,7 +227,10 @@ def _noise_cause(
         return "loop", "the echo of its loop"
     if spare_db < -_ROUNDING_DB <= chain_quality(cascade, service).carrier_to_noise_db - asked_db:
         return "own output noise", "within the chain, own output"
-    return "noise", f"within the chain, {noisiest_stage(cascade, service).point}"
+    point = noisiest_stage(cascade, service).point
+    # Before the first stage there is nothing that could be bettered in the chain.
+    most = "the noise of the surroundings" if point == AERIAL_POINT else point
+    return "noise", f"within the chain, {most}"
 
 
 def _signed(spare_db: float) -> str:

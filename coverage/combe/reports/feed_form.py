@@ -54,7 +54,7 @@ _BUDGET: Final = (
     ),
     number("receiver_input_dbm", "Receiver input", "budget.receiver_input_dbm"),
     number("receiver_input_dbuv", "Receiver input, 75 Ω", "budget.receiver_input_dbuv", meaning="75 ohm"),
-    number("noise_dbm", "Noise at the input, k·T0·B and noise figure", "budget.noise_dbm"),
+    number("noise_dbm", "Noise at the input, of chain and surroundings", "budget.noise_dbm"),
     number(
         "carrier_to_noise_db", "C/N, median of time", "budget.carrier_to_noise_db", meaning="median of time"
     ),
