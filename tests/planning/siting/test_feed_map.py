@@ -180,12 +180,11 @@ def test_noise_of_the_aerial_counts_behind_feeder_and_splitter() -> None:
     area, parent = sample_area(300.0), station(EAST, frequencies_mhz=(200.0,))
     quiet, noisy = (
         feed_maps(
-            area, [parent], ["Test"], ["service 0"], [5, 900], Conditions("p526"),
+            area, [parent], ["Test"], ["service 0"], [900, 2000], Conditions("p526"),
             FeedQuestion(CHAIN, TEMPERATE, noise_environment=each),
         )[0]
         for each in ("none", "residential")
     )  # fmt: skip
-    assert np.isfinite(quiet.margin_db).any()
     np.testing.assert_allclose(quiet.margin_db - noisy.margin_db, 1.65, atol=0.01)
 
 
