@@ -185,7 +185,7 @@ def samples() -> dict[str, Document]:
         "survey": survey.with_files(page=folder / "survey.html"),
         "survey kriged": combe.reports.survey.document(
             survey_report(load_project(surveyed(folder / "kriged", 'apply_correction = "kriged"', places=12)))
-        ),
+        ).with_files(page=folder / "kriged.html"),
         "visit": visit(folder, log=visit_log()),
         "sheet": sheet(folder, laid_out(long.station, sheet_rows(long, {}))),
         "sheet of two": sheet(folder, replace(sheets, sheets=sheets.sheets * 2)),
