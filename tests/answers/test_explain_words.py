@@ -14,6 +14,7 @@ from combe.answers.site_report import _why_not
 def candidate(margin_db):
     """Return a candidate for a place; it needs 51.61 dB(µV/m) against noise alone."""
     return SimpleNamespace(
+        echoes=(),
         station=SimpleNamespace(name="Combe Relay"),
         service=SimpleNamespace(name="Mux 1", channel=41),
         field_dbuv_m=51.61 + margin_db,

@@ -40,8 +40,14 @@ def said(answer):
 def test_districts_have_the_people_of_the_report_and_their_own_polygons(covered):
     frame = covered.to_geodataframe()
     told = said(covered)["all_services"]["districts"]
-    assert [*frame.columns] == [*told[0], "geometry"]
-    for key in told[0]:
+    ends = [f"people_{name}_{end}" for name in ("served", "newly_served") for end in ("low", "high")]
+    plain = [key for key in told[0] if key != "ranges"]
+    assert [*frame.columns] == [*plain, *ends, "geometry"]
+    for name in ("served", "newly_served"):
+        for end in ("low", "high"):
+            expected = [row["ranges"][name][end] for row in told]
+            assert frame[f"people_{name}_{end}"].tolist() == pytest.approx(expected, abs=6e-4)
+    for key in plain:
         assert frame[key].tolist() == [pytest.approx(row[key], abs=6e-4) if key != "name" else row[key]
                                        for row in told]  # fmt: skip
     assert covered.districts is not None
@@ -93,8 +99,10 @@ def test_served_areas_are_those_of_the_masks(covered):
 def test_hills_have_the_columns_of_the_json_and_the_geopackage_has_the_same_table(sited, tmp_path):
     frame, told = sited.to_geodataframe(), said(sited)["list"]
     plain = {key for key, value in told[0].items() if not isinstance(value, list | dict)}
-    not_asked = {"access_m", "cost", "page"}
-    assert {*frame.columns} == plain - not_asked | {"geometry"}
+    # Whether two are told apart follows from the chance beside it.
+    not_asked = {"access_m", "cost", "page", "told_apart"}
+    assert {*frame.columns} == plain - not_asked | {"geometry", "people_low", "people_high"}
+    assert frame.people_low.tolist() == pytest.approx([row["people_range"]["low"] for row in told], abs=6e-4)
     for key in plain - not_asked:
         expected = [np.nan if row[key] is None else row[key] for row in told]
         same = frame[key].tolist() == expected
@@ -162,7 +170,7 @@ def test_an_explained_place_has_a_line_from_each_candidate(tmp_path):
 
 def test_a_line_across_the_antimeridian_is_short(covered):
     station = replace(covered.stations[0].station, longitude_deg=179.99, latitude_deg=10.0)
-    candidate = Candidate(station, station.services[0], 2.0, 90.0, 60.0, 50.0, 50.0, 10.0, 10.0, ())
+    candidate = Candidate(station, station.services[0], "DVB-T2", 2.0, 90.0, 60.0, 50.0, 50.0, 10.0, 10.0, ())
     service = ServiceExplained("Mux 1", (candidate,), 1.0, 1.0, ())
     place = Explanation(covered.project, -179.99, 10.0, 0.0, (service,), {})
     assert candidate_frame(place).geometry[0].length == pytest.approx(0.02)

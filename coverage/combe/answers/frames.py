@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from combe.answers.path import PathReport
     from combe.answers.site_candidates import Candidate
     from combe.answers.site_report import SiteReport
-    from combe.planning import FieldThere, PeopleCount
+    from combe.planning import CountRanges, FieldThere, PeopleCount
     from combe.stations import Station
 
 CoverRows = Literal["districts", "stations", "served"]
@@ -76,6 +76,11 @@ def hill_frame(report: SiteReport) -> GeoDataFrame:
         for key, get in _HILL.items()
         if not left_out.get(key, False)
     }
+    best, *others = report.candidates
+    columns["people_low"] = [hill.people_range.low for hill in report.candidates]
+    columns["people_high"] = [hill.people_range.high for hill in report.candidates]
+    # The chance that the first is worth more; of itself there is none.
+    columns["first_leads_fraction"] = [math.nan, *(best.lead_over(hill) for hill in others)]
     return _points(columns, [hill.station for hill in report.candidates])
 
 
@@ -130,12 +135,23 @@ def _districts(report: CoverReport) -> GeoDataFrame:
         raise RangeError("rows of the table", "'districts'", "'stations' or 'served'", "the study has none")
     counted = report.all_services.districts
     columns = {"name": [name for name, _ in counted], **_people([people for _, people in counted])}
+    columns |= _ranges(report.all_services.district_ranges)
     elsewhere = [None] * (len(counted) - len(drawn.polygons))
     return GeoDataFrame(columns, geometry=[*drawn.polygons, *elsewhere], crs=drawn.crs)
 
 
 def _people(counts: Sequence[PeopleCount]) -> dict[str, list[float]]:
     return {f"people_{name}": [_number(getattr(each, name)) for each in counts] for name in _COUNTS}
+
+
+def _ranges(ranges: Sequence[CountRanges]) -> dict[str, list[float]]:
+    """Return between which numbers the served and the newly served lie; nothing where nobody asked."""
+    return {
+        f"people_{name}_{end}": [_number(getattr(getattr(each, name), end, None)) for each in ranges]
+        for name in ("served", "newly_served")
+        for end in ("low", "high")
+        if ranges
+    }
 
 
 def _stations(report: CoverReport) -> GeoDataFrame:
