@@ -109,6 +109,6 @@ def test_notes_say_what_to_think_about(tmp_path):
         "no [people] section: nobody will be counted",
         "Combe Relay radiates on channel 27, which its parent uses as well: its feed cannot be judged "
         "without isolation_db in a [stations.feed.own_output] table",
-        "Combe Relay repeats Parent Hill on its channel and counts as its interferer; if both are one network on "
-        'one frequency, write [[sfn]] with members = ["Parent Hill", "Combe Relay"]',
+        "Combe Relay repeats Parent Hill on its channel and counts as its interferer; if both are one "
+        'network on one frequency, write [[sfn]] with members = ["Parent Hill", "Combe Relay"]',
     )

@@ -171,6 +171,6 @@ def test_an_explained_place_has_a_line_from_each_candidate(tmp_path):
 def test_a_line_across_the_antimeridian_is_short(covered):
     station = replace(covered.stations[0].station, longitude_deg=179.99, latitude_deg=10.0)
     candidate = Candidate(station, station.services[0], "DVB-T2", 2.0, 90.0, 60.0, 50.0, 50.0, 10.0, 10.0, ())
-    service = ServiceExplained("Mux 1", (candidate,), 1.0, 1.0, ())
+    service = ServiceExplained("Mux 1", (candidate,), 1.0, 1.0, 1.0, ())
     place = Explanation(covered.project, -179.99, 10.0, 0.0, (service,), {})
     assert candidate_frame(place).geometry[0].length == pytest.approx(0.02)

@@ -76,11 +76,13 @@ def hill_frame(report: SiteReport) -> GeoDataFrame:
         for key, get in _HILL.items()
         if not left_out.get(key, False)
     }
-    best, *others = report.candidates
     columns["people_low"] = [hill.people_range.low for hill in report.candidates]
     columns["people_high"] = [hill.people_range.high for hill in report.candidates]
     # The chance that the first is worth more; of itself there is none.
-    columns["first_leads_fraction"] = [math.nan, *(best.lead_over(hill) for hill in others)]
+    columns["first_leads_fraction"] = [
+        report.candidates[0].lead_over(hill) if number else math.nan
+        for number, hill in enumerate(report.candidates)
+    ]
     return _points(columns, [hill.station for hill in report.candidates])
 
 
