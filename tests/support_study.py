@@ -77,6 +77,15 @@ AIR = '[air]\nclimate = "temperate"\n'
 SETTLED = f"{STUDY}\n{AIR}"
 """The study with a climate: check has nothing to note."""
 
+BAND_III = (
+    ("[television]\n", '[television]\nsystem = "DVB-T2 7 MHz"\nchannel_raster = "7 MHz VHF"\n'),
+    ("channel = 27", "channel = 6"),
+    ("channel = 31", "channel = 8"),
+    ("channel = 41", "channel = 10"),
+    ("channel = 45", "channel = 12"),
+)
+"""Changes that put the study into Band III, channels of 7 MHz."""
+
 SITING = """
 [siting]
 cell_size_m = 300.0

@@ -20,15 +20,8 @@ from combe.standards.bt419 import DIRECTIVITY_BAND_III, curve_number
 from combe.stations.transmitter import Service
 from combe.study.project_of import load_project
 from combe.study.template import study_text
-from support_study import edited, write_study
+from support_study import BAND_III, edited, write_study
 
-BAND_III = (
-    ("[television]\n", '[television]\nsystem = "DVB-T2 7 MHz"\nchannel_raster = "7 MHz VHF"\n'),
-    ("channel = 27", "channel = 6"),
-    ("channel = 31", "channel = 8"),
-    ("channel = 41", "channel = 10"),
-    ("channel = 45", "channel = 12"),
-)
 CITY = ('system = "DVB-T2 7 MHz"', 'noise_environment = "city"\nsystem = "DVB-T2 7 MHz"')
 
 
