@@ -12,7 +12,8 @@ from shapely.geometry import box
 
 from combe.answers.cover import cover_report
 from combe.answers.explain import explain_place
-from combe.planning import CountRanges, PeopleRange
+from combe.answers.network import Network
+from combe.planning import CountRanges, PeopleCount, PeopleRange
 from combe.publishing.as_json import as_json
 from combe.publishing.as_text import as_text
 from combe.publishing.document import Table
@@ -20,7 +21,7 @@ from combe.publishing.map_page import render_map
 from combe.reports.cover import document
 from combe.reports.cover_map import map_content
 from combe.reports.explain import document as explained
-from combe.reports.how_sure import range_sentences, range_words
+from combe.reports.how_sure import range_remarks, range_sentences, range_words
 from combe.study.project_of import load_project
 from support_study import edited, write_study
 
@@ -54,6 +55,19 @@ def test_sentences_and_words():
     assert alone.endswith("are served.")
     assert range_sentences(None, relays=True) == ()
     assert [range_words(each) for each in (SOME.lost, SOME.unserved, None)] == ["0", "10 to 20", None]
+
+
+def network(found, newly):
+    people = PeopleCount(3000.0, 1500.0, 1500.0, 0.0, newly_served=newly)
+    return Network("All services", dict, people, ranges=found)
+
+
+def test_a_best_figure_over_its_range_is_remarked():
+    (said,) = range_remarks(network(SOME, 401.0))
+    assert said.startswith("The 401 newly served lie over their range")
+    for newly in (350.0, 400.2, 250.0, None):
+        assert range_remarks(network(SOME, newly)) == ()
+    assert range_remarks(network(None, 401.0)) == ()
 
 
 def test_the_ranges_of_services_and_districts_are_in_tables(report):

@@ -22,7 +22,7 @@ from combe.publishing.content import (
 )
 from combe.reception import Field
 from combe.reports.by_system import system_sentences
-from combe.reports.how_sure import range_sentences
+from combe.reports.how_sure import range_remarks, range_sentences
 from combe.stations import Station
 
 _BEFORE, _AFTER = "before", "after"
@@ -62,7 +62,13 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
         feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
-        sure=" ".join((*range_sentences(report.all_services.ranges, relays=True), *system_sentences(report))),
+        sure=" ".join(
+            (
+                *range_sentences(report.all_services.ranges, relays=True),
+                *range_remarks(report.all_services),
+                *system_sentences(report),
+            )
+        ),
         feed_notes=_feed_notes(report),
         invented_note=report.provenance.get("invented", ""),
     )

@@ -10,6 +10,7 @@ from combe.publishing.document import Table
 from combe.publishing.fields import Field, one, people, text
 
 if TYPE_CHECKING:
+    from combe.answers.network import Network
     from combe.planning import CountRanges, PeopleRange
 
 OF_TEN: Final = "eight times in ten"
@@ -44,6 +45,20 @@ def range_sentences(ranges: CountRanges | None, *, relays: bool) -> tuple[str, .
         return ()
     new = f", {range_words(ranges.newly_served)} newly" if relays else ""
     return (f"By the prediction's error, {OF_TEN} {range_words(ranges.served)} are served{new}.",)
+
+
+def range_remarks(network: Network) -> tuple[str, ...]:
+    """Return why the best figure of the newly served lies over its own range, where it does."""
+    ranges, best = network.ranges, network.people
+    counted = best.newly_served if best else None
+    if ranges is None or ranges.newly_served is None or counted is None:
+        return ()
+    if spoken(counted) == spoken(ranges.newly_served.high) or counted < ranges.newly_served.high:
+        return ()
+    return (
+        f"The {spoken(counted)} newly served lie over their range: where single places are off, parents "
+        "reach some of them.",
+    )
 
 
 def range_table(title: str, head: str, rows: Sequence[Any], *, lost: bool) -> Table:
