@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from combe.digits import spoken
 from combe.publishing.document import Document, Form, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, many, number, numbers, one, text, texts, whole
-from combe.reports.study import study_named, way_sentence
+from combe.reports.study import network_sentence, study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.channel_plan import ChannelPlan
@@ -182,7 +182,11 @@ def document(report: ChannelsReport, best: int = 6) -> Document:
         form=FORM,
         answer=report,
         title="output channels",
-        headline=(*_headline(report), *way_sentence(report.project)),
+        headline=(
+            *_headline(report),
+            *way_sentence(report.project),
+            *network_sentence(report.project),
+        ),
         parts=tuple(parts),
         study=study_named(report.project, report.provenance),
         verdict=Mark("noted", "proposed") if plan else Mark("fails", "no assignment"),

@@ -12,7 +12,7 @@ from combe.publishing.document import Document, Form, Part, Picture, Table, Word
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, PATTERN, Hill, hill_of, pattern_words
-from combe.reports.study import study_named, way_sentence
+from combe.reports.study import network_sentence, study_named, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.site_report import OwnRelay, SiteReport
@@ -176,6 +176,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
             *((f"Hill 1 {true_minus(first[0].reasons[0])}.",) if first else ("No hill serves anybody.",)),
             *lead_words(asked.hills),
             *way_sentence(report.work.project),
+            *network_sentence(report.work.project),
         ),
         parts=tuple(parts),
         study=study_named(report.work.project, report.provenance),
