@@ -148,8 +148,8 @@ def symbol_timing(
 
     Examples
     --------
-    >>> symbol_timing("DVB-T", 8.0, "8k", "1/4")[:3]
-    (896.0, 224.0, 261.3333333333333)
+    >>> [round(each, 2) for each in symbol_timing("DVB-T", 8.0, "8k", "1/4")[:3]]
+    [896.0, 224.0, 261.33]
     """
     if standard not in USUAL_SYMBOLS:
         raise RangeError("standard of a network on one frequency", repr(standard), ", ".join(USUAL_SYMBOLS))
