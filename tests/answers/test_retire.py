@@ -93,6 +93,23 @@ def test_a_network_that_lacks_a_service_without_the_set_is_not_judged_anew(proje
     assert set(found.closed) == {"Near", "Far", "End"}
 
 
+def test_a_relay_on_which_single_services_hang_closes_with_a_word(tmp_path):
+    """Whom Near serves never had B: nobody loses every service, and five lose A."""
+    path = study(tmp_path)
+    whole = with_people(load_project(path), Mast=1000, Near=5)
+    near = whole.station("Near")
+    only_a = replace(near, services=near.services[:1])
+    found = retire_report(whole.with_station(only_a, feed=whole.feeds["Near"]).without("Far"))
+    assert (found.closed, found.people, found.served_after) == (("Near",), 1000.0, 1000.0)
+    assert found.losses == (("A", pytest.approx(1005.0), pytest.approx(1000.0)),)
+    text = " ".join(combe.report(found).text().split())
+    assert "Fewer have single services then: A 1 000, now 1 005." in text
+
+
+def test_sets_that_leave_nobody_without_a_service_have_no_losses(project):
+    assert retire_report(project, 100.0).losses == ()
+
+
 def test_what_cannot_be_asked_is_told(tmp_path, project):
     with pytest.raises(RangeError, match=r"share of people to be kept, in percent is 101"):
         retire_report(project, 101.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from combe.stations import Station
 from combe.terrain import people_on_grid
 
 USUAL_KEEP_PERCENT = 99.0
+
+_SOMEBODY = 0.5
+"""Fewer people are told as nobody."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,14 @@ class RelayAlone:
     closes: bool
 
 
+class ServiceLoss(NamedTuple):
+    """A service that fewer people have once a set of relays is closed: its name, people now and then."""
+
+    service: str
+    now: float
+    then: float
+
+
 @dataclass(frozen=True)
 class RetireReport:
     """Which relays could go.
@@ -43,7 +55,8 @@ class RetireReport:
     ``keep_percent`` of the ``people`` who have every service now keep it. ``by_cost`` tells that running
     costs are spared, and not the number of relays. ``served_after`` are the people with every service once
     the network without the set is judged anew, interference and all; None where nothing closes, or where a
-    service would be gone with it. ``standings`` are the feeds of the relays, which count as fed whatever
+    service would be gone with it; ``losses`` are the services that fewer then have, though these people may
+    never have had every one. ``standings`` are the feeds of the relays, which count as fed whatever
     their verdict.
     """
 
@@ -54,6 +67,7 @@ class RetireReport:
     people: float
     by_cost: bool
     served_after: float | None
+    losses: tuple[ServiceLoss, ...]
     standings: tuple[FeedStanding, ...]
     provenance: dict[str, str]
 
@@ -100,6 +114,7 @@ def retire_report(
     closing = most_closed(dependence, keep_percent / 100.0, costs)
     alone = [_alone(project, dependence, relays, number, closing) for number in range(len(relays))]
     closed = [relays[number].name for number in closing.closed]
+    anew = _judged_anew(project, closed, progress, cache_folder)
     return RetireReport(
         project=project,
         relays=tuple(sorted(alone, key=lambda each: each.without)),
@@ -107,7 +122,8 @@ def retire_report(
         keep_percent=keep_percent,
         people=dependence.total,
         by_cost=costs is not None,
-        served_after=_served_after(project, closed, progress, cache_folder),
+        served_after=anew.all_services.people.served if anew and anew.all_services.people else None,
+        losses=_losses(report, anew),
         standings=report.standings,
         provenance=report.provenance,
     )
@@ -184,9 +200,9 @@ def _alone(
     )
 
 
-def _served_after(
+def _judged_anew(
     project: Project, closed: list[str], progress: Progress | None, cache_folder: Path | None
-) -> float | None:
+) -> CoverReport | None:
     """Judge the network without some relays anew; None where that is another question."""
     if not closed:
         return None
@@ -196,9 +212,16 @@ def _served_after(
     ]
     if services[0] != services[1]:
         return None
-    people = cover_report(left.received_by(left.way), progress, cache_folder=cache_folder).all_services.people
-    return None if people is None else people.served
+    return cover_report(left.received_by(left.way), progress, cache_folder=cache_folder)
 
 
-def _services(project: Project) -> set[str]:
-    return {service.name for station in project.stations for service in station.services}
+def _losses(now: CoverReport, then: CoverReport | None) -> tuple[ServiceLoss, ...]:
+    """Return the services that fewer people have then, by half a person or more."""
+    if then is None:
+        return ()
+    after = {each.name: each.people.served for each in then.services if each.people}
+    return tuple(
+        ServiceLoss(each.name, each.people.served, after[each.name])
+        for each in now.services
+        if each.people and each.people.served - after[each.name] >= _SOMEBODY
+    )

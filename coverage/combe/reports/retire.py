@@ -56,6 +56,11 @@ FORM: Final = Form(
             "people_served_after", "with every service, judged anew", "served_after",
             meaning="the network without the set", null="nothing closes, or a service would be gone",
         ),
+        many(
+            "losses", text("service", "service"), people("people_now", "now", "now"),
+            people("people_then", "then", "then"),
+            meaning="services that fewer have once the set is closed; empty where it was not judged anew",
+        ),
         flag("by_cost", meaning="running costs are spared, and not the number of relays"),
         number("spared", "spared", "closing.spared", decimals=0, meaning="relays or running costs"),
         number("spared_at_most", "at most", "closing.most", decimals=0, meaning="by any set, as proved"),
@@ -65,6 +70,7 @@ FORM: Final = Form(
     files=(("page", "without --html"),),
 )  # fmt: skip
 
+_LOSSES: Final = FORM["losses"].fields
 _SET: Final = (
     "keep_percent", "people", "people_kept", "people_served_after", "spared", "spared_at_most"
 )  # fmt: skip
@@ -92,6 +98,7 @@ def document(report: RetireReport) -> Document:
             *((Words(tuple(unfed), "Feeds that do not pass", listed=True),) if unfed else ()),
             Table("Each relay by itself", columns, _rows(report), _SAFE, brief=True),
             Facts(facts, report, "The set that can close"),
+            *((Table("Services that fewer have then", _LOSSES, report.losses),) if report.losses else ()),
             Words((_CHOICE,), "What this does not know"),
         ),
         study=study_named(report.project, report.provenance),
@@ -128,10 +135,12 @@ def _set_words(report: RetireReport) -> tuple[str, ...]:
         if report.served_after is None
         else f"Judged anew without them, {spoken(report.served_after)} people have every service."
     )
+    fewer = "; ".join(f"{each.service} {spoken(each.then)}, now {spoken(each.now)}" for each in report.losses)
     unproved = f"Not proved the best: {spoken(closing.gap, 1)} more at most." if closing.gap > 1e-6 else ""
     return (
         f"{count} can close{spared}: {', '.join(closed)}. {lost} of {whole} people would be left without; "
         f"{keep} have to keep every service.",
         after,
+        f"Fewer have single services then: {fewer}." if fewer else "",
         unproved,
     )
