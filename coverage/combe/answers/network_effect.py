@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from combe.answers.cover_run import CoverRun, fields_of_rows, judged_alone
+from combe.answers.cover_run import CoverRun, fields_of_rows
 from combe.answers.one_frequency import Radiated, network_of, radiated_at, timing_of
 from combe.planning import Census, Mask, people_where, row_ranges, rows_a_tile
 from combe.project import Project, SingleFrequencyNetwork
@@ -82,10 +82,11 @@ def _effect(
     network: SingleFrequencyNetwork,
     emissions: list[int],
 ) -> NetworkEffect:
-    margin_db, gain = _best(run, emissions)
+    best = _best(run, emissions)
+    margin_db, gain_db = best.margin_db, best.noise_margin_db - best.alone_db
     served = np.greater_equal(margin_db, 0.0)
-    by_sum = served & (margin_db - gain.gain_db < 0.0)
-    hurt = np.less(margin_db, 0.0) & (gain.unharmed_db >= 0.0)
+    by_sum = served & (margin_db - gain_db < 0.0)
+    hurt = np.less(margin_db, 0.0) & (best.unharmed_db >= 0.0)
     people_by_sum, people_hurt = people_where(census, (by_sum, hurt))
     service = run.radiated[emissions[0]].service
     timing = timing_of(project, network, service)
@@ -102,10 +103,10 @@ def _effect(
         cells_hurt=int(hurt.sum()),
         people_served_by_sum=people_by_sum,
         people_hurt=people_hurt,
-        gain_db=_quantile(gain.gain_db, served, 0.5),
-        spread_us=_quantile(gain.spread_us, served, _MOST_SPREAD_SHARE),
-        gain_map_db=gain.gain_db,
-        spread_map_us=gain.spread_us,
+        gain_db=_quantile(gain_db, served, 0.5),
+        spread_us=_quantile(best.spread_us, served, _MOST_SPREAD_SHARE),
+        gain_map_db=gain_db,
+        spread_map_us=best.spread_us,
         hurt_map_db=np.where(
             np.isnan(margin_db), np.nan, np.where(hurt, -np.maximum(margin_db, _FARTHEST_DB), -1.0)
         ),
@@ -117,21 +118,26 @@ def _quantile(values: Field, where: Mask, share: float) -> float:
     return float(np.quantile(chosen, share)) if chosen.size else float("nan")
 
 
-def _best(run: CoverRun, emissions: list[int]) -> tuple[Field, NetworkGain]:
-    """Return the margin [dB] of the best aerial in each cell, and what the network does to it."""
-    best_db: Field | None = None
+def _best(run: CoverRun, emissions: list[int]) -> NetworkGain:
+    """Return what the network does to the best aerial in each cell; alone, the best of all its stations is.
+
+    Two aerials may be equally good that look at two stations in one line, of which one hardly arrives: what
+    the sum gains is counted from the stronger.
+    """
     best: NetworkGain | None = None
     for emission in emissions:
-        margin_db, gain = judged_alone(run, emission)[0], _gain(run, emission)
-        if best is None or best_db is None:
-            best_db, best = margin_db, gain
+        gain = _gain(run, emission)
+        if best is None:
+            best = gain
             continue
         # Of equals the first; one without prediction is never better.
-        better = np.greater(margin_db, best_db) | (np.isnan(best_db) & ~np.isnan(margin_db))
-        best_db = np.where(better, margin_db, best_db)
-        best = NetworkGain(*(np.where(better, new, old) for new, old in zip(gain, best, strict=True)))
-    assert best is not None and best_db is not None, "a network has emissions"
-    return best_db, best
+        better = np.greater(gain.margin_db, best.margin_db)
+        better |= np.isnan(best.margin_db) & ~np.isnan(gain.margin_db)
+        alone_db = np.fmax(best.alone_db, gain.alone_db)
+        chosen = NetworkGain(*(np.where(better, new, old) for new, old in zip(gain, best, strict=True)))
+        best = chosen._replace(alone_db=alone_db)
+    assert best is not None, "a network has emissions"
+    return best
 
 
 def _gain(run: CoverRun, emission: int) -> NetworkGain:

@@ -19,14 +19,15 @@ from combe.reception.summing import LOGS_PER_DB
 class NetworkGain(NamedTuple):
     """An emission of a network on one frequency over a tile, all its stations on the air; (rows, columns).
 
-    ``noise_margin_db`` what receivers can use over what noise alone asks [dB]; ``gain_db`` by how much that
-    is more than of the emission alone, negative where receivers put their window for others; ``spread_us``
-    delay spread; ``unharmed_db`` the margin if no echo disturbed, never less than the margin; −inf
-    where it has no echoes. NaN without prediction.
+    ``margin_db`` as it is judged; ``noise_margin_db`` what receivers can use over what noise alone asks [dB],
+    and ``alone_db`` the same of the emission's own field, which may be more where receivers put their window
+    for others; ``spread_us`` delay spread; ``unharmed_db`` the margin if no echo disturbed, never less than
+    the margin; −inf where it has no echoes. NaN without prediction.
     """
 
+    margin_db: Layers
     noise_margin_db: Layers
-    gain_db: Layers
+    alone_db: Layers
     spread_us: Layers
     unharmed_db: Layers
 
@@ -37,7 +38,9 @@ def gain_of_network(judges: Judges, fields: Fields, wanted: int) -> NetworkGain:
     Errors as :func:`combe.reception.judge_emission`.
     """
     tile = tile_of(judges, fields)
-    found = NetworkGain(*np.full((4, *tile.median.shape[1:]), np.nan, dtype=np.float32))
+    found = NetworkGain(
+        *np.full((len(NetworkGain._fields), *tile.median.shape[1:]), np.nan, dtype=np.float32)
+    )
     _gain_tile(wanted, tile, judges.scene, judges.share, found)
     return found
 
@@ -52,26 +55,26 @@ def _gain_tile(wanted: int, tile: Tile, scene: Scene, share: Share, found: Netwo
             median = place.heard[wanted].median
             if math.isnan(median):
                 continue
+            verdict = judge_place(wanted, place, bench, -math.inf)
             carrier = carrier_of(wanted, place, bench)
             alone = median - (own.minimum + own.factor * own.sigma) / LOGS_PER_DB
             asked = (own.minimum + own.factor * carrier.sigma) / LOGS_PER_DB
-            margin = carrier.level_db - asked if carrier.echoes else alone
-            found.noise_margin_db[row, column] = margin
-            found.gain_db[row, column] = margin - alone if carrier.echoes else 0.0
+            margin = verdict.level_db - verdict.usable / LOGS_PER_DB
+            found.margin_db[row, column], found.alone_db[row, column] = margin, alone
+            found.noise_margin_db[row, column] = carrier.level_db - asked if carrier.echoes else alone
             found.spread_us[row, column], found.unharmed_db[row, column] = 0.0, -math.inf
             if carrier.echoes:
                 found.spread_us[row, column] = spread_us(bench.echoes, own.end_pair - own.first_pair + 1)
-                found.unharmed_db[row, column] = _unharmed_db(wanted, place, bench)
+                found.unharmed_db[row, column] = max(margin, _clean_margin_db(wanted, place, bench))
 
 
 @kernel
-def _unharmed_db(wanted: int, place: Place, bench: Bench) -> float:
+def _clean_margin_db(wanted: int, place: Place, bench: Bench) -> float:
     """Return the margin if the echoes that a receiver cannot use did not disturb [dB]."""
-    verdict = judge_place(wanted, place, bench, -math.inf)
     carrier = carrier_of(wanted, place, bench)
     gathered = gather(wanted, place, bench, carrier, math.inf)
     # The same echoes once more, of which nothing disturbs.
     bench.echoes[HARM, :] = -math.inf
     clean = stand_of_echoes(bench.scene.emissions[wanted], gathered.strength, bench, -math.inf)
-    margin = verdict.level_db * LOGS_PER_DB - verdict.usable
-    return max(clean.margin, margin) / LOGS_PER_DB
+    margin_db: float = clean.margin / LOGS_PER_DB
+    return margin_db
