@@ -56,7 +56,7 @@ class TelevisionSystem:
     noise_figure_db : float or None
         Of the receiver of the planning model [dB]; None for an analogue system.
     channel_raster : str
-        A key of :data:`combe.standards.channels.CHANNEL_RASTERS`.
+        A key of :data:`combe.standards.rasters.CHANNEL_RASTERS`.
     sigma_db : float
         Standard deviation over places in the UHF bands [dB].
     location_percent : float
