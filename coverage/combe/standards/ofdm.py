@@ -62,10 +62,9 @@ GUARD_INTERVALS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = MappingPro
 """Guard intervals that exist, as parts of the useful symbol, by standard and size (EN 302 755, EN 300 744 and
 STD-B31; those of 1k and 32k at the ends from memory)."""
 
-_ALL_PATTERNS: Final = {
-    "PP1": 3, "PP2": 6, "PP3": 6, "PP4": 12, "PP5": 12, "PP6": 24, "PP7": 24, "PP8": 6,
-}  # fmt: skip
-PILOT_SPACING: Final[Mapping[str, int]] = MappingProxyType(_ALL_PATTERNS)
+PILOT_SPACING: Final[Mapping[str, int]] = MappingProxyType(
+    {"PP1": 3, "PP2": 6, "PP3": 6, "PP4": 12, "PP5": 12, "PP6": 24, "PP7": 24, "PP8": 6}
+)
 """Carriers between known ones once a receiver has interpolated over time, by pilot pattern of DVB-T2 (Dx of
 EN 302 755, read in a public program)."""
 
@@ -75,7 +74,7 @@ PILOT_PATTERNS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "2k": ("PP1", "PP2", "PP3", "PP4", "PP5", "PP7"),
         "4k": ("PP1", "PP2", "PP3", "PP4", "PP5", "PP7"),
         "8k": ("PP1", "PP2", "PP3", "PP4", "PP5", "PP7", "PP8"),
-        "16k": tuple(_ALL_PATTERNS),
+        "16k": tuple(PILOT_SPACING),
         "32k": ("PP2", "PP4", "PP6", "PP7", "PP8"),
     }
 )
@@ -114,11 +113,8 @@ def ofdm_standard(system_name: str) -> str | None:
     >>> ofdm_standard("DVB-T2 7 MHz"), ofdm_standard("PAL I")
     ('DVB-T2', None)
     """
-    # The longer name first: every DVB-T2 is called DVB-T too, up to its last sign.
-    for standard in ("DVB-T2", "DVB-T", "ISDB-T"):
-        if system_name == standard or system_name.startswith(f"{standard} "):
-            return standard
-    return None
+    standard = system_name.partition(" ")[0]
+    return standard if standard in USUAL_SYMBOLS else None
 
 
 def symbol_timing(
