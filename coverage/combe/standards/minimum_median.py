@@ -9,8 +9,9 @@ from typing import Final, NamedTuple
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import require_range
 from combe.standards import dvbt2
-from combe.standards.man_made_noise import NoiseEnvironment, noise_rise_db
-from combe.standards.portable import AERIAL_HEIGHT_M, ROOF_HEIGHT_M, PortableTerms
+from combe.standards.cited import Cited
+from combe.standards.man_made_noise import NoiseEnvironment, cited_rise
+from combe.standards.portable import AERIAL_HEIGHT_M, ROOF_HEIGHT_M, EntryLoss, PortableTerms
 
 
 @dataclass(frozen=True)
@@ -135,22 +136,17 @@ def minimum_median_field(
     require_range("required_cn_db", required_cn_db, -10.0, 60.0)
     require_range("noise_figure_db", noise_figure_db, 0.0, 30.0)
     require_range("bandwidth_mhz", bandwidth_mhz, 0.1, 20.0)
-    terms = _terms(frequency_mhz, portable)
-    man_made_db = terms.man_made_noise_db
-    if noise_environment is not None:
-        # Pmmn stands for the same noise: one of the two counts, never both.
-        man_made_db = noise_rise_db(
-            noise_environment,
-            frequency_mhz,
-            noise_figure_db=noise_figure_db,
-            feeder_loss_db=terms.feeder_loss_db,
-        )
+    terms = receiving_terms(frequency_mhz, portable, noise_environment, noise_figure_db)
+    gain_dbd, feeder_db, man_made_db = (
+        each.value for each in (terms.aerial_gain, terms.feeder_loss, terms.man_made_noise)
+    )
+    deviation_db = terms.deviation.value
     factor = dvbt2.location_factor(location_percent)
     noise_dbw = noise_power_dbw(noise_figure_db, bandwidth_mhz)
-    aperture_dbm2 = effective_aperture_dbm2(terms.gain_dbd, frequency_mhz)
-    flux_dbw_m2 = required_cn_db + noise_dbw - aperture_dbm2 + terms.feeder_loss_db
+    aperture_dbm2 = effective_aperture_dbm2(gain_dbd, frequency_mhz)
+    flux_dbw_m2 = required_cn_db + noise_dbw - aperture_dbm2 + feeder_db
     minimum_dbuv_m = flux_dbw_m2 + dvbt2.FIELD_OVER_FLUX_DB.value
-    correction_db = factor.value * terms.deviation_db
+    correction_db = factor.value * deviation_db
     return MinimumMedianField(
         frequency_mhz=frequency_mhz,
         bandwidth_mhz=bandwidth_mhz,
@@ -158,64 +154,91 @@ def minimum_median_field(
         noise_power_dbw=noise_dbw,
         required_cn_db=required_cn_db,
         minimum_power_dbw=required_cn_db + noise_dbw,
-        aerial_gain_dbd=terms.gain_dbd,
+        aerial_gain_dbd=gain_dbd,
         effective_aperture_dbm2=aperture_dbm2,
-        feeder_loss_db=terms.feeder_loss_db,
+        feeder_loss_db=feeder_db,
         minimum_flux_dbw_m2=flux_dbw_m2,
         minimum_field_dbuv_m=minimum_dbuv_m,
         man_made_noise_db=man_made_db,
         location_percent=location_percent,
         location_factor=factor.value,
         location_factor_reference=factor.reference,
-        location_deviation_db=terms.deviation_db,
+        location_deviation_db=deviation_db,
         location_correction_db=correction_db,
         median_field_dbuv_m=minimum_dbuv_m + man_made_db + terms.losses_db + correction_db,
         reference=_REFERENCE if portable is None else _PORTABLE_REFERENCE,
         field_height_m=terms.field_height_m,
-        height_loss_db=terms.height_loss_db,
-        entry_loss_db=terms.entry_loss_db,
-        entry_deviation_db=terms.entry_deviation_db,
+        height_loss_db=terms.height_loss.value if terms.height_loss else None,
+        entry_loss_db=terms.entry_loss.mean.value if terms.entry_loss else None,
+        entry_deviation_db=terms.entry_loss.deviation.value if terms.entry_loss else None,
     )
 
 
-class _Terms(NamedTuple):
+class ReceivingTerms(NamedTuple):
     """What a way of receiving puts into the chain; None for a loss that it does not have."""
 
-    gain_dbd: float
-    feeder_loss_db: float
-    man_made_noise_db: float
+    aerial_gain: Cited
+    feeder_loss: Cited
+    man_made_noise: Cited
     field_height_m: float = ROOF_HEIGHT_M
-    height_loss_db: float | None = None
-    entry_loss_db: float | None = None
-    entry_deviation_db: float | None = None
+    height_loss: Cited | None = None
+    entry_loss: EntryLoss | None = None
 
     @property
     def losses_db(self) -> float:
         """Between the field outdoors, where it is predicted, and the receiver."""
-        return (self.height_loss_db or 0.0) + (self.entry_loss_db or 0.0)
+        height_db = self.height_loss.value if self.height_loss else 0.0
+        return height_db + (self.entry_loss.mean.value if self.entry_loss else 0.0)
 
     @property
-    def deviation_db(self) -> float:
+    def deviation(self) -> Cited:
         """Of the field over places: that outdoors and that of the building are independent."""
-        outdoors_db = dvbt2.LOCATION_DEVIATION_DB.value
-        if self.entry_deviation_db is None:
-            return outdoors_db
-        return math.hypot(outdoors_db, self.entry_deviation_db)
+        outdoors = dvbt2.LOCATION_DEVIATION_DB
+        if self.entry_loss is None:
+            return outdoors
+        both_db = math.hypot(outdoors.value, self.entry_loss.deviation.value)
+        source = f"√(σm² + σb²), σm {outdoors.value:g} dB of {outdoors.reference}"
+        return Cited(both_db, source, "computed")
 
 
-def _terms(frequency_mhz: float, portable: PortableTerms | None) -> _Terms:
-    if portable is None:
-        aerial, band = dvbt2.fixed_aerial(frequency_mhz), dvbt2.fixed_band(frequency_mhz)
-        return _Terms(aerial.gain_dbd, aerial.feeder_loss_db, band.man_made_noise.value)
-    height, entry = portable.height_loss, portable.entry_loss
-    return _Terms(
-        portable.aerial_gain.value,
-        0.0,
-        portable.man_made_noise.value,
-        ROOF_HEIGHT_M if height else AERIAL_HEIGHT_M.value,
-        height.value if height else None,
-        entry.mean.value if entry else None,
-        entry.deviation.value if entry else None,
+def receiving_terms(
+    frequency_mhz: float,
+    portable: PortableTerms | None,
+    noise_environment: NoiseEnvironment | None,
+    noise_figure_db: float,
+) -> ReceivingTerms:
+    """Return what the chain takes, each with its source; errors as :func:`minimum_median_field`."""
+    terms = _roof_terms(frequency_mhz) if portable is None else _portable_terms(portable)
+    if noise_environment is not None:
+        # Pmmn stands for the same noise: one of the two counts, never both.
+        rise = cited_rise(
+            noise_environment,
+            frequency_mhz,
+            noise_figure_db=noise_figure_db,
+            feeder_loss_db=terms.feeder_loss.value,
+        )
+        return terms._replace(man_made_noise=rise)
+    return terms
+
+
+def _roof_terms(frequency_mhz: float) -> ReceivingTerms:
+    aerial, band = dvbt2.fixed_aerial(frequency_mhz), dvbt2.fixed_band(frequency_mhz)
+    gain, feeder = (
+        Cited(value, aerial.reference, aerial.confidence)
+        for value in (aerial.gain_dbd, aerial.feeder_loss_db)
+    )
+    return ReceivingTerms(gain, feeder, band.man_made_noise)
+
+
+def _portable_terms(portable: PortableTerms) -> ReceivingTerms:
+    gain = portable.aerial_gain
+    return ReceivingTerms(
+        gain,
+        Cited(0.0, gain.reference, gain.confidence),
+        portable.man_made_noise,
+        ROOF_HEIGHT_M if portable.height_loss else AERIAL_HEIGHT_M.value,
+        portable.height_loss,
+        portable.entry_loss,
     )
 
 

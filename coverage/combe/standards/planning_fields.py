@@ -14,9 +14,9 @@ from combe.errors import RangeError, require_range
 from combe.standards import atsc, dvbt2
 from combe.standards.analogue import Lines, band_field
 from combe.standards.cited import Cited, Confidence
-from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, FixedAerial, location_factor
+from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, location_factor
 from combe.standards.man_made_noise import NoiseEnvironment, cited_rise
-from combe.standards.minimum_median import items, minimum_median_field
+from combe.standards.minimum_median import ReceivingTerms, items, minimum_median_field, receiving_terms
 from combe.standards.portable import PortableTerms
 
 Kind = Literal["digital", "analogue"]
@@ -117,16 +117,8 @@ def ofdm_field(
         portable=portable,
         noise_environment=noise_environment,
     )
-    sources = _ofdm_sources(location_percent, mode_cn, noise_figure, bandwidth)
-    sources |= _roof_sources(frequency_mhz) if portable is None else _portable_sources(portable)
-    if noise_environment is not None:
-        rise = cited_rise(
-            noise_environment,
-            frequency_mhz,
-            noise_figure_db=field.noise_figure_db,
-            feeder_loss_db=field.feeder_loss_db,
-        )
-        sources[PMMN] = _source(rise)
+    terms = receiving_terms(frequency_mhz, portable, noise_environment, noise_figure.value)
+    sources = _ofdm_sources(location_percent, mode_cn, noise_figure, bandwidth) | _terms_sources(terms)
     chain = [
         ChainItem(name, value, unit, *sources.get(name, (_CHAIN, "computed")))
         for name, value, unit in items(field)
@@ -235,36 +227,21 @@ def _ofdm_sources(
         "receiver noise figure F": _source(noise_figure),
         "required C/N": _source(mode_cn),
         "location factor μ": _source(location_factor(location_percent)),
-        "location standard deviation σ": _source(dvbt2.LOCATION_DEVIATION_DB),
     }
 
 
-def _roof_sources(frequency_mhz: float) -> dict[str, _Source]:
-    aerial: FixedAerial = dvbt2.fixed_aerial(frequency_mhz)
-    return {
-        "aerial gain G": (aerial.reference, aerial.confidence),
-        "feeder loss Lf": (aerial.reference, aerial.confidence),
-        PMMN: _source(dvbt2.fixed_band(frequency_mhz).man_made_noise),
-    }
-
-
-def _portable_sources(terms: PortableTerms) -> dict[str, _Source]:
-    gain = _source(terms.aerial_gain)
+def _terms_sources(terms: ReceivingTerms) -> dict[str, _Source]:
     sources = {
-        "aerial gain G": gain,
-        "feeder loss Lf": gain,
+        "aerial gain G": _source(terms.aerial_gain),
+        "feeder loss Lf": _source(terms.feeder_loss),
         PMMN: _source(terms.man_made_noise),
+        "location standard deviation σ": _source(terms.deviation),
     }
     if terms.height_loss:
         sources["height loss Lh"] = _source(terms.height_loss)
     if terms.entry_loss:
         sources["building entry loss Lb"] = _source(terms.entry_loss.mean)
         sources["deviation of the entry loss σb"] = _source(terms.entry_loss.deviation)
-        outdoors = dvbt2.LOCATION_DEVIATION_DB
-        sources["location standard deviation σ"] = (
-            f"√(σm² + σb²), σm {outdoors.value:g} dB of {outdoors.reference}",
-            "computed",
-        )
     return sources
 
 
