@@ -60,6 +60,7 @@ class MinimumMedianField:
 _REFERENCE: Final = "ITU-R BT.2033-2 Attachment 1; aerial and feeder ITU-R BT.2036-5"
 _PORTABLE_REFERENCE: Final = "ITU-R BT.2033-2 Attachment 1; portable aerial and height loss GE06"
 
+PMMN: Final = "man-made noise allowance Pmmn"
 _NAMES: Final = {
     "frequency_mhz": ("frequency", "MHz"),
     "bandwidth_mhz": ("noise bandwidth B", "MHz"),
@@ -72,7 +73,7 @@ _NAMES: Final = {
     "feeder_loss_db": ("feeder loss Lf", "dB"),
     "minimum_flux_dbw_m2": ("minimum power flux density", "dB(W/m²)"),
     "minimum_field_dbuv_m": ("minimum field Emin", "dB(µV/m)"),
-    "man_made_noise_db": ("man-made noise allowance Pmmn", "dB"),
+    "man_made_noise_db": (PMMN, "dB"),
     "height_loss_db": ("height loss Lh", "dB"),
     "entry_loss_db": ("building entry loss Lb", "dB"),
     "entry_deviation_db": ("deviation of the entry loss σb", "dB"),

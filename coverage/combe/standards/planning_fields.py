@@ -16,7 +16,7 @@ from combe.standards.analogue import Lines, band_field
 from combe.standards.cited import Cited, Confidence
 from combe.standards.dvbt2 import LOCATION_DEVIATION_DB, location_factor
 from combe.standards.man_made_noise import NoiseEnvironment, cited_rise
-from combe.standards.minimum_median import ReceivingTerms, items, minimum_median_field, receiving_terms
+from combe.standards.minimum_median import PMMN, ReceivingTerms, items, minimum_median_field, receiving_terms
 from combe.standards.portable import PortableTerms
 
 Kind = Literal["digital", "analogue"]
@@ -36,8 +36,6 @@ LOCATION_DEVIATION: Final[Mapping[tuple[Kind, str], Cited]] = MappingProxyType(
 
 _OET: Final = "FCC OET Bulletin 69, E = C/N - Kd - Ka - G + L + Nt + Ns"
 
-
-PMMN: Final = "man-made noise allowance Pmmn"
 EXTERNAL_NOISE: Final = "external noise"
 
 
