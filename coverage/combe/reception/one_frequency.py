@@ -20,15 +20,17 @@ from typing import Any, Final, Literal, get_args
 import numpy as np
 
 from combe.compiling import inner_kernel, kernel
+from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
+from combe.reception.summing import LOGS_PER_DB
 
 Window = Literal["best C/I", "first signal", "strongest signal"]
 """Where a receiver puts its window (contents of EBU BPN 066; definitions from memory): where the ratio of
 useful to interfering power is greatest; at the first signal that is strong enough to be received; at the
 strongest."""
 
-METRES_PER_US: Final = 299.792458
+METRES_PER_US: Final = SPEED_OF_LIGHT_M_S / 1e6
 ROWS: Final = 7
 LEVEL, ARRIVAL_US, WEIGHT, SIGMA, LOAD, HARM, POWER = range(ROWS)
 
@@ -189,14 +191,10 @@ def weigh(echoes: FloatArray, count: int, threshold: float, own: Any) -> None:
 @kernel
 def spread_us(echoes: FloatArray, count: int) -> float:
     """Return the delay spread [µs]: deviation of the times of arrival, weighted by median powers."""
-    strongest = -math.inf
-    for i in range(count):
-        strongest = max(strongest, echoes[LEVEL, i])
+    _write_powers(echoes, count)
     power, first, second = 0.0, 0.0, 0.0
     for i in range(count):
-        if echoes[LEVEL, i] == -math.inf:
-            continue
-        part = math.exp(echoes[LEVEL, i] - strongest)
+        part = echoes[POWER, i]
         # Counted from the first arrival, so that squares of like numbers do not cancel.
         late_us = echoes[ARRIVAL_US, i] - echoes[ARRIVAL_US, 0]
         power += part
@@ -236,13 +234,12 @@ def weights_of(
         raise RangeError(
             "shapes of arrivals and levels", f"{arrivals_us.shape}, {levels_db.shape}", "n of each"
         )
-    logs = math.log(10.0) / 10.0
     echoes = np.zeros((ROWS, arrivals_us.size))
-    echoes[LEVEL], echoes[ARRIVAL_US] = levels_db * logs, arrivals_us
+    echoes[LEVEL], echoes[ARRIVAL_US] = levels_db * LOGS_PER_DB, arrivals_us
     row = np.zeros(1, dtype=SYMBOL)
     row["window"] = of.window_number
     row["useful_us"], row["guard_us"], row["equalised_us"] = of.useful_us, of.guard_us, of.equalised_us
-    weigh(echoes, arrivals_us.size, threshold_db * logs, row[0])
+    weigh(echoes, arrivals_us.size, threshold_db * LOGS_PER_DB, row[0])
     weights: FloatArray = echoes[WEIGHT]
     return weights
 
