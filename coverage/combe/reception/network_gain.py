@@ -9,7 +9,7 @@ import numpy as np
 
 from combe.compiling import kernel
 from combe.reception.bench import HEARD, Bench, Layers, Place, Scene, Share, Tile, go_to, set_up
-from combe.reception.echoes import carrier_of, stand_of_echoes
+from combe.reception.echoes import Carrier, carrier_of, stand_of_echoes
 from combe.reception.judges import Fields, Judges, tile_of
 from combe.reception.judging import gather, judge_place
 from combe.reception.one_frequency import HARM, spread_us
@@ -61,19 +61,18 @@ def _gain_tile(wanted: int, tile: Tile, scene: Scene, share: Share, found: Netwo
             asked = (own.minimum + own.factor * carrier.sigma) / LOGS_PER_DB
             margin = verdict.level_db - verdict.usable / LOGS_PER_DB
             found.margin_db[row, column], found.alone_db[row, column] = margin, alone
-            found.noise_margin_db[row, column] = carrier.level_db - asked if carrier.echoes else alone
+            found.noise_margin_db[row, column] = carrier.level_db - asked
             found.spread_us[row, column], found.unharmed_db[row, column] = 0.0, -math.inf
             if carrier.echoes:
                 found.spread_us[row, column] = spread_us(bench.echoes, own.end_pair - own.first_pair + 1)
-                found.unharmed_db[row, column] = max(margin, _clean_margin_db(wanted, place, bench))
+                found.unharmed_db[row, column] = max(margin, _clean_margin_db(wanted, place, bench, carrier))
 
 
 @kernel
-def _clean_margin_db(wanted: int, place: Place, bench: Bench) -> float:
+def _clean_margin_db(wanted: int, place: Place, bench: Bench, carrier: Carrier) -> float:
     """Return the margin if the echoes that a receiver cannot use did not disturb [dB]."""
-    carrier = carrier_of(wanted, place, bench)
     gathered = gather(wanted, place, bench, carrier, math.inf)
-    # The same echoes once more, of which nothing disturbs.
+    # The same echoes are still on the bench; now nothing of them disturbs.
     bench.echoes[HARM, :] = -math.inf
     clean = stand_of_echoes(bench.scene.emissions[wanted], gathered.strength, bench, -math.inf)
     margin_db: float = clean.margin / LOGS_PER_DB
