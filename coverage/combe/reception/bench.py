@@ -14,9 +14,10 @@ import numpy.typing as npt
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
+from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
 from combe.reception.nuisance import aerial_gain_db
 from combe.reception.one_frequency import ROWS
-from combe.reception.summing import SumSettings
+from combe.reception.summing import SumSettings, sum_levels
 
 Layers = npt.NDArray[np.float32]
 Indices = npt.NDArray[np.int16]
@@ -122,6 +123,13 @@ class Bench(NamedTuple):
     noise: Margins
 
 
+class Asked(NamedTuple):
+    """What signals together ask of a wanted level, and the share of places in which one level serves."""
+
+    usable: float
+    share: float
+
+
 @kernel
 def set_up(scene: Scene, share: Share) -> Bench:
     """Return a bench with room for noise and as many interferers as any emission has."""
@@ -169,3 +177,19 @@ def gain_db(own: Any, other: Any, crossed: bool, place: Place, corners: FloatArr
         crossed,
         corners[own.curve],
     )
+
+
+@kernel
+def asked_by_all(level: float, factor: float, wanted: Wanted, count: int, bench: Bench) -> Asked:
+    """Return what the first signals on the bench together ask of what is wanted, and how its level stands."""
+    means, sigmas, loads = bench.signals[0], bench.signals[1], bench.signals[2]
+    summing = bench.share.summing
+    if summing.method == MULTIPLICATION:
+        return Asked(
+            product_level(factor, wanted, means, sigmas, loads, count),
+            product_share(level, wanted, means, sigmas, loads, count),
+        )
+    # Wanted less the sum is normal too, so the share μ asks for μ deviations of that difference.
+    total = sum_levels(means, sigmas, loads, count, summing, bench.scene.table)
+    sigma = ratio_sigma(wanted, total.variance, total.load)
+    return Asked(total.mean + factor * sigma, normal_share(level - total.mean, sigma))

@@ -16,8 +16,8 @@ import math
 from typing import Any, Final, NamedTuple
 
 from combe.compiling import inner_kernel, kernel
-from combe.reception.bench import MULTIPLICATION, Bench, Place, arriving_db, gain_db
-from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
+from combe.reception.bench import MULTIPLICATION, Bench, Place, arriving_db, asked_by_all, gain_db
+from combe.reception.multiplication import Wanted, normal_share, ratio_sigma
 from combe.reception.one_frequency import (
     ARRIVAL_US,
     HARM,
@@ -156,29 +156,21 @@ def _harmful(own: Any, strength: int, raised: float, bench: Bench) -> int:
 @kernel
 def _stand(own: Any, strength: int, raised: float, bench: Bench) -> Stand:
     """Return how the echoes stand against others and themselves where the receiver asks for k times more."""
-    scene, share, signals = bench.scene, bench.share, bench.signals
+    signals = bench.signals
     wanted = _useful_sum(own, raised, bench)
     if wanted.mean == -math.inf:
         return Stand(-math.inf, 0.0)
     what = Wanted(math.sqrt(wanted.variance), wanted.load)
     # Noise alone asks for so much, and each that disturbs: less than its strongest part no sum asks.
     least, count = own.minimum + own.factor * what.sigma, _harmful(own, strength, raised, bench)
+    spare = wanted.mean - raised
     if count == 1:
-        spare = wanted.mean - raised
         return Stand(spare - least, normal_share(spare - own.minimum, what.sigma))
     for i in range(1, count):
         sigma = ratio_sigma(what, signals[1, i] * signals[1, i], signals[2, i])
         least = max(least, signals[0, i] + own.factor * sigma)
-    means, sigmas, loads = signals[0], signals[1], signals[2]
-    if share.summing.method == MULTIPLICATION:
-        usable = product_level(own.factor, what, means, sigmas, loads, count)
-        served = product_share(wanted.mean - raised, what, means, sigmas, loads, count)
-    else:
-        total = sum_levels(means, sigmas, loads, count, share.summing, scene.table)
-        sigma = ratio_sigma(what, total.variance, total.load)
-        usable = total.mean + own.factor * sigma
-        served = normal_share(wanted.mean - raised - total.mean, sigma)
-    return Stand(wanted.mean - raised - max(usable, least), served)
+    usable, served = asked_by_all(spare, own.factor, what, count, bench)
+    return Stand(spare - max(usable, least), served)
 
 
 @kernel

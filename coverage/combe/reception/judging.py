@@ -14,11 +14,11 @@ import math
 from typing import NamedTuple
 
 from combe.compiling import kernel
-from combe.reception.bench import MULTIPLICATION, Bench, Place, arriving_db, gain_db
+from combe.reception.bench import Bench, Place, arriving_db, asked_by_all, gain_db
 from combe.reception.echoes import Carrier, carrier_of, stand_of_echoes
-from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
+from combe.reception.multiplication import Wanted, normal_share, ratio_sigma
 from combe.reception.nuisance import LEAST_GAIN_DB
-from combe.reception.summing import LOGS_PER_DB, sum_levels
+from combe.reception.summing import LOGS_PER_DB
 
 
 class Gathered(NamedTuple):
@@ -82,10 +82,9 @@ def gather(wanted: int, place: Place, bench: Bench, carrier: Carrier, limit: flo
 @kernel
 def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Verdict:
     """Judge one wanted emission at one place; a margin surely under ``least_db`` is only said to be so."""
-    scene, share, signals = bench.scene, bench.share, bench.signals
+    scene = bench.scene
     carrier = carrier_of(wanted, place, bench)
     own, level_db = Wanted(carrier.sigma, carrier.load), carrier.level_db
-    factor = scene.emissions[wanted].factor
     level = level_db * LOGS_PER_DB
     alone = normal_share(level - scene.emissions[wanted].minimum, own.sigma)
     if carrier.echoes:
@@ -97,16 +96,7 @@ def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Ver
     gathered = gather(wanted, place, bench, carrier, limit)
     if gathered.strength == 1 or gathered.least > limit:
         return Verdict(level_db, gathered.least, alone, alone, gathered.unknown)
-    means, sigmas, loads = signals[0], signals[1], signals[2]
-    if share.summing.method == MULTIPLICATION:
-        usable = product_level(factor, own, means, sigmas, loads, gathered.strength)
-        served = product_share(level, own, means, sigmas, loads, gathered.strength)
-    else:
-        # Wanted less the sum is normal too, so the share μ asks for μ deviations of that difference.
-        total = sum_levels(means, sigmas, loads, gathered.strength, share.summing, scene.table)
-        sigma = ratio_sigma(own, total.variance, total.load)
-        usable = total.mean + factor * sigma
-        served = normal_share(level - total.mean, sigma)
+    usable, served = asked_by_all(level, scene.emissions[wanted].factor, own, gathered.strength, bench)
     # The sums are approximations. No interference leaves less asked than its strongest part does, nor more
     # places served than noise alone.
     return Verdict(level_db, max(usable, gathered.least), min(served, alone), alone, gathered.unknown)
