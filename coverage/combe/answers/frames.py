@@ -79,10 +79,7 @@ def hill_frame(report: SiteReport) -> GeoDataFrame:
     columns["people_low"] = [hill.people_range.low for hill in report.candidates]
     columns["people_high"] = [hill.people_range.high for hill in report.candidates]
     # The chance that the first is worth more; of itself there is none.
-    columns["first_leads_fraction"] = [
-        report.candidates[0].lead_over(hill) if number else math.nan
-        for number, hill in enumerate(report.candidates)
-    ]
+    columns["first_leads_fraction"] = [each.chance if each else math.nan for each in report.leads]
     return _points(columns, [hill.station for hill in report.candidates])
 
 

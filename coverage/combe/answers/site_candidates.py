@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -34,6 +34,9 @@ from combe.stations import Station
 from combe.terrain import cells_to_lonlat_deg, covered_fraction
 
 _SOMEBODY: Final = 0.5
+
+SURE_LEAD: Final = 0.9
+"""With this chance of being worth more, a hill leads another by more than the error of the prediction."""
 
 
 @dataclass(frozen=True)
@@ -96,13 +99,24 @@ class Candidate:
         """Between which numbers the newly served lie by the error of the prediction."""
         return range_of(self.draws)
 
-    def lead_over(self, other: Candidate) -> float:
-        """Return the chance that the hill is worth more than another, 0 to 1, harm and cost counted.
+    def lead_over(self, other: Candidate) -> Lead:
+        """Return how sure it is that the hill is worth more than another, harm and cost counted.
 
         Two hills err apart, as two stations do: what they have in common would only make it surer.
         """
         mine, theirs = ((each.draws - each.harmed) / each.cost for each in (self, other))
-        return chance_of_more(mine, theirs)
+        return Lead(chance_of_more(mine, theirs))
+
+
+class Lead(NamedTuple):
+    """The chance that one hill is worth more than another, 0 to 1."""
+
+    chance: float
+
+    @property
+    def told_apart(self) -> bool:
+        """Whether it leads by more than the error of the prediction."""
+        return self.chance >= SURE_LEAD
 
 
 def candidates(work: SiteWork) -> tuple[Candidate, ...]:

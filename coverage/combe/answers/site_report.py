@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ import numpy as np
 from combe.answers.cover import Progress
 from combe.answers.provenance import provenance
 from combe.answers.site import EVERY_HILL, Search, SiteWork, site_work
-from combe.answers.site_candidates import Candidate, candidates
+from combe.answers.site_candidates import Candidate, Lead, candidates
 from combe.answers.site_sets import SiteSets, site_sets
 from combe.answers.site_setup import cell_of
 from combe.decibels import FloatArray
@@ -64,6 +65,14 @@ class SiteReport:
     def pairs_per_second(self) -> float:
         """Pairs of a hill and a place dealt with in a second of the search."""
         return self.hills_per_second * self.work.search.problem.targets.row.size
+
+    @cached_property
+    def leads(self) -> tuple[Lead | None, ...]:
+        """How surely the first hill of the list is worth more than each; None for that one itself."""
+        return tuple(
+            self.candidates[0].lead_over(hill) if number else None
+            for number, hill in enumerate(self.candidates)
+        )
 
     def read_value(self) -> FloatArray:
         """Return what each cell is worth as a site (rows, columns), NaN where no hill was searched."""

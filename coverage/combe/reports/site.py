@@ -189,8 +189,8 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
 
 def lead_words(hills: Sequence[Hill]) -> tuple[str, ...]:
     """Return which hills of the list the error of the prediction leaves as good as the first."""
-    others = [each for each in hills if each.told_apart is not None]
-    alike = [each.candidate.rank for each in others if not each.told_apart]
+    others = [(each.candidate.rank, each.lead) for each in hills if each.lead]
+    alike = [rank for rank, lead in others if not lead.told_apart]
     if not others:
         return ()
     if not alike:

@@ -28,19 +28,18 @@ from combe.reports.study import study_named
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from combe.answers.site_candidates import Candidate, ComparedHills
+    from combe.answers.site_candidates import Candidate, ComparedHills, Lead
     from combe.answers.site_report import SiteReport
 
 
-SURE_LEAD: Final = 0.9
-"""With this chance of being worth more, a hill leads another by more than the error of the prediction."""
-
-
 class Hill(NamedTuple):
-    """A hill of the list, what the siting counts, among how many hills for how many people, and its page."""
+    """A hill of the list, what the siting counts, among how many hills for how many people, and its page.
+
+    ``lead`` is that of the first of the list over it; None for the first itself.
+    """
 
     candidate: Candidate
-    best: Candidate
+    lead: Lead | None
     harm_counted: bool
     has_costs: bool
     searched: int
@@ -52,22 +51,12 @@ class Hill(NamedTuple):
         """What the hill is called."""
         return f"Hill {self.candidate.rank}"
 
-    @property
-    def best_leads(self) -> float | None:
-        """The chance that the first of the list is worth more; None for that one itself."""
-        return None if self.candidate is self.best else self.best.lead_over(self.candidate)
-
-    @property
-    def told_apart(self) -> bool | None:
-        """Whether the first leads by more than the error of the prediction; None for that one itself."""
-        return None if self.best_leads is None else self.best_leads >= SURE_LEAD
-
 
 def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
     """Return a hill of the list, counted from 0."""
     search = report.work.search
     asked = search.harm_counted, search.has_costs, search.hills.size, report.work.unserved.total
-    return Hill(report.candidates[number], report.candidates[0], *asked, page)
+    return Hill(report.candidates[number], report.leads[number], *asked, page)
 
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
@@ -132,9 +121,12 @@ HILL: Final = many(
     people("people_counted", "counted", "candidate.counted", meaning="by the whole coverage"),
     one("people_range", *RANGE, get="candidate.people_range",
         meaning=f"of the counted, by the error of the prediction: {OF_TEN} from low to high"),
-    number("first_leads_fraction", "first leads", "best_leads", decimals=2,
+    number("first_leads_fraction", "first leads", "lead.chance", decimals=2,
            meaning="chance that hill 1 is worth more", null="it is hill 1"),
-    flag("told_apart", "told apart", meaning="hill 1 leads it by more than the error", null="it is hill 1"),
+    flag(
+        "told_apart", "told apart", "lead.told_apart", meaning="hill 1 leads it by more than the error",
+        null="it is hill 1",
+    ),
     people("people_alone", "alone", "candidate.alone", meaning="by no other hill of the list"),
     people(
         "people_harmed", "harmed", lambda hill: hill.candidate.harmed if hill.harm_counted else None,
