@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
 from combe.answers.feed import RelayFeed
@@ -107,28 +109,37 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
     """Return the layers of all services, before and after."""
     network, name = report.all_services, "All services"
     told = "margin of the worst-off service, each from its best station, with interference"
-    before = _margin_layer(
-        _BEFORE, f"{name}, parents alone", "Parents", name, network.margin_before_db, told, role="parent"
-    )
-    after = _margin_layer(_AFTER, f"{name}, every station", _EVERY, name, network.margin_db, told)
-    return [before, after]
+    before = _margin_layer(_BEFORE, f"{name}, parents alone", name, network.margin_before_db, told)
+    after = _margin_layer(_AFTER, f"{name}, every station", name, network.margin_db, told)
+    return [replace(before, station="Parents", role="parent"), after]
 
 
-def _margin_layer(
-    key: str, title: str, station: str, service: str, margin_db: Field, told: str, *, role: str = "relay"
+def _margin_layer(key: str, title: str, service: str, margin_db: Field, told: str) -> MapLayer:
+    """Return a layer of every station, as the margin over each service's own minimum."""
+    shown_db = np.maximum(margin_db, _LOWEST_MARGIN_DB)
+    return _decibel_layer(key, title, service, shown_db, told, shows="margin")
+
+
+def _decibel_layer(
+    key: str, title: str, service: str, values_db: Field, told: str, *, shows: str
 ) -> MapLayer:
-    """Return a layer of several stations, as the margin over each service's own minimum."""
+    """Return a layer of every station together, in decibels over 0."""
     return MapLayer(
         key=key,
         title=title,
-        station=station,
-        role=role,
+        station=_EVERY,
+        role="relay",
         service=service,
-        field_dbuv_m=np.maximum(margin_db, _LOWEST_MARGIN_DB),
+        field_dbuv_m=values_db,
         threshold_dbuv_m=0.0,
         description=told,
-        shows="margin",
+        shows=shows,
     )
+
+
+def _only_in(cells: npt.NDArray[np.bool_], values_db: Field) -> Field:
+    """Return the values of some cells, under 0 in the others, and NaN where nothing is known."""
+    return np.where(np.isnan(values_db), np.nan, np.where(cells, values_db, _NOTHING_MISSING_DB))
 
 
 def _way_layers(report: CoverReport) -> list[MapLayer]:
@@ -137,7 +148,6 @@ def _way_layers(report: CoverReport) -> list[MapLayer]:
         _margin_layer(
             f"way-{number}",
             f"All services, {each.name}",
-            _EVERY,
             "All services",
             each.all_services.margin_db,
             f"margin of the worst-off service, received {each.name}, with interference",
@@ -152,9 +162,7 @@ def _service_layers(report: CoverReport) -> list[MapLayer]:
         return []
     told = "margin from its best station, with interference"
     return [
-        _margin_layer(
-            f"service-{number}", f"{each.name}, every station", _EVERY, each.name, each.margin_db, told
-        )
+        _margin_layer(f"service-{number}", f"{each.name}, every station", each.name, each.margin_db, told)
         for number, each in enumerate(report.services)
     ]
 
@@ -165,17 +173,13 @@ def _interference_layers(report: CoverReport) -> list[MapLayer]:
     limited = limited_by_interference(network.margin_db, network.noise_margin_db)
     if not limited.any():
         return []
-    missing_db = np.where(limited, -network.margin_db, _NOTHING_MISSING_DB)
     return [
-        MapLayer(
-            key="interference",
-            title="Limited by interference",
-            station=_EVERY,
-            role="relay",
-            service="All services",
-            field_dbuv_m=np.where(np.isnan(network.margin_db), np.nan, missing_db),
-            threshold_dbuv_m=0.0,
-            description="unserved, and served if there were noise alone; what the worst-off service is short",
+        _decibel_layer(
+            "interference",
+            "Limited by interference",
+            "All services",
+            _only_in(limited, -network.margin_db),
+            "unserved, and served if there were noise alone; what the worst-off service is short",
             shows="missing",
         )
     ]
@@ -187,31 +191,24 @@ def _gain_layers(report: CoverReport) -> list[MapLayer]:
     for number, effect in enumerate(report.on_one_frequency):
         gains = np.greater_equal(effect.gain_map_db, _LEAST_GAIN_DB)
         if gains.any():
-            gain_db = np.where(gains, effect.gain_map_db, _NOTHING_MISSING_DB)
             layers.append(
-                MapLayer(
-                    key=f"gain-{number}",
-                    title=f"{effect.service}, gain of the network",
-                    station=_EVERY,
-                    role="relay",
-                    service=effect.service,
-                    field_dbuv_m=np.where(np.isnan(effect.gain_map_db), np.nan, gain_db),
-                    threshold_dbuv_m=0.0,
-                    description="of what receivers can use of all its stations, over the best of them alone",
+                _decibel_layer(
+                    f"gain-{number}",
+                    f"{effect.service}, gain of the network",
+                    effect.service,
+                    _only_in(gains, effect.gain_map_db),
+                    "of what receivers can use of all its stations, over the best of them alone",
                     shows="gain",
                 )
             )
         if effect.cells_hurt:
             layers.append(
-                MapLayer(
-                    key=f"hurt-{number}",
-                    title=f"{effect.service}, hurt by its own echoes",
-                    station=_EVERY,
-                    role="relay",
-                    service=effect.service,
-                    field_dbuv_m=effect.hurt_map_db,
-                    threshold_dbuv_m=0.0,
-                    description="unserved, and served if echoes that receivers cannot use did not disturb",
+                _decibel_layer(
+                    f"hurt-{number}",
+                    f"{effect.service}, hurt by its own echoes",
+                    effect.service,
+                    effect.hurt_map_db,
+                    "unserved, and served if echoes that receivers cannot use did not disturb",
                     shows="missing",
                 )
             )
@@ -222,9 +219,7 @@ def _system_layers(report: CoverReport) -> list[MapLayer]:
     """Return a layer of all services of each television system, where there are several."""
     told = "margin of the worst-off service of this system, each from its best station, with interference"
     return [
-        _margin_layer(
-            f"system-{number}", f"{each.system}, every station", _EVERY, each.system, each.margin_db, told
-        )
+        _margin_layer(f"system-{number}", f"{each.system}, every station", each.system, each.margin_db, told)
         for number, each in enumerate(each for each in report.by_system if each.whole)
     ]
 
