@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Part, Table, Words
 from combe.publishing.fields import text
-from combe.publishing.text import capital
 from combe.reports.by_system import system_sentences, system_table
 from combe.reports.cover_form import (
     COLUMNS,
@@ -25,7 +24,7 @@ from combe.reports.cover_form import (
 )
 from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.season import season_parts, season_words
-from combe.reports.study import study_named, way_sentence
+from combe.reports.study import study_named, unfed_part, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -216,10 +215,7 @@ def _harm_words(report: CoverReport) -> tuple[str, ...]:
 
 def _remarks(report: CoverReport) -> list[Words]:
     """Return what has to be borne in mind of the counts."""
-    remarks = []
-    told = [f"{capital(each.words)}." for each in report.standings if each.words]
-    if told:
-        remarks.append(Words(tuple(told), "Feeds that do not pass", listed=True, brief=True))
+    remarks = [*unfed_part(report.standings, brief=True)]
     time_words = report.provenance.get("time of service", "")
     if time_words.startswith("not judged"):
         remarks.append(Words((f"Time of service: {time_words}",), "Time of service", brief=True))

@@ -25,6 +25,7 @@ from combe.publishing.content import (
 from combe.reception import Field
 from combe.reports.by_system import system_sentences
 from combe.reports.how_sure import range_remarks, range_sentences
+from combe.reports.study import unfed_sentences
 from combe.stations import Station
 
 _BEFORE, _AFTER = "before", "after"
@@ -78,8 +79,7 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
 
 def _feed_notes(report: CoverReport) -> tuple[str, ...]:
     """Return a sentence for each relay whose feed does not pass, or is not judged."""
-    said = [each.words for each in report.standings if each.words]
-    return tuple(f"{words[0].upper()}{true_minus(words[1:])}." for words in said)
+    return tuple(map(true_minus, unfed_sentences(report.standings)))
 
 
 def left_out_words(report: CoverReport) -> str:

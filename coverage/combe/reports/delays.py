@@ -9,8 +9,7 @@ from combe.digits import spoken
 from combe.errors import quoted
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts, whole
-from combe.publishing.text import capital
-from combe.reports.study import study_named, way_sentence
+from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.delays import DelaysReport, MemberDelay
@@ -95,7 +94,6 @@ _LIMITS: Final = (
 
 def document(report: DelaysReport) -> Document:
     """Return the document of static delays."""
-    unfed = tuple(f"{capital(each.words)}." for each in report.standings if each.words)
     notes = tuple(f"{each}." for each in report.notes)
     return Document(
         form=FORM,
@@ -103,7 +101,7 @@ def document(report: DelaysReport) -> Document:
         title="static delays on one frequency",
         headline=(*_headline(report), *way_sentence(report.project)),
         parts=(
-            *((Words(unfed, "Feeds that do not pass", listed=True),) if unfed else ()),
+            *unfed_part(report.standings),
             Table("Delays [µs]", _MEMBERS.only(*_COLUMNS), report.members, _NOTE, brief=True),
             *((Words(_for_study(report), "For the study"),) if report.changed else ()),
             Table("Looked for within [µs]", _MEMBERS.only(*_LOOKED), report.members, _RANGE),
@@ -117,13 +115,7 @@ def document(report: DelaysReport) -> Document:
 
 
 def _headline(report: DelaysReport) -> tuple[str, ...]:
-    unfed = [each.relay for each in report.standings if each.words]
-    lines = (
-        *_people_words(report),
-        _search_words(report),
-        f"Feeds do not pass, and count as if they did: {', '.join(unfed)}." if unfed else "",
-    )
-    return tuple(line for line in lines if line)
+    return (*_people_words(report), _search_words(report), *unfed_headline(report.standings))
 
 
 def _people_words(report: DelaysReport) -> tuple[str, ...]:

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts
-from combe.publishing.text import capital
-from combe.reports.study import study_named, way_sentence
+from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
 
 if TYPE_CHECKING:
     from combe.answers.retire import RelayAlone, RetireReport
@@ -88,14 +87,13 @@ def document(report: RetireReport) -> Document:
         *(("running_cost", "spared") if priced else ()), "closes",
     )  # fmt: skip
     facts = tuple(FORM[key] for key in _SET)
-    unfed = [f"{capital(each.words)}." for each in report.standings if each.words]
     return Document(
         form=FORM,
         answer=report,
         title="relays that could go",
         headline=(*_headline(report), *way_sentence(report.project)),
         parts=(
-            *((Words(tuple(unfed), "Feeds that do not pass", listed=True),) if unfed else ()),
+            *unfed_part(report.standings),
             Table("Each relay by itself", columns, _rows(report), _SAFE, brief=True),
             Facts(facts, report, "The set that can close"),
             *((Table("Services that fewer have then", _LOSSES, report.losses),) if report.losses else ()),
@@ -113,9 +111,8 @@ _CHOICE: Final = (
 
 
 def _headline(report: RetireReport) -> tuple[str, ...]:
-    unfed = [each.relay for each in report.standings if each.words]
-    fed = f"Feeds do not pass, and count as if they did: {', '.join(unfed)}." if unfed else ""
-    return tuple(line for line in (*_set_words(report), fed) if line)
+    told = tuple(line for line in _set_words(report) if line)
+    return (*told, *unfed_headline(report.standings))
 
 
 def _set_words(report: RetireReport) -> tuple[str, ...]:

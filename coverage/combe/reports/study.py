@@ -1,13 +1,15 @@
-"""What every document says of the study that was asked."""
+"""What documents say alike of the study that was asked, and of its feeds that do not pass."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from combe.publishing.document import StudyNamed
+from combe.publishing.document import StudyNamed, Words
+from combe.publishing.text import capital
 
 if TYPE_CHECKING:
+    from combe.answers.feed import FeedStanding
     from combe.project import Project
 
 
@@ -27,3 +29,20 @@ def way_sentence(project: Project) -> tuple[str, ...]:
     """Return by which way of receiving all is judged; nothing where the public has aerials on roofs alone."""
     plain = len(project.ways) == 1 and not project.way.portable
     return () if plain else (f"All is for {project.way.name}.",)
+
+
+def unfed_sentences(standings: Iterable[FeedStanding]) -> tuple[str, ...]:
+    """Return a sentence for each relay whose feed does not pass, or is not judged."""
+    return tuple(f"{capital(each.words)}." for each in standings if each.words)
+
+
+def unfed_part(standings: Iterable[FeedStanding], *, brief: bool = False) -> tuple[Words, ...]:
+    """Return those sentences as a part of a document; nothing where every feed passes."""
+    told = unfed_sentences(standings)
+    return (Words(told, "Feeds that do not pass", listed=True, brief=brief),) if told else ()
+
+
+def unfed_headline(standings: Iterable[FeedStanding]) -> tuple[str, ...]:
+    """Return the names of the relays whose feeds do not pass; nothing where every feed passes."""
+    unfed = [each.relay for each in standings if each.words]
+    return (f"Feeds do not pass, and count as if they did: {', '.join(unfed)}.",) if unfed else ()
