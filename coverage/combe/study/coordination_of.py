@@ -11,14 +11,14 @@ from typing import Final
 import pyproj
 import shapely
 
-from combe.errors import RangeError, did_you_mean, quoted
+from combe.errors import RangeError, quoted
 from combe.files import is_regular
 from combe.planning import CellError, TableRow, number_in, raise_faults, read_rows
 from combe.project import Coordination, Given
 from combe.standards import TriggerBand, trigger_table
 from combe.study.coordination_schema import CoordinationSection
 from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
-from combe.study.fault import Fault
+from combe.study.fault import Fault, strange_station
 from combe.terrain import Feature, Features, read_features
 
 HEADER: Final = ("longitude_deg", "latitude_deg")
@@ -112,8 +112,7 @@ def _station_faults(table: Table, section: Table) -> Iterator[Fault]:
     meant = section.get("stations")
     for index, name in enumerate(meant if isinstance(meant, list) else []):
         if isinstance(name, str) and name not in known and None not in known:
-            words = f"{quoted(name)} is no station of this study; {did_you_mean(name, filter(None, known))}"
-            yield Fault(("stations", index), words, strange_station=True)
+            yield strange_station(("stations", index), name, known)
 
 
 def _trigger_faults(section: Table) -> Iterator[Fault]:

@@ -14,9 +14,7 @@ from typing import Any
 
 from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
-from combe.study.fault import Fault, missing
-from combe.study.sfncheck import sfn_faults
-from combe.study.television_schema import laid_over
+from combe.study.fault import Fault, missing, strange_station
 
 Table = Mapping[str, Any]
 
@@ -25,20 +23,7 @@ def cross_faults(table: Table, folder: Path) -> list[Fault]:
     """Return the faults between keys; ``folder`` is where relative names count from."""
     finders = (_name_faults, _service_faults, _role_faults, _link_faults, _loop_faults)
     faults = [fault for finder in finders for fault in finder(stations_of(table))]
-    faults += [*_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
-    names = [text_of(station, "name") for _, station in stations_of(table)]
-    faults += sfn_faults(tables_of(table, "sfn"), names, _systems(table))
-    return faults
-
-
-def _systems(table: Table) -> dict[str, str]:
-    """Return the television system of each station's first service, by the station's name."""
-    study, found = section_of(table, "television"), {}
-    for _, station in stations_of(table):
-        first = next((each for _, each in tables_of(station, "services")), {})
-        laid = laid_over(study, section_of(station, "television"), section_of(first, "television"))
-        found[text_of(station, "name") or ""] = str(laid["system"])
-    return found
+    return [*faults, *_area_faults(table), *_people_faults(table), *_file_faults(table, folder)]
 
 
 def stations_of(table: Table) -> list[tuple[int, Table]]:
@@ -140,10 +125,8 @@ def _link_faults(stations: list[tuple[int, Table]]) -> Iterator[Fault]:
         if source not in by_name:
             if None in by_name:
                 continue  # it may be the station whose own name is at fault
-            others = [text_of(other, "name") or "" for number, other in stations if number != index]
-            advice = did_you_mean(source, filter(None, others))
-            words = f"{quoted(source)} is no station of this study; {advice}"
-            yield Fault(("stations", index, "feed", "from"), words, strange_station=True)
+            others = [text_of(other, "name") for number, other in stations if number != index]
+            yield strange_station(("stations", index, "feed", "from"), source, others)
         elif station.get("role") == "relay":
             yield from _missing_services(index, station, source, by_name[source])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from combe.errors import quoted
+from combe.errors import did_you_mean, quoted
 
 Place = tuple[str | int, ...]
 """The keys and numbers that lead to something in a study file."""
@@ -50,6 +50,12 @@ def missing(place: Place, advice: str, in_row: str = "") -> Fault:
     """Return the fault that nothing stands at a place."""
     start = "is missing; "
     return Fault(place, f"{start}{advice}", in_row=f"{start}{in_row}" if in_row else "", missing=True)
+
+
+def strange_station(place: Place, name: str, stations: Iterable[str | None]) -> Fault:
+    """Return the fault that a name is that of no station, with the nearest of those that have names."""
+    advice = did_you_mean(name, filter(None, stations))
+    return Fault(place, f"{quoted(name)} is no station of this study; {advice}", strange_station=True)
 
 
 def path_text(place: Iterable[str | int]) -> str:

@@ -21,6 +21,7 @@ from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.schema import StudyFile
 from combe.study.seasoncheck import season_faults
+from combe.study.sfncheck import sfn_faults
 from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import StationTable, Teller, with_table
 from combe.study.tablecheck import array_faults, model_faults, place_faults, table_faults
@@ -138,9 +139,9 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
         content = StudyFile.model_validate(table)
     except ValidationError as error:
         faults = faults_of(error, StudyFile)
-    faults += cross_faults(table, folder) + model_faults(table) + feed_faults(table) + place_faults(table)
-    faults += array_faults(table) + siting_faults(table, folder) + climate_faults(table, folder)
-    faults += coordination_faults(table, folder) + way_faults(table)
+    faults += cross_faults(table, folder) + sfn_faults(table) + model_faults(table) + feed_faults(table)
+    faults += place_faults(table) + array_faults(table) + siting_faults(table, folder)
+    faults += climate_faults(table, folder) + coordination_faults(table, folder) + way_faults(table)
     faults += season_faults(table, folder)
     return content, faults + table_faults(table, folder)
 

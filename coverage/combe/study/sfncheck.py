@@ -7,45 +7,46 @@ from typing import Any
 
 from combe.errors import RangeError, did_you_mean, quoted
 from combe.standards import ofdm_standard, symbol_timing
-from combe.study.fault import Fault
-from combe.study.television_schema import USUAL_SYSTEM
-
-Table = Mapping[str, Any]
+from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.fault import Fault, strange_station
+from combe.study.television_schema import USUAL_SYSTEM, laid_over
 
 _ANY_WIDTH_MHZ = 6.0
 """Which symbols exist is the same in every channel width; all systems have this one."""
 
 
-def sfn_faults(
-    sections: list[tuple[int, Table]], names: list[str | None], systems: Mapping[str, str]
-) -> Iterator[Fault]:
-    """Return the faults of the ``[[sfn]]`` sections.
+def sfn_faults(table: Table) -> list[Fault]:
+    """Return the faults of the ``[[sfn]]`` sections; none where the study has none."""
+    return list(_network_faults(table))
 
-    Parameters
-    ----------
-    sections
-        Those that are tables, by their number.
-    names
-        Of the stations; None for one whose own name is at fault.
-    systems
-        The television system of each station.
-    """
-    seen: dict[str, int] = {}
-    for index, section in sections:
+
+def _network_faults(table: Table) -> Iterator[Fault]:
+    # A station whose own name is at fault has None for one.
+    names = [text_of(station, "name") for _, station in stations_of(table)]
+    systems, seen = _systems(table), set[str]()
+    for index, section in tables_of(table, "sfn"):
         members = section.get("members")
         listed = [each for each in members if isinstance(each, str)] if isinstance(members, list) else []
         for number, name in enumerate(listed):
             place = ("sfn", index, "members", number)
             if name not in names and None not in names:
-                advice = did_you_mean(name, filter(None, names))
-                words = f"{quoted(name)} is no station of this study; {advice}"
-                yield Fault(place, words, strange_station=True)
+                yield strange_station(place, name, names)
             elif name in seen:
                 yield Fault(place, f"{quoted(name)} is a member already; name a station once")
-            seen.setdefault(name, index)
+            seen.add(name)
         yield from _delay_faults(index, section, listed)
         system = next((systems[name] for name in listed if name in systems), USUAL_SYSTEM)
         yield from _symbol_faults(index, section, system)
+
+
+def _systems(table: Table) -> dict[str, str]:
+    """Return the television system of each station's first service, by the station's name."""
+    study, found = section_of(table, "television"), {}
+    for _, station in stations_of(table):
+        first = next((each for _, each in tables_of(station, "services")), {})
+        laid = laid_over(study, section_of(station, "television"), section_of(first, "television"))
+        found[text_of(station, "name") or ""] = str(laid["system"])
+    return found
 
 
 def _delay_faults(index: int, section: Table, members: list[str]) -> Iterator[Fault]:

@@ -7,11 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from combe.errors import PatternError, did_you_mean, quoted
+from combe.errors import PatternError, quoted
 from combe.files import is_regular
 from combe.stations import PatternKind, read_pattern
 from combe.study.crosscheck import Table, section_of, services_twice, stations_of, tables_of, text_of
-from combe.study.fault import Fault
+from combe.study.fault import Fault, strange_station
 from combe.study.section import OMNI
 
 LAYER_KEYS: Final = ("inside", "outside", "border", "access")
@@ -43,9 +43,7 @@ def _parent_faults(table: Table, siting: Table) -> Iterator[Fault]:
         if name not in radiated:
             if None in radiated:
                 continue  # it may be the station whose own name is at fault
-            known = [each for each in radiated if each]
-            words = f"{quoted(name)} is no station of this study; {did_you_mean(name, known)}"
-            yield Fault(("feed", "from", index), words, strange_station=True)
+            yield strange_station(("feed", "from", index), name, radiated)
             continue
         for missing in [each for each in wanted if each and each not in radiated[name]]:
             yield Fault(
