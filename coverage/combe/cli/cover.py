@@ -10,6 +10,7 @@ from combe.cli.progress import progress
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    cache_folder,
     cache_option,
     default_out,
     no_cache_option,
@@ -60,14 +61,13 @@ def command(
     from combe.answers.cover import cover_report
     from combe.answers.season_change import season_change
     from combe.files import ensure_folder
-    from combe.prediction import usual_folder
     from combe.reports.cover import document
     from combe.reports.cover_files import write_cover_files
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
     folder = ensure_folder(out or default_out(study))
-    kept = None if no_cache else cache or usual_folder()
+    kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=kept, feeds=True, unserved=unserved)
         season = season_change(report, told, cache_folder=kept) if other_season else None

@@ -10,6 +10,7 @@ from combe.cli.progress import progress
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    cache_folder,
     cache_option,
     no_cache_option,
     report_options,
@@ -38,12 +39,11 @@ def command(study: Path, trials: int, cache: Path | None, no_cache: bool, shown:
     bounded, and proves nothing. What it advises is judged once more as combe cover does.
     """
     from combe.answers.delays import delays_report
-    from combe.prediction import usual_folder
     from combe.reports.delays import document
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
-    kept = None if no_cache else cache or usual_folder()
+    kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = delays_report(loaded, trials, told, cache_folder=kept)
     return shown.show(document(report))

@@ -72,6 +72,13 @@ def default_out(study: Path) -> Path:
     return study.parent / "results"
 
 
+def cache_folder(cache: Path | None, *, no_cache: bool) -> Path | None:
+    """Return the folder in which fields are kept, the user's own by default; None to keep none."""
+    from combe.prediction import usual_folder
+
+    return None if no_cache else cache or usual_folder()
+
+
 class ReportCommand(click.Command):
     """A command that answers with a document; its help tells the keys of the JSON from the form of that.
 

@@ -10,6 +10,7 @@ from combe.cli.progress import progress
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    cache_folder,
     cache_option,
     no_cache_option,
     report_options,
@@ -38,12 +39,11 @@ def command(study: Path, keep: float, cache: Path | None, no_cache: bool, shown:
     their running_cost, the one that spares most. The network without that set is then judged anew.
     """
     from combe.answers.retire import retire_report
-    from combe.prediction import usual_folder
     from combe.reports.retire import document
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
-    kept = None if no_cache else cache or usual_folder()
+    kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = retire_report(loaded, keep, told, cache_folder=kept)
     return shown.show(document(report))

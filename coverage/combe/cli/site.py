@@ -11,6 +11,7 @@ from combe.cli.progress import progress
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    cache_folder,
     cache_option,
     default_out,
     no_cache_option,
@@ -57,14 +58,13 @@ def command(
     from combe.answers.site_candidates import compared
     from combe.answers.site_report import site_report
     from combe.files import ensure_folder
-    from combe.prediction import usual_folder
     from combe.reports.site import document
     from combe.reports.site_files import write_site_files
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
     folder = ensure_folder(out or default_out(study))
-    kept = None if no_cache else cache or usual_folder()
+    kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = site_report(
             loaded, folder / "siting", progress=told, runner=_runner(cluster), cache_folder=kept
