@@ -15,10 +15,8 @@ from combe.reports.season import OTHER_SEASON
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from combe.answers.by_system import SystemCoverage
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
     from combe.answers.network import Network
-    from combe.answers.network_effect import NetworkEffect
     from combe.answers.season_change import SeasonChange
     from combe.answers.ways import WayCoverage
     from combe.planning import CountRanges, PeopleCount, UnservedSettlement
@@ -43,16 +41,6 @@ class Covered:
     def map_left_out(self) -> str:
         """Which fields the map does not hold."""
         return self.files.left_out if self.files else ""
-
-    @property
-    def on_one_frequency(self) -> tuple[NetworkEffect, ...]:
-        """What each service of each network on one frequency does."""
-        return self.report.on_one_frequency
-
-    @property
-    def by_system(self) -> tuple[SystemCoverage, ...]:
-        """What each television system serves by itself, where there are several."""
-        return self.report.by_system
 
     @property
     def unserved(self) -> tuple[Settlement, ...] | None:
@@ -261,6 +249,7 @@ ON_ONE_FREQUENCY: Final = many(
     number("spread_us", "spread", decimals=1, meaning="that 99 % of served cells keep",
            null="nothing is served"),
     MEMBERS,
+    get="report.on_one_frequency",
     meaning="services of networks on one frequency; empty without",
 )  # fmt: skip
 BY_SYSTEM: Final = many(
@@ -272,6 +261,7 @@ BY_SYSTEM: Final = many(
     _people("people_served", "served", "people.served"),
     _people("people_unserved", "unserved", "people.unserved"),
     _people("people_without_prediction", "no prediction", "people.without_prediction"),
+    get="report.by_system",
     meaning="with receivers of one television system alone; empty where the study has one",
 )
 UNSERVED: Final = many(
