@@ -17,7 +17,9 @@ LARGEST_FILE_BYTES: Final = 4_000_000
 LONGEST_CELL: Final = 300
 EARLIEST: Final = datetime.date(1950, 1, 1)
 _MOST_FAULTS: Final = 8
-_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for the start of a formula."""
+
 _NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _COMMA_NUMBER: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _DATE: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
@@ -145,7 +147,7 @@ def date_in(text: str, what: str, latest: datetime.date) -> datetime.date:
 
 def text_in(text: str, what: str) -> str:
     """Return the text of a cell; a formula, a sign that does not print, or too much, is a CellError."""
-    if text.startswith(_FORMULA_STARTS):
+    if text.startswith(FORMULA_STARTS):
         raise CellError(f"{what} {shown(text)} looks like a formula; begin it with a letter or digit")
     if not text.isprintable():
         raise CellError(f"{what} {shown(text)} holds a sign that does not print; write it on one line")

@@ -11,10 +11,9 @@ from typing import Any
 from combe.answers.coordinate import CoordinateReport
 from combe.answers.frames import COORDINATION, station_frame
 from combe.files import write_text_atomically
+from combe.planning import FORMULA_STARTS
 from combe.publishing.text import plain
 from combe.publishing.vector import write_geopackage
-
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_csv(report: CoordinateReport, path: Path) -> None:
@@ -37,4 +36,4 @@ def _cell(value: Any) -> str:
     if isinstance(value, float):
         return "" if math.isnan(value) else f"{value:.6f}".rstrip("0").rstrip(".")
     words = plain(value)
-    return f"'{words}" if isinstance(value, str) and words.startswith(_FORMULA_STARTS) else words
+    return f"'{words}" if isinstance(value, str) and words.startswith(FORMULA_STARTS) else words
