@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import pyproj
 import pytest
 
 import combe
@@ -17,21 +16,8 @@ from combe.errors import RangeError
 from combe.planning import services_of
 from combe.project import SingleFrequencyNetwork, project_area, project_grid
 from combe.study.project_of import load_project
-from support_delays import write_networked
-
-CELL_M, SIDE = 100.0, 160
-WEST_M, NORTH_M = 730_000.0, 4_060_000.0
-TO_DEG = pyproj.Transformer.from_crs("EPSG:32616", "EPSG:4326", always_xy=True)
-KM_PER_US = 0.299792458
-
-
-def place(east_km, south_km):
-    return TO_DEG.transform(WEST_M + 1000.0 * east_km, NORTH_M - 1000.0 * south_km)
-
-
-def plain_with_ridge():
-    east_km = (np.arange(SIDE) + 0.5) * CELL_M / 1000.0
-    return np.tile(100.0 + 200.0 * np.exp(-((east_km - 8.0) ** 2) / 0.72), (SIDE, 1))
+from support_delays import KM_PER_US, write_networked
+from support_ridge import farms, place, ridge_feed, ridge_terrain
 
 
 def network(*members, **more):
@@ -46,24 +32,14 @@ def project():
     ridge = combe.Station(
         "Ridge", "relay", *place(8.0, 8.0), 15.0, "horizontal", (replace(service, erp_w=20.0),), parent="Mast"
     )
-    feed = combe.Feed.of_budget(
-        "Mast", aerial_height_m=10.0, aerial_gain_dbi=14.0, feeder_loss_db=2.0, noise_figure_db=6.0,
-        required_margin_db=10.0,
-    )  # fmt: skip
-    lon, lat = np.array([place(each, 8.0) for each in np.linspace(2.0, 15.0, 53)]).T
-    names = tuple(f"Farm {n}" for n in range(lon.size))
     return combe.Project(
         title="A ridge",
-        terrain=combe.terrain_of_heights(
-            plain_with_ridge(), west=WEST_M, north=NORTH_M, cell_x=CELL_M, cell_y=CELL_M, crs="EPSG:32616"
-        ),
+        terrain=ridge_terrain(200.0),
         television=combe.television_system("DVB-T2"),
         stations=(mast, ridge),
-        feeds={"Ridge": feed},
+        feeds={"Ridge": ridge_feed()},
         grid=combe.GridWish(cell_size_m=200.0),
-        people=combe.PeopleInMemory(
-            points=combe.PeoplePoints(lon, lat, np.full(lon.size, 100.0), names, "made up", True)
-        ),
+        people=farms([(each, 8.0) for each in np.linspace(2.0, 15.0, 53)]),
         invented=True,
     )
 

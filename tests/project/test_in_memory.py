@@ -4,39 +4,25 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pyproj
 import pytest
 
 import combe
 from combe.answers.visit import sheet_report
 from combe.errors import RangeError
 from combe.propagation.p2001 import TYPICAL_CLIMATES
+from support_ridge import (
+    CELL_M,
+    NORTH_M,
+    WEST_M,
+    farms,
+    place,
+    ridge_feed,
+    ridge_heights,
+    ridge_terrain,
+)
 
-CELL_M, SIDE = 100.0, 160
-WEST_M, NORTH_M = 730_000.0, 4_060_000.0
-TO_DEG = pyproj.Transformer.from_crs("EPSG:32616", "EPSG:4326", always_xy=True)
-
-
-def place(east_km, south_km):
-    """Return longitude and latitude of a place, counted from the north-west corner."""
-    return TO_DEG.transform(WEST_M + 1000.0 * east_km, NORTH_M - 1000.0 * south_km)
-
-
-def valley():
-    """Return a plain at 100 m with a ridge of 300 m across it from north to south, 8 km from the west."""
-    east_km = (np.arange(SIDE) + 0.5) * CELL_M / 1000.0
-    ridge_m = 300.0 * np.exp(-((east_km - 8.0) ** 2) / (2 * 0.6**2))
-    return np.tile(100.0 + ridge_m, (SIDE, 1))
-
-
-def people(count=30):
-    """Return 100 people at each of some places beyond the ridge."""
-    south = np.linspace(6.0, 10.0, count)
-    lon, lat = np.array([place(10.5, each) for each in south]).T
-    names = tuple(f"Farm {n}" for n in range(count))
-    return combe.PeopleInMemory(
-        points=combe.PeoplePoints(lon, lat, np.full(count, 100.0), names, "made up", True)
-    )
+RIDGE_M = 300.0
+"""Height of the ridge over the plain."""
 
 
 @pytest.fixture(scope="module")
@@ -54,20 +40,14 @@ def project():
         (combe.Service("Mux 1", 41, 634.0, 20.0),),
         parent="Mast",
     )
-    feed = combe.Feed.of_budget(
-        "Mast", aerial_height_m=10.0, aerial_gain_dbi=14.0, feeder_loss_db=2.0, noise_figure_db=6.0,
-        required_margin_db=10.0,
-    )  # fmt: skip
     return combe.Project(
         title="A ridge",
-        terrain=combe.terrain_of_heights(
-            valley(), west=WEST_M, north=NORTH_M, cell_x=CELL_M, cell_y=CELL_M, crs="EPSG:32616"
-        ),
+        terrain=ridge_terrain(RIDGE_M),
         television=combe.television_system("DVB-T2"),
         stations=(parent, relay),
-        feeds={"Ridge": feed},
+        feeds={"Ridge": ridge_feed()},
         grid=combe.GridWish(cell_size_m=200.0),
-        people=people(),
+        people=farms([(10.5, each) for each in np.linspace(6.0, 10.0, 30)]),
         siting=combe.Siting((combe.SitingService("Mux 1", 41, 20.0),), list_length=2, sites=1),
         invented=True,
     )
@@ -186,7 +166,7 @@ def test_heights_in_memory_and_in_a_file_are_one_ground(project, tmp_path):
     from support_terrain import write_tif
 
     path: Path = tmp_path / "ridge.tif"
-    write_tif(path, valley(), WEST_M, NORTH_M, CELL_M, crs=32616)
+    write_tif(path, ridge_heights(RIDGE_M), WEST_M, NORTH_M, CELL_M, crs=32616)
     filed = replace(project, terrain=combe.open_terrain([path]))
     fields = [
         combe.path(each, "Mast", "Ridge").services[0].field_strength_dbuv_m for each in (project, filed)
