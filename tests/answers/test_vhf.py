@@ -20,6 +20,7 @@ from combe.standards.bt419 import DIRECTIVITY_BAND_III, curve_number
 from combe.stations.transmitter import Service
 from combe.study.project_of import load_project
 from combe.study.template import study_text
+from support_pycraf import pycraf_parts
 from support_study import BAND_III, edited, write_study
 
 CITY = ('system = "DVB-T2 7 MHz"', 'noise_environment = "city"\nsystem = "DVB-T2 7 MHz"')
@@ -64,16 +65,6 @@ def test_the_path_is_that_of_the_recommendation_at_200_mhz(band_iii):
     free_db = 92.4 + 20.0 * np.log10(0.1985) + 20.0 * np.log10(profile.distance_km[-1])
     field = field_from_loss_dbuv_m(30.0, free_db + diffraction_db, 198.5)
     assert found.field_strength_dbuv_m == pytest.approx(field, abs=0.1)
-
-
-def pycraf_parts():
-    import warnings
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        pathprof = pytest.importorskip("pycraf.pathprof", reason="pycraf is not installed")
-        from astropy import units
-    return pathprof, units
 
 
 def test_a_feed_counts_the_noise_of_its_surroundings(band_iii, tmp_path):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from combe.errors import ProfileError, RangeError
 from combe.propagation.p526 import delta_bullington, knife_edge_loss_db
+from support_pycraf import pycraf_parts
 
 REFERENCE = Path(
     os.environ.get("COMBE_REFERENCE_DATA", Path(__file__).parents[3] / "shared" / "reference_data")
@@ -85,16 +86,6 @@ def test_against_pycraf(seed):
     found = delta_bullington(distance, height, tx_height_m=tx_m, rx_height_m=rx_m, frequency_mhz=1000 * ghz)
     assert found.total_db == pytest.approx(float(expected_db), abs=0.01)
     assert found.total_db > 1.0
-
-
-def pycraf_parts():
-    import warnings
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        pathprof = pytest.importorskip("pycraf.pathprof", reason="pycraf is not installed")
-        from astropy import units
-    return pathprof, units
 
 
 @settings(max_examples=60, deadline=None)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import warnings
 
 import numpy as np
 import pytest
@@ -11,6 +10,7 @@ import pytest
 from combe.errors import RangeError
 from combe.evidence import building_entry
 from combe.propagation.p2109 import building_entry_loss_db, entry_statistics
+from support_pycraf import pycraf_parts
 
 
 @pytest.mark.parametrize("building", ["traditional", "thermally efficient"])
@@ -21,10 +21,7 @@ def test_against_pycraf(building: str, mhz: float, angle_deg: float) -> None:
     Its quantile of the normal distribution is a rational approximation that is good to 4.5e-4; times the
     greatest deviation, 19 dB at 28 GHz, that is less than 0.009 dB.
     """
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        pathprof = pytest.importorskip("pycraf.pathprof", reason="pycraf is not installed")
-        from astropy import units
+    pathprof, units = pycraf_parts()
     kinds = pathprof.BuildingType
     kind = kinds.TRADITIONAL if building == "traditional" else kinds.THERM_EFF
     shares = np.array([1.0, 10.0, 50.0, 90.0, 99.0])
