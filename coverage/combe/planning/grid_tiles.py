@@ -58,8 +58,8 @@ class Layer(NamedTuple):
 
     def offset_in(self, first_row: int, last_row: int) -> npt.NDArray[np.float32]:
         """Return what is added in some rows of the grid."""
-        offset = np.asarray(self.offset_db, dtype=np.float32)
-        return offset[first_row:last_row] if offset.ndim else offset
+        offset = np.asarray(self.offset_db)
+        return (offset[first_row:last_row] if offset.ndim else offset).astype(np.float32)
 
 
 @dataclass(frozen=True)
