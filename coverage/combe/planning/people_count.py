@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -258,16 +258,24 @@ def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[
     """Count the people of each district, and at the end those who live in none; nothing without districts."""
     if census is None or census.districts is None:
         return ()
-    fractions, counted = _fractions(census, standing), []
-    rest = census.people.counts.copy()
-    for index, name in enumerate(census.districts.names):
-        rows, columns, counts = census.districts.people_of(index)
-        rest[rows, columns] -= counts
-        counted.append((name, _count(fractions.within(rows, columns), counts)))
-    # Districts that share a cell may together take a hair more than it holds.
-    elsewhere = _count(fractions, np.maximum(rest, 0.0))
+    fractions = _fractions(census, standing)
+    *counted, (elsewhere, others) = [
+        (name, _count(fractions.within(each.rows, each.columns), each.counts))
+        for name, each in people_by_district(census.people, census.districts)
+    ]
     # Less than half a person would be printed as nobody.
-    return (*counted, (ELSEWHERE, elsewhere)) if elsewhere.total >= 0.5 else tuple(counted)
+    return (*counted, (elsewhere, others)) if others.total >= 0.5 else tuple(counted)
+
+
+def people_by_district(people: People, districts: Districts) -> Iterator[tuple[str, DistrictPeople]]:
+    """Yield the people of each district with its name, and at the end those who live in none."""
+    rest = people.counts.copy()
+    for index, name in enumerate(districts.names):
+        found = districts.people_of(index)
+        rest[found.rows, found.columns] -= found.counts
+        yield name, found
+    # Districts that share a cell may together take a hair more than it holds.
+    yield ELSEWHERE, DistrictPeople(slice(None), slice(None), np.maximum(rest, 0.0))
 
 
 def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | None]:

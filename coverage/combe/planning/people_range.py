@@ -22,7 +22,7 @@ from scipy.special import ndtr, ndtri
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.planning.people_count import Census
+from combe.planning.people_count import Census, people_by_district
 from combe.reception import Field
 from combe.terrain import people_on_grid, spread_on_grid
 
@@ -83,13 +83,10 @@ def homes_of(census: Census) -> Homes:
     everybody = people_on_grid(census.grid, census.people).ravel()
     groups = [csr_array(everybody[None])]
     if census.districts is not None:
-        rest = census.people.counts.copy()
-        for index in range(len(census.districts.names)):
-            rows, columns, counts = census.districts.people_of(index)
-            rest[rows, columns] -= counts
-            groups.append(spread_on_grid(census.grid, census.people, (rows, columns), counts))
-        whole = (slice(0, rest.shape[0]), slice(0, rest.shape[1]))
-        groups.append(spread_on_grid(census.grid, census.people, whole, np.maximum(rest, 0.0)))
+        groups += [
+            spread_on_grid(census.grid, census.people, (each.rows, each.columns), each.counts)
+            for _, each in people_by_district(census.people, census.districts)
+        ]
     return Homes(csr_array(vstack(groups)))
 
 
