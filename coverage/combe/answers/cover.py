@@ -230,7 +230,7 @@ def cover_report(
         people=census.people if census else None,
         provenance={
             **provenance(project, grid),
-            **interference_words(project, run.radiated),
+            **interference_words(project, run.radiated, run.judges.partners),
             **correction_words(corrections),
             **error_words(error, corrections, census),
             **({"people": source.people.source} if source else {}),

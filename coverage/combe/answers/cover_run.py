@@ -133,7 +133,7 @@ def run_network(
     judge, key = network_judge(judges, roles)
     usual = [service_conditions(project, station.services) for station in project.stations]
     later = interfering_conditions(project)
-    disturbing = frozenset(interfering_stations(project))
+    disturbing = frozenset(interfering_stations(project, radiated, partners))
     task = NetworkTask(
         area,
         project.stations,

@@ -213,7 +213,7 @@ def delays_report(
         notes=tuple(network_notes(project)),
         provenance={
             **provenance(project, grid),
-            **interference_words(project, run.radiated),
+            **interference_words(project, run.radiated, run.judges.partners),
             **correction_words(corrections),
             "people": source.people.source,
         },

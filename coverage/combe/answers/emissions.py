@@ -10,7 +10,7 @@ from typing import Final
 
 from combe.answers.one_frequency import network_words, one_frequency_of
 from combe.errors import RangeError
-from combe.planning import StationService, services_of
+from combe.planning import StationService
 from combe.prediction import Conditions
 from combe.project import Project, minimum_field
 from combe.reception import (
@@ -121,10 +121,11 @@ def disturbers(partners: Partners) -> tuple[frozenset[int], ...]:
     return tuple(frozenset(partners.emission[first:last].tolist()) for first, last in bounds)
 
 
-def interfering_stations(project: Project) -> list[int]:
+def interfering_stations(
+    project: Project, radiated: Sequence[StationService], partners: Partners
+) -> list[int]:
     """Return which stations of a study may disturb another one, as indices."""
-    radiated = services_of(project.stations)
-    disturbing = frozenset[int]().union(*disturbers(partners_among(project, radiated)))
+    disturbing = frozenset[int]().union(*disturbers(partners))
     return [
         index
         for index, station in enumerate(project.stations)
@@ -168,11 +169,12 @@ def interfering_conditions(project: Project) -> Conditions:
     return replace(project.conditions, time_percent=percent)
 
 
-def interference_words(project: Project, radiated: Sequence[StationService]) -> dict[str, str]:
+def interference_words(
+    project: Project, radiated: Sequence[StationService], partners: Partners
+) -> dict[str, str]:
     """Return how interference was counted, in words; nothing where nothing may disturb anything."""
-    asked, partners = project.interference, partners_among(project, radiated)
     networks = network_words(project)
-    if not asked.counted:
+    if not project.interference.counted:
         words = "not counted, as the study asks; every service is judged against noise alone"
         return {"interference": words, **networks}
     if not partners.emission.size:

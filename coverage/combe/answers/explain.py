@@ -186,7 +186,7 @@ def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -
     )
     made = {
         **provenance(project, grid),
-        **interference_words(project, spot.radiated),
+        **interference_words(project, spot.radiated, spot.partners),
         **correction_words(spot.corrections),
         **error_words(error, spot.corrections),
     }

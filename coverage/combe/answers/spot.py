@@ -120,7 +120,8 @@ def look_at(project: Project, area: Area, longitude_deg: float, latitude_deg: fl
     median = _fields(project, area, targets, usual, range(len(project.stations)), offsets_db)
     at_time = median.copy()
     if later != usual:
-        disturbing = _fields(project, area, targets, later, interfering_stations(project), offsets_db)
+        stations = interfering_stations(project, radiated, partners)
+        disturbing = _fields(project, area, targets, later, stations, offsets_db)
         at_time = np.where(np.isnan(disturbing), median, disturbing)
     return Spot(
         longitude_deg, latitude_deg, float(targets.height_m[0]), radiated, median, at_time,
