@@ -26,7 +26,7 @@ from combe.decibels import FloatArray
 from combe.digits import spoken
 from combe.planning.siting import RelayTemplate, Victims, nobody, people_by_cell
 from combe.project import Project, minimum_field
-from combe.reception import Field, Protection, fields_at, make_judges, stands_dbuv_m
+from combe.reception import Field, Judges, Protection, fields_at, make_judges, stands_dbuv_m
 from combe.standards import curve_number
 from combe.stations import Service, Station
 from combe.terrain import People, cell_centres_m
@@ -67,7 +67,8 @@ def at_risk(
     share = people_by_cell(run.area.grid, people)
     names_at_risk = dict.fromkeys(run.radiated[threat.wanted].service.name for threat in threats)
     servers = {name: _servers(run, air, name) for name in names_at_risk}
-    parts = [_part(project, run, air, threat, template, share, servers) for threat in threats]
+    judges = _judges(project, run, air)
+    parts = [_part(project, run, air, judges, threat, template, share, servers) for threat in threats]
     victims = _joined(parts, share, len(outputs))
     return AtRisk(victims, _words(project, run, threats, victims))
 
@@ -99,6 +100,7 @@ def _part(
     project: Project,
     run: CoverRun,
     air: list[int],
+    judges: Judges,
     threat: _Threat,
     template: RelayTemplate,
     share: FloatArray,
@@ -113,7 +115,7 @@ def _part(
     disturbing = next(k for k, each in enumerate(threat.ratios) if each is not None)
     return _Part(
         cells.astype(np.int64),
-        _stood_dbuv_m(project, run, air, threat.wanted, template.services[disturbing], cells),
+        _stood_dbuv_m(project, run, air, judges, threat.wanted, template.services[disturbing], cells),
         np.array(ratio_db, dtype=np.float64),
         project.interference.cross_polarization
         and not project.way.portable
@@ -141,13 +143,23 @@ def _known(run: CoverRun, emission: int, air: list[int]) -> Field:
     return found
 
 
-def _stood_dbuv_m(
-    project: Project, run: CoverRun, air: list[int], wanted: int, output: Service, cells: npt.NDArray[np.intp]
-) -> FloatArray:
-    """Return the greatest nuisance field [dB(µV/m)] of an output that a service stands in cells (n,)."""
+def _judges(project: Project, run: CoverRun, air: list[int]) -> Judges:
+    """Return the judges of the emissions on air, in their order there."""
     radiated = [run.radiated[n] for n in air]
     emissions = emissions_of(project, run.area.grid, radiated)
-    judges = make_judges(emissions, rules_of(project), partners_among(project, radiated))
+    return make_judges(emissions, rules_of(project), partners_among(project, radiated))
+
+
+def _stood_dbuv_m(
+    project: Project,
+    run: CoverRun,
+    air: list[int],
+    judges: Judges,
+    wanted: int,
+    output: Service,
+    cells: npt.NDArray[np.intp],
+) -> FloatArray:
+    """Return the greatest nuisance field [dB(µV/m)] of an output that a service stands in cells (n,)."""
     x_m, y_m = cell_centres_m(run.area.grid)
     row, column = np.divmod(cells, run.area.grid.columns)
     layers = (np.stack(each) for each in zip(*(heard_at(run, n, cells) for n in air), strict=True))
