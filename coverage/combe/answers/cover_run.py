@@ -6,7 +6,7 @@ So the memory does not grow with the number of stations, and a run that was kill
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -199,16 +199,10 @@ def judged_alone(run: CoverRun, emission: int) -> tuple[Field, Field]:
 
 def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Field, Field]:
     """Judge one emission as :func:`judged_alone` does, with only some of the others on the air."""
-    grid, field_dbuv_m = run.area.grid, field_map_of(run, emission).field_dbuv_m
-    noise_db = field_dbuv_m - run.minima[emission].median_dbuv_m
+    noise_db = field_map_of(run, emission).field_dbuv_m - run.minima[emission].median_dbuv_m
     others = run.disturbers[emission] & frozenset(on_air)
-    air = np.zeros(len(run.radiated), dtype=np.bool_)
-    air[[emission, *others]] = True
-    rows = rows_a_tile(grid, 2 * len(run.radiated), run.task.tile_bytes)
-    parts = [
-        judge_emission(run.judges, _fields_on_air(run, air, first, last), emission, air)
-        for first, last in row_ranges(grid, rows)
-    ]
+    air = _mask_of(run, emission, others)
+    parts = [judge_emission(run.judges, each, emission, air) for each in _tiles_on_air(run, air)]
     margin_db = np.concatenate([each.margin_db for each in parts])
     share = np.concatenate([each.share for each in parts])
     if others and run.judges.emissions[emission].one_frequency is not None:
@@ -219,11 +213,9 @@ def judged_with(run: CoverRun, emission: int, on_air: Iterable[int]) -> tuple[Fi
     return noise_db, share
 
 
-def fields_of_rows(run: CoverRun, emission: int, first: int, last: int) -> Fields:
-    """Read some rows of the fields of an emission and of all that may disturb it, or add to it."""
-    air = np.zeros(len(run.radiated), dtype=np.bool_)
-    air[[emission, *run.disturbers[emission]]] = True
-    return _fields_on_air(run, air, first, last)
+def fields_by_tile(run: CoverRun, emission: int) -> Iterator[Fields]:
+    """Read the fields of an emission and of all that may disturb it, or add to it, tile by tile."""
+    return _tiles_on_air(run, _mask_of(run, emission, run.disturbers[emission]))
 
 
 def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
@@ -235,6 +227,20 @@ def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple
         corrected = values + np.asarray(layer.offset_db, dtype=np.float32)
         found.append(np.asarray(corrected.ravel()[cells], dtype=np.float64))
     return found[0], found[1]
+
+
+def _mask_of(run: CoverRun, emission: int, others: Iterable[int]) -> Mask:
+    """Return which emissions are on the air where one is with some others."""
+    air = np.zeros(len(run.radiated), dtype=np.bool_)
+    air[[emission, *others]] = True
+    return air
+
+
+def _tiles_on_air(run: CoverRun, on_air: Mask) -> Iterator[Fields]:
+    """Read the fields of those on air from north to south, as many rows at a time as a tile may take."""
+    rows = rows_a_tile(run.area.grid, 2 * len(run.radiated), run.task.tile_bytes)
+    for first, last in row_ranges(run.area.grid, rows):
+        yield _fields_on_air(run, on_air, first, last)
 
 
 def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields:

@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from combe.answers.cover_run import CoverRun, fields_of_rows
+from combe.answers.cover_run import CoverRun, fields_by_tile
 from combe.answers.one_frequency import Radiated, network_of, radiated_at, timing_of
-from combe.planning import Census, Mask, people_where, row_ranges, rows_a_tile
+from combe.planning import Census, Mask, people_where
 from combe.project import Project, SingleFrequencyNetwork
 from combe.reception import Field, NetworkGain, gain_of_network
 
@@ -142,9 +142,5 @@ def _best(run: CoverRun, emissions: list[int]) -> NetworkGain:
 
 def _gain(run: CoverRun, emission: int) -> NetworkGain:
     """Return what its network does to an emission, tile by tile."""
-    rows = rows_a_tile(run.area.grid, 2 * len(run.radiated), run.task.tile_bytes)
-    parts = [
-        gain_of_network(run.judges, fields_of_rows(run, emission, first, last), emission)
-        for first, last in row_ranges(run.area.grid, rows)
-    ]
+    parts = [gain_of_network(run.judges, each, emission) for each in fields_by_tile(run, emission)]
     return NetworkGain(*(np.concatenate(each) for each in zip(*parts, strict=True)))
