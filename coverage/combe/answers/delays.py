@@ -20,6 +20,7 @@ from combe.answers.feed import FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.one_frequency import (
     Radiated,
+    idle_notes,
     network_notes,
     one_frequency_of,
     radiated_at,
@@ -237,8 +238,7 @@ def _members(project: Project) -> list[_Member]:
                     first[station.name] = member
         found += first.values()
     if not found:
-        notes = [each for each in network_notes(project) if each.startswith(_names(project))]
-        raise project.error([f"sfn: {each}; no delays help" for each in notes])
+        raise project.error([f"sfn: {each}; no delays help" for each in idle_notes(project)])
     early = [each for each in found if each.heard and _static_us(each) < 0.0]
     if early:
         raise project.error(
@@ -249,10 +249,6 @@ def _members(project: Project) -> list[_Member]:
             ]
         )
     return found
-
-
-def _names(project: Project) -> tuple[str, ...]:
-    return tuple(f"{network.name}: " for network in project.networks)
 
 
 def _static_us(member: _Member) -> float:

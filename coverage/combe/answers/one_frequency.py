@@ -106,6 +106,12 @@ def network_words(project: Project) -> dict[str, str]:
 
 def network_notes(project: Project) -> Iterator[str]:
     """Tell which networks on one frequency do nothing, and which relays on channels of others are in none."""
+    yield from idle_notes(project)
+    yield from _outside_notes(project)
+
+
+def idle_notes(project: Project) -> Iterator[str]:
+    """Tell which networks on one frequency do nothing, or have services that do not add."""
     for network in project.networks:
         shared = shared_services(project, network)
         if not shared:
@@ -113,6 +119,10 @@ def network_notes(project: Project) -> Iterator[str]:
         for name in dict.fromkeys(project.television_of(service).name for _, service in shared):
             if ofdm_standard(name) is None:
                 yield f"{network.name}: echoes of {name} do not add; each disturbs the others"
+
+
+def _outside_notes(project: Project) -> Iterator[str]:
+    """Tell which relays repeat what they hear on its own channel and are in no network."""
     for relay, feed in project.fed:
         if network_of(project, relay) is not None:
             continue
