@@ -135,9 +135,7 @@ def far_height_m(project: Project, sender: Station, receiver: Station) -> float:
 
 def predict_between(project: Project, sender: Station, receiver: Station, rx_height_m: float) -> PathReport:
     """Predict all services of a station at another one."""
-    for station in (sender, receiver):
-        ground_height_m(project, station)
-    way = way_between(project, sender, receiver.longitude_deg, receiver.latitude_deg)
+    way = way_to(project, sender, receiver)
     return PathReport(
         project=project,
         from_station=sender,
@@ -151,6 +149,13 @@ def predict_between(project: Project, sender: Station, receiver: Station, rx_hei
         services=tuple(_service(project, sender, each, way, rx_height_m) for each in sender.services),
         provenance=provenance(project, over_year=False),
     )
+
+
+def way_to(project: Project, sender: Station, receiver: Station) -> Way:
+    """Return the ground from a station to another; errors as :func:`way_between`, either named on a void."""
+    for station in (sender, receiver):
+        ground_height_m(project, station)
+    return way_between(project, sender, receiver.longitude_deg, receiver.latitude_deg)
 
 
 def way_between(project: Project, sender: Station, longitude_deg: float, latitude_deg: float) -> Way:

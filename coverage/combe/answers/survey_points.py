@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import groupby
 
-from combe.answers.path import PathService, predict_between
+from combe.answers.path import FieldOver, field_over, way_to
 from combe.planning import SurveyError, SurveyPoint
 from combe.project import Project, Survey
 
@@ -38,12 +38,15 @@ def _errors_at(project: Project, points: list[SurveyPoint]) -> list[SurveyError]
         role="relay",
         parent=None,
     )
-    path = predict_between(project, sender, receiver, first.height_m)
-    by_name = {each.service.name: each for each in path.services}
-    return [_error(point, by_name[point.service]) for point in points]
+    way, services = way_to(project, sender, receiver), {each.name: each for each in sender.services}
+    found = {
+        name: field_over(project, sender, services[name], way, first.height_m)
+        for name in dict.fromkeys(point.service for point in points)
+    }
+    return [_error(point, found[point.service]) for point in points]
 
 
-def _error(point: SurveyPoint, found: PathService) -> SurveyError:
+def _error(point: SurveyPoint, found: FieldOver) -> SurveyError:
     prediction = found.prediction
     return SurveyError(
         point=point,
