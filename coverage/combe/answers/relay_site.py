@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 from combe.answers.emissions import carrier_of
 from combe.answers.on_air import conversion_of, on_air, steps_apart
 from combe.answers.output_side import OutputSide, output_side, own_outputs
-from combe.answers.path import FEWEST_STEPS, SHORTEST_STEP_M, PathReport, predict_between
+from combe.answers.path import PathReport, predict_between, way_between
 from combe.answers.receiving import ReceivingSide, receiving_side
 from combe.decibels import FloatArray, field_from_loss_dbuv_m
 from combe.geodesy import bearing_deg, distance_km
@@ -20,7 +20,7 @@ from combe.propagation.p1812 import INLAND
 from combe.reception import OwnOutput, UnwantedSignal, channel_relation
 from combe.standards import troubled_channels
 from combe.stations import Service, Station, erp_towards_dbw
-from combe.terrain import TerrainProfile, ZoneCells, clutter_heights, exact_step_m, geodesic_profile, zones_at
+from combe.terrain import TerrainProfile, ZoneCells
 
 
 @dataclass(frozen=True)
@@ -120,20 +120,16 @@ class Arrival(NamedTuple):
     service: Service
 
 
-def way_between(project: Project, sender: Station, receiver: Station) -> Way:
-    """Return the way from a station to another; raises TerrainGapError where ground is missing on it."""
+def way_in(project: Project, sender: Station, receiver: Station) -> Way:
+    """Return the way from a station to a relay; raises TerrainGapError where ground is missing on it."""
     place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
     back = (*place[2:], *place[:2])
     length_km = distance_km(*place)
     if length_km < NEAREST_KM:
         length_km = max(length_km, SAME_MAST_KM)
         return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), None, None, None)
-    step_m = max(1000.0 * length_km / FEWEST_STEPS, SHORTEST_STEP_M)
-    step_m = exact_step_m(step_m, covered=project.cover is not None)
-    profile = geodesic_profile(project.terrain, *place, step_m=step_m)
-    cover_m = clutter_heights(project.cover, profile.lon_deg, profile.lat_deg) if project.cover else None
-    zone = zones_at(project.zones, profile.lon_deg, profile.lat_deg) if project.zones else None
-    return Way(sender, length_km, bearing_deg(*place), bearing_deg(*back), profile, cover_m, zone)
+    bearing, profile, cover_m, zone = way_between(project, sender, *place[2:])
+    return Way(sender, length_km, bearing, bearing_deg(*back), profile, cover_m, zone)
 
 
 def way_of(path: PathReport, receiver: Station) -> Way:
@@ -197,7 +193,7 @@ def arrivals(
         if station is parent_way.sender:
             found += _of_station(project, parent_way, station.services, rx_height_m, fades_alike=True)
         elif services:
-            way = way_between(project, station, relay)
+            way = way_in(project, station, relay)
             found += _of_station(project, way, services, rx_height_m, fades_alike=False)
     return tuple(found)
 
