@@ -17,7 +17,7 @@ from combe.planning import CellError, TableRow, number_in, raise_faults, read_ro
 from combe.project import Coordination, Given
 from combe.standards import TriggerBand, trigger_table
 from combe.study.coordination_schema import CoordinationSection
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.crosscheck import Table, is_number, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, strange_station
 from combe.terrain import Feature, Features, read_features
 
@@ -122,7 +122,7 @@ def _trigger_faults(section: Table) -> Iterator[Fault]:
     bands: list[TriggerBand] = []
     for index, entry in tables_of(section, "triggers"):
         edges = entry.get("from_mhz"), entry.get("to_mhz")
-        if not all(isinstance(each, int | float) and not isinstance(each, bool) for each in edges):
+        if not all(map(is_number, edges)):
             continue  # told by its own key
         try:
             band = TriggerBand(float(edges[0]), float(edges[1]), 0.0)  # type: ignore[arg-type]

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from combe.errors import did_you_mean, quoted
 from combe.files import is_folder, is_regular
@@ -48,6 +48,16 @@ def section_of(table: Table, key: str) -> Table:
     """Return a table inside a table, empty where there is none."""
     value = table.get(key)
     return value if isinstance(value, Mapping) else {}
+
+
+def is_number(value: object) -> TypeGuard[int | float]:
+    """Tell whether a value of the file is a number; true and false are none, though Python counts them so."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def is_whole(value: object) -> TypeGuard[int]:
+    """Tell whether a value of the file is a whole number, as :func:`is_number` does."""
+    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _repeated(names: Sequence[str | None]) -> list[tuple[int, int]]:

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from combe.errors import did_you_mean, quoted
 from combe.standards import FEEDERS
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.crosscheck import Table, is_number, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, Place, missing
 from combe.study.faults import missing_key
 from combe.study.schema import StudyFile
@@ -212,4 +212,4 @@ def _output(place: Place, output: Table, station: Table) -> Iterator[Fault]:
 
 
 def _numbers(*values: object) -> bool:
-    return all(isinstance(value, int | float) and not isinstance(value, bool) for value in values)
+    return all(map(is_number, values))

@@ -20,7 +20,7 @@ from combe.standards import (
 )
 from combe.stations import PatternKind, radiator_of, read_pattern
 from combe.study.array_schema import ArraySection, aerial_design
-from combe.study.crosscheck import Table, section_of, stations_of, text_of
+from combe.study.crosscheck import Table, is_number, is_whole, section_of, stations_of, text_of
 from combe.study.fault import Fault, missing
 from combe.study.schema import AboutSection
 from combe.study.section import OMNI
@@ -42,7 +42,7 @@ def _channel_faults(table: Table) -> Iterator[Fault]:
 
 
 def _channel_fault(raster: str, family: SystemFamily | None, channel: object) -> str | None:
-    if not isinstance(channel, int) or isinstance(channel, bool):
+    if not is_whole(channel):
         return None
     try:
         frequency_mhz = centre_frequency_mhz(raster, channel)
@@ -109,7 +109,7 @@ def place_of(station: Table) -> tuple[float, float] | None:
     found = []
     for key, most in (("longitude_deg", 180.0), ("latitude_deg", 90.0)):
         value = station.get(key)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= most:
+        if not is_number(value) or not abs(value) <= most:
             return None
         found.append(float(value))
     return found[0], found[1]
@@ -230,4 +230,4 @@ def _error_faults(table: Table) -> Iterator[Fault]:
 
 def _number(value: object, otherwise: float) -> float:
     """Return a value of the file if it is a number at all."""
-    return value if isinstance(value, int | float) and not isinstance(value, bool) else otherwise
+    return value if is_number(value) else otherwise

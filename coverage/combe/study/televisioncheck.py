@@ -17,7 +17,7 @@ from combe.standards import (
     channel_models_of,
     modes_of,
 )
-from combe.study.crosscheck import Table, section_of, stations_of, tables_of, text_of
+from combe.study.crosscheck import Table, is_number, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, Place, missing
 from combe.study.television_schema import USUAL_SYSTEM, laid_over
 
@@ -190,7 +190,6 @@ def _carrier_fault(family: SystemFamily, service: Table, key: str) -> str:
         instead = f"write {' and '.join(taken)}" if taken else "take it out"
         lines = "no vision carrier" if not taken else f"{family.signal.rpartition(' ')[2]} lines"
         return f"stands beside system {quoted(family.name)}, which has {lines}; {instead}"
-    number = isinstance(given, int | float) and not isinstance(given, bool)
-    if key == "offset_khz" and number and float(given) not in CARRIER_KHZ:
+    if key == "offset_khz" and is_number(given) and float(given) not in CARRIER_KHZ:
         return f"is {given:g}; allowed: {', '.join(f'{each:g}' for each in CARRIER_KHZ)}"
     return ""

@@ -8,7 +8,7 @@ from typing import Final
 from combe.errors import ChannelError, RangeError, quoted
 from combe.reception import WayOfReceiving, terms_of
 from combe.standards import PORTABLE_SIGNALS, ROOF_HEIGHT_M, TELEVISION_SYSTEMS, centre_frequency_mhz
-from combe.study.crosscheck import Table, section_of, text_of
+from combe.study.crosscheck import Table, is_whole, section_of, text_of
 from combe.study.fault import Fault
 from combe.study.televisioncheck import family_of, raster_name, services_of
 
@@ -61,7 +61,7 @@ def _system_faults(table: Table, portable: list[str]) -> Iterator[Fault]:
 
 def _band_fault(raster: str, channel: object, portable: list[str], building: str | None) -> str:
     """Return why a channel has no portable reception; empty where it has, or is at fault itself."""
-    if not isinstance(channel, int) or isinstance(channel, bool):
+    if not is_whole(channel):
         return ""
     try:
         frequency_mhz = centre_frequency_mhz(raster, channel)
