@@ -131,6 +131,22 @@ def checked_study(reading: Reading) -> Study:
     return Study(reading.path, reading.content.model_copy(update={"network": None}), reading.rows)
 
 
+def checked_table(study: Study, table: Mapping[str, Any]) -> Study:
+    """Check a study's table that was changed since the file was read, and return the study that it makes.
+
+    Stations of a table of stations stand in it already. What claims were written of is not held against it,
+    for that is a matter of the file.
+
+    Raises
+    ------
+    StudyError
+        With every fault, each at its place in the table, or in the row that a station was read from.
+    """
+    rows = study.rows and study.rows.among(table.get("stations", []))
+    content, faults = _checked(table, study.path.parent)
+    return checked_study(Reading(study.path, table, content, tuple(without_echoes(faults)), rows))
+
+
 def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, list[Fault]]:
     """Return the content of a study, or None, and all its faults."""
     content: StudyFile | None = None

@@ -80,7 +80,17 @@ class StationTable:
         if not 0 <= station < len(self._rows):
             return None
         rows = self._rows[station]
+        if not rows:
+            return None
         return rows[service or 0] if (service or 0) < len(rows) else rows[0]
+
+    def among(self, stations: Sequence[Mapping[str, Any]]) -> StationTable:
+        """Return the table as one of all these stations, of which those that it does not name have no row."""
+        found = StationTable(self.name, [])
+        rows = {each["name"]: rows for each, rows in zip(self.stations, self._rows, strict=True)}
+        found.stations = [dict(station) for station in stations]
+        found._rows = [rows.get(station.get("name"), []) for station in stations]
+        return found
 
 
 def read_station_table(path: Path, name: str) -> StationTable:

@@ -55,13 +55,24 @@ def _channel_fault(raster: str, family: SystemFamily | None, channel: object) ->
 
 
 def _pattern_faults(table: Table, folder: Path) -> Iterator[Fault]:
+    # Stations share patterns, and this is asked at every move of a mast: each file is read once.
+    told: dict[tuple[str, PatternKind], str] = {}
     for place, name, kind in _patterns(table):
         if name == OMNI:
             continue
-        try:
-            read_pattern(folder / name, kind)
-        except (PatternError, OSError) as error:
-            yield Fault(place, str(error))
+        if (name, kind) not in told:
+            told[name, kind] = _pattern_fault(folder / name, kind)
+        if told[name, kind]:
+            yield Fault(place, told[name, kind])
+
+
+def _pattern_fault(path: Path, kind: PatternKind) -> str:
+    """Return what is wrong with a pattern file, empty where nothing is."""
+    try:
+        read_pattern(path, kind)
+    except (PatternError, OSError) as error:
+        return str(error)
+    return ""
 
 
 def _patterns(table: Table) -> Iterator[tuple[tuple[str | int, ...], str, PatternKind]]:

@@ -142,17 +142,16 @@ def _no_mode_faults(family: SystemFamily, place: Place, written: Table) -> Itera
 
 def _feed_faults(table: Table) -> Iterator[Fault]:
     """Say where a feed lacks the C/N that an analogue system's planning does not state."""
+    analogue: dict[Place, str] = {}
+    for place, _, laid in services_of(table):
+        family = family_of(laid)
+        if family is not None and family.analogue_name is not None:
+            analogue.setdefault(place[:-2], family.name)
     for place, feed in _feeds(table):
-        analogue = [
-            family.name
-            for at, _, laid in services_of(table)
-            if at[: len(place) - 1] == place[:-1]
-            and (family := family_of(laid)) is not None
-            and family.analogue_name is not None
-        ]
-        if analogue and "required_cn_db" not in feed:
+        name = analogue.get(place[:-1])
+        if name is not None and "required_cn_db" not in feed:
             asked = "write the C/N [dB] that the relay's picture needs"
-            words = f"planning of {analogue[0]} states a field and no C/N: {asked}"
+            words = f"planning of {name} states a field and no C/N: {asked}"
             yield missing((*place, "required_cn_db"), words)
 
 
