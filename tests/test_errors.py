@@ -40,6 +40,8 @@ EXAMPLES = [
         ImportError,
         "a table needs abc, which is not installed; get it",
     ),
+    (errors.InUseError("study s", "at x", "go there"), OSError, "study s is in use at x; go there"),
+    (errors.Cancelled("it"), RuntimeError, "it was given up, for nobody waits for it any more"),
     (errors.PageError("unknown link"), RuntimeError, "unknown link"),
 ]
 

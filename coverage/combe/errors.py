@@ -103,6 +103,21 @@ class MissingLibraryError(CombeError, ImportError):
         super().__init__(f"{wanted_for} needs {library}, which is not installed; {advice}")
 
 
+class InUseError(CombeError, OSError):
+    """Something that only one may work at, and another one has."""
+
+    def __init__(self, what: str, where: str, advice: str = "") -> None:
+        self.what, self.where = what, where
+        super().__init__(f"{what} is in use {where}" + (f"; {advice}" if advice else ""))
+
+
+class Cancelled(CombeError, RuntimeError):  # noqa: N818 (nothing is wrong where it is raised)
+    """Work that was given up because its asker no longer wants the answer; it left everything as it was."""
+
+    def __init__(self, what: str = "the work") -> None:
+        super().__init__(f"{what} was given up, for nobody waits for it any more")
+
+
 class PageError(CombeError, RuntimeError):
     """A page that could not be made self-contained, for example for an unknown link."""
 
