@@ -42,6 +42,20 @@ def test_a_mast_higher_than_masts_are(tmp_path):
     assert told(found, "the aerial of Parent Hill stands 390 m above ground")
 
 
+def test_what_is_turned_without_a_pattern_turns_nothing(tmp_path):
+    found = notes(
+        tmp_path, ("aerial_height_m = 60.0", "aerial_height_m = 60.0\nbearing_deg = 20\ntilt_deg = 2")
+    )
+    assert told(found, "turns nothing") == [
+        "bearing_deg 20 of Parent Hill turns nothing, for horizontal_pattern is omni; name a pattern, or take"
+        " bearing_deg out",
+        "tilt_deg 2 of Parent Hill turns nothing, for vertical_pattern is omni; name a pattern, or take"
+        " tilt_deg out",
+    ]
+    full = notes(tmp_path / "full", ("aerial_height_m = 60.0", "aerial_height_m = 60.0\nbearing_deg = 360"))
+    assert not told(full, "turns nothing")
+
+
 def test_every_other_aerial_higher_than_masts_are(tmp_path):
     siting = edited(
         ("cell_size_m = 300.0", "cell_size_m = 300.0\naerial_height_m = 352.0"),

@@ -69,6 +69,12 @@ def test_a_sector_asks_for_the_greatest_excess_of_all_services_and_places():
     assert second.pattern_needed_db == second.pattern_db
 
 
+def test_a_sector_looks_at_the_pattern_as_it_is_turned():
+    turned = replace(STATION, bearing_deg=70.0)
+    (found,) = sectors_of(turned, [there(25.0, bearing=92.0, station=turned)])
+    assert found.pattern_db == pytest.approx(-22.0 / 9.0)
+
+
 def test_a_sector_of_which_nothing_is_known_says_nothing():
     (found,) = sectors_of(STATION, [there(None, bearing=359.9)])
     assert (found.from_deg, found.not_judged, found.highest) == (350.0, 1, None)

@@ -48,6 +48,25 @@ def test_horizontal_pattern_points_by_true_bearing():
         assert omni[row, column] - beam[row, column] == pytest.approx(0.0 if inside else 30.0, abs=0.01)
 
 
+def test_a_turned_and_tilted_aerial_is_the_tables_written_so():
+    angles = np.arange(0.0, 360.0, 5.0)
+    around = tuple(np.where(angles <= 80.0, 0.0, -30.0))
+    elevations = np.arange(-90.0, 91.0)
+    lobe = tuple(np.where(np.abs(elevations) <= 1.0, 0.0, -25.0))
+    lower = tuple(np.where(np.abs(elevations + 2.0) <= 1.0, 0.0, -25.0))
+
+    def field(horizontal, vertical, **turns):
+        aerial = {
+            "horizontal_pattern": Pattern(tuple(angles), horizontal, "horizontal", "test"),
+            "vertical_pattern": Pattern(tuple(elevations), vertical, "vertical", "test"),
+        }
+        return predict_coverage(sample_area(), station(RIDGE, **aerial, **turns))[0].field_dbuv_m
+
+    turned = field(around, lobe, bearing_deg=20.0, tilt_deg=2.0)
+    np.testing.assert_allclose(turned, field(tuple(np.roll(around, 4)), lower), atol=1e-3)
+    assert np.nanmax(np.abs(turned - field(around, lobe))) > 20.0
+
+
 def test_vertical_pattern_is_by_elevation():
     pattern = Pattern(
         (-90.0, -60.0, -30.0, -4.0, -0.5, 29.0, 59.0, 89.0, 90.0),

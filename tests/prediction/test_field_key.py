@@ -40,6 +40,8 @@ def beam(width_deg=40.0, source="a"):
         {"aerial_height_m": 41.0},
         {"polarization": "vertical"},
         {"horizontal_pattern": beam()},
+        {"bearing_deg": 20.0},
+        {"tilt_deg": 1.5},
     ],
     ids=str,
 )

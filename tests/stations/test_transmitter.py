@@ -11,7 +11,7 @@ import pytest
 
 from combe.errors import RangeError
 from combe.stations.pattern import Pattern
-from combe.stations.transmitter import Service, Station, erp_towards_dbw
+from combe.stations.transmitter import Service, Station, erp_towards_dbw, horizontal_gain_db
 
 # All of these stations are invented.
 ONE = Service("Mux 1", 34, 578.0, 1000.0)
@@ -39,6 +39,40 @@ def test_both_patterns_add_in_db() -> None:
 def test_elevation_is_positive_upwards() -> None:
     station = replace(PARENT, vertical_pattern=VERTICAL)
     assert erp_towards_dbw(station, ONE, 0.0, -2.0) > erp_towards_dbw(station, ONE, 0.0, 2.0)
+
+
+def test_a_turned_pattern_is_the_table_written_turned() -> None:
+    turned = Pattern(tuple(range(20, 360, 30)), (0.0,) + (-12.0,) * 11, "horizontal", "invented")
+    bearing = np.arange(-360.0, 720.0, 0.5)
+    by_key = replace(PARENT, horizontal_pattern=HORIZONTAL, bearing_deg=20.0)
+    by_hand = replace(PARENT, horizontal_pattern=turned)
+    np.testing.assert_allclose(
+        erp_towards_dbw(by_key, ONE, bearing, 0.0), erp_towards_dbw(by_hand, ONE, bearing, 0.0), atol=1e-9
+    )
+    assert erp_towards_dbw(by_key, ONE, 20.0, 0.0) == pytest.approx(30.0)
+    assert horizontal_gain_db(by_key, 35.0) == pytest.approx(-6.0)
+    np.testing.assert_allclose(
+        horizontal_gain_db(replace(by_key, bearing_deg=360.0), bearing),
+        horizontal_gain_db(replace(by_key, bearing_deg=0.0), bearing),
+        atol=1e-9,
+    )
+
+
+def test_a_tilt_turns_the_vertical_pattern_down_alike_in_all_directions() -> None:
+    station = replace(PARENT, vertical_pattern=VERTICAL, tilt_deg=3.0)
+    for bearing in (0.0, 90.0, 180.0):
+        # The maximum, at −2° in the table, and the level of its 0°.
+        assert erp_towards_dbw(station, ONE, bearing, -5.0) == pytest.approx(30.0)
+        assert erp_towards_dbw(station, ONE, bearing, -3.0) == pytest.approx(29.0)
+    up = replace(station, tilt_deg=-4.0)
+    assert erp_towards_dbw(up, ONE, 0.0, 2.0) == pytest.approx(30.0)
+
+
+def test_beyond_the_ends_of_a_tilted_table_its_end_holds() -> None:
+    ends = Pattern((-90, -60, -30, 0, 30, 60, 90), (-7, -20, -20, 0, -20, -20, -9), "vertical", "invented")
+    down = replace(PARENT, vertical_pattern=ends, tilt_deg=10.0)
+    assert erp_towards_dbw(down, ONE, 0.0, 85.0) == pytest.approx(30.0 - 9.0)
+    assert erp_towards_dbw(replace(down, tilt_deg=-10.0), ONE, 0.0, -85.0) == pytest.approx(30.0 - 7.0)
 
 
 def test_erp_of_arrays_broadcasts() -> None:
@@ -110,6 +144,8 @@ def test_service_refused(change: dict[str, Any], message: str) -> None:
             {"vertical_pattern": HORIZONTAL},
             "vertical_pattern of station 'Nether Combe' is a horizontal pattern; allowed: vertical",
         ),
+        ({"bearing_deg": 361.0}, "bearing_deg of station 'Nether Combe' is 361.0; allowed: 0 to 360"),
+        ({"tilt_deg": -10.5}, "tilt_deg of station 'Nether Combe' is -10.5; allowed: -10 to 30"),
         (
             {"role": "parent"},
             "parent of station 'Nether Combe' is 'Upper Fell'; allowed: none, for its role is parent",

@@ -70,6 +70,18 @@ def test_points_of_a_geopackage(tmp_path):
     assert [service.channel for service in station.services] == [27, 31]
 
 
+def test_a_table_turns_and_tilts_an_aerial(tmp_path):
+    header = HEADER.replace("horizontal_pattern", "horizontal_pattern,bearing_deg,tilt_deg")
+    path = write_study(tmp_path, ALONE)
+    (tmp_path / "stations.csv").write_text(
+        header + PARENT.replace(",1000,", ",1000,omni,20,1.5", 1), encoding="utf-8"
+    )
+    (section,) = load_study(path).content.stations
+    assert (section.bearing_deg, section.tilt_deg) == (20.0, 1.5)
+    (station,) = project_of(load_study(path)).stations
+    assert (station.bearing_deg, station.tilt_deg) == (20.0, 1.5)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [

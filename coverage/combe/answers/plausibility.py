@@ -58,6 +58,7 @@ def station_notes(stations: Sequence[Station], heights_m: Sequence[float | None]
         if ground_m is not None and ground_m > HIGHEST_GROUND_M:
             yield f"the ground under {station.name} is {ground_m:.0f} m high; are the heights in feet?"
         yield from _power_notes(station, by_name.get(station.parent or ""))
+        yield from _turn_notes(station)
 
 
 def aerial_notes(heights_m: Mapping[str, float]) -> Iterator[str]:
@@ -67,6 +68,18 @@ def aerial_notes(heights_m: Mapping[str, float]) -> Iterator[str]:
             yield (
                 f"the {name} stands {height_m:g} m above ground, higher than"
                 " nearly every mast; it is counted from the ground, not from the sea"
+            )
+
+
+def _turn_notes(station: Station) -> Iterator[str]:
+    """Yield what is turned of a pattern that the station has not, so that the turn changes nothing."""
+    for plane, key in (("horizontal", "bearing_deg"), ("vertical", "tilt_deg")):
+        turn_deg = getattr(station, key)
+        # A full turn is none.
+        if turn_deg % 360.0 and getattr(station, f"{plane}_pattern") is None:
+            yield (
+                f"{key} {turn_deg:g} of {station.name} turns nothing, for {plane}_pattern is omni;"
+                f" name a pattern, or take {key} out"
             )
 
 

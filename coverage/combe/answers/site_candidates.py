@@ -10,7 +10,6 @@ import numpy.typing as npt
 
 from combe.answers.site import SiteWork, before_margins_db
 from combe.answers.site_feed import WholeFeed, whole_feed
-from combe.answers.site_setup import option_pattern
 from combe.decibels import FloatArray, watt_from_dbw
 from combe.digits import spoken
 from combe.errors import RangeError
@@ -166,8 +165,8 @@ def hill_station(work: SiteWork, hill: int, name: str) -> Station:
     search, grid = work.search, work.area.grid
     row, column = divmod(int(search.hills[hill]), grid.columns)
     lon, lat = cells_to_lonlat_deg(grid, row, column)
-    chosen = int(search.option[hill])
-    factor = watt_from_dbw(work.template.options[chosen].erp_change_db)
+    chosen = work.template.options[int(search.option[hill])]
+    factor = watt_from_dbw(chosen.erp_change_db)
     return Station(
         name=name,
         role="relay",
@@ -176,9 +175,10 @@ def hill_station(work: SiteWork, hill: int, name: str) -> Station:
         aerial_height_m=work.template.aerial_height_m,
         polarization=work.template.polarization,
         services=tuple(replace(each, erp_w=each.erp_w * factor) for each in work.template.services),
-        horizontal_pattern=option_pattern(work.siting, work.template, chosen),
+        horizontal_pattern=dict(work.siting.patterns)[chosen.name],
         vertical_pattern=work.template.vertical_pattern,
         parent=work.feeds[int(search.parent[hill])].parent,
+        bearing_deg=chosen.turn_deg,
     )
 
 

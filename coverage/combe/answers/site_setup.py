@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +23,7 @@ from combe.prediction import Area
 from combe.project import Project, Siting, feed_environment
 from combe.reception import FeedChain
 from combe.standards import centre_frequency_mhz, same_signal
-from combe.stations import Pattern, Service, Station
+from combe.stations import Service, Station
 from combe.terrain import StudyGrid, cells_inside, distance_to_layer_m, to_cells
 
 
@@ -195,24 +195,3 @@ def cell_of_grid(grid: StudyGrid, longitude_deg: float, latitude_deg: float) -> 
     """As :func:`cell_of`, of a grid."""
     row, column = to_cells(grid, longitude_deg, latitude_deg)
     return float(row), float(column)
-
-
-def option_pattern(siting: Siting, template: RelayTemplate, option: int) -> Pattern | None:
-    """Return the pattern of an option as it is turned, None for omni."""
-    chosen = template.options[option]
-    pattern = dict(siting.patterns)[chosen.name]
-    return None if pattern is None else turned(pattern, chosen.turn_deg)
-
-
-def turned(pattern: Pattern, turn_deg: float) -> Pattern:
-    """Return a horizontal pattern turned clockwise by an angle [degrees]."""
-    closed = (pattern.angle_deg[0], pattern.angle_deg[-1]) == (0.0, 360.0)
-    rows = list(zip(pattern.angle_deg, pattern.relative_db, strict=True))[: -1 if closed else None]
-    moved = sorted((round((angle + turn_deg) % 360.0, 6) % 360.0, gain) for angle, gain in rows)
-    source = f"{pattern.source}, turned by {turn_deg:g}°"
-    return replace(
-        pattern,
-        angle_deg=tuple(angle for angle, _ in moved),
-        relative_db=tuple(gain for _, gain in moved),
-        source=source,
-    )

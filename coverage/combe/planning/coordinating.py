@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from combe.decibels import power_sum_db
 from combe.errors import RangeError
-from combe.stations import Service, Station, pattern_gain_db
+from combe.stations import Service, Station, horizontal_gain_db
 from combe.terrain import PlaceAlong
 
 Held = Literal["over", "under", "under even in free space", "not judged", "no trigger"]
@@ -115,7 +115,7 @@ class Sector:
         """The station's horizontal pattern towards the highest field, against its maximum."""
         if self.highest is None:
             return None
-        return float(pattern_gain_db(self.station.horizontal_pattern, self.highest.bearing_deg))
+        return float(horizontal_gain_db(self.station, self.highest.bearing_deg))
 
     @property
     def pattern_needed_db(self) -> float | None:

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from combe.stations.pattern import Pattern, PatternKind, pattern_gain_db, read_pattern, write_pattern
     from combe.stations.radiation import gain_dbd, gain_dbi
     from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
-    from combe.stations.transmitter import Polarization, Service, Station, erp_towards_dbw
+    from combe.stations.transmitter import (
+        Polarization, Service, Station, erp_towards_dbw, horizontal_gain_db,
+    )
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)

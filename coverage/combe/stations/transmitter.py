@@ -19,6 +19,8 @@ HIGHEST_ERP_W: Final = 1e7
 HIGHEST_CHANNEL: Final = 999
 MOST_TWELFTHS: Final = 12
 MOST_OFFSET_KHZ: Final = 10.0
+BEARING_RANGE_DEG: Final = (0.0, 360.0)
+TILT_RANGE_DEG: Final = (-10.0, 30.0)
 
 
 @dataclass(frozen=True)
@@ -90,6 +92,11 @@ class Station:
         None radiates equally in that plane.
     parent : str or None
         Name of the station that a relay receives; None for a parent.
+    bearing_deg : float
+        Where the 0° of the horizontal pattern looks, clockwise from true north, 0 to 360.
+    tilt_deg : float
+        How far the vertical pattern is turned down, −10 to 30, alike in all directions: an electrical tilt.
+        An aerial that leans is turned down before it, up behind it, and not at all to its sides.
 
     Raises
     ------
@@ -107,6 +114,8 @@ class Station:
     horizontal_pattern: Pattern | None = None
     vertical_pattern: Pattern | None = None
     parent: str | None = None
+    bearing_deg: float = 0.0
+    tilt_deg: float = 0.0
 
     def __post_init__(self) -> None:
         require_name("name of a station", self.name)
@@ -143,9 +152,15 @@ def erp_towards_dbw(station: Station, service: Service, bearing_deg: Angle, elev
         names = ", ".join(each.name for each in station.services)
         raise RangeError(f"service of station {station.name!r}", repr(service.name), names)
     # Two cuts stand for the whole: both are 0 dB in the beam, and off both the gain is taken as their sum.
-    horizontal = pattern_gain_db(station.horizontal_pattern, bearing_deg)
-    vertical = pattern_gain_db(station.vertical_pattern, elevation_deg)
+    horizontal = horizontal_gain_db(station, bearing_deg)
+    # What a tilted aerial sends to some elevation, its table has that much higher; beyond 90° its end holds.
+    vertical = pattern_gain_db(station.vertical_pattern, elevation_deg + station.tilt_deg)
     return dbw_from_watt(float(service.erp_w)) + horizontal + vertical
+
+
+def horizontal_gain_db(station: Station, bearing_deg: Angle) -> Angle:
+    """Return the gain [dB] of a station's horizontal pattern, as it is turned, against its maximum."""
+    return pattern_gain_db(station.horizontal_pattern, bearing_deg - station.bearing_deg)
 
 
 def _require_power(field: str, power_w: float) -> None:
@@ -179,6 +194,8 @@ def _check_patterns(station: Station) -> None:
     for kind, pattern in (("horizontal", station.horizontal_pattern), ("vertical", station.vertical_pattern)):
         if pattern is not None and pattern.kind != kind:
             raise RangeError(f"{kind}_pattern of station {station.name!r}", f"a {pattern.kind} pattern", kind)
+    require_range(f"bearing_deg of station {station.name!r}", station.bearing_deg, *BEARING_RANGE_DEG)
+    require_range(f"tilt_deg of station {station.name!r}", station.tilt_deg, *TILT_RANGE_DEG)
 
 
 def _check_parent(station: Station) -> None:

@@ -256,6 +256,8 @@ def _station(study: Study, section: StationSection, televisions: Televisions) ->
         horizontal_pattern=_pattern(study, section.horizontal_pattern, "horizontal"),
         vertical_pattern=_pattern(study, section.vertical_pattern, "vertical"),
         parent=section.feed.from_ if section.feed else None,
+        bearing_deg=section.bearing_deg,
+        tilt_deg=section.tilt_deg,
     )
 
 

@@ -214,8 +214,22 @@ class StationSection(Section):
     horizontal_pattern: Text = Field(
         default=OMNI, description="omni, or a CSV file of bearing_deg,relative_db", examples=["pattern.csv"]
     )
+    bearing_deg: float = Field(
+        default=0.0,
+        ge=0.0,
+        le=360.0,
+        description="where 0 of horizontal_pattern looks, clockwise from true north [degrees]",
+        examples=[20.0],
+    )
     vertical_pattern: Text = Field(
         default=OMNI, description="omni, or a CSV file of elevation_deg,relative_db", examples=["pattern.csv"]
+    )
+    tilt_deg: float = Field(
+        default=0.0,
+        ge=-10.0,
+        le=30.0,
+        description="how far vertical_pattern is turned down, alike in all directions [degrees]",
+        examples=[1.5],
     )
     running_cost: float | None = Field(
         default=None,

@@ -39,7 +39,7 @@ _REQUIRED: Final = (
     "channel",
     "erp_w",
 )
-_PATTERNS: Final = ("horizontal_pattern", "vertical_pattern")
+_PATTERNS: Final = ("horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg")
 _PLACE: Final = ("longitude_deg", "latitude_deg")
 
 
