@@ -160,13 +160,16 @@ _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _STYLE: Final = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
-def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> str:
+def self_contained_html(
+    figure: Any, *, image_hosts: tuple[str, ...] = (), asks_its_server: bool = False
+) -> str:
     """Return the page of a branca Figure with each script and style in place of its link.
 
     Scripts and styles of the figure's header and script part are ours: a content security policy lists the
     hash of each, and the browser refuses all others. So a text in the body that holds a script, should it
     ever escape the encoder, stays dead. Nothing may be fetched, except images from ``image_hosts``
-    (``https://host``). The page has our own viewport, in place of one that would forbid to enlarge it.
+    (``https://host``), and what a page that ``asks_its_server`` gets from there. The page has our own
+    viewport, in place of one that would forbid to enlarge it.
 
     Raises
     ------
@@ -182,7 +185,7 @@ def self_contained_html(figure: Any, *, image_hosts: tuple[str, ...] = ()) -> st
         _refuse_links(part)
     _refuse_script_end("the page's script", code)
     script = f"<script>{code}</script>"
-    policy = content_policy(head + script, image_hosts=image_hosts)
+    policy = content_policy(head + script, image_hosts=image_hosts, asks_its_server=asks_its_server)
     title = f"<title>{encode(figure.title or '')}</title>"
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -208,7 +211,7 @@ def page_of(title: str, style: str, body: str) -> str:
     )
 
 
-def content_policy(code: str, *, image_hosts: tuple[str, ...] = ()) -> str:
+def content_policy(code: str, *, image_hosts: tuple[str, ...] = (), asks_its_server: bool = False) -> str:
     """Return the policy element that allows just the script and style blocks found in ``code``."""
     scripts = " ".join(_hash(block) for block in _SCRIPT.findall(code)) or "'none'"
     styles = " ".join(_hash(block) for block in _STYLE.findall(code)) or "'none'"
@@ -218,6 +221,7 @@ def content_policy(code: str, *, image_hosts: tuple[str, ...] = ()) -> str:
         f"script-src {scripts}",
         f"style-src {styles}",
         f"img-src {images}",
+        *(("connect-src 'self'",) if asks_its_server else ()),
         "base-uri 'none'",
         "form-action 'none'",
     )

@@ -6,6 +6,7 @@ First the page and the data of its script, then its words: panel, readout and fo
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import numpy as np
@@ -29,6 +30,7 @@ from combe.publishing.inline import filled, foot_html, make_figure, page_part, s
 from combe.publishing.map_grid import (
     SIDE_LIMIT,
     MercatorLattice,
+    StepGrid,
     in_steps,
     make_lattice,
     middle_deg,
@@ -39,6 +41,7 @@ from combe.publishing.text import breakable, encode, encode_data, number, plain
 
 if TYPE_CHECKING:
     from combe.planning import PeopleCount
+    from combe.terrain import StudyGrid
 
 FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
@@ -72,8 +75,11 @@ def render_map(page: MapPage) -> str:
     return self_contained_html(figure, image_hosts=(_TILE_HOST,) if page.street_tiles else ())
 
 
-def page_data(page: MapPage) -> dict[str, Any]:
-    """Return what the page's script reads: grids, lattice, colours and marks, ready for JSON."""
+def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
+    """Return what the page's script reads: grids, lattice, colours and marks, ready for JSON.
+
+    Without fields the grids are the ground alone: a page that asks for its layers need not hold them.
+    """
     lattice = make_lattice(page.grid)
     middle = middle_deg(lattice)
     every = math.ceil(max(page.grid.rows, page.grid.columns) / SIDE_LIMIT)
@@ -83,8 +89,8 @@ def page_data(page: MapPage) -> dict[str, Any]:
     return {
         "cells": {"rows": rows, "columns": columns, "every": every, "area_km2": area_km2},
         "lattice": _lattice_data(lattice),
-        "grids": _grid_data(page, heights, every),
-        "layers": [_layer_data(layer) for layer in page.layers],
+        "grids": _grid_data(page.layers if with_fields else (), page.grid, heights, every),
+        "layers": [layer_data(layer) for layer in page.layers],
         "before_keys": page.before_keys,
         "after_keys": page.after_keys,
         "colours": _colour_data(page),
@@ -95,16 +101,21 @@ def page_data(page: MapPage) -> dict[str, Any]:
     }
 
 
-def _grid_data(page: MapPage, heights_m: npt.NDArray[np.float64], every: int) -> list[dict[str, Any]]:
+def _grid_data(
+    layers: Sequence[MapLayer], grid: StudyGrid, heights_m: npt.NDArray[np.float64], every: int
+) -> list[dict[str, Any]]:
     """Return the packed grids: one per layer, the heights [m] and the shading."""
-    shade = hillshade(heights_m, page.grid.cell_size_m * every).astype(np.float64)
-    grids = {
-        layer.key: in_steps(_thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB) for layer in page.layers
-    }
+    shade = hillshade(heights_m, grid.cell_size_m * every).astype(np.float64)
+    grids = {layer.key: layer_codes(layer, every) for layer in layers}
     grids["height"] = in_steps(np.round(heights_m), 1)
     # 0 is where the height is not known.
     grids["shade"] = in_steps(np.where(shade == 0, np.nan, shade), 1)
     return pack_alike(grids)
+
+
+def layer_codes(layer: MapLayer, every: int) -> StepGrid:
+    """Return a layer as the page holds it: each ``every``-th cell both ways, in steps."""
+    return in_steps(_thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB)
 
 
 def _thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:
@@ -146,7 +157,7 @@ def _colour_data(page: MapPage) -> dict[str, Any]:
     }
 
 
-def _layer_data(layer: MapLayer) -> dict[str, Any]:
+def layer_data(layer: MapLayer) -> dict[str, Any]:
     """Return a layer without its grid."""
     return {
         "key": layer.key,
@@ -227,24 +238,28 @@ _LOST_AT: Final = 2
 """Where the column of people who lose their service stands, if there are any."""
 
 
-def body_html(page: MapPage, data: str) -> str:
-    """Return the body of the page around the map; ``data`` is the JSON for the script."""
+def body_html(page: MapPage, data: str, **others: str) -> str:
+    """Return the body of the page around the map; ``data`` is the JSON for the script.
+
+    ``others`` are HTML for places of the body, instead of what the map page has there.
+    """
     tiles = (_TILE_CREDIT,) if page.street_tiles else ()
-    return filled(
-        "map_body.html",
-        title=encode(page.title),
-        subtitle=encode(page.subtitle),
-        note=invented_html(page.invented_note),
-        feeds="".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
-        left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
-        headline="".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1])
+    ours = {
+        "title": encode(page.title),
+        "subtitle": encode(page.subtitle),
+        "note": invented_html(page.invented_note),
+        "feeds": "".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
+        "left_out": f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
+        "headline": "".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1])
         + (f"<p>{encode(page.sure)}</p>" if page.sure else ""),
-        table=people_html(page.people_rows),
-        stations=stations_html(page.stations),
-        streets=_STREETS if page.street_tiles else "",
-        foot=foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
-        data=data,
-    )
+        "table": people_html(page.people_rows),
+        "stations": stations_html(page.stations),
+        "streets": _STREETS if page.street_tiles else "",
+        "foot": foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
+        "work": "",
+        "data": data,
+    }
+    return filled("map_body.html", **{**ours, **others})
 
 
 _STREETS: Final = '<label><input type="checkbox" id="mark-streets"> Street tiles (from the network)</label>'
@@ -309,10 +324,14 @@ def _bar_html(people: PeopleCount) -> str:
         look = f'fill="{fill}" stroke="#23292c" stroke-width="0.8"'
         pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
         at += width
-    patterns = filled(
+    return f'<svg class="bar" role="img" aria-label="Shares of people">{bar_patterns_html()}{pieces}</svg>'
+
+
+def bar_patterns_html() -> str:
+    """Return the patterns that fill a bar of people."""
+    return filled(
         "bar_patterns.html", newly=NEWLY_SERVED, stripe=NEWLY_SERVED_STRIPE, cross=MARK_COLOURS["unserved"]
     )
-    return f'<svg class="bar" role="img" aria-label="Shares of people">{patterns}{pieces}</svg>'
 
 
 def _with_lost(cells: tuple[_Cell, ...], lost: _Cell) -> tuple[_Cell, ...]:

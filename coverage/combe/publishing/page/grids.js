@@ -20,6 +20,11 @@ combe.unpack = async (grid) => {
   return { codes, base: grid.base, perUnit: grid.steps_per_unit };
 };
 
+// Make ready what the page shows first. Another page may bring its grids in another way.
+combe.loadGrids = async () => {
+  for (const grid of combe.data.grids) combe.grids[grid.key] = await combe.unpack(grid);
+};
+
 // The number behind a code; null where there is none. Kept as a division of whole numbers, so it is exact to a step.
 combe.numberAt = (grid, cell) =>
   cell < 0 || grid.codes[cell] === 0 ? null : (grid.codes[cell] - 1 + grid.base) / grid.perUnit;
@@ -39,27 +44,40 @@ combe.prepareLattice = () => {
       combe.cellOfPixel[y * lattice.columns + x] = combe.cellAt(x + 0.5, y + 0.5);
 };
 
-// Number of the study cell at a place on the lattice (in pixels from its north-west corner), or -1.
-combe.cellAt = (x, y) => {
-  const { lattice, cells } = combe.data;
+// Place on the study grid (rows and columns from its north-west corner) of a place on the lattice (in pixels from
+// its own), null before its first pixel.
+combe.gridPlace = (x, y) => {
+  const { lattice } = combe.data;
   const across = x / lattice.mesh_step, down = y / lattice.mesh_step;
-  if (across < 0 || down < 0) return -1;
+  if (across < 0 || down < 0) return null;
   const j = Math.min(Math.floor(across), lattice.mesh_columns - 2);
   const i = Math.min(Math.floor(down), lattice.mesh_rows - 2);
   const u = across - j, v = down - i, n = lattice.mesh_columns, at = i * n + j;
   const between = (mesh) =>
     (mesh[at] * (1 - u) + mesh[at + 1] * u) * (1 - v) + (mesh[at + n] * (1 - u) + mesh[at + n + 1] * u) * v;
-  const row = Math.floor(between(lattice.row) / cells.every);
-  const column = Math.floor(between(lattice.column) / cells.every);
+  return { row: between(lattice.row), column: between(lattice.column) };
+};
+
+// Number of the study cell at a place on the lattice, or -1.
+combe.cellAt = (x, y) => {
+  const { cells } = combe.data, place = combe.gridPlace(x, y);
+  if (!place) return -1;
+  const row = Math.floor(place.row / cells.every), column = Math.floor(place.column / cells.every);
   return row < 0 || column < 0 || row >= cells.rows || column >= cells.columns ? -1 : row * cells.columns + column;
 };
 
-combe.cellUnder = (lon, lat) => {
+// Place on the lattice of a place on the Earth.
+combe.latticePlace = (lon, lat) => {
   const { lattice } = combe.data, turn = 2 * Math.PI * EARTH_M;
   const middle = lattice.west_m + (lattice.columns * lattice.pixel_m) / 2, here = (EARTH_M * lon * Math.PI) / 180;
   const x = here - turn * Math.round((here - middle) / turn);
   const y = EARTH_M * Math.log(Math.tan(Math.PI / 4 + (lat * Math.PI) / 360));
-  return combe.cellAt((x - lattice.west_m) / lattice.pixel_m, (lattice.north_m - y) / lattice.pixel_m);
+  return { x: (x - lattice.west_m) / lattice.pixel_m, y: (lattice.north_m - y) / lattice.pixel_m };
+};
+
+combe.cellUnder = (lon, lat) => {
+  const { x, y } = combe.latticePlace(lon, lat);
+  return combe.cellAt(x, y);
 };
 
 combe.latticeBounds = () => {

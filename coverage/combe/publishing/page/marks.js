@@ -30,7 +30,7 @@ const PeopleShape = L.CircleMarker.extend({
   _updatePath() {
     const renderer = this._renderer;
     if (!renderer._drawing || this._empty()) return;
-    combe.drawMark(renderer._ctx, this.options.state, this._point.x, this._point.y, Math.max(1.5, this._radius));
+    combe.drawMark(renderer._ctx, this.options.one.state, this._point.x, this._point.y, Math.max(1.5, this._radius));
   },
 });
 
@@ -48,7 +48,7 @@ combe.byPeople = () => [...combe.data.people].sort((a, b) => b.people - a.people
 combe.peopleGroup = () => {
   const renderer = L.canvas({ pane: "people", padding: 0.3 });
   return L.layerGroup(combe.byPeople().map((one) => new PeopleShape([one.lat, one.lon], {
-    renderer, pane: "people", state: one.state, radius: combe.radiusOf(one.people), interactive: false, weight: 4,
+    renderer, pane: "people", one, radius: combe.radiusOf(one.people), interactive: false, weight: 4,
   })));
 };
 
@@ -81,7 +81,7 @@ combe.mastPicture = (role) => {
   return svg;
 };
 
-combe.stationMark = (station) => {
+combe.stationMark = (station, options = {}) => {
   const frame = document.createElement("div");
   frame.className = "station label-ne";
   frame.appendChild(combe.mastPicture(station.role));
@@ -93,7 +93,7 @@ combe.stationMark = (station) => {
   label.append(name, role);
   frame.appendChild(label);
   const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [30, 34], iconAnchor: [15, 31] });
-  return L.marker([station.lat, station.lon], { icon, pane: "stations", interactive: false, keyboard: false });
+  return L.marker([station.lat, station.lon], { icon, pane: "stations", interactive: false, keyboard: false, ...options });
 };
 
 const overlap = (a, b) =>

@@ -11,18 +11,28 @@ combe.newCanvas = () => {
   return canvas;
 };
 
-// Paint each pixel with colourOf(cell, x, y): a 32-bit colour, 0 for nothing.
+// Paint each pixel with colourOf(cell, x, y): a 32-bit colour, 0 for nothing. What a canvas shows is kept, so that
+// only the box of the pixels that change is handed to the browser. Returns that box, null where none does.
 combe.paint = (canvas, colourOf) => {
   const { columns, rows } = combe.data.lattice;
   const context = canvas.getContext("2d");
-  const image = context.createImageData(columns, rows);
+  const image = (canvas.shown ??= context.createImageData(columns, rows));
   const pixels = new Uint32Array(image.data.buffer);
+  let west = columns, east = -1, north = rows, south = -1;
   for (let y = 0, at = 0; y < rows; y++)
     for (let x = 0; x < columns; x++, at++) {
-      const cell = combe.cellOfPixel[at];
-      if (cell >= 0) pixels[at] = colourOf(cell, x, y);
+      const cell = combe.cellOfPixel[at], colour = cell >= 0 ? colourOf(cell, x, y) : 0;
+      if (pixels[at] === colour) continue;
+      pixels[at] = colour;
+      if (x < west) west = x;
+      if (x > east) east = x;
+      if (y < north) north = y;
+      south = y;
     }
-  context.putImageData(image, 0, 0);
+  if (east < 0) return null;
+  const box = { x: west, y: north, width: east - west + 1, height: south - north + 1 };
+  context.putImageData(image, 0, 0, box.x, box.y, box.width, box.height);
+  return box;
 };
 
 combe.paintGround = (canvas) => {

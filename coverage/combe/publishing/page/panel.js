@@ -28,6 +28,7 @@ combe.groupOf = (layer) => {
 
 combe.fillChoice = () => {
   const choice = byId("show"), groups = new Map();
+  choice.replaceChildren();
   if (combe.data.before_keys.length)
     choice.append(new Option(combe.data.after_keys.length ? "Before and after the relay" : "Served and unserved", "story"));
   for (const layer of combe.data.layers) {
@@ -125,12 +126,17 @@ combe.refresh = () => {
   byId("excess-value").textContent = `${combe.signed(excess)} dB`;
   byId("legend-title").textContent = layer ? combe.titleOf(layer) : "Who is served";
   byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
-  if (layer) combe.paintLayer(combe.coverage, layer, excess);
-  const tally = layer ? combe.tallyOf(layer, excess) : combe.storyTally(combe.paintStory(combe.coverage, excess));
-  byId("tally").textContent = tally;
+  const counts = combe.paintView(combe.coverage);
+  byId("tally").textContent = layer ? combe.tallyOf(layer, excess) : combe.storyTally(counts);
   byId("about").textContent = layer ? combe.aboutLayer(layer) : "";
   byId("counted").hidden = excess === 0;
   byId("reset").disabled = excess === 0;
+};
+
+// Paint the view that is chosen; returns the cells of the story by their state.
+combe.paintView = (canvas) => {
+  const { layer, excess } = combe.state;
+  return layer ? combe.paintLayer(canvas, layer, excess) : combe.paintStory(canvas, excess);
 };
 
 combe.titleOf = (layer) => {

@@ -13,7 +13,7 @@ combe.addMarks = () => {
   const marks = {
     people: combe.peopleGroup(),
     feeds: L.layerGroup(data.feeds.flatMap(combe.feedLines)),
-    stations: L.layerGroup(data.stations.map(combe.stationMark)),
+    stations: L.layerGroup(data.stations.map((station) => combe.stationMark(station))),
   };
   for (const [name, group] of Object.entries(marks)) {
     const box = byId("mark-" + name);
@@ -40,14 +40,19 @@ combe.addStreets = () => {
 combe.addControls = () => {
   let waiting = 0;
   const later = () => { cancelAnimationFrame(waiting); waiting = requestAnimationFrame(combe.refresh); };
-  byId("show").addEventListener("change", combe.refresh);
+  byId("show").addEventListener("change", () => combe.choose());
   byId("excess").addEventListener("input", later);
   byId("reset").addEventListener("click", () => { byId("excess").value = 0; combe.refresh(); });
   combe.map.on("mousemove", combe.showReadout);
-  combe.map.on("click", combe.showReadout);
+  combe.map.on("click", (event) => combe.clicked(event));
   addEventListener("beforeprint", () => combe.toPaper(true));
   addEventListener("afterprint", () => combe.toPaper(false));
 };
+
+// What happens when another layer is chosen, the map is clicked, and all is there; another page may do more.
+combe.choose ??= () => combe.refresh();
+combe.clicked ??= (event) => combe.showReadout(event);
+combe.opened ??= () => {};
 
 combe.fit = () => combe.map.fitBounds(combe.latticeBounds(), { animate: false, padding: [6, 6] });
 
@@ -70,7 +75,7 @@ combe.start = async (map) => {
   map.attributionControl.setPrefix(false);
   Object.entries({ role: "region", "aria-label": "Map" }).forEach(([name, value]) => map.getContainer().setAttribute(name, value));
   ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
-  for (const grid of combe.data.grids) combe.grids[grid.key] = await combe.unpack(grid);
+  await combe.loadGrids();
   combe.prepareLattice();
   const bounds = combe.latticeBounds();
   map.invalidateSize({ animate: false });
@@ -85,6 +90,7 @@ combe.start = async (map) => {
   combe.addMarks();
   combe.addStreets();
   combe.addControls();
+  combe.opened();
   document.body.dataset.ready = "yes";
 };
 

@@ -1,0 +1,69 @@
+"""Draws the page of the desk: the map page with masts that can be moved, and what follows from that.
+
+It holds the ground, the lattice and the places of people; fields and counts come with each answer of its server.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from combe.publishing.content import PEOPLE_STATES, MapPage
+from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
+from combe.publishing.map_page import bar_patterns_html, body_html, page_data
+from combe.publishing.text import encode, encode_data, plain
+
+_SCRIPTS: Final = (
+    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
+    *("desk_link.js", "desk_state.js", "desk_map.js", "desk_tools.js", "desk_panel.js", "desk_editor.js"),
+    *("desk_places.js", "desk_variants.js", "desk_save.js"),
+    "start.js",
+)
+_ICON: Final = '<link rel="icon" href="data:,">'
+"""Else a browser asks the server for one."""
+
+
+def render_desk(page: MapPage, *, study_name: str, save_name: str) -> str:
+    """Return the page as one HTML text, which fetches nothing but the answers of its own server.
+
+    ``study_name`` is the name of the study's file, ``save_name`` the one that is offered for saving. What the
+    server asks of who may use it stands in the page's address and never in the page.
+    """
+    figure = make_figure(
+        plain(page.title),
+        with_map=True,
+        style=_style(),
+        body=_body(page, study_name, save_name),
+        script="\n".join(page_part(name) for name in _SCRIPTS),
+    )
+    html = self_contained_html(figure, asks_its_server=True)
+    return html.replace("</head>", f"{_ICON}\n</head>", 1)
+
+
+def _style() -> str:
+    """Return the map page's look, that of documents for the parts of one within it, and the desk's own."""
+    document = page_part("sheet.css") + page_part("document.css")
+    return f"{page_part('map.css')}\n.fragment {{\n{document}\n}}\n{page_part('desk.css')}"
+
+
+def _body(page: MapPage, study_name: str, save_name: str) -> str:
+    return body_html(
+        page,
+        encode_data(_data(page)),
+        headline=filled("desk_headline.html", patterns=bar_patterns_html()),
+        feeds="",
+        left_out="",
+        table=page_part("desk_tables.html"),
+        stations="",
+        streets="",
+        work=filled("desk_body.html", study=encode(study_name), save=encode(save_name)),
+    )
+
+
+def _data(page: MapPage) -> dict[str, Any]:
+    """Return what the script reads: as on the map page without fields, and what masts are moved by."""
+    return {
+        **page_data(page, with_fields=False),
+        "tiles": None,
+        "people_states": PEOPLE_STATES,
+        "cell_size_m": float(page.grid.cell_size_m),
+    }

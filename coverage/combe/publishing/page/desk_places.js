@@ -1,0 +1,104 @@
+// Places on the map: one that is pointed at and explained, and the best hills for the chosen relay.
+combe.pointAt = (latlng) => {
+  combe.desk.place = latlng;
+  byId("place-words").textContent = combe.readLines(latlng.lng, latlng.lat).place;
+};
+
+combe.explain = async () => {
+  if (!combe.desk.place) combe.pointAt(combe.map.getCenter());
+  const { longitude_deg: lon, latitude_deg: lat } = combe.placeOf(combe.desk.place);
+  const fold = byId("explain-fold"), answer = byId("explain-answer");
+  try {
+    const found = await newestPlace((signal) => combe.askJson(`/api/explain?longitude_deg=${lon}&latitude_deg=${lat}`, { signal }));
+    answer.innerHTML = found.html;
+    combe.say("The place is explained.");
+  } catch (problem) {
+    if (combe.isOutdated(problem)) return;
+    answer.textContent = problem.message;
+    combe.tell(problem);
+  }
+  fold.hidden = false;
+  fold.open = true;
+};
+const newestPlace = combe.newest();
+
+combe.startHills = async () => {
+  byId("hills").disabled = true;
+  byId("hills-share").hidden = false;
+  byId("hills-share").value = 0;
+  try {
+    await combe.ask("/api/hills", { body: {} });
+    combe.say("Hills are looked at.");
+    // A short search may be over before its first event.
+    await combe.fetchHills();
+  } catch (problem) { combe.hillsOver(); combe.tell(problem); }
+};
+
+combe.hillsOver = () => {
+  byId("hills").disabled = false;
+  byId("hills-share").hidden = true;
+};
+
+combe.heard.hills = ({ share }) => {
+  byId("hills-share").value = share;
+  if (share >= 1) combe.fetchHills().catch(combe.tell);
+};
+
+combe.fetchHills = async () => {
+  const found = await combe.askJson("/api/hills");
+  byId("hills-share").value = found.share ?? 0;
+  if (found.state === "running") return;
+  combe.hillsOver();
+  if (found.state === "done") combe.showHills(found.hills);
+};
+
+combe.showHills = (hills) => {
+  combe.desk.hills ??= L.layerGroup().addTo(combe.map);
+  combe.desk.hills.clearLayers();
+  const words = hills.length ? `${hills.length} hills, the best first.` : "No hill was found.";
+  byId("hills-words").textContent = words;
+  byId("hills-list").replaceChildren(...hills.map(combe.hillLine));
+  hills.forEach((hill, at) => combe.desk.hills.addLayer(combe.hillMark(hill, at)));
+  combe.say(words);
+};
+
+combe.hillWords = (hill) => {
+  const feed = typeof hill.feed_margin_db === "number" ? `, feed with ${combe.decibels(hill.feed_margin_db)}` : "";
+  return `${combe.count(hill.people_newly ?? hill.score)} people newly${feed}`;
+};
+
+combe.hillLine = (hill) => {
+  const line = combe.make("li"), button = combe.make("button", "", "Put the relay here");
+  button.type = "button";
+  button.addEventListener("click", () => combe.moveTo(hill));
+  line.append(combe.make("span", "", combe.hillWords(hill)), " ", button);
+  return line;
+};
+
+// Put the chosen relay on a hill; with a parent chosen, the first relay.
+combe.moveTo = async ({ longitude_deg, latitude_deg }) => {
+  const { state, selected } = combe.desk, relays = state.stations.filter((one) => one.role === "relay");
+  const relay = relays.find((one) => one.name === selected) ?? relays[0];
+  if (!relay) { combe.say("There is no relay to put there; add one first."); return; }
+  try { await combe.change({ station: relay.name, longitude_deg, latitude_deg }); } catch (problem) { combe.tell(problem); }
+};
+
+combe.hillMark = (hill, at) => {
+  const frame = combe.make("div", "hill", String(at + 1));
+  const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [22, 22], iconAnchor: [11, 11] });
+  const mark = L.marker([hill.latitude_deg, combe.turnedLon(hill.longitude_deg)], { icon, pane: "stations", keyboard: true });
+  mark.on("add", () => mark.getElement().setAttribute("aria-label", `Hill ${at + 1}, ${combe.hillWords(hill)}`));
+  // Its button stands in the list.
+  mark.on("click keypress", (event) => {
+    if (event.type === "keypress" && event.originalEvent.key !== "Enter") return;
+    byId("hills-part").open = true;
+    byId("hills-list").children[at].querySelector("button").focus();
+  });
+  return mark;
+};
+
+combe.setUpPlaces = () => {
+  byId("explain").addEventListener("click", combe.explain);
+  byId("hills").addEventListener("click", combe.startHills);
+  if (combe.desk.state.hills !== null && combe.desk.state.hills !== undefined) combe.fetchHills().catch(combe.tell);
+};
