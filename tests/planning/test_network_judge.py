@@ -93,7 +93,7 @@ def test_only_those_who_disturb_are_predicted_as_interferers(tmp_path, judges):
     result = network_run(task, tmp_path / "out", cache_folder=tmp_path / "cache")
     assert result.sweeps == 8
     assert len(list((tmp_path / "cache").glob("*.fields"))) == 8
-    assert [each.sealed.about["station"] for each in result.fields] == [each.name for each in task.stations]
+    assert [each.kept.about["station"] for each in result.fields] == [each.name for each in task.stations]
     other = network_run(judged_task(judges), tmp_path / "every", cache_folder=tmp_path / "cache")
     assert (other.sweeps, other.sweeps_from_cache) == (12, 8)
     margins = [result_array(each, "margin_db") for each in (result, other)]
@@ -105,9 +105,9 @@ def test_the_fields_of_a_finished_run_may_be_asked(tmp_path, judges):
     first = network_run(task, tmp_path / "out", cache_folder=cache)
     assert network_run(task, tmp_path / "out", cache_folder=cache).fields == ()
     again = network_run(task, tmp_path / "out", cache_folder=cache, with_fields=True)
-    assert [each.sealed.path for each in again.fields] == [each.sealed.path for each in first.fields]
+    assert [each.kept.path for each in again.fields] == [each.kept.path for each in first.fields]
     assert all(each.from_cache for each in again.fields)
-    first.fields[2].sealed.path.unlink()
+    first.fields[2].kept.path.unlink()
     told = []
     third = network_run(
         task, tmp_path / "out", cache_folder=cache, with_fields=True, progress=lambda *step: told.append(step)

@@ -41,7 +41,7 @@ def stored(store, sender, conditions=None):
     found = station_fields(store, sender, conditions=conditions)
     services = range(len(sender.services))
     return [
-        field_map_in(found.sealed, AREA.grid, sender, each, conditions) for each in services
+        field_map_in(found.kept, AREA.grid, sender, each, conditions) for each in services
     ], found.from_cache
 
 
@@ -115,21 +115,21 @@ def test_a_spoilt_file_is_predicted_again_and_mended(store, spoil):
 
 
 def test_a_spoilt_file_is_removed_when_it_is_met(store):
-    key = station_fields(store, TWO).sealed.about["key"]
+    key = station_fields(store, TWO).kept.about["key"]
     only_file(store).write_bytes(b"spoilt")
     assert find_fields(store, key, 2) is None
     assert list(store.folder.iterdir()) == []
 
 
 def test_a_file_for_another_number_of_services_is_not_taken(store):
-    key = station_fields(store, TWO).sealed.about["key"]
+    key = station_fields(store, TWO).kept.about["key"]
     assert find_fields(store, key, 3) is None
 
 
 def test_rows_are_read_without_the_rest(store):
     found = station_fields(store, TWO)
     field = predict_coverage(AREA, TWO)[1].field_dbuv_m
-    np.testing.assert_array_equal(read_rows(found.sealed, FIELD, 1, 10, 30), field[10:30])
+    np.testing.assert_array_equal(read_rows(found.kept, FIELD, 1, 10, 30), field[10:30])
 
 
 def test_progress_comes_to_its_end_either_way(store):
@@ -155,7 +155,7 @@ def test_a_folder_that_cannot_be_made(tmp_path):
 
 
 def test_the_store_stays_under_its_limit_by_what_was_used_last(store):
-    files = [station_fields(store, station(erp_w=erp_w)).sealed.path for erp_w in (1.0, 2.0, 3.0, 4.0)]
+    files = [station_fields(store, station(erp_w=erp_w)).kept.path for erp_w in (1.0, 2.0, 3.0, 4.0)]
     for path, hours in zip(files, (5.0, 4.0, 3.0, 0.5), strict=True):
         used_s = time.time() - 3600.0 * hours
         os.utime(path, (used_s, used_s))
@@ -168,7 +168,7 @@ def test_the_store_stays_under_its_limit_by_what_was_used_last(store):
 
 
 def test_a_field_that_is_found_counts_as_used(store):
-    path = station_fields(store, TWO).sealed.path
+    path = station_fields(store, TWO).kept.path
     os.utime(path, (1e9, 1e9))
     station_fields(store, TWO)
     assert path.stat().st_mtime > time.time() - 100.0

@@ -12,9 +12,9 @@ import numpy as np
 
 from combe.answers.by_system import SystemCoverage, system_coverage
 from combe.answers.corrections import correction_words, corrections_of, error_words
+from combe.answers.cover_ground import CoverGround, cover_ground
 from combe.answers.cover_run import (
     CoverRun,
-    Progress,
     harm_found,
     predicted_where,
     run_network,
@@ -29,6 +29,7 @@ from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.station_coverage import ServiceCoverage, StationCoverage
 from combe.answers.ways import WayCoverage, count_way, cover_ways, part_of
+from combe.answers.workspace import Place, Progress
 from combe.decibels import FloatArray
 from combe.planning import (
     TILE_BYTES,
@@ -38,9 +39,9 @@ from combe.planning import (
     Victim,
     count_harm,
     count_reach,
-    take_census,
 )
-from combe.project import Project, project_area, project_grid, project_people
+from combe.prediction import Area
+from combe.project import Project
 from combe.stations import Station
 from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
 
@@ -182,6 +183,8 @@ def cover_report(
     tile_bytes: int = TILE_BYTES,
     feeds: bool = False,
     unserved: bool = False,
+    ground: CoverGround | None = None,
+    place: Place | None = None,
 ) -> CoverReport:
     """Predict the coverage of a study.
 
@@ -198,6 +201,10 @@ def cover_report(
         Whether the feeds of the relays are judged too.
     unserved
         Whether the settlements that lack a service are listed too.
+    ground
+        What :func:`combe.answers.cover_ground.cover_ground` gives, where it is at hand.
+    place
+        Where to work, if not in the cache folder.
 
     Raises
     ------
@@ -210,13 +217,10 @@ def cover_report(
         A cache folder that cannot be made or written.
     """
     check_stations(project)
-    grid = project_grid(project)
-    source = project_people(project, grid)
-    census = take_census(source.people, grid, source.districts) if source else None
-    area = project_area(project, grid)
+    grid, area, source, census = _parts(ground or cover_ground(project))
     corrections, error = corrections_of(project), error_of(project)
     told = part_of(progress, 0, len(project.ways))
-    run = run_network(project, area, corrections, cache_folder, told, tile_bytes)
+    run = run_network(project, area, corrections, cache_folder, told, tile_bytes, place=place)
     judged = project.interference.counted
     first = count_way(project.way, run, census, corrections, error, judged=judged)
     ways = cover_ways(project, first, area, corrections, census, error, cache_folder, progress)
@@ -250,6 +254,10 @@ def cover_report(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),
     )
+
+
+def _parts(ground: CoverGround) -> tuple[StudyGrid, Area, PeopleSource | None, Census | None]:
+    return ground.grid, ground.area, ground.people, ground.census
 
 
 def _feeds(project: Project) -> FeedReport | None:

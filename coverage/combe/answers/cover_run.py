@@ -6,7 +6,7 @@ So the memory does not grow with the number of stations, and a run that was kill
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -24,7 +24,7 @@ from combe.answers.emissions import (
     rules_of,
 )
 from combe.answers.network import ReadMap
-from combe.answers.workspace import Workspace, open_workspace
+from combe.answers.workspace import Place, Progress, open_workspace
 from combe.decibels import FloatArray
 from combe.planning import (
     DOUBTFUL,
@@ -39,7 +39,6 @@ from combe.planning import (
     StationService,
     flags_of,
     network_judge,
-    network_run,
     result_array,
     row_ranges,
     rows_a_tile,
@@ -51,16 +50,11 @@ from combe.prediction import (
     FieldMap,
     StationFields,
     field_map_in,
-    open_store,
     read_rows,
-    station_fields,
 )
 from combe.project import MinimumField, Project, minimum_field, service_conditions
 from combe.reception import Field, Fields, Judges, Roles, judge_emission, make_judges, make_roles
 from combe.terrain import cell_centres_m
-
-Progress = Callable[[int, int, str], None]
-"""Called with steps done, steps in all, and what is being done."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +73,7 @@ class CoverRun:
     roles: Roles
     task: NetworkTask
     result: NetworkResult
-    workspace: Workspace = field(repr=False)
+    workspace: Place = field(repr=False)
     corrected: Mapping[str, str]
     opened: dict[int, StationFields] = field(default_factory=dict, repr=False)
 
@@ -97,7 +91,8 @@ def run_network(
     progress: Progress | None = None,
     tile_bytes: int = TILE_BYTES,
     *,
-    beside: Workspace | None = None,
+    beside: Place | None = None,
+    place: Place | None = None,
 ) -> CoverRun:
     """Predict every station, those that may disturb another one once more as interferers, and judge all.
 
@@ -112,6 +107,8 @@ def run_network(
     beside
         Folders of a run of the same study by another way of receiving, whose fields are taken up; what
         relays do to others is then not looked at.
+    place
+        Where to work, if not in the cache folder.
 
     Raises
     ------
@@ -146,10 +143,10 @@ def run_network(
         tuple(offset_over(corrections, each.name, area.grid) for each in project.stations),
         tuple(usual) if len(set(usual)) > 1 else (),
     )
-    workspace = beside.within(project.way.name) if beside else open_workspace(project, cache_folder)
-    result = network_run(
-        task, workspace.run, cache_folder=workspace.fields, with_fields=True, progress=progress
+    workspace: Place = (
+        beside.within(project.way.name) if beside else place or open_workspace(project, cache_folder)
     )
+    result = workspace.work_out(task, progress)
     words = {name: each.words for name, each in corrections.items()}
     return CoverRun(
         area, radiated, minima, disturbers(partners), judges, roles, task, result, workspace, words
@@ -165,7 +162,7 @@ def field_map_of(run: CoverRun, emission: int) -> FieldMap:
     """Read the field map of an emission, corrected if the study is."""
     layer, station, task = _layer(run, emission), run.radiated[emission].station, run.task
     usual = task.conditions_of(int(run.roles.table["station"][emission]), 0)
-    found = field_map_in(layer.sealed, run.area.grid, station, layer.service, usual)
+    found = field_map_in(layer.kept, run.area.grid, station, layer.service, usual)
     if station.name not in run.corrected:
         return found
     field_dbuv_m = found.field_dbuv_m + np.asarray(layer.offset_db, dtype=np.float32)
@@ -175,7 +172,7 @@ def field_map_of(run: CoverRun, emission: int) -> FieldMap:
 
 def sweep_s(run: CoverRun, emission: int) -> float:
     """Return the time [s] of the sweep that an emission's field is from."""
-    return float(_layer(run, emission).sealed.about["sweep_s"])
+    return float(_layer(run, emission).kept.about["sweep_s"])
 
 
 def served_where(run: CoverRun, emission: int) -> Mask:
@@ -223,7 +220,7 @@ def heard_at(run: CoverRun, emission: int, cells: npt.NDArray[np.intp]) -> tuple
     found = []
     for later in (False, True):
         layer = _layer(run, emission, later=later)
-        values = read_rows(layer.sealed, FIELD, layer.service, 0, run.area.grid.rows)
+        values = read_rows(layer.kept, FIELD, layer.service, 0, run.area.grid.rows)
         corrected = values + np.asarray(layer.offset_db, dtype=np.float32)
         found.append(np.asarray(corrected.ravel()[cells], dtype=np.float64))
     return found[0], found[1]
@@ -250,7 +247,7 @@ def _fields_on_air(run: CoverRun, on_air: Mask, first: int, last: int) -> Fields
     for emission in np.flatnonzero(on_air):
         for at_time in range(2):
             layer = _layer(run, int(emission), later=at_time > 0)
-            stack[at_time, emission] = read_rows(layer.sealed, FIELD, layer.service, first, last)
+            stack[at_time, emission] = read_rows(layer.kept, FIELD, layer.service, first, last)
             stack[at_time, emission] += layer.offset_in(first, last)
     return Fields(x_m, y_m[first:last], stack[0], stack[1])
 
@@ -265,7 +262,7 @@ def _layer(run: CoverRun, emission: int, *, later: bool = False) -> Layer:
     station = int(run.roles.table["station"][emission])
     service = emission - int(run.roles.stations[station])
     found = _as_interferer(run, station) if later else run.result.fields[station]
-    return Layer(found.sealed, service, run.task.offsets_db[station])
+    return Layer(found.kept, service, run.task.offsets_db[station])
 
 
 def _as_interferer(run: CoverRun, station: int) -> StationFields:
@@ -273,9 +270,8 @@ def _as_interferer(run: CoverRun, station: int) -> StationFields:
     task = run.task
     if len(task.conditions) == 1 or (task.disturbing is not None and station not in task.disturbing):
         return run.result.fields[station]
+    if run.result.later:
+        return run.result.later[station]
     if station not in run.opened:
-        store = open_store(task.area, run.workspace.fields)
-        run.opened[station] = station_fields(
-            store, task.stations[station], conditions=task.conditions[-1], rx_height_m=task.rx_height_m
-        )
+        run.opened[station] = run.workspace.as_interferer(task, station)
     return run.opened[station]

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from combe.answers.corrections import correction_words, corrections_of
 from combe.answers.cover import cover_report
-from combe.answers.cover_run import CoverRun, Progress, heard_at, run_network
+from combe.answers.cover_run import CoverRun, heard_at, run_network
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedStanding, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
@@ -29,6 +29,7 @@ from combe.answers.one_frequency import (
     way_us,
 )
 from combe.answers.provenance import provenance
+from combe.answers.workspace import Progress
 from combe.decibels import FloatArray
 from combe.errors import require_range
 from combe.planning import MOST_TRIALS, DelaysFound, Freedom, Mask, freedom_of, search_delays

@@ -9,8 +9,9 @@ from typing import NamedTuple
 import numpy as np
 
 from combe.answers.cover import CoverReport, cover_report
-from combe.answers.cover_run import CoverRun, Progress, judged_with, served_where
+from combe.answers.cover_run import CoverRun, judged_with, served_where
 from combe.answers.feed import FeedStanding
+from combe.answers.workspace import Progress
 from combe.errors import require_range
 from combe.planning import Closing, Dependence, Mask, depend_on, most_closed
 from combe.project import Project

@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from combe.answers.corrections import Corrections
-from combe.answers.cover_run import CoverRun, Progress, map_reader, run_network
+from combe.answers.cover_run import CoverRun, map_reader, run_network
 from combe.answers.margin_errors import network_errors
 from combe.answers.network import ALL_SERVICES, Network, count_networks
 from combe.answers.prediction_error import ErrorOfProject
+from combe.answers.workspace import Progress
 from combe.planning import Census, PeopleCount
 from combe.prediction import Area
 from combe.project import MinimumField, Project

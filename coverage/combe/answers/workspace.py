@@ -12,17 +12,82 @@ import os
 import shutil
 import tempfile
 import weakref
+from collections.abc import Callable
 from pathlib import Path
-from typing import IO, Final
+from typing import IO, Final, Protocol, Self
 
 from combe.files import HOLD, ensure_folder, hold_folder
+from combe.planning import HeldNetwork, NetworkResult, NetworkTask, network_run
+from combe.prediction import Area, FieldMemory, FieldStore, StationFields, open_store, station_fields
 from combe.project import Project
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what is being done."""
 
 LARGEST_RUNS_BYTES: Final = 2 << 30
 """How much the judged maps of all studies may take among the caches."""
 
 _RUNS: Final = "runs"
 _OWN: Final = "combe-cover-"
+
+
+class Place(Protocol):
+    """Where the network of a coverage is worked out, and its fields are read."""
+
+    def work_out(self, task: NetworkTask, progress: Progress | None) -> NetworkResult:
+        """Predict and judge a network; errors as :func:`combe.planning.network.network_run`."""
+        ...
+
+    def as_interferer(self, task: NetworkTask, station: int) -> StationFields:
+        """Return the fields of a station, by its place in the task, under the last of the conditions."""
+        ...
+
+    @property
+    def folder(self) -> Path | None:
+        """The folder of the run; None for one in memory."""
+        ...
+
+    def within(self, name: str) -> Self:
+        """Return a place of its own for a run beside this one, with the same fields; it holds this one."""
+        ...
+
+
+class HeldWorkspace:
+    """A place in memory, where a coverage that follows changes finds what did not change."""
+
+    def __init__(self, area: Area, largest_bytes: int) -> None:
+        self.area = area
+        self._memory = FieldMemory(area, largest_bytes)
+        self._network = HeldNetwork(self._memory)
+        self._inner: dict[str, HeldWorkspace] = {}
+
+    def work_out(self, task: NetworkTask, progress: Progress | None) -> NetworkResult:
+        """Predict and judge what changed of a network."""
+        return self._network.run(task, progress)
+
+    @property
+    def folder(self) -> Path | None:
+        """None: nothing is written."""
+        return None
+
+    def as_interferer(self, task: NetworkTask, station: int) -> StationFields:
+        """Return fields that the memory has, or predict them again."""
+        return _last_fields(self._memory, task, station)
+
+    def within(self, name: str) -> HeldWorkspace:
+        """Return the place of another way of receiving, the same one each time."""
+        if name not in self._inner:
+            inner = HeldWorkspace.__new__(HeldWorkspace)
+            inner.area, inner._memory, inner._inner = self.area, self._memory, {}
+            inner._network = HeldNetwork(self._memory)
+            self._inner[name] = inner
+        return self._inner[name]
+
+
+def _last_fields(store: FieldStore | FieldMemory, task: NetworkTask, station: int) -> StationFields:
+    return station_fields(
+        store, task.stations[station], conditions=task.conditions[-1], rx_height_m=task.rx_height_m
+    )
 
 
 class Workspace:
@@ -33,6 +98,19 @@ class Workspace:
         self.run = run
         weakref.finalize(self, _let_go, run if passing else None, held)
         self.around: Workspace | None = None
+
+    def work_out(self, task: NetworkTask, progress: Progress | None) -> NetworkResult:
+        """Predict and judge a network; what an earlier run left is taken up."""
+        return network_run(task, self.run, cache_folder=self.fields, with_fields=True, progress=progress)
+
+    @property
+    def folder(self) -> Path | None:
+        """The folder of the run."""
+        return self.run
+
+    def as_interferer(self, task: NetworkTask, station: int) -> StationFields:
+        """Open the fields of a station as interferer."""
+        return _last_fields(open_store(task.area, self.fields), task, station)
 
     def within(self, name: str) -> Workspace:
         """Return a place of its own for a run beside this one, with the same fields; it holds this one."""

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from combe.planning.grid_tiles import (
         TILE_BYTES, Layer, StationService, row_ranges, rows_a_tile, services_of,
     )
+    from combe.planning.held_network import HeldNetwork
     from combe.planning.kriging import FEWEST_KRIGED, KrigedErrors, krige_errors
     from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
     from combe.planning.people_count import (

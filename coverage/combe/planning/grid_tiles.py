@@ -22,7 +22,7 @@ import numpy.typing as npt
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.files import clear_remains, ensure_folder, replacing, write_text_atomically
-from combe.prediction import FIELD, SealedFile, open_sealed, read_part, read_rows, write_sealed
+from combe.prediction import FIELD, HeldArrays, SealedFile, open_sealed, read_part, read_rows, write_sealed
 from combe.stations import Service, Station
 from combe.terrain import StudyGrid, cell_centres_m
 
@@ -46,13 +46,13 @@ class StationService(NamedTuple):
 
 
 class Layer(NamedTuple):
-    """Where the field of one service of one station lies: a file, and which of its services.
+    """Where the field of one service of one station is kept, and which of the services there.
 
     ``offset_db`` is added to the field as it is read: a correction from measurements, say; one number, or an
     array over the grid (rows, columns).
     """
 
-    sealed: SealedFile
+    kept: SealedFile | HeldArrays
     service: int
     offset_db: float | FloatArray = 0.0
 
@@ -137,7 +137,7 @@ def tile_fields(
     fields = np.empty((len(chosen), *tile.shape), dtype=np.float32)
     for place, index in enumerate(chosen):
         layer = layers[index]
-        fields[place] = read_rows(layer.sealed, FIELD, layer.service, tile.first_row, tile.last_row)
+        fields[place] = read_rows(layer.kept, FIELD, layer.service, tile.first_row, tile.last_row)
         fields[place] += layer.offset_in(tile.first_row, tile.last_row)
     return fields
 

@@ -36,6 +36,7 @@ from combe.planning.grid_tiles import (
 from combe.prediction import (
     Area,
     Conditions,
+    FieldMemory,
     FieldStore,
     SealedFile,
     StationFields,
@@ -126,19 +127,21 @@ class NetworkTask:
 
 @dataclass(frozen=True)
 class NetworkResult:
-    """The judged arrays of a network, as files, and how much of the work was found done.
+    """The judged arrays of a network, as files or in memory, and how much of the work was found done.
 
-    ``arrays``: the NumPy file of each array, shape (..., rows, columns), row 0 north. A sweep is one station
+    ``arrays``: each array or its NumPy file, shape (..., rows, columns), row 0 north. A sweep is one station
     under one of the conditions. ``fields`` are the files of each station under the first of them; none where
-    a finished run was found and nobody asked.
+    a finished run was found and nobody asked. ``later`` are those under the last of them where they are at
+    hand.
     """
 
-    arrays: Mapping[str, Path]
+    arrays: Mapping[str, Path | npt.NDArray[Any]]
     sweeps: int
     sweeps_from_cache: int
     tiles: int
     tiles_from_before: int
     fields: tuple[StationFields, ...] = ()
+    later: tuple[StationFields, ...] = ()
 
 
 def network_run(
@@ -179,21 +182,21 @@ def network_run(
     rows = _rows(task)
     run = open_run(folder, _run_key(task, store, rows))
     ranges = row_ranges(task.area.grid, rows)
-    swept = [_swept(task, number) for number in range(len(task.conditions))]
+    swept = stations_swept(task)
     sweeps = sum(len(each) for each in swept)
     workers = threads or os.cpu_count() or 1
     finished = find_finished(run)
     if finished is not None:
         again = swept[:1] if with_fields else []
-        fields = _predict(task, store, again, workers, _Steps(progress, _STEPS * len(swept[0])))
+        fields = predict_stations(task, store, again, workers, Steps(progress, len(swept[0])))
         made = tuple(each for of_condition in fields for each in of_condition)
         missed = sum(not each.from_cache for each in made)
         return NetworkResult(finished, sweeps, sweeps - missed, len(ranges), len(ranges), made)
-    steps = _Steps(progress, _STEPS * (sweeps + len(ranges)))
-    fields = _predict(task, store, swept, workers, steps)
+    steps = Steps(progress, sweeps + len(ranges))
+    fields = predict_stations(task, store, swept, workers, steps)
     # Only now, and never what this run is about to read.
-    trim_store(store, spared={each.sealed.path for made in fields for each in made})
-    tiles = [_tile(task, fields, first, last) for first, last in ranges]
+    trim_store(store, spared=_files(fields))
+    tiles = [tile_of_fields(task, fields, first, last) for first, last in ranges]
     judged = _judge(task, run, tiles, workers, steps)
     return NetworkResult(
         arrays=assemble(run, [sealed for sealed, _ in judged], task.area.grid),
@@ -217,23 +220,26 @@ def result_array(result: NetworkResult, name: str) -> npt.NDArray[Any]:
     """
     if name not in result.arrays:
         raise RangeError("array", repr(name), ", ".join(result.arrays))
+    kept = result.arrays[name]
+    if isinstance(kept, np.ndarray):
+        return kept
     # No pickle: a file that somebody exchanged must not run code.
-    array: npt.NDArray[Any] = np.load(result.arrays[name], mmap_mode="r", allow_pickle=False)
+    array: npt.NDArray[Any] = np.load(kept, mmap_mode="r", allow_pickle=False)
     return array
 
 
 @dataclass
-class _Steps:
+class Steps:
     """Counts steps and tells them; the only thing here that changes."""
 
     progress: Progress | None
-    total: int
+    parts: int
     done: int = 0
 
     def tell(self, share: float, what: str) -> None:
         """Tell that a share of the present part is done."""
         if self.progress is not None:
-            self.progress(self.done + round(_STEPS * share), self.total, what)
+            self.progress(self.done + round(_STEPS * share), _STEPS * self.parts, what)
 
     def end(self, what: str) -> None:
         """Tell that the present part is done."""
@@ -274,14 +280,22 @@ def _run_key(task: NetworkTask, store: FieldStore, rows: int) -> str:
     )
 
 
+def stations_swept(task: NetworkTask) -> list[list[int]]:
+    """Return for each of the conditions the stations that are predicted under it."""
+    return [_swept(task, number) for number in range(len(task.conditions))]
+
+
 def _swept(task: NetworkTask, number: int) -> list[int]:
-    """Return the stations that are predicted under one of the conditions."""
     every = range(len(task.stations))
     return [each for each in every if number == 0 or task.disturbing is None or each in task.disturbing]
 
 
-def _predict(
-    task: NetworkTask, store: FieldStore, swept: Sequence[Sequence[int]], workers: int, steps: _Steps
+def predict_stations(
+    task: NetworkTask,
+    store: FieldStore | FieldMemory,
+    swept: Sequence[Sequence[int]],
+    workers: int,
+    steps: Steps,
 ) -> list[list[StationFields]]:
     """Return the fields of all stations under each of the conditions."""
     fields: list[list[StationFields]] = []
@@ -306,11 +320,19 @@ def _predict(
     return fields
 
 
-def _tile(task: NetworkTask, fields: Sequence[Sequence[StationFields]], first: int, last: int) -> Tile:
+def _files(fields: Sequence[Sequence[StationFields]]) -> set[Path]:
+    """Return the files in which fields are kept."""
+    return {each.kept.path for made in fields for each in made if isinstance(each.kept, SealedFile)}
+
+
+def tile_of_fields(
+    task: NetworkTask, fields: Sequence[Sequence[StationFields]], first: int, last: int
+) -> Tile:
+    """Return rows of the grid with the fields of all stations, by the conditions."""
     offsets_db = task.offsets_db or (0.0,) * len(task.stations)
     layers = tuple(
         tuple(
-            Layer(each.sealed, service, offset_db)
+            Layer(each.kept, service, offset_db)
             for each, station, offset_db in zip(made, task.stations, offsets_db, strict=True)
             for service in range(len(station.services))
         )
@@ -320,7 +342,7 @@ def _tile(task: NetworkTask, fields: Sequence[Sequence[StationFields]], first: i
 
 
 def _judge(
-    task: NetworkTask, run: RunFolder, tiles: Sequence[Tile], workers: int, steps: _Steps
+    task: NetworkTask, run: RunFolder, tiles: Sequence[Tile], workers: int, steps: Steps
 ) -> list[tuple[SealedFile, bool]]:
     """Return the file of each judged tile, and whether it was there before."""
     judged = []

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.planning.grid_tiles import Array, Judge, Judged, Tile, tile_centres_m, tile_fields
+from combe.planning.grid_tiles import Array, Judged, Tile, tile_centres_m, tile_fields
 from combe.planning.people_count import Census, Mask, people_where
 from combe.prediction import array_hash, content_hash
 from combe.reception import (
@@ -47,36 +47,30 @@ and some of its interferers have no prediction."""
 HARM: Final = "harm_rows"
 
 
-def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
-    """Return a judge for :class:`combe.planning.network.NetworkTask`, and its ``judge_key``.
+@dataclass(frozen=True)
+class NetworkJudge:
+    """The judge of a tile by the planning standard, for :class:`combe.planning.network.NetworkTask`.
 
-    Parameters
-    ----------
-    judges
-        The emissions, in the order of stations and their services in the task, and the rules.
-    roles
-        Of the same emissions.
-
-    Returns
-    -------
-    judge, judge_key
-        The judge gives the arrays that are named above. Interference for the small percentage of time is
-        taken from the last of the task's conditions, the median from the first.
-
-    Raises
-    ------
-    RangeError
-        When judging, for a task whose stations and services are not the emissions.
+    Gives the arrays that are named above. Interference for the small percentage of time is taken from the
+    last of the task's conditions, the median from the first.
     """
-    names = [(emission.station, emission.service) for emission in judges.emissions]
 
-    def judge(tile: Tile) -> Judged:
+    judges: Judges
+    roles: Roles
+
+    def __call__(self, tile: Tile) -> Judged:
+        """Judge a tile; RangeError for one whose stations and services are not the emissions."""
+        names = [(emission.station, emission.service) for emission in self.judges.emissions]
         given = [(each.station.name, each.service.name) for each in tile.radiated]
         if given != names:
             raise RangeError("stations and services of the task", given, f"those of the emissions, {names}")
-        fields = fields_over(tile)
+        return self.judge_fields(fields_over(tile), tile.first_row)
+
+    def judge_fields(self, fields: Fields, first_row: int = 0) -> Judged:
+        """Judge places by the fields of all emissions there; harm counts rows from the first."""
+        judges, roles = self.judges, self.roles
         standing = stand_cells(judges, roles, fields)
-        entries = harm_entries(judges, roles, fields, standing, tile.first_row)
+        entries = harm_entries(judges, roles, fields, standing, first_row)
         return {
             **{name: with_all(name, standing.cells[record]) for name, record in MAPS.items()},
             # A bit for each emission, for a byte would be most of what a large network keeps; counted from
@@ -87,7 +81,18 @@ def network_judge(judges: Judges, roles: Roles) -> tuple[Judge, str]:
             HARM: entries[np.argsort(entries[:, 0], kind="stable")],
         }
 
-    return judge, _key(judges, roles)
+
+def network_judge(judges: Judges, roles: Roles) -> tuple[NetworkJudge, str]:
+    """Return the judge of a network, and the ``judge_key`` of its task.
+
+    Parameters
+    ----------
+    judges
+        The emissions, in the order of stations and their services in the task, and the rules.
+    roles
+        Of the same emissions.
+    """
+    return NetworkJudge(judges, roles), _key(judges, roles)
 
 
 def fields_over(tile: Tile) -> Fields:

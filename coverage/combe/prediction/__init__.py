@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, describe, shortest_path_km
     from combe.prediction.coverage import FieldMap, predict_coverage
     from combe.prediction.field_store import (
-        FIELD, FieldStore, StationFields, array_hash, content_hash, field_key, field_map_in, open_store,
-        program_salt, station_fields, trim_store, usual_folder,
+        FIELD, FieldMemory, FieldStore, StationFields, array_hash, content_hash, field_key,
+        field_map_in, open_store, program_salt, station_fields, trim_store, usual_folder,
     )
     from combe.prediction.ground_reflection import (
         Reflection, TwoRays, fitted_line, lobe_heights_m, null_heights_m, reflection,
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     )
     from combe.prediction.path import PathPrediction, predict_path
     from combe.prediction.pricing import SHORTEST_KM
-    from combe.prediction.sealed_file import SealedFile, open_sealed, read_part, read_rows, write_sealed
+    from combe.prediction.sealed_file import (
+        HeldArrays, SealedFile, open_sealed, read_part, read_rows, write_sealed,
+    )
     from combe.prediction.straight import (
         Aerials, IntArray, Line, Places, Way, apart_km, height_on, line_of, places_of, steps_between,
         true_bearing_deg,

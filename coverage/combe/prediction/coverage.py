@@ -265,7 +265,8 @@ def sweep_losses(
     """
     workers = threads or os.cpu_count() or 1
     losses = np.full((services, rays.priced), np.nan)
-    with ThreadPoolExecutor(workers) as pool:
+    pool = ThreadPoolExecutor(workers)
+    try:
         # Eight blocks a thread: rays differ in length and ground, and the last to end should not be waited
         # for long. Each cell lies on one ray, so no two threads write one place.
         blocks = [pool.submit(job, a, b, losses) for a, b in _equal_shares(rays, workers * 8)]
@@ -273,6 +274,9 @@ def sweep_losses(
             block.result()
             if progress:
                 progress(done / len(blocks))
+    finally:
+        # Whoever is told of the progress may give the work up: then no further block is begun.
+        pool.shutdown(cancel_futures=True)
     return losses if rays.targets.size else losses.reshape(services, *area.heights_m.shape)
 
 

@@ -34,7 +34,7 @@ from combe.prediction.area import Area
 from combe.prediction.conditions import Conditions, describe
 from combe.prediction.coverage import FieldMap, Progress, predict_coverage
 from combe.prediction.rays import origin_on_ground
-from combe.prediction.sealed_file import SealedFile, open_sealed, read_rows, write_sealed
+from combe.prediction.sealed_file import HeldArrays, SealedFile, open_sealed, read_rows, write_sealed
 from combe.stations import Station
 from combe.terrain import StudyGrid, height_at
 from combe.version import __version__
@@ -158,12 +158,58 @@ class FieldStore:
     area: Area
     area_key: str
 
+    def find(self, key: str, services: int) -> SealedFile | None:
+        """Return the file of a key, as :func:`find_fields` does."""
+        return find_fields(self, key, services)
+
+    def keep(self, key: str, maps: Sequence[FieldMap]) -> SealedFile:
+        """Write field maps under a key, as :func:`keep_fields` does."""
+        return keep_fields(self, key, maps)
+
+
+class FieldMemory:
+    """Fields of one study area in memory, by the keys of a store; what was not used for longest goes first.
+
+    Only this counts them: what an answer still holds stays with that.
+    """
+
+    def __init__(self, area: Area, largest_bytes: int) -> None:
+        self.area = area
+        self.area_key = area_key(area)
+        self._largest_bytes = largest_bytes
+        self._kept: dict[str, HeldArrays] = {}
+
+    def find(self, key: str, services: int) -> HeldArrays | None:
+        """Return the fields of a key, which count as used now; None where there are none."""
+        del services
+        found = self._kept.pop(key, None)
+        if found is not None:
+            self._kept[key] = found
+        return found
+
+    def keep(self, key: str, maps: Sequence[FieldMap]) -> HeldArrays:
+        """Keep field maps under a key."""
+        fields = np.stack([each.field_dbuv_m for each in maps])
+        fields.setflags(write=False)
+        self._kept[key] = HeldArrays(_about(key, maps), {FIELD: fields})
+        self._trim()
+        return self._kept[key]
+
+    def _trim(self) -> None:
+        sizes = {key: each.arrays[FIELD].nbytes for key, each in self._kept.items()}
+        total = sum(sizes.values())
+        for key in list(sizes)[:-1]:
+            if total <= self._largest_bytes:
+                break
+            total -= sizes[key]
+            del self._kept[key]
+
 
 @dataclass(frozen=True)
 class StationFields:
-    """The file that holds the fields of a station's services; ``from_cache``: it was there before."""
+    """Where the fields of a station's services are kept; ``from_cache``: they were there before."""
 
-    sealed: SealedFile
+    kept: SealedFile | HeldArrays
     from_cache: bool
 
 
@@ -194,7 +240,7 @@ def open_store(area: Area, folder: Path | None = None) -> FieldStore:
 
 
 def station_fields(
-    store: FieldStore,
+    store: FieldStore | FieldMemory,
     station: Station,
     *,
     conditions: Conditions | None = None,
@@ -202,7 +248,7 @@ def station_fields(
     threads: int | None = None,
     progress: Progress | None = None,
 ) -> StationFields:
-    """Return the file of a station's fields, predicting them only if it is not there.
+    """Return where a station's fields are kept, predicting them only if they are not there.
 
     A field from the store equals the predicted one bit by bit. Parameters and errors are those of
     :func:`combe.prediction.coverage.predict_coverage`, and besides
@@ -214,11 +260,11 @@ def station_fields(
     """
     conditions = conditions or Conditions()
     key = field_key(store.area, store.area_key, station, conditions, rx_height_m)
-    sealed = find_fields(store, key, len(station.services))
-    if sealed is not None:
+    found = store.find(key, len(station.services))
+    if found is not None:
         if progress:
             progress(1.0)
-        return StationFields(sealed, from_cache=True)
+        return StationFields(found, from_cache=True)
     maps = predict_coverage(
         store.area,
         station,
@@ -227,17 +273,21 @@ def station_fields(
         threads=threads,
         progress=progress,
     )
-    return StationFields(keep_fields(store, key, maps), from_cache=False)
+    return StationFields(store.keep(key, maps), from_cache=False)
 
 
 def field_map_in(
-    sealed: SealedFile, grid: StudyGrid, station: Station, service: int, conditions: Conditions
+    kept: SealedFile | HeldArrays,
+    grid: StudyGrid,
+    station: Station,
+    service: int,
+    conditions: Conditions,
 ) -> FieldMap:
-    """Read the field map of one service, by its place among the station's, from the file of the station.
+    """Read the field map of one service, by its place among the station's, from where those are kept.
 
     Parameters
     ----------
-    sealed
+    kept
         As :func:`station_fields` gives it for the grid, the station and the conditions.
 
     Raises
@@ -252,9 +302,9 @@ def field_map_in(
         channel=about.channel,
         frequency_mhz=about.frequency_mhz,
         grid=grid,
-        field_dbuv_m=read_rows(sealed, FIELD, service, 0, grid.rows),
-        receive_height_m=float(sealed.about["receive_height_m"]),
-        sweep_s=float(sealed.about["sweep_s"]),
+        field_dbuv_m=read_rows(kept, FIELD, service, 0, grid.rows),
+        receive_height_m=float(kept.about["receive_height_m"]),
+        sweep_s=float(kept.about["sweep_s"]),
         provenance=describe(conditions),
     )
 
@@ -286,7 +336,13 @@ def keep_fields(store: FieldStore, key: str, maps: Sequence[FieldMap]) -> Sealed
     OutputError
         The file cannot be written.
     """
-    about = {
+    fields = np.stack([field_map.field_dbuv_m for field_map in maps])
+    return write_sealed(_path(store, key), {FIELD: fields}, _about(key, maps))
+
+
+def _about(key: str, maps: Sequence[FieldMap]) -> dict[str, Any]:
+    """Return what is noted beside the fields of a station."""
+    return {
         "key": key,
         "station": maps[0].station,
         "services": [field_map.service for field_map in maps],
@@ -295,9 +351,6 @@ def keep_fields(store: FieldStore, key: str, maps: Sequence[FieldMap]) -> Sealed
         "sweep_s": maps[0].sweep_s,
         "provenance": dict(maps[0].provenance),
     }
-    return write_sealed(
-        _path(store, key), {FIELD: np.stack([field_map.field_dbuv_m for field_map in maps])}, about
-    )
 
 
 def trim_store(

@@ -51,6 +51,14 @@ class SealedFile:
     parts: Mapping[str, Part]
 
 
+@dataclass(frozen=True)
+class HeldArrays:
+    """Arrays in memory, read as those of a sealed file are; whoever reads them must not change them."""
+
+    about: Mapping[str, Any]
+    arrays: Mapping[str, Array]
+
+
 def write_sealed(path: Path, arrays: Mapping[str, Array], about: Mapping[str, Any]) -> SealedFile:
     """Write arrays of numbers with what they are; the file is whole or not there.
 
@@ -108,7 +116,7 @@ def read_part(sealed: SealedFile, name: str) -> Array:
     return _read(sealed.path, part, 0, math.prod(part.shape)).reshape(part.shape)
 
 
-def read_rows(sealed: SealedFile, name: str, layer: int, first_row: int, last_row: int) -> Array:
+def read_rows(sealed: SealedFile | HeldArrays, name: str, layer: int, first_row: int, last_row: int) -> Array:
     """Return some rows of one layer of an array of shape (layers, rows, columns), reading nothing else.
 
     Parameters
@@ -125,13 +133,17 @@ def read_rows(sealed: SealedFile, name: str, layer: int, first_row: int, last_ro
     RangeError
         For a layer or rows that the array does not have.
     """
-    part = sealed.parts[name]
-    layers, rows, columns = part.shape
+    shape = sealed.parts[name].shape if isinstance(sealed, SealedFile) else sealed.arrays[name].shape
+    layers, rows, columns = shape
     if not (0 <= layer < layers and 0 <= first_row <= last_row <= rows):
         given = f"layer {layer}, rows {first_row} to {last_row}"
         raise RangeError(f"part of {name}", given, f"{layers} layers of {rows} rows")
+    if isinstance(sealed, HeldArrays):
+        return sealed.arrays[name][layer, first_row:last_row]
     first = (layer * rows + first_row) * columns
-    return _read(sealed.path, part, first, (last_row - first_row) * columns).reshape(-1, columns)
+    return _read(sealed.path, sealed.parts[name], first, (last_row - first_row) * columns).reshape(
+        -1, columns
+    )
 
 
 def _plain(name: str, array: Array) -> Array:

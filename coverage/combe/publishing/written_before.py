@@ -33,10 +33,10 @@ _LIBRARIES: Final = ("folium", "branca", "jinja2", "django-js-lib-leaflet", "mat
 class WrittenBefore:
     """What the last run that used a folder wrote, and what this one does; ``keep`` notes it for the next."""
 
-    def __init__(self, folder: Path) -> None:
-        """Read the list in a folder, if there is one that nobody spoilt."""
-        self._list = folder / _LIST
-        found = open_sealed(self._list)
+    def __init__(self, folder: Path | None) -> None:
+        """Read the list in a folder, if nobody spoilt it; without a folder nothing is noted."""
+        self._list = folder / _LIST if folder else None
+        found = open_sealed(self._list) if self._list else None
         self._known = dict(found.about) if found else {}
         self._now: dict[str, str] = {}
 
@@ -55,6 +55,8 @@ class WrittenBefore:
 
     def keep(self) -> None:
         """Note what was written; where that cannot be noted, all is written again next time."""
+        if self._list is None:
+            return
         with contextlib.suppress(OutputError):
             write_sealed(self._list, {}, self._now)
 

@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from combe.reception.standing import HarmPair, Roles, Standing, make_roles, stand_cells
     from combe.reception.stands import stands_dbuv_m
     from combe.reception.summation import Summation, draw_sums, sum_fields
+    from combe.reception.touched import Change, MovedFields, change_of, touched_cells
     from combe.reception.traps import Trap, find_traps
     from combe.reception.ways import (
         FIXED_ROOF, WayOfReceiving, field_height_m, heard_by, require_ways, terms_of, way_words,

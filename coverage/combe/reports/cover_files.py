@@ -64,7 +64,7 @@ def write_cover_files(
         A file that cannot be written.
     """
     clear_remains(folder)
-    before = WrittenBefore(report.run.workspace.run)
+    before = WrittenBefore(report.run.workspace.folder)
     services = [service for covered in report.stations for service in covered.services]
     names = [(service.station, service.service) for service in services]
     fields, places, judged = {}, {}, {}

@@ -15,10 +15,12 @@ from __future__ import annotations
 
 import cmath
 import math
+from functools import cache
 from typing import Final, NamedTuple
 
 import numpy as np
 
+from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.propagation.p526.knife_edge import wavelength_m
 
@@ -113,6 +115,13 @@ def double_edge_loss_exact_db(
     return -20.0 * math.log10(abs(_open_share(best)))
 
 
+@cache
+def _nodes() -> tuple[FloatArray, FloatArray]:
+    """Return places and weights of Gauss and Legendre; to find them takes as long as a hundred sums."""
+    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    return nodes, weights
+
+
 def _open_share(part: Integral) -> complex:
     """Return the field let through, as a share of the free one."""
     from scipy.special import wofz
@@ -121,7 +130,7 @@ def _open_share(part: Integral) -> complex:
     # over x2 is erfc(z).
     alone = part.outer - part.across**2 / part.inner
     reach = max(_reach(square, linear) for square, linear in _exponents(part))
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _nodes()
     # Along the turned path x1 = h1 + s exp(-jπ/4) the phase -j x1² becomes -s², so the sum may end where
     # nothing is left of it.
     x1 = part.h1 + TURN * 0.5 * reach * (nodes + 1.0)

@@ -1,0 +1,130 @@
+"""A coverage that follows changes: the answer of ``combe cover``, asked again and again of one study.
+
+Ground, people, fields and judged maps stay in memory, so a station that moves costs its own prediction and
+the judging of the cells that it touches. A coarse one, on every third cell a side, is quick enough to follow
+a hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from combe.answers.corrections import corrections_of
+from combe.answers.cover import CoverReport, cover_report
+from combe.answers.cover_ground import CoverGround, cover_ground
+from combe.answers.cover_run import map_reader, run_network
+from combe.answers.ground_check import check_stations
+from combe.answers.network import ALL_SERVICES, Network, count_network
+from combe.answers.workspace import HeldWorkspace, Progress
+from combe.errors import Cancelled
+from combe.project import Project
+from combe.terrain import StudyGrid, in_grid, to_grid_m
+
+Stop = Callable[[], bool]
+"""Tells whether what is being worked out is no longer asked for."""
+
+LARGEST_BYTES: Final = 512 << 20
+"""How much the fields of stations may take in memory; what was not used for longest goes first."""
+
+
+def never() -> bool:
+    """Tell that it is still asked for."""
+    return False
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """Who has all services, roughly: a coarser grid than the study's, and the network over it."""
+
+    grid: StudyGrid
+    all_services: Network
+
+
+def _until(stop: Stop) -> Progress:
+    """Return what gives up when it is told of progress and should stop."""
+
+    def told(done: int, steps: int, what: str) -> None:
+        del done, steps, what
+        if stop():
+            raise Cancelled
+
+    return told
+
+
+def _coarser(project: Project, every: int) -> Project:
+    cell_size_m = every * project.grid.cell_size_m
+    return replace(project, grid=replace(project.grid, cell_size_m=cell_size_m))
+
+
+class LiveCover:
+    """Answers who is served for one project after another over the same ground.
+
+    Parameters
+    ----------
+    every
+        How many cells of the study's grid lie along a side of a cell of a sketch; 1 for whole answers.
+    largest_bytes
+        How much fields may take.
+    """
+
+    def __init__(self, every: int = 1, largest_bytes: int = LARGEST_BYTES) -> None:
+        self.every = every
+        self._largest_bytes = largest_bytes
+        self._ground: CoverGround | None = None
+        self._place: HeldWorkspace | None = None
+        self._given: tuple[object, ...] = ()
+
+    def cover(self, project: Project, stop: Stop = never) -> CoverReport:
+        """Return the coverage of a project, the same numbers as of :func:`combe.answers.cover.cover_report`.
+
+        Raises
+        ------
+        Cancelled
+            It was told to stop; what was known stays known.
+        StudyError, TerrainGapError, RasterError, RangeError
+            As that.
+        """
+        check_stations(project)
+        ground, place = self._over(project)
+        return cover_report(project, _until(stop), feeds=True, ground=ground, place=place)
+
+    def sketch(self, project: Project, stop: Stop = never) -> Sketch:
+        """Return who has all services, by cells as coarse as this is; errors as :meth:`cover`."""
+        check_stations(project)
+        project = _coarser(project.received_by(project.way), self.every)
+        ground, place = self._over(project)
+        corrections = corrections_of(project)
+        run = run_network(project, ground.area, corrections, progress=_until(stop), place=place)
+        judged = project.interference.counted
+        everything = count_network(ALL_SERVICES, map_reader(run, 0), ground.census, judged=judged)
+        return Sketch(ground.grid, everything)
+
+    def _over(self, project: Project) -> tuple[CoverGround, HeldWorkspace]:
+        """Return ground and memory; both are made anew where the project's ground is another."""
+        given = (project.terrain, project.cover, project.zones, project.grid, project.people)
+        beyond = self._beyond(project)
+        if self._ground is None or self._place is None or given + beyond != self._given:
+            self._ground = self._surveyed(project)
+            self._place = HeldWorkspace(self._ground.area, self._largest_bytes)
+            self._given = (*given, *self._beyond(project))
+        return self._ground, self._place
+
+    def _surveyed(self, project: Project) -> CoverGround:
+        """Return the ground; for a coarse answer rays are as coarse as its cells."""
+        ground = cover_ground(project)
+        if self.every == 1:
+            return ground
+        step_m = max(ground.area.step_m, ground.grid.cell_size_m / 2.0)
+        return replace(ground, area=replace(ground.area, step_m=step_m))
+
+    def _beyond(self, project: Project) -> tuple[object, ...]:
+        """Return the places of stations beyond the grid, for the ground reaches as far as they are."""
+        if self._ground is None:
+            return ()
+        grid, places = (
+            self._ground.grid,
+            [(each.longitude_deg, each.latitude_deg) for each in project.stations],
+        )
+        return tuple(place for place in places if not in_grid(grid, *to_grid_m(grid, *place)))
