@@ -14,6 +14,7 @@ from combe.answers.emissions import interference_words, protection_of
 from combe.answers.explained_ways import WayExplained, explain_ways, spots_by_way
 from combe.answers.feed import FeedStanding, standings_of
 from combe.answers.ground_check import check_stations
+from combe.answers.path import PathReport, predict_between
 from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
 from combe.answers.spot import (
@@ -135,7 +136,11 @@ class ServiceExplained:
 
 @dataclass(frozen=True)
 class Explanation:
-    """A place of the study, service by service."""
+    """A place of the study, service by service.
+
+    ``path`` is that from the best station of the service that stands worst, to the viewers' aerial; None
+    where no station has a prediction.
+    """
 
     project: Project
     longitude_deg: float
@@ -143,6 +148,7 @@ class Explanation:
     ground_m: float
     services: tuple[ServiceExplained, ...]
     provenance: dict[str, str]
+    path: PathReport | None = None
 
     def to_geodataframe(self) -> GeoDataFrame:
         """Return lines to the place from all that could serve it, service by service, the best first.
@@ -190,7 +196,24 @@ def explain_place(project: Project, longitude_deg: float, latitude_deg: float) -
         **correction_words(spot.corrections),
         **error_words(error, spot.corrections),
     }
-    return Explanation(project, longitude_deg, latitude_deg, spot.ground_m, services, made)
+    path = _path_to(project, services, longitude_deg, latitude_deg)
+    return Explanation(project, longitude_deg, latitude_deg, spot.ground_m, services, made, path)
+
+
+def _path_to(
+    project: Project, services: Sequence[ServiceExplained], longitude_deg: float, latitude_deg: float
+) -> PathReport | None:
+    """Return the path from the best station of the service that stands worst; None without a prediction."""
+    best = [each.candidates[0] for each in services if not math.isnan(each.candidates[0].margin_db)]
+    if not best:
+        return None
+    worst = min(best, key=lambda each: each.margin_db)
+    there = Station(
+        "the place", "parent", longitude_deg, latitude_deg, project.field_height_m,
+        worst.station.polarization, (worst.service,),
+    )  # fmt: skip
+    sender = replace(worst.station, services=(worst.service,))
+    return predict_between(project, sender, there, project.field_height_m)
 
 
 def _candidates(project: Project, spot: Spot, name: str) -> list[Candidate]:

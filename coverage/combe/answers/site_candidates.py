@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from combe.answers.exposure import exposure_of
 from combe.answers.site import SiteWork, before_margins_db
 from combe.answers.site_feed import WholeFeed, whole_feed
 from combe.decibels import FloatArray, watt_from_dbw
@@ -17,11 +18,9 @@ from combe.planning import (
     ComplianceDistance,
     PeopleRange,
     chance_of_more,
-    compliance_distance_m,
     homes_of,
     newly_served_draws,
     people_served,
-    radiated_powers,
     range_of,
     take_census,
 )
@@ -191,7 +190,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
     option = work.template.options[int(search.option[hill])]
     others = np.any([each for n, each in enumerate(served) if n != rank - 1] or [~served[0] & False], axis=0)
     people, mine = search.problem.people, served[rank - 1]
-    exposure, fault = _exposure(station)
+    exposure, fault = exposure_of(station)
     counted, draws = count_again(work, station)
     ground = work.ground
     found = Candidate(
@@ -231,13 +230,6 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
         harms=np.flatnonzero(harmed_by(search.problem, hill, int(search.option[hill]))),
     )
     return replace(found, reasons=_reasons(work, found))
-
-
-def _exposure(station: Station) -> tuple[ComplianceDistance | None, str]:
-    try:
-        return compliance_distance_m(radiated_powers(station.services)), ""
-    except RangeError as error:
-        return None, str(error)
 
 
 def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray]:

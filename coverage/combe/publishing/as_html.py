@@ -44,13 +44,18 @@ def write_page(document: Document, path: Path) -> None:
 
 def as_html(document: Document) -> str:
     """Return the page of a document as one HTML text."""
-    body = _template().render(**_page(document))
+    body = _template("document.html").render(**_page(document))
     return page_of(plain(capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
 
 
+def fragment_html(document: Document) -> str:
+    """Return the answer and the parts of a document for another page, which has the look of documents."""
+    return _template("document_fragment.html").render(**_page(document))
+
+
 @cache
-def _template() -> Template:
-    """Return the template, in which each text goes through one of our own encoders."""
+def _template(name: str) -> Template:
+    """Return a template, in which each text goes through one of our own encoders."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
     from markupsafe import Markup
 
@@ -64,7 +69,7 @@ def _template() -> Template:
     )
     maker.filters["told"] = lambda words: Markup(breakable(true_minus(str(words))))
     maker.filters["told_plain"] = lambda words: Markup(encode(true_minus(str(words))))
-    return maker.get_template("document.html")
+    return maker.get_template(name)
 
 
 def _page(document: Document) -> dict[str, Any]:

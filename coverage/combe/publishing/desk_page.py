@@ -1,6 +1,7 @@
 """Draws the page of the desk: the map page with masts that can be moved, and what follows from that.
 
-It holds the ground, the lattice and the places of people; fields and counts come with each answer of its server.
+It holds the ground, the lattice and the places of people; fields and counts come with each answer of its
+server.
 """
 
 from __future__ import annotations

@@ -82,8 +82,8 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
     """
     lattice = make_lattice(page.grid)
     middle = middle_deg(lattice)
-    every = math.ceil(max(page.grid.rows, page.grid.columns) / SIDE_LIMIT)
-    heights = _thinned(page.heights_m, every)
+    every = thinning(page.grid)
+    heights = thinned(page.heights_m, every)
     rows, columns = heights.shape
     area_km2 = (page.grid.cell_size_m * every / 1000.0) ** 2
     return {
@@ -101,6 +101,11 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
     }
 
 
+def thinning(grid: StudyGrid) -> int:
+    """Return of how many cells a side the page holds one."""
+    return math.ceil(max(grid.rows, grid.columns) / SIDE_LIMIT)
+
+
 def _grid_data(
     layers: Sequence[MapLayer], grid: StudyGrid, heights_m: npt.NDArray[np.float64], every: int
 ) -> list[dict[str, Any]]:
@@ -115,10 +120,10 @@ def _grid_data(
 
 def layer_codes(layer: MapLayer, every: int) -> StepGrid:
     """Return a layer as the page holds it: each ``every``-th cell both ways, in steps."""
-    return in_steps(_thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB)
+    return in_steps(thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB)
 
 
-def _thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:
+def thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:
     """Return each ``every``-th value both ways, from the middle of the first block."""
     # One value of each block and not the mean, which would put a field on the map that is predicted nowhere.
     return np.asarray(values[every // 2 :: every, every // 2 :: every], dtype=np.float64)

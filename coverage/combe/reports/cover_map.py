@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
@@ -47,16 +48,7 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
         subtitle=about.note,
         grid=report.grid,
         heights_m=report.heights_m,
-        layers=(
-            *_network_layers(report),
-            *_interference_layers(report),
-            *_gain_layers(report),
-            *_system_layers(report),
-            *_way_layers(report),
-            *_service_layers(report),
-            *_station_layers(report),
-            *_share_layers(report, shares),
-        ),
+        layers=tuple(map_layers(report, shares=shares)),
         before_keys=(_BEFORE,),
         after_keys=(_AFTER,),
         people=_people_marks(report),
@@ -75,6 +67,21 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
         feed_notes=_feed_notes(report),
         invented_note=report.provenance.get("invented", ""),
     )
+
+
+def map_layers(report: CoverReport, *, shares: bool = False) -> Iterator[MapLayer]:
+    """Yield the layers of a coverage, each worked out when it is asked for."""
+    for group in (
+        _network_layers,
+        _interference_layers,
+        _gain_layers,
+        _system_layers,
+        _way_layers,
+        _service_layers,
+        _station_layers,
+    ):
+        yield from group(report)
+    yield from _share_layers(report, shares)
 
 
 def _feed_notes(report: CoverReport) -> tuple[str, ...]:
@@ -116,8 +123,12 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
 
 def _margin_layer(key: str, title: str, service: str, margin_db: Field, told: str) -> MapLayer:
     """Return a layer of every station, as the margin over each service's own minimum."""
-    shown_db = np.maximum(margin_db, _LOWEST_MARGIN_DB)
-    return _decibel_layer(key, title, service, shown_db, told, shows="margin")
+    return _decibel_layer(key, title, service, shown_margin_db(margin_db), told, shows="margin")
+
+
+def shown_margin_db(margin_db: Field) -> Field:
+    """Return a margin as a map holds it, which has no -inf."""
+    return np.maximum(margin_db, _LOWEST_MARGIN_DB)
 
 
 def _decibel_layer(
@@ -251,23 +262,17 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
     )
 
 
-def _station_layers(report: CoverReport) -> list[MapLayer]:
+def _station_layers(report: CoverReport) -> Iterator[MapLayer]:
     told = {
         (station.name, service.name): f", {report.project.television_of(service).name}"
         for station in report.project.stations
         for service in station.services
         if report.by_system
     }
-    return [
-        _station_layer(
-            f"s{number}-{index}",
-            covered.station,
-            service,
-            told.get((covered.station.name, service.service), ""),
-        )
-        for number, covered in _shown_stations(report)
-        for index, service in enumerate(covered.services)
-    ]
+    for number, covered in _shown_stations(report):
+        for index, service in enumerate(covered.services):
+            system = told.get((covered.station.name, service.service), "")
+            yield _station_layer(f"s{number}-{index}", covered.station, service, system)
 
 
 def _station_layer(key: str, station: Station, service: ServiceCoverage, system: str) -> MapLayer:

@@ -6,8 +6,9 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import spoken
-from combe.publishing.document import Document, Facts, Form, Section, Table, Words
+from combe.publishing.document import Document, Facts, Form, Part, Section, Table, Words
 from combe.publishing.fields import Field, Mark, flag, many, number, one, text, texts, whole
+from combe.reports.profile import profile_picture
 from combe.reports.study import study_named, way_sentence
 
 if TYPE_CHECKING:
@@ -171,10 +172,18 @@ def document(found: Explanation) -> Document:
         answer=found,
         title=f"the place {where}, ground {spoken(found.ground_m)} m",
         headline=(*(each.words[0] for each in found.services), *way_sentence(found.project)),
-        parts=tuple(_section(each) for each in found.services),
+        parts=(*_profile(found), *(_section(each) for each in found.services)),
         study=study_named(found.project, found.provenance),
         made_by=found.provenance,
     )
+
+
+def _profile(found: Explanation) -> list[Part]:
+    """Return the picture of the way from the best station of the service that stands worst."""
+    if found.path is None:
+        return []
+    (service,) = found.path.services
+    return [profile_picture(found.path, service.service.name, f"The way from {found.path.from_station.name}")]
 
 
 def _ranked(each: ServiceExplained) -> tuple[Field, ...]:
