@@ -39,7 +39,8 @@ combe.hillsOver = () => {
   byId("hills-share").hidden = true;
 };
 
-combe.heard.hills = ({ share }) => {
+combe.heard.hills = ({ share, fault }) => {
+  if (fault) { combe.hillsOver(); byId("hills-words").textContent = fault; combe.say(fault); return; }
   byId("hills-share").value = share;
   if (share >= 1) combe.fetchHills().catch(combe.tell);
 };
