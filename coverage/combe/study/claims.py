@@ -75,6 +75,52 @@ def renamed(
     return tuple(copied)
 
 
+def followed(
+    before: Table, after: Table, names: Mapping[str, str], marks: Mapping[str, str]
+) -> dict[str, list[str]]:
+    """Return the entries of ``speaks_of`` that follow a change of the study, by section.
+
+    Whoever changes stations on purpose knows of it, and has to be told all the same to look at the claims.
+
+    Parameters
+    ----------
+    before, after
+        The study file as written, before and after; files may be called otherwise in it after.
+    names
+        What files are called after that were called otherwise before.
+    marks
+        Of files, by their new names, whose content is another.
+    """
+    was, now = _stations(before), _stations(after)
+    left = {*now, *_files(after, Path()), *_tiles(after, Path())}
+    found: dict[str, list[str]] = {}
+    for section in _CLAIMS:
+        entries = section_of(before, section).get(SPEAKS_OF)
+        if not isinstance(entries, list) or not entries:
+            continue
+        parts = [_parts(entry, {*was, *names}) for entry in entries]
+        called = [(name, names.get(name, name), mark) for name, mark in parts]
+        found[section] = [
+            _entry(new, _latest(name, new, was, now, marks) or mark if mark else "")
+            for name, new, mark in called
+            if new in left or name not in {*was, *names}
+        ]
+        if section == "study":
+            found[section] += [_entry(name, now[name]()) for name in now if name not in was]
+    return found
+
+
+def _latest(name: str, called: str, was: Things, now: Things, marks: Mapping[str, str]) -> str:
+    """Return the mark of what changed, empty where nothing did."""
+    moved = name in was and called in now and was[name]() != now[called]()
+    return marks.get(called, now[called]() if moved else "")
+
+
+def mark_of(content: bytes) -> str:
+    """Return the mark of a file's content."""
+    return hashlib.sha256(content).hexdigest()[:8]
+
+
 def _fault(table: Table, section: str, needed: Things, allowed: Things) -> Fault | None:
     """Return the fault of a section, or None."""
     written = section_of(table, section)
