@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from combe.errors import OutputError, RangeError, StudyError
 from combe.study.edit import edited
-from combe.study.file import load_study, read_study
+from combe.study.file import checked_study, load_study, read_study
 from combe.study.file_names import with_names
 from combe.study.new import demo_study_path, new_study
 from combe.study.save import changes, write_study
@@ -39,6 +39,10 @@ def copied(tmp_path):
 
 def text_of(path):
     return path.read_bytes().decode("utf-8")
+
+
+def saved_as(reading, after, path, *, overwrite=False):
+    return write_study(checked_study(reading), reading.table, after, path, overwrite=overwrite)
 
 
 def comments(text):
@@ -260,7 +264,7 @@ def test_what_cannot_be_written_in_place_is_refused():
 def test_a_study_is_saved_beside_its_own(copied):
     reading = read_study(copied)
     before = copied.read_bytes()
-    saved = write_study(reading, edited(reading.table, MOVE), "other.toml")
+    saved = saved_as(reading, edited(reading.table, MOVE), "other.toml")
     assert saved.path == copied.with_name("other.toml").absolute()
     assert saved.changed == (
         "stations[1] Larkcombe: longitude_deg -84.2861 → -84.28",
@@ -278,7 +282,7 @@ def test_a_study_is_saved_beside_its_own(copied):
 def test_without_edits_the_same_bytes_are_saved(copied):
     copied.write_bytes(b"\xef\xbb\xbf" + copied.read_bytes().replace(b"\n", b"\r\n"))
     reading = read_study(copied)
-    saved = write_study(reading, reading.table, "other.toml")
+    saved = saved_as(reading, reading.table, "other.toml")
     assert saved.path.read_bytes() == copied.read_bytes()
     assert saved.changed == ()
 
@@ -289,7 +293,7 @@ def test_files_are_called_as_seen_from_another_folder(copied, tmp_path):
     reading = read_study(copied)
     after = edited(reading.table, MOVE)
     for folder in ("elsewhere", "elsewhere/deep", "link"):
-        saved = write_study(reading, after, tmp_path / folder / "study.toml", overwrite=True)
+        saved = saved_as(reading, after, tmp_path / folder / "study.toml", overwrite=True)
         there = read_study(saved.path)
         assert not there.faults
         assert files_of(there) == files_of(reading)
@@ -309,6 +313,7 @@ def files_of(reading):
     ("path", "told"),
     [
         ("other.txt", r"end the name in \.toml"),
+        ("ot\0her.toml", r"end the name in \.toml"),
         ("nowhere/other.toml", r"there is no such folder"),
         ("study.toml", r"it is already there; choose another name, or say that it may be replaced"),
     ],
@@ -316,12 +321,12 @@ def files_of(reading):
 def test_a_path_that_is_no_place_for_a_study_is_refused(path, told, copied):
     reading = read_study(copied)
     with pytest.raises(OutputError, match=told):
-        write_study(reading, reading.table, path)
+        saved_as(reading, reading.table, path)
 
 
 def test_a_study_takes_its_own_place_only_when_told(copied):
     reading = read_study(copied)
-    write_study(reading, edited(reading.table, NEW), "study.toml", overwrite=True)
+    saved_as(reading, edited(reading.table, NEW), "study.toml", overwrite=True)
     assert [each.name for each in load_study(copied).content.stations][-1] == "Høyåsen 2"
 
 
@@ -329,7 +334,7 @@ def test_a_study_that_was_changed_meanwhile_is_not_written(copied):
     reading = read_study(copied)
     copied.write_text(text_of(copied).replace("Larkcombe", "Larkcomb"), encoding="utf-8")
     with pytest.raises(OutputError, match="was changed since it was read; load the study anew"):
-        write_study(reading, reading.table, "other.toml")
+        saved_as(reading, reading.table, "other.toml")
 
 
 def test_what_has_faults_is_not_written(copied):
@@ -337,7 +342,7 @@ def test_what_has_faults_is_not_written(copied):
     wrong = edited(reading.table, {"station": "Larkcombe", "aerial_height_m": -1})
     before = sorted(copied.parent.iterdir())
     with pytest.raises(StudyError, match=r"other\.toml has 1 fault: stations\[1\]\.aerial_height_m: -1\.0"):
-        write_study(reading, wrong, "other.toml")
+        saved_as(reading, wrong, "other.toml")
     assert sorted(copied.parent.iterdir()) == before
 
 
@@ -347,7 +352,7 @@ def table_edits(*more):
 
 def test_a_changed_table_of_stations_is_written_beside(tmp_path):
     reading = read_study(write_table_study(tmp_path))
-    saved = write_study(reading, after_all(reading.table, table_edits()), "other.toml")
+    saved = saved_as(reading, after_all(reading.table, table_edits()), "other.toml")
     assert saved.table == tmp_path.absolute() / "other_stations.csv"
     assert saved.table.read_text() == ROWS.replace("36.60,20", "36.61,20").replace("45,20.0", "45,10.5")
     assert text_of(saved.path) == ALONE.replace("stations.csv", "other_stations.csv")
@@ -359,11 +364,11 @@ def test_a_changed_table_of_stations_is_written_beside(tmp_path):
 
 def test_a_table_that_stays_as_it_is_is_not_written(tmp_path):
     reading = read_study(write_table_study(tmp_path))
-    saved = write_study(reading, edited(reading.table, NEW), "other.toml")
+    saved = saved_as(reading, edited(reading.table, NEW), "other.toml")
     assert saved.table is None
     assert load_study(saved.path).content.stations[0].name == "Høyåsen 2"
     (tmp_path / "deep").mkdir()
-    saved = write_study(reading, reading.table, "deep/other.toml")
+    saved = saved_as(reading, reading.table, "deep/other.toml")
     assert files_of(read_study(saved.path)) == files_of(reading)
 
 
@@ -394,7 +399,7 @@ def test_a_table_study_reads_back_as_it_was_edited(ends, mark, edits, tmp_path_f
     folder = tmp_path_factory.mktemp("table")
     reading = read_study(write_table_study(folder, mark + ROWS.replace("\n", ends)))
     after = after_all(reading.table, edits)
-    saved = write_study(reading, after, "other.toml")
+    saved = saved_as(reading, after, "other.toml")
     there = read_study(saved.path)
     assert sorted(there.table["stations"], key=str) == sorted(after["stations"], key=str)
     if saved.table is not None:
@@ -408,7 +413,7 @@ def test_a_table_without_stations_left_is_not_named(tmp_path):
     far = ROWS.splitlines(keepends=True)[:3]
     text = f'{STUDY}\n[network]\nstations = "stations.csv"\n'
     reading = read_study(write_table_study(tmp_path, "".join(far), text))
-    saved = write_study(reading, edited(reading.table, {"remove": "Far Hill"}), "other.toml")
+    saved = saved_as(reading, edited(reading.table, {"remove": "Far Hill"}), "other.toml")
     assert "network" not in tomllib.loads(text_of(saved.path))
     assert saved.table is None
 
@@ -418,16 +423,16 @@ def test_a_table_in_the_way_stays(tmp_path):
     after = after_all(reading.table, table_edits())
     (tmp_path / "other_stations.csv").write_text("mine")
     with pytest.raises(OutputError, match=r"other_stations\.csv: it is already there"):
-        write_study(reading, after, "other.toml", overwrite=True)
+        saved_as(reading, after, "other.toml", overwrite=True)
     wrong = edited(after, {"station": "Far Hill", "aerial_height_m": 0.0})
     (tmp_path / "other.toml").write_text("mine")
     with pytest.raises(StudyError):
-        write_study(reading, wrong, "other.toml", overwrite=True)
+        saved_as(reading, wrong, "other.toml", overwrite=True)
     assert (tmp_path / "other_stations.csv").read_text() == "mine"
-    write_study(reading, after, "other.toml", overwrite=True)
+    saved_as(reading, after, "other.toml", overwrite=True)
     again = read_study(tmp_path / "other.toml")
     more = edited(again.table, {"station": "Far Hill", "aerial_height_m": 31})
-    write_study(again, more, "other.toml", overwrite=True)
+    saved_as(again, more, "other.toml", overwrite=True)
     assert load_study(tmp_path / "other.toml").content.stations[0].aerial_height_m == 31.0
 
 
@@ -437,7 +442,7 @@ def test_the_table_of_another_study_is_not_replaced(tmp_path):
     reading = read_study(path)
     (tmp_path / "other.toml").write_text("mine")
     with pytest.raises(OutputError, match=r"other_stations\.csv: it is already there; choose another name"):
-        write_study(reading, after_all(reading.table, table_edits()), "other.toml", overwrite=True)
+        saved_as(reading, after_all(reading.table, table_edits()), "other.toml", overwrite=True)
     assert (tmp_path / "other_stations.csv").read_text() == ROWS
     assert load_study(path)
 
@@ -456,16 +461,16 @@ def test_stations_of_a_geopackage_are_not_rewritten(tmp_path):
     reading = read_study(path)
     far = edited(reading.table, {"station": "Far Hill", "aerial_height_m": 31})
     with pytest.raises(OutputError, match="a GeoPackage is not rewritten; write that table as CSV"):
-        write_study(reading, far, "other.toml")
+        saved_as(reading, far, "other.toml")
     own = edited(reading.table, {"station": "Combe Relay", "aerial_height_m": 31})
-    saved = write_study(reading, own, "other.toml")
+    saved = saved_as(reading, own, "other.toml")
     assert load_study(saved.path).content.stations[1].aerial_height_m == 31.0
 
 
 def test_claims_follow_stations_that_come_and_go(copied):
     reading = read_study(copied)
     after = after_all(reading.table, [NEW, {"remove": "Larkcombe"}])
-    saved = write_study(reading, after, "other.toml")
+    saved = saved_as(reading, after, "other.toml")
     about = load_study(saved.path).content.study
     assert [entry.partition(" #")[0] for entry in about.speaks_of] == [
         "Tarnbeacon", "people.tif", "../ridges_srtm3.tif", "Høyåsen 2",

@@ -25,6 +25,7 @@ from combe.errors import Cancelled, RangeError, did_you_mean, quoted, require_na
 from combe.study.edit import edited
 from combe.study.file import Study, checked_study, checked_table, read_study
 from combe.study.project_of import Rasters, open_rasters, project_of
+from combe.study.save import write_study
 
 SKETCHED_CELLS: Final = 3
 """A cell of a sketch is as wide as so many of the study."""
@@ -53,6 +54,7 @@ class DeskSession:
 
     def __init__(self, study: Study, table: Mapping[str, Any]) -> None:
         self._study = study
+        self._written = study, table
         self._rasters: Rasters = open_rasters(study)
         self._fine, self._rough = LiveCover(), LiveCover(SKETCHED_CELLS, _SKETCHES_BYTES)
         self._steps = [_Step((), table)]
@@ -181,7 +183,13 @@ class DeskSession:
 
     def save(self, path: str, overwrite: bool) -> dict[str, Any]:
         """Write the present state as a study file."""
-        raise NotImplementedError
+        study, before = self._written
+        saved = write_study(study, before, self._now.table, path, overwrite=overwrite)
+        if saved.path.samefile(study.path):
+            # What is saved next is held against the file as it is now.
+            reading = read_study(study.path)
+            self._written = checked_study(reading), reading.table
+        return {"path": str(saved.path), "changed": list(saved.changed)}
 
     def _variant(self, name: str) -> Variant:
         if name not in self._variants:

@@ -18,7 +18,7 @@ from combe.files import is_folder, is_regular, replacing
 from combe.study.claims import SPEAKS_OF, followed, mark_of
 from combe.study.crosscheck import Table, section_of
 from combe.study.fault import path_text
-from combe.study.file import Reading, checked_study, read_study
+from combe.study.file import Study, load_study
 from combe.study.file_names import called_from, with_names
 from combe.study.saved_rows import saved_rows
 from combe.study.saved_text import saved_text, toml_value
@@ -43,15 +43,17 @@ class _Written(NamedTuple):
     rows: tuple[Path, str] | None
 
 
-def write_study(reading: Reading, after: Table, path: Path | str, *, overwrite: bool = False) -> Saved:
+def write_study(
+    study: Study, before: Table, after: Table, path: Path | str, *, overwrite: bool = False
+) -> Saved:
     """Write a study as edits left it.
 
     Parameters
     ----------
-    reading
-        The study that was edited, as its file said when it was read.
-    after
-        Its table after the edits, with the stations of a table of stations.
+    study
+        The study that was edited, as it was read.
+    before, after
+        Its table as it was read, and after the edits; both with the stations of a table of stations.
     path
         Where to; it counts from the study's folder. In another folder, files are called as seen from there.
     overwrite
@@ -66,23 +68,20 @@ def write_study(reading: Reading, after: Table, path: Path | str, *, overwrite: 
     StudyError
         With the faults of what would have been written; nothing is.
     """
-    source = reading.path
-    target = _target(source.parent / path, overwrite=overwrite)
-    written = _written(reading, _text_of(reading), after, target)
-    with _in_place(written.rows, reading, target, overwrite=overwrite), replacing(target) as beside:
+    target = _target(study.path.parent / path, overwrite=overwrite)
+    written = _written(study, _text_of(study.path, before), after, target)
+    with _in_place(written.rows, study, target, overwrite=overwrite), replacing(target) as beside:
         beside.write_bytes(written.text.encode())
         _check(beside, target)
     table = None if written.rows is None else written.rows[0].absolute()
-    return Saved(
-        target.absolute(), (*changes(reading.table, after), *_elsewhere(reading, target, table)), table
-    )
+    return Saved(target.absolute(), (*changes(before, after), *_elsewhere(study, target, table)), table)
 
 
-def _elsewhere(reading: Reading, target: Path, table: Path | None) -> Iterator[str]:
+def _elsewhere(study: Study, target: Path, table: Path | None) -> Iterator[str]:
     """Yield what is called otherwise in the file that was written."""
-    if table is not None and reading.rows is not None:
-        yield f"network.stations: {reading.rows.name} → {table.name}, which was written beside the study"
-    if target.parent.resolve() != reading.path.parent.resolve():
+    if table is not None and study.rows is not None:
+        yield f"network.stations: {study.rows.name} → {table.name}, which was written beside the study"
+    if target.parent.resolve() != study.path.parent.resolve():
         yield f"names of files: as seen from {target.parent.resolve()}"
 
 
@@ -105,7 +104,7 @@ def changes(before: Table, after: Table) -> list[str]:
 
 def _target(path: Path, *, overwrite: bool) -> Path:
     """Return where to write, or refuse it."""
-    if path.suffix != _ENDING:
+    if path.suffix != _ENDING or not path.name.isprintable():
         raise OutputError(path, "a study is a TOML file", f"end the name in {_ENDING}")
     if not is_folder(path.parent):
         raise OutputError(path, "there is no such folder", "name one that is there")
@@ -114,26 +113,25 @@ def _target(path: Path, *, overwrite: bool) -> Path:
     return path
 
 
-def _text_of(reading: Reading) -> str:
-    """Return the study's text, if it still says what was read."""
-    source = reading.path
+def _text_of(source: Path, before: Table) -> str:
+    """Return a study's text, if it still says what was read."""
     try:
         text = source.read_bytes().decode("utf-8")
         written = tomllib.loads(text.removeprefix("\ufeff"))
     except (OSError, ValueError) as error:
         raise OutputError(source, f"it cannot be read any more ({error})", "load the study anew") from None
-    if with_table(written, source.parent)[0] != reading.table:
+    if with_table(written, source.parent)[0] != before:
         raise OutputError(source, "the file was changed since it was read", "load the study anew")
     return text
 
 
-def _written(reading: Reading, text: str, after: Table, target: Path) -> _Written:
+def _written(study: Study, text: str, after: Table, target: Path) -> _Written:
     """Return what is to be written; nothing is yet."""
-    source = reading.path
+    source = study.path
     before = tomllib.loads(text.removeprefix("\ufeff"))
     called = partial(called_from, folder=source.parent, other=target.parent)
-    own, listed = _parted(reading, with_names(after, called))
-    rows = _rows(reading, listed, target)
+    own, listed = _parted(study, with_names(after, called))
+    rows = _rows(study, listed, target)
     names, marks = _names(before, called), dict[str, str]()
     if not listed:
         own.pop("network", None)
@@ -146,21 +144,21 @@ def _written(reading: Reading, text: str, after: Table, target: Path) -> _Writte
     return _Written(saved_text(text, before, own), rows)
 
 
-def _parted(reading: Reading, after: dict[str, Any]) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+def _parted(study: Study, after: dict[str, Any]) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """Return a study's table without the stations of its table of stations, and these."""
-    of_table = {each["name"] for each in reading.rows.stations} if reading.rows else set()
+    of_table = {each["name"] for each in study.rows.stations} if study.rows else set()
     own = [each for each in after["stations"] if each["name"] not in of_table]
     listed = [each for each in after["stations"] if each["name"] in of_table]
     del after["stations"]
     return after | ({"stations": own} if own else {}), listed
 
 
-def _rows(reading: Reading, listed: Sequence[Table], target: Path) -> tuple[Path, str] | None:
+def _rows(study: Study, listed: Sequence[Table], target: Path) -> tuple[Path, str] | None:
     """Return path and text of a table of stations that differs from the study's; None where none does."""
-    table = reading.rows
+    table = study.rows
     if table is None or not listed or list(listed) == table.stations:
         return None
-    source = reading.path.parent / table.name
+    source = study.path.parent / table.name
     if source.suffix.lower() != _TABLE_ENDING:
         what = f"stations of {quoted(table.name)} were changed, or their patterns lie elsewhere"
         advice = "write that table as CSV, or these stations into the study, and load it anew"
@@ -183,7 +181,7 @@ def _names(before: Table, called: Callable[[str], str]) -> dict[str, str]:
 
 @contextmanager
 def _in_place(
-    rows: tuple[Path, str] | None, reading: Reading, target: Path, *, overwrite: bool
+    rows: tuple[Path, str] | None, study: Study, target: Path, *, overwrite: bool
 ) -> Iterator[None]:
     """Put a table of stations in its place; on an error what was there before is there again."""
     if rows is None:
@@ -191,7 +189,7 @@ def _in_place(
         return
     path, text = rows
     old = path.read_bytes() if is_regular(path) else None
-    if old is not None and not (overwrite and _replaceable(path, reading, target)):
+    if old is not None and not (overwrite and _replaceable(path, study, target)):
         raise OutputError(path, "it is already there", f"choose another name than {target.name}")
     _put(path, text.encode())
     try:
@@ -204,11 +202,11 @@ def _in_place(
         raise
 
 
-def _replaceable(path: Path, reading: Reading, target: Path) -> bool:
+def _replaceable(path: Path, study: Study, target: Path) -> bool:
     """Tell whether a table of stations is that of the study that is replaced, and of no other."""
-    assert reading.rows is not None, "without a table none is written"
-    own = path.samefile(reading.path.parent / reading.rows.name)
-    return target.exists() and (target.samefile(reading.path) or not own)
+    assert study.rows is not None, "without a table none is written"
+    own = path.samefile(study.path.parent / study.rows.name)
+    return target.exists() and (target.samefile(study.path) or not own)
 
 
 def _put(path: Path, content: bytes) -> None:
@@ -219,7 +217,7 @@ def _put(path: Path, content: bytes) -> None:
 def _check(beside: Path, target: Path) -> None:
     """Hold what was written to every check of a study."""
     try:
-        checked_study(read_study(beside))
+        load_study(beside)
     except StudyError as error:
         raise StudyError(target, error.faults) from None
 
