@@ -19,7 +19,7 @@ const numberBox = ({ key, words, step }) => {
   Object.assign(box, { type: "number", step: "any", id: `edit-${key}` });
   // Arrow keys and the spinner go by this step, while any number may be typed.
   box.addEventListener("keydown", (event) => combe.stepBox(event, box, step));
-  return { key, words, box, read: () => (box.value === "" ? null : Number(box.value)), write: (value) => { box.value = value ?? ""; } };
+  return { key, words, box, read: () => (box.value === "" ? null : Number(box.value)), write: (value) => { box.value = typeof value === "number" ? Number(value.toFixed(6)) : ""; } };
 };
 
 combe.stepBox = (event, box, step) => {

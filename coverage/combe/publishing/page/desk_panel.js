@@ -32,6 +32,10 @@ combe.showNumbers = () => {
 };
 
 combe.showHeadline = (people, first) => {
+  const counted = typeof people.people_total === "number";
+  byId("desk-headline").hidden = !counted;
+  byId("people-part").hidden = !counted;
+  if (!counted) return;
   byId("head-newly").textContent = combe.count(people.people_newly_served);
   combe.setChange(byId("head-newly-change"), people.people_newly_served, first?.people_newly_served);
   const lost = people.people_lost >= SOMEBODY ? `; ${combe.count(people.people_lost)} lose it to interference` : "";
@@ -60,7 +64,7 @@ combe.showSketch = (sketch) => {
   byId("head-sketch").hidden = !sketch;
   if (!sketch) return;
   const { served, newly_served: newly } = sketch.people ?? {};
-  byId("head-sketch").textContent = `Here about ${combe.count(served)} served, ${combe.count(newly)} newly (a sketch from ${sketch.of}).`;
+  byId("head-sketch").textContent = `Here about ${combe.count(served)} served, ${combe.count(newly)} newly (a sketch from ${sketch.of ?? "every third cell a side"}).`;
 };
 
 const PEOPLE_HEADS = [["Served before", "people_served_before"], ["Newly served", "people_newly_served"], ["Lost", "people_lost"],
@@ -173,5 +177,6 @@ combe.inShort = (state) => {
   const feed = (state.feeds ?? []).find((one) => one.relay === combe.desk.selected) ?? state.feeds?.[0];
   const least = combe.leastMargin(feed);
   const told = feed ? `; feed ${feed.verdict === "not judged" ? "is not judged" : feed.verdict}${least === null ? "" : ` with ${combe.decibels(least)}`}` : "";
-  return `${combe.count(served)} people served, ${combe.count(newly)} newly${told}.`;
+  const people = typeof served === "number" ? `${combe.count(served)} people served, ${combe.count(newly)} newly` : "The coverage is worked out";
+  return `${people}${told}.`;
 };
