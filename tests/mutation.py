@@ -201,7 +201,7 @@ CHANGES: Final = (
     Change("planning/visits/drift.py", "share(part.size) - sum", "share(part.size) + sum",
            "tests/planning/visits/test_trend_values.py"),
     Change("desk/guard.py", "len(hosts) != 1 or hosts[0] not in self._hosts", "False", "tests/desk/test_guard.py"),
-    Change("desk/guard.py", "len(body) > LARGEST_BODY_BYTES", "False", "tests/desk/test_guard.py"),
+    Change("desk/guard.py", "return body if size <= LARGEST_BODY_BYTES else None", "return body", "tests/desk/test_guard.py"),
     Change("desk/lock.py", "study.resolve()", "study", "tests/desk/test_lock.py"),
     Change("guide/__init__.py", 'f"{topic}.md"', '"start.md"', "tests/guide"),
     Change("reports/visit.py", '"drifting": "drifts"', '"drifting": "fails"', "tests/cli/test_visit_values.py"),

@@ -6,7 +6,7 @@ import asyncio
 
 import pytest
 
-from combe.desk.guard import LARGEST_BODY_BYTES, Guard
+from combe.desk.guard import LARGEST_BODY_BYTES, MOST_READ_BYTES, Guard
 
 PORT, TOKEN = 8123, "a-token"
 HERE = f"127.0.0.1:{PORT}"
@@ -39,6 +39,7 @@ def answer(method="GET", target="/api/state", headers=KNOWN, chunks=(b"",), more
         sent.append(message)
 
     asyncio.run(Guard(_application, PORT, TOKEN)(scope, receive, send))
+    assert len(waiting) > 0 or len(chunks) < 100
     start, *rest = sent
     told = {name.decode(): value.decode() for name, value in start["headers"]}
     return start["status"], told, b"".join(each["body"] for each in rest)
@@ -105,16 +106,21 @@ def test_a_second_origin_is_looked_at_too():
     assert answer(headers=own, more_headers=[("Origin", "http://evil.example")])[0] == 403
 
 
-def test_a_body_that_says_it_is_too_large_is_not_read():
-    status, _, body = answer("POST", "/api/x", {**POSTED, "Content-Length": str(LARGEST_BODY_BYTES + 1)}, [])
+def test_a_body_that_says_it_is_far_too_large_is_not_read():
+    status, _, body = answer("POST", "/api/x", {**POSTED, "Content-Length": str(MOST_READ_BYTES + 1)}, [])
     assert status == 413
     assert body.count(b"\n") == 1
 
 
-def test_a_body_that_grows_too_large_is_given_up():
+def test_a_body_that_grows_too_large_is_refused_when_it_was_sent():
     half = b" " * (LARGEST_BODY_BYTES // 2)
-    assert answer("POST", "/api/x", POSTED, [half, half])[0] == 200
-    assert answer("POST", "/api/x", POSTED, [half, half, b" "])[0] == 413
+    assert answer("POST", "/api/x", POSTED, [half, half])[::2] == (200, half + half)
+    assert answer("POST", "/api/x", POSTED, [half, half, b" ", b" "])[0] == 413
+
+
+def test_a_body_that_never_ends_is_given_up():
+    chunk = b" " * LARGEST_BODY_BYTES
+    assert answer("POST", "/api/x", POSTED, [chunk] * 100)[0] == 413
 
 
 @pytest.mark.parametrize("headers", [KNOWN, {"Host": HERE}])

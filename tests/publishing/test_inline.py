@@ -9,7 +9,7 @@ import pytest
 from branca.element import Element, Figure
 
 from combe.errors import PageError
-from combe.publishing.inline import make_figure, self_contained_html
+from combe.publishing.inline import make_figure, page_of, policy_as_header, self_contained_html
 
 
 def test_every_script_and_style_is_inside_and_allowed_by_its_hash():
@@ -100,3 +100,26 @@ def test_image_hosts_are_the_only_opening():
     figure.html.add_child(Element("<p>x</p>"))
     page = self_contained_html(figure, image_hosts=("https://tile.example",))
     assert "img-src data: blob: https://tile.example;" in page
+
+
+def test_a_policy_goes_into_a_header_with_more_rules():
+    page = self_contained_html(make_figure("T", with_map=True, style="p{}", body="<p>x</p>", script="let a;"))
+    bare, policy = policy_as_header(page, "connect-src 'self'", "img-src data:")
+    assert "Content-Security-Policy" not in bare
+    assert "<p>x</p>" in bare
+    own = re.search(r'content="(default-src[^"]*)"', page).group(1).split("; ")
+    assert {rule for rule in own if not rule.startswith("img-src")} < set(policy.split("; "))
+    assert policy.count("img-src") == 1
+    assert {"connect-src 'self'", "img-src data:"} < set(policy.split("; "))
+
+
+def test_a_policy_that_a_text_of_the_page_shows_is_not_taken_for_its_own():
+    shown = '<meta http-equiv="Content-Security-Policy" content="default-src *">'
+    bare, policy = policy_as_header(page_of("T", "p{}", f"<pre title='{shown}'></pre>"))
+    assert policy.startswith("default-src 'none'; ")
+    assert shown in bare
+
+
+def test_a_page_without_policy_has_none_for_a_header():
+    with pytest.raises(PageError, match="has no content security policy"):
+        policy_as_header("<!DOCTYPE html><p>x</p>")

@@ -29,6 +29,7 @@ COMMANDS: Final = {
     "feed": "Work out the off-air feed of each relay through its whole chain, and name what fails it.",
     "cover": "Predict the coverage of every station, count the people, draw the map.",
     "explain": "Explain one place: server, field, nuisance fields, margin, and what would have to change.",
+    "desk": "Move stations on a map in the browser, and see at once whom they serve.",
     "site": "Score every hill as the site of a relay; list the best, and the best sets.",
     "channels": "Rank the output channels of relays by the people they harm, and assign them.",
     "coordinate": "Predict fields at a neighbour's test points or border, and hold them against triggers.",

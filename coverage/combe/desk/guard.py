@@ -24,6 +24,8 @@ TOKEN_HEADER: Final = "X-Combe-Token"
 LARGEST_BODY_BYTES: Final = 1 << 20
 """No question of the page is near it."""
 
+MOST_READ_BYTES: Final = 8 * LARGEST_BODY_BYTES
+
 _NOTHING_LOADED: Final = "default-src 'none'; frame-ancestors 'none'"
 _HEADERS: Final = (
     (b"x-content-type-options", b"nosniff"),
@@ -95,17 +97,20 @@ def _is_json(types: list[bytes]) -> bool:
 
 
 async def _small_body(scope: Scope, receive: Receive) -> bytes | None:
-    """Return the whole body of a request; None where it is too large, told beforehand or not."""
-    if any(int(value) > LARGEST_BODY_BYTES for value in _values(scope, "Content-Length")):
+    """Return the whole body of a request; None where it is too large, told beforehand or not.
+
+    One that is not much too large is read to its end all the same, for who is still sending hears no answer.
+    """
+    if any(int(value) > MOST_READ_BYTES for value in _values(scope, "Content-Length")):
         return None
-    body, more = b"", scope["method"] == "POST"
-    while more:
+    body, size, more = b"", 0, scope["method"] == "POST"
+    while more and size <= MOST_READ_BYTES:
         message = await receive()
-        body += message.get("body", b"")
+        part: bytes = message.get("body", b"")
+        size += len(part)
+        body = body + part if size <= LARGEST_BODY_BYTES else b""
         more = message.get("more_body", False)
-        if len(body) > LARGEST_BODY_BYTES:
-            return None
-    return body
+    return body if size <= LARGEST_BODY_BYTES else None
 
 
 def _again(body: bytes, receive: Receive) -> Receive:

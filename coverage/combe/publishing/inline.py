@@ -228,6 +228,27 @@ def content_policy(code: str, *, image_hosts: tuple[str, ...] = (), asks_its_ser
     return f'<meta http-equiv="Content-Security-Policy" content="{"; ".join(rules)}">'
 
 
+_POLICY_ELEMENT: Final = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">\n?')
+
+
+def policy_as_header(page: str, *more: str) -> tuple[str, str]:
+    """Return a page without its policy element, and the policy as a server sends it, with more rules.
+
+    A header can forbid what an element cannot, to be shown in a frame for example. A rule takes the place of
+    one of its kind.
+
+    Raises
+    ------
+    PageError
+        The page has no policy.
+    """
+    found = _POLICY_ELEMENT.search(page)
+    if found is None:
+        raise PageError("page has no content security policy; make it with self_contained_html or page_of")
+    rules = {rule.split()[0]: rule for rule in (*found.group(1).split("; "), *more)}
+    return page[: found.start()] + page[found.end() :], "; ".join(rules.values())
+
+
 def _script_block(link: re.Match[str]) -> str:
     """Return the script block in place of a link."""
     # A browser with its tools open would ask the network for that map.

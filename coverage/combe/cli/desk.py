@@ -1,0 +1,102 @@
+"""``combe desk``: opens a study in the browser, to be changed there with its answers beside it."""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+import json
+import os
+import sys
+import threading
+import webbrowser
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from combe.cli.reporting import cache_folder, cache_option, json_option, no_cache_option, study_argument
+
+if TYPE_CHECKING:
+    from combe.desk.protocol import Session
+
+LIBRARIES: Final = ("starlette", "uvicorn", "tomlkit")
+"""What the extra brings, and nothing else of Combe needs."""
+
+LOWEST_PORT: Final = 1024
+"""Those below are for the system's own services."""
+
+
+@click.command("desk")
+@study_argument
+@click.option(
+    "--port",
+    type=click.IntRange(LOWEST_PORT, 65535),
+    metavar="N",
+    help="Port of the address, from 1024 to 65535.  [default: one that is free]",
+)
+@click.option("--no-open", is_flag=True, help="Only print the address, and open no browser.")
+@cache_option
+@no_cache_option
+@json_option
+def command(
+    study: Path, port: int | None, no_open: bool, cache: Path | None, no_cache: bool, as_json: bool
+) -> None:
+    r"""Move stations on a map in the browser, and see at once whom they serve.
+
+    The first line printed is the address. Only this machine can reach it, and it holds a secret word: who has
+    it has the desk. The desk runs until Ctrl-C, and the study file stays as it is until it is saved there.
+
+    One desk has a study at a time. It takes the extra: pip install "combe[desk]".
+
+    \b
+    JSON: address, study (printed once, on the first line, when the desk is open)
+    """
+    _require_libraries()
+    from combe.desk.lock import only_desk
+    from combe.desk.server import Desk
+    from combe.library import check_file
+
+    check_file(study)
+    kept = cache_folder(cache, no_cache=no_cache)
+    with only_desk(study) as told_to_others, Desk(port or 0) as desk:
+        told_to_others(desk.place)
+        _tell(desk.address, study, as_json=as_json)
+        if not no_open:
+            threading.Thread(target=_open, args=(desk.address,), daemon=True).start()
+        desk.serve(lambda: _session(study, kept))
+
+
+def _require_libraries() -> None:
+    """Raise MissingLibraryError unless what the extra brings is there."""
+    from combe.errors import MissingLibraryError
+
+    for library in LIBRARIES:
+        if importlib.util.find_spec(library) is None:
+            raise MissingLibraryError(library, "combe desk", 'pip install "combe[desk]"')
+
+
+def _tell(address: str, study: Path, *, as_json: bool) -> None:
+    """Print where the desk is; who reads it from a pipe has it at once."""
+    if as_json:
+        click.echo(json.dumps({"address": address, "study": str(study)}))
+    else:
+        click.echo(f"{address}\nThe desk of {study} is open at this address; end it with Ctrl-C.")
+
+
+def _session(study: Path, kept: Path | None) -> Session:
+    """Open the study; what that loads takes a while, and the address is there already."""
+    session: Session = importlib.import_module("combe.desk.session").open_session(study, kept)
+    return session
+
+
+WINDOWS_SHOWN_BY: Final = ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY")
+"""One of these is set where a browser was chosen or has somewhere to show itself, but on two systems."""
+
+
+def _open(address: str) -> None:
+    """Show the address in a browser with a window; one in this terminal would take that away.
+
+    Some browsers keep who opens them waiting until they end, so this is for a thread of its own.
+    """
+    if sys.platform in ("darwin", "win32") or any(map(os.environ.get, WINDOWS_SHOWN_BY)):
+        webbrowser.open(address)
