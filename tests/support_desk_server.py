@@ -115,7 +115,7 @@ class FakeSession:
         return {"path": path, "overwrite": overwrite}
 
 
-def open_session(study: Path, cache_folder: Path | None) -> FakeSession:
+def open_session(study: Path) -> FakeSession:
     """Open a session in place of the real one, in the way that the environment names."""
     way = os.environ.get("COMBE_FAKE_DESK", "")
     if way == "slow":

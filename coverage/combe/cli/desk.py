@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import importlib.util
 import json
 import os
@@ -14,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from combe.cli.reporting import cache_folder, cache_option, json_option, no_cache_option, study_argument
+from combe.cli.reporting import json_option, study_argument
 
 if TYPE_CHECKING:
     from combe.desk.protocol import Session
@@ -35,12 +34,8 @@ LOWEST_PORT: Final = 1024
     help="Port of the address, from 1024 to 65535.  [default: one that is free]",
 )
 @click.option("--no-open", is_flag=True, help="Only print the address, and open no browser.")
-@cache_option
-@no_cache_option
 @json_option
-def command(
-    study: Path, port: int | None, no_open: bool, cache: Path | None, no_cache: bool, as_json: bool
-) -> None:
+def command(study: Path, port: int | None, no_open: bool, as_json: bool) -> None:
     r"""Move stations on a map in the browser, and see at once whom they serve.
 
     The first line printed is the address. Only this machine can reach it, and it holds a secret word: who has
@@ -57,13 +52,12 @@ def command(
     from combe.library import check_file
 
     check_file(study)
-    kept = cache_folder(cache, no_cache=no_cache)
     with only_desk(study) as told_to_others, Desk(port or 0) as desk:
         told_to_others(desk.place)
         _tell(desk.address, study, as_json=as_json)
         if not no_open:
             threading.Thread(target=_open, args=(desk.address,), daemon=True).start()
-        desk.serve(lambda: _session(study, kept))
+        desk.serve(lambda: _session(study))
 
 
 def _require_libraries() -> None:
@@ -83,10 +77,11 @@ def _tell(address: str, study: Path, *, as_json: bool) -> None:
         click.echo(f"{address}\nThe desk of {study} is open at this address; end it with Ctrl-C.")
 
 
-def _session(study: Path, kept: Path | None) -> Session:
+def _session(study: Path) -> Session:
     """Open the study; what that loads takes a while, and the address is there already."""
-    session: Session = importlib.import_module("combe.desk.session").open_session(study, kept)
-    return session
+    from combe.desk.session import open_session
+
+    return open_session(study)
 
 
 WINDOWS_SHOWN_BY: Final = ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY")
