@@ -11,6 +11,8 @@ import pytest
 from combe.answers.feed import feed_report
 from combe.answers.site_feed import whole_feed
 from combe.answers.site_report import SiteReport, site_report
+from combe.answers.site_setup import parents_of
+from combe.errors import RangeError
 from combe.study.project_of import load_project
 from support_study import STUDY, write_study
 from support_terrain import write_tif
@@ -163,3 +165,21 @@ def test_a_strong_neighbour_on_the_next_channel_fails_it(tmp_path: Path) -> None
     words = [each.whole_feed.words for each in found.candidates]
     assert any("adjacent channel" in each for each in words), words
     assert all(each.feed_margin_db >= 10.0 for each in found.candidates)
+
+
+def test_of_the_parents_that_are_named_those_off_the_air_are_not_received(tmp_path: Path) -> None:
+    parent = STUDY[STUDY.index("[[stations]]") : STUDY.rindex("[[stations]]")]
+    second = parent.replace("Parent Hill", "Second Hill").replace(
+        'role = "parent"', 'role = "parent"\non_air = false'
+    )
+    text = STUDY.replace("[[stations]]", f"{second}[[stations]]", 1)
+    asked = '\n[siting]\n[[siting.services]]\nname = "Mux 1"\nchannel = 41\nerp_w = 20.0\n[siting.feed]\n'
+    path = write_study(tmp_path, f'{text}{asked}from = ["Second Hill", "Parent Hill"]\n')
+    found = load_project(path)
+    assert found.siting is not None
+    assert parents_of(found, found.siting, found.stations) == ["Parent Hill"]
+    path.write_text(path.read_text(encoding="utf-8").replace(', "Parent Hill"]', "]"), encoding="utf-8")
+    alone = load_project(path)
+    assert alone.siting is not None
+    with pytest.raises(RangeError, match='it is off the air in this study'):
+        parents_of(alone, alone.siting, alone.stations)

@@ -82,6 +82,18 @@ def test_a_table_turns_and_tilts_an_aerial(tmp_path):
     assert (station.bearing_deg, station.tilt_deg) == (20.0, 1.5)
 
 
+def test_a_station_of_a_table_may_be_off_the_air(tmp_path):
+    path = write_study(tmp_path, ALONE)
+    rows = PARENT.replace("parent,", "parent,,", 1) + RELAY.replace("relay,", "relay,false,", 1)
+    text = HEADER.replace("role,", "role,on_air,") + rows
+    (tmp_path / "stations.csv").write_text(text, encoding="utf-8")
+    found = project_of(load_study(path))
+    assert (found.off_air, [each.name for each in found.stations]) == (("Combe Relay",), ["Parent Hill"])
+    (tmp_path / "stations.csv").write_text(text.replace(",false,", ",no,"), encoding="utf-8")
+    with pytest.raises(StudyError, match=r"stations\.csv row 3, on_air: \"no\" is not true or false"):
+        load_study(path)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from combe.errors import RangeError, did_you_mean
-from combe.project import Project
+from combe.project import Project, off_air_advice
 from combe.stations import AerialDesign
 
 
@@ -28,7 +28,8 @@ def design_of(project: Project, station: str | None) -> tuple[AerialDesign, str]
         station = next(iter(designed))
     chosen = next((name for name in names if name.casefold() == station.casefold()), None)
     if chosen is None:
-        raise RangeError("station", f'"{station}"', ", ".join(names), did_you_mean(station, names))
+        advice = off_air_advice(station, project.off_air) or did_you_mean(station, names)
+        raise RangeError("station", f'"{station}"', ", ".join(names), advice)
     if chosen not in designed:
         raise RangeError("array of the station", f'missing at "{chosen}"', "a [stations.array] table")
     return designed[chosen], chosen

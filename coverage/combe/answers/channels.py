@@ -31,7 +31,7 @@ from combe.planning.channels import (
     joint_harm,
     rank_channels,
 )
-from combe.project import Project, project_area, project_grid, project_people
+from combe.project import Project, off_air_hint, project_area, project_grid, project_people
 from combe.standards import channel_words
 from combe.stations import Service, Station
 
@@ -112,7 +112,8 @@ def channels_report(
 def _planned(project: Project, names: Sequence[str]) -> list[Station]:
     relays = [station for station in project.stations if station.role == "relay"]
     if not relays:
-        raise project.error(['stations: no relay is there to choose for; add one with role = "relay"'])
+        words = 'stations: no relay is there to choose for; add one with role = "relay"'
+        raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     asked = [project.station(name) for name in names]
     for station in asked:
         if station.role != "relay":

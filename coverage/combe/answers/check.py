@@ -14,7 +14,7 @@ from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, 
 from combe.answers.provenance import provenance, time_words
 from combe.answers.systems_check import pair_faults, system_notes
 from combe.errors import TerrainGapError
-from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, parts_of
+from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, off_air_words, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
@@ -144,7 +144,7 @@ def _height_rasters(project: Project) -> tuple[Terrain, ...]:
 
 
 def _notes(project: Project, source: PeopleSource | None) -> list[str]:
-    notes = []
+    notes = [f"off the air: {off_air_words(project.off_air)}"] if project.off_air else []
     if project.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
     notes += filter(None, (unit_words(raster) for raster in _height_rasters(project)))

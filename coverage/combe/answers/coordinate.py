@@ -24,7 +24,7 @@ from combe.planning import (
     sectors_of,
 )
 from combe.prediction import MEDIAN_PERCENT, PathOverTime, shortest_path_km
-from combe.project import Coordination, Project
+from combe.project import Coordination, Project, off_air_hint
 from combe.propagation.p1812 import INLAND, focusing_db, free_space_slant_loss_db
 from combe.standards import trigger_at, trigger_words
 from combe.stations import Service, Station, erp_towards_dbw
@@ -121,7 +121,7 @@ def coordinate_report(
     asked = asked or project.coordination
     if asked is None:
         advice = 'write a [coordination] table with points = "border.geojson"'
-        raise project.error([f"coordination: is missing; {advice}"])
+        raise project.error([f"coordination: is missing; {advice}{off_air_hint(project.off_air)}"])
     stations = tuple(map(project.station, asked.stations)) or project.stations
     check_stations(project, stations)
     places = asked.places()

@@ -33,7 +33,14 @@ from combe.answers.workspace import Progress
 from combe.decibels import FloatArray
 from combe.errors import require_range
 from combe.planning import MOST_TRIALS, DelaysFound, Freedom, Mask, freedom_of, search_delays
-from combe.project import Project, SingleFrequencyNetwork, project_area, project_grid, project_people
+from combe.project import (
+    Project,
+    SingleFrequencyNetwork,
+    off_air_hint,
+    project_area,
+    project_grid,
+    project_people,
+)
 from combe.reception import (
     Emission,
     Judges,
@@ -225,7 +232,8 @@ def delays_report(
 def _members(project: Project) -> list[_Member]:
     """Return the members whose delays matter; StudyError for none, or for one that cannot be as told."""
     if not project.networks:
-        raise project.error(["sfn: is missing; name stations of one network on one frequency in [[sfn]]"])
+        words = "sfn: is missing; name stations of one network on one frequency in [[sfn]]"
+        raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     found: list[_Member] = []
     for network in project.networks:
         first: dict[str, _Member] = {}

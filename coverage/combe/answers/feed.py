@@ -17,7 +17,7 @@ from combe.answers.receiving import ReceivingSide
 from combe.answers.relay_site import RelaySite, relay_site
 from combe.answers.scan import HeightScan, bearing_search, bearing_words, height_scan
 from combe.errors import TerrainGapError
-from combe.project import Feed, Project, asked_shares
+from combe.project import Feed, Project, asked_shares, off_air_hint
 from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
 from combe.stations import Station
 
@@ -200,7 +200,8 @@ def _fed(project: Project, time_percent: float | Sequence[float] | None) -> list
     fed = project.fed
     check_stations(project, [each for relay, feed in fed for each in (relay, project.station(feed.parent))])
     if not fed:
-        raise project.error(['stations: no relay is there to feed; add one with role = "relay"'])
+        words = 'stations: no relay is there to feed; add one with role = "relay"'
+        raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     return [(relay, _timed(feed, time_percent)) for relay, feed in fed]
 
 

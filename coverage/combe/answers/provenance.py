@@ -11,6 +11,7 @@ from combe.project import (
     feed_environment,
     feed_noise_db,
     itemised_field,
+    off_air_words,
     service_conditions,
 )
 from combe.reception import FIXED_ROOF, WayOfReceiving, heard_by, way_words
@@ -30,6 +31,7 @@ from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
 
 TIME_OF_SERVICE: Final = "time of service"
+OFF_AIR: Final = "off the air"
 
 
 def provenance(
@@ -59,6 +61,8 @@ def provenance(
         made["ways of receiving"] = ways_words(project)
     if grid is not None and (words := time_words(project)):
         made[TIME_OF_SERVICE] = words
+    if project.off_air:
+        made[OFF_AIR] = off_air_words(project.off_air)
     if project.invented:
         made["invented"] = invented_words(project)
     return made

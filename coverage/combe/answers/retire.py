@@ -14,7 +14,7 @@ from combe.answers.feed import FeedStanding
 from combe.answers.workspace import Progress
 from combe.errors import require_range
 from combe.planning import Closing, Dependence, Mask, depend_on, most_closed
-from combe.project import Project
+from combe.project import Project, off_air_hint
 from combe.stations import Station
 from combe.terrain import people_on_grid
 
@@ -133,7 +133,8 @@ def retire_report(
 def _costs(project: Project, relays: list[Station]) -> np.ndarray | None:
     """Return the running cost of each relay, None where the study states none."""
     if not relays:
-        raise project.error(['stations: no relay is there that could go; add one with role = "relay"'])
+        words = 'stations: no relay is there that could go; add one with role = "relay"'
+        raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     known = [each for each in relays if each.name in project.running_costs]
     if not known:
         return None

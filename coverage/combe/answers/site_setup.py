@@ -111,12 +111,14 @@ def parents_of(project: Project, siting: Siting, on_air: tuple[Station, ...]) ->
     if siting.feed.parents:
         wanted = project.television_of(siting.services[0])
         names = {service.name for service in siting.services}
-        for parent in map(project.station, siting.feed.parents):
+        left = [name for name in siting.feed.parents if name not in project.off_air]
+        # Where none of those named is left, the error is that of the first.
+        for parent in map(project.station, left or siting.feed.parents):
             sent = [project.television_of(each) for each in parent.services if each.name in names]
             if not all(same_signal(each, wanted) for each in sent):
                 words = f'siting.feed.from: "{parent.name}" does not send its services as {wanted.name}'
                 raise project.error([f"{words}, and a relay radiates what it receives; name another"])
-        return list(siting.feed.parents)
+        return left
     return [
         station.name
         for station in on_air

@@ -21,7 +21,7 @@ from combe.planning import (
     error_statistics,
     local_correction,
 )
-from combe.project import Given, Project
+from combe.project import Given, Project, off_air_hint
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,9 @@ def survey_report(project: Project) -> SurveyReport:
     """
     survey = survey_of(project)
     errors = survey_errors(project, survey)
+    if not errors:
+        words = f"survey.points: {survey.points.name} has no point of a station on the air"
+        raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     krige = kriging_of(project, errors) if survey.kriged else None
     corrections, kriged, refusals = list[LocalCorrection](), list[KrigedErrors](), list[str]()
     for station in dict.fromkeys(each.point.station for each in errors):

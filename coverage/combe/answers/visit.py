@@ -141,7 +141,14 @@ def visit_report(
     path, day = log, today or datetime.date.today()
     names = station_names(project)
     known = read_log(path)
-    found = read_readings(readings, names, today=day, known=known, family=reading_family(project))
+    found = read_readings(
+        readings,
+        names,
+        today=day,
+        known=known,
+        family=reading_family(project),
+        off_air=project.off_air,
+    )
     expected = expected_readings(project)
     made = provenance(project)
     whole = (*known, *found.readings)

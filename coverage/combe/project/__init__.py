@@ -16,6 +16,7 @@ from combe.project.feed import (
     asked_shares,
 )
 from combe.project.given import Given, PeopleGiven, PeopleSource
+from combe.project.off_air import off_air_advice, off_air_hint, off_air_words
 from combe.project.one_frequency import USUAL_PROCESSING_US, SingleFrequencyNetwork
 from combe.project.parts import Parts, Site, parts_of, sites_of
 from combe.project.people import PeopleInMemory, people_of_cells, people_of_districts, people_of_points
@@ -77,6 +78,9 @@ __all__ = [
     "itemised_field",
     "minimum_field",
     "minimum_field_dbuv_m",
+    "off_air_advice",
+    "off_air_hint",
+    "off_air_words",
     "parts_of",
     "people_of_cells",
     "people_of_districts",

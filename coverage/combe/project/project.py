@@ -11,11 +11,12 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any, get_args
 
-from combe.errors import RangeError, StudyError, did_you_mean, require_range
+from combe.errors import RangeError, StudyError, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
 from combe.project.coordination import Coordination, of_stations
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
+from combe.project.off_air import no_station, require_off_air
 from combe.project.one_frequency import SingleFrequencyNetwork, check_networks, networks_among
 from combe.project.rules import GridWish, Interference, StatedError, Survey
 from combe.project.siting import Siting, SitingService
@@ -92,6 +93,8 @@ class Project:
         What the project was made from as messages name it, and in full, as caches and reports tell it apart.
     labels : tuple of str
         Where each station stands in that source, for messages; ``stations[0]`` and so on unless given.
+    off_air : tuple of str
+        Names of stations that the source has beside these, and that are off the air.
 
     Raises
     ------
@@ -133,6 +136,7 @@ class Project:
     key: str = ""
     labels: tuple[str, ...] = ()
     televisions: Mapping[str, Television] = field(default_factory=dict)
+    off_air: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         _fill(self)
@@ -195,14 +199,7 @@ class Project:
         for station in self.stations:
             if station.name.casefold() == name.casefold():
                 return station
-        names = [station.name for station in self.stations]
-        advice = did_you_mean(name, names)
-        raise RangeError(
-            "station",
-            f'"{name}"',
-            ", ".join(names),
-            advice if advice.startswith("did") else "see combe check",
-        )
+        raise no_station(name, [station.name for station in self.stations], self.off_air)
 
     def label_of(self, station: Station) -> str:
         """Return where a station stands in what the project was made from."""
@@ -235,6 +232,7 @@ class Project:
             outputs=with_its_own(self.outputs, output),
             aerials=with_its_own(self.aerials, None),
             running_costs=with_its_own(self.running_costs, None),
+            off_air=tuple(each for each in self.off_air if each != station.name),
         )
 
     def without(self, *names: str) -> Project:
@@ -324,6 +322,7 @@ def _fill(project: Project) -> None:
 
     put("stations", tuple(project.stations))
     put("networks", tuple(project.networks))
+    put("off_air", tuple(project.off_air))
     put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
     put("channel_raster", project.channel_raster or project.television.channel_raster)
     put("location_percent", project.location_percent or project.television.location_percent)
@@ -346,6 +345,7 @@ def _check_stations(project: Project) -> None:
     names = [station.name for station in project.stations]
     if len(names) != len(project.labels):
         raise RangeError("labels", len(project.labels), f"{len(names)}, one for each station")
+    require_off_air(project.off_air, names)
     folded = [name.casefold() for name in names]
     for name in names:
         if folded.count(name.casefold()) > 1:

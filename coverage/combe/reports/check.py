@@ -86,6 +86,12 @@ FORM: Final = Form(
             get="report.stations",
             null=_FAULTY,
         ),
+        texts(
+            "off_air",
+            get="report.project.off_air",
+            meaning="stations of the study that are left out of all",
+            null=_FAULTY,
+        ),
         number(
             "people_total", "people in and around the grid", "report.people_total", null="no people are told"
         ),

@@ -19,6 +19,7 @@ from combe.study.crosscheck import cross_faults
 from combe.study.fault import Fault, path_text, without_echoes
 from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
+from combe.study.off_air import off_air_faults
 from combe.study.schema import StudyFile
 from combe.study.seasoncheck import season_faults
 from combe.study.sfncheck import sfn_faults
@@ -158,7 +159,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     faults += cross_faults(table, folder) + sfn_faults(table) + model_faults(table) + feed_faults(table)
     faults += place_faults(table) + array_faults(table) + siting_faults(table, folder)
     faults += climate_faults(table, folder) + coordination_faults(table, folder) + way_faults(table)
-    faults += season_faults(table, folder)
+    faults += [*season_faults(table, folder), *off_air_faults(table)]
     return content, faults + table_faults(table, folder)
 
 

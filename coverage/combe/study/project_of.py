@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import fields
+from collections.abc import Collection
+from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
@@ -38,6 +39,7 @@ from combe.study.coordination_of import coordination_of
 from combe.study.cover_of import open_study_cover
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.file import Study, beside, load_study
+from combe.study.off_air import off_air_of
 from combe.study.people_files import PeopleFiles
 from combe.study.reception_schema import ways_of
 from combe.study.schema import (
@@ -120,9 +122,9 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
     content, rasters = study.content, rasters or open_rasters(study)
     televisions = Televisions(content.television)
     named = {station.name: station for station in content.stations}
-    conditions = _conditions(study, rasters.cover)
-    air = _climate(study, conditions)
-    return Project(
+    conditions, off_air = _conditions(study, rasters.cover), off_air_of(content)
+    air = _climate(study, conditions, off_air)
+    whole = Project(
         title=content.study.title,
         note=content.study.note,
         invented=content.study.invented,
@@ -155,13 +157,15 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         people=people_files(study),
         siting=_siting(study, content.siting, televisions) if content.siting else None,
         stated_error=_same(content.error, StatedError),
-        survey=_survey(study),
+        survey=_survey(study, off_air),
         coordination=_coordination(study),
         source=str(study.path),
         key=str(study.path.resolve()),
         labels=_labels(study),
         televisions=televisions.own,
     )
+    # What is off the air goes last, so that all of the file has been held to what a project is held to.
+    return replace(whole.without(*off_air), off_air=off_air) if off_air else whole
 
 
 def grid_wish(section: GridSection) -> GridWish:
@@ -220,12 +224,11 @@ def _conditions(study: Study, cover: GroundCover | None) -> Conditions:
     )
 
 
-def _climate(study: Study, conditions: Conditions) -> ClimateOfStudy:
+def _climate(study: Study, conditions: Conditions, off_air: Collection[str]) -> ClimateOfStudy:
     """Return the air over the year; a typical climate has the median that the study states for its fields."""
-    air, places = (
-        study.content.air,
-        [(each.longitude_deg, each.latitude_deg) for each in study.content.stations],
-    )
+    air = study.content.air
+    on_air = [each for each in study.content.stations if each.name not in off_air]
+    places = [(each.longitude_deg, each.latitude_deg) for each in on_air]
     stated = air.delta_n is not None or air.effective_radius_km is not None
     return climate_of(air, conditions.delta_n if stated else None, study.path.parent, places)
 
@@ -345,14 +348,15 @@ def _network(number: int, section: SfnSection) -> SingleFrequencyNetwork:
     return _same(section, SingleFrequencyNetwork, name=f"network {number} on one frequency")
 
 
-def _survey(study: Study) -> Survey | None:
+def _survey(study: Study, off_air: Collection[str]) -> Survey | None:
     section = study.content.survey
     if section is None:
         return None
     source = beside(study, section.points)
     names = {each.name: tuple(one.name for one in each.services) for each in study.content.stations}
     height_m = study.content.television.receive_height_m
-    points = Given(source.name, partial(read_survey, source, names, height_m=height_m), str(source.resolve()))
+    read = partial(read_survey, source, names, height_m=height_m, off_air=off_air)
+    points = Given(source.name, read, str(source.resolve()))
     return Survey(points, bool(section.apply_correction), kriged=section.apply_correction == "kriged")
 
 

@@ -199,6 +199,11 @@ class StationSection(Section):
 
     name: Name = Field(description="name of the station", examples=["Parent Hill"])
     role: Literal["parent", "relay"] = Field(description="a relay re-radiates what its feed receives")
+    on_air: bool = Field(
+        default=True,
+        description="false to keep it in the file and leave it, and the relays that it feeds, out of all",
+        examples=[True],
+    )
     longitude_deg: Longitude = Field(
         description="longitude, east positive [degrees, WGS 84]", examples=[-84.25]
     )

@@ -19,6 +19,7 @@ from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
 from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
+from combe.study.off_air import off_air_of_table
 from combe.study.project_of import (
     grid_wish,
     layer_of,
@@ -134,7 +135,8 @@ def _survey(reading: Reading, faulty: set[Place]) -> Given[tuple[SurveyPoint, ..
         )
         for _, station in stations_of(reading.table)
     }
-    return Given(name, partial(read_survey, reading.path.parent / name, services))
+    off_air = off_air_of_table(reading.table)
+    return Given(name, partial(read_survey, reading.path.parent / name, services, off_air=off_air))
 
 
 def _validated(section: type[Section], written: Mapping[str, Any]) -> Any:
@@ -145,9 +147,11 @@ def _validated(section: type[Section], written: Mapping[str, Any]) -> Any:
 
 
 def _sites(reading: Reading, faulty: set[Place]) -> tuple[Site, ...]:
-    found = []
+    found, off_air = [], off_air_of_table(reading.table)
     for index, station in stations_of(reading.table):
         key, place = ("stations", index), place_of(station)
+        if text_of(station, "name") in off_air:
+            continue
         if place is not None and not {(*key, "longitude_deg"), (*key, "latitude_deg")} & faulty:
             found.append(Site(reading.teller.place(key), _called(text_of(station, "name") or ""), *place))
     return tuple(found)

@@ -39,7 +39,7 @@ _REQUIRED: Final = (
     "channel",
     "erp_w",
 )
-_PATTERNS: Final = ("horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg")
+_MAY_BE_LEFT_OUT: Final = ("on_air", "horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg")
 _PLACE: Final = ("longitude_deg", "latitude_deg")
 
 
@@ -184,7 +184,7 @@ class Teller:
 def _optional() -> tuple[str, ...]:
     service = [key for key in _scalars(ServiceSection) if key not in ("name", *_REQUIRED)]
     own = [f"{_TELEVISION}{key}" for key in KEYS]
-    return (*_PATTERNS, *service, *own, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
+    return (*_MAY_BE_LEFT_OUT, *service, *own, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
 
 
 def _scalars(section: type[Section]) -> list[str]:

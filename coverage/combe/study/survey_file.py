@@ -6,7 +6,7 @@ The columns, in any order: ``longitude_deg, latitude_deg, station, service, fiel
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -26,7 +26,9 @@ _RANGES: Final[Mapping[str, tuple[float, float]]] = {
 _EXAMPLE: Final = "-84.20123,36.60456,STATION,SERVICE,61.5"
 
 
-def read_survey(path: Path | str, stations: Stations, *, height_m: float = 10.0) -> tuple[SurveyPoint, ...]:
+def read_survey(
+    path: Path | str, stations: Stations, *, height_m: float = 10.0, off_air: Collection[str] = ()
+) -> tuple[SurveyPoint, ...]:
     """Read a table of survey points.
 
     Parameters
@@ -36,6 +38,8 @@ def read_survey(path: Path | str, stations: Stations, *, height_m: float = 10.0)
         Stations of the study with their services; names in the table may differ in letter case.
     height_m : float
         Height of the aerial where the table gives none [m].
+    off_air : collection of str
+        Stations whose points are checked, and then left out.
 
     Raises
     ------
@@ -59,7 +63,7 @@ def read_survey(path: Path | str, stations: Stations, *, height_m: float = 10.0)
     if not points and not faults:
         faults = ["it holds no point"]
     raise_faults(file, faults)
-    return tuple(points)
+    return tuple(point for point in points if point.station not in off_air)
 
 
 def _point(row: TableRow, stations: Stations, height_m: float) -> SurveyPoint:

@@ -42,6 +42,16 @@ def test_names_are_found_whatever_their_case_and_units_in_other_signs(tmp_path):
     assert reading.unit == "dBuV 75 ohm"
 
 
+@pytest.mark.parametrize("name", ["Combe Relay", "combe  relay"])
+def test_a_station_off_the_air_has_no_readings(tmp_path, name):
+    path = write_table(tmp_path / "readings.csv", row(station=name))
+    with pytest.raises(TableError) as caught:
+        read_readings(path, {"Parent Hill": ("Mux 1",)}, today=TODAY, off_air=("Combe Relay",))
+    assert str(caught.value).endswith(
+        f"row 2: station '{name}' is off the air in this study; put it on the air, or take the reading out"
+    )
+
+
 def test_comments_empty_rows_a_byte_order_mark_and_quotes_are_taken(tmp_path):
     text = "\ufeff" + table("# spring visit", "", row(note='"windy, cold"'))
     (tmp_path / "readings.csv").write_text(text, encoding="utf-8")

@@ -9,7 +9,7 @@ are passed over.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, cast
@@ -59,6 +59,7 @@ def read_readings(
     today: datetime.date,
     known: Iterable[Reading] = (),
     family: str | None = None,
+    off_air: Collection[str] = (),
 ) -> ReadingFile:
     """Read a table of readings.
 
@@ -74,6 +75,8 @@ def read_readings(
 
     family : str, optional
         Of the study's television system; a reading that it does not have is a fault.
+    off_air : collection of str, optional
+        Stations that are off the air, of which there is nothing to compare readings with.
 
     Raises
     ------
@@ -88,6 +91,7 @@ def read_readings(
     readings: list[Reading] = []
     for row in [row for row in rows if row not in blank]:
         try:
+            _refuse_off_air(row.cells["station"], off_air)
             reading = _reading(row.cells, stations, today)
             _check_family(reading, family)
             _check_first(reading, row, seen, logged)
@@ -165,6 +169,14 @@ def _reading(cells: Mapping[str, str], stations: Stations, today: datetime.date)
         visit=cast(Visit, choice_in(cells.get("visit") or "routine", "visit", ("routine", "commissioning"))),
         correction=choice_in(cells.get("correction") or "no", "correction", ("yes", "no")) == "yes",
     )
+
+
+def _refuse_off_air(text: str, off_air: Collection[str]) -> None:
+    """Raise :class:`CellError` for a reading of a station that is off the air."""
+    names = [" ".join(name.casefold().split()) for name in off_air]
+    if any(" ".join(each.casefold().split()) in names for each in (text, _unquoted(text))):
+        raise CellError(f"station {shown(text)} is off the air in this study; put it on the air, or take the "
+                        "reading out")  # fmt: skip
 
 
 def _name_in(text: str, what: str, names: Iterable[str]) -> str:
