@@ -81,7 +81,7 @@ def _station(settled: Settled, section: StationSection, covered: Mapping[str, An
     return {
         "name": section.name,
         "role": section.role,
-        **{key: getattr(section, key) for key in _OF_STATION},
+        **{key: getattr(section, key, True) for key in _OF_STATION},
         "radiates": bool(on_air),
         "parent": section.feed.from_ if section.feed else None,
         "ground_m": _ground_m(settled, section),
