@@ -8,7 +8,7 @@ import pytest
 from combe.answers.cover import cover_report
 from combe.answers.live_cover import never
 from combe.desk.session import open_session
-from combe.errors import Cancelled, RangeError, StudyError
+from combe.errors import Cancelled, CombeError, RangeError, StudyError
 from combe.publishing.as_json import as_object
 from combe.reports import cover
 from combe.study.edit import edited as table_edited
@@ -265,3 +265,24 @@ def test_hills_are_searched_beside_the_edits(tmp_path):
     with pytest.raises(Cancelled):
         session.start_hills(shares.append, lambda: True)
     assert session.hills()["state"] == "none"
+
+
+def test_what_is_saved_is_the_study_whose_numbers_are_shown(session, path):
+    session.edit(
+        {"add": {"name": "Second", "longitude_deg": -84.25, "latitude_deg": 36.62, "like": RELAY}}, never
+    )
+    state = session.edit(STRONG, never)
+    saved = session.save("other.toml", overwrite=False)
+    assert saved["path"] == str((path.parent / "other.toml").resolve())
+    assert any("erp_w" in each for each in saved["changed"])
+    assert_says(state, of_the_command(path.parent / "other.toml"))
+    assert session.state()["changed"] is True
+    with pytest.raises(CombeError, match="already there"):
+        session.save("other.toml", overwrite=False)
+
+
+def test_a_study_that_is_saved_in_its_place_has_nothing_changed(session):
+    session.edit(STRONG, never)
+    session.save("study.toml", overwrite=True)
+    assert session.state()["changed"] is False
+    assert session.undo(never)["changed"] is True

@@ -59,6 +59,7 @@ class DeskSession:
         self._fine, self._rough = LiveCover(), LiveCover(SKETCHED_CELLS, _SKETCHES_BYTES)
         self._steps = [_Step((), table)]
         self._at, self._revision = 0, 1
+        self._in_file = table
         self._variants: dict[str, Variant] = {}
         self._hills: list[Candidate] | str | None = None
         self._share = 0.0
@@ -80,7 +81,7 @@ class DeskSession:
             "revision": revision,
             "undo": at,
             "redo": redo,
-            "changed": now.table != self._steps[0].table,
+            "changed": now.table != self._in_file,
             "patterns": self._patterns(now),
             "variants": [each.row for each in self._variants.values()],
             "hills": len(found) if isinstance(found, list) else found,
@@ -183,12 +184,12 @@ class DeskSession:
 
     def save(self, path: str, overwrite: bool) -> dict[str, Any]:
         """Write the present state as a study file."""
-        study, before = self._written
-        saved = write_study(study, before, self._now.table, path, overwrite=overwrite)
+        (study, before), now = self._written, self._now
+        saved = write_study(study, before, now.table, path, overwrite=overwrite)
         if saved.path.samefile(study.path):
             # What is saved next is held against the file as it is now.
             reading = read_study(study.path)
-            self._written = checked_study(reading), reading.table
+            self._written, self._in_file = (checked_study(reading), reading.table), now.table
         return {"path": str(saved.path), "changed": list(saved.changed)}
 
     def _variant(self, name: str) -> Variant:
