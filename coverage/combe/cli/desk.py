@@ -18,7 +18,7 @@ from combe.cli.reporting import json_option, study_argument
 if TYPE_CHECKING:
     from combe.desk.protocol import Session
 
-LIBRARIES: Final = ("starlette", "uvicorn", "tomlkit")
+LIBRARIES: Final = ("starlette", "uvicorn")
 """What the extra brings, and nothing else of Combe needs."""
 
 LOWEST_PORT: Final = 1024
