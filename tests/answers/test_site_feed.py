@@ -181,5 +181,5 @@ def test_of_the_parents_that_are_named_those_off_the_air_are_not_received(tmp_pa
     path.write_text(path.read_text(encoding="utf-8").replace(', "Parent Hill"]', "]"), encoding="utf-8")
     alone = load_project(path)
     assert alone.siting is not None
-    with pytest.raises(RangeError, match='it is off the air in this study'):
+    with pytest.raises(RangeError, match="it is off the air in this study"):
         parents_of(alone, alone.siting, alone.stations)

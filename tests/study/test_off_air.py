@@ -7,6 +7,8 @@ import pytest
 from combe.errors import RangeError, StudyError
 from combe.library import check_file
 from combe.project import Project
+from combe.study import project_of
+from combe.study.climate import climate_of
 from combe.study.file import load_study
 from combe.study.new import new_study
 from combe.study.project_of import load_project
@@ -76,6 +78,18 @@ def test_the_project_is_that_of_a_study_without_the_station_and_what_only_it_fee
         assert getattr(off, name) == getattr(without, name), name
     assert [each.name for each in off.stations] == ["Parent Hill", "Third Relay"]
     assert list(off.feeds) == ["Third Relay"]
+
+
+def test_the_climate_is_that_amid_the_stations_on_the_air(tmp_path, monkeypatch):
+    asked = []
+
+    def noted(air, fall, folder, places):
+        asked.extend(places)
+        return climate_of(air, fall, folder, places)
+
+    monkeypatch.setattr(project_of, "climate_of", noted)
+    project(tmp_path, edited(OFF))
+    assert asked == [(-84.33, 36.70)]
 
 
 def test_all_are_on_the_air_unless_told(tmp_path):
