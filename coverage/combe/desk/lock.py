@@ -47,14 +47,11 @@ def only_desk(study: Path) -> Iterator[Callable[[str], None]]:
     held = hold_folder(folder)
     if held is None:
         raise InUseError(f"study {study}", f"on {_where(folder)}", "work there, or end that one first")
-    note = folder / _NOTE
-    note.unlink(missing_ok=True)
-    try:
-        yield lambda address: _write(note, address)
-    finally:
-        # Others may have been waiting for the lock: what they are told goes first.
+    with held:
+        # The one before may have been killed, and its address may be another's by now.
+        note = folder / _NOTE
         note.unlink(missing_ok=True)
-        held.close()
+        yield lambda address: _write(note, address)
 
 
 def _write(note: Path, address: str) -> None:
