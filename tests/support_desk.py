@@ -165,6 +165,10 @@ class Desk:
     def margin_db(self, station: dict[str, Any]) -> float:
         return round(float(station["aerial_height_m"] / 2 + 10.0), 1)
 
+    def feed_html(self, name: str) -> str:
+        station = next(one for one in self.now if one["name"] == name)
+        return f'<p class="answer">The feed passes with {self.margin_db(station):.1f} dB.</p>'
+
     def state(self) -> dict[str, Any]:
         states = self.states()
         relays = [one for one in self.now if one["role"] == "relay" and one["on_air"]]
@@ -445,7 +449,7 @@ def answered(desk: Desk, path: str, query: dict[str, str], body: dict[str, Any],
             [one for one in desk.now if one["name"] != body["station"]], {"remove": body}
         ),
         "replay": lambda: desk.replay(body["edits"]),
-        "feed": lambda: {"html": '<p class="answer">The feed passes.</p>', "verdict": "passes"},
+        "feed": lambda: {"html": desk.feed_html(query["station"]), "verdict": "passes"},
         "explain": lambda: {"html": '<dl class="facts"><div><dt>field</dt><dd>61 dB(µV/m)</dd></div></dl>'},
         "hills": desk.start_hills if post else desk.hills,
         "save": lambda: desk.save(body),

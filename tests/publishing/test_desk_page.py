@@ -117,8 +117,10 @@ def test_a_dragged_mast_sketches_on_the_way_and_settles_where_it_is_let_go(page:
     assert "every third cell a side" in page.tab.locator("#head-sketch").inner_text()
     page.tab.wait_for_function(f"(before) => ({PICTURE})() !== before", arg=before)
     assert page.bodies("/api/change") == []
+    feed = page.tab.evaluate("combe.data.feeds[0].places[1]")
     page.tab.mouse.up()
     page.reaches(2)
+    assert page.tab.evaluate("combe.data.feeds[0].places[1]") == pytest.approx(feed, abs=1e-5)
     change = page.bodies("/api/change")[-1]
     assert set(change) == {"station", "longitude_deg", "latitude_deg"}
     assert change["longitude_deg"] < at_first["longitude_deg"] - 0.01
@@ -308,18 +310,23 @@ def test_a_place_that_is_clicked_is_read_and_explained(page: Opened) -> None:
     page.tab.mouse.click(frame["x"] + frame["width"] / 2, frame["y"] + frame["height"] / 2 + 60)
     assert "dB(µV/m)" in page.tab.locator("#read-fields").inner_text()
     page.tab.locator("#explain").click()
-    page.tab.wait_for_selector("#explain-answer .facts")
-    assert "61 dB" in page.tab.locator("#explain-answer").inner_text()
+    page.tab.wait_for_selector("#sheet-answer .facts")
+    assert "61 dB" in page.tab.locator("#sheet-answer").inner_text()
     asked = {key: float(value) for key, value in page.bodies("/api/explain")[0].items()}
     assert page.tab.evaluate("(it) => combe.cellUnder(it.longitude_deg, it.latitude_deg) >= 0", asked)
 
 
-def test_the_feed_is_unfolded_by_its_fragment(page: Opened) -> None:
-    fold = page.tab.locator("#feed-list details")
+def test_a_feed_is_read_on_a_sheet_that_follows_changes_and_closes_to_where_it_was_opened(
+    page: Opened,
+) -> None:
     assert "✓ passes with 20.0 dB" in page.tab.locator("#feed-list p").first.inner_text()
-    fold.locator("summary").click()
-    page.tab.wait_for_selector("#feed-list .answer")
-    assert page.bodies("/api/feed") == [{"station": "Lowgate"}]
+    page.tab.get_by_role("button", name="Read the feed of Lowgate").click()
+    page.tab.get_by_text("The feed passes with 20.0 dB.").wait_for()
+    page.tab.evaluate("combe.change({ station: 'Lowgate', aerial_height_m: 60 })")
+    page.tab.get_by_text("The feed passes with 40.0 dB.").wait_for()
+    assert "+20.0 dB" in page.tab.locator("#feed-list .change").inner_text()
+    page.tab.keyboard.press("Escape")
+    assert page.tab.locator("#sheet").is_hidden()
 
 
 def test_hills_are_marked_in_order_and_take_the_relay(page: Opened) -> None:

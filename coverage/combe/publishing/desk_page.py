@@ -16,7 +16,7 @@ from combe.publishing.text import encode, encode_data, plain
 _SCRIPTS: Final = (
     *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
     *("desk_link.js", "desk_state.js", "desk_map.js", "desk_tools.js", "desk_panel.js", "desk_editor.js"),
-    *("desk_places.js", "desk_variants.js", "desk_save.js"),
+    *("desk_sheet.js", "desk_hills.js", "desk_variants.js", "desk_save.js"),
     "start.js",
 )
 _ICON: Final = '<link rel="icon" href="data:,">'

@@ -29,7 +29,7 @@ combe.newMast = (station) => {
   mast.on("add", () => combe.dressMast(mast));
   mast.on("click", () => combe.choosesStation(station.name));
   mast.on("dragstart", () => { combe.desk.dragging = mast; combe.choosesStation(station.name); });
-  mast.on("drag", () => sketches.put(mast));
+  mast.on("drag", () => { combe.leadFeeds(mast); sketches.put(mast); });
   mast.on("dragend", () => combe.letGo(mast));
   return mast;
 };
@@ -53,6 +53,13 @@ combe.choosesStation = (name) => {
 
 combe.markChosen = () => {
   for (const [name, mast] of combe.desk.masts ?? []) mast.getElement()?.classList.toggle("chosen", name === combe.desk.selected);
+};
+
+// Feed paths end at the mast in hand.
+combe.leadFeeds = (mast) => {
+  const { name } = mast.station, { lat, lng } = mast.getLatLng();
+  for (const feed of combe.data.feeds) [feed.parent, feed.relay].forEach((one, at) => { if (one === name) feed.places[at] = [lat, lng]; });
+  combe.showFeedPaths();
 };
 
 combe.showFeedPaths = () => {
@@ -103,6 +110,7 @@ combe.sendPlace = async (mast) => {
 
 // Show the last settled state again, after something that was tried came to nothing.
 combe.comeBack = async () => {
+  combe.takeStations(combe.desk.state);
   try { await combe.viewState(); } catch (problem) { combe.tell(problem); }
 };
 
@@ -124,6 +132,7 @@ combe.keyOnMast = (event, mast) => {
   event.stopPropagation();
   const far = event.shiftKey ? 10 : 1;
   mast.setLatLng(combe.steppedPlace(mast.getLatLng(), step[0] * far, step[1] * far));
+  combe.leadFeeds(mast);
   clearTimeout(mast.pause);
   mast.pause = setTimeout(() => { mast.pause = 0; combe.sendPlace(mast); }, KEY_PAUSE_MS);
 };
@@ -143,7 +152,8 @@ combe.opened = () => {
   if (matchMedia("(max-width: 620px)").matches) document.querySelectorAll(".work > details").forEach((part) => { part.open = false; });
   combe.setUpTools();
   combe.setUpEditor();
-  combe.setUpPlaces();
+  combe.setUpSheet();
+  combe.setUpHills();
   combe.setUpVariants();
   combe.setUpSave();
   combe.showState();

@@ -62,6 +62,7 @@ combe.drawBar = (people) => {
 // While a mast is dragged: what the coarse look says; null takes the line away.
 combe.showSketch = (sketch) => {
   byId("head-sketch").hidden = !sketch;
+  byId("desk-said").classList.toggle("under", Boolean(sketch));
   if (!sketch) return;
   const { served, newly_served: newly } = sketch.people ?? {};
   byId("head-sketch").textContent = `Here about ${combe.count(served)} served, ${combe.count(newly)} newly (a sketch from ${sketch.of ?? "every third cell a side"}).`;
@@ -127,39 +128,26 @@ combe.leastMargin = (feed) => {
 };
 
 combe.showFeeds = (state, first) => {
-  const list = byId("feed-list"), feeds = state.feeds ?? [];
-  const open = new Set([...list.querySelectorAll("details[open]")].map((part) => part.dataset.relay));
-  list.replaceChildren(...(feeds.length ? feeds.map((feed) => combe.feedPart(feed, first, open.has(feed.relay))) : [combe.make("p", "", "No relay is fed off the air.")]));
+  const list = byId("feed-list"), feeds = state.feeds ?? [], held = document.activeElement?.dataset.relay;
+  list.replaceChildren(...(feeds.length ? feeds.map((feed) => combe.feedLine(feed, first)) : [combe.make("p", "", "No relay is fed off the air.")]));
+  // The button that was pressed is made anew; the keyboard stays on it.
+  if (held) [...list.querySelectorAll("button")].find((one) => one.dataset.relay === held)?.focus();
 };
 
-combe.feedPart = (feed, first, open) => {
-  const part = combe.make("div", "feed"), line = combe.make("p"), least = combe.leastMargin(feed);
+combe.feedLine = (feed, first) => {
+  const line = combe.make("p"), least = combe.leastMargin(feed), button = combe.make("button", "quiet", "Read it");
   const then = combe.leastMargin(first?.feeds?.find((one) => one.relay === feed.relay));
   line.append("Feed of ", combe.make("b", "", feed.relay), " ", combe.verdictMark(feed.verdict));
   if (least !== null) line.append(` with ${combe.decibels(least)} `, combe.changeOf(least, then, 1, " dB"));
-  part.append(line);
-  part.append(combe.feedFold(feed, open));
-  return part;
+  button.type = "button";
+  button.dataset.relay = feed.relay;
+  button.setAttribute("aria-label", `Read the feed of ${feed.relay}`);
+  button.addEventListener("click", () => combe.readFeed(feed.relay));
+  line.append(" ", button);
+  return line;
 };
 
 combe.verdictMark = (verdict) => combe.make("span", `mark-verdict ${verdict.replace(" ", "-")}`, `${SIGNS[verdict] ?? ""} ${verdict}`);
-
-// The whole feed, fetched when it is unfolded.
-combe.feedFold = (feed, open) => {
-  const fold = combe.make("details"), place = combe.make("div", "fragment");
-  fold.dataset.relay = feed.relay;
-  fold.append(combe.make("summary", "", `The feed from ${feed.parent}`), place);
-  fold.addEventListener("toggle", async () => {
-    // In print all folds are opened, and these are not shown.
-    if (!fold.open || document.body.classList.contains("printing")) return;
-    try {
-      const answer = await combe.askJson(`/api/feed?station=${encodeURIComponent(feed.relay)}`);
-      place.innerHTML = answer.html;
-    } catch (problem) { place.textContent = problem.message; }
-  });
-  fold.open = open;
-  return fold;
-};
 
 combe.harmLines = (harm) => {
   const line = (words) => combe.make("li", "", words);

@@ -134,6 +134,7 @@ combe.showState = () => {
   combe.showTools();
   combe.showVariants();
   combe.keepAddress();
+  combe.fillSheet();
   combe.say(combe.inShort(combe.desk.state));
 };
 

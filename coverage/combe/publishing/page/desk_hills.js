@@ -1,33 +1,11 @@
-// Places on the map: one that is pointed at and explained, and the best hills for the chosen relay.
-combe.pointAt = (latlng) => {
-  combe.desk.place = latlng;
-  byId("place-words").textContent = combe.readLines(latlng.lng, latlng.lat).place;
-};
-
-combe.explain = async () => {
-  if (!combe.desk.place) combe.pointAt(combe.map.getCenter());
-  const { longitude_deg: lon, latitude_deg: lat } = combe.placeOf(combe.desk.place);
-  const fold = byId("explain-fold"), answer = byId("explain-answer");
-  try {
-    const found = await newestPlace((signal) => combe.askJson(`/api/explain?longitude_deg=${lon}&latitude_deg=${lat}`, { signal }));
-    answer.innerHTML = found.html;
-    combe.say("The place is explained.");
-  } catch (problem) {
-    if (combe.isOutdated(problem)) return;
-    answer.textContent = problem.message;
-    combe.tell(problem);
-  }
-  fold.hidden = false;
-  fold.open = true;
-};
-const newestPlace = combe.newest();
-
+// The best hills for the chosen relay: the search, its marks on the map, and what puts the relay there.
 combe.startHills = async () => {
   byId("hills").disabled = true;
   byId("hills-share").hidden = false;
   byId("hills-share").value = 0;
   try {
     await combe.ask("/api/hills", { body: {} });
+    byId("hills-words").textContent = "Hills are looked at, which takes a while; work can go on meanwhile.";
     combe.say("Hills are looked at.");
     // A short search may be over before its first event.
     await combe.fetchHills();
@@ -98,8 +76,7 @@ combe.hillMark = (hill, at) => {
   return mark;
 };
 
-combe.setUpPlaces = () => {
-  byId("explain").addEventListener("click", combe.explain);
+combe.setUpHills = () => {
   byId("hills").addEventListener("click", combe.startHills);
   if (combe.desk.state.hills !== null && combe.desk.state.hills !== undefined) combe.fetchHills().catch(combe.tell);
 };
