@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import http.client
 import json
 import os
@@ -17,6 +18,9 @@ from typing import Any
 from combe.desk.protocol import Layer, Stop
 from combe.errors import Cancelled, RangeError, StudyError
 from combe.publishing.inline import page_of
+
+CLEARED = "cleared away\n"
+"""What a desk prints last that ends in the usual way."""
 
 SLOWLY_S = 30.0
 """How long work takes that is to be stopped; a test that waits for its end fails."""
@@ -124,6 +128,8 @@ def open_session(study: Path) -> FakeSession:
         raise StudyError(study, ["one", "two"])
     if way == "surprising":
         raise ZeroDivisionError("of the session")
+    # Python says nothing when it leaves at once, with work that cannot be stopped.
+    atexit.register(print, CLEARED, end="")
     return FakeSession()
 
 
