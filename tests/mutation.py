@@ -231,7 +231,7 @@ CHANGES: Final = (
     Change("publishing/map_page.py", "{spoken(people.served_before)} before, {number(people.served)} after",
            "{number(people.served)} before, {spoken(people.served_before)} after",
            "tests/publishing/test_headline.py"),
-    Change("publishing/site_picture.py", "length_km * 1000.0 / picture", "length_km * 100.0 / picture",
+    Change("publishing/picture_parts.py", "length_km * 1000.0 / cell", "length_km * 100.0 / cell",
            "tests/publishing/test_headline.py"),
     Change("publishing/page/paper.js", "map.getPane(\"people\").append(combe.peopleDrawing())", "0", "tests/publishing/test_printed_map.py"),
     Change("cli/group.py", "    except Exception as error:\n        return _say_why(error)\n", "",

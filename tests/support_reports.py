@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import combe.reports.aerial
+import combe.reports.brief
 import combe.reports.channels
 import combe.reports.check
 import combe.reports.coordinate
@@ -28,6 +29,7 @@ import combe.reports.site
 import combe.reports.site_hill
 import combe.reports.survey
 import combe.reports.visit
+from combe.answers.brief import brief_report
 from combe.answers.channels import channels_report
 from combe.answers.check import check_report
 from combe.answers.coordinate import coordinate_report
@@ -55,6 +57,7 @@ from combe.reception.ways import WayOfReceiving
 from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
+from support_brief import whole_brief
 from support_delays import VILLAGES, write_networked
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
@@ -162,6 +165,8 @@ def samples() -> dict[str, Document]:
         "check faulty": combe.reports.check.faulty(folder / "study.toml", FAULTS),
         "feed in short": combe.reports.feed.document(feed_report(plain)),
         **{name: feed_sample(folder / name, text) for name, text in FEED_SAMPLES.items()},
+        "brief": combe.reports.brief.document(whole_brief(folder)).with_files(page=folder / "brief.html"),
+        "brief of little": combe.reports.brief.document(brief_report(disturbed)),
         "channels": combe.reports.channels.document(channels_report(plain, channels=range(36, 50))),
         "channels that harm": combe.reports.channels.document(
             channels_report(load_project(flat(folder / "harmful", ("A", 53))), channels=(50, 53)), best=100

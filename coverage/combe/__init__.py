@@ -20,8 +20,8 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, channels, check, coordinate, cover, delays, demo, explain, feed, load, path, report,
-        retire, site, visit,
+        Report, brief, channels, check, coordinate, cover, delays, demo, explain, feed, load, path,
+        report, retire, site, visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
@@ -57,6 +57,7 @@ __all__ = [
     "Station",
     "StudyGrid",
     "__version__",
+    "brief",
     "cell_centres_m",
     "channels",
     "check",

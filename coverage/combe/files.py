@@ -102,6 +102,18 @@ def write_text_atomically(path: Path | str, text: str) -> None:
         beside.write_text(text, encoding="utf-8", newline="\n")
 
 
+def write_bytes_atomically(path: Path | str, content: bytes) -> None:
+    """Write bytes; the file is whole or unchanged.
+
+    Raises
+    ------
+    OutputError
+        The folder or the file cannot be written.
+    """
+    with replacing(path) as beside:
+        beside.write_bytes(content)
+
+
 def reason(problem: BaseException) -> str:
     """Return what went wrong as one line without a trailing full stop."""
     said = getattr(problem, "strerror", None) or str(problem) or type(problem).__name__

@@ -17,6 +17,7 @@ from combe.study.file import checked_study, read_study
 from combe.study.project_of import Rasters, load_project, project_of
 
 if TYPE_CHECKING:
+    from combe.answers.brief import BriefReport
     from combe.answers.channels import ChannelsReport
     from combe.answers.check import CheckReport
     from combe.answers.coordinate import CoordinateReport
@@ -30,23 +31,9 @@ if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
 
 __all__ = [
-    "Report",
-    "channels",
-    "check",
-    "check_file",
-    "coordinate",
-    "cover",
-    "delays",
-    "demo",
-    "explain",
-    "feed",
-    "load",
-    "path",
-    "report",
-    "retire",
-    "site",
-    "visit",
-]
+    "Report", "brief", "channels", "check", "check_file", "coordinate", "cover", "delays", "demo",
+    "explain", "feed", "load", "path", "report", "retire", "site", "visit",
+]  # fmt: skip
 
 Progress = Callable[[int, int, str], None]
 
@@ -213,9 +200,7 @@ def site(
     Parameters
     ----------
     folder
-        Where results of blocks are kept, to go on from after a stop; a passing one if not given.
-    progress, cache_folder
-        As :func:`cover`.
+        Where results of blocks are kept, to go on after a stop; else a passing one. The rest as :func:`cover`.
 
     Raises
     ------
@@ -233,10 +218,29 @@ def site(
     """
     from combe.answers.site_report import site_report
 
-    if folder is not None:
-        return site_report(project, folder, progress=progress, cache_folder=cache_folder)
     with tempfile.TemporaryDirectory() as passing:
-        return site_report(project, Path(passing), progress=progress, cache_folder=cache_folder)
+        return site_report(project, folder or Path(passing), progress=progress, cache_folder=cache_folder)
+
+
+def brief(
+    project: Project,
+    *,
+    alternatives: bool = False,
+    progress: Progress | None = None,
+    cache_folder: Path | None = None,
+) -> BriefReport:
+    """Gather what a manager decides by; with ``alternatives`` the best other hills are searched as well.
+
+    The rest, and what is raised, is as of :func:`cover`, :func:`feed` and :func:`site`.
+    """
+    from combe.answers.brief import brief_report
+    from combe.study.named_files import files_of
+
+    with tempfile.TemporaryDirectory() as passing:
+        folder = Path(passing) if alternatives else None
+        return brief_report(
+            project, progress, cache_folder=cache_folder, siting_folder=folder, files=files_of(project)
+        )
 
 
 def channels(
@@ -300,9 +304,7 @@ def delays(
     Parameters
     ----------
     trials
-        How many sets of delays are judged at most, beside the present ones.
-    progress, cache_folder
-        As :func:`cover`.
+        How many sets of delays are judged at most, beside the present ones; the rest as :func:`cover`.
 
     Raises
     ------
@@ -334,9 +336,7 @@ def retire(
     Parameters
     ----------
     keep_percent
-        Share of the people with every service now who have to keep it [%].
-    progress, cache_folder
-        As :func:`cover`.
+        Share of the people with every service now who have to keep it [%]; the rest as :func:`cover`.
 
     Raises
     ------

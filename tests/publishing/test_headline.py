@@ -1,15 +1,13 @@
 """The figures that a reader in a hurry takes away: each stands in its own place."""
 
 import re
-from types import SimpleNamespace
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 
 from combe.planning.people_count import PeopleCount
 from combe.publishing.map_page import _bar_html, headline_html
-from combe.publishing.site_picture import _scale
+from combe.publishing.picture_parts import scale_bar
 
 PEOPLE = PeopleCount(
     1309.0,
@@ -42,8 +40,7 @@ def test_the_headline_tells_each_figure_as_what_it_is():
 
 @pytest.mark.parametrize(("cell_size_m", "columns", "length_km"), [(100.0, 400, 5.0), (90.0, 130, 2.0)])
 def test_the_scale_bar_is_as_long_as_it_says(cell_size_m, columns, length_km):
-    picture = SimpleNamespace(heights_m=np.zeros((50, columns)), cell_size_m=cell_size_m)
-    bar = _scale(picture, 1.0)
+    bar = scale_bar((50, columns), cell_size_m, 1.0)
     assert f"{length_km:g} km" in bar
     cells = float(re.search(r'h([\d.]+)"', bar)[1])
     assert cells * cell_size_m / 1000.0 == pytest.approx(length_km, rel=0.01)

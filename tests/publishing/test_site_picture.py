@@ -10,11 +10,11 @@ import pytest
 
 from combe.errors import RangeError
 from combe.publishing.as_html import as_html
+from combe.publishing.picture_parts import rgb
 from combe.publishing.site_picture import (
     HillPicture,
     PictureMark,
     _image,
-    _rgb,
     hill_svg,
     legend_html,
     marks_html,
@@ -81,10 +81,10 @@ def test_the_legend_shows_hills_of_no_worth_and_ground_not_searched_apart_and_as
     image = _image(level).astype(int)
     shown = ["#" + "".join(f"{part:02x}" for part in each) for each in image.reshape(-1, 3)]
     swatches = re.findall(r"(?:fill|stroke)=\"(#[0-9a-f]{6})\"", legend_html(24.0, "people"))
-    near = [min(np.abs(np.subtract(_rgb(one), _rgb(each))).max() for one in set(shown)) for each in swatches]
+    near = [min(np.abs(np.subtract(rgb(one), rgb(each))).max() for one in set(shown)) for each in swatches]
     blank, between, line, best = near[0], near[1], near[2], near[-1]
     assert max(blank, between, line, best) <= 2
-    light = [np.dot(_rgb(each), (0.3, 0.59, 0.11)) for each in swatches]
+    light = [np.dot(rgb(each), (0.3, 0.59, 0.11)) for each in swatches]
     assert light[0] - light[2] > 60  # the hatching stands out in grey, so for every colour vision
 
 

@@ -29,6 +29,7 @@ from combe.answers.spot import (
     spot_margin_db,
 )
 from combe.digits import apart, rounded_up, telling
+from combe.errors import RangeError
 from combe.geodesy import bearing_deg, distance_km
 from combe.planning import chance_served
 from combe.project import Project, project_area, project_grid
@@ -139,7 +140,7 @@ class Explanation:
     """A place of the study, service by service.
 
     ``path`` is that from the best station of the service that stands worst, to the viewers' aerial; None
-    where no station has a prediction.
+    where no station has a prediction, and at the foot of its mast.
     """
 
     project: Project
@@ -213,7 +214,11 @@ def _path_to(
         worst.station.polarization, (worst.service,),
     )  # fmt: skip
     sender = replace(worst.station, services=(worst.service,))
-    return predict_between(project, sender, there, project.field_height_m)
+    try:
+        return predict_between(project, sender, there, project.field_height_m)
+    except RangeError:
+        # At the foot of the mast itself there is no way to be drawn.
+        return None
 
 
 def _candidates(project: Project, spot: Spot, name: str) -> list[Candidate]:

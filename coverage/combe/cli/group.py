@@ -35,6 +35,7 @@ COMMANDS: Final = {
     "coordinate": "Predict fields at a neighbour's test points or border, and hold them against triggers.",
     "delays": "Look for the static delays of networks on one frequency that serve most people.",
     "retire": "Find the relays that could close: who hangs on each, and the most that can close together.",
+    "report": "Write the brief: two sheets to decide by, and an appendix with every input.",
     "visit": "Take in the readings of a site visit, or lay out the next one.",
     "evidence": "List every published figure the engine is checked against.",
     "guide": "Read the guide in the terminal, or write it for a browser.",

@@ -33,6 +33,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "aerials",
             "visits",
             "retiring",
+            "brief",
         ),
         "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
     }

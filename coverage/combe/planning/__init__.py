@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
     from combe.planning.people_count import (
         Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
-        count_reach, count_standing, limited_by_interference, newly_served, people_served, people_where,
-        take_census,
+        count_reach, count_standing, limited_by_interference, lost, newly_served, people_served,
+        people_where, take_census,
     )
     from combe.planning.people_range import (
         HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, chance_of_more,

@@ -15,7 +15,7 @@ from combe.project.feed import (
     OutputPiece,
     asked_shares,
 )
-from combe.project.given import Given, PeopleGiven, PeopleSource
+from combe.project.given import Given, InputFile, PeopleGiven, PeopleSource
 from combe.project.off_air import off_air_advice, off_air_hint, off_air_words
 from combe.project.one_frequency import USUAL_PROCESSING_US, SingleFrequencyNetwork
 from combe.project.parts import Parts, Site, parts_of, sites_of
@@ -50,6 +50,7 @@ __all__ = [
     "FeedStage",
     "Given",
     "GridWish",
+    "InputFile",
     "InputWindow",
     "Interference",
     "LoopDemands",

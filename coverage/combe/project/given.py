@@ -30,6 +30,15 @@ class Given(Generic[Read]):
 
 
 @dataclass(frozen=True)
+class InputFile:
+    """A file as a study names it, its size, and its SHA-256; None and empty where it cannot be read."""
+
+    name: str
+    bytes: int | None
+    sha256: str
+
+
+@dataclass(frozen=True)
 class PeopleSource:
     """The people of a project as counts per cell, their districts, and what these were read from.
 

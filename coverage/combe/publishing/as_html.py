@@ -74,7 +74,9 @@ def _template(name: str) -> Template:
 
 def _page(document: Document) -> dict[str, Any]:
     study = document.study
-    views = [_view(part, f"part-{at}") for at, part in enumerate(document.parts)]
+    every = [_view(part, f"part-{at}") for at, part in enumerate(document.parts)]
+    behind = [at for at, part in enumerate(document.parts) if isinstance(part, Section) and part.appendix]
+    views = [view for at, view in enumerate(every) if at not in behind]
     listed = [view for view in views if view["title"] and not view["summary"]]
     return {
         "title": capital(document.title),
@@ -83,6 +85,7 @@ def _page(document: Document) -> dict[str, Any]:
         "verdict": _mark(document.verdict),
         "headline": document.headline,
         "parts": views,
+        "appendix": [every[at] for at in behind],
         "contents": listed if len(listed) >= _FEWEST_LISTED else [],
         "short_caution": SHORT_CAUTION,
         "cautions": document.cautions,

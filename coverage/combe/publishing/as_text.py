@@ -77,7 +77,7 @@ def _untold(part: Part, shown: list[Part]) -> list[str]:
         inner = [title for each in part.parts for title in _untold(each, shown)]
         shows = [each for each in part.parts if not isinstance(each, Picture | Room)]
         bare = shows and not any(getattr(each, "title", "") for each in shows)
-        return [part.title] if bare else inner
+        return [part.title] if bare and part.title else inner
     if not isinstance(part, Words | Facts | Table) or any(part is each for each in shown):
         return []
     return [part.title] if part.title else []

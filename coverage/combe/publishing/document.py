@@ -144,7 +144,8 @@ class Room:
 class Section:
     """Parts under a heading, ``verdict`` beside it; ``beside`` lays them side by side where there is room.
 
-    ``framed`` draws a line around what nobody should overlook; ``new_sheet`` begins a sheet of paper.
+    ``framed`` draws a line around what nobody should overlook; ``new_sheet`` begins a sheet of paper. An
+    ``appendix`` stands behind the cautions of a page, which then has how it was made there too.
     """
 
     title: str
@@ -154,6 +155,7 @@ class Section:
     beside: bool = False
     framed: bool = False
     new_sheet: bool = False
+    appendix: bool = False
 
 
 Part = Words | Facts | Table | Picture | Room | Section

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import struct
-import zlib
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -14,7 +11,8 @@ import numpy.typing as npt
 from combe.errors import RangeError
 from combe.publishing.colours import MARK_COLOURS, class_colours, hillshade
 from combe.publishing.diagram import INK, PAPER
-from combe.publishing.text import encode, number, plain
+from combe.publishing.picture_parts import png_link, rgb, scale_bar, svg_words
+from combe.publishing.text import encode, number
 
 CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
 """Lower edge of each class of hills, as a share of the best one's worth (our own choice)."""
@@ -83,13 +81,14 @@ class HillPicture:
 def hill_svg(picture: HillPicture) -> str:
     """Return the picture as SVG that needs nothing from elsewhere."""
     rows, columns = picture.heights_m.shape
-    ground = f'<image href="{_png_link(_image(picture))}" width="{columns}" height="{rows}"/>'
+    ground = f'<image href="{png_link(_image(picture))}" width="{columns}" height="{rows}"/>'
     unit = max(rows, columns) / 100.0
     marks = "".join(_mark(mark, unit, columns) for mark in picture.marks)
+    bar = scale_bar((rows, columns), picture.cell_size_m, unit)
     return (
         f'<svg class="hills" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {rows}" '
         f'font-size="{unit:.2f}" role="img">'
-        f"<title>{encode(picture.described)}</title>{ground}{marks}{_scale(picture, unit)}</svg>"
+        f"<title>{encode(picture.described)}</title>{ground}{marks}{bar}</svg>"
     )
 
 
@@ -140,7 +139,7 @@ def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:
     shade = hillshade(heights, picture.cell_size_m * every).astype(np.float64)
     light = np.where(shade > 0, 0.45 + 0.55 * shade / 255.0, 1.0)[..., None]
     colour, strength = _coloured(worth)
-    paper = np.array(_rgb(PAPER))
+    paper = np.array(rgb(PAPER))
     lit = (paper * (1.0 - strength) + colour * strength) * light
     return np.clip(np.round(lit), 0, 255).astype(np.uint8)
 
@@ -149,7 +148,7 @@ def _coloured(
     worth: npt.NDArray[np.float64],
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Return the colour of each cell (rows, columns, 3) and how much of it is mixed in (rows, columns, 1)."""
-    table = np.array([_rgb(_NOTHING), *(_rgb(each) for each in class_colours(count=len(CLASS_SHARES)))])
+    table = np.array([rgb(_NOTHING), *(rgb(each) for each in class_colours(count=len(CLASS_SHARES)))])
     searched = ~np.isnan(worth)
     best = float(worth[searched].max()) if searched.any() else 0.0
     edges = np.array(CLASS_SHARES) * best
@@ -172,13 +171,9 @@ def _over_level(colour: str, strength: float) -> str:
     """Return how a colour looks over level ground, as ``#rrggbb``."""
     mixed = (
         _LEVEL_LIGHT * (ground * (1.0 - strength) + own * strength)
-        for ground, own in zip(_rgb(PAPER), _rgb(colour), strict=True)
+        for ground, own in zip(rgb(PAPER), rgb(colour), strict=True)
     )
     return "#" + "".join(f"{round(each):02x}" for each in mixed)
-
-
-def _rgb(colour: str) -> tuple[float, ...]:
-    return tuple(float(int(colour[at : at + 2], 16)) for at in (1, 3, 5))
 
 
 def _mark(mark: PictureMark, unit: float, columns: int) -> str:
@@ -188,11 +183,11 @@ def _mark(mark: PictureMark, unit: float, columns: int) -> str:
         return _sign(mark, unit, told)
     x, y = mark.column + 0.5, mark.row + 0.5
     if mark.kind == "hill":
-        label = _text(x, y + 0.62 * unit, mark.label, unit, INK, anchor="middle")
+        label = svg_words(x, y + 0.62 * unit, mark.label, unit, INK, anchor="middle")
         return f'<g class="ring">{told}{_sign(mark, unit)}{label}</g>'
     to_left = x + (1.5 + _LETTER_UNITS * len(mark.label)) * unit > columns
     beside = x - 1.5 * unit if to_left else x + 1.5 * unit
-    label = _text(beside, y + 0.8 * unit, mark.label, unit, INK, anchor="end" if to_left else "")
+    label = svg_words(beside, y + 0.8 * unit, mark.label, unit, INK, anchor="end" if to_left else "")
     return f"<g>{told}{_sign(mark, unit)}{label}</g>"
 
 
@@ -214,42 +209,3 @@ def _sign(mark: PictureMark, unit: float, told: str = "") -> str:
         f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{1.35 * unit:.2f}" fill="{PAPER}" stroke="{colour}" '
         f'stroke-width="{0.4 * unit:.2f}"/>'
     )
-
-
-def _text(x: float, y: float, words: str, unit: float, colour: str, *, anchor: str = "") -> str:
-    anchored = f' text-anchor="{anchor}"' if anchor else ""
-    halo = f'stroke="{PAPER}" stroke-width="{0.5 * unit:.2f}" paint-order="stroke"'
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{1.7 * unit:.2f}" font-weight="600" fill="{colour}" '
-        f"{halo}{anchored}>{encode(plain(words))}</text>"
-    )
-
-
-def _scale(picture: HillPicture, unit: float) -> str:
-    """Return a bar of a round length with its length, at the lower left."""
-    rows, columns = picture.heights_m.shape
-    wanted_km = columns * picture.cell_size_m / 1000.0 / 5.0
-    # The longest round length that takes no more than a fifth of the width.
-    length_km = max(
-        (each for each in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if each <= wanted_km), default=0.5
-    )
-    cells = length_km * 1000.0 / picture.cell_size_m
-    x, y = 2.0 * unit, rows - 2.0 * unit
-    bar = f'<path d="M{x:.1f} {y:.1f}h{cells:.1f}" stroke="{INK}" stroke-width="{0.5 * unit:.2f}"/>'
-    return f"{bar}{_text(x, y - 0.8 * unit, f'{length_km:g} km', unit, INK)}"
-
-
-def _png_link(image: npt.NDArray[np.uint8]) -> str:
-    """Return an image (rows, columns, 3) as a PNG data link, the same bytes each time."""
-    rows, columns, _ = image.shape
-    # Each row of a PNG begins with the number of its filter; 0 is none.
-    lines = np.concatenate((np.zeros((rows, 1), np.uint8), image.reshape(rows, -1)), axis=1)
-    head = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
-    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(lines.tobytes(), 9)), (b"IEND", b""))
-    content = b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(*each) for each in chunks)
-    return "data:image/png;base64," + base64.b64encode(content).decode("ascii")
-
-
-def _chunk(kind: bytes, content: bytes) -> bytes:
-    check = zlib.crc32(kind + content)
-    return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", check)

@@ -87,6 +87,7 @@ _REPORTS: Final = {
     "CheckReport": "check",
     "FeedReport": "feed",
     "CoverReport": "cover",
+    "BriefReport": "brief",
     "SiteReport": "site",
     "ChannelsReport": "channels",
     "CoordinateReport": "coordinate",

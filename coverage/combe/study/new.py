@@ -67,7 +67,7 @@ def new_study(folder: Path, example: Path | None = None) -> Path:
 
 def _stage(study: Study, staging: Path) -> list[str]:
     """Copy everything into the staging folder, read it back, and return the names, the study last."""
-    names = {name: Path(name).name for name in _files(study.content)}
+    names = {name: Path(name).name for name in files_named(study.content)}
     for source, target in names.items():
         shutil.copyfile(beside(study, source), staging / target)
     rows = {study.rows.name: [each["name"] for each in study.rows.stations]} if study.rows else {}
@@ -82,7 +82,7 @@ def _refuse_overwriting(folder: Path, names: list[str]) -> None:
             raise OutputError(folder / name, "it is already there", "name a folder without it")
 
 
-def _files(content: StudyFile) -> list[str]:
+def files_named(content: StudyFile) -> list[str]:
     """Return the names of all files that a study needs, each once."""
     found = list(content.terrain.tiles)
     found += _people_files(content)

@@ -1,0 +1,230 @@
+"""The sentences of a brief: the answer in three lines, what is uncertain, and what to do next."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from combe.digits import spoken, telling, true_minus
+from combe.publishing.text import capital
+from combe.reports.brief_form import LIMITS
+from combe.reports.how_sure import OF_TEN, range_remarks, range_words
+
+if TYPE_CHECKING:
+    from combe.answers.brief import BriefReport, FeedOfService
+    from combe.answers.brief_alternatives import Alternatives
+    from combe.planning import Harm
+
+_SOMEBODY: Final = 0.5
+
+
+def people_line(report: BriefReport) -> str:
+    """Return who is served, with the range of the newly served."""
+    network = report.cover.all_services
+    people = network.people
+    if people is None:
+        return "People: nobody is counted, for the study has no [people] section."
+    then = (
+        f"{spoken(people.served)} of {spoken(people.total)} then have them, {spoken(people.unserved)} do not"
+    )
+    if not report.relays:
+        return f"People: {then.replace(' then have them', ' have all services')}."
+    ranges = range_words(network.ranges.newly_served) if network.ranges else None
+    sure = f" ({ranges} by the prediction's error, {OF_TEN})" if ranges else ""
+    new = f"{relays_named(report)} newly brings all services to {spoken(people.newly_served)}{sure}"
+    return f"People: {new}; {then}."
+
+
+def relays_named(report: BriefReport) -> str:
+    """Return the relay by its name, several together."""
+    return report.relays[0].name if len(report.relays) == 1 else f"the set of {len(report.relays)} relays"
+
+
+def feed_line(report: BriefReport) -> str:
+    """Return the verdict over all feeds, with the service that decides it."""
+    if report.feed_verdict is None:
+        return "Feed: the study has no relay."
+    if not report.feeds:
+        return f"Feed: {report.feed_verdict}; {'; '.join(report.lacking)}."
+    if report.feed_verdict == "passes":
+        return f"Feed: passes. {_weakest_words(report)}"
+    first = report.feeds[0]
+    why = "; ".join(first.service.judged.not_judged or report.lacking)
+    if first.service.verdict == "fails":
+        why = f"{first.relay}, {first.service.received.name}: {limit_words(first)}"
+    return f"Feed: {report.feed_verdict}, and coverage counts as if it passed. {capital(true_minus(why))}."
+
+
+def _weakest_words(report: BriefReport) -> str:
+    """Return the service with least margin over what is asked."""
+    least = min(report.feeds, key=_over_asked_db)
+    budget = least.service.budget
+    whose = f"{least.relay}, " if len(report.relays) > 1 else ""
+    return (
+        f"The weakest service, {whose}{least.service.received.name}, stands "
+        f"{telling(budget.margin_db, budget.required_margin_db, 1)} dB over what it needs for "
+        f"{budget.time_percent:g} % of the year; {budget.required_margin_db:g} dB are asked."
+    )
+
+
+def _over_asked_db(each: FeedOfService) -> float:
+    return each.service.budget.margin_db - each.service.budget.required_margin_db
+
+
+def harm_line(report: BriefReport) -> str:
+    """Return who loses, and by what the worst harm is done."""
+    cover = report.cover
+    if cover.interference is None:
+        return "Harm: not looked at, for the study does not count interference."
+    worst = max(cover.harm, key=lambda each: each.fall_below or 0.0, default=None)
+    lost = (cover.all_services.people.lost or 0.0) if cover.all_services.people else 0.0
+    if worst is not None and (worst.fall_below or 0.0) >= _SOMEBODY:
+        return f"Harm: {spoken(lost)} people who have all services now lose one. {_worst_words(worst)}"
+    if not cover.harm:
+        return "Harm: none; no relay is on a channel that another station's viewers can hear."
+    return "Harm: nobody falls below the standard, so far as interference is counted."
+
+
+def _worst_words(worst: Harm) -> str:
+    return (
+        f"At worst {worst.relay} takes {worst.service} of {worst.station} from {spoken(worst.fall_below)}, "
+        f"and {spoken(worst.left_without)} of them get it from nobody."
+    )
+
+
+def limit_words(each: FeedOfService) -> str:
+    """Return what limits a feed, and by how much it is right or short."""
+    if math.isnan(each.spare_db):
+        return f"{LIMITS[each.limit]}, by how much is not known"
+    left = "to spare" if each.spare_db >= 0.0 else "short"
+    return f"{LIMITS[each.limit]}, {telling(abs(each.spare_db), 0.0, 1)} dB {left}"
+
+
+def uncertain_lines(report: BriefReport) -> tuple[str, ...]:
+    """Return what is uncertain, and by how much."""
+    cover, found = report.cover, []
+    network = cover.all_services
+    if network.ranges is not None:
+        ranges = network.ranges
+        found.append(
+            f"{capital(OF_TEN)} {range_words(ranges.served)} people are served with the relays, and "
+            f"{range_words(ranges.unserved)} are not."
+        )
+        found += range_remarks(network)
+    found.append(
+        f"The prediction of a whole area is off by {cover.error.common_db:.1f} dB, that of one place by "
+        f"{cover.error.place_db:.1f} dB more (standard deviations)."
+    )
+    if report.in_doubt:
+        told = ", ".join(
+            f"{each.name} ({spoken(each.low)} to {spoken(each.high)} served)" for each in report.in_doubt
+        )
+        found.append(f"Most in doubt: {told}.")
+    return (*found, *_unknown_lines(report), *_ground_lines(report))
+
+
+def _unknown_lines(report: BriefReport) -> list[str]:
+    """Return of whom nothing is known."""
+    people, found = report.cover.all_services.people, []
+    if people is not None and people.without_prediction >= _SOMEBODY:
+        found.append(f"For {spoken(people.without_prediction)} people there is no prediction.")
+    if people is not None and (people.interference_unknown or 0.0) >= _SOMEBODY:
+        found.append(
+            f"{spoken(people.interference_unknown)} people count as served though an interferer has no "
+            "prediction where they live."
+        )
+    if report.cover.interference is None:
+        found.append("Interference between stations is not counted.")
+    return found
+
+
+def _ground_lines(report: BriefReport) -> list[str]:
+    """Return what the ground and the given data leave open."""
+    found = []
+    if report.project.terrain.surface_model:
+        found.append("The terrain is a surface model: trees and roofs count as ground.")
+    if report.project.cover is None:
+        found.append("No trees and houses are given beside the terrain.")
+    if report.project.off_air:
+        found.append(f"Left out, for they are off the air: {', '.join(report.project.off_air)}.")
+    if report.project.invented:
+        found.append("The stations are invented, and so are the people, where there are any.")
+    return found
+
+
+def next_lines(report: BriefReport) -> tuple[str, ...]:
+    """Return which questions are open before anybody builds: licence, exposure, feed."""
+    return (
+        *_coordination_lines(report),
+        *_harm_questions(report),
+        *_exposure_lines(report),
+        *(f"Feed: find out what is not known: {true_minus(words)}." for words in report.lacking),
+    )
+
+
+def _coordination_lines(report: BriefReport) -> list[str]:
+    if report.coordination_fault:
+        return [f"Licence: the neighbour cannot be asked yet: {report.coordination_fault}."]
+    found = report.coordination
+    if found is None:
+        return ["Licence: no neighbour is named in the study; ask the authority whether there is one."]
+    over, highest = len(found.held("over")), found.highest
+    if over and highest is not None and highest.excess_db is not None:
+        return [
+            f"Licence: coordinate with the neighbour. {over} of {len(found.fields)} fields are over the "
+            f"trigger, {highest.station.name} by up to {highest.excess_db:.1f} dB at {highest.place.words}."
+        ]
+    if not found.asked.triggers:
+        return ["Licence: fields at the neighbour are told by combe coordinate; no trigger is given."]
+    unknown = len(found.held("not judged"))
+    rest = f", and {unknown} are not judged" if unknown else ""
+    return [f"Licence: none of {len(found.fields)} fields at the neighbour is over the trigger{rest}."]
+
+
+def _harm_questions(report: BriefReport) -> list[str]:
+    """Return whose agreement is wanted."""
+    hit = [each for each in report.cover.harm if (each.fall_below or 0.0) >= _SOMEBODY]
+    names = dict.fromkeys(each.station for each in hit)
+    return [f"Licence: ask for the consent of those who radiate {', '.join(names)}."] if names else []
+
+
+def _exposure_lines(report: BriefReport) -> list[str]:
+    known = [each for each in report.exposures if each.distance_m is not None]
+    told = "; ".join(f"{each.relay} {spoken(each.distance_m, 1)} m" for each in known)
+    lines = (
+        [f"Exposure: keep the public off the main beam: {told} (ICNIRP 2020, free space)."] if known else []
+    )
+    return [*lines, *(f"Exposure of {each.relay}: {each.fault}." for each in report.exposures if each.fault)]
+
+
+def cost_lines(report: BriefReport) -> tuple[str, ...]:
+    """Return what the relays cost, in a year and to build, and for each person; or that no cost is given."""
+    costs = report.costs
+    if not costs.given:
+        return ("No cost is given in the study.",)
+    found = []
+    if any(one.yearly is not None for one in costs.relays):
+        each = "; ".join(
+            f"{one.relay} {'not stated' if one.yearly is None else spoken(one.yearly)}"
+            for one in costs.relays
+        )
+        found.append(f"Running costs a year: {each}; {_each_words(costs.each_person)}.")
+    if costs.sites is not None:
+        found.append(f"To build, once: {spoken(costs.sites)}; {_each_words(costs.sites_each_person)}.")
+    return tuple(found)
+
+
+def _each_words(each: float | None) -> str:
+    told = "not known" if each is None else spoken(each, 2)
+    return f"for each person newly served {told}"
+
+
+def own_place_words(found: Alternatives) -> str:
+    """Return what the search found of the relay's own place, by which the others are held."""
+    if found.own is None:
+        return true_minus(found.own_words)
+    own = found.own
+    return (
+        f"{own.name} at its own place, by the same search: {spoken(own.people)} people newly served, its "
+        f"feed {spoken(own.feed_margin_db, 1)} dB over what it needs"
+    )

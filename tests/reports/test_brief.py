@@ -1,0 +1,145 @@
+"""What a brief says: three lines to decide by, what was not asked, what limits a feed, what stands where."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+from combe.planning import Harm
+from combe.publishing.as_text import as_text
+from combe.publishing.document import Section, Table, Words, all_parts
+from combe.reports.brief import document
+from combe.reports.brief_words import (
+    cost_lines,
+    feed_line,
+    harm_line,
+    limit_words,
+    next_lines,
+    people_line,
+    uncertain_lines,
+)
+from support_brief import whole_brief
+
+THIN = "\u202f"
+
+
+@pytest.fixture(scope="module")
+def brief(tmp_path_factory):
+    return whole_brief(tmp_path_factory.mktemp("said"))
+
+
+def titles(made):
+    return [each.title for each in all_parts(made.parts) if getattr(each, "title", "")]
+
+
+def words_under(made, title):
+    (found,) = [each for each in all_parts(made.parts) if isinstance(each, Words) and each.title == title]
+    return " ".join(found.lines)
+
+
+def covered(brief, **changes):
+    return replace(brief, cover=replace(brief.cover, **changes))
+
+
+def test_three_lines_tell_people_feed_and_harm(brief):
+    people, feed, harm = document(brief).headline
+    counted = brief.cover.all_services.people
+    assert people.startswith("People: Combe Relay newly brings all services to 1")
+    assert f"{counted.unserved:,.0f} do not".replace(",", THIN) in people
+    assert "eight times in ten" in people
+    assert feed.startswith("Feed: fails, and coverage counts as if it passed. Combe Relay, Mux 2: noise, ")
+    assert feed.endswith(" dB short.")
+    assert harm == "Harm: none; no relay is on a channel that another station's viewers can hear."
+
+
+def test_harm_is_told_and_its_absence_only_where_it_was_looked_at(brief):
+    harm = Harm("Combe Relay", "Parent Hill", "Mux 1", 27, 9, 40.0, 25.0, 15.0, 0.0)
+    told = harm_line(covered(brief, harm=(harm, replace(harm, fall_below=3.0))))
+    assert (
+        "At worst Combe Relay takes Mux 1 of Parent Hill from 40, and 15 of them get it from nobody" in told
+    )
+    assert "not looked at" in harm_line(covered(brief, interference=None))
+    none = replace(harm, fall_below=0.0)
+    assert "so far as interference is counted" in harm_line(covered(brief, harm=(none,)))
+    asked = next_lines(covered(brief, harm=(harm,)))
+    assert any("ask for the consent of those who radiate Parent Hill" in line for line in asked)
+
+
+def test_without_people_or_relay_nothing_is_made_up(brief):
+    nobody = covered(brief, all_services=replace(brief.cover.all_services, people=None, ranges=None))
+    assert "nobody is counted" in people_line(nobody)
+    assert feed_line(covered(brief, feeds=None)) == "Feed: the study has no relay."
+
+
+def test_a_limit_says_on_which_side_it_lies():
+    def limit(spare_db):
+        return limit_words(SimpleNamespace(limit="AGC top", spare_db=spare_db))
+
+    assert limit(3.14) == "highest input of the receiver, 3.1 dB to spare"
+    assert limit(-0.04) == "highest input of the receiver, 0.04 dB short"
+    assert limit(float("nan")) == "highest input of the receiver, by how much is not known"
+
+
+def test_what_was_not_asked_is_said(brief):
+    title = "Could it stand elsewhere"
+    unasked = replace(brief, site=None, alternatives=None)
+    assert "ask again with --alternatives" in words_under(document(unasked), title)
+    no_question = replace(unasked, project=replace(brief.project, siting=None))
+    assert "the study has no [siting]" in words_under(document(no_question), title)
+    (table,) = [each for each in all_parts(document(brief).parts) if getattr(each, "title", "") == title]
+    assert isinstance(table, Table)
+    assert len(table.rows) == 2
+
+
+def test_costs_are_told_or_that_there_are_none(brief):
+    yearly, once = cost_lines(brief)
+    assert f"Combe Relay 1{THIN}200; for each person newly served 0." in yearly
+    assert once.startswith("To build, once: 40; for each person newly served 0.0")
+    free = replace(brief.costs, relays=(replace(brief.costs.relays[0], yearly=None),), sites=None)
+    assert cost_lines(replace(brief, costs=free)) == ("No cost is given in the study.",)
+    unknown = replace(brief.costs, sites=None, each_person=None)
+    assert cost_lines(replace(brief, costs=unknown))[0].endswith("for each person newly served not known.")
+
+
+def test_what_is_uncertain_is_told_with_numbers(brief):
+    lines = uncertain_lines(brief)
+    assert any(line.startswith("Eight times in ten ") for line in lines)
+    error = brief.cover.error
+    assert any(f"{error.common_db:.1f} dB, that of one place by {error.place_db:.1f} dB" in x for x in lines)
+    assert any("Most in doubt: District of the Northern Combes" in line for line in lines)
+    assert any(line.startswith("For ") and "no prediction" in line for line in lines)
+    assert not any("surface model" in line for line in lines)
+    terrain = replace(brief.project.terrain, surface_model=True)
+    surface = replace(brief, project=replace(brief.project, terrain=terrain, off_air=("Old Mast",)))
+    assert any("surface model" in line for line in uncertain_lines(surface))
+    assert "Left out, for they are off the air: Old Mast." in uncertain_lines(surface)
+
+
+def test_the_neighbour_is_named_as_far_as_he_is_known(brief):
+    over = replace(brief.coordination.fields[0], trigger_dbuv_m=-99.0)
+    many = replace(brief.coordination, fields=(over, *brief.coordination.fields[1:]))
+    told = next_lines(replace(brief, coordination=many))[0]
+    assert told.startswith(f"Licence: coordinate with the neighbour. 1 of {len(many.fields)} fields")
+    assert "no neighbour is named" in next_lines(replace(brief, coordination=None))[0]
+    fault = replace(brief, coordination=None, coordination_fault="gone.geojson: it is not there")
+    assert "cannot be asked yet: gone.geojson" in next_lines(fault)[0]
+
+
+def test_what_the_sheets_have_no_room_for_stands_in_the_appendix(brief):
+    made = document(brief)
+    appendix = made.parts[-1]
+    assert isinstance(appendix, Section)
+    assert appendix.appendix
+    (district,) = [each for each in all_parts(made.parts[:-1]) if getattr(each, "title", "") == "By district"]
+    (every,) = [each for each in appendix.parts if each.title == "Every district"]
+    assert len(district.rows) == 5 < len(every.rows) == len(brief.cover.all_services.districts)
+    assert district.note == "4 more in the appendix"
+    assert [each.title for each in appendix.parts][-2:] == ["All that was given, part by part", "Files"]
+
+
+def test_the_terminal_tells_what_more_there_is(brief):
+    short = as_text(document(brief))
+    assert "More with --full: Who is served; By district" in short
+    assert "Could it stand elsewhere" in titles(document(brief))
