@@ -211,12 +211,11 @@ def served(study: Path, caches: Path, *options: str, way: str = "") -> Iterator[
         text=True,
         encoding="utf-8",
     )
-    try:
-        with process:
+    with process:
+        try:
             yield Served(process, caches)
+        finally:
             process.kill()
-    finally:
-        process.kill()
 
 
 def meanwhile(function: Any, *arguments: Any) -> threading.Thread:
