@@ -200,7 +200,7 @@ def site(
     Parameters
     ----------
     folder
-        Where results of blocks are kept, to go on after a stop; else a passing one. The rest as :func:`cover`.
+        Where results of blocks stay, to go on after a stop, or none. The rest is as of :func:`cover`.
 
     Raises
     ------

@@ -83,6 +83,19 @@ def test_two_sheets_stand_before_the_appendix(name, printer):
     check_sheets(sheets(as_pdf(document)))
 
 
+def test_a_network_of_many_relays_takes_no_more_sheets(printer):
+    report = samples()["brief"].answer.report
+    (exposure,), (relay,) = report.exposures, report.costs.relays
+    many = replace(
+        report,
+        exposures=tuple(replace(exposure, relay=f"Relay of the Seven Combes {n}") for n in range(40)),
+        costs=replace(report.costs, relays=(relay,) * 40),
+        lacking=report.lacking * 40,
+        feeds=report.feeds * 40,
+    )
+    check_sheets(sheets(as_pdf(combe.reports.brief.document(many))))
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", ["demo", "brief"])
 def test_a_browser_prints_the_same_sheets(name, open_html):

@@ -103,6 +103,18 @@ def test_costs_are_told_or_that_there_are_none(brief):
     assert cost_lines(replace(brief, costs=unknown))[0].endswith("for each person newly served not known.")
 
 
+def test_of_many_the_first_are_told_and_how_many_more(brief):
+    (exposure,) = brief.exposures
+    far = [replace(exposure, relay=f"Relay {n}", distance_m=float(n)) for n in range(1, 8)]
+    lines = next_lines(replace(brief, exposures=tuple(far), lacking=tuple("abcde")))
+    assert any("Relay 7 7.0 m; Relay 6 6.0 m; Relay 5 5.0 m; and 4 more (ICNIRP" in line for line in lines)
+    assert lines[-1] == "Feed: 2 more that are not known, in the JSON."
+    fault = replace(exposure, distance_m=None, fault="30 MHz is too low")
+    assert "Exposure is not worked out of Combe Relay: 30 MHz is too low." in next_lines(
+        replace(brief, exposures=(fault,))
+    )
+
+
 def test_what_is_uncertain_is_told_with_numbers(brief):
     lines = uncertain_lines(brief)
     assert any(line.startswith("Eight times in ten ") for line in lines)

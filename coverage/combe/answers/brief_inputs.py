@@ -73,7 +73,7 @@ def _text(value: Any) -> str:
         case Given():
             return value.name
         case tuple() | list():
-            return ", ".join(map(_text, value))
+            return ", ".join(_text(each) for each in value if each is not None)
         case str() | PurePath():
             return str(value)
         case bool():

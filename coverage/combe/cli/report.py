@@ -50,10 +50,13 @@ def command(
     """
     from combe.answers.brief import brief_report
     from combe.files import ensure_folder
+    from combe.publishing.as_pdf import require_printer, write_pdf
     from combe.reports.brief import document
     from combe.study.named_files import files_of
     from combe.study.project_of import load_project
 
+    if pdf is not None:
+        require_printer()
     loaded = load_project(study)
     folder = ensure_folder(default_out(study)) if alternatives or shown.page is None else None
     blocks = folder / "siting" if folder and alternatives else None
@@ -62,8 +65,6 @@ def command(
         report = brief_report(loaded, told, cache_folder=kept, siting_folder=blocks, files=files_of(loaded))
     made = document(report)
     if pdf is not None:
-        from combe.publishing.as_pdf import write_pdf
-
         write_pdf(made, pdf)
         made = made.with_files(pdf=pdf)
     return shown.show(made, shown.page or (folder and folder / "brief.html"))

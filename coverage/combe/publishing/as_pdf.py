@@ -53,6 +53,11 @@ def pdf_of(page: str) -> bytes:
     return found
 
 
+def require_printer() -> None:
+    """Raise MissingLibraryError where no PDF can be made, before anybody waits for what is to be in it."""
+    _printer()
+
+
 def _printer() -> Any:
     try:
         return import_module("weasyprint")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from combe.digits import spoken, telling, true_minus
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from combe.planning import Harm
 
 _SOMEBODY: Final = 0.5
+_MOST_TOLD: Final = 3
+"""Of a list that may be long in a large network."""
 
 
 def people_line(report: BriefReport) -> str:
@@ -158,7 +161,7 @@ def next_lines(report: BriefReport) -> tuple[str, ...]:
         *_coordination_lines(report),
         *_harm_questions(report),
         *_exposure_lines(report),
-        *(f"Feed: find out what is not known: {true_minus(words)}." for words in report.lacking),
+        *_lacking_lines(report),
     )
 
 
@@ -185,16 +188,33 @@ def _harm_questions(report: BriefReport) -> list[str]:
     """Return whose agreement is wanted."""
     hit = [each for each in report.cover.harm if (each.fall_below or 0.0) >= _SOMEBODY]
     names = dict.fromkeys(each.station for each in hit)
-    return [f"Licence: ask for the consent of those who radiate {', '.join(names)}."] if names else []
+    return [f"Licence: ask for the consent of those who radiate {_few([*names])}."] if names else []
+
+
+def _lacking_lines(report: BriefReport) -> list[str]:
+    """Return what to find out of the feeds, as much as there is room for."""
+    lines = [f"Feed: find out what is not known: {true_minus(words)}." for words in report.lacking]
+    more = len(lines) - _MOST_TOLD
+    rest = [f"Feed: {more} more that are not known, in the JSON."] if more > 0 else []
+    return [*lines[:_MOST_TOLD], *rest]
 
 
 def _exposure_lines(report: BriefReport) -> list[str]:
-    known = [each for each in report.exposures if each.distance_m is not None]
-    told = "; ".join(f"{each.relay} {spoken(each.distance_m, 1)} m" for each in known)
-    lines = (
-        [f"Exposure: keep the public off the main beam: {told} (ICNIRP 2020, free space)."] if known else []
-    )
-    return [*lines, *(f"Exposure of {each.relay}: {each.fault}." for each in report.exposures if each.fault)]
+    """Return how far the public keeps off, the farthest first."""
+    known = [(each.distance_m, each.relay) for each in report.exposures if each.distance_m is not None]
+    ranked = sorted(known, key=lambda each: -each[0])
+    lines = []
+    if ranked:
+        told = _few([f"{relay} {spoken(distance_m, 1)} m" for distance_m, relay in ranked])
+        lines.append(f"Exposure: keep the public off the main beam: {told} (ICNIRP 2020, free space).")
+    faults = [f"{each.relay}: {each.fault}" for each in report.exposures if each.fault]
+    return [*lines, *([f"Exposure is not worked out of {_few(faults)}."] if faults else [])]
+
+
+def _few(told: Sequence[str]) -> str:
+    """Return some of a list in words, and how many more there are."""
+    more = len(told) - _MOST_TOLD
+    return f"{'; '.join(told[:_MOST_TOLD])}{f'; and {more} more' if more > 0 else ''}"
 
 
 def cost_lines(report: BriefReport) -> tuple[str, ...]:
@@ -204,11 +224,9 @@ def cost_lines(report: BriefReport) -> tuple[str, ...]:
         return ("No cost is given in the study.",)
     found = []
     if any(one.yearly is not None for one in costs.relays):
-        each = "; ".join(
-            f"{one.relay} {'not stated' if one.yearly is None else spoken(one.yearly)}"
-            for one in costs.relays
-        )
-        found.append(f"Running costs a year: {each}; {_each_words(costs.each_person)}.")
+        each = _few([f"{one.relay} {spoken(one.yearly)}" for one in costs.relays])
+        together = f"; together {spoken(costs.total)}" if len(costs.relays) > 1 else ""
+        found.append(f"Running costs a year: {each}{together}; {_each_words(costs.each_person)}.")
     if costs.sites is not None:
         found.append(f"To build, once: {spoken(costs.sites)}; {_each_words(costs.sites_each_person)}.")
     return tuple(found)
@@ -225,6 +243,6 @@ def own_place_words(found: Alternatives) -> str:
         return true_minus(found.own_words)
     own = found.own
     return (
-        f"{own.name} at its own place, by the same search: {spoken(own.people)} people newly served, its "
-        f"feed {spoken(own.feed_margin_db, 1)} dB over what it needs"
+        f"{own.name} at its own place, by the same search: {spoken(own.people)} people newly served; with "
+        f"the receiving aerial of the search its feed stands {spoken(own.feed_margin_db, 1)} dB over its need"
     )
