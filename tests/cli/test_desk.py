@@ -65,15 +65,17 @@ def test_a_browser_is_opened_only_where_one_can_show_itself(monkeypatch, name):
 def test_a_browser_that_does_not_return_keeps_nobody_waiting(tmp_path, monkeypatch, words):
     from combe.desk.server import Desk
 
-    opened, gone = threading.Event(), threading.Event()
+    opened, gone, returned = (threading.Event() for _ in range(3))
 
     def stays(address):
         opened.set()
-        gone.wait(20)
+        gone.wait(5)
+        returned.set()
 
     monkeypatch.setattr(room, "_open", stays)
     monkeypatch.setattr(Desk, "serve", lambda *_: opened.wait(0.3 if words else 20))
     result = run("desk", write_study(tmp_path), *words)
+    assert not returned.is_set()
     gone.set()
     assert result.exit_code == 0, result.output
     assert opened.is_set() == (not words)
