@@ -101,8 +101,9 @@ def test_a_place_to_measure_has_people_whose_margin_is_near_nought(brief):
     known = np.isfinite(margin)
     chance = chance_served(margin[known], 0.0, error)
     doubt = 2.0 * people[known] * np.minimum(chance, 1.0 - chance)
-    # Places with less than half a person in doubt are not told.
-    assert sum(each.people_in_doubt for each in places) == pytest.approx(doubt.sum(), abs=60.0)
+    # Left out are places with less than half a person in doubt, or few of their people.
+    assert 0.8 * doubt.sum() < sum(each.people_in_doubt for each in places) <= doubt.sum()
+    assert all(each.people_in_doubt >= 0.1 * each.people for each in places)
     assert all(each.people_in_doubt <= each.people + 1e-9 for each in places)
     nearest = sorted(places, key=lambda each: each.people_in_doubt / each.people)
     assert abs(nearest[-1].margin_db) < 2.0 < abs(nearest[0].margin_db)

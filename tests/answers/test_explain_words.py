@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+import combe
 from combe.answers.explain import words_of
 from combe.answers.site_report import _why_not
 
@@ -54,3 +55,10 @@ def test_a_hill_that_hears_its_parent_just_too_weakly(best_db, words):
         feeds=[feed],
     )
     assert _why_not(work, 0, 0) == f"not searched: it hears Parent Hill {words}"
+
+
+def test_at_the_foot_of_a_mast_there_is_no_way_to_be_drawn():
+    valley = combe.demo()
+    relay = valley.station("Larkcombe")
+    assert combe.explain(valley, relay.longitude_deg, relay.latitude_deg).path is None
+    assert combe.explain(valley, relay.longitude_deg, relay.latitude_deg + 0.01).path is not None

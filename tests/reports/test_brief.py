@@ -7,9 +7,10 @@ from types import SimpleNamespace
 
 import pytest
 
+import combe
 from combe.planning import Harm
 from combe.publishing.as_text import as_text
-from combe.publishing.document import Section, Table, Words, all_parts
+from combe.publishing.document import Facts, Section, Table, Words, all_parts
 from combe.reports.brief import document
 from combe.reports.brief_words import (
     cost_lines,
@@ -60,6 +61,7 @@ def test_harm_is_told_and_its_absence_only_where_it_was_looked_at(brief):
     assert (
         "At worst Combe Relay takes Mux 1 of Parent Hill from 40, and 15 of them get it from nobody" in told
     )
+    assert told.startswith("Harm: nobody who had all services before would lose one. At worst")
     assert "not looked at" in harm_line(covered(brief, interference=None))
     none = replace(harm, fall_below=0.0)
     assert "so far as interference is counted" in harm_line(covered(brief, harm=(none,)))
@@ -70,7 +72,12 @@ def test_harm_is_told_and_its_absence_only_where_it_was_looked_at(brief):
 def test_without_people_or_relay_nothing_is_made_up(brief):
     nobody = covered(brief, all_services=replace(brief.cover.all_services, people=None, ranges=None))
     assert "nobody is counted" in people_line(nobody)
-    assert feed_line(covered(brief, feeds=None)) == "Feed: the study has no relay."
+    parent = replace(brief, project=brief.project.only(["Parent Hill"]))
+    assert feed_line(covered(parent, feeds=None)) == "Feed: the study has no relay."
+    assert harm_line(parent) == "Harm: the study has no relay."
+    assert "newly" not in people_line(parent)
+    (facts,) = [each for each in all_parts(document(parent).parts) if isinstance(each, Facts)]
+    assert [each.head for each in facts.fields] == ["served", "unserved", "in all"]
 
 
 def test_a_limit_says_on_which_side_it_lies():
@@ -155,3 +162,14 @@ def test_the_terminal_tells_what_more_there_is(brief):
     short = as_text(document(brief))
     assert "More with --full: Who is served; By district" in short
     assert "Could it stand elsewhere" in titles(document(brief))
+
+
+@pytest.mark.parametrize("kept", [("Tarnbeacon",), ("Tarnbeacon", "Larkcombe")])
+def test_a_study_of_little_is_said_in_all_three_ways(kept):
+    valley = combe.demo().only(kept)
+    bare = replace(valley, grid=replace(valley.grid, cell_size_m=1000.0), people=None, siting=None)
+    said = combe.report(combe.brief(bare))
+    assert "nobody is counted" in said.text()
+    assert '"people_served": null' in said.json()
+    assert "Nobody is counted." in said.html()
+    assert ("Does the signal arrive" in said.html()) == (len(kept) > 1)

@@ -24,6 +24,9 @@ _PLACE_SIDE_M: Final = 600.0
 """People so near to one another are one place to measure at (our own choice)."""
 
 _SOMEBODY: Final = 0.5
+_LEAST_DOUBT: Final = 0.1
+"""Share of the people of a place in doubt, under which a reading there would hardly tell anything new."""
+
 _MOST_OFF_KM: Final = 1.0
 """A place to measure at has the name of a settlement that is no further off."""
 
@@ -120,8 +123,9 @@ def measuring_places(cover: CoverReport, most: int = MOST_PLACES) -> tuple[Measu
     layers = np.stack([people, doubt, weighed_db, doubt * rows, doubt * columns])
     summed = in_blocks(layers, max(1, round(_PLACE_SIDE_M / cover.grid.cell_size_m)))
     flat = summed.reshape(len(layers), -1)
-    ranked = np.argsort(-flat[1], kind="stable")[:most]
-    return tuple(_place(cover, *map(float, flat[:, at])) for at in ranked if flat[1, at] >= _SOMEBODY)
+    worth = (flat[1] >= _SOMEBODY) & (flat[1] >= _LEAST_DOUBT * flat[0])
+    ranked = np.argsort(np.where(worth, -flat[1], 0.0), kind="stable")[: min(most, int(worth.sum()))]
+    return tuple(_place(cover, *map(float, flat[:, at])) for at in ranked)
 
 
 def _place(

@@ -95,7 +95,7 @@ def _who(asked: Briefed) -> list[Part]:
     if network.people is None:
         return [Words(("Nobody is counted.",), "Who is served")]
     parts: list[Part] = [
-        Facts(FORM["all_services"].only(*PEOPLE, "people_total"), network, title="Who is served"),
+        Facts(FORM["all_services"].only(*_counted(report), "people_total"), network, title="Who is served"),
     ]
     counted = FORM["all_services"].only(
         "people_newly_served", "people_lost", "people_unserved", "people_total"
@@ -106,6 +106,11 @@ def _who(asked: Briefed) -> list[Part]:
         fields = (text("", "district", "name"), *_short(counted))
         parts.append(_cut("By district", fields, ranked, MOST_GROUPS))
     return [*parts, *_settlements(asked)]
+
+
+def _counted(report: BriefReport) -> tuple[str, ...]:
+    """Return what is told of the people; without a relay nobody is newly served, nor loses anything."""
+    return PEOPLE if report.relays else ("people_served", "people_unserved")
 
 
 def _short(fields: tuple[Field, ...]) -> tuple[Field, ...]:

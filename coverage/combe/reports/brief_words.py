@@ -77,12 +77,15 @@ def _over_asked_db(each: FeedOfService) -> float:
 def harm_line(report: BriefReport) -> str:
     """Return who loses, and by what the worst harm is done."""
     cover = report.cover
+    if not report.relays:
+        return "Harm: the study has no relay."
     if cover.interference is None:
         return "Harm: not looked at, for the study does not count interference."
     worst = max(cover.harm, key=lambda each: each.fall_below or 0.0, default=None)
     lost = (cover.all_services.people.lost or 0.0) if cover.all_services.people else 0.0
     if worst is not None and (worst.fall_below or 0.0) >= _SOMEBODY:
-        return f"Harm: {spoken(lost)} people who have all services now lose one. {_worst_words(worst)}"
+        whole = f"{spoken(lost)} people" if lost >= _SOMEBODY else "nobody"
+        return f"Harm: {whole} who had all services before would lose one. {_worst_words(worst)}"
     if not cover.harm:
         return "Harm: none; no relay is on a channel that another station's viewers can hear."
     return "Harm: nobody falls below the standard, so far as interference is counted."
@@ -108,15 +111,15 @@ def uncertain_lines(report: BriefReport) -> tuple[str, ...]:
     cover, found = report.cover, []
     network = cover.all_services
     if network.ranges is not None:
-        ranges = network.ranges
+        ranges, with_relays = network.ranges, " with the relays" if report.relays else ""
         found.append(
-            f"{capital(OF_TEN)} {range_words(ranges.served)} people are served with the relays, and "
+            f"{capital(OF_TEN)} {range_words(ranges.served)} people are served{with_relays}, and "
             f"{range_words(ranges.unserved)} are not."
         )
         found += range_remarks(network)
     found.append(
-        f"The prediction of a whole area is off by {cover.error.common_db:.1f} dB, that of one place by "
-        f"{cover.error.place_db:.1f} dB more (standard deviations)."
+        f"The prediction of a whole area is typically off by {cover.error.common_db:.1f} dB, that of one "
+        f"place by {cover.error.place_db:.1f} dB more (standard deviations)."
     )
     if report.in_doubt:
         told = ", ".join(
