@@ -214,7 +214,9 @@ def test_every_value_given_is_told():
     assert "border.geojson" in found["coordination"] + "".join(found)
     changed = dict(settings_of(replace(valley, receive_height_m=11.5)))
     assert "receive_height_m = 11.5" in changed["the study"]
-    assert not any("/" in value for name, value in found.items() if "pattern" in value), "no folder is told"
+    own = (("own", valley.station("Larkcombe").horizontal_pattern), ("omni", None))
+    tried = dict(settings_of(replace(valley, siting=replace(valley.siting, patterns=own))))
+    assert "patterns = own, 27 rows of relay_pattern.csv, omni;" in tried["siting"], "no folder is told"
 
 
 def test_the_library_asks_the_same(brief):

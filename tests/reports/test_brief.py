@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -173,3 +174,10 @@ def test_a_study_of_little_is_said_in_all_three_ways(kept):
     assert '"people_served": null' in said.json()
     assert "Nobody is counted." in said.html()
     assert ("Does the signal arrive" in said.html()) == (len(kept) > 1)
+
+
+def test_a_pattern_is_told_by_its_file_and_not_its_folder():
+    parent, relay = json.loads(combe.report(combe.brief(replace(combe.demo(), people=None))).json())[
+        "stations"
+    ]
+    assert (parent["horizontal_pattern"], relay["horizontal_pattern"]) == (None, "relay_pattern.csv")

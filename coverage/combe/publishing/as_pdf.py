@@ -67,7 +67,10 @@ def _printer() -> Any:
 
 
 def _fetcher(refused: list[str]) -> Any:
-    """Return what gives WeasyPrint the pictures that lie in the page, and refuses all else."""
+    """Return what gives WeasyPrint the pictures that lie in the page, and refuses all else.
+
+    From version 70 on this is a class with a method; before, it was a function.
+    """
     kind: Any = import_module("weasyprint.urls").URLFetcher
 
     class OwnDataOnly(kind):  # type: ignore[misc]

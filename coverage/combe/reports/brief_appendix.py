@@ -30,8 +30,9 @@ def appendix(asked: Briefed) -> tuple[Part, ...]:
     rows = tuple(Radiated(each, service) for each in asked.stations for service in each.services)
     services = (text("", "station", "station.name"), *within("service", _SERVICES.fields))
     shown = STATIONS.only(
-        "name", "role", "longitude_deg", "latitude_deg", "aerial_height_m", "polarization", "parent"
-    )
+        "name", "role", "longitude_deg", "latitude_deg", "aerial_height_m", "polarization", "parent",
+        "horizontal_pattern", "vertical_pattern",
+    )  # fmt: skip
     return (
         *_by_people(asked),
         *_feeds(asked),

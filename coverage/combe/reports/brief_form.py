@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.digits import for_terminal
@@ -201,6 +202,19 @@ COORDINATION: Final = one(
     get="report.coordination",
     null="the study has no [coordination], or it cannot be asked",
 )
+_EVEN: Final = "it radiates equally"
+
+
+def _pattern(plane: str) -> Any:
+    """Return how the source of a pattern is read, without the folders of one machine."""
+
+    def found(station: Station) -> str | None:
+        pattern = getattr(station, plane)
+        return None if pattern is None else PurePath(pattern.source).name
+
+    return found
+
+
 STATIONS: Final = many(
     "stations",
     text("name", "station"),
@@ -210,6 +224,8 @@ STATIONS: Final = many(
     number("aerial_height_m", "aerial", decimals=1),
     text("polarization", "polarization"),
     text("parent", "hears", null="it is a parent"),
+    text("horizontal_pattern", "pattern", _pattern("horizontal_pattern"), null=_EVEN),
+    text("vertical_pattern", "vertical", _pattern("vertical_pattern"), null=_EVEN),
     many(
         "services",
         text("name", "service"),
