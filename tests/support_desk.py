@@ -37,6 +37,10 @@ class RefusedError(Exception):
     """What the desk says of an edit that cannot be."""
 
 
+class LateError(Exception):
+    """A newer change came meanwhile."""
+
+
 class Desk:
     """The stations of the made-up desk with the steps to them, and what follows from them."""
 
@@ -54,6 +58,7 @@ class Desk:
         self.kept: dict[str, list[dict[str, Any]]] = {}
         self.asked: list[tuple[str, Any]] = []
         self.found: str | int | None = None
+        self.quicker = False
         self.written: set[str] = {f"there{word}.toml"}
         self.told: list[str] = []
         self.news = threading.Condition()
@@ -295,6 +300,10 @@ class Desk:
     # What is asked: each answers with JSON, or with bytes and their headers.
 
     def change(self, body: dict[str, Any]) -> Any:
+        if self.quicker:
+            other = {"station": body["station"], "aerial_height_m": 88.0}
+            self.settle(self.edited(other), other)
+            raise LateError
         return self.settle(self.edited(body), body)
 
     def sketch(self, body: dict[str, Any]) -> Any:
@@ -397,6 +406,9 @@ class Handler(BaseHTTPRequestHandler):
             return
         try:
             found = answered(desk, unquote(path), query, body, self.command == "POST")
+        except LateError:
+            self.send(409, b'{"fault": "a newer change came"}', {"Content-Type": "application/json"})
+            return
         except RefusedError as fault:
             self.send(422, json.dumps({"fault": str(fault)}).encode(), {"Content-Type": "application/json"})
             return

@@ -129,6 +129,7 @@ combe.sendField = async (field, name) => {
 combe.exposureWords = (station) => {
   const distance = station.exposure_distance_m;
   if (station.on_air === false) return "Off the air: it radiates nothing.";
+  if (combe.isSilent(station)) return "What feeds it is off the air: it radiates nothing.";
   if (distance === null || distance === undefined) return "How far people have to stay from the aerial is not known.";
   const caution = station.exposure_caution || "in the far field, by an estimate that competent people have to check";
   return `While it radiates nobody may be nearer to the aerial than ${combe.fixed(distance)} m (${caution}).`;

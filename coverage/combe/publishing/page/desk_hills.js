@@ -1,8 +1,6 @@
 // The best hills for the chosen relay: the search, its marks on the map, and what puts the relay there.
 combe.startHills = async () => {
-  byId("hills").disabled = true;
-  byId("hills-share").hidden = false;
-  byId("hills-share").value = 0;
+  combe.hillsBegun();
   try {
     await combe.ask("/api/hills", { body: {} });
     byId("hills-words").textContent = "Hills are looked at, which takes a while; work can go on meanwhile.";
@@ -10,6 +8,12 @@ combe.startHills = async () => {
     // A short search may be over before its first event.
     await combe.fetchHills();
   } catch (problem) { combe.hillsOver(); combe.tell(problem); }
+};
+
+combe.hillsBegun = () => {
+  byId("hills").disabled = true;
+  byId("hills-share").hidden = false;
+  byId("hills-share").value = 0;
 };
 
 combe.hillsOver = () => {
@@ -78,5 +82,7 @@ combe.hillMark = (hill, at) => {
 
 combe.setUpHills = () => {
   byId("hills").addEventListener("click", combe.startHills);
-  if (combe.desk.state.hills !== null && combe.desk.state.hills !== undefined) combe.fetchHills().catch(combe.tell);
+  const { hills } = combe.desk.state;
+  if (hills === "running") combe.hillsBegun();
+  if (hills ?? false) combe.fetchHills().catch(combe.tell);
 };

@@ -15,12 +15,15 @@ combe.showMasts = () => {
     mast.station = station;
     // A mast in hand stays where the hand has it.
     if (mast !== desk.dragging && !mast.pause) mast.setLatLng([station.lat, station.lon]);
-    mast.getElement()?.classList.toggle("silent", station.on_air === false);
+    mast.getElement()?.classList.toggle("silent", combe.isSilent(station));
   }
   combe.markChosen();
   combe.showFeedPaths();
   combe.placeNames();
 };
+
+// A station radiates nothing where it is off the air, or all that feeds it is.
+combe.isSilent = (station) => station.on_air === false || station.radiates === false;
 
 combe.newMast = (station) => {
   const mast = combe.stationMark(station, { interactive: true, keyboard: true, draggable: true, bubblingMouseEvents: false });
@@ -37,7 +40,7 @@ combe.newMast = (station) => {
 combe.dressMast = (mast) => {
   const frame = mast.getElement(), { name, role } = mast.station;
   frame.classList.add("held");
-  frame.classList.toggle("silent", mast.station.on_air === false);
+  frame.classList.toggle("silent", combe.isSilent(mast.station));
   frame.setAttribute("aria-label", `${role === "parent" ? "Parent station" : "Relay"} ${name}, move with the arrow keys`);
   frame.addEventListener("focus", () => combe.choosesStation(name));
   frame.addEventListener("keydown", (event) => combe.keyOnMast(event, mast));

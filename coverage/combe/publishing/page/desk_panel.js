@@ -29,6 +29,7 @@ combe.showNumbers = () => {
   combe.showDistricts(state.all_services.districts, first?.all_services.districts);
   combe.showFeeds(state, first);
   byId("harm-list").replaceChildren(...combe.harmLines(state.harm));
+  byId("station-list").replaceChildren(...state.stations.map(combe.stationLine));
 };
 
 combe.showHeadline = (people, first) => {
@@ -157,6 +158,14 @@ combe.harmLines = (harm) => {
   const rest = hit.length - MOST_HARM;
   const told = hit.slice(0, MOST_HARM).map((one) => line(`${one.relay} takes ${one.service} of ${one.station} (ch ${one.channel}) from ${combe.count(one.people_fall_below)} people; ${combe.count(one.people_left_without)} of them are left without.`));
   return rest > 0 ? [...told, line(`${rest} more with less harm.`)] : told;
+};
+
+combe.stationLine = (station) => {
+  const line = combe.make("li"), silent = combe.isSilent(station) ? ", radiates nothing" : "";
+  const services = station.services.map((one) => `${one.name} ch ${one.channel}, ${Number(one.erp_w.toFixed(2))} W`);
+  line.append(combe.make("b", "", station.name), `, ${station.role}, aerial ${Number(station.aerial_height_m.toFixed(1))} m${silent}`);
+  line.append(combe.make("br"), services.join("; "));
+  return line;
 };
 
 // One short sentence of a settled state, for the line that is spoken.

@@ -18,6 +18,10 @@ combe.act = (path, body, { edit = null, control = new AbortController() } = {}) 
   const send = async () => {
     try {
       await combe.take(await combe.askJson(path, { body, signal: control.signal }));
+    } catch (problem) {
+      // Another page on the same desk was quicker, and its state is the one to show.
+      if (problem.status === 409) await combe.take(await combe.askJson("/api/state"));
+      throw problem;
     } finally {
       if (running === mine) { running = null; delete document.body.dataset.busy; }
     }
