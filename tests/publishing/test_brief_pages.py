@@ -15,6 +15,7 @@ import pytest
 import combe
 import combe.reports.brief
 from combe.errors import MissingLibraryError, PageError
+from combe.planning import Harm
 from combe.publishing import as_pdf as module
 from combe.publishing.as_html import as_html
 from combe.publishing.as_pdf import as_pdf, pdf_of, write_pdf
@@ -23,6 +24,8 @@ from support_reports import samples
 
 A4_POINTS = (595, 842)
 APPENDIX = "Appendix: what this rests on"
+LONG = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
+SERVICE = "Multiplex-of-the-Northern-Counties"
 
 
 @cache
@@ -83,23 +86,39 @@ def test_two_sheets_stand_before_the_appendix(name, printer):
     check_sheets(sheets(as_pdf(document)))
 
 
-def test_a_network_of_many_relays_takes_no_more_sheets(printer):
+def crowded():
+    """Return a brief of many relays and long names, of which everything wants more room than there is."""
     report = samples()["brief"].answer.report
     (exposure,), (relay,) = report.exposures, report.costs.relays
-    many = replace(
+    harm = Harm(LONG, LONG, SERVICE, 27, 9, 40.0, 25.0, 15.0, 0.0)
+    second = replace(report.project.station("Combe Relay"), name=LONG)
+    project = report.project.with_station(second, feed=report.project.feeds["Combe Relay"])
+    lacking = f"{LONG}: the relay radiates Mux 1 on channel 27, which it receives, and nobody knows how far "
+    return replace(
         report,
-        exposures=tuple(replace(exposure, relay=f"Relay of the Seven Combes {n}") for n in range(40)),
-        costs=replace(report.costs, relays=(relay,) * 40),
-        lacking=report.lacking * 40,
-        feeds=report.feeds * 40,
+        project=replace(
+            project, note="Who made what of it, when and why, and what is still to do. " * 6
+        ),
+        cover=replace(report.cover, harm=(harm,) * 9),
+        feeds=tuple(replace(each, relay=LONG) for each in report.feeds * 9),
+        lacking=tuple(f"{lacking * 2}{number}" for number in range(9)),
+        exposures=tuple(replace(exposure, relay=f"{LONG} {number}") for number in range(40)),
+        costs=replace(report.costs, relays=(replace(relay, relay=LONG),) * 40),
+        settlements=tuple(replace(each, name=LONG) for each in report.settlements),
+        measuring=tuple(replace(each, name=LONG) for each in report.measuring),
+        in_doubt=tuple(replace(each, name=LONG) for each in report.in_doubt),
     )
-    check_sheets(sheets(as_pdf(combe.reports.brief.document(many))))
+
+
+def test_many_relays_and_long_names_take_no_more_sheets(printer):
+    check_sheets(sheets(as_pdf(combe.reports.brief.document(crowded()))))
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("name", ["demo", "brief"])
+@pytest.mark.parametrize("name", ["demo", "brief", "crowded"])
 def test_a_browser_prints_the_same_sheets(name, open_html):
-    document = demo_brief() if name == "demo" else samples()[name]
+    made = {"demo": demo_brief, "crowded": lambda: combe.reports.brief.document(crowded())}
+    document = made[name]() if name in made else samples()[name]
     tab = open_html(as_html(document), ready=False).page
     check_sheets(sheets(tab.pdf(prefer_css_page_size=True)))
 

@@ -115,8 +115,8 @@ def test_of_many_the_first_are_told_and_how_many_more(brief):
     (exposure,) = brief.exposures
     far = [replace(exposure, relay=f"Relay {n}", distance_m=float(n)) for n in range(1, 8)]
     lines = next_lines(replace(brief, exposures=tuple(far), lacking=tuple("abcde")))
-    assert any("Relay 7 7.0 m; Relay 6 6.0 m; Relay 5 5.0 m; and 4 more (ICNIRP" in line for line in lines)
-    assert lines[-1] == "Feed: 2 more that are not known, in the JSON."
+    assert any("Relay 7 7.0 m; Relay 6 6.0 m; and 5 more (ICNIRP" in line for line in lines)
+    assert lines[-1] == "Feed: 3 more that are not known, in the JSON."
     fault = replace(exposure, distance_m=None, fault="30 MHz is too low")
     assert "Exposure is not worked out of Combe Relay: 30 MHz is too low." in next_lines(
         replace(brief, exposures=(fault,))
@@ -154,8 +154,8 @@ def test_what_the_sheets_have_no_room_for_stands_in_the_appendix(brief):
     assert appendix.appendix
     (district,) = [each for each in all_parts(made.parts[:-1]) if getattr(each, "title", "") == "By district"]
     (every,) = [each for each in appendix.parts if each.title == "Every district"]
-    assert len(district.rows) == 5 < len(every.rows) == len(brief.cover.all_services.districts)
-    assert district.note == "4 more in the appendix"
+    assert len(district.rows) == 4 < len(every.rows) == len(brief.cover.all_services.districts)
+    assert district.note == "5 more in the appendix"
     assert [each.title for each in appendix.parts][-2:] == ["All that was given, part by part", "Files"]
 
 

@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 from combe.project import Given, Project
 from combe.stations import Pattern
 
-_ELSEWHERE: Final = {"terrain", "source", "key", "labels", "title", "note", "invented", "stations"}
+_ELSEWHERE: Final = {"terrain", "source", "key", "labels", "title", "invented", "stations"}
 """What a brief tells in other words: the ground by its files, stations in their own table."""
 
 _BY_NAME: Final = {"cover", "zones", "people"}

@@ -17,7 +17,7 @@ from combe.planning import chance_served, lost, newly_served
 from combe.reception import predicted_mask, served_mask
 from combe.terrain import PeoplePoints, cells_to_lonlat_deg, people_on_grid, values_at_points
 
-MOST_PLACES: Final = 5
+MOST_PLACES: Final = 4
 """So many places to measure at are told (our own choice): what a team does in a day or two."""
 
 _PLACE_SIDE_M: Final = 600.0

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
-from combe.publishing.document import Document, Facts, Part, Picture, Section, Table, Words
+from combe.publishing.document import Document, Facts, Part, Picture, Section, StudyNamed, Table, Words
 from combe.publishing.fields import Field, as_told, text
+from combe.publishing.text import shortened
 from combe.reports.brief_appendix import MOST_FEEDS, MOST_GROUPS, PEOPLE, appendix
-from combe.reports.brief_form import FEEDS, FORM, MEASURING, OTHERS, SETTLEMENTS, Briefed
+from combe.reports.brief_form import FEEDS, FORM, LONGEST_NAME, MEASURING, OTHERS, SETTLEMENTS, Briefed
 from combe.reports.brief_words import (
     cost_lines,
     feed_line,
@@ -27,10 +29,13 @@ if TYPE_CHECKING:
 
 __all__ = ["FORM", "document"]
 
-MOST_HARM: Final = 4
-"""Pairs of a relay and a service that the first sheet has room for; JSON and the page of cover have all."""
+LONGEST_NOTE: Final = 200
+MOST_HARM: Final = 3
+"""Pairs of a relay and a service that the sheets have room for; JSON and the page of cover have all."""
 
 _SOMEBODY: Final = 0.5
+_OF_THREE: Final = 24
+"""Of a name where three stand in a row."""
 
 
 def document(report: BriefReport) -> Document:
@@ -48,9 +53,20 @@ def document(report: BriefReport) -> Document:
                 "Appendix: what this rests on, so that it can be repeated", appendix(asked), appendix=True
             ),
         ),
-        study=study_named(report.project, report.provenance),
+        study=_study(report),
         made_by=report.provenance,
     )
+
+
+def _study(report: BriefReport) -> StudyNamed:
+    """Return the name of the study; of a long note the beginning, for the appendix has all of it."""
+    named = study_named(report.project, report.provenance)
+    return replace(named, note=shortened(named.note, LONGEST_NOTE))
+
+
+def _brief_name(field: Field, longest: int = LONGEST_NAME) -> Field:
+    """Return a name so short that a row stays a line or two; the appendix and JSON have it whole."""
+    return text("", field.head, lambda row: shortened(field.of(row), longest))
 
 
 def _first_sheet(asked: Briefed) -> tuple[Part, ...]:
@@ -59,7 +75,6 @@ def _first_sheet(asked: Briefed) -> tuple[Part, ...]:
     return (
         Section("", (picture, Section("", tuple(_who(asked)))), beside=True),
         *_feeds(report),
-        *_harmed(report),
         *_remarks(report),
     )
 
@@ -67,6 +82,7 @@ def _first_sheet(asked: Briefed) -> tuple[Part, ...]:
 def _second_sheet(asked: Briefed) -> tuple[Part, ...]:
     report = asked.report
     return (
+        *_harmed(report),
         *_elsewhere(report),
         Words(cost_lines(report), "What it costs"),
         Words(uncertain_lines(report), "What is uncertain", listed=True),
@@ -103,7 +119,7 @@ def _who(asked: Briefed) -> list[Part]:
     districts = districts_of(network)
     if districts:
         ranked = sorted(districts, key=lambda each: -(each.people.newly_served or 0.0))
-        fields = (text("", "district", "name"), *_short(counted))
+        fields = (_brief_name(text("", "district", "name")), *_short(counted))
         parts.append(_cut("By district", fields, ranked, MOST_GROUPS))
     return [*parts, *_settlements(asked)]
 
@@ -122,7 +138,8 @@ def _short(fields: tuple[Field, ...]) -> tuple[Field, ...]:
 def _settlements(asked: Briefed) -> list[Part]:
     report = asked.report
     if report.settlements:
-        fields = SETTLEMENTS.only("name", "people", "served", "newly_served", "lost", "unserved")
+        (name, *rest) = SETTLEMENTS.only("name", "people", "served", "newly_served", "lost", "unserved")
+        fields = (_brief_name(name), *rest)
         return [_cut("By settlement", fields, report.settlements, MOST_GROUPS)]
     if not asked.unserved:
         return []
@@ -139,10 +156,11 @@ def _cut(
     note: str = "",
     *,
     brief: bool = False,
+    where: str = "appendix",
 ) -> Table:
-    """Return a table of the first rows, which says how many more there are."""
+    """Return a table of the first rows, which says how many more there are, and where."""
     left = len(rows) - most
-    told = "; ".join(filter(None, (note, f"{left} more in the appendix" if left > 0 else "")))
+    told = "; ".join(filter(None, (note, f"{left} more in the {where}" if left > 0 else "")))
     shown = tuple(rows[:most])
     return Table(title, fields, shown, note=told, brief=brief, unless_zero=("lost", "no prediction"))
 
@@ -151,9 +169,10 @@ def _feeds(report: BriefReport) -> list[Part]:
     if not report.feeds:
         return []
     several = len(report.relays) > 1
-    keys = ("service", "verdict", "receiver_input_dbm", "margin_db", "required_margin_db", "time_percent")
+    keys = ("verdict", "receiver_input_dbm", "margin_db", "required_margin_db", "time_percent")
     fields = (
-        *(FEEDS.only("relay") if several else ()),
+        *(map(_brief_name, FEEDS.only("relay")) if several else ()),
+        *map(_brief_name, FEEDS.only("service")),
         *FEEDS.only(*keys),
         text("", "what limits it", limit_words),
     )
@@ -175,7 +194,9 @@ def _harmed(report: BriefReport) -> list[Part]:
         "people_served_otherwise",
         "people_left_without",
     )
-    return [_cut("Who loses", HARM.only(*keys), hit, MOST_HARM)] if hit else []
+    names, counts = HARM.only(*keys[:3]), HARM.only(*keys[3:])
+    fields = (*(_brief_name(each, _OF_THREE) for each in names), *counts)
+    return [_cut("Who loses", fields, hit, MOST_HARM, where="JSON")] if hit else []
 
 
 def _remarks(report: BriefReport) -> list[Part]:

@@ -10,8 +10,8 @@ from combe.publishing.fields import Field, text, within
 from combe.reports.brief_form import FEEDS, FILES, FORM, SETTINGS, SETTLEMENTS, STATIONS, Briefed, Radiated
 from combe.reports.cover_form import UNSERVED, districts_of
 
-MOST_FEEDS: Final = 6
-MOST_GROUPS: Final = 5
+MOST_FEEDS: Final = 5
+MOST_GROUPS: Final = 4
 """Rows for which the two sheets have room; what has more stands whole in the appendix."""
 
 MOST_LISTED: Final = 60
@@ -44,15 +44,15 @@ def appendix(asked: Briefed) -> tuple[Part, ...]:
 
 
 def _by_people(asked: Briefed) -> list[Part]:
-    """Return districts and settlements whole, where the sheets show some of them."""
+    """Return districts and settlements whole, for the sheets show some of them, and long names in short."""
     report, parts = asked.report, list[Part]()
     districts = districts_of(report.cover.all_services) or []
-    if len(districts) > MOST_GROUPS:
+    if districts:
         fields = (text("", "district", "name"), *FORM["all_services"].only(*PEOPLE, "people_total"))
         parts.append(Table("Every district", fields, tuple(districts), unless_zero=("lost",)))
-    if len(report.settlements or ()) > MOST_GROUPS:
-        parts.append(_first("Settlements", SETTLEMENTS.fields, report.settlements or ()))
-    elif not report.settlements and len(asked.unserved or ()) > MOST_GROUPS:
+    if report.settlements:
+        parts.append(_first("Settlements", SETTLEMENTS.fields, report.settlements))
+    elif len(asked.unserved or ()) > MOST_GROUPS:
         keys = ("longitude_deg", "latitude_deg", "people", "people_unserved", "missing_db")
         fields = (text("", "settlement", "name"), *UNSERVED.only(*keys))
         parts.append(_first("Settlements with people unserved", fields, asked.unserved or ()))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from combe.digits import for_terminal
 from combe.publishing.document import Form
 from combe.publishing.fields import flag, many, mark, number, one, people, text, texts, whole
+from combe.publishing.text import shortened
 from combe.reports.cover_form import FORM as COVER
 from combe.reports.cover_form import HARM, UNSERVED, Settlement
 from combe.reports.site_hill import place_words
@@ -44,6 +45,9 @@ class Radiated(NamedTuple):
     service: Service
 
 
+LONGEST_NAME: Final = 36
+"""Of a name on the two sheets, where a row is to stay a line or two; the appendix and JSON have it whole."""
+
 LIMITS: Final = {
     "noise": "noise",
     "own output noise": "noise of its own output",
@@ -68,7 +72,7 @@ def _limit(each: FeedOfService) -> str:
 def place_name(place: MeasuringPlace) -> str:
     """Return what readers call a place: a settlement's name, or where it is."""
     where = place_words(place.longitude_deg, place.latitude_deg)
-    return f"{place.name}, {where}" if place.name else where
+    return f"{shortened(place.name, LONGEST_NAME)}, {where}" if place.name else where
 
 
 _ASKED: Final = number("required_margin_db", "asked", "service.budget.required_margin_db")

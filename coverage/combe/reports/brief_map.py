@@ -10,6 +10,8 @@ import numpy.typing as npt
 from combe.answers.site_setup import cell_of
 from combe.publishing.served_picture import GROUNDS, ServedMark, ServedPicture
 from combe.publishing.served_picture import described as words_of
+from combe.publishing.text import shortened
+from combe.reports.brief_form import LONGEST_NAME
 
 if TYPE_CHECKING:
     from combe.answers.brief import BriefReport
@@ -61,5 +63,5 @@ def _stations(report: BriefReport) -> list[ServedMark]:
     for each in report.project.stations:
         row, column = cell_of(report.cover.run.area, each.longitude_deg, each.latitude_deg)
         if -0.5 <= row < grid.rows - 0.5 and -0.5 <= column < grid.columns - 0.5:
-            marks.append(ServedMark(each.role, float(row), float(column), each.name))
+            marks.append(ServedMark(each.role, float(row), float(column), shortened(each.name, LONGEST_NAME)))
     return marks

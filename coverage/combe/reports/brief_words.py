@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from combe.digits import spoken, telling, true_minus
-from combe.publishing.text import capital
-from combe.reports.brief_form import LIMITS
+from combe.publishing.text import capital, shortened
+from combe.reports.brief_form import LIMITS, LONGEST_NAME
 from combe.reports.how_sure import OF_TEN, range_remarks, range_words
 
 if TYPE_CHECKING:
@@ -17,8 +17,12 @@ if TYPE_CHECKING:
     from combe.planning import Harm
 
 _SOMEBODY: Final = 0.5
-_MOST_TOLD: Final = 3
+_MOST_TOLD: Final = 2
 """Of a list that may be long in a large network."""
+
+_MOST_LACKING: Final = 2
+_LONGEST_LACKING: Final = 180
+"""So much of it takes two lines; JSON has it whole."""
 
 
 def people_line(report: BriefReport) -> str:
@@ -123,7 +127,8 @@ def uncertain_lines(report: BriefReport) -> tuple[str, ...]:
     )
     if report.in_doubt:
         told = ", ".join(
-            f"{each.name} ({spoken(each.low)} to {spoken(each.high)} served)" for each in report.in_doubt
+            f"{_short(each.name)} ({spoken(each.low)} to {spoken(each.high)} served)"
+            for each in report.in_doubt
         )
         found.append(f"Most in doubt: {told}.")
     return (*found, *_unknown_lines(report), *_ground_lines(report))
@@ -196,10 +201,13 @@ def _harm_questions(report: BriefReport) -> list[str]:
 
 def _lacking_lines(report: BriefReport) -> list[str]:
     """Return what to find out of the feeds, as much as there is room for."""
-    lines = [f"Feed: find out what is not known: {true_minus(words)}." for words in report.lacking]
-    more = len(lines) - _MOST_TOLD
+    told = [shortened(true_minus(words), _LONGEST_LACKING) for words in report.lacking]
+    lines = [
+        f"Feed: find out what is not known: {words}{'' if words.endswith('…') else '.'}" for words in told
+    ]
+    more = len(lines) - _MOST_LACKING
     rest = [f"Feed: {more} more that are not known, in the JSON."] if more > 0 else []
-    return [*lines[:_MOST_TOLD], *rest]
+    return [*lines[:_MOST_LACKING], *rest]
 
 
 def _exposure_lines(report: BriefReport) -> list[str]:
@@ -208,10 +216,14 @@ def _exposure_lines(report: BriefReport) -> list[str]:
     ranked = sorted(known, key=lambda each: -each[0])
     lines = []
     if ranked:
-        told = _few([f"{relay} {spoken(distance_m, 1)} m" for distance_m, relay in ranked])
+        told = _few([f"{_short(relay)} {spoken(distance_m, 1)} m" for distance_m, relay in ranked])
         lines.append(f"Exposure: keep the public off the main beam: {told} (ICNIRP 2020, free space).")
     faults = [f"{each.relay}: {each.fault}" for each in report.exposures if each.fault]
     return [*lines, *([f"Exposure is not worked out of {_few(faults)}."] if faults else [])]
+
+
+def _short(name: str) -> str:
+    return shortened(name, LONGEST_NAME)
 
 
 def _few(told: Sequence[str]) -> str:
@@ -227,7 +239,7 @@ def cost_lines(report: BriefReport) -> tuple[str, ...]:
         return ("No cost is given in the study.",)
     found = []
     if any(one.yearly is not None for one in costs.relays):
-        each = _few([f"{one.relay} {spoken(one.yearly)}" for one in costs.relays])
+        each = _few([f"{_short(one.relay)} {spoken(one.yearly)}" for one in costs.relays])
         together = f"; together {spoken(costs.total)}" if len(costs.relays) > 1 else ""
         found.append(f"Running costs a year: {each}{together}; {_each_words(costs.each_person)}.")
     if costs.sites is not None:
