@@ -96,9 +96,7 @@ def crowded():
     lacking = f"{LONG}: the relay radiates Mux 1 on channel 27, which it receives, and nobody knows how far "
     return replace(
         report,
-        project=replace(
-            project, note="Who made what of it, when and why, and what is still to do. " * 6
-        ),
+        project=replace(project, note="Who made what of it, when and why, and what is still to do. " * 6),
         cover=replace(report.cover, harm=(harm,) * 9),
         feeds=tuple(replace(each, relay=LONG) for each in report.feeds * 9),
         lacking=tuple(f"{lacking * 2}{number}" for number in range(9)),
