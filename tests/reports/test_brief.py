@@ -23,6 +23,7 @@ from combe.reports.brief_words import (
     uncertain_lines,
 )
 from support_brief import whole_brief
+from support_delays import write_networked
 
 THIN = "\u202f"
 
@@ -181,3 +182,8 @@ def test_a_pattern_is_told_by_its_file_and_not_its_folder():
         "stations"
     ]
     assert (parent["horizontal_pattern"], relay["horizontal_pattern"]) == (None, "relay_pattern.csv")
+
+
+def test_what_a_network_on_one_frequency_gives_and_takes_is_told(tmp_path):
+    said = combe.report(combe.brief(combe.load(write_networked(tmp_path / "networked")))).text(full=True)
+    assert "On one frequency, " in said

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from combe.digits import spoken, telling, true_minus
 from combe.publishing.text import capital, shortened
 from combe.reports.brief_form import LIMITS, LONGEST_NAME
+from combe.reports.cover import network_words
 from combe.reports.how_sure import OF_TEN, range_remarks, range_words
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def uncertain_lines(report: BriefReport) -> tuple[str, ...]:
             for each in report.in_doubt
         )
         found.append(f"Most in doubt: {told}.")
-    return (*found, *_unknown_lines(report), *_ground_lines(report))
+    return (*found, *network_words(cover), *_unknown_lines(report), *_ground_lines(report))
 
 
 def _unknown_lines(report: BriefReport) -> list[str]:

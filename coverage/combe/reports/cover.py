@@ -103,7 +103,7 @@ def document(
             *_people_words(report),
             *range_sentences(report.all_services.ranges, relays=_compared(report)),
             *system_sentences(report),
-            *_network_words(report),
+            *network_words(report),
             *_way_words(report),
             *season_words(report, other_season),
             *_harm_words(report),
@@ -189,7 +189,7 @@ def _feed_words(report: CoverReport) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _network_words(report: CoverReport) -> tuple[str, ...]:
+def network_words(report: CoverReport) -> tuple[str, ...]:
     """Return what networks on one frequency give and take, of the service for which they do most."""
     counted = [each for each in report.on_one_frequency if each.people_served_by_sum is not None]
     if not counted:
