@@ -97,10 +97,10 @@ def write_raster(path: Path, values: np.ndarray, cell_m: float, margin_m: float)
         raster.write(values.astype(np.float32), 1)
 
 
-def station_rows(count: int) -> list[tuple]:
+def station_rows(count: int, side_km: int = SIDE_KM) -> list[tuple]:
     """Return the table of invented stations: every fifth a parent, the others relays of the nearest one."""
     random = np.random.default_rng(5)
-    size = 1000.0 * SIDE_KM
+    size = 1000.0 * side_km
     grid = StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, round(size / CELL_M), round(size / CELL_M))
     x, y = random.uniform(0.05, 0.95, (2, count)) * size
     lon, lat = to_lonlat_deg(grid, WEST_M + x, NORTH_M - y)
@@ -122,14 +122,14 @@ def station_rows(count: int) -> list[tuple]:
     return rows
 
 
-def write_study(folder: Path, stations: int, model: str) -> Path:
+def write_study(folder: Path, stations: int, model: str, side_km: int = SIDE_KM) -> Path:
     """Write the invented study, and return its path."""
-    size, grid_m = round(1000 * SIDE_KM / CELL_M), 1000.0 * SIDE_KM
+    size, grid_m = round(1000 * side_km / CELL_M), 1000.0 * side_km
     write_raster(folder / "ground.tif", hills(size + 40), CELL_M, 20 * CELL_M)
     heads = np.random.default_rng(3).gamma(0.2, 50.0, (size // 2, size // 2))
     write_raster(folder / "people.tif", heads, 2.0 * CELL_M, 0.0)
     with (folder / "stations.csv").open("w", newline="", encoding="utf-8") as file:
-        csv.writer(file).writerows([COLUMNS, *station_rows(stations)])
+        csv.writer(file).writerows([COLUMNS, *station_rows(stations, side_km)])
     grid = StudyGrid(utm_crs(*ZONE), WEST_M, NORTH_M, CELL_M, size, size)
     (west, east), (north, south) = to_lonlat_deg(
         grid, np.array([WEST_M, WEST_M + grid_m]), np.array([NORTH_M, NORTH_M - grid_m])
