@@ -31,12 +31,13 @@ from combe.prediction import FIELD, FieldMemory, HeldArrays, StationFields
 from combe.reception import Fields, MovedFields, change_of, touched_cells
 from combe.terrain import cell_centres_m
 
-MOST_TOUCHED: Final = 0.6
+MOST_TOUCHED: Final = 0.9
 """Share of the cells from which on all are judged: single cells cost a little more than those of a tile."""
 
 _CELLS_A_BLOCK: Final = 1 << 14
 _PARTS_OF_JUDGING: Final = 2
-_MARGINS: Final = ("margin_db", "margin_before_db")
+_BEFORE: Final = "margin_before_db"
+_MARGINS: Final = ("margin_db", _BEFORE)
 
 Made = TypeVar("Made")
 Stations = Sequence[Sequence[StationFields]]
@@ -105,7 +106,7 @@ class HeldNetwork:
         touched = _touched(last, task, fields, moved, steps)
         if touched.mean() > MOST_TOUCHED:
             return _judge_all(task, fields, steps)
-        return _judge_again(last.arrays, task, fields, np.flatnonzero(touched), steps)
+        return _judge_again(last.arrays, task, fields, np.flatnonzero(touched), moved, steps)
 
 
 def _alike(one: NetworkTask, other: NetworkTask) -> bool:
@@ -202,18 +203,23 @@ def _judge_again(
     task: NetworkTask,
     fields: Stations,
     cells: npt.NDArray[np.intp],
+    moved: Sequence[int],
     steps: Steps,
 ) -> Mapping[str, Array]:
     """Return the arrays with some cells, by their flat numbers, judged again."""
     judge, grid, layers = task.judge, task.area.grid, _layers(task, fields)
     assert isinstance(judge, NetworkJudge), "asked before"
+    # With the parents alone on the air nothing is otherwise where relays moved.
+    parents = not (judge.parents_have_all and judge.roles.table["relay"][list(moved)].all())
     x_m, y_m = cell_centres_m(grid)
 
     def part(first: int, end: int) -> Judged:
         some = cells[first:end]
         row, column = np.divmod(some, grid.columns)
         heard = [np.stack([_at(layer, some) for layer in each])[:, None] for each in layers]
-        return judge.judge_fields(Fields(x_m[column][None], y_m[row][None], heard[0], heard[-1]))
+        return judge.judge_fields(
+            Fields(x_m[column][None], y_m[row][None], heard[0], heard[-1]), before=parents
+        )
 
     blocks = [(at, min(at + _CELLS_A_BLOCK, cells.size)) for at in range(0, cells.size, _CELLS_A_BLOCK)]
     arrays = {name: array.copy() for name, array in before.items() if name != HARM}
@@ -223,6 +229,8 @@ def _judge_again(
     parts = _in_threads(part, blocks, steps, "judging the cells")
     for (first, end), judged in zip(blocks, parts, strict=True):
         for name, array in arrays.items():
+            if name == _BEFORE and not parents:
+                continue
             array.reshape(*array.shape[:-2], -1)[..., cells[first:end]] = judged[name][..., 0, :]
         entries = judged[HARM].copy()
         entries[:, 1] = cells[first:end][entries[:, 1]]

@@ -66,10 +66,19 @@ class NetworkJudge:
             raise RangeError("stations and services of the task", given, f"those of the emissions, {names}")
         return self.judge_fields(fields_over(tile), tile.first_row)
 
-    def judge_fields(self, fields: Fields, first_row: int = 0) -> Judged:
-        """Judge places by the fields of all emissions there; harm counts rows from the first."""
+    @property
+    def parents_have_all(self) -> bool:
+        """Whether parents radiate every service, so that the margins before hang on theirs alone."""
+        table = self.roles.table
+        return set(table["service"][~table["relay"]]) == set(table["service"])
+
+    def judge_fields(self, fields: Fields, first_row: int = 0, *, before: bool = True) -> Judged:
+        """Judge places by the fields of all emissions there; harm counts rows from the first.
+
+        Without ``before`` the margins with the parents alone mean nothing.
+        """
         judges, roles = self.judges, self.roles
-        standing = stand_cells(judges, roles, fields)
+        standing = stand_cells(judges, roles, fields, before=before)
         entries = harm_entries(judges, roles, fields, standing, first_row)
         return {
             **{name: with_all(name, standing.cells[record]) for name, record in MAPS.items()},

@@ -179,23 +179,24 @@ def make_roles(judges: Judges, relays: Sequence[bool], median_minimum_dbuv_m: Se
     return Roles(services, pairs, network)
 
 
-def stand_cells(judges: Judges, roles: Roles, fields: Fields) -> Standing:
+def stand_cells(judges: Judges, roles: Roles, fields: Fields, *, before: bool = True) -> Standing:
     """Return how each service stands in each cell; errors as :func:`combe.reception.judges.judge_emission`.
 
+    Without ``before`` the margins with the parents alone are not worked out, and mean nothing.
     The interpreter's lock is not held, so tiles may be judged side by side.
     """
     if judges.partners.emission.size == 0:
         return stand_undisturbed(roles, fields)
-    return stand_disturbed(judges, roles, fields)
+    return stand_disturbed(judges, roles, fields, before=before)
 
 
-def stand_disturbed(judges: Judges, roles: Roles, fields: Fields) -> Standing:
+def stand_disturbed(judges: Judges, roles: Roles, fields: Fields, *, before: bool = True) -> Standing:
     """Return what :func:`stand_cells` does, by the kernels that judge interference."""
     tile = tile_of(judges, fields)
     shape = tile.median.shape[1:]
     cells = np.empty((len(roles.services), *shape), dtype=STANDING)
     standing = Standing(cells, np.empty((len(judges.emissions), *shape), dtype=np.uint8))
-    _stand_tile(tile, judges.scene, judges.share, roles.network, standing)
+    _stand_tile(tile, judges.scene, judges.share, roles.network, before, standing)
     return standing
 
 
@@ -374,12 +375,14 @@ def _margin_before(best: Best, radiated: bool, after: np.float32) -> np.float32:
 
 
 @kernel
-def _stand_tile(tile: Tile, scene: Scene, share: Share, network: Network, standing: Standing) -> None:
+def _stand_tile(
+    tile: Tile, scene: Scene, share: Share, network: Network, before: bool, standing: Standing
+) -> None:
     """Write how each service stands in each cell, and which emissions serve it."""
     bench, heard = set_up(scene, share), np.empty(tile.on_air.size, dtype=HEARD)
     roles, every, parents = network.roles, network.every, network.parents
     flags, unused = np.zeros(roles.size, dtype=np.uint8), np.zeros(roles.size, dtype=np.uint8)
-    relays = parents.members.size < every.members.size
+    relays = before and parents.members.size < every.members.size
     for row in range(tile.median.shape[1]):
         for column in range(tile.median.shape[2]):
             place = go_to(row, column, tile, heard)
