@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from combe.errors import RangeError
+from combe.study.edit import edited
 from support_study import STUDY, write_study
 
 ROWS = """\
@@ -15,6 +17,7 @@ Parent Hill,,,,,,Mux 2,31,1000,,,,,,
 "Combe Relay",relay,-84.20,36.60,20,vertical,Mux 1,41,20,Parent Hill,12,14,2,6,10
 Combe Relay,,,,,,Mux 2,45,20.0,,,,,,
 """
+NEW = {"add": {"name": "Høyåsen 2", "longitude_deg": -84.3, "latitude_deg": 36.6}}
 ALONE = STUDY.partition("[[stations]]")[0] + '[network]\nstations = "stations.csv"  # one row a service\n'
 
 
@@ -23,3 +26,17 @@ def write_table_study(folder: Path, rows: str = ROWS, text: str = ALONE) -> Path
     path = write_study(folder, text)
     (folder / "stations.csv").write_text(rows, encoding="utf-8", newline="")
     return path
+
+
+def after_all(table, edits):
+    """Return a table after those of the edits that can be made one after another."""
+    for edit in edits:
+        try:
+            table = edited(table, edit)
+        except RangeError:
+            continue
+    return table
+
+
+def text_of(path):
+    return path.read_bytes().decode("utf-8")
