@@ -1,22 +1,15 @@
-"""A desk that is made up: a page over invented ridges, and a small server with the answers that it asks for.
+"""A desk that is made up: a page over invented ridges, and the answers that it asks for.
 
 They are worked out from the test fields of ``support_map_page``, so a mast that is moved serves others.
 """
 
 from __future__ import annotations
 
-import base64
 import copy
-import hashlib
 import json
-import re
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
-from urllib.parse import parse_qs, unquote, urlsplit
 
 import numpy as np
 import pyproj
@@ -24,9 +17,8 @@ import pyproj
 import support_map_page
 from combe.publishing.content import MapLayer, MapPage
 from combe.publishing.desk_page import render_desk
-from combe.publishing.map_page import layer_codes, layer_data
+from combe.publishing.map_page import layer_codes
 
-TOKEN = "a-word-that-lets-in"
 MINIMUM_DBUV_M = 53.8
 SERVICES = ("Multiplex 1", "Multiplex 2")
 HALVES = ("North Hundred", "South Hundred")
@@ -361,144 +353,3 @@ class Desk:
     def drop(self, name: str) -> dict[str, Any]:
         del self.kept[name]
         return self.go(0)
-
-
-class Handler(BaseHTTPRequestHandler):
-    """Answers for the desk of its server, under the headers that the real one sends."""
-
-    server: Any
-    protocol_version = "HTTP/1.1"
-
-    def log_message(self, *_: object) -> None:
-        """Keep quiet."""
-
-    def do_GET(self) -> None:
-        asked = urlsplit(self.path)
-        if asked.path == "/":
-            self.page()
-        elif self.lets_in():
-            self.answer(asked.path, {key: values[0] for key, values in parse_qs(asked.query).items()}, {})
-
-    def do_POST(self) -> None:
-        body = json.loads(self.rfile.read(int(self.headers["Content-Length"])) or b"{}")
-        if self.lets_in():
-            self.answer(self.path, {}, body)
-
-    def lets_in(self) -> bool:
-        if self.headers["X-Combe-Token"] == TOKEN:
-            return True
-        self.send(403, b"no token", {"Content-Type": "text/plain"})
-        return False
-
-    def page(self) -> None:
-        html = self.server.desk.html()
-        self.send(
-            200,
-            html.encode(),
-            {"Content-Type": "text/html; charset=utf-8", "Content-Security-Policy": policy(html)},
-        )
-
-    def answer(self, path: str, query: dict[str, str], body: dict[str, Any]) -> None:
-        desk: Desk = self.server.desk
-        desk.asked.append((unquote(path), body or query))
-        if path == "/api/events":
-            self.events()
-            return
-        try:
-            found = answered(desk, unquote(path), query, body, self.command == "POST")
-        except LateError:
-            self.send(409, b'{"fault": "a newer change came"}', {"Content-Type": "application/json"})
-            return
-        except RefusedError as fault:
-            self.send(422, json.dumps({"fault": str(fault)}).encode(), {"Content-Type": "application/json"})
-            return
-        if isinstance(found, tuple):
-            self.send(200, found[0], {**found[1], "Content-Type": "application/octet-stream"})
-        else:
-            self.send(200, json.dumps(found).encode(), {"Content-Type": "application/json"})
-
-    def events(self) -> None:
-        desk: Desk = self.server.desk
-        self.send_response(200)
-        self.send_header("Content-Type", "text/event-stream")
-        self.send_header("Connection", "close")
-        self.end_headers()
-        at = len(desk.told)
-        while not self.server.over:
-            with desk.news:
-                desk.news.wait(0.2)
-                lines, at = desk.told[at:], len(desk.told)
-            try:
-                self.wfile.write("".join(lines or [": still here\n\n"]).encode())
-            except OSError:
-                return  # the page has gone
-
-    def send(self, status: int, data: bytes, headers: dict[str, str]) -> None:
-        self.send_response(status)
-        for name, value in {**headers, "Content-Length": str(len(data))}.items():
-            self.send_header(name, value)
-        self.end_headers()
-        self.wfile.write(data)
-
-
-def answered(desk: Desk, path: str, query: dict[str, str], body: dict[str, Any], post: bool) -> Any:
-    name = path.removeprefix("/api/")
-    if name.startswith("layer/"):
-        variant = query.get("variant")
-        layers = desk.layers(desk.kept[variant] if variant else None)
-        key = name.removeprefix("layer/")
-        return desk.story(layers[:2] if key == "story" else tuple(one for one in layers if one.key == key))
-    ways: dict[str, Any] = {
-        "state": desk.state,
-        "layers": lambda: [layer_data(layer) for layer in desk.layers()],
-        "marks": lambda: {"states": "".join(map(str, desk.states()))},
-        "change": lambda: desk.change(body),
-        "sketch": lambda: desk.sketch(body),
-        "undo": lambda: desk.go(-1),
-        "redo": lambda: desk.go(1),
-        "add": lambda: desk.settle(desk.added(body), {"add": body}),
-        "remove": lambda: desk.settle(
-            [one for one in desk.now if one["name"] != body["station"]], {"remove": body}
-        ),
-        "replay": lambda: desk.replay(body["edits"]),
-        "feed": lambda: {"html": desk.feed_html(query["station"]), "verdict": "passes"},
-        "explain": lambda: {"html": '<dl class="facts"><div><dt>field</dt><dd>61 dB(µV/m)</dd></div></dl>'},
-        "hills": desk.start_hills if post else desk.hills,
-        "save": lambda: desk.save(body),
-        "variants": lambda: desk.keep(body["name"]),
-        "variants/show": lambda: desk.settle(desk.kept[body["name"]], {"show": body["name"]}),
-        "variants/remove": lambda: desk.drop(body["name"]),
-    }
-    return ways[name]()
-
-
-def policy(html: str) -> str:
-    """Return the policy that the desk's server sends with its page."""
-
-    def hashes(kind: str) -> str:
-        blocks = re.findall(rf"<{kind}>(.*?)</{kind}>", html, re.DOTALL)
-        return " ".join(
-            f"'sha256-{base64.b64encode(hashlib.sha256(block.encode()).digest()).decode()}'"
-            for block in blocks
-        )
-
-    return (
-        f"default-src 'none'; script-src 'self' {hashes('script')}; style-src 'self' {hashes('style')}; "
-        "img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; "
-        "frame-ancestors 'none'"
-    )
-
-
-@contextmanager
-def running_desk(word: str = "") -> Iterator[tuple[Desk, str]]:
-    """Run the desk, and give it with the page's address."""
-    server: Any = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    server.daemon_threads = True
-    server.desk, server.over = Desk(word), False
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    try:
-        yield server.desk, f"http://127.0.0.1:{server.server_address[1]}/?token={TOKEN}"
-    finally:
-        server.over = True
-        server.shutdown()
-        server.server_close()
