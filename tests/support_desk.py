@@ -50,6 +50,7 @@ class Desk:
         self.kept: dict[str, list[dict[str, Any]]] = {}
         self.asked: list[tuple[str, Any]] = []
         self.found: str | int | None = None
+        self.why: str | None = None
         self.quicker = False
         self.written: set[str] = {f"there{word}.toml"}
         self.told: list[str] = []
@@ -71,7 +72,10 @@ class Desk:
             "on_air": True,
             "parent": None if parent else f"Highmoor{self.word}",
             "ground_m": 500.0,
+            "radiates": True,
+            "silenced_by": None,
             "exposure_distance_m": 12.3,
+            "exposure_caution": "the size of the aerial is not given",
             "services": [
                 {"name": service + self.word, "channel": 21 + 3 * at, "erp_w": 250.0 if parent else 16.0}
                 for at, service in enumerate(SERVICES)
@@ -166,10 +170,26 @@ class Desk:
         station = next(one for one in self.now if one["name"] == name)
         return f'<p class="answer">The feed passes with {self.margin_db(station):.1f} dB.</p>'
 
+    def numbers(self, stations: list[dict[str, Any]]) -> dict[str, Any]:
+        """Return the numbers by which a state is told against that of the file."""
+        states = self.states(stations)
+        services = [{**self.people(states), "name": name + self.word} for name in SERVICES]
+        return {
+            "all_services": {**self.people(states), "districts": self.districts(states)},
+            "services": services,
+            "feeds": [self.feed(one) for one in stations if one["role"] == "relay" and one["on_air"]],
+        }
+
+    def feed(self, relay: dict[str, Any]) -> dict[str, Any]:
+        services = [
+            {"service": name + self.word, "verdict": "passes", "margin_db": self.margin_db(relay) + at}
+            for at, name in enumerate(SERVICES)
+        ]
+        names = {"relay": relay["name"], "parent": relay["parent"]}
+        return {**names, "verdict": "passes", "words": "", "services": services}
+
     def state(self) -> dict[str, Any]:
-        states = self.states()
         relays = [one for one in self.now if one["role"] == "relay" and one["on_air"]]
-        people = {**self.people(states), "districts": self.districts(states)}
         return {
             "format": "combe/desk/1",
             "revision": self.revision,
@@ -177,26 +197,9 @@ class Desk:
             "redo": len(self.steps) - 1 - self.at,
             "changed": self.now != self.first,
             "edits": self.edits[: self.at],
-            "all_services": people,
-            "services": [{**self.people(states), "name": name + self.word} for name in SERVICES],
+            **self.numbers(self.now),
+            "file": self.numbers(self.first),
             "stations": self.now,
-            "feeds": [
-                {
-                    "relay": one["name"],
-                    "parent": one["parent"],
-                    "verdict": "passes",
-                    "words": "",
-                    "services": [
-                        {
-                            "service": name + self.word,
-                            "verdict": "passes",
-                            "margin_db": self.margin_db(one) + at,
-                        }
-                        for at, name in enumerate(SERVICES)
-                    ],
-                }
-                for one in relays
-            ],
             "harm": [
                 {
                     "relay": relays[0]["name"],
@@ -323,9 +326,12 @@ class Desk:
             "state": "done" if done else "none",
             "share": 1.0 if done else 0.0,
             "hills": hills if done else [],
+            "fault": None if done else self.why,
         }
 
     def start_hills(self) -> dict[str, Any]:
+        if self.why is not None:
+            return {}
         self.found = 3
         self.tell("hills", {"share": 0.5})
         self.tell("hills", {"share": 1.0})

@@ -1,14 +1,18 @@
 """A study at work on the desk: each state is what the command says of the study that the edits make."""
 
 import json
+import threading
 
 import numpy as np
 import pytest
 
 from combe.answers.cover import cover_report
+from combe.answers.exposure import exposure_of
 from combe.answers.live_cover import never
-from combe.desk.session import open_session
-from combe.errors import Cancelled, CombeError, RangeError, StudyError
+from combe.desk import views
+from combe.desk.session import MOST_VARIANTS, SKETCHED_CELLS, DeskSession, open_session
+from combe.desk.settled import FaultError
+from combe.errors import Cancelled, CombeError, RangeError
 from combe.publishing.as_json import as_object
 from combe.reports import cover
 from combe.study.edit import edited as table_edited
@@ -80,6 +84,7 @@ def test_stations_are_told_as_the_study_writes_them(session):
     assert relay["parent"] == PARENT
     assert relay["ground_m"] > 100.0
     assert relay["exposure_distance_m"] > 1.0
+    assert relay["exposure_caution"] == exposure_of(session._now.project.stations[1])[0].caution
     budgets = [each.budget for each in session._now.report.feeds.relays[0].services]
     for told, budget in zip(state["feeds"][0]["services"], budgets, strict=True):
         assert told["margin_db"] == pytest.approx(budget.margin_db, abs=0.005)
@@ -91,8 +96,33 @@ def test_a_station_off_the_air_is_still_told(session, path):
     relay = state["stations"][1]
     assert (relay["on_air"], relay["radiates"]) == (False, False)
     assert relay["services"][0]["people_served"] is None
-    assert relay["exposure_distance_m"] is None
+    assert (relay["exposure_distance_m"], relay["silenced_by"]) == (None, None)
     assert state["all_services"] == of_the_command(path, {"remove": RELAY})["all_services"]
+
+
+def test_a_station_that_nothing_feeds_names_the_one_that_is_off_the_air(session):
+    second = {"name": "Second", "longitude_deg": -84.25, "latitude_deg": 36.62, "like": RELAY}
+    third = {"name": "Third", "longitude_deg": -84.26, "latitude_deg": 36.63, "like": RELAY}
+    session.edit({"add": {**second, "parent": RELAY}}, never)
+    session.edit({"add": {**third, "parent": "Second"}}, never)
+    state = session.edit({"station": RELAY, "on_air": False}, never)
+    told = {each["name"]: (each["radiates"], each["silenced_by"]) for each in state["stations"]}
+    assert told == {
+        PARENT: (True, None), RELAY: (False, None), "Second": (False, RELAY), "Third": (False, RELAY),
+    }  # fmt: skip
+
+
+def test_the_numbers_of_the_file_stay_until_it_is_saved(session):
+    first = session.state()
+    assert first["file"]["all_services"] == first["all_services"]
+    assert first["file"]["services"][0].keys() >= {"name", "people_served", "people_newly_served"}
+    margin_db = first["file"]["feeds"][0]["services"][0]["margin_db"]
+    assert margin_db == first["feeds"][0]["services"][0]["margin_db"]
+    state = session.edit({**EAST, **STRONG}, never)
+    assert state["file"] == first["file"] != views.numbers_of_file(session._now)
+    session.save("study.toml", overwrite=True)
+    assert session.state()["file"]["all_services"] == state["all_services"]
+    assert session.undo(never)["file"]["all_services"] == state["all_services"]
 
 
 def test_undo_and_redo_go_without_end(session):
@@ -134,9 +164,18 @@ def test_nothing_can_be_undone_at_the_start(session):
 )
 def test_an_edit_at_fault_leaves_all_as_it_was(session, edit, words):
     before = session.state()
-    with pytest.raises((RangeError, StudyError), match=words):
+    with pytest.raises(CombeError, match=words) as told:
         session.edit(edit, never)
+    assert str(session._study.path) not in str(told.value)
     assert session.state() == before
+
+
+def test_faults_of_an_edit_are_told_by_names_in_one_line(session):
+    edit = {"station": RELAY, "aerial_height_m": -3.0, "channel": {"Mux 1": 9999}}
+    words = f"^{RELAY}: aerial_height_m: -3.*; {RELAY}, Mux 1: channel: channel 9999"
+    for asked in (session.edit, session.sketch):
+        with pytest.raises(FaultError, match=words):
+            asked(edit, never)
 
 
 def test_an_edit_that_is_given_up_leaves_all_as_it_was(session):
@@ -198,7 +237,9 @@ def test_a_sketch_is_nearly_what_comes_of_the_edit_and_changes_nothing(tmp_path)
     before = session.state()
     sketch = session.sketch(STRONG, never)
     assert session.state() == before
-    told = json.loads(sketch.headers["X-Combe-Sketch"])["people"]
+    header = json.loads(sketch.headers["X-Combe-Sketch"])
+    told = header["people"]
+    assert header["of"] == {3: "every third cell a side"}[SKETCHED_CELLS]
     state = session.edit(STRONG, never)
     assert told["total"] == pytest.approx(state["all_services"]["people_total"], rel=0.05)
     assert told["served"] == pytest.approx(state["all_services"]["people_served"], rel=0.2)
@@ -252,12 +293,13 @@ def test_variants_are_kept_shown_and_forgotten(session):
 def test_hills_are_searched_beside_the_edits(tmp_path):
     path = write_study(tmp_path, STUDY + SITING)
     session, shares = open_session(path), []
-    assert session.hills() == {"state": "none", "share": 0.0, "hills": []}
+    assert session.hills() == {"state": "none", "share": 0.0, "hills": [], "fault": None}
     session.start_hills(shares.append, never)
     found = session.hills()
     assert found["state"] == "done"
     assert session.state()["hills"] == len(found["hills"]) > 0
-    assert shares[-1] == 1.0
+    assert shares == sorted(shares)
+    assert 0.9 < shares[-1] < 1.0
     best = found["hills"][0]
     place = {key: best[key] for key in ("longitude_deg", "latitude_deg")}
     state = session.edit({"station": RELAY, **place}, never)
@@ -265,6 +307,50 @@ def test_hills_are_searched_beside_the_edits(tmp_path):
     with pytest.raises(Cancelled):
         session.start_hills(shares.append, lambda: True)
     assert session.hills()["state"] == "none"
+    assert session.hills()["fault"] is None
+
+
+def test_a_study_without_a_question_of_hills_says_what_to_write(session):
+    with pytest.raises(FaultError, match=r"^siting: is missing; say .*\[\[siting.services\]\]"):
+        session.start_hills([].append, never)
+    assert session.hills()["state"] == "none"
+    assert session.hills()["fault"].startswith("siting: is missing; say what the relay radiates")
+    assert session.state()["hills"] is None
+
+
+def test_opening_says_what_is_done(path):
+    told = []
+    open_session(path, told.append)
+    assert told[0] == "opening the ground"
+    assert any(each.startswith(f"coverage of {PARENT}, 50 % of time: ") for each in told)
+    assert any(each.startswith("judging the cells: ") for each in told)
+
+
+def test_no_more_variants_are_kept_than_memory_is_for(session):
+    for number in range(MOST_VARIANTS):
+        session.keep(f"no. {number}")
+    session.keep("no. 3")
+    with pytest.raises(RangeError, match="drop one"):
+        session.keep("one more")
+
+
+def test_who_reads_while_variants_come_and_go_reads_whole_lists(session):
+    ended = threading.Event()
+
+    def come_and_go():
+        for number in range(600):
+            session.keep(f"no. {number % 20}")
+            if number % 20 == 19:
+                for each in range(20):
+                    session.forget(f"no. {each}")
+        ended.set()
+
+    session.state = dict
+    thread = threading.Thread(target=come_and_go)
+    thread.start()
+    while not ended.is_set():
+        assert len(DeskSession.state(session)["variants"]) <= 20
+    thread.join()
 
 
 def test_what_is_saved_is_the_study_whose_numbers_are_shown(session, path):

@@ -165,7 +165,7 @@ def test_each_field_of_the_editor_sends_its_own_change(page: Opened) -> None:
         {"station": "Lowgate", "on_air": False},
     ]
     assert "silent" in tab.locator(RELAY).get_attribute("class")
-    assert "Lowgate, relay, aerial 35 m, radiates nothing" in tab.locator("#station-list").inner_text()
+    assert "Lowgate, relay, aerial 35 m, off the air" in tab.locator("#station-list").inner_text()
     assert "33, 16 W; Multiplex 2 ch 24, 40 W" in tab.locator("#station-list").inner_text()
 
 
@@ -182,6 +182,18 @@ def test_a_refused_value_stands_in_one_line_beside_its_field_and_the_old_one_com
     height.press("Enter")
     page.reaches(2)
     assert fault.is_hidden()
+
+
+def test_why_a_station_radiates_nothing_and_who_may_be_near_one_that_does(page: Opened) -> None:
+    words = page.tab.locator("#edit-exposure")
+    assert words.inner_text().endswith("than 12.3 m (the size of the aerial is not given).")
+    page.station().update(radiates=False, silenced_by="Highmoor")
+    page.tab.evaluate("combe.change({ station: 'Lowgate', aerial_height_m: 31 })")
+    page.reaches(2)
+    assert words.inner_text() == "It radiates nothing, for Highmoor is off the air."
+    assert (
+        "m, radiates nothing, for Highmoor is off the air" in page.tab.locator("#station-list").inner_text()
+    )
 
 
 def test_changes_of_a_station_in_quick_succession_are_none_of_them_lost(page: Opened) -> None:

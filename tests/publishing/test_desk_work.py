@@ -64,6 +64,31 @@ def test_hills_are_marked_in_order_and_take_the_relay(page: Opened) -> None:
     assert page.tab.locator("#hills").is_enabled()
 
 
+def test_a_search_for_hills_that_fails_says_why(page: Opened) -> None:
+    page.desk.why = "siting: is missing; say what the relay radiates"
+    page.unfold("hills-part")
+    page.tab.locator("#hills").click()
+    page.tab.wait_for_function(
+        "(why) => document.querySelector('#hills-words').textContent === why", arg=page.desk.why
+    )
+    assert page.tab.locator("#hills-share").is_hidden()
+    assert page.tab.locator("#hills").is_enabled()
+    assert page.said() == page.desk.why
+
+
+def test_signs_of_change_are_against_the_file_also_where_the_page_never_saw_it(page: Opened) -> None:
+    page.tab.evaluate(
+        "combe.change({ station: 'Lowgate', aerial_height_m: 60, erp_w: { 'Multiplex 1': 0.2 } })"
+    )
+    page.reaches(2)
+    signs = page.tab.locator(".panel .change").all_inner_texts()
+    assert sum(bool(each) for each in signs) > 3
+    assert "+20.0 dB" in page.tab.locator("#feed-list .change").inner_text()
+    page.tab.evaluate("sessionStorage.clear()")
+    page.open(page.address)
+    assert page.tab.locator(".panel .change").all_inner_texts() == signs
+
+
 def test_variants_are_kept_told_apart_by_district_and_shown(page: Opened) -> None:
     kept_variants(page)
     table = page.tab.locator("#variant-table")

@@ -42,13 +42,14 @@ class Sketch:
     all_services: Network
 
 
-def _until(stop: Stop) -> Progress:
-    """Return what gives up when it is told of progress and should stop."""
+def _until(stop: Stop, progress: Progress | None = None) -> Progress:
+    """Return what gives up when it is told of progress and should stop, and else tells it on."""
 
     def told(done: int, steps: int, what: str) -> None:
-        del done, steps, what
         if stop():
             raise Cancelled
+        if progress is not None:
+            progress(done, steps, what)
 
     return told
 
@@ -76,8 +77,10 @@ class LiveCover:
         self._place: HeldWorkspace | None = None
         self._given: tuple[object, ...] = ()
 
-    def cover(self, project: Project, stop: Stop = never) -> CoverReport:
+    def cover(self, project: Project, stop: Stop = never, progress: Progress | None = None) -> CoverReport:
         """Return the coverage of a project, the same numbers as of :func:`combe.answers.cover.cover_report`.
+
+        ``progress`` is told how far that is.
 
         Raises
         ------
@@ -88,7 +91,7 @@ class LiveCover:
         """
         check_stations(project)
         ground, place = self._over(project)
-        return cover_report(project, _until(stop), feeds=True, ground=ground, place=place)
+        return cover_report(project, _until(stop, progress), feeds=True, ground=ground, place=place)
 
     def sketch(self, project: Project, stop: Stop = never) -> Sketch:
         """Return who has all services, by cells as coarse as this is; errors as :meth:`cover`."""

@@ -51,6 +51,8 @@ from combe.rehearsing import rehearsed_meanwhile
 from combe.stations import Station
 
 EVERY_HILL: Final = "every hill"
+HILLS_WORTH: Final = "worth of the hills"
+"""What is told as being done once the hills are looked at."""
 
 
 @dataclass(frozen=True)
@@ -272,7 +274,7 @@ def _refuse_cluster(runner: Runner | None) -> None:
 def _telling(progress: Progress | None) -> Callable[[int, int], None]:
     def told(done: int, total: int) -> None:
         if progress is not None:
-            progress(done, total, "worth of the hills")
+            progress(done, total, HILLS_WORTH)
 
     return told
 

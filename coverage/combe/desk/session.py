@@ -7,21 +7,22 @@ of one state alone; and an edit that is at fault, or given up, leaves it as it w
 from __future__ import annotations
 
 import tempfile
-import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from combe.answers.live_cover import LiveCover, never
+from combe.answers.site import HILLS_WORTH
 from combe.answers.site_candidates import Candidate
 from combe.answers.site_report import site_report
+from combe.answers.workspace import Progress
+from combe.compile_watch import told_of_compiling
 from combe.desk import views
 from combe.desk.protocol import Layer, Stop, Told
-from combe.desk.settled import Edit, Settled, with_edit
+from combe.desk.settled import Edit, Settled, told_by_names, with_edit
 from combe.desk.variants import Variant, variant_row
-from combe.errors import Cancelled, RangeError, did_you_mean, quoted, require_name
+from combe.errors import Cancelled, CombeError, RangeError, did_you_mean, quoted, require_name
 from combe.study.edit import edited
 from combe.study.file import Study, checked_study, checked_table, read_study
 from combe.study.project_of import Rasters, open_rasters, project_of
@@ -32,17 +33,59 @@ SKETCHED_CELLS: Final = 3
 
 _SKETCHES_BYTES: Final = 64 << 20
 
+MOST_VARIANTS: Final = 24
+"""Each keeps its maps in memory."""
 
-@dataclass(frozen=True)
-class _Step:
-    """A state in the history: what leads to it, and what it was found to be, if that is still known."""
+_COVERED_SHARE: Final = 0.4
+"""About what of a search for hills has gone when it knows who lacks a service, and looks at the hills."""
+
+_NEARLY: Final = 0.99
+"""All of the share that can be told before the answer is there."""
+
+
+class _Step(NamedTuple):
+    """A state in the history, by what leads to it; what it was found to be is worked out again."""
 
     edits: tuple[Edit, ...]
-    table: Mapping[str, Any] = field(repr=False)
+    table: Mapping[str, Any]
+
+
+class _Present(NamedTuple):
+    """The present state, and its place in the history."""
+
+    settled: Settled
+    steps: tuple[_Step, ...]
+    at: int = 0
+    revision: int = 1
+
+    def after(self, edits: tuple[Edit, ...], table: Mapping[str, Any]) -> tuple[tuple[_Step, ...], int]:
+        """Return the history with another step behind this one, and that step's place."""
+        return (*self.steps[: self.at + 1], _Step(edits, table)), self.at + 1
+
+
+class _File(NamedTuple):
+    """The study's file: what it was when it was read, and the table and numbers that this stands for here."""
+
+    study: Study
+    read: Mapping[str, Any]
+    table: Mapping[str, Any]
+    numbers: Mapping[str, Any]
+
+
+class _Hills(NamedTuple):
+    """How far a search for hills is."""
+
+    state: str = "none"
+    share: float = 0.0
+    found: tuple[Candidate, ...] = ()
+    fault: str | None = None
 
 
 class DeskSession:
     """The session of one study; see :class:`combe.desk.protocol.Session`.
+
+    What changes here is replaced as a whole, each in one assignment: so who reads needs no lock, and takes
+    what is read of one subject at once.
 
     Parameters
     ----------
@@ -50,21 +93,23 @@ class DeskSession:
         As its file has it, without faults.
     table
         Its table, with stations of a table behind those of the file.
+    progress
+        Told how far the first state is.
     """
 
-    def __init__(self, study: Study, table: Mapping[str, Any]) -> None:
+    def __init__(self, study: Study, table: Mapping[str, Any], progress: Progress | None = None) -> None:
         self._study = study
-        self._written = study, table
         self._rasters: Rasters = open_rasters(study)
         self._fine, self._rough = LiveCover(), LiveCover(SKETCHED_CELLS, _SKETCHES_BYTES)
-        self._steps = [_Step((), table)]
-        self._at, self._revision = 0, 1
-        self._in_file = table
-        self._variants: dict[str, Variant] = {}
-        self._hills: list[Candidate] | str | None = None
-        self._share = 0.0
-        self._guard = threading.Lock()
-        self._now = self._settle(self._steps[0], never)
+        first = _Step((), table)
+        self._present = _Present(self._settle(first, never, progress), (first,))
+        self._file = _File(study, table, table, views.numbers_of_file(self._now))
+        self._variants: Mapping[str, Variant] = {}
+        self._hills = _Hills()
+
+    @property
+    def _now(self) -> Settled:
+        return self._present.settled
 
     def page(self) -> str:
         """Return the whole page."""
@@ -72,26 +117,24 @@ class DeskSession:
 
     def state(self) -> dict[str, Any]:
         """Return the numbers of the present state."""
-        with self._guard:
-            now, at, revision = self._now, self._at, self._revision
-            redo = len(self._steps) - 1 - at
-        found = self._hills
+        present, file, hills = self._present, self._file, self._hills
+        now = present.settled
         return {
             **views.state_of(now),
-            "revision": revision,
-            "undo": at,
-            "redo": redo,
-            "changed": now.table != self._in_file,
+            "revision": present.revision,
+            "undo": present.at,
+            "redo": len(present.steps) - 1 - present.at,
+            "changed": now.table != file.table,
+            "file": file.numbers,
             "patterns": self._patterns(now),
             "variants": [each.row for each in self._variants.values()],
-            "hills": len(found) if isinstance(found, list) else found,
+            "hills": {"none": None, "running": "running"}.get(hills.state, len(hills.found)),
         }
 
     def edit(self, edit: Edit, stop: Stop) -> dict[str, Any]:
         """Make one edit and return the new state."""
         now = self._now
-        step = _Step(with_edit(now.edits, edit), edited(now.table, edit))
-        return self._go(step, [*self._steps[: self._at + 1], step], self._at + 1, stop)
+        return self._go(*self._present.after(with_edit(now.edits, edit), edited(now.table, edit)), stop)
 
     def undo(self, stop: Stop) -> dict[str, Any]:
         """Take the last edit back."""
@@ -103,19 +146,19 @@ class DeskSession:
 
     def replay(self, edits: Sequence[Edit], stop: Stop) -> dict[str, Any]:
         """Make these edits on the study of the file; they are one step."""
-        made: tuple[Edit, ...] = ()
-        table: Mapping[str, Any] = self._steps[0].table
+        made, table = self._present.steps[0]
         for edit in edits:
             made, table = with_edit(made, edit), edited(table, edit)
-        step = _Step(made, table)
-        return self._go(step, [*self._steps[: self._at + 1], step], self._at + 1, stop)
+        return self._go(*self._present.after(made, table), stop)
 
     def sketch(self, edit: Edit, stop: Stop) -> Layer:
         """Return a coarse preview of an edit, which is not kept."""
         now = self._now
-        study = checked_table(self._study, edited(now.table, edit))
-        sketch = self._rough.sketch(project_of(study, self._rasters), stop)
-        return views.sketch_of(sketch, now.report.grid)
+        table = edited(now.table, edit)
+        with told_by_names(table):
+            project = project_of(checked_table(self._study, table), self._rasters)
+            sketch = self._rough.sketch(project, stop)
+        return views.sketch_of(sketch, now.report.grid, self._rough.every)
 
     def layers(self) -> list[dict[str, Any]]:
         """List the layers that can be shown."""
@@ -123,8 +166,9 @@ class DeskSession:
 
     def layer(self, key: str, variant: str | None) -> Layer:
         """Return one layer, of the present state or of a variant."""
-        found = views.layer_of(self._now if variant is None else self._variant(variant).settled, key)
-        found.headers["X-Combe-Revision"] = str(self._revision)
+        present = self._present
+        found = views.layer_of(present.settled if variant is None else self._variant(variant).settled, key)
+        found.headers["X-Combe-Revision"] = str(present.revision)
         return found
 
     def marks(self) -> dict[str, Any]:
@@ -143,80 +187,98 @@ class DeskSession:
         """Search for hills, and return when that is done."""
 
         def tell(done: int, steps: int, what: str) -> None:
-            del what
             if stop():
                 raise Cancelled
-            self._share = done / steps
-            told(self._share)
+            whole = done / steps
+            share = _COVERED_SHARE * whole
+            if what == HILLS_WORTH:
+                share = _COVERED_SHARE + (_NEARLY - _COVERED_SHARE) * whole
+            # Several parts of the work count from their own beginning.
+            self._hills = _Hills("running", max(self._hills.share, share))
+            told(self._hills.share)
 
-        self._hills, self._share = "running", 0.0
-        found: list[Candidate] | None = None
+        now, self._hills = self._now, _Hills("running")
+        over = _Hills()
         try:
-            with tempfile.TemporaryDirectory(prefix="combe-desk-") as folder:
-                found = list(site_report(self._now.project, Path(folder), progress=tell).candidates)
+            with told_by_names(now.table), tempfile.TemporaryDirectory(prefix="combe-desk-") as folder:
+                found = site_report(now.project, Path(folder), progress=tell).candidates
+            over = _Hills("done", 1.0, tuple(found))
+        except Cancelled:
+            raise
+        except CombeError as error:
+            over = _Hills(fault=str(error))
+            raise
         finally:
-            self._hills = found
+            self._hills = over
 
     def hills(self) -> dict[str, Any]:
-        """Return what is found of hills."""
-        found = self._hills
-        if not isinstance(found, list):
-            return {"state": found or "none", "share": self._share, "hills": []}
-        return {"state": "done", "share": 1.0, "hills": [views.hill_of(each) for each in found]}
+        """Return what is found of hills, or why nothing is."""
+        hills = self._hills
+        found = [views.hill_of(each) for each in hills.found]
+        return {"state": hills.state, "share": hills.share, "hills": found, "fault": hills.fault}
 
     def keep(self, name: str) -> dict[str, Any]:
         """Keep the present state as a variant, in place of one of that name."""
         require_name("name of a variant", name)
-        self._variants[name] = Variant(self._now, variant_row(name, self._now))
+        if len({*self._variants, name}) > MOST_VARIANTS:
+            raise RangeError("variants", MOST_VARIANTS, f"at most {MOST_VARIANTS}", "drop one first")
+        self._variants = {**self._variants, name: Variant(self._now, variant_row(name, self._now))}
         return self.state()
 
     def show(self, name: str, stop: Stop) -> dict[str, Any]:
         """Make a variant the present state."""
         variant = self._variant(name).settled
-        step = _Step(variant.edits, variant.table)
-        return self._go(step, [*self._steps[: self._at + 1], step], self._at + 1, stop)
+        return self._go(*self._present.after(variant.edits, variant.table), stop)
 
     def forget(self, name: str) -> dict[str, Any]:
         """Remove a variant."""
-        self._variant(name)
-        del self._variants[name]
+        gone = self._variant(name)
+        self._variants = {key: each for key, each in self._variants.items() if each is not gone}
         return self.state()
 
     def save(self, path: str, overwrite: bool) -> dict[str, Any]:
         """Write the present state as a study file."""
-        (study, before), now = self._written, self._now
-        saved = write_study(study, before, now.table, path, overwrite=overwrite)
-        if saved.path.samefile(study.path):
+        file, now = self._file, self._now
+        saved = write_study(file.study, file.read, now.table, path, overwrite=overwrite)
+        if saved.path.samefile(file.study.path):
             # What is saved next is held against the file as it is now.
-            reading = read_study(study.path)
-            self._written, self._in_file = (checked_study(reading), reading.table), now.table
+            reading = read_study(file.study.path)
+            numbers = views.numbers_of_file(now)
+            self._file = _File(checked_study(reading), reading.table, now.table, numbers)
         return {"path": str(saved.path), "changed": list(saved.changed)}
 
     def _variant(self, name: str) -> Variant:
-        if name not in self._variants:
-            kept = ", ".join(self._variants) or "none is kept"
-            raise RangeError("variant", quoted(name), kept, did_you_mean(name, self._variants))
-        return self._variants[name]
+        variants = self._variants
+        if name not in variants:
+            kept = ", ".join(variants) or "none is kept"
+            raise RangeError("variant", quoted(name), kept, did_you_mean(name, variants))
+        return variants[name]
 
     def _move(self, by: int, what: str, stop: Stop) -> dict[str, Any]:
-        at = self._at + by
-        if not 0 <= at < len(self._steps):
+        at, steps = self._present.at + by, self._present.steps
+        if not 0 <= at < len(steps):
             raise RangeError("step", "none", f"an edit that can be {what}", f"nothing is left to be {what}")
-        return self._go(self._steps[at], self._steps, at, stop)
+        return self._go(steps, at, stop)
 
-    def _go(self, step: _Step, steps: list[_Step], at: int, stop: Stop) -> dict[str, Any]:
-        """Settle a step and make it the present one; the history stays as it was where that fails."""
-        settled = self._settle(step, stop)
-        with self._guard:
-            self._now, self._steps, self._at = settled, steps, at
-            self._revision += 1
+    def _go(self, steps: tuple[_Step, ...], at: int, stop: Stop) -> dict[str, Any]:
+        """Settle a step and make it the present one; all stays as it was where that fails."""
+        settled = self._settle(steps[at], stop)
+        self._present = _Present(settled, steps, at, self._present.revision + 1)
         return self.state()
 
-    def _settle(self, step: _Step, stop: Stop) -> Settled:
+    def _settle(self, step: _Step, stop: Stop, progress: Progress | None = None) -> Settled:
         started = time.perf_counter()
-        study = checked_table(self._study, step.table) if step.edits else self._study
+        if not step.edits:
+            # The file's own faults are told with their places in it.
+            return self._settled(step, self._study, started, stop, progress)
+        with told_by_names(step.table):
+            return self._settled(step, checked_table(self._study, step.table), started, stop, progress)
+
+    def _settled(
+        self, step: _Step, study: Study, started: float, stop: Stop, progress: Progress | None
+    ) -> Settled:
         project = project_of(study, self._rasters)
-        report = self._fine.cover(project, stop)
+        report = self._fine.cover(project, stop, progress)
         return Settled(step.edits, step.table, study, project, report, time.perf_counter() - started)
 
     def _patterns(self, now: Settled) -> list[str]:
@@ -230,8 +292,12 @@ class DeskSession:
         return list(dict.fromkeys(["omni", *named, *beside]))
 
 
-def open_session(study: Path, told: Callable[[str], None] | None = None) -> DeskSession:
-    """Open a study on the desk.
+def _to_nobody(words: str) -> None:
+    """Tell nobody."""
+
+
+def open_session(study: Path, told: Callable[[str], None] = _to_nobody) -> DeskSession:
+    """Open a study on the desk; ``told`` hears in words how far that is, from whatever thread does it.
 
     Raises
     ------
@@ -240,6 +306,18 @@ def open_session(study: Path, told: Callable[[str], None] | None = None) -> Desk
     RasterError, TableError, TerrainGapError, RangeError
         What it names cannot be used, or what it asks is impossible.
     """
-    del told
+    spent_s = 0.0
+
+    def compiling(seconds: float) -> None:
+        nonlocal spent_s
+        spent_s += seconds
+        told(f"compiling numeric kernels, as a first run has to: {spent_s:.0f} s so far")
+
+    def progress(done: int, steps: int, what: str) -> None:
+        told(f"{what}: {100 * done // steps} % of all is done")
+
     reading = read_study(study)
-    return DeskSession(checked_study(reading), reading.table)
+    checked = checked_study(reading)
+    told("opening the ground")
+    with told_of_compiling(compiling):
+        return DeskSession(checked, reading.table, progress)

@@ -72,20 +72,39 @@ def state_of(settled: Settled) -> dict[str, Any]:
     }
 
 
+def numbers_of_file(settled: Settled) -> dict[str, Any]:
+    """Return what a page tells changes against, of the state of the study's file."""
+    state = state_of(settled)
+    services = [
+        {key: value for key, value in each.items() if key == "name" or key.startswith("people_")}
+        for each in state["services"]
+    ]
+    feeds = [
+        {
+            "relay": each["relay"],
+            "services": [{key: one[key] for key in ("service", "margin_db")} for one in each["services"]],
+        }
+        for each in state["feeds"]
+    ]
+    return {"all_services": state["all_services"], "services": services, "feeds": feeds}
+
+
 def _station(settled: Settled, section: StationSection, covered: Mapping[str, Any] | None) -> dict[str, Any]:
     """Return a station as it is written, with what it covers; null for one that is off the air."""
     covered = covered or {}
     of_services = {each["name"]: each for each in covered.get("services", ())}
     on_air = [each for each in settled.project.stations if each.name == section.name]
-    exposure = exposure_of(on_air[0])[0] if on_air else None
+    exposure, unknown = exposure_of(on_air[0]) if on_air else (None, "")
     return {
         "name": section.name,
         "role": section.role,
-        **{key: getattr(section, key, True) for key in _OF_STATION},
+        **{key: getattr(section, key) for key in _OF_STATION},
         "radiates": bool(on_air),
+        "silenced_by": None if on_air else _silencer(settled, section),
         "parent": section.feed.from_ if section.feed else None,
         "ground_m": _ground_m(settled, section),
         "exposure_distance_m": round(exposure.distance_m, 2) if exposure else None,
+        "exposure_caution": exposure.caution if exposure else unknown or None,
         **{key: covered.get(key) for key in _COVERED},
         "services": [
             {"name": each.name, "channel": each.channel, "erp_w": each.erp_w}
@@ -93,6 +112,17 @@ def _station(settled: Settled, section: StationSection, covered: Mapping[str, An
             for each in section.services
         ],
     }
+
+
+def _silencer(settled: Settled, section: StationSection) -> str | None:
+    """Return the station off the air that leaves one without a feed; None for one that is off itself."""
+    sections = {each.name.casefold(): each for each in settled.study.content.stations}
+    passed: set[str] = set()
+    at = section
+    while at.on_air and at.feed and at.name not in passed:
+        passed.add(at.name)
+        at = sections[at.feed.from_.casefold()]
+    return None if at is section or at.on_air else at.name
 
 
 def _ground_m(settled: Settled, section: StationSection) -> float | None:
@@ -164,8 +194,11 @@ def _found(report: CoverReport, keys: Sequence[str]) -> list[MapLayer]:
     raise RangeError("layer", quoted(keys[0]), ", ".join((STORY, *found)))
 
 
-def sketch_of(sketch: Sketch, grid: StudyGrid) -> Layer:
-    """Return the story of a sketch in the cells of the page, each with what the coarse cell there has."""
+def sketch_of(sketch: Sketch, grid: StudyGrid, coarser: int) -> Layer:
+    """Return the story of a sketch in the cells of the page, each with what the coarse cell there has.
+
+    ``coarser`` says how many cells of the study lie along a side of one of the sketch.
+    """
     every = thinning(grid)
     x_m, y_m = (each[every // 2 :: every] for each in cell_centres_m(grid))
     rough = sketch.grid
@@ -177,7 +210,13 @@ def sketch_of(sketch: Sketch, grid: StudyGrid) -> Layer:
         for margin_db in (network.margin_before_db, network.margin_db)
     ]
     people = None if network.people is None else {key: getattr(network.people, key) for key in _SKETCH}
-    return _as_bytes(coded, {"X-Combe-Sketch": json.dumps(plain({"people": people}))})
+    return _as_bytes(coded, {"X-Combe-Sketch": json.dumps(plain({"people": people, "of": _every(coarser)}))})
+
+
+def _every(coarser: int) -> str:
+    """Return of which cells a sketch is, in words."""
+    words = {1: "every cell", 2: "every second cell a side", 3: "every third cell a side"}
+    return words.get(coarser, f"every {coarser}th cell a side")
 
 
 def _as_bytes(coded: Sequence[StepGrid], headers: Mapping[str, str]) -> Layer:

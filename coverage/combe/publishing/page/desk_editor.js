@@ -127,11 +127,10 @@ combe.sendField = async (field, name) => {
 };
 
 combe.exposureWords = (station) => {
-  const distance = station.exposure_distance_m;
+  const { exposure_distance_m: distance, exposure_caution: caution } = station;
   if (station.on_air === false) return "Off the air: it radiates nothing.";
-  if (combe.isSilent(station)) return "What feeds it is off the air: it radiates nothing.";
-  if (distance === null || distance === undefined) return "How far people have to stay from the aerial is not known.";
-  const caution = station.exposure_caution || "in the far field, by an estimate that competent people have to check";
+  if (combe.isSilent(station)) return `It ${combe.silence(station)}.`;
+  if (typeof distance !== "number") return `How far people have to stay from the aerial is not known${caution ? ` (${caution})` : ""}.`;
   return `While it radiates nobody may be nearer to the aerial than ${combe.fixed(distance)} m (${caution}).`;
 };
 

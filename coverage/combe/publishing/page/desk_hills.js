@@ -22,17 +22,25 @@ combe.hillsOver = () => {
 };
 
 combe.heard.hills = ({ share, fault }) => {
-  if (fault) { combe.hillsOver(); byId("hills-words").textContent = fault; combe.say(fault); return; }
+  if (fault) { combe.hillsFailed(fault); return; }
   byId("hills-share").value = share;
+  // The whole is told only when the hills are there.
   if (share >= 1) combe.fetchHills().catch(combe.tell);
 };
 
-combe.fetchHills = async () => {
-  const found = await combe.askJson("/api/hills");
-  byId("hills-share").value = found.share ?? 0;
-  if (found.state === "running") return;
+combe.hillsFailed = (fault) => {
   combe.hillsOver();
-  if (found.state === "done") combe.showHills(found.hills);
+  byId("hills-words").textContent = fault;
+  combe.say(fault);
+};
+
+combe.fetchHills = async () => {
+  const { state, share, hills, fault } = await combe.askJson("/api/hills");
+  byId("hills-share").value = share ?? 0;
+  if (state === "running") return;
+  if (fault) { combe.hillsFailed(fault); return; }
+  combe.hillsOver();
+  if (state === "done") combe.showHills(hills);
 };
 
 combe.showHills = (hills) => {

@@ -1,5 +1,5 @@
 // Asks the desk's own server, and hears of what it tells unasked. The page's address holds the word that lets it in.
-combe.desk = { token: new URLSearchParams(location.search).get("token") ?? "", state: null, first: null, selected: null };
+combe.desk = { token: new URLSearchParams(location.search).get("token") ?? "", state: null, selected: null };
 
 combe.Fault = class extends Error {
   constructor(message, status) { super(message); this.status = status; }

@@ -23,7 +23,7 @@ combe.setChange = (sign, now, then, decimals = 0, unit = "") => {
 };
 
 combe.showNumbers = () => {
-  const { state, first } = combe.desk;
+  const { state } = combe.desk, first = state.file;
   combe.showHeadline(state.all_services, first?.all_services);
   byId("people-table").replaceChildren(combe.peopleTable(state, first));
   combe.showDistricts(state.all_services.districts, first?.all_services.districts);
@@ -160,10 +160,17 @@ combe.harmLines = (harm) => {
   return rest > 0 ? [...told, line(`${rest} more with less harm.`)] : told;
 };
 
+// Why a station radiates nothing; empty where it does.
+combe.silence = ({ on_air: onAir, radiates, silenced_by: by }) => {
+  if (onAir === false) return "off the air";
+  if (radiates !== false) return "";
+  return by ? `radiates nothing, for ${by} is off the air` : "radiates nothing";
+};
+
 combe.stationLine = (station) => {
-  const line = combe.make("li"), silent = combe.isSilent(station) ? ", radiates nothing" : "";
+  const line = combe.make("li"), silence = combe.silence(station);
   const services = station.services.map((one) => `${one.name} ch ${one.channel}, ${Number(one.erp_w.toFixed(2))} W`);
-  line.append(combe.make("b", "", station.name), `, ${station.role}, aerial ${Number(station.aerial_height_m.toFixed(1))} m${silent}`);
+  line.append(combe.make("b", "", station.name), `, ${station.role}, aerial ${Number(station.aerial_height_m.toFixed(1))} m${silence ? `, ${silence}` : ""}`);
   line.append(combe.make("br"), services.join("; "));
   return line;
 };

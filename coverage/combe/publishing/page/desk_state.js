@@ -89,21 +89,10 @@ combe.takeStations = (state) => {
   if (!place(desk.selected)) desk.selected = (data.stations.find((one) => one.role === "relay") ?? data.stations[0])?.name ?? null;
 };
 
-// The state of the study's file, which changes are told against, outlives a reload of the page.
-combe.knowFirst = (state) => {
-  const name = `combe-first-${combe.desk.token}`;
-  if (!state.changed) {
-    combe.desk.first = state;
-    sessionStorage.setItem(name, JSON.stringify(state));
-  }
-  combe.desk.first ??= JSON.parse(sessionStorage.getItem(name));
-};
-
 combe.take = async (state) => {
   const { desk } = combe;
   if (desk.state && state.revision < desk.state.revision) return;
   desk.state = state;
-  combe.knowFirst(state);
   combe.takeStations(state);
   try {
     await combe.viewState();
@@ -163,7 +152,6 @@ combe.keepAddress = () => {
 // The state that the address asks for: the desk's own, or the changes in the address made on the file.
 combe.openingState = async () => {
   const now = await combe.askJson("/api/state");
-  combe.knowFirst(now);
   const word = location.hash.match(/^#changes=([\w-]+)$/)?.[1];
   if (!word) return now;
   try {
