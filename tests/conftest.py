@@ -7,6 +7,10 @@ import pytest
 from hypothesis import settings
 from threadpoolctl import threadpool_limits
 
+from support_browser import chromium, chromium_command
+
+__all__ = ["chromium", "chromium_command"]
+
 # Threads of the linear algebra gain nothing with our small matrices, and turn idly where cores are busy: one
 # exact diffraction cost fifty times its work. Plug-ins have loaded numpy by now, so its threads are limited
 # here; the variable is for what is loaded later, and for processes that tests start.

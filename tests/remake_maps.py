@@ -13,11 +13,9 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
+from support_browser import FLAGS, find_chromium
+
 ROOT = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(ROOT / "tests" / "publishing"))
-
-from conftest import FLAGS, find_chromium  # noqa: E402
-
 FOLDER = ROOT / "maps"
 SIZE = {"width": 1400, "height": 900}
 COLOURS = 256
