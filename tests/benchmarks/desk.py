@@ -33,7 +33,11 @@ CHROMIUM = "/usr/bin/chromium"
 WATCH = """() => {
   const wrapped = (name, what) => {
     const plain = combe[name];
-    combe[name] = (...given) => { const done = plain(...given); times[what] ??= performance.now(); return done; };
+    combe[name] = (...given) => {
+      const done = plain(...given);
+      times[what] ??= performance.now();
+      return done;
+    };
   };
   let times = {};
   window.begin = (what) => { times = {}; times.begun = performance.now(); };

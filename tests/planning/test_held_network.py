@@ -73,9 +73,9 @@ def judged_cells(monkeypatch):
     counts = []
     plain = NetworkJudge.judge_fields
 
-    def counting(self, fields, first_row=0):
+    def counting(self, fields, first_row=0, *, before=True):
         counts.append(fields.median_dbuv_m[0].size)
-        return plain(self, fields, first_row)
+        return plain(self, fields, first_row, before=before)
 
     monkeypatch.setattr(NetworkJudge, "judge_fields", counting)
     return counts

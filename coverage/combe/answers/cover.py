@@ -21,7 +21,7 @@ from combe.answers.cover_run import (
     served_where,
 )
 from combe.answers.emissions import interference_words
-from combe.answers.feed import FeedReport, FeedStanding, feed_report, feed_standings
+from combe.answers.feed import FeedReport, FeedStanding, KnownFeeds, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.network import Network
 from combe.answers.network_effect import NetworkEffect, network_effects
@@ -185,6 +185,7 @@ def cover_report(
     unserved: bool = False,
     ground: CoverGround | None = None,
     place: Place | None = None,
+    known_feeds: KnownFeeds | None = None,
 ) -> CoverReport:
     """Predict the coverage of a study.
 
@@ -205,6 +206,8 @@ def cover_report(
         What :func:`combe.answers.cover_ground.cover_ground` gives, where it is at hand.
     place
         Where to work, if not in the cache folder.
+    known_feeds
+        What was found before of the feeds of projects of which only the stations were others.
 
     Raises
     ------
@@ -245,7 +248,7 @@ def cover_report(
         interference=any(run.disturbers) if judged else None,
         points=source.points if source else None,
         districts=source.drawn if source else None,
-        feeds=_feeds(project) if feeds else None,
+        feeds=_feeds(project, known_feeds) if feeds else None,
         unserved=_unserved(first.all_services, source, grid) if unserved else None,
         on_one_frequency=network_effects(project, run, census),
         by_system=system_coverage(project, run, census),
@@ -260,10 +263,10 @@ def _parts(ground: CoverGround) -> tuple[StudyGrid, Area, PeopleSource | None, C
     return ground.grid, ground.area, ground.people, ground.census
 
 
-def _feeds(project: Project) -> FeedReport | None:
+def _feeds(project: Project, known: KnownFeeds | None) -> FeedReport | None:
     if not any(station.parent for station in project.stations):
         return None
-    return feed_report(project, over_gaps=True)
+    return feed_report(project, over_gaps=True, known=known)
 
 
 def _unserved(

@@ -15,6 +15,7 @@ from combe.answers.corrections import corrections_of
 from combe.answers.cover import CoverReport, cover_report
 from combe.answers.cover_ground import CoverGround, cover_ground
 from combe.answers.cover_run import map_reader, run_network
+from combe.answers.feed import KnownFeeds
 from combe.answers.ground_check import check_stations
 from combe.answers.network import ALL_SERVICES, Network, count_network
 from combe.answers.workspace import HeldWorkspace, Progress
@@ -75,6 +76,7 @@ class LiveCover:
         self._largest_bytes = largest_bytes
         self._ground: CoverGround | None = None
         self._place: HeldWorkspace | None = None
+        self._feeds = KnownFeeds()
         self._given: tuple[object, ...] = ()
 
     def cover(self, project: Project, stop: Stop = never, progress: Progress | None = None) -> CoverReport:
@@ -91,7 +93,8 @@ class LiveCover:
         """
         check_stations(project)
         ground, place = self._over(project)
-        return cover_report(project, _until(stop, progress), feeds=True, ground=ground, place=place)
+        told = _until(stop, progress)
+        return cover_report(project, told, feeds=True, ground=ground, place=place, known_feeds=self._feeds)
 
     def sketch(self, project: Project, stop: Stop = never) -> Sketch:
         """Return who has all services, by cells as coarse as this is; errors as :meth:`cover`."""
@@ -111,6 +114,7 @@ class LiveCover:
         if self._ground is None or self._place is None or given + beyond != self._given:
             self._ground = self._surveyed(project)
             self._place = HeldWorkspace(self._ground.area, self._largest_bytes)
+            self._feeds = KnownFeeds()
             self._given = (*given, *self._beyond(project))
         return self._ground, self._place
 

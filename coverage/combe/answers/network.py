@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
@@ -107,7 +108,9 @@ def count_networks(
     if census is None:
         return counted
     homes = homes_of(census)
-    return [_with_ranges(*pair, homes) for pair in zip(counted, errors, strict=True)]
+    # What draws the errors lets the interpreter go, so that networks may be drawn side by side.
+    with ThreadPoolExecutor() as pool:
+        return list(pool.map(lambda network, error: _with_ranges(network, error, homes), counted, errors))
 
 
 def _with_ranges(network: Network, error: NetworkError, homes: Homes) -> Network:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, NamedTuple
+from functools import partial
+from typing import Final, NamedTuple, TypeVar
 
 from combe.answers.emissions import carrier_of
 from combe.answers.on_air import conversion_of, on_air, steps_apart
@@ -21,6 +22,11 @@ from combe.reception import OwnOutput, UnwantedSignal, channel_relation
 from combe.standards import troubled_channels
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells
+
+_MOST_KNOWN: Final = 10_000
+"""Paths that are kept at once; they are begun anew then."""
+
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -42,10 +48,13 @@ class RelaySite:
     own_outputs: tuple[tuple[OwnOutput, float], ...]
 
 
-def relay_site(project: Project, relay: Station, feed: Feed) -> RelaySite:
+def relay_site(project: Project, relay: Station, feed: Feed, known: KnownPaths | None = None) -> RelaySite:
     """Gather a relay's site; ``project`` has to predict medians of time."""
+    known = KnownPaths() if known is None else known
     parent, height_m = project.station(feed.parent), feed.aerial.height_m
-    path = predict_between(project, parent, relay, height_m)
+    path = known.of(
+        known.paths, (parent, relay, height_m), lambda: predict_between(project, parent, relay, height_m)
+    )
     way = way_of(path, relay)
     output = output_side(project, relay)
     side = receiving_side(project, feed, parent, relay, way.arrival_deg)
@@ -57,7 +66,7 @@ def relay_site(project: Project, relay: Station, feed: Feed) -> RelaySite:
         way=way,
         side=side,
         output=output,
-        arrivals=arrivals(project, relay, way, height_m, _concerns(project, relay, parent, side)),
+        arrivals=arrivals(project, relay, way, height_m, _concerns(project, relay, parent, side), known),
         own_outputs=tuple(own_outputs(project, relay, output, feed.own_output)) if feed.own_output else (),
     )
 
@@ -120,6 +129,25 @@ class Arrival(NamedTuple):
     service: Service
 
 
+class KnownPaths:
+    """Paths to relays that were predicted before, of one project whose stations change and nothing else.
+
+    ``paths`` from parents and ``heard`` of others, each by all that it hangs on.
+    """
+
+    def __init__(self) -> None:
+        self.paths: dict[Hashable, PathReport] = {}
+        self.heard: dict[Hashable, tuple[Arrival, ...]] = {}
+
+    def of(self, kept: dict[Hashable, Made], key: Hashable, make: Callable[[], Made]) -> Made:
+        """Return what is kept under a key, made and kept now if it is not there; so many are kept at most."""
+        if key not in kept:
+            if len(kept) >= _MOST_KNOWN:
+                kept.clear()
+            kept[key] = make()
+        return kept[key]
+
+
 def way_in(project: Project, sender: Station, receiver: Station) -> Way:
     """Return the way from a station to a relay; raises TerrainGapError where ground is missing on it."""
     place = (sender.longitude_deg, sender.latitude_deg, receiver.longitude_deg, receiver.latitude_deg)
@@ -176,7 +204,12 @@ def field_dbuv_m(
 
 
 def arrivals(
-    project: Project, relay: Station, parent_way: Way, rx_height_m: float, counts: Callable[[Service], bool]
+    project: Project,
+    relay: Station,
+    parent_way: Way,
+    rx_height_m: float,
+    counts: Callable[[Service], bool],
+    known: KnownPaths,
 ) -> tuple[Arrival, ...]:
     """Return services of other stations as unwanted signals at a relay's receiving aerial.
 
@@ -189,18 +222,28 @@ def arrivals(
         if station is relay:
             continue
         near = apart_km(station, relay) <= LOADING_KM
-        services = [each for each in station.services if near or counts(each)]
+        services = tuple(each for each in station.services if near or counts(each))
         if station is parent_way.sender:
             found += _of_station(project, parent_way, station.services, rx_height_m, fades_alike=True)
         elif services:
-            way = way_in(project, station, relay)
-            found += _of_station(project, way, services, rx_height_m, fades_alike=False)
+            place = (relay.longitude_deg, relay.latitude_deg, rx_height_m)
+            hear = partial(_heard, project, station, relay, services, rx_height_m)
+            heard = known.of(known.heard, (station, services, place), hear)
+            found += heard
     return tuple(found)
 
 
 def apart_km(one: Station, other: Station) -> float:
     """Return how far two stations are from one another [km]."""
     return distance_km(one.longitude_deg, one.latitude_deg, other.longitude_deg, other.latitude_deg)
+
+
+def _heard(
+    project: Project, station: Station, relay: Station, services: Sequence[Service], rx_height_m: float
+) -> tuple[Arrival, ...]:
+    """Return services of a station that is not the parent."""
+    way = way_in(project, station, relay)
+    return tuple(_of_station(project, way, services, rx_height_m, fades_alike=False))
 
 
 def _of_station(

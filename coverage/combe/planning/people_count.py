@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -12,7 +14,7 @@ import numpy.typing as npt
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.reception import Field, predicted_mask, served_mask
-from combe.terrain import People, StudyGrid, covered_fraction
+from combe.terrain import People, StudyGrid, covered_fraction, people_on_grid
 
 Mask = npt.NDArray[np.bool_]
 
@@ -196,6 +198,16 @@ class Census:
     inside: FloatArray
     districts: Districts | None = None
 
+    @cached_property
+    def on_cells(self) -> FloatArray:
+        """How many people live on each cell of the grid, shape (rows, columns)."""
+        return people_on_grid(self.grid, self.people)
+
+    @cached_property
+    def reaches(self) -> dict[bytes, PeopleCount]:
+        """What :func:`count_reach` has counted of this census, by the hashes of its masks."""
+        return {}
+
 
 @dataclass(frozen=True)
 class PeopleCount:
@@ -250,8 +262,12 @@ def count_reach(census: Census | None, served: Mask, predicted: Mask) -> PeopleC
     """Count people by where they are served and where there is a prediction; None without a census."""
     if census is None:
         return None
-    part = _Fractions(census.inside, _fraction(census, served), _fraction(census, predicted))
-    return _count(part, census.people.counts)
+    # Of a network of which one station moved, the others mostly reach whom they reached before.
+    key = b"".join(hashlib.blake2b(np.packbits(mask).data).digest() for mask in (served, predicted))
+    if key not in census.reaches:
+        part = _Fractions(census.inside, _fraction(census, served), _fraction(census, predicted))
+        census.reaches[key] = _count(part, census.people.counts)
+    return census.reaches[key]
 
 
 def count_by_district(census: Census | None, standing: Standing) -> tuple[tuple[str, PeopleCount], ...]:
@@ -282,16 +298,12 @@ def people_where(census: Census | None, masks: Sequence[Mask]) -> list[float | N
     """Return the people under each of some masks over the grid; None without a census."""
     if census is None:
         return [None for _ in masks]
-    counts: list[float | None] = []
-    for index, mask in enumerate(masks):
-        # To lay a mask over the population costs most here, and masks of several services are often the same.
-        alike = (i for i in range(index) if np.array_equal(masks[i], mask))
-        known = next(alike, None)
-        fraction = None if known is not None else _fraction(census, mask)
-        counts.append(
-            counts[known or 0] if fraction is None else people_served(census.people.counts, fraction)
-        )
-    return counts
+    return [_people_on(census, mask) for mask in masks]
+
+
+def _people_on(census: Census, mask: Mask) -> float:
+    """Return the people on some cells of the grid; those of the population's own cells, but for rounding."""
+    return float(np.sum(census.on_cells, where=mask))
 
 
 def newly_served(margin_db: Field, margin_before_db: Field) -> Mask:

@@ -24,7 +24,7 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning.people_count import Census, people_by_district
 from combe.reception import Field
-from combe.terrain import people_on_grid, spread_on_grid
+from combe.terrain import spread_on_grid
 
 LOW_PERCENT: Final = 10.0
 HIGH_PERCENT: Final = 90.0
@@ -80,7 +80,7 @@ class Homes:
 
 def homes_of(census: Census) -> Homes:
     """Return who lives on which cell, the groups as :func:`combe.planning.count_by_district` has them."""
-    everybody = people_on_grid(census.grid, census.people).ravel()
+    everybody = census.on_cells.ravel()
     groups = [csr_array(everybody[None])]
     if census.districts is not None:
         groups += [

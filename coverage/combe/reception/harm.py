@@ -166,7 +166,7 @@ def _could_lift_db(wanted: int, off: OffAir, usable_db: float, place: Place, sce
 
     ``usable_db`` is the level that is asked with all on the air. What is asked without them is at least what
     is left of that, as a power, after the greatest part that they could have in it: their nuisance fields as
-    1 place in 40 has them (:data:`_RARE`). ``_SPREAD_DB`` is for the sum, which may scatter more without them.
+    1 place in 40 has them (:data:`_RARE`). ``_SPREAD_DB`` is for the sum, which may then scatter more.
     """
     own, power = scene.emissions[wanted], 0.0
     for index in range(own.first_pair, own.end_pair):
