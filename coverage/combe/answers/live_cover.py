@@ -26,7 +26,7 @@ from combe.terrain import StudyGrid, in_grid, to_grid_m
 Stop = Callable[[], bool]
 """Tells whether what is being worked out is no longer asked for."""
 
-LARGEST_BYTES: Final = 512 << 20
+LARGEST_BYTES: Final = 400 << 20
 """How much the fields of stations may take in memory; what was not used for longest goes first."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -25,6 +26,7 @@ from combe.planning import (
 from combe.reception import Field
 
 ALL_SERVICES = "All services"
+_MOST_AT_ONCE = 2
 
 ReadMap = Callable[[str], npt.NDArray[Any]]
 """Gives one map of a network by the name of its property, such as ``margin_db``; read anew each time."""
@@ -108,8 +110,9 @@ def count_networks(
     if census is None:
         return counted
     homes = homes_of(census)
-    # What draws the errors lets the interpreter go, so that networks may be drawn side by side.
-    with ThreadPoolExecutor() as pool:
+    # What draws the errors lets the interpreter go, so that networks may be drawn side by side; each takes a
+    # hundred bytes a cell meanwhile.
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, _MOST_AT_ONCE)) as pool:
         return list(pool.map(lambda network, error: _with_ranges(network, error, homes), counted, errors))
 
 
