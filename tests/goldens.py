@@ -34,7 +34,7 @@ PATHS = {
 PLACES = ("-84.34,36.61", "-84.29,36.535", "-84.15,36.62")
 COMMANDS = (
     *("demo", "new", "check", "aerial", "path", "feed", "cover", "explain", "site", "channels", "visit"),
-    *("coordinate", "delays", "retire", "report", "evidence", "guide", "desk"),
+    *("coordinate", "delays", "retire", "report", "export", "evidence", "guide", "desk"),
 )
 CHATTER = re.compile(r" % done$|compiling numeric kernels")
 RATE = re.compile(r"^ *[\d.]+ s: .* a second; ", re.MULTILINE)
@@ -79,6 +79,7 @@ def questions_of(study: str) -> list[Question]:
             ("channels", "study.toml", "--relay", other, "--channels", "21-34", "--best", "3"),
         ),
         Question("site", ("site", "study.toml", *out, "--compare", "1", "2")),
+        Question("export", ("export", "study.toml", *out)),
         Question("report", ("report", "study.toml", "--html", "OUT/brief.html")),
         Question("sheet", ("visit", "study.toml", *out, "--sheet", "--aerial-size-m", "2.5")),
         Question("visit-dry-run", ("visit", "study.toml", "readings.csv", *out, *log, "--dry-run")),

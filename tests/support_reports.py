@@ -20,6 +20,7 @@ import combe.reports.cover
 import combe.reports.delays
 import combe.reports.evidence
 import combe.reports.explain
+import combe.reports.export
 import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
@@ -36,6 +37,7 @@ from combe.answers.coordinate import coordinate_report
 from combe.answers.cover import cover_report
 from combe.answers.delays import delays_report
 from combe.answers.explain import explain_place
+from combe.answers.export import export_report
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
 from combe.answers.model_change import StationChange
@@ -54,6 +56,8 @@ from combe.project import Coordination, Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.reception.ways import WayOfReceiving
+from combe.reports.export_files import write_export_files
+from combe.reports.export_styles import COVERAGE_STEPS_DB
 from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
@@ -105,6 +109,12 @@ def sheet(folder: Path, report: SheetReport) -> Document:
     """Return the document of a sheet, as after its files were written."""
     files = {"page": folder / "sheet.html", "table": folder / "sheet.csv"}
     return combe.reports.sheet.document(report).with_files(**files)
+
+
+def exported(folder: Path, project: Project) -> Document:
+    """Return the document of an export, as after its files were written."""
+    report = export_report(project, COVERAGE_STEPS_DB)
+    return combe.reports.export.document(report, write_export_files(report, folder))
 
 
 def visit_log() -> list[Reading]:
@@ -184,6 +194,7 @@ def samples() -> dict[str, Document]:
         **delays(folder),
         "retire": combe.reports.retire.document(retire_report(coarse, 99.0)),
         "retire all": combe.reports.retire.document(retire_report(replace(coarse, running_costs=costs), 0.0)),
+        "export": exported(folder / "files", coarse),
         "evidence": combe.reports.evidence.document(evidence(), every=True),
         "evidence folded": combe.reports.evidence.document(evidence()),
         "explain": combe.reports.explain.document(explain_place(plain, -84.20, 36.60)),

@@ -50,6 +50,7 @@ def asked(kind, study, folder):
         "explain": ("explain", study, "--at", "-84.2,36.6"),
         "evidence": ("evidence", "--recommendation", "BT.419"),
         "feed": ("feed", study, "--out", folder),
+        "export": ("export", study, "--out", folder, "--no-cache", "--format", "csv"),
         "cover": ("cover", study, "--out", folder, "--no-cache"),
         "channels": ("channels", study, "--channels", "41,45"),
         "coordinate": ("coordinate", study, "--at=-84.2,36.6", "--at=-84.9,36.6", "--trigger", "30"),

@@ -36,6 +36,7 @@ COMMANDS: Final = {
     "delays": "Look for the static delays of networks on one frequency that serve most people.",
     "retire": "Find the relays that could close: who hangs on each, and the most that can close together.",
     "report": "Write the brief: two sheets to decide by, and an appendix with every input.",
+    "export": "Write the answer as files for a desktop GIS: rasters, layers, tables, with their styles.",
     "visit": "Take in the readings of a site visit, or lay out the next one.",
     "evidence": "List every published figure the engine is checked against.",
     "guide": "Read the guide in the terminal, or write it for a browser.",

@@ -34,6 +34,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "visits",
             "retiring",
             "brief",
+            "files",
         ),
         "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
     }

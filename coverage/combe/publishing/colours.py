@@ -38,6 +38,43 @@ MARK_COLOURS: Final = {
 }
 """Blue against orange, told apart by every common colour vision; each mark has its own shape as well."""
 
+AREA_COLOURS: Final = {
+    "served before": SERVED_BEFORE,
+    "newly served": NEWLY_SERVED,
+    "lost": "#a3455e",
+    "unserved": "#d9d3cb",
+    "no prediction": MARK_COLOURS["no prediction"],
+    "served, before not known": "#d3d6ae",
+}
+"""Colours of areas by what is said of them: those of the map page, and of what only files tell apart."""
+
+VERDICT_COLOURS: Final = {
+    "passes": MARK_COLOURS["served before"],
+    "fails": MARK_COLOURS["newly served"],
+    "not judged": MARK_COLOURS["no prediction"],
+}
+"""Colours of feed paths; those that do not pass are dashed as well."""
+
+_GOLDEN: Final = 0.6180339887498949
+
+
+def station_colours(count: int) -> tuple[str, ...]:
+    """Return a colour for each of so many stations, neighbours in their order well apart.
+
+    Steps of the golden ratio along the ramp never come near the one before, however many there are.
+    """
+    return tuple(ramp_colour("batlow", (0.15 + _GOLDEN * number) % 1.0) for number in range(count))
+
+
+def rgb_of(colour: str) -> tuple[int, int, int]:
+    """Return red, green and blue, 0 to 255, of a colour as ``#rrggbb``.
+
+    >>> rgb_of("#14505c")
+    (20, 80, 92)
+    """
+    red, green, blue = bytes.fromhex(colour.removeprefix("#"))
+    return red, green, blue
+
 
 def class_colours(ramp: str = "batlow", count: int = len(CLASS_STEPS_DB)) -> tuple[str, ...]:
     """Return ``count`` colours as ``#rrggbb``, from the weakest (light) to the strongest field (dark).

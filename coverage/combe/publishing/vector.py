@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -18,8 +18,12 @@ _FIXED_DATE: Final = "2000-01-01T00:00:00.000Z"
 """Date written into each file, so that the same study gives the same bytes."""
 
 
-def write_geopackage(path: Path | str, layers: Mapping[str, Any]) -> None:
+def write_geopackage(
+    path: Path | str, layers: Mapping[str, Any], finish: Callable[[sqlite3.Connection], None] | None = None
+) -> None:
     """Write named layers (geopandas GeoDataFrames, each with its own CRS) to one GeoPackage.
+
+    ``finish`` is handed the data base before the file gets its name, to add what no table with places has.
 
     Raises
     ------
@@ -39,8 +43,18 @@ def write_geopackage(path: Path | str, layers: Mapping[str, Any]) -> None:
                 safe.to_file(beside, layer=name, driver="GPKG", engine="pyogrio", mode="a" if count else "w")
             except (DataSourceError, DataLayerError) as problem:
                 raise OutputError(path, _last_words(problem), _FULL_DISK) from problem
+        if finish is not None:
+            _finished(path, beside, finish)
         if not _is_whole(beside, layers):
             raise OutputError(path, "not all of it was taken", _FULL_DISK)
+
+
+def _finished(path: Path | str, beside: Path, finish: Callable[[sqlite3.Connection], None]) -> None:
+    try:
+        with closing(sqlite3.connect(beside)) as base, base:
+            finish(base)
+    except sqlite3.Error as problem:
+        raise OutputError(path, reason(problem), _FULL_DISK) from problem
 
 
 def _is_whole(written: Path, layers: Mapping[str, Any]) -> bool:
