@@ -16,7 +16,6 @@ import numpy.typing as npt
 from combe.compiling import inner_kernel, kernel
 from combe.reception.bench import (
     HEARD,
-    MULTIPLICATION,
     Bench,
     Place,
     Records,
@@ -50,13 +49,6 @@ on air."""
 
 _NONE, _SEVERAL = -1, -2
 _FIRST_ENTRIES: Final = 4096
-
-_RARE: Final = 1.96
-"""Deviations over the median that a normal scatter passes in 1 place in 40."""
-
-_SPREAD_DB: Final = 2.0
-"""How much more a sum may ask, by its own wider scatter, than the powers in it tell; no case that was drawn
-needs half of it."""
 
 Entries = npt.NDArray[np.int32]
 """Number of the pair, flat index of the cell in the whole grid, and the bits of the effect: (n, 3)."""
@@ -161,30 +153,6 @@ def _counts_against(wanted: int, off: OffAir, place: Place, scene: Scene) -> boo
 
 
 @kernel
-def _could_lift_db(wanted: int, off: OffAir, usable_db: float, place: Place, scene: Scene) -> float:
-    """Return by how much, at most, some emissions off the air could lift the margin of another one [dB].
-
-    ``usable_db`` is the level that is asked with all on the air. What is asked without them is at least what
-    is left of that, as a power, after the greatest part that they could have in it: their nuisance fields as
-    1 place in 40 has them (:data:`_RARE`). ``_SPREAD_DB`` is for the sum, which may then scatter more.
-    """
-    own, power = scene.emissions[wanted], 0.0
-    for index in range(own.first_pair, own.end_pair):
-        pair = scene.pairs[index]
-        if not off.first <= pair.partner < off.end:
-            continue
-        other = scene.emissions[pair.partner]
-        nuisance = arriving_db(pair, place)
-        # Without a prediction it is in no sum, and so takes nothing from any.
-        if nuisance > own.noise / LOGS_PER_DB + other.cut_db:
-            gain = gain_db(own, other, pair.crossed, place, scene.corners)
-            power += math.exp((nuisance + gain - usable_db) * LOGS_PER_DB + _RARE * other.sigma)
-    if power >= 1.0:
-        return math.inf
-    return _SPREAD_DB - math.log1p(-power) / LOGS_PER_DB
-
-
-@kernel
 def _disturbed_without(wanted: int, off: OffAir, scene: Scene) -> bool:
     """Return whether anything but some emissions may disturb another one."""
     own, disturbed = scene.emissions[wanted], False
@@ -267,41 +235,18 @@ def _effect(case: Case, best: bool, stands: Any) -> int:
 
 
 @kernel
-def _sums_bound(wanted: int, bench: Bench) -> bool:
-    """Return whether what an emission is asked is a sum that no part of it can outgrow."""
-    own = bench.scene.emissions[wanted]
-    # Echoes may be wanted, and the multiplication of chances knows no sum.
-    return bool(bench.share.summing.method != MULTIPLICATION and own.factor >= 0.0 and not own.grouped)
-
-
-@kernel
-def _short_db(wanted: int, place: Place, work: Work) -> float:
-    """Return by how much an emission falls short of serving with all on the air [dB]; 0 where it serves."""
-    noise = noise_margin(wanted, place, work.network.roles, work.bench)
-    found = margin_over(wanted, noise, np.float32(-math.inf), place, work.bench)
-    return max(-float(found.margin), 0.0)
-
-
-@kernel
 def _harm_at(
     case: Case, row: int, column: int, place: Place, work: Work, entries: Entries, count: int
 ) -> int:
     """Write what the relays do to an emission in a cell; return how many entries there are."""
     network, standing = work.network, work.standing
-    own, scene = network.roles[case.wanted], work.bench.scene
+    own = network.roles[case.wanted]
     blocker = _NONE if case.serves else _sole_blocker(case.wanted, place, work.bench, network.roles)
-    short_db = 0.0
-    if not case.serves and blocker == _NONE and _sums_bound(case.wanted, work.bench):
-        # One sum here spares one for each relay that takes far too little to be to blame.
-        short_db = _short_db(case.wanted, place, work)
     for k in range(own.first_relay, own.end_relay):
         station = network.relays[k].station
-        if not _may_be_to_blame(case, blocker, station, network.stations, place, scene):
+        if not _may_be_to_blame(case, blocker, station, network.stations, place, work.bench.scene):
             continue
         off = OffAir(network.stations[station], network.stations[station + 1])
-        usable_db = place.heard[case.wanted].median + short_db
-        if short_db > 0.0 and _could_lift_db(case.wanted, off, usable_db, place, scene) < short_db:
-            continue
         _mute(off, place)
         best = _best_without(case.wanted, off, network, place, work.bench)
         _unmute(off, row, column, work.tile, place)
