@@ -34,7 +34,7 @@ PATHS = {
 PLACES = ("-84.34,36.61", "-84.29,36.535", "-84.15,36.62")
 COMMANDS = (
     *("demo", "new", "check", "aerial", "path", "feed", "cover", "explain", "site", "channels", "visit"),
-    *("coordinate", "delays", "retire", "report", "export", "evidence", "guide", "desk"),
+    *("coordinate", "delays", "retire", "report", "compare", "export", "evidence", "guide", "desk"),
 )
 CHATTER = re.compile(r" % done$|compiling numeric kernels")
 RATE = re.compile(r"^ *[\d.]+ s: .* a second; ", re.MULTILINE)
@@ -70,6 +70,7 @@ def questions_of(study: str) -> list[Question]:
         Question("feed-half-the-time", ("feed", "study.toml", *out, "--time-percent", "50")),
         Question("cover", ("cover", "study.toml", *out)),
         Question("cover-shares", ("cover", "study.toml", *out, "--probability", "--unserved")),
+        Question("compare", ("compare", "study.toml", "study.toml")),
         # Four outputs on all channels take the integer programme of the analogue study half a minute.
         Question(
             "channels", ("channels", "study.toml", *(("--channels", "40-51") if study == "analogue" else ()))

@@ -15,7 +15,6 @@ import combe.reports.aerial
 import combe.reports.brief
 import combe.reports.channels
 import combe.reports.check
-import combe.reports.coordinate
 import combe.reports.cover
 import combe.reports.delays
 import combe.reports.evidence
@@ -33,7 +32,6 @@ import combe.reports.visit
 from combe.answers.brief import brief_report
 from combe.answers.channels import channels_report
 from combe.answers.check import check_report
-from combe.answers.coordinate import coordinate_report
 from combe.answers.cover import cover_report
 from combe.answers.delays import delays_report
 from combe.answers.explain import explain_place
@@ -52,16 +50,16 @@ from combe.evidence import EvidenceCase, EvidenceRow
 from combe.evidence.run import EvidenceReport
 from combe.planning.visits.readings import Reading
 from combe.planning.visits.sheet import SheetSite, sheet_rows
-from combe.project import Coordination, Project
+from combe.project import Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.reception.ways import WayOfReceiving
 from combe.reports.export_files import write_export_files
 from combe.reports.export_styles import COVERAGE_STEPS_DB
-from combe.standards import TriggerBand, trigger_table
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
 from support_brief import whole_brief
+from support_compare import LONG, compared_studies, coordinations
 from support_delays import VILLAGES, write_networked
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
@@ -143,8 +141,6 @@ HARMING = (
 )
 """Changes after which hills harm viewers of the parent, and cost something."""
 
-LONG = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
-
 
 @cache
 def samples() -> dict[str, Document]:
@@ -189,7 +185,9 @@ def samples() -> dict[str, Document]:
         "cover by season": combe.reports.cover.document(cover_report(coarse), other_season=a_season(coarse)),
         "site": combe.reports.site.document(site),
         "hill": combe.reports.site_hill.document(site, 0),
-        "compare": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
+        "compare": compared_studies(plain, coarse),
+        "compare three": compared_studies(plain, coarse, disturbed),
+        "hills": combe.reports.site_hill.comparison(site, compared(site.work, site.candidates, (1, 2))),
         **coordinations(plain, analogue),
         **delays(folder),
         "retire": combe.reports.retire.document(retire_report(coarse, 99.0)),
@@ -223,28 +221,6 @@ def several_ways(project: Project) -> Project:
     """Return a project whose public receives on roofs, outdoors and in rooms."""
     names = ("fixed roof", "portable outdoor", "portable indoor")
     return replace(project, ways=tuple(WayOfReceiving(name) for name in names))
-
-
-def coordinations(plain: Project, analogue: Project) -> dict[str, Document]:
-    """Return documents of fields over, under, bounded and not judged, and of stations on one channel."""
-    near, beyond = (-84.25, 36.62), (-84.9, 36.62)
-    bands = (TriggerBand(470.0, 560.0, 81.0), TriggerBand(600.0, 900.0, 56.0))
-    asked = Coordination(places_deg=(near, beyond, (-84.3, 36.5)), triggers=bands)
-    shared = Coordination(places_deg=(near, (-84.28, 36.62)), time_percent=50.0)
-    relay = plain.station("Combe Relay")
-    same = replace(relay, services=(replace(relay.services[0], channel=27, frequency_mhz=522.0),))
-    return {
-        "coordinate": combe.reports.coordinate.document(coordinate_report(plain, asked)),
-        "coordinate on one channel": combe.reports.coordinate.document(
-            coordinate_report(replace(plain, stations=(plain.stations[0], same)), shared), listed=1
-        ),
-        "coordinate unknown": combe.reports.coordinate.document(
-            coordinate_report(plain, Coordination(places_deg=(beyond,)))
-        ),
-        "coordinate analogue": combe.reports.coordinate.document(
-            coordinate_report(analogue, Coordination(places_deg=(near,), triggers=trigger_table("GE06")))
-        ),
-    }
 
 
 def delays(folder: Path) -> dict[str, Document]:

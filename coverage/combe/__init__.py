@@ -20,7 +20,7 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, brief, channels, check, coordinate, cover, delays, demo, explain, feed, load, path,
+        Report, brief, channels, check, compare, coordinate, cover, delays, demo, explain, feed, load, path,
         report, retire, site, visit,
     )
     from combe.prediction import Conditions
@@ -61,6 +61,7 @@ __all__ = [
     "cell_centres_m",
     "channels",
     "check",
+    "compare",
     "coordinate",
     "cover",
     "delays",

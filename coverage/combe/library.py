@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from combe.answers.brief import BriefReport
     from combe.answers.channels import ChannelsReport
     from combe.answers.check import CheckReport
+    from combe.answers.compare import CompareReport
     from combe.answers.coordinate import CoordinateReport
     from combe.answers.cover import CoverReport
     from combe.answers.delays import DelaysReport
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
 
 __all__ = [
-    "Report", "brief", "channels", "check", "check_file", "coordinate", "cover", "delays", "demo",
+    "Report", "brief", "channels", "check", "check_file", "compare", "coordinate", "cover", "delays", "demo",
     "explain", "feed", "load", "path", "report", "retire", "site", "visit",
 ]  # fmt: skip
 
@@ -78,12 +79,6 @@ def check_file(study: Path | str) -> CheckReport:
     StudyError
         With the faults of the file, and those of its rasters and places as far as the file lets them be
         looked for; alone where it is no TOML.
-
-    Examples
-    --------
-    >>> from combe.study.new import demo_study_path
-    >>> check_file(demo_study_path()).people_total > 10_000
-    True
     """
     from combe.answers.check import check_report
     from combe.answers.ground_check import open_parts
@@ -188,6 +183,18 @@ def cover(
     return cover_report(project, progress, cache_folder=cache_folder)
 
 
+def compare(
+    first: Project, *others: Project, progress: Progress | None = None, cache_folder: Path | None = None
+) -> CompareReport:
+    """Hold one or two other projects against a first: which is better on which count, and how surely.
+
+    It raises RangeError for other ground, people or television rules; the rest is as of :func:`cover`.
+    """
+    from combe.answers.compare import compare_report
+
+    return compare_report((first, *others), progress, cache_folder=cache_folder)
+
+
 def site(
     project: Project,
     folder: Path | None = None,
@@ -205,9 +212,7 @@ def site(
     Raises
     ------
     StudyError
-        A project without the question of a site, or in which nothing can be searched.
-    TerrainGapError, RasterError, TableError, RangeError, OutputError
-        As of coverage.
+        A project without the question of a site, or in which nothing can be searched; and as :func:`cover`.
 
     Examples
     --------
@@ -311,13 +316,6 @@ def delays(
     StudyError, RangeError
         No people, no network whose echoes add, a relay before it hears, a limit out of range; and as
         :func:`cover`.
-
-    Examples
-    --------
-    >>> delays(demo())  # doctest: +ELLIPSIS
-    Traceback (most recent call last):
-    ...
-    combe.errors.StudyError: ... sfn: is missing; name stations of one network on one frequency in [[sfn]]
     """
     from combe.answers.delays import delays_report
 

@@ -52,6 +52,7 @@ def asked(kind, study, folder):
         "feed": ("feed", study, "--out", folder),
         "export": ("export", study, "--out", folder, "--no-cache", "--format", "csv"),
         "cover": ("cover", study, "--out", folder, "--no-cache"),
+        "compare": ("compare", study, study, "--no-cache"),
         "channels": ("channels", study, "--channels", "41,45"),
         "coordinate": ("coordinate", study, "--at=-84.2,36.6", "--at=-84.9,36.6", "--trigger", "30"),
         "delays": ("delays", write_networked(folder / "networked"), "--no-cache"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Final, NamedTuple
@@ -48,21 +49,27 @@ def people_places(
 
     Where there are more population cells with people, square blocks of them are put together.
     """
-    by_state = _people_by_state(people, grid, network)
+    return places_by_state(people, _people_by_state(people, grid, network), STATES, most)
+
+
+def places_by_state(
+    people: People, by_state: FloatArray, states: Sequence[str], most: int
+) -> list[PeoplePlace]:
+    """Return at most ``most`` places of people who are told by state (states, r, c), each that of most."""
     block = 1
     while np.count_nonzero(in_blocks(by_state, block).sum(axis=0)) > most:
         block += 1
     rows, columns = np.indices(people.counts.shape, dtype=np.float64)
     total = by_state.sum(axis=0)
     summed = in_blocks(np.stack([*by_state, total * (rows + 0.5), total * (columns + 0.5)]), block)
-    counts = summed[: len(STATES)]
+    counts = summed[: len(states)]
     heads = counts.sum(axis=0)
     inhabited = heads > 0.0
     down, across = summed[-2][inhabited] / heads[inhabited], summed[-1][inhabited] / heads[inhabited]
     lon, lat = _lonlat_deg(people, across, down)
     state = np.argmax(counts[:, inhabited], axis=0)
     rows_of = zip(turned(lon).tolist(), lat.tolist(), heads[inhabited].tolist(), state.tolist(), strict=True)
-    return [PeoplePlace(x, y, head, STATES[index]) for x, y, head, index in rows_of]
+    return [PeoplePlace(x, y, head, states[index]) for x, y, head, index in rows_of]
 
 
 def lonlat_of_cells(people: People) -> tuple[FloatArray, FloatArray]:

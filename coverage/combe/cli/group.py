@@ -28,6 +28,7 @@ COMMANDS: Final = {
     "path": "Predict the path between two stations, for each service of the first.",
     "feed": "Work out the off-air feed of each relay through its whole chain, and name what fails it.",
     "cover": "Predict the coverage of every station, count the people, draw the map.",
+    "compare": "Hold two or three studies side by side: which is better on which count, and how surely.",
     "explain": "Explain one place: server, field, nuisance fields, margin, and what would have to change.",
     "desk": "Move stations on a map in the browser, and see at once whom they serve.",
     "site": "Score every hill as the site of a relay; list the best, and the best sets.",

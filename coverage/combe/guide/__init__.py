@@ -33,6 +33,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "aerials",
             "visits",
             "retiring",
+            "compare",
             "brief",
             "files",
         ),

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
         count_reach, count_standing, limited_by_interference, lost, newly_served, people_served,
         people_where, take_census,
     )
+    from combe.planning.people_difference import (
+        COUNTS, CountDifferences, Difference, Judged, count_differences,
+    )
     from combe.planning.people_range import (
         HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, chance_of_more,
         count_ranges, homes_of, newly_served_draws, range_of, chance_served,

@@ -88,6 +88,7 @@ _REPORTS: Final = {
     "FeedReport": "feed",
     "CoverReport": "cover",
     "BriefReport": "brief",
+    "CompareReport": "compare",
     "SiteReport": "site",
     "ChannelsReport": "channels",
     "CoordinateReport": "coordinate",

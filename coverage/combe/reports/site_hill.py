@@ -155,7 +155,7 @@ _AMONG: Final = (
 )
 FORM: Final = Form("hill", (*HILL.fields, *_AMONG))
 COMPARED: Final = Form(
-    "compare",
+    "hills",
     (
         many("hills", *HILL.fields, get="hills"),
         people("people_together", get="found.together", meaning="served by the one or the other"),

@@ -1,0 +1,210 @@
+"""The document of a comparison: which study is better on which count, how surely, and where."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from combe.digits import spoken
+from combe.publishing.document import Document, Part, Section, Table, Words
+from combe.publishing.fields import text
+from combe.publishing.text import capital
+from combe.reports.compare_form import (
+    COUNT_WORDS,
+    FORM,
+    Compared,
+    count_columns,
+    difference_columns,
+    feed_columns,
+    find_count,
+    held_of,
+    place_columns,
+    range_of_difference,
+)
+from combe.reports.how_sure import OF_TEN, range_words
+from combe.reports.study import study_named
+
+if TYPE_CHECKING:
+    from combe.answers.compare import Against, CompareReport
+    from combe.answers.compare_counts import Count
+    from combe.answers.compare_places import PlaceDifference
+    from combe.answers.compare_stations import StationDifference
+
+MOST_PLACES: Final = 20
+"""So many places are told to readers; the JSON has all of them."""
+
+_SOMEBODY: Final = 0.5
+_NEITHER: Final = ("equal", "cannot be told apart", "not judged")
+
+
+class _Place(NamedTuple):
+    """A place with what readers call it."""
+
+    shown_name: str
+    found: PlaceDifference
+
+
+class _Differs(NamedTuple):
+    """One thing that differs of a station."""
+
+    station: str
+    how: str
+    what: str
+
+
+def document(report: CompareReport, map_page: Path | None = None) -> Document:
+    """Return the document of a comparison; its map is named where it was written."""
+    first, letters, counts = report.first, report.letters, _told(report.counts)
+    made_by = dict(report.provenance)
+    if invented := next((each for each in _invented(report) if each), ""):
+        made_by["invented"] = invented
+    return Document(
+        form=FORM,
+        answer=Compared(report, map_page),
+        title=_title(report),
+        headline=tuple(line for each in report.against for line in _headline(report, each)),
+        parts=(
+            *_remarks(report),
+            Table("Count by count", count_columns(letters), counts, brief=True, note=_NOTE),
+            Table("How sure", difference_columns(letters), counts, note=_SURE_NOTE),
+            *_feeds(report),
+            *(part for each in report.against for part in _of_study(each, several=len(letters) > 2)),
+            *_by(report, "By service", "by_service"),
+            *_by(report, "By district, all services", "by_district"),
+            Table("The studies", FORM["studies"].only("letter", "study", "title"), report.sides),
+        ),
+        study=study_named(first.project, made_by),
+        made_by=made_by,
+        files={"map": map_page} if map_page else {},
+    )
+
+
+_NOTE: Final = "no count outweighs another here: which matters most is for whoever decides"
+_SURE_NOTE: Final = (
+    f"the range holds {OF_TEN} by the error of the prediction; studies are told apart where nine draws in ten "
+    "agree with the counts. Harm, power and cost have no error worked out, and are held as they are; so is a "
+    "feed margin over one and the same path"
+)
+
+
+def _title(report: CompareReport) -> str:
+    first, *others = (f"{each.letter} ({each.project.source})" for each in report.sides)
+    return f"{' and '.join(others)} held against {first}"
+
+
+def _invented(report: CompareReport) -> list[str]:
+    return [each.report.provenance.get("invented", "") for each in report.sides]
+
+
+def _headline(report: CompareReport, against: Against) -> tuple[str, ...]:
+    """Return the sentences of one study against the first; few of them where there are several studies."""
+    told = (_people_words(report, against), _better_words(report, against))
+    return told if len(report.against) > 1 else (*told, *_alone_words(against))
+
+
+def _people_words(report: CompareReport, against: Against) -> str:
+    count, letter = find_count(report, "served"), against.letter
+    held, here = held_of(count, against), count.values[report.letters.index(letter)]
+    if held.difference is None or count.values[0] is None:
+        return f"No people are counted in A and {letter}."
+    by_error = f" ({range_of_difference(held)} by the prediction's error)"
+    return (
+        f"All services: A serves {spoken(count.values[0])} people, {letter} {spoken(here)}, "
+        f"{_more_words(held.difference)}{by_error}."
+    )
+
+
+def _more_words(difference: float) -> str:
+    if abs(difference) < _SOMEBODY:
+        return "as many"
+    return f"{spoken(abs(difference))} {'more' if difference > 0.0 else 'fewer'}"
+
+
+def _better_words(report: CompareReport, against: Against) -> str:
+    """Return on which counts which study is better; no count is weighed against another."""
+    by: dict[str, list[str]] = {}
+    for count in _told(report.counts):
+        by.setdefault(held_of(count, against).better, []).append(_plain_words(count.key))
+    words = {"A": "A better", against.letter: f"{against.letter} better"}
+    order = ("A", against.letter, *_NEITHER)
+    told = [f"{words.get(each, each)}: {', '.join(by[each])}" for each in order if each in by]
+    return f"{capital('; '.join(told))}."
+
+
+def _told(counts: Sequence[Count]) -> tuple[Count, ...]:
+    """Return the counts that are known of any study: of what nobody states nothing is told."""
+    return tuple(each for each in counts if any(value is not None for value in each.values))
+
+
+def _plain_words(key: str) -> str:
+    return COUNT_WORDS[key].partition(",")[0]
+
+
+def _alone_words(against: Against) -> tuple[str, ...]:
+    letter, here, there = against.letter, against.only_second, against.only_first
+    if here is None or there is None:
+        return ()
+    if max(here, there) < _SOMEBODY:
+        return (f"Nobody is served in {letter} and not in A, or the other way round.",)
+    here_range, there_range = map(range_words, (against.only_second_range, against.only_first_range))
+    return (
+        f"Served in {letter} and not in A: {spoken(here)} people ({here_range} by the error); "
+        f"in A and not in {letter}: {spoken(there)} ({there_range}).",
+    )
+
+
+def _remarks(report: CompareReport) -> list[Part]:
+    lines = tuple(f"{capital(each.letter)}: {words}" for each in report.against for words in each.remarks)
+    return [Words(lines, "Less sure", listed=True, brief=True)] if lines else []
+
+
+def _feeds(report: CompareReport) -> list[Part]:
+    if not report.feeds:
+        return []
+    note = "the least margin over all that is asked of a relay's services, and the verdict on its feed"
+    return [Table("Feeds of the relays", feed_columns(report.letters), report.feeds, note=note)]
+
+
+def _of_study(against: Against, *, several: bool) -> list[Part]:
+    """Return which stations differ, and where who is served in one study alone."""
+    of = f", {against.letter} and A" if several else ""
+    return [_stations(against.stations, of), *_places(against, of)]
+
+
+def _stations(found: tuple[StationDifference, ...], of: str) -> Part:
+    title = f"Stations that differ{of}"
+    if not found:
+        return Words(("None does.",), title)
+    rows = tuple(_Differs(each.station, each.how, words) for each in found for words in each.words or ("",))
+    fields = (
+        text("", "station", "station", once=True),
+        text("", "how", "how", once=True),
+        text("", "what differs from A", "what"),
+    )
+    return Table(title, fields, rows)
+
+
+def _places(against: Against, of: str) -> list[Part]:
+    if not against.places:
+        return []
+    shown = tuple(
+        _Place(each.name or f"area {number}", each)
+        for number, each in enumerate(against.places[:MOST_PLACES], 1)
+    )
+    rest = len(against.places) - len(shown)
+    note = f"{rest} more places are in the JSON" if rest else "at the middle of the people who differ"
+    title = f"Where people are served in one study alone{of}"
+    return [Table(title, place_columns(against.letter), shown, note=note)]
+
+
+def _by(report: CompareReport, title: str, name: str) -> list[Part]:
+    """Return the counts by service or by district, a table for each."""
+    counts = getattr(report, name)
+    groups = dict.fromkeys(each.district or each.of for each in counts)
+    columns = count_columns(report.letters)
+    tables = tuple(
+        Table(group, columns, tuple(each for each in counts if (each.district or each.of) == group))
+        for group in groups
+    )
+    return [Section(title, tables)] if tables else []
