@@ -1,4 +1,4 @@
-"""Studies side by side: each count as coverage has it, which is better, what differs, and what does not fit."""
+"""Studies side by side: counts as coverage has them, which is better, what differs, what does not fit."""
 
 from __future__ import annotations
 
@@ -212,7 +212,7 @@ def test_cells_are_read_where_they_lie(base):
     fine = cover_report(replace(base, grid=replace(base.grid, cell_size_m=300.0)))
     coarse = cover_report(base)
     read = onto(coarse.grid, fine.grid)
-    rows, columns = np.indices((fine.grid.rows, fine.grid.columns), dtype=float)
+    columns = np.indices((fine.grid.rows, fine.grid.columns), dtype=float)[1]
     x_m = fine.grid.west_m + (columns + 0.5) * 300.0
     found = read.read(x_m, np.nan)
     asked = coarse.grid.west_m + (np.arange(coarse.grid.columns) + 0.5) * 900.0

@@ -47,8 +47,8 @@ LETTERS: Final = "ABC"
 FEWEST: Final = 2
 
 ASSUMED: Final = (
-    "where one mast serves a place in both studies the error of the prediction is one, and takes nothing from "
-    "the difference; where the masts differ, all of it is drawn apart"
+    "where one mast serves a place in both studies the error of the prediction is one, and takes nothing "
+    "from the difference; where the masts differ, all of it is drawn apart"
 )
 """What the chances of a comparison stand on."""
 

@@ -82,9 +82,9 @@ def document(report: CompareReport, map_page: Path | None = None) -> Document:
 
 _NOTE: Final = "no count outweighs another here: which matters most is for whoever decides"
 _SURE_NOTE: Final = (
-    f"the range holds {OF_TEN} by the error of the prediction; studies are told apart where nine draws in ten "
-    "agree with the counts. Harm, power and cost have no error worked out, and are held as they are; so is a "
-    "feed margin over one and the same path"
+    f"the range holds {OF_TEN} by the error of the prediction; studies are told apart where nine draws in "
+    "ten agree with the counts. Harm, power and cost have no error worked out, and are held as they are; so "
+    "is a feed margin over one and the same path"
 )
 
 
