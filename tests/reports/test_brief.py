@@ -72,7 +72,7 @@ def test_harm_is_told_and_its_absence_only_where_it_was_looked_at(brief):
 
 
 def test_without_people_or_relay_nothing_is_made_up(brief):
-    nobody = covered(brief, all_services=replace(brief.cover.all_services, people=None, ranges=None))
+    nobody = covered(brief, all_services=replace(brief.cover.all_services, people=None, draw=None))
     assert "nobody is counted" in people_line(nobody)
     parent = replace(brief, project=brief.project.only(["Parent Hill"]))
     assert feed_line(covered(parent, feeds=None)) == "Feed: the study has no relay."

@@ -59,7 +59,7 @@ def test_sentences_and_words():
 
 def network(found, newly):
     people = PeopleCount(3000.0, 1500.0, 1500.0, 0.0, newly_served=newly)
-    return Network("All services", dict, people, ranges=found)
+    return Network("All services", dict, people, draw=lambda: (found,))
 
 
 def test_a_best_figure_over_its_range_is_remarked():
@@ -87,7 +87,7 @@ def test_the_ranges_of_services_and_districts_are_in_tables(report):
 
 def test_people_who_lose_a_service_have_a_range_where_there_are_any(report):
     people = replace(report.all_services.people, lost=20.0)
-    lossy = replace(report, all_services=replace(report.all_services, people=people, ranges=SOME))
+    lossy = replace(report, all_services=replace(report.all_services, people=people, draw=lambda: (SOME,)))
     table = next(part for part in document(lossy).parts if part.title == "How sure")
     assert [field.head for field in table.fields][3] == "lost"
 
@@ -120,7 +120,7 @@ def test_the_map_says_the_range_below_its_headline(report):
     (said,) = range_sentences(report.all_services.ranges, relays=True)
     assert content.sure == said
     assert said in html.unescape(render_map(content))
-    assert map_content(replace(report, all_services=replace(report.all_services, ranges=None))).sure == ""
+    assert map_content(replace(report, all_services=replace(report.all_services, draw=None))).sure == ""
 
 
 def test_a_place_is_told_its_chance(report):

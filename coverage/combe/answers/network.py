@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import Any, NamedTuple
 
 import numpy.typing as npt
@@ -14,7 +15,6 @@ from combe.planning import (
     Census,
     CountRanges,
     Counts,
-    Homes,
     MarginError,
     PeopleCount,
     Standing,
@@ -38,16 +38,30 @@ class Network:
 
     Margins, not fields, are compared, since the minimum field differs from channel to channel. Arrays of
     shape (rows, columns), read when asked; NaN where no station has a prediction. ``districts`` are the
-    people of each district by its name. ``ranges`` tell between which numbers the people lie by the error of
-    the prediction, and ``district_ranges`` those of each district, in the order of ``districts``.
+    people of each district by its name. ``draw`` draws the errors of the prediction.
     """
 
     name: str
     read: ReadMap = field(repr=False, compare=False)
     people: PeopleCount | None
     districts: tuple[tuple[str, PeopleCount], ...] = ()
-    ranges: CountRanges | None = None
-    district_ranges: tuple[CountRanges, ...] = ()
+    draw: Callable[[], tuple[CountRanges, ...]] | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def _drawn(self) -> tuple[CountRanges, ...]:
+        """The ranges of all people and of each district, drawn when they are first asked for."""
+        return self.draw() if self.draw else ()
+
+    @property
+    def ranges(self) -> CountRanges | None:
+        """Between which numbers the people lie by the prediction's error; None where nobody is counted."""
+        return self._drawn[0] if self._drawn else None
+
+    @property
+    def district_ranges(self) -> tuple[CountRanges, ...]:
+        """Those of each district, in the order of ``districts``."""
+        # Those who live in no district come last, and are left out where they are nobody.
+        return self._drawn[1:][: len(self.districts)]
 
     @property
     def margin_db(self) -> Field:
@@ -110,13 +124,16 @@ def count_networks(
     if census is None:
         return counted
     homes = homes_of(census)
-    # What draws the errors lets the interpreter go, so that networks may be drawn side by side; each takes a
-    # hundred bytes a cell meanwhile.
+
+    def drawn(network: Network, error: NetworkError) -> tuple[CountRanges, ...]:
+        return count_ranges(homes, network.margin_db, network.margin_before_db, *error)
+
+    pairs = zip(counted, errors, strict=True)
+    return [replace(network, draw=partial(drawn, network, error)) for network, error in pairs]
+
+
+def draw_ranges(networks: Sequence[Network]) -> None:
+    """Draw the ranges of networks side by side; each is known then."""
+    # What draws the errors lets the interpreter go; each takes a hundred bytes a cell meanwhile.
     with ThreadPoolExecutor(min(os.cpu_count() or 1, _MOST_AT_ONCE)) as pool:
-        return list(pool.map(lambda network, error: _with_ranges(network, error, homes), counted, errors))
-
-
-def _with_ranges(network: Network, error: NetworkError, homes: Homes) -> Network:
-    whole, *districts = count_ranges(homes, network.margin_db, network.margin_before_db, *error)
-    # Those who live in no district come last, and are left out where they are nobody.
-    return replace(network, ranges=whole, district_ranges=tuple(districts[: len(network.districts)]))
+        list(pool.map(lambda network: network.ranges, networks))

@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from combe.decibels import FloatArray, field_from_loss_dbuv_m
+from combe.decibels import FloatArray, dbw_from_watt, field_from_loss_dbuv_m
 from combe.prediction.area import Area
 from combe.prediction.conditions import (
     Conditions,
@@ -28,7 +28,7 @@ from combe.prediction.rays import Rays, course_of, lay_rays
 from combe.prediction.sweep import SweepConditions, sweep_rays
 from combe.prediction.sweep_p1812 import Surroundings, sweep_rays_p1812
 from combe.prediction.time import standing_loss_db
-from combe.stations import Station, erp_towards_dbw
+from combe.stations import Station, horizontal_gain_db, vertical_gain_db
 from combe.terrain import StudyGrid, height_at
 
 Progress = Callable[[float], None]
@@ -122,9 +122,11 @@ def predict_coverage(
         directions = cell_directions(
             area, rays, ground_m + station.aerial_height_m, rx_height_m, conditions.effective_radius_km
         )
+    # The gains are those of every service, and are looked up once.
+    gains = horizontal_gain_db(station, directions[0]), vertical_gain_db(station, directions[1])
     maps = []
     for service, loss in zip(station.services, losses, strict=True):
-        erp = erp_towards_dbw(station, service, *directions)
+        erp = dbw_from_watt(float(service.erp_w)) + gains[0] + gains[1]
         field = field_from_loss_dbuv_m(erp, loss, service.frequency_mhz).astype(np.float32)
         maps.append(
             FieldMap(

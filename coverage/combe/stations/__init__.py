@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from combe.stations.radiation import gain_dbd, gain_dbi
     from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
     from combe.stations.transmitter import (
-        Polarization, Service, Station, erp_towards_dbw, horizontal_gain_db,
+        Polarization, Service, Station, erp_towards_dbw, horizontal_gain_db, vertical_gain_db,
     )
     # fmt: on
 else:

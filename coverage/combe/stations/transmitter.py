@@ -153,9 +153,13 @@ def erp_towards_dbw(station: Station, service: Service, bearing_deg: Angle, elev
         raise RangeError(f"service of station {station.name!r}", repr(service.name), names)
     # Two cuts stand for the whole: both are 0 dB in the beam, and off both the gain is taken as their sum.
     horizontal = horizontal_gain_db(station, bearing_deg)
+    return dbw_from_watt(float(service.erp_w)) + horizontal + vertical_gain_db(station, elevation_deg)
+
+
+def vertical_gain_db(station: Station, elevation_deg: Angle) -> Angle:
+    """Return the gain [dB] of a station's vertical pattern, as it is tilted, against its maximum."""
     # What a tilted aerial sends to some elevation, its table has that much higher; beyond 90° its end holds.
-    vertical = pattern_gain_db(station.vertical_pattern, elevation_deg + station.tilt_deg)
-    return dbw_from_watt(float(service.erp_w)) + horizontal + vertical
+    return pattern_gain_db(station.vertical_pattern, elevation_deg + station.tilt_deg)
 
 
 def horizontal_gain_db(station: Station, bearing_deg: Angle) -> Angle:
