@@ -19,7 +19,6 @@ import combe.reports.cover
 import combe.reports.delays
 import combe.reports.evidence
 import combe.reports.explain
-import combe.reports.export
 import combe.reports.feed
 import combe.reports.new
 import combe.reports.path
@@ -35,7 +34,6 @@ from combe.answers.check import check_report
 from combe.answers.cover import cover_report
 from combe.answers.delays import delays_report
 from combe.answers.explain import explain_place
-from combe.answers.export import export_report
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
 from combe.answers.model_change import StationChange
@@ -54,13 +52,12 @@ from combe.project import Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
 from combe.reception.ways import WayOfReceiving
-from combe.reports.export_files import write_export_files
-from combe.reports.export_styles import COVERAGE_STEPS_DB
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
 from support_brief import whole_brief
 from support_compare import LONG, compared_studies, coordinations
 from support_delays import VILLAGES, write_networked
+from support_export import exported
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
 from support_study import SITING, STUDY, edited, write_study
@@ -107,12 +104,6 @@ def sheet(folder: Path, report: SheetReport) -> Document:
     """Return the document of a sheet, as after its files were written."""
     files = {"page": folder / "sheet.html", "table": folder / "sheet.csv"}
     return combe.reports.sheet.document(report).with_files(**files)
-
-
-def exported(folder: Path, project: Project) -> Document:
-    """Return the document of an export, as after its files were written."""
-    report = export_report(project, COVERAGE_STEPS_DB)
-    return combe.reports.export.document(report, write_export_files(report, folder))
 
 
 def visit_log() -> list[Reading]:

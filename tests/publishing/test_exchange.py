@@ -52,6 +52,12 @@ def test_geojson_is_strict(frame):
     assert not Polygon(hole).exterior.is_ccw
 
 
+def test_a_single_outline_runs_against_the_clock_too(frame):
+    clockwise = frame.iloc[:1].set_geometry([Polygon([(0, 0), (0, 1), (1, 1), (1, 0)])])
+    (feature,) = json.loads(geojson_text(clockwise, "a", ABOUT))["features"]
+    assert Polygon(feature["geometry"]["coordinates"][0]).exterior.is_ccw
+
+
 def test_no_row_is_a_collection_all_the_same(frame):
     assert json.loads(geojson_text(frame.iloc[:0], "none", ABOUT))["features"] == []
 

@@ -67,6 +67,9 @@ def test_same_bytes(tmp_path):
     for name in ("a.gpkg", "b.gpkg"):
         write(tmp_path / name)
     assert (tmp_path / "a.gpkg").read_bytes() == (tmp_path / "b.gpkg").read_bytes()
+    dates = asked(tmp_path / "a.gpkg", "SELECT last_change FROM gpkg_contents")
+    dates += asked(tmp_path / "a.gpkg", "SELECT update_time FROM layer_styles")
+    assert set(dates) == {("2000-01-01T00:00:00.000Z",)}, "not the time of day"
 
 
 def test_a_data_base_that_takes_nothing_more_is_an_error_of_ours(tmp_path):

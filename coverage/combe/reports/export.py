@@ -54,6 +54,8 @@ FORM: Final = Form(
         number("cell_size_m", "", "report.cover.grid.cell_size_m"),
         text("crs", "", "report.cover.grid.crs_name", meaning="of rasters and areas"),
         people("people_served", "", "report.cover.all_services.people.served", null="nobody is counted"),
+        whole("rasters", "", lambda asked: _rasters(asked)),
+        whole("layers_made", "", lambda asked: len(asked.report.tables)),
         _FILES,
         _LAYERS,
     ),
@@ -96,10 +98,14 @@ def document(report: ExportReport, files: Sequence[WrittenFile] = ()) -> Documen
     )
 
 
+def _rasters(asked: Exported) -> int:
+    return sum(each.format == "geotiff" for each in asked.files)
+
+
 def _holds(asked: Exported) -> tuple[str, ...]:
     """Say what was written, and how it opens."""
     layers, kinds = len(asked.report.tables), {each.format for each in asked.files}
-    rasters = sum(each.format == "geotiff" for each in asked.files)
+    rasters = _rasters(asked)
     told = [f"{rasters} rasters of who is served, by whom and by what margin"] if rasters else []
     told += [f"{layers} layers of areas, places and ways"] if kinds & {"geopackage", "geojson", "kml"} else []
     told += ["tables"] if "csv" in kinds else []
