@@ -109,7 +109,10 @@ def answered(desk: Desk, path: str, query: dict[str, str], body: dict[str, Any],
         variant = query.get("variant")
         layers = desk.layers(desk.kept[variant] if variant else None)
         key = name.removeprefix("layer/")
-        return desk.story(layers[:2] if key == "story" else tuple(one for one in layers if one.key == key))
+        found = layers[:2] if key == "story" else tuple(one for one in layers if one.key == key)
+        if not found:
+            raise RefusedError(f"there is no layer {key}")
+        return desk.story(found)
     ways: dict[str, Any] = {
         "state": desk.state,
         "layers": lambda: [layer_data(layer) for layer in desk.layers()],

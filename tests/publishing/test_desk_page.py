@@ -225,6 +225,15 @@ def test_another_layer_is_fetched_when_it_is_looked_at_and_follows_changes(page:
     ]
 
 
+def test_the_story_is_shown_where_the_layer_in_view_goes_with_its_station(page: Opened) -> None:
+    page.tab.locator("#show").select_option("s1")
+    page.tab.wait_for_function("() => combe.state.key === 's1'")
+    page.tab.evaluate("combe.act('/api/remove', { station: 'Lowgate' })")
+    page.reaches(2)
+    assert page.tab.locator("#show").input_value() == "story"
+    assert page.tab.locator("#show option[value=s1]").count() == 0
+
+
 def test_of_a_painted_picture_only_the_box_that_changed_is_handed_on(page: Opened) -> None:
     box, same = page.tab.evaluate(
         """() => {

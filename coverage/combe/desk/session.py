@@ -33,7 +33,7 @@ SKETCHED_CELLS: Final = 3
 
 _SKETCHES_BYTES: Final = 64 << 20
 
-MOST_VARIANTS: Final = 24
+MOST_VARIANTS: Final = 12
 """Each keeps its maps in memory."""
 
 _COVERED_SHARE: Final = 0.4

@@ -58,9 +58,13 @@ const newestView = combe.newest();
 
 // Fetch what is in view of the present state; false where a newer one took over.
 combe.fetchView = (key) => newestView(async (signal) => {
-  const layers = await combe.askJson("/api/layers", { signal });
-  const there = key === "story" || layers.some((layer) => layer.key === key) ? key : "story";
-  const [grids, marks] = await Promise.all([combe.fetchGrids(there, { signal }), combe.askJson("/api/marks", { signal })]);
+  // All at once; of a layer that is not there any more (422) the story takes the place.
+  let there = key;
+  const cells = combe.fetchGrids(key, { signal }).catch((problem) => {
+    if (problem.status !== 422 || key === "story") throw problem;
+    return combe.fetchGrids(there = "story", { signal });
+  });
+  const [layers, grids, marks] = await Promise.all([combe.askJson("/api/layers", { signal }), cells, combe.askJson("/api/marks", { signal })]);
   if (signal.aborted) return there;
   const { height, shade } = combe.grids;
   combe.grids = { height, shade, ...grids };
