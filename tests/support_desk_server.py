@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from combe.desk.protocol import Layer, Stop
-from combe.errors import Cancelled, RangeError, StudyError
+from combe.errors import Cancelled, RangeError, RasterError, StudyError
 from combe.publishing.inline import page_of
 
 CLEARED = "cleared away\n"
@@ -24,6 +24,10 @@ CLEARED = "cleared away\n"
 
 SLOWLY_S = 30.0
 """How long work takes that is to be stopped; a test that waits for its end fails."""
+
+
+SOON_S = 3.0
+"""How long an opening takes that a test waits for."""
 
 
 class FakeSession:
@@ -119,11 +123,16 @@ class FakeSession:
         return {"path": path, "overwrite": overwrite}
 
 
-def open_session(study: Path) -> FakeSession:
+def open_session(study: Path, told: Any) -> FakeSession:
     """Open a session in place of the real one, in the way that the environment names."""
     way = os.environ.get("COMBE_FAKE_DESK", "")
+    told("halfway there")
     if way == "slow":
         time.sleep(SLOWLY_S)
+    if way in ("soon", "late fault"):
+        time.sleep(SOON_S)
+    if way == "late fault":
+        raise RasterError("ground.tif", "gone <b>away</b>")
     if way == "faulty":
         raise StudyError(study, ["one", "two"])
     if way == "surprising":
@@ -173,10 +182,10 @@ class Served:
         return answer.status, json.loads(content) if is_json else content, dict(answer.headers)
 
     @contextmanager
-    def stream(self) -> Iterator[http.client.HTTPResponse]:
+    def stream(self, path: str = "/api/events") -> Iterator[http.client.HTTPResponse]:
         """Have the stream of events open while the block runs."""
         connection = self.connection()
-        connection.request("GET", "/api/events", headers={"X-Combe-Token": self.token})
+        connection.request("GET", path, headers={"X-Combe-Token": self.token})
         try:
             with connection.getresponse() as answer:
                 assert answer.headers["content-type"].startswith("text/event-stream")

@@ -60,6 +60,7 @@ def begun_meanwhile(desk, path, told):
 
 
 def test_the_page_comes_with_its_policy_as_a_header(desk):
+    assert desk.ask("/api/marks")[0] == 200, "it is open now"
     status, page, headers = desk.ask(f"/?token={desk.token}", Host=desk.host)
     assert status == 200
     assert headers["content-type"] == "text/html; charset=utf-8"
@@ -292,7 +293,7 @@ def test_it_ends_at_once_with_work_at_hand_and_streams_open(study, tmp_path, num
 @pytest.mark.skipif(sys.platform == "win32", reason="there are no such signals")
 def test_it_ends_at_once_while_the_study_is_opened(study, tmp_path):
     with served(study, tmp_path, way="slow") as desk:
-        answers, answered = asked_meanwhile(desk, f"/?token={desk.token}", None)
+        answers, answered = asked_meanwhile(desk, "/api/state", None)
         time.sleep(0.5)
         assert desk.process.stdout.readline()
         assert desk.end(signal.SIGINT) == (0, "", "")

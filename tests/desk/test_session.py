@@ -2,6 +2,7 @@
 
 import json
 import threading
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -321,9 +322,10 @@ def test_a_study_without_a_question_of_hills_says_what_to_write(session):
 def test_opening_says_what_is_done(path):
     told = []
     open_session(path, told.append)
-    assert told[0] == "opening the ground"
-    assert any(each.startswith(f"coverage of {PARENT}, 50 % of time: ") for each in told)
-    assert any(each.startswith("judging the cells: ") for each in told)
+    assert told[0] == "Ground and people are read."
+    assert any(each.startswith(f"coverage of {PARENT}, 50 % of time, ") for each in told)
+    assert any(each.startswith("judging the cells, ") for each in told)
+    assert not any(one == other for one, other in pairwise(told))
 
 
 def test_no_more_variants_are_kept_than_memory_is_for(session):
@@ -338,10 +340,10 @@ def test_who_reads_while_variants_come_and_go_reads_whole_lists(session):
     ended = threading.Event()
 
     def come_and_go():
-        for number in range(600):
-            session.keep(f"no. {number % 20}")
-            if number % 20 == 19:
-                for each in range(20):
+        for number in range(300):
+            session.keep(f"no. {number % 10}")
+            if number % 10 == 9:
+                for each in range(10):
                     session.forget(f"no. {each}")
         ended.set()
 
@@ -349,7 +351,7 @@ def test_who_reads_while_variants_come_and_go_reads_whole_lists(session):
     thread = threading.Thread(target=come_and_go)
     thread.start()
     while not ended.is_set():
-        assert len(DeskSession.state(session)["variants"]) <= 20
+        assert len(DeskSession.state(session)["variants"]) <= 10
     thread.join()
 
 

@@ -16,6 +16,8 @@ import click
 from combe.cli.reporting import json_option, study_argument
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from combe.desk.protocol import Session
 
 LIBRARIES: Final = ("starlette", "uvicorn")
@@ -57,7 +59,7 @@ def command(study: Path, port: int | None, no_open: bool, as_json: bool) -> None
         _tell(desk.address, study, as_json=as_json)
         if not no_open:
             threading.Thread(target=_open, args=(desk.address,), daemon=True).start()
-        desk.serve(lambda: _session(study))
+        desk.serve(lambda told: _session(study, told))
 
 
 def _require_libraries() -> None:
@@ -77,11 +79,11 @@ def _tell(address: str, study: Path, *, as_json: bool) -> None:
         click.echo(f"{address}\nThe desk of {study} is open at this address; end it with Ctrl-C.")
 
 
-def _session(study: Path) -> Session:
+def _session(study: Path, told: Callable[[str], None]) -> Session:
     """Open the study; what that loads takes a while, and the address is there already."""
     from combe.desk.session import open_session
 
-    return open_session(study)
+    return open_session(study, told)
 
 
 WINDOWS_SHOWN_BY: Final = ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY")

@@ -27,6 +27,7 @@ from combe.desk.questions import QuestionError, fields_of, json_object, number, 
 from combe.desk.work import EndedError, Turn, Work, settings_of
 from combe.errors import Cancelled, CombeError
 from combe.publishing.as_json import plain
+from combe.publishing.desk_page import render_opening
 from combe.publishing.inline import policy_as_header
 from combe.version import __version__
 
@@ -43,8 +44,9 @@ Settle = Callable[[Session, Stop], Mapping[str, Any]]
 class Api:
     """The application over a session that is still being made when the first question comes."""
 
-    def __init__(self, session: Future[Session], work: Work, events: Events) -> None:
-        self._session, self._work, self._events = session, work, events
+    def __init__(self, session: Future[Session], work: Work, events: Events, opening: Events) -> None:
+        self._session, self._work, self._events, self._opening = session, work, events, opening
+        session.add_done_callback(self._opened)
         self._search: asyncio.Task[None] | None = None
         self._searched = Turn("search for hills")
 
@@ -60,6 +62,7 @@ class Api:
             "/api/feed": self.feed,
             "/api/hills": self._told_by(lambda session: session.hills()),
             "/api/events": self.events,
+            "/api/opening": self.opening,
         }
         posts: dict[str, Endpoint] = {
             "/api/change": self.change,
@@ -80,9 +83,10 @@ class Api:
         return Starlette(routes=routes, exception_handlers={HTTPException: _not_here})
 
     async def page(self, request: Request) -> Response:
-        """Return the page, its policy in the header."""
+        """Return the page, its policy in the header; one that tells how far the opening is until then."""
         query_of(request.query_params.multi_items(), "token")
-        page = await self._ask(lambda session: session.page())
+        is_open = self._session.done()
+        page = await self._ask(lambda session: session.page()) if is_open else render_opening()
         bare, policy = policy_as_header(page, *PAGE_RULES)
         return HTMLResponse(bare, headers={"Content-Security-Policy": policy})
 
@@ -108,6 +112,20 @@ class Api:
         """Open a stream of what the page is told."""
         query_of(request.query_params.multi_items())
         return StreamingResponse(self._events.stream(), media_type="text/event-stream")
+
+    async def opening(self, request: Request) -> Response:
+        """Open a stream of how far the opening of the study is, to its end."""
+        query_of(request.query_params.multi_items())
+        return StreamingResponse(self._opening.stream(), media_type="text/event-stream")
+
+    def _opened(self, session: Future[Session]) -> None:
+        """Tell who waits that the desk is open, or why it cannot be."""
+        fault = session.exception()
+        if fault is None:
+            self._opening.tell("opened", {})
+        else:
+            self._opening.tell("failed", {"fault": _wrong(fault)[1]})
+        self._opening.end()
 
     async def change(self, request: Request) -> Response:
         """Change a station."""
@@ -243,7 +261,7 @@ def _answered(asked: Endpoint) -> Endpoint:
     return endpoint
 
 
-def _wrong(error: Exception) -> tuple[int, str]:
+def _wrong(error: BaseException) -> tuple[int, str]:
     """Return the status and the one line for an error."""
     words = " ".join(str(error).split())
     if isinstance(error, EndedError):

@@ -14,13 +14,18 @@ ALIVE_EVERY_S: Final = 15.0
 class Events:
     """The streams that are open, and what each is still to send."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, last_first: bool = False) -> None:
+        """``last_first`` has a new stream begin with what was told last, for who comes late."""
+        self._last_first, self._last = last_first, ""
         self._streams: dict[asyncio.Queue[str | None], asyncio.AbstractEventLoop] = {}
         self._ended = False
 
     def tell(self, event: str, told: Mapping[str, Any]) -> None:
         """Tell all pages, from whatever thread."""
-        self._send(f"event: {event}\ndata: {json.dumps(told, allow_nan=False)}\n\n")
+        words = f"event: {event}\ndata: {json.dumps(told, allow_nan=False)}\n\n"
+        if self._last_first:
+            self._last = words
+        self._send(words)
 
     def end(self) -> None:
         """Close all streams."""
@@ -37,8 +42,11 @@ class Events:
         queue: asyncio.Queue[str | None] = asyncio.Queue()
         self._streams[queue] = asyncio.get_running_loop()
         try:
-            words: str | None = ": open\n\n"
-            while words is not None and not self._ended:
+            if self._ended:
+                queue.put_nowait(None)
+            # What was told before the end is still sent.
+            words: str | None = f": open\n\n{self._last}"
+            while words is not None:
                 yield words
                 words = await _next(queue)
         finally:

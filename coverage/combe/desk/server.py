@@ -6,7 +6,7 @@ import os
 import secrets
 import socket
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from contextlib import suppress
 from types import FrameType
@@ -43,12 +43,15 @@ class Desk:
         """Let the address go."""
         self._socket.close()
 
-    def serve(self, opened: Callable[[], Session]) -> None:
-        """Make the session and answer, until an interrupt; raise what keeps the session from being made."""
-        work, events = Work(), Events()
-        session = work.started(opened)
-        guard = Guard(Api(session, work, events).application(), self._port, self._token)
-        server = _Server(_config(guard), work, events)
+    def serve(self, opened: Callable[[Callable[[str], None]], Session]) -> None:
+        """Make the session and answer, until an interrupt; raise what keeps the session from being made.
+
+        ``opened`` makes the session, and is given what it may tell in words how far that is.
+        """
+        work, events, opening = Work(), Events(), Events(last_first=True)
+        session = work.started(lambda: opened(lambda words: opening.tell("opening", {"words": words})))
+        guard = Guard(Api(session, work, events, opening).application(), self._port, self._token)
+        server = _Server(_config(guard), work, (events, opening))
         session.add_done_callback(server.end_without_session)
         # One that comes before the server listens for it means the same.
         with suppress(KeyboardInterrupt):
@@ -61,7 +64,7 @@ class Desk:
 class _Server(uvicorn.Server):
     """A server that lets go of all work at an interrupt, and then ends as if nothing were amiss."""
 
-    def __init__(self, config: uvicorn.Config, work: Work, events: Events) -> None:
+    def __init__(self, config: uvicorn.Config, work: Work, events: Sequence[Events]) -> None:
         super().__init__(config)
         self._work, self._events = work, events
 
@@ -80,7 +83,8 @@ class _Server(uvicorn.Server):
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Let all who wait go before connections are waited for."""
         self._work.end()
-        self._events.end()
+        for each in self._events:
+            each.end()
         await super().shutdown(sockets)
 
 

@@ -306,18 +306,29 @@ def open_session(study: Path, told: Callable[[str], None] = _to_nobody) -> DeskS
     RasterError, TableError, TerrainGapError, RangeError
         What it names cannot be used, or what it asks is impossible.
     """
-    spent_s = 0.0
+    spent_s, at, last = 0.0, "Ground and people are read", ""
+
+    def tell() -> None:
+        nonlocal last
+        compiled = (
+            f"; {spent_s:.0f} s went into compiling kernels, as a first run has to" if spent_s >= 1.0 else ""
+        )
+        if last != f"{at}{compiled}.":
+            last = f"{at}{compiled}."
+            told(last)
 
     def compiling(seconds: float) -> None:
         nonlocal spent_s
         spent_s += seconds
-        told(f"compiling numeric kernels, as a first run has to: {spent_s:.0f} s so far")
+        tell()
 
     def progress(done: int, steps: int, what: str) -> None:
-        told(f"{what}: {100 * done // steps} % of all is done")
+        nonlocal at
+        at = f"{what}, {100 * done // steps} % of all done"
+        tell()
 
     reading = read_study(study)
     checked = checked_study(reading)
-    told("opening the ground")
+    tell()
     with told_of_compiling(compiling):
         return DeskSession(checked, reading.table, progress)

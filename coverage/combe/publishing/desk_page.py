@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from combe.publishing.content import PEOPLE_STATES, MapPage
-from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
+from combe.publishing.inline import filled, make_figure, page_of, page_part, self_contained_html
 from combe.publishing.map_page import bar_patterns_html, body_html, page_data
 from combe.publishing.text import encode, encode_data, plain
 
@@ -38,6 +38,18 @@ def render_desk(page: MapPage, *, study_name: str, save_name: str) -> str:
     )
     html = self_contained_html(figure, asks_its_server=True)
     return html.replace("</head>", f"{_ICON}\n</head>", 1)
+
+
+def render_opening() -> str:
+    """Return the page that is shown while the study is opened: how far that is, and then the desk's own."""
+    script = "\n".join(page_part(name) for name in ("desk_link.js", "desk_opening.js"))
+    style = page_part("sheet.css") + page_part("desk_opening.css")
+    html = page_of("The desk is being opened", style, page_part("desk_opening.html"), script=_ALONE + script)
+    return html.replace("</head>", f"{_ICON}\n</head>", 1)
+
+
+_ALONE: Final = "const combe = {}, byId = (id) => document.getElementById(id);\n"
+"""What the scripts of the map begin with, for a page without one."""
 
 
 def _style() -> str:

@@ -194,8 +194,8 @@ def self_contained_html(
     )
 
 
-def page_of(title: str, style: str, body: str) -> str:
-    """Return a page of our own style and body, without scripts, under the same policy.
+def page_of(title: str, style: str, body: str, *, script: str = "") -> str:
+    """Return a page of our own style and body, under the same policy; one with a script may ask its server.
 
     Raises
     ------
@@ -203,11 +203,14 @@ def page_of(title: str, style: str, body: str) -> str:
         The body holds a link to something that would be fetched.
     """
     head = f"<style>{style}</style>"
+    code = f"<script>{script}</script>\n" if script else ""
+    _refuse_script_end("the page's script", script)
     _refuse_links(body)
+    policy = content_policy(head + code, asks_its_server=bool(script))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"{_OUR_VIEWPORT}\n{content_policy(head)}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
-        f"<body>\n{body}\n</body>\n</html>\n"
+        f"{_OUR_VIEWPORT}\n{policy}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
+        f"<body>\n{body}\n{code}</body>\n</html>\n"
     )
 
 

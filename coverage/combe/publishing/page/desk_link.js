@@ -63,18 +63,21 @@ combe.latest = (work) => {
 // What the server tells unasked, by name of the event; an EventSource could not send the word that lets us in.
 combe.heard = {};
 combe.listen = async () => {
-  try {
-    const answer = await combe.ask("/api/events");
-    const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
-    for (let text = ""; ;) {
-      const { value, done } = await reader.read();
-      if (done) break;
-      const blocks = (text + value).replace(/\r\n/g, "\n").split("\n\n");
-      text = blocks.pop();
-      blocks.forEach(combe.hear);
-    }
-  } catch { /* the next question says so, if the desk is gone */ }
+  try { await combe.hearAll("/api/events"); } catch { /* the next question says so, if the desk is gone */ }
   addEventListener("focus", combe.listen, { once: true });
+};
+
+// Hear a stream to its end.
+combe.hearAll = async (path) => {
+  const answer = await combe.ask(path);
+  const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+  for (let text = ""; ;) {
+    const { value, done } = await reader.read();
+    if (done) break;
+    const blocks = (text + value).replace(/\r\n/g, "\n").split("\n\n");
+    text = blocks.pop();
+    blocks.forEach(combe.hear);
+  }
 };
 
 combe.hear = (block) => {
