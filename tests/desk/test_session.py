@@ -1,7 +1,6 @@
 """A study at work on the desk: each state is what the command says of the study that the edits make."""
 
 import json
-import threading
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +10,7 @@ from combe.answers.cover import cover_report
 from combe.answers.exposure import exposure_of
 from combe.answers.live_cover import never
 from combe.desk import views
-from combe.desk.session import MOST_VARIANTS, SKETCHED_CELLS, DeskSession, open_session
+from combe.desk.session import MOST_VARIANTS, SKETCHED_CELLS, open_session
 from combe.desk.settled import FaultError
 from combe.errors import Cancelled, CombeError, RangeError
 from combe.publishing.as_json import as_object
@@ -334,25 +333,6 @@ def test_no_more_variants_are_kept_than_memory_is_for(session):
     session.keep("no. 3")
     with pytest.raises(RangeError, match="drop one"):
         session.keep("one more")
-
-
-def test_who_reads_while_variants_come_and_go_reads_whole_lists(session):
-    ended = threading.Event()
-
-    def come_and_go():
-        for number in range(300):
-            session.keep(f"no. {number % 10}")
-            if number % 10 == 9:
-                for each in range(10):
-                    session.forget(f"no. {each}")
-        ended.set()
-
-    session.state = dict
-    thread = threading.Thread(target=come_and_go)
-    thread.start()
-    while not ended.is_set():
-        assert len(DeskSession.state(session)["variants"]) <= 10
-    thread.join()
 
 
 def test_what_is_saved_is_the_study_whose_numbers_are_shown(session, path):
