@@ -33,6 +33,11 @@ def photograph(page: Path, picture: Path) -> None:
         tab.wait_for_selector("body[data-ready=yes]", timeout=60_000)
         shot = tab.screenshot()
         browser.close()
+    small_picture(shot, picture)
+
+
+def small_picture(shot: bytes, picture: Path) -> None:
+    """Save a screenshot with few colours, so that it is small."""
     Image.open(io.BytesIO(shot)).convert("RGB").quantize(COLOURS).save(picture, optimize=True)
 
 

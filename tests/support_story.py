@@ -161,6 +161,14 @@ class DeskTab:
     def unfold(self, part: str) -> None:
         self.tab.evaluate("(id) => { document.getElementById(id).open = true; }", part)
 
+    def fold_all_but(self, *parts: str) -> None:
+        """Leave only these parts of the work unfolded."""
+        self.tab.evaluate(
+            "(parts) => document.querySelectorAll('.work > details')"
+            ".forEach((part) => { part.open = parts.includes(part.id); })",
+            list(parts),
+        )
+
     def keep(self, name: str) -> None:
         """Keep the present state as a variant."""
         self.unfold("variants-part")

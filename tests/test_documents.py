@@ -31,6 +31,9 @@ from support_documents import (
 )
 
 SET_UP = ("python -m pip install . && combe demo", 'python -m pip install ".[test]" && pytest')
+OF_DESK = "coverage/combe/guide/desk.md"
+"""Its Python asks a running desk, and is run where there is one: ``tests/desk/test_story.py``."""
+
 LONGEST_FILE = 400
 LONGEST_README = 200
 CODE = (".py", ".js", ".css", ".toml", ".md")
@@ -120,7 +123,7 @@ def test_the_commands_print_what_is_shown(name, bench, tmp_path, monkeypatch):
         assert missing_line(lines, result.stdout) is None, f"$ {command}\n{result.stdout}"
 
 
-@pytest.mark.parametrize("name", [name for name in DOCUMENTS if blocks(name, "python")])
+@pytest.mark.parametrize("name", [name for name in DOCUMENTS if blocks(name, "python") and name != OF_DESK])
 def test_the_python_shown_runs(name, bench, monkeypatch, capsys):
     monkeypatch.chdir(bench)
     known: dict[str, object] = {}

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
+import os
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
@@ -11,11 +14,13 @@ import pytest
 
 from support_cli import run, run_json
 from support_desk_server import Served
+from support_documents import blocks
 from support_story import DeskTab, open_desk, written_study
 
 pytestmark = pytest.mark.browser
 
 RELAY: Final = "Larkcombe"
+GUIDE_PAGE: Final = "coverage/combe/guide/desk.md"
 HEADS: Final = {
     "Served before": "people_served_before",
     "Newly served": "people_newly_served",
@@ -209,6 +214,31 @@ def test_a_feed_and_a_place_are_told_as_the_commands_tell_them(page: DeskTab, st
         told["headline"],
         sheet.inner_text(),
     )
+
+
+def test_the_guide_shows_other_programs_how_to_ask_and_an_open_page_follows(
+    page: DeskTab, desk: Served
+) -> None:
+    place = f"http://{desk.host}"
+    (calls,) = [block for block in blocks(GUIDE_PAGE, "sh") if "curl" in block]
+    with page.settles():
+        printed = subprocess.run(
+            ["bash", "-e", "-c", calls],
+            env={**os.environ, "DESK": place, "TOKEN": desk.token},
+            capture_output=True,
+            check=True,
+        ).stdout
+    reader, told = json.JSONDecoder(), printed.decode()
+    before, end = reader.raw_decode(told)
+    after, _ = reader.raw_decode(told[end:])
+    assert [each["stations"][1]["aerial_height_m"] for each in (before, after)] == [30, 45]
+    known: dict[str, Any] = {}
+    exec(compile(blocks(GUIDE_PAGE, "python")[0], GUIDE_PAGE, "exec"), known)
+    with page.settles():
+        people = known["people_by_height"](place, desk.token, RELAY, [45.0, 60.0])
+    assert people[0] == after["all_services"]["people_newly_served"]
+    page.tab.wait_for_function("() => combe.chosenStation().aerial_height_m === 60")
+    assert page.headline()[0] == whole(people[1])
 
 
 def test_the_numbers_of_the_demo_on_its_own_cells(chromium: Any, tmp_path: Path) -> None:

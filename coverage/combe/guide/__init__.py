@@ -23,6 +23,7 @@ CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
             "feed",
             "year",
             "coverage",
+            "desk",
             "sure",
             "receiving",
             "one_frequency",
