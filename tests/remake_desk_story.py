@@ -23,6 +23,12 @@ RELAY: Final = "Larkcombe"
 OF_README: Final = "two relays"
 """The step whose picture README shows."""
 
+LOOKED_AT: Final = """() => {
+    document.activeElement.blur();
+    for (let part = document.querySelector(".work"); part; part = part.parentElement) part.scrollTop = 0;
+}"""
+"""Nothing is being written, and the work is shown from its top."""
+
 
 def story(page: DeskTab) -> Iterator[str]:
     """Play the story; each name is of a step that can be looked at."""
@@ -35,6 +41,8 @@ def story(page: DeskTab) -> Iterator[str]:
     yield "settled"
     page.click("#undo")
     page.press(RELAY, "ArrowUp", "ArrowLeft")
+    yield "by keys"
+    page.click("#undo")
     page.write("Aerial height, m", "45")
     page.write("Mux C, ERP in W", "100")
     yield "changed"
@@ -76,7 +84,7 @@ def more_relays(page: DeskTab) -> Iterator[str]:
     page.write("Latitude, °", "36.591")
     for service, channel in (("Mux A", "33"), ("Mux B", "36"), ("Mux C", "39")):
         page.write(f"{service}, channel", channel)
-    page.tab.locator(".work").evaluate("(part) => part.closest('*').scrollIntoView()")
+    page.tab.evaluate(LOOKED_AT)
     yield OF_README
     page.keep("two relays")
 
@@ -123,7 +131,8 @@ def main(folder: Path) -> None:
                 small_picture(tab.screenshot(), picture)
                 if step == OF_README:
                     shutil.copyfile(picture, FOLDER / "desk.png")
-            print(*(page.complaints or ["no complaint of the browser"]), sep="\n")
+            if page.complaints:
+                sys.exit("\n".join(page.complaints))
         browser.close()
 
 

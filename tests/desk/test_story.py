@@ -15,7 +15,7 @@ import pytest
 from support_cli import run, run_json
 from support_desk_server import Served
 from support_documents import blocks
-from support_story import DeskTab, open_desk, written_study
+from support_story import SLOWEST_S, DeskTab, open_desk, written_study
 
 pytestmark = pytest.mark.browser
 
@@ -213,6 +213,32 @@ def test_a_feed_and_a_place_are_told_as_the_commands_tell_them(page: DeskTab, st
     assert all(line in sheet.inner_text() for line in told["headline"]), (
         told["headline"],
         sheet.inner_text(),
+    )
+
+
+def test_a_relay_is_put_on_the_best_hill_and_can_be_taken_hold_of_there(page: DeskTab, study: Path) -> None:
+    page.unfold("hills-part")
+    page.tab.locator("#hills").click()
+    page.tab.wait_for_selector(".hill >> nth=9", timeout=1000 * SLOWEST_S)
+    with page.settles():
+        page.tab.locator("#hills-list button").first.click()
+    (first, *_) = run_json("site", study)["list"]
+    assert place_of(page) == pytest.approx((first["longitude_deg"], first["latitude_deg"]), abs=1e-5)
+    hill = place_of(page)
+    # The chain of its feed is not that of the search, and does not do here.
+    assert "it counts as if it passed" in page.tab.locator("#feed-list").inner_text()
+    page.drag(RELAY, 25, 25)
+    assert place_of(page)[0] > hill[0] + 0.001
+
+
+def test_what_is_read_of_a_place_follows_changes(page: DeskTab) -> None:
+    x, y = page.middle_of(RELAY)
+    page.tab.mouse.click(x - 70, y + 5)
+    read = page.tab.locator("#read-fields")
+    before = read.inner_text()
+    page.write("Mux C, ERP in W", "0.5")
+    page.tab.wait_for_function(
+        "(before) => document.getElementById('read-fields').innerText !== before", arg=before
     )
 
 

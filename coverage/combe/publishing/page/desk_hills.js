@@ -1,4 +1,7 @@
 // The best hills for the chosen relay: the search, its marks on the map, and what puts the relay there.
+// A mast that stands on a hill has to be seen there, and to be taken hold of.
+const HILLS_UNDER = -1000;
+
 combe.startHills = async () => {
   combe.hillsBegun();
   try {
@@ -77,7 +80,7 @@ combe.moveTo = async ({ longitude_deg, latitude_deg }) => {
 combe.hillMark = (hill, at) => {
   const frame = combe.make("div", "hill", String(at + 1));
   const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [22, 22], iconAnchor: [11, 11] });
-  const mark = L.marker([hill.latitude_deg, combe.turnedLon(hill.longitude_deg)], { icon, pane: "stations", keyboard: true });
+  const mark = L.marker([hill.latitude_deg, combe.turnedLon(hill.longitude_deg)], { icon, pane: "stations", keyboard: true, zIndexOffset: HILLS_UNDER });
   mark.on("add", () => mark.getElement().setAttribute("aria-label", `Hill ${at + 1}, ${combe.hillWords(hill)}`));
   // Its button stands in the list.
   mark.on("click keypress", (event) => {

@@ -141,6 +141,17 @@ combe.keyOnMast = (event, mast) => {
 };
 
 // Where the map shows a place by a click, or its middle by the keyboard.
+// What was read of a place is read again of each state that comes.
+const readOwn = combe.showReadout;
+combe.showReadout = (event) => {
+  combe.desk.read = event.latlng;
+  readOwn(event);
+};
+combe.readAgain = () => {
+  const { read } = combe.desk;
+  if (read) readOwn({ latlng: read, containerPoint: combe.map.latLngToContainerPoint(read) });
+};
+
 combe.clicked = (event) => {
   if (combe.desk.placing) { combe.addAt(event.latlng); return; }
   combe.showReadout(event);

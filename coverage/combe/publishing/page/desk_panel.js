@@ -144,6 +144,7 @@ combe.feedLine = (feed, first) => {
   button.dataset.relay = feed.relay;
   button.setAttribute("aria-label", `Read the feed of ${feed.relay}`);
   button.addEventListener("click", () => combe.readFeed(feed.relay));
+  if (feed.verdict !== "passes") line.append("; it counts as if it passed");
   line.append(" ", button);
   return line;
 };

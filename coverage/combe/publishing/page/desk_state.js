@@ -126,6 +126,7 @@ combe.showState = () => {
   byId("mark-legend").replaceChildren(...combe.markLegend());
   combe.showMasts();
   combe.showPeople();
+  combe.readAgain();
   combe.showNumbers();
   combe.showEditor();
   combe.showTools();
