@@ -67,6 +67,7 @@ class DeskTab:
     def __init__(self, tab: Any, address: str) -> None:
         self.tab, self.address = tab, address
         self.complaints: list[str] = []
+        tab.set_default_timeout(1000 * SLOWEST_S)
         tab.on("pageerror", lambda error: self.complaints.append(str(error)))
         tab.on("console", self._heard)
         tab.on("request", self._asked)
