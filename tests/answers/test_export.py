@@ -1,5 +1,6 @@
 """An export's maps and tables: what is served, the best station, and areas as large as their cells."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -8,8 +9,15 @@ from geopandas import GeoDataFrame
 from shapely import Point, box
 
 from combe.answers.cover import cover_report
-from combe.answers.export import SERVED_CLASSES, export_report, nobody_code, served_codes
-from combe.answers.export_tables import harm_rows, in_lonlat, people_rows, service_rows
+from combe.answers.export import export_report, nobody_code
+from combe.answers.export_tables import (
+    SERVED_CLASSES,
+    harm_rows,
+    in_lonlat,
+    people_rows,
+    served_codes,
+    service_rows,
+)
 from combe.answers.network import Network
 from combe.study.project_of import load_project
 from support_study import edited, write_study
@@ -164,17 +172,41 @@ def test_without_people_nobody_is_counted_and_nothing_is_zero(report):
     assert people_rows(bare.cover) == []
 
 
-def test_points_and_districts(report, tmp_path):
-    """Settlements of a table have their names, and districts their people."""
-    (tmp_path / "p.csv").write_text(
-        "longitude_deg,latitude_deg,people,name\n"
-        "-84.33,36.69,100,Parent's Foot\n-84.2,36.601,50,Combe\n-84.06,36.72,5,Off the grid\n"
-    )
+def test_points_have_their_names_and_what_is_said_of_their_cells(tmp_path):
+    places = [(-84.33, 36.69, "Parent's Foot"), (-84.2, 36.601, "Combe"), (-90.0, 36.7, "Off the grid")]
+    places += [(-84.39 + 0.02 * k, 36.47 + 0.02 * k, f"Farm {k}") for k in range(12)]
+    rows = "".join(f"{lon},{lat},10,{name}\n" for lon, lat, name in places)
+    (tmp_path / "p.csv").write_text(f"longitude_deg,latitude_deg,people,name\n{rows}")
     path = write_study(tmp_path, edited(COARSE, ('raster = "people.tif"', 'points = "p.csv"')))
-    found = export_report(load_project(path), STEPS_DB).tables["settlements"]
-    assert found["name"].tolist() == ["Parent's Foot", "Combe", "Off the grid"]
-    assert found["verdict"].tolist()[0] == "served before"
-    assert np.isfinite(found["margin_db"][0])
+    report = export_report(load_project(path), STEPS_DB)
+    found, grid = report.tables["settlements"], report.cover.grid
+    assert found["name"].tolist() == [name for _, _, name in places]
+    assert found["verdict"][2] == "no prediction"
+    assert np.isnan(found["margin_db"][2])
+    codes, on_grid = named(report.served, "All services"), found.drop(2).to_crs(grid.crs)
+    for place, verdict in zip(on_grid.geometry, on_grid["verdict"], strict=True):
+        row, column = (
+            (grid.north_m - place.y) // grid.cell_size_m,
+            (place.x - grid.west_m) // grid.cell_size_m,
+        )
+        assert SERVED_CLASSES[codes[int(row), int(column)]] == verdict
+    assert {"served before", "unserved"} <= set(found["verdict"])
+
+
+def test_districts_are_polygons_with_their_people(tmp_path):
+    square = [[-84.4, 36.5], [-84.2, 36.5], [-84.2, 36.7], [-84.4, 36.7], [-84.4, 36.5]]
+    place = {"type": "Polygon", "coordinates": [square]}
+    feature = {"type": "Feature", "properties": {"name": "West"}, "geometry": place}
+    (tmp_path / "d.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+    raster = 'raster = "people.tif"'
+    path = write_study(tmp_path, edited(COARSE, (raster, f'{raster}\ndistricts = "d.geojson"')))
+    report = export_report(load_project(path), STEPS_DB)
+    frame = report.tables["districts"]
+    counted = dict(report.cover.all_services.districts)
+    assert frame["people_served"][0] == counted["West"].served
+    rows = {each["district"]: each for each in people_rows(report.cover) if each["service"] == "All services"}
+    assert rows["West"]["people_unserved"] == counted["West"].unserved
+    assert rows["West"]["people_served_low"] <= rows["West"]["people_served_high"]
 
 
 def test_a_study_of_one_service_has_no_map_twice(tmp_path):

@@ -41,7 +41,7 @@ def out(tmp_path_factory, study):
 def test_the_answer_is_short_and_names_the_files(study, out):
     lines = run("export", study, "--out", out, "--cache", out.parent / "cache").stdout.splitlines()
     assert len(lines) <= 12
-    assert any("answer.gpkg, answer.kml" in line for line in lines)
+    assert any("answer.gpkg, answer.kml, 8 rasters, 5 GeoJSON, 4 tables, 18 styles" in line for line in lines)
 
 
 def test_json_names_every_file(study, out):
@@ -79,6 +79,16 @@ def test_colours_of_rasters_are_those_of_their_styles(out):
         for each in root.iter("paletteEntry"):
             red, green, blue, _ = colours[int(each.get("value"))]
             assert each.get("color") == f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def test_a_station_has_one_colour_in_rasters_and_layers(out):
+    raster = ElementTree.parse(out / "best-station_mux-1.qml")
+    colours = {each.get("label"): each.get("color") for each in raster.iter("paletteEntry")}
+    layer = ElementTree.parse(out / "answer_served_by_station.qml")
+    for category, symbol in zip(layer.iter("category"), layer.iter("symbol"), strict=True):
+        (fill,) = [each.get("v") for each in symbol.iter("prop") if each.get("k") == "outline_color"]
+        red, green, blue, _ = map(int, fill.split(","))
+        assert colours[category.get("value")] == f"#{red:02x}{green:02x}{blue:02x}"
 
 
 def test_polygons_are_as_large_as_the_raster_says(out):

@@ -11,10 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage, cover_report
-from combe.answers.export_tables import export_tables
+from combe.answers.export_tables import SERVED_CLASSES, export_tables, served_codes
 from combe.answers.network import Network
 from combe.answers.workspace import Progress
-from combe.planning import lost, newly_served
 from combe.project import Project
 from combe.reception import Field, predicted_mask, served_mask
 
@@ -22,16 +21,6 @@ if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
 Codes = npt.NDArray[np.unsignedinteger[Any]]
-
-SERVED_CLASSES: Final = (
-    "no prediction",
-    "served before",
-    "newly served",
-    "lost",
-    "unserved",
-    "served, before not known",
-)
-"""What is said of a cell, by its code: served by the parents alone, and with every station on the air."""
 
 LOWEST_MARGIN_DB: Final = -150.0
 """What a raster says in place of a service that nobody radiates, whose margin would be -inf."""
@@ -127,19 +116,6 @@ def _served_map(network: Network) -> ClassMap:
     return ClassMap(
         "served", network.name, title, dict(enumerate(SERVED_CLASSES)), lambda: served_codes(network)
     )
-
-
-def served_codes(network: Network) -> npt.NDArray[np.uint8]:
-    """Return the code of each cell by SERVED_CLASSES."""
-    now_db, before_db = network.margin_db, network.margin_before_db
-    served, known_before = served_mask(now_db, 0.0), predicted_mask(before_db)
-    codes = np.zeros(now_db.shape, dtype=np.uint8)
-    codes[predicted_mask(now_db)] = 4
-    codes[lost(now_db, before_db)] = 3
-    codes[served & served_mask(before_db, 0.0)] = 1
-    codes[newly_served(now_db, before_db)] = 2
-    codes[served & ~known_before] = 5
-    return codes
 
 
 def _best_map(cover: CoverReport, network: Network) -> ClassMap:

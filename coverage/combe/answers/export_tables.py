@@ -16,7 +16,7 @@ from combe.answers.network import Network
 from combe.answers.people_places import people_places
 from combe.geodesy import turned
 from combe.planning import lost, newly_served
-from combe.reception import served_mask
+from combe.reception import predicted_mask, served_mask
 from combe.terrain import PeoplePoints, cell_outlines, values_at_points
 
 if TYPE_CHECKING:
@@ -26,6 +26,16 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 Rows = list[Row]
 Mask = npt.NDArray[np.bool_]
+
+SERVED_CLASSES: Final = (
+    "no prediction",
+    "served before",
+    "newly served",
+    "lost",
+    "unserved",
+    "served, before not known",
+)
+"""What is said of a cell, by its code: served by the parents alone, and with every station on the air."""
 
 _COUNTS: Final = (
     *("total", "served", "served_before", "newly_served", "lost", "unserved", "served_twice"),
@@ -126,6 +136,19 @@ def _states(network: Network) -> Iterator[tuple[str, str, Mask]]:
     yield "lost", "lost", lost(now_db, before_db)
 
 
+def served_codes(network: Network) -> npt.NDArray[np.uint8]:
+    """Return the code of each cell by SERVED_CLASSES."""
+    now_db, before_db = network.margin_db, network.margin_before_db
+    served, known_before = served_mask(now_db, 0.0), predicted_mask(before_db)
+    codes = np.zeros(now_db.shape, dtype=np.uint8)
+    codes[predicted_mask(now_db)] = 4
+    codes[lost(now_db, before_db)] = 3
+    codes[served & served_mask(before_db, 0.0)] = 1
+    codes[newly_served(now_db, before_db)] = 2
+    codes[served & ~known_before] = 5
+    return codes
+
+
 def _area_row(report: CoverReport, named: Mapping[str, Any], chosen: Mask) -> Rows:
     """Return the row of an area; none where it has no cell, since a GIS shows nothing of it."""
     if not chosen.any():
@@ -152,20 +175,15 @@ def _settlements(report: CoverReport) -> GeoDataFrame | None:
 
 
 def _of_points(report: CoverReport, points: PeoplePoints) -> Rows:
+    """Return the points of the study; those beyond the grid have no prediction, which is code 0."""
     network = report.all_services
-    now_db, before_db = (
-        values_at_points(layer, report.grid, points, beyond=math.nan)
-        for layer in (network.margin_db, network.margin_before_db)
-    )
-    verdicts = np.where(newly_served(now_db, before_db), "newly served", "served before")
-    verdicts = np.where(served_mask(now_db, 0.0) & np.isnan(before_db), "served, before not known", verdicts)
-    verdicts = np.where(now_db < 0.0, "unserved", verdicts)
-    verdicts = np.where(np.isnan(now_db), "no prediction", verdicts)
+    codes = values_at_points(served_codes(network), report.grid, points).astype(np.intp)
+    margin_db = values_at_points(network.margin_db, report.grid, points, beyond=math.nan)
     columns = {
         "name": points.names,
         "people": points.people.tolist(),
-        "verdict": verdicts.tolist(),
-        "margin_db": np.where(np.isfinite(now_db), now_db, math.nan).tolist(),
+        "verdict": [SERVED_CLASSES[code] for code in codes],
+        "margin_db": np.where(np.isfinite(margin_db), margin_db, math.nan).tolist(),
         "longitude_deg": points.longitude_deg.tolist(),
         "latitude_deg": points.latitude_deg.tolist(),
     }

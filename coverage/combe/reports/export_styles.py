@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from combe.answers.export import SERVED_CLASSES, ClassMap, ExportReport
+from combe.answers.export import ClassMap, ExportReport
+from combe.answers.export_tables import SERVED_CLASSES
 from combe.publishing.colours import (
     AREA_COLOURS,
     CLASS_STEPS_DB,
@@ -71,7 +72,11 @@ def _marks() -> tuple[StyledClass, ...]:
         for verdict, shape in _MARK_SHAPES.items()
     ]
     unknown = SERVED_CLASSES[5]
-    return (*marks, StyledClass(unknown, unknown, AREA_COLOURS["lost"], "circle", 2.4))
+    return (
+        *marks,
+        StyledClass("lost", "lost", AREA_COLOURS["lost"], "triangle", 2.4),
+        StyledClass(unknown, unknown, AREA_COLOURS[unknown], "circle", 2.4),
+    )
 
 
 _ROLES: Final = (
