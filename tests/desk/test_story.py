@@ -178,7 +178,7 @@ def test_two_variants_are_told_side_by_side_and_swept_over_one_another(page: Des
     assert page.tab.evaluate("() => combe.coverage.style.clipPath").startswith("inset(0")
 
 
-PICTURES: Final = """() => [combe.desk.swiping.canvas, combe.coverage].map((canvas) => {
+PICTURES: Final = """() => [combe.swiping.canvas, combe.coverage].map((canvas) => {
     const { width, height } = canvas;
     const pixels = canvas.getContext("2d").getImageData(0, 0, width, height).data;
     return new Uint32Array(pixels.buffer).reduce((sum, one) => (Math.imul(sum, 31) + one) | 0, 7);

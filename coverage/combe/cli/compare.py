@@ -23,6 +23,12 @@ from combe.cli.reporting import (
 @click.argument("third", type=click.Path(path_type=Path), metavar="[C]", required=False)
 @cache_option
 @no_cache_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for compare.html, a map with a divider between the studies; made if it is not there.",
+)
 @report_options
 def command(
     first: Path,
@@ -30,6 +36,7 @@ def command(
     third: Path | None,
     cache: Path | None,
     no_cache: bool,
+    out: Path | None,
     shown: Shown,
 ) -> int:
     """Hold two or three studies side by side: which is better on which count, and how surely.
@@ -40,11 +47,14 @@ def command(
     that differ; and who is served in one study and not in the other, and where. It does not choose.
     """
     from combe.answers.compare import compare_report
+    from combe.files import ensure_folder
     from combe.reports.compare import document
+    from combe.reports.compare_map import write_map
     from combe.study.project_of import load_project
 
     loaded = [load_project(each) for each in (first, second, third) if each is not None]
+    folder = ensure_folder(out) if out else None
     kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = compare_report(loaded, told, cache_folder=kept)
-    return shown.show(document(report))
+    return shown.show(document(report, write_map(report, folder) if folder else None))

@@ -35,6 +35,7 @@ MARK_COLOURS: Final = {
     "newly served": "#b4520f",
     "unserved": "#3b2230",
     "no prediction": "#6d6a64",
+    "lost": "#a3455e",
 }
 """Blue against orange, told apart by every common colour vision; each mark has its own shape as well."""
 

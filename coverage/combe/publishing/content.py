@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -16,14 +17,14 @@ if TYPE_CHECKING:
     from combe.planning import PeopleCount
     from combe.terrain import StudyGrid
 
-PEOPLE_STATES: Final = ("served before", "newly served", "unserved", "no prediction")
+PEOPLE_STATES: Final = ("served before", "newly served", "unserved", "no prediction", "lost")
 """What can be said of the people at a place, in the order in which pages list it."""
 
 _KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
 _TAKEN_KEYS: Final = ("story", "height", "shade")
 
 STATION_ROLES: Final = ("parent", "relay")
-LAYER_KINDS: Final = ("field", "missing", "margin", "gain")
+LAYER_KINDS: Final = ("field", "missing", "margin", "gain", "difference")
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,8 @@ class MapLayer:
     A layer that ``shows`` "missing" holds instead by how many dB a cell is short, with a threshold of 0 dB
     and less than that where nothing is missing; one that shows "margin" holds the dB over the minimum, where
     several services with minima of their own are told together, with a threshold of 0 dB. One that shows
-    "gain" holds what a network on one frequency gains [dB], and less than 0 where that is too little to tell.
+    "gain" holds what a network on one frequency gains [dB], and less than 0 where that is too little to tell;
+    one that shows "difference" the margin [dB] where one plan serves and another does not, under 0 elsewhere.
     """
 
     key: str
@@ -151,7 +153,8 @@ class MapPage:
     people of each service by its name, first those that the headline tells of. ``street_tiles`` adds a switch
     for street tiles from the network, off at first; without it the page can ask the network for nothing.
     ``left_out`` says which layers the page does not have, ``feed_notes`` which relays count though their feed
-    does not pass. ``sure`` says between which numbers the people of the headline lie.
+    does not pass. ``sure`` says between which numbers the people of the headline lie. ``people_words`` are
+    what readers see of a state of people, where not the state itself.
     """
 
     title: str
@@ -172,6 +175,7 @@ class MapPage:
     left_out: str = ""
     sure: str = ""
     feed_notes: tuple[str, ...] = ()
+    people_words: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

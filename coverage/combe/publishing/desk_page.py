@@ -16,7 +16,7 @@ from combe.publishing.text import encode, encode_data, plain
 _SCRIPTS: Final = (
     *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
     *("desk_link.js", "desk_state.js", "desk_map.js", "desk_tools.js", "desk_panel.js", "desk_editor.js"),
-    *("desk_sheet.js", "desk_hills.js", "desk_variants.js", "desk_save.js"),
+    *("desk_sheet.js", "desk_hills.js", "swipe.js", "desk_variants.js", "desk_save.js"),
     "start.js",
 )
 _ICON: Final = '<link rel="icon" href="data:,">'
@@ -55,7 +55,8 @@ _ALONE: Final = "const combe = {}, byId = (id) => document.getElementById(id);\n
 def _style() -> str:
     """Return the map page's look, that of documents for the parts of one within it, and the desk's own."""
     document = page_part("sheet.css") + page_part("document.css")
-    return f"{page_part('map.css')}\n.fragment {{\n{document}\n}}\n{page_part('desk.css')}"
+    own = page_part("desk.css") + page_part("swipe.css")
+    return f"{page_part('map.css')}\n.fragment {{\n{document}\n}}\n{own}"
 
 
 def _body(page: MapPage, study_name: str, save_name: str) -> str:
@@ -68,7 +69,12 @@ def _body(page: MapPage, study_name: str, save_name: str) -> str:
         table=page_part("desk_tables.html"),
         stations="",
         streets="",
-        work=filled("desk_body.html", study=encode(study_name), save=encode(save_name)),
+        work=filled(
+            "desk_body.html",
+            study=encode(study_name),
+            save=encode(save_name),
+            swipe=page_part("swipe_frame.html"),
+        ),
     )
 
 

@@ -95,6 +95,7 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "after_keys": page.after_keys,
         "colours": _colour_data(page),
         "people": [_people_data(mark, middle) for mark in page.people],
+        "people_words": {state: plain(words) for state, words in page.people_words.items()},
         "stations": [_station_data(station, middle) for station in page.stations],
         "feeds": [_feed_data(feed, middle) for feed in page.feeds],
         "tiles": _TILES if page.street_tiles else None,

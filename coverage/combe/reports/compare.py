@@ -55,7 +55,7 @@ class _Differs(NamedTuple):
 
 def document(report: CompareReport, map_page: Path | None = None) -> Document:
     """Return the document of a comparison; its map is named where it was written."""
-    first, letters, counts = report.first, report.letters, _told(report.counts)
+    first, letters, counts = report.first, report.letters, told_counts(report.counts)
     made_by = dict(report.provenance)
     if invented := next((each for each in _invented(report) if each), ""):
         made_by["invented"] = invented
@@ -124,7 +124,7 @@ def _more_words(difference: float) -> str:
 def _better_words(report: CompareReport, against: Against) -> str:
     """Return on which counts which study is better; no count is weighed against another."""
     by: dict[str, list[str]] = {}
-    for count in _told(report.counts):
+    for count in told_counts(report.counts):
         by.setdefault(held_of(count, against).better, []).append(_plain_words(count.key))
     words = {"A": "A better", against.letter: f"{against.letter} better"}
     order = ("A", against.letter, *_NEITHER)
@@ -132,7 +132,7 @@ def _better_words(report: CompareReport, against: Against) -> str:
     return f"{capital('; '.join(told))}."
 
 
-def _told(counts: Sequence[Count]) -> tuple[Count, ...]:
+def told_counts(counts: Sequence[Count]) -> tuple[Count, ...]:
     """Return the counts that are known of any study: of what nobody states nothing is told."""
     return tuple(each for each in counts if any(value is not None for value in each.values))
 

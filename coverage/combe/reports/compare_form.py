@@ -152,7 +152,7 @@ FORM: Final = Form(
             meaning="each study but A",
         ),
     ),
-    files=(("page", "without --html"),),
+    files=(("map", "without --out"), ("page", "without --html")),
 )  # fmt: skip
 
 
@@ -248,8 +248,9 @@ def _range(at: int) -> Callable[[Count], str]:
 
 def _chance(at: int) -> Callable[[Count], str]:
     def words(count: Count) -> str:
-        found = count.held[at].chance_of_more
-        return "–" if found is None else f"{spoken(100.0 * found)} %"
+        held = count.held[at]
+        found = held.chance_of_more
+        return "–" if found is None or held.better == "equal" else f"{spoken(100.0 * found)} %"
 
     return words
 

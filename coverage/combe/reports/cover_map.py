@@ -53,8 +53,8 @@ def map_content(report: CoverReport, *, shares: bool = False) -> MapPage:
         after_keys=(_AFTER,),
         people=_people_marks(report),
         people_rows=_people_rows(report),
-        stations=tuple(_station_mark(covered.station) for covered in report.stations),
-        feeds=tuple(_feed_path(relay) for relay in feeds.relays) if feeds else (),
+        stations=tuple(station_mark(covered.station) for covered in report.stations),
+        feeds=tuple(feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=left_out_words(report),
         sure=" ".join(
@@ -116,14 +116,14 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
     """Return the layers of all services, before and after."""
     network, name = report.all_services, "All services"
     told = "margin of the worst-off service, each from its best station, with interference"
-    before = _margin_layer(_BEFORE, f"{name}, parents alone", name, network.margin_before_db, told)
-    after = _margin_layer(_AFTER, f"{name}, every station", name, network.margin_db, told)
+    before = margin_layer(_BEFORE, f"{name}, parents alone", name, network.margin_before_db, told)
+    after = margin_layer(_AFTER, f"{name}, every station", name, network.margin_db, told)
     return [replace(before, station="Parents", role="parent"), after]
 
 
-def _margin_layer(key: str, title: str, service: str, margin_db: Field, told: str) -> MapLayer:
+def margin_layer(key: str, title: str, service: str, margin_db: Field, told: str) -> MapLayer:
     """Return a layer of every station, as the margin over each service's own minimum."""
-    return _decibel_layer(key, title, service, shown_margin_db(margin_db), told, shows="margin")
+    return decibel_layer(key, title, service, shown_margin_db(margin_db), told, shows="margin")
 
 
 def shown_margin_db(margin_db: Field) -> Field:
@@ -131,9 +131,7 @@ def shown_margin_db(margin_db: Field) -> Field:
     return np.maximum(margin_db, _LOWEST_MARGIN_DB)
 
 
-def _decibel_layer(
-    key: str, title: str, service: str, values_db: Field, told: str, *, shows: str
-) -> MapLayer:
+def decibel_layer(key: str, title: str, service: str, values_db: Field, told: str, *, shows: str) -> MapLayer:
     """Return a layer of every station together, in decibels over 0."""
     return MapLayer(
         key=key,
@@ -148,7 +146,7 @@ def _decibel_layer(
     )
 
 
-def _only_in(cells: npt.NDArray[np.bool_], values_db: Field) -> Field:
+def only_in_cells(cells: npt.NDArray[np.bool_], values_db: Field) -> Field:
     """Return the values of some cells, under 0 in the others, and NaN where nothing is known."""
     return np.where(np.isnan(values_db), np.nan, np.where(cells, values_db, _NOTHING_MISSING_DB))
 
@@ -156,7 +154,7 @@ def _only_in(cells: npt.NDArray[np.bool_], values_db: Field) -> Field:
 def _way_layers(report: CoverReport) -> list[MapLayer]:
     """Return the margin of all services by each way of receiving but the first, which has all layers."""
     return [
-        _margin_layer(
+        margin_layer(
             f"way-{number}",
             f"All services, {each.name}",
             "All services",
@@ -173,7 +171,7 @@ def _service_layers(report: CoverReport) -> list[MapLayer]:
         return []
     told = "margin from its best station, with interference"
     return [
-        _margin_layer(f"service-{number}", f"{each.name}, every station", each.name, each.margin_db, told)
+        margin_layer(f"service-{number}", f"{each.name}, every station", each.name, each.margin_db, told)
         for number, each in enumerate(report.services)
     ]
 
@@ -185,11 +183,11 @@ def _interference_layers(report: CoverReport) -> list[MapLayer]:
     if not limited.any():
         return []
     return [
-        _decibel_layer(
+        decibel_layer(
             "interference",
             "Limited by interference",
             "All services",
-            _only_in(limited, -network.margin_db),
+            only_in_cells(limited, -network.margin_db),
             "unserved, and served if there were noise alone; what the worst-off service is short",
             shows="missing",
         )
@@ -203,18 +201,18 @@ def _gain_layers(report: CoverReport) -> list[MapLayer]:
         gains = np.greater_equal(effect.gain_map_db, _LEAST_GAIN_DB)
         if gains.any():
             layers.append(
-                _decibel_layer(
+                decibel_layer(
                     f"gain-{number}",
                     f"{effect.service}, gain of the network",
                     effect.service,
-                    _only_in(gains, effect.gain_map_db),
+                    only_in_cells(gains, effect.gain_map_db),
                     "of what receivers can use of all its stations, over the best of them alone",
                     shows="gain",
                 )
             )
         if effect.cells_hurt:
             layers.append(
-                _decibel_layer(
+                decibel_layer(
                     f"hurt-{number}",
                     f"{effect.service}, hurt by its own echoes",
                     effect.service,
@@ -230,7 +228,7 @@ def _system_layers(report: CoverReport) -> list[MapLayer]:
     """Return a layer of all services of each television system, where there are several."""
     told = "margin of the worst-off service of this system, each from its best station, with interference"
     return [
-        _margin_layer(f"system-{number}", f"{each.system}, every station", each.system, each.margin_db, told)
+        margin_layer(f"system-{number}", f"{each.system}, every station", each.system, each.margin_db, told)
         for number, each in enumerate(each for each in report.by_system if each.whole)
     ]
 
@@ -307,7 +305,8 @@ def _people_rows(report: CoverReport) -> tuple[tuple[str, PeopleCount], ...]:
     return tuple((name, people) for name, people in rows if people and people.newly_served is not None)
 
 
-def _station_mark(station: Station) -> StationMark:
+def station_mark(station: Station) -> StationMark:
+    """Return a station as a map shows it."""
     channels = ", ".join(str(service.channel) for service in station.services)
     return StationMark(
         name=station.name,
@@ -327,7 +326,7 @@ def _power_words(station: Station) -> str:
     return " to ".join(f"{power_w / per_unit_w:g}" for power_w in ends_w) + f" {unit}"
 
 
-def _feed_path(relay: RelayFeed) -> FeedPath:
+def feed_path(relay: RelayFeed) -> FeedPath:
     """Return the geodesic of a feed, thinned to some twenty places."""
     profile = relay.path.profile
     chosen = np.unique(np.linspace(0, profile.distance_km.size - 1, 21).astype(int))

@@ -1,4 +1,4 @@
-// Variants that are kept under a name: their table, and two of them side by side under a divider.
+// Variants that are kept under a name: their table, and which two of them lie side by side under a divider.
 const NOW = "";
 const VARIANT_COLUMNS = [["Served", "people_served"], ["Newly", "people_newly_served"], ["Lost", "people_lost"], ["Unserved", "people_unserved"],
   ["Harmed", "harm_people"], ["Feed, dB", "least_feed_margin_db", 1], ["ERP, W", "erp_w", 1], ["Cost a year", "running_cost"]];
@@ -83,77 +83,19 @@ combe.fillSides = (variants) => {
   if (!variants.length) combe.endSwipe();
 };
 
-// Paint a canvas with the grids of a variant; those of the page are put aside meanwhile.
-combe.paintWith = (canvas, grids) => {
-  const own = combe.grids;
-  combe.grids = { ...own, ...grids };
-  try { return paintOwn(canvas); } finally { combe.grids = own; }
-};
-
-const paintOwn = combe.paintView;
-combe.paintView = (canvas) => {
-  const { swiping } = combe.desk;
-  if (!swiping || canvas !== combe.coverage) return paintOwn(canvas);
-  combe.paintWith(swiping.canvas, swiping.left);
-  return combe.paintWith(combe.coverage, swiping.right);
-};
-
 combe.sideGrids = (side) => {
   const variant = byId(`swipe-${side}`).value;
   return variant === NOW ? {} : combe.fetchGrids(combe.state.key, { variant });
 };
 
-combe.startSwipe = async () => {
-  const [left, right] = await Promise.all([combe.sideGrids("left"), combe.sideGrids("right")]);
-  const canvas = combe.desk.swiping?.canvas ?? combe.newCanvas();
-  const overlay = combe.desk.swiping?.overlay ?? new combe.CanvasOverlay(canvas, combe.latticeBounds(), { className: "coverage" }).addTo(combe.map);
-  combe.desk.swiping = { canvas, overlay, left, right };
-  for (const side of ["left", "right"]) byId(`swipe-name-${side}`).textContent = byId(`swipe-${side}`).selectedOptions[0].textContent;
-};
-
 combe.swipe = async () => {
-  try { await combe.startSwipe(); } catch (problem) { combe.tell(problem); return; }
-  combe.showSwipe();
-  combe.refresh();
-};
-
-combe.endSwipe = () => {
-  const { swiping } = combe.desk;
-  if (!swiping) return;
-  swiping.overlay.remove();
-  combe.desk.swiping = null;
-  combe.showSwipe();
-};
-
-combe.showSwipe = () => {
-  const on = Boolean(combe.desk.swiping);
-  byId("swipe").setAttribute("aria-pressed", String(on));
-  byId("swipe").textContent = on ? "End the comparison" : "Compare on the map";
-  byId("swipe-frame").hidden = !on;
-  combe.divide();
-};
-
-// Each coverage is seen on its own side of the divider.
-combe.divide = () => {
-  const { swiping } = combe.desk;
-  if (!swiping) { combe.coverage.style.clipPath = ""; return; }
-  const frame = combe.map.getContainer().getBoundingClientRect(), box = combe.coverage.getBoundingClientRect();
-  const at = Number(byId("swipe-at").value) / 1000, x = frame.left + at * frame.width;
-  byId("swipe-line").style.left = `${100 * at}%`;
-  const west = Math.max(0, x - box.left), east = Math.max(0, box.right - x);
-  swiping.canvas.style.clipPath = `inset(0 ${east}px 0 0)`;
-  combe.coverage.style.clipPath = `inset(0 0 0 ${west}px)`;
-  byId("swipe-at").setAttribute("aria-valuetext", `${Math.round(100 * at)} % shows ${byId("swipe-name-left").textContent}`);
+  try {
+    const [left, right] = await Promise.all([combe.sideGrids("left"), combe.sideGrids("right")]);
+    combe.beginSwipe(left, right);
+  } catch (problem) { combe.tell(problem); }
 };
 
 combe.setUpVariants = () => {
   byId("variant-form").addEventListener("submit", combe.keepVariant);
-  byId("swipe").addEventListener("click", () => {
-    if (!combe.desk.swiping) { combe.swipe(); return; }
-    combe.endSwipe();
-    combe.refresh();
-  });
-  byId("swipe-at").addEventListener("input", combe.divide);
-  for (const side of ["left", "right"]) byId(`swipe-${side}`).addEventListener("change", () => combe.desk.swiping && combe.swipe());
-  combe.map.on("move zoomend resize", () => combe.desk.swiping && combe.divide());
+  combe.setUpSwipe();
 };

@@ -8,6 +8,10 @@ combe.shapes = {
   unserved(pen, x, y, r) {
     pen.moveTo(x - r, y - r); pen.lineTo(x + r, y + r); pen.moveTo(x + r, y - r); pen.lineTo(x - r, y + r);
   },
+  lost(pen, x, y, r) {
+    pen.moveTo(x - 1.3 * r, y - r); pen.lineTo(x + 1.3 * r, y - r); pen.lineTo(x, y + 1.3 * r);
+    pen.closePath();
+  },
   "no prediction"(pen, x, y, r) { pen.rect(x - r, y - r, 2 * r, 2 * r); },
 };
 

@@ -18,8 +18,8 @@ combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
 // A layer of several stations names them in its title, and they have no one role.
 combe.isShared = (layer) => layer.shows !== "field";
 
-// A layer of decibels that a minimum has no part in: missing for service, or gained by a network.
-combe.isExtra = (layer) => layer?.shows === "missing" || layer?.shows === "gain";
+// A layer of decibels that the threshold does not move: missing for service, gained by a network, served by one alone.
+combe.isExtra = (layer) => ["missing", "gain", "difference"].includes(layer?.shows);
 
 combe.groupOf = (layer) => {
   if (layer.shares) return SHARE_TITLE;
@@ -96,6 +96,9 @@ combe.unknownLegend = () => {
   return combe.legendLine(combe.swatch((x, y) => (isDot(x, y) ? dot : 0)), "No prediction");
 };
 
+// What readers see of a state of people; a page may have words of its own.
+combe.stateWords = (state) => combe.data.people_words?.[state] ?? (state === "no prediction" ? "where nothing is predicted" : state);
+
 combe.markLegend = () => {
   const states = Object.keys(combe.shapes).filter((state) => combe.data.people.some((one) => one.state === state));
   const lines = states.map((state) => {
@@ -104,7 +107,7 @@ combe.markLegend = () => {
     const pen = canvas.getContext("2d");
     pen.scale(2, 2);
     combe.drawMark(pen, state, 15, 8, 4.6);
-    return combe.legendLine(canvas, "People " + (state === "no prediction" ? "where nothing is predicted" : state));
+    return combe.legendLine(canvas, "People " + combe.stateWords(state));
   });
   for (const role of ["parent", "relay"])
     if (combe.data.stations.some((station) => station.role === role))
@@ -143,6 +146,7 @@ combe.titleOf = (layer) => {
   if (layer.shows === "missing") return "Missing for service, dB";
   if (layer.shows === "gain") return "Gain of the network, dB";
   if (layer.shows === "margin") return "Margin over the minimum, dB";
+  if (layer.shows === "difference") return "Margin where one alone serves, dB";
   return layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
 };
 
@@ -164,19 +168,22 @@ combe.tallyOf = (layer, excess) => {
   if (layer.shares) return combe.shareTally(layer, combe.area(cells));
   if (layer.shows === "margin") return `Ground with a margin of ${combe.signed(excess)} dB or more: ${combe.area(cells)}.`;
   if (layer.shows === "missing") return `Ground that interference alone keeps unserved: ${combe.area(cells)}.`;
+  if (layer.shows === "difference") return `${layer.title}: ${combe.area(cells)}.`;
   if (layer.shows === "gain") return `Ground where the sum gains 1 dB or more: ${combe.area(cells)}.`;
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
 };
+
+// The layers that the readout tells of.
+combe.readKeys = () => (combe.state.layer ? [combe.state.key] : [...combe.data.before_keys, ...combe.data.after_keys]);
 
 // Lines of the readout: place and ground, then each layer in view with its field and its margin.
 combe.readLines = (along, lat) => {
   const lon = along - 360 * Math.round(along / 360);
   const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
-  const keys = combe.state.layer ? [combe.state.key] : [...combe.data.before_keys, ...combe.data.after_keys];
   return {
     place: `${Math.abs(lat).toFixed(5)}° ${lat < 0 ? "S" : "N"}  ${Math.abs(lon).toFixed(5)}° ${lon < 0 ? "W" : "E"}`,
     ground: cell < 0 ? "outside the study" : height === null ? "height not known" : `ground ${combe.fixed(height, 0)} m`,
-    fields: cell < 0 ? [] : keys.map((key) => combe.fieldLine(combe.layerOf(key), cell)),
+    fields: cell < 0 ? [] : combe.readKeys().map((key) => combe.fieldLine(combe.layerOf(key), cell)),
   };
 };
 
@@ -193,6 +200,8 @@ combe.fieldLine = (layer, cell) => {
     return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
   if (layer.shows === "gain")
     return { key: layer.key, value, name, text: value < 0 ? "gain under 1 dB" : `${combe.fixed(value)} dB gain`, margin: "" };
+  if (layer.shows === "difference")
+    return { key: layer.key, value, name, text: value < 0 ? "not here" : `${combe.signed(value)} dB margin`, margin: "" };
   const margin = value - layer.threshold_dbuv_m - combe.state.excess;
   if (layer.shows === "margin") return { key: layer.key, value, name, text: `${combe.signed(margin)} dB margin`, margin: "" };
   return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
@@ -210,6 +219,6 @@ combe.showReadout = (event) => {
     return line;
   }));
   const near = byId("mark-people").checked ? combe.peopleNear(event.containerPoint) : null;
-  const count = near && `${Math.round(near.people).toLocaleString("en").replace(/,/g, " ")} people, ${near.state}`;
+  const count = near && `${Math.round(near.people).toLocaleString("en").replace(/,/g, " ")} people, ${combe.data.people_words?.[near.state] ?? near.state}`;
   byId("read-people").textContent = near ? [near.name, count].filter(Boolean).join(": ") : "";
 };

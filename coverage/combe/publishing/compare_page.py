@@ -1,0 +1,67 @@
+"""Draws the map of studies side by side: the map page with a divider between two of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from combe.publishing.content import MapPage
+from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
+from combe.publishing.map_page import body_html, page_data
+from combe.publishing.text import breakable, encode, encode_data, plain
+
+_SCRIPTS: Final = (
+    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
+    *("swipe.js", "compare.js", "start.js"),
+)
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """What the page says beside the map: sentences, and a table by its heads and rows of texts."""
+
+    sentences: tuple[str, ...]
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def render_compare(page: MapPage, said: SideBySide) -> str:
+    """Return the page as one HTML text that asks the network for nothing.
+
+    The layers that show margins are the studies, and each may lie on either side of the divider.
+    """
+    figure = make_figure(
+        plain(page.title),
+        with_map=True,
+        style="\n".join(page_part(name) for name in ("map.css", "swipe.css", "compare.css")),
+        body=_body(page, said),
+        script="\n".join(page_part(name) for name in _SCRIPTS),
+    )
+    return self_contained_html(figure)
+
+
+def _body(page: MapPage, said: SideBySide) -> str:
+    sentences = "".join(f"<p>{breakable(words)}</p>" for words in said.sentences)
+    return body_html(
+        page,
+        encode_data(page_data(page)),
+        headline=filled("compare_head.html", sentences=sentences),
+        table=_table_html(said.heads, said.rows),
+        work=page_part("swipe_frame.html"),
+    )
+
+
+def _table_html(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return the counts as a table, which scrolls by itself where it is wider than its panel."""
+    head = "".join(f'<th scope="col">{encode(words)}</th>' for words in heads)
+    body = "".join(
+        f'<tr><th scope="row">{encode(first)}</th>'
+        + "".join(f"<td>{encode(words)}</td>" for words in others)
+        + "</tr>"
+        for first, *others in rows
+    )
+    rows_html = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
+    table = f'<table class="counts beside-one-another">{rows_html}</table>'
+    framed = f'<div class="scrolled" tabindex="0" role="group" aria-label="Count by count">{table}</div>'
+    return f"<section><h2>Count by count</h2>{framed}</section>"
