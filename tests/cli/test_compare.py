@@ -62,6 +62,16 @@ def test_the_answer_takes_twelve_lines_and_says_what_differs_in_full(studies):
     assert sum("All services: A serves" in line for line in three) == 2
 
 
+def test_the_map_is_written_where_it_is_asked_for(studies, tmp_path):
+    found = run_json("compare", *studies, "--no-cache", "--out", tmp_path / "both")
+    assert found["map"] == str(tmp_path / "both" / "compare.html")
+    page = (tmp_path / "both" / "compare.html").read_text("utf-8")
+    assert "All services: A serves" in page
+    assert run_json("compare", *studies, "--no-cache")["map"] is None
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    assert "cannot write" in complaint("compare", *studies, "--no-cache", "--out", tmp_path / "file")
+
+
 def test_hostile_names_are_shown_as_written(studies, tmp_path):
     named = studies[0].with_name("named.toml")
     named.write_text(edited(COARSE, ("Combe Relay", NAME), ("Relay for Long Combe", NAME)), encoding="utf-8")
