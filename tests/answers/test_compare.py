@@ -94,10 +94,27 @@ def test_what_lies_within_the_error_cannot_be_told_apart(base):
     report = compare_report([base, moved])
     served = count(report, "served").held[0]
     assert served.range.low < 0.0 < served.range.high
-    assert served.better == APART
+    back = count(compare_report([moved, base]), "served").held[0]
+    assert back.difference == -served.difference != 0.0
+    assert (served.better, back.better) == (APART, APART)
     feed = report.feeds[0].held[0]
     assert feed.difference != 0.0
     assert feed.better == APART
+
+
+def test_a_mast_beside_the_other_is_off_in_its_own_way(base):
+    """A metre further the counts are nearly the same, and yet it is another error that is drawn."""
+    relay = base.station("Combe Relay")
+    (beside, same) = (
+        count(
+            compare_report([base, base.moved(relay.name, relay.longitude_deg + off, relay.latitude_deg)]),
+            "served",
+        )
+        for off in (0.00001, 0.0)
+    )
+    assert abs(beside.held[0].difference) < 5.0
+    assert beside.held[0].range.high - beside.held[0].range.low > 20.0
+    assert same.held[0].range.high == same.held[0].range.low == 0.0
 
 
 def test_three_studies_are_each_held_against_the_first(base, stronger):

@@ -40,10 +40,12 @@ def drawn(counts, first, second, alike, error=ERROR, draws=4000, seed=5):
     return np.array(found)
 
 
-def test_ranges_and_chances_are_those_of_many_draws():
+@pytest.mark.parametrize("error", [ERROR, MarginError(0.0, 7.5), MarginError(4.0, 1.0)])
+def test_ranges_and_chances_are_those_of_many_draws(error):
     counts, first, second, alike = plans()
+    first, second = (plan(each.margin_db, each.margin_before_db, error) for each in (first, second))
     (found,) = count_differences(homes_of(census_of(counts)), first, second, alike)
-    told = drawn(counts, first, second, alike)
+    told = drawn(counts, first, second, alike, error)
     spread = told.std()
     for end, percent in ((found.served.range.low, 10.0), (found.served.range.high, 90.0)):
         assert end == pytest.approx(np.percentile(told, percent), abs=0.2 * spread)
