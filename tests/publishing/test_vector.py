@@ -1,5 +1,7 @@
 """Tests of the GeoPackage."""
 
+import sqlite3
+
 import geopandas
 import numpy as np
 import pytest
@@ -39,6 +41,12 @@ def test_layers_come_back(tmp_path, layers):
     assert districts.area[0] == pytest.approx(810_000.0)
     assert districts.isna().loc[1].tolist() == [True, True], "neither a name nor a place"
     assert [path.name for path in tmp_path.iterdir()] == ["a.gpkg"]
+
+
+def test_programs_of_the_last_years_know_its_version(tmp_path, layers):
+    write_geopackage(tmp_path / "a.gpkg", layers)
+    with sqlite3.connect(tmp_path / "a.gpkg") as base:
+        assert base.execute("PRAGMA user_version").fetchone() == (10200,)
 
 
 def test_signs_that_no_file_may_hold_are_replaced_and_no_others(tmp_path, layers):

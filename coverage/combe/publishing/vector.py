@@ -14,6 +14,11 @@ from combe.publishing.text import plain
 
 _FULL_DISK: Final = "is the disk full, or read-only?"
 
+_NEW: Final[Mapping[str, Any]] = {"mode": "w", "VERSION": "1.2"}
+"""The version of the format that every program of the last years reads; newer ones bring warnings there."""
+
+_MORE: Final[Mapping[str, Any]] = {"mode": "a"}
+
 _FIXED_DATE: Final = "2000-01-01T00:00:00.000Z"
 """Date written into each file, so that the same study gives the same bytes."""
 
@@ -40,7 +45,9 @@ def write_geopackage(
         for count, (name, frame) in enumerate(layers.items()):
             safe = _safe(frame)
             try:
-                safe.to_file(beside, layer=name, driver="GPKG", engine="pyogrio", mode="a" if count else "w")
+                safe.to_file(
+                    beside, layer=name, driver="GPKG", engine="pyogrio", **(_MORE if count else _NEW)
+                )
             except (DataSourceError, DataLayerError) as problem:
                 raise OutputError(path, _last_words(problem), _FULL_DISK) from problem
         if finish is not None:
