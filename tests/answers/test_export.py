@@ -20,6 +20,7 @@ from combe.answers.export_tables import (
 )
 from combe.answers.network import Network
 from combe.study.project_of import load_project
+from support_delays import write_networked
 from support_study import edited, write_study
 
 STEPS_DB = (-10.0, 0.0, 6.0, 20.0)
@@ -219,3 +220,17 @@ def test_a_study_of_one_service_has_no_map_twice(tmp_path):
     assert [each.of for each in found.served] == ["All services"]
     assert "served_by_service" not in found.tables
     assert cover_report(found.project).services[0].name == "Mux 1"
+
+
+def test_of_one_network_the_strongest_member_is_the_best(tmp_path):
+    """Its members share what they give together, so that their margins are alike."""
+    found = export_report(load_project(write_networked(tmp_path)), STEPS_DB)
+    (best,) = found.best
+    codes, (one, other) = best.read(), found.cover.stations
+    served = found.cover.services[0].margin_db >= 0.0
+    assert set(np.unique(codes[served])) == {1, 2}
+    alike = one.services[0].judged_margin_db == other.services[0].judged_margin_db
+    both = served & alike & one.services[0].served & other.services[0].served
+    stronger = one.services[0].margin_db > other.services[0].margin_db
+    assert both.any()
+    np.testing.assert_array_equal(codes[both] == 1, stronger[both])
