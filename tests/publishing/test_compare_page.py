@@ -18,6 +18,7 @@ HOSTILE: Final = "<img src=x onerror=alert(1)> {{ 7 }} \" '"
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 SAID: Final = SideBySide(
     ("All services: A serves 100 people, B 120, 20 more.",),
+    ("B better: people served; equal: people harmed.",),
     ("count", "A", "B", "better"),
     (("people served", "100", "120", "B"), ("people harmed", "0", "0", "cannot be told apart")),
 )
@@ -142,9 +143,21 @@ def test_no_serious_fault_for_those_who_see_or_move_little(tab: Any, width: int)
 
 
 def test_hostile_words_are_shown_as_written(open_html: Any) -> None:
-    said = SideBySide((HOSTILE,), ("count", HOSTILE), ((HOSTILE, HOSTILE),))
+    said = SideBySide((HOSTILE,), (HOSTILE,), ("count", HOSTILE), ((HOSTILE, HOSTILE),))
     opened = open_html(render_compare(content(HOSTILE), said))
     assert opened.page.locator("img[src=x]").count() == 0
-    for place in (".panel-map", ".beside-one-another", "#mark-legend"):
+    for place in (".panel-map", ".panel-tables", ".beside-one-another", "#mark-legend"):
         assert HOSTILE in opened.page.locator(place).inner_text()
     assert opened.complaints == []
+
+
+def test_numbers_of_the_table_are_not_broken(open_on_phone: Any) -> None:
+    row = ("people served", "14\u202f282", "14\u202f299", "14\u202f282", *["cannot be told apart"] * 2)
+    heads = ("count", "A", "B", "C", "better of A and B", "better of A and C")
+    tab = open_on_phone(render_compare(content(), replace(SAID, heads=heads, rows=(row,)))).page
+    script = """() => [...document.querySelectorAll(".beside-one-another td")].slice(0, 3).map((cell) => {
+      const range = document.createRange();
+      range.selectNodeContents(cell);
+      return range.getClientRects().length;
+    })"""
+    assert tab.evaluate(script) == [1, 1, 1]

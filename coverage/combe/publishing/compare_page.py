@@ -19,9 +19,13 @@ _SCRIPTS: Final = (
 
 @dataclass(frozen=True)
 class SideBySide:
-    """What the page says beside the map: sentences, and a table by its heads and rows of texts."""
+    """What the page says beside the map: sentences, and a table by its heads and rows of texts.
+
+    ``sentences`` stand at the top, ``more`` with the table, which on paper has a sheet of its own.
+    """
 
     sentences: tuple[str, ...]
+    more: tuple[str, ...]
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
@@ -42,26 +46,29 @@ def render_compare(page: MapPage, said: SideBySide) -> str:
 
 
 def _body(page: MapPage, said: SideBySide) -> str:
-    sentences = "".join(f"<p>{breakable(words)}</p>" for words in said.sentences)
     return body_html(
         page,
         encode_data(page_data(page)),
-        headline=filled("compare_head.html", sentences=sentences),
-        table=_table_html(said.heads, said.rows),
+        headline=filled("compare_head.html", sentences=_sentences_html(said.sentences)),
+        table=_table_html(said),
         work=page_part("swipe_frame.html"),
     )
 
 
-def _table_html(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def _sentences_html(sentences: Sequence[str]) -> str:
+    return "".join(f"<p>{breakable(words)}</p>" for words in sentences)
+
+
+def _table_html(said: SideBySide) -> str:
     """Return the counts as a table, which scrolls by itself where it is wider than its panel."""
-    head = "".join(f'<th scope="col">{encode(words)}</th>' for words in heads)
+    head = "".join(f'<th scope="col">{encode(words)}</th>' for words in said.heads)
     body = "".join(
         f'<tr><th scope="row">{encode(first)}</th>'
         + "".join(f"<td>{encode(words)}</td>" for words in others)
         + "</tr>"
-        for first, *others in rows
+        for first, *others in said.rows
     )
     rows_html = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
     table = f'<table class="counts beside-one-another">{rows_html}</table>'
     framed = f'<div class="scrolled" tabindex="0" role="group" aria-label="Count by count">{table}</div>'
-    return f"<section><h2>Count by count</h2>{framed}</section>"
+    return f"<section><h2>Count by count</h2>{framed}{_sentences_html(said.more)}</section>"

@@ -63,7 +63,7 @@ def document(report: CompareReport, map_page: Path | None = None) -> Document:
         form=FORM,
         answer=Compared(report, map_page),
         title=_title(report),
-        headline=tuple(line for each in report.against for line in _headline(report, each)),
+        headline=tuple(line for each in report.against for line in headline_of(report, each)),
         parts=(
             *_remarks(report),
             Table("Count by count", count_columns(letters), counts, brief=True, note=_NOTE),
@@ -97,13 +97,16 @@ def _invented(report: CompareReport) -> list[str]:
     return [each.report.provenance.get("invented", "") for each in report.sides]
 
 
-def _headline(report: CompareReport, against: Against) -> tuple[str, ...]:
+def headline_of(report: CompareReport, against: Against) -> tuple[str, ...]:
     """Return the sentences of one study against the first; few of them where there are several studies."""
-    told = (_people_words(report, against), _better_words(report, against))
-    return told if len(report.against) > 1 else (*told, *_alone_words(against))
+    people, better = people_words(report, against), _better_words(report, against)
+    if len(report.against) > 1:
+        return people, f"{against.letter} against A, {better}"
+    return people, capital(better), *_alone_words(against)
 
 
-def _people_words(report: CompareReport, against: Against) -> str:
+def people_words(report: CompareReport, against: Against) -> str:
+    """Return how many people have all services in a study and in the first, and how sure that is."""
     count, letter = find_count(report, "served"), against.letter
     held, here = held_of(count, against), count.values[report.letters.index(letter)]
     if held.difference is None or count.values[0] is None:
@@ -129,7 +132,7 @@ def _better_words(report: CompareReport, against: Against) -> str:
     words = {"A": "A better", against.letter: f"{against.letter} better"}
     order = ("A", against.letter, *_NEITHER)
     told = [f"{words.get(each, each)}: {', '.join(by[each])}" for each in order if each in by]
-    return f"{capital('; '.join(told))}."
+    return f"{'; '.join(told)}."
 
 
 def told_counts(counts: Sequence[Count]) -> tuple[Count, ...]:

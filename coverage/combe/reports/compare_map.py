@@ -13,7 +13,7 @@ from combe.publishing.compare_page import SideBySide, render_compare
 from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, StationMark
 from combe.publishing.fields import cells
 from combe.reception import Field
-from combe.reports.compare import document, told_counts
+from combe.reports.compare import document, people_words, told_counts
 from combe.reports.compare_form import count_columns
 from combe.reports.cover_map import feed_path, only_in_cells, shown_margin_db, station_mark
 
@@ -49,7 +49,7 @@ def map_content(report: CompareReport) -> MapPage:
     first = report.first
     made = document(report)
     return MapPage(
-        title=f"{first.project.title}: {' and '.join(report.letters)}",
+        title=f"{first.project.title}: {', '.join(report.letters[:-1])} and {report.letters[-1]}",
         subtitle="; ".join(f"{each.letter}: {each.project.source}" for each in report.sides),
         grid=first.grid,
         heights_m=first.heights_m,
@@ -68,8 +68,10 @@ def map_content(report: CompareReport) -> MapPage:
 def _said(report: CompareReport) -> SideBySide:
     columns = count_columns(report.letters)
     rows = tuple(tuple(cells(columns, each)) for each in told_counts(report.counts))
+    people = tuple(people_words(report, each) for each in report.against)
     remarks = tuple(f"{each.letter}: {words}" for each in report.against for words in each.remarks)
-    return SideBySide((*document(report).headline, *remarks), tuple(each.head for each in columns), rows)
+    more = tuple(each for each in document(report).headline if each not in people)
+    return SideBySide((*people, *remarks), more, tuple(each.head for each in columns), rows)
 
 
 def _layers(report: CompareReport) -> Iterator[MapLayer]:
