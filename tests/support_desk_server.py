@@ -58,7 +58,7 @@ class FakeSession:
         finally:
             self.at_work -= 1
 
-    def edit(self, edit: Any, stop: Stop) -> dict[str, Any]:
+    def edit(self, edit: Any, stop: Stop, _ranges: bool = True) -> dict[str, Any]:
         if edit.get("station") == "Nowhere":
             raise RangeError("station", '"Nowhere"', "one of the study", "two\nlines")
         if edit.get("station") == "Surprise":
@@ -67,7 +67,7 @@ class FakeSession:
         self.edits.append(edit)
         return {**self.state(), "most_at_work": self.most_at_work}
 
-    def undo(self, stop: Stop) -> dict[str, Any]:
+    def undo(self, stop: Stop, _ranges: bool = True) -> dict[str, Any]:
         self._work("undo", 0.0, stop)
         if not self.edits:
             raise RangeError("undo", 0, "something to undo")
@@ -76,7 +76,7 @@ class FakeSession:
 
     redo = undo
 
-    def replay(self, edits: Any, stop: Stop) -> dict[str, Any]:
+    def replay(self, edits: Any, stop: Stop, _ranges: bool = True) -> dict[str, Any]:
         self._work("replay", 0.0, stop)
         self.edits = list(edits)
         return self.state()
@@ -112,7 +112,7 @@ class FakeSession:
     def keep(self, name: str) -> dict[str, Any]:
         return {"revision": 0, "kept": name}
 
-    def show(self, name: str, stop: Stop) -> dict[str, Any]:
+    def show(self, name: str, stop: Stop, _ranges: bool = True) -> dict[str, Any]:
         self._work("show", 0.0, stop)
         return {"revision": 0, "shown": name}
 

@@ -25,7 +25,7 @@ from combe.desk.events import Events
 from combe.desk.protocol import Layer, Session, Stop
 from combe.desk.questions import QuestionError, fields_of, json_object, number, query_of
 from combe.desk.work import EndedError, Turn, Work, settings_of
-from combe.errors import Cancelled, CombeError
+from combe.errors import Cancelled, CombeError, quoted
 from combe.publishing.as_json import plain
 from combe.publishing.desk_page import render_opening
 from combe.publishing.inline import policy_as_header
@@ -38,7 +38,10 @@ TRACEBACK_SWITCH: Final = "COMBE_TRACEBACK"
 _MOST_SIGNS_OF_A_SURPRISE: Final = 300
 
 Endpoint = Callable[[Request], Awaitable[Response]]
-Settle = Callable[[Session, Stop], Mapping[str, Any]]
+Settle = Callable[[Session, Stop, bool], Mapping[str, Any]]
+"""Brings a session to a new state; the last tells whether its ranges are wanted with it."""
+
+RANGES_LATER: Final = "later"
 
 
 class Api:
@@ -69,8 +72,8 @@ class Api:
             "/api/sketch": self.sketch,
             "/api/add": self.add,
             "/api/remove": self.remove,
-            "/api/undo": self._settled_by("undo", lambda session, stop: session.undo(stop)),
-            "/api/redo": self._settled_by("redo", lambda session, stop: session.redo(stop)),
+            "/api/undo": self._settled_by("undo", lambda session, *how: session.undo(*how)),
+            "/api/redo": self._settled_by("redo", lambda session, *how: session.redo(*how)),
             "/api/replay": self.replay,
             "/api/hills": self.search,
             "/api/variants": self.keep,
@@ -131,7 +134,7 @@ class Api:
         """Change a station."""
         edit = await _change_in(request)
         turn = Turn("change", settings_of(edit))
-        return await self._settle(turn, lambda session, stop: session.edit(edit, stop))
+        return await self._settle(request, turn, lambda session, *how: session.edit(edit, *how))
 
     async def sketch(self, request: Request) -> Response:
         """Preview a change."""
@@ -142,35 +145,35 @@ class Api:
     async def add(self, request: Request) -> Response:
         """Add a relay."""
         edit = {"add": json_object(await request.body())}
-        return await self._settle(Turn("relay"), lambda session, stop: session.edit(edit, stop))
+        return await self._settle(request, Turn("relay"), lambda session, *how: session.edit(edit, *how))
 
     async def remove(self, request: Request) -> Response:
         """Take a station away."""
         (station,) = await _fields(request, station=str)
         edit = {"remove": station}
-        return await self._settle(Turn("removal"), lambda session, stop: session.edit(edit, stop))
+        return await self._settle(request, Turn("removal"), lambda session, *how: session.edit(edit, *how))
 
     async def replay(self, request: Request) -> Response:
         """Make other edits on the study of the file."""
         (edits,) = await _fields(request, edits=list)
         if not all(isinstance(edit, dict) for edit in edits):
             raise QuestionError('"edits" holds something else than objects; give a list of edits')
-        return await self._settle(Turn("replay"), lambda session, stop: session.replay(edits, stop))
+        return await self._settle(request, Turn("replay"), lambda session, *how: session.replay(edits, *how))
 
     async def keep(self, request: Request) -> Response:
         """Keep the present state."""
         (name,) = await _fields(request, name=str)
-        return await self._settle(Turn("variant"), lambda session, _: session.keep(name))
+        return await self._settle(request, Turn("variant"), lambda session, *_: session.keep(name))
 
     async def show(self, request: Request) -> Response:
         """Make a variant the present state."""
         (name,) = await _fields(request, name=str)
-        return await self._settle(Turn("variant"), lambda session, stop: session.show(name, stop))
+        return await self._settle(request, Turn("variant"), lambda session, *how: session.show(name, *how))
 
     async def forget(self, request: Request) -> Response:
         """Remove a variant."""
         (name,) = await _fields(request, name=str)
-        return await self._settle(Turn("variant"), lambda session, _: session.forget(name))
+        return await self._settle(request, Turn("variant"), lambda session, *_: session.forget(name))
 
     async def save(self, request: Request) -> Response:
         """Write a study file; while it is written nothing changes."""
@@ -210,10 +213,16 @@ class Api:
         session = await self._work.answer_of(self._session)
         return await self._work.in_thread(lambda: question(session))
 
-    async def _settle(self, turn: Turn, settle: Settle) -> Response:
-        """Bring the session to a new state, return that, and tell the pages that it is settled."""
+    async def _settle(self, request: Request, turn: Turn, settle: Settle) -> Response:
+        """Bring the session to a new state, return that, and tell the pages that it is settled.
+
+        With ``?ranges=later`` the state comes without the ranges of its people; ``/api/state`` has them.
+        """
+        (ranges,) = query_of(request.query_params.multi_items(), optional=("ranges",))
+        if ranges not in (None, RANGES_LATER):
+            raise QuestionError(f"ranges is {quoted(ranges)}; allowed: {RANGES_LATER}")
         async with self._work.turn(turn) as stop:
-            state = await self._ask(lambda session: settle(session, stop))
+            state = await self._ask(lambda session: settle(session, stop, ranges is None))
         self._events.tell("settled", {"revision": state["revision"]})
         return _json(state)
 
@@ -231,7 +240,7 @@ class Api:
 
         async def asked(request: Request) -> Response:
             await _fields(request)
-            return await self._settle(Turn(kind), settle)
+            return await self._settle(request, Turn(kind), settle)
 
         return asked
 

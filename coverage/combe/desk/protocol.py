@@ -27,7 +27,8 @@ class Session(Protocol):
 
     Calls come from several threads. Of those that take ``stop``, and of :meth:`keep`, :meth:`forget` and
     :meth:`save`, one comes at a time (a search for hills apart, which may go on beside them); the others come
-    at any time, and answer of the last state that was settled. What is wrong with a question is a
+    at any time, and answer of the last state that was settled. Without ``ranges`` a new state comes without
+    those of its people, which take a while to draw. What is wrong with a question is a
     :class:`combe.errors.CombeError`, and leaves everything as it was.
     """
 
@@ -37,16 +38,16 @@ class Session(Protocol):
     def state(self) -> dict[str, Any]:
         """Return what is known of the present state."""
 
-    def edit(self, edit: Edit, stop: Stop) -> dict[str, Any]:
+    def edit(self, edit: Edit, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make one edit and return the new state."""
 
-    def undo(self, stop: Stop) -> dict[str, Any]:
+    def undo(self, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Take the last edit back."""
 
-    def redo(self, stop: Stop) -> dict[str, Any]:
+    def redo(self, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make the edit again that was taken back last."""
 
-    def replay(self, edits: Sequence[Edit], stop: Stop) -> dict[str, Any]:
+    def replay(self, edits: Sequence[Edit], stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make these edits on the study of the file."""
 
     def sketch(self, edit: Edit, stop: Stop) -> Layer:
@@ -76,7 +77,7 @@ class Session(Protocol):
     def keep(self, name: str) -> dict[str, Any]:
         """Keep the present state as a variant."""
 
-    def show(self, name: str, stop: Stop) -> dict[str, Any]:
+    def show(self, name: str, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make a variant the present state."""
 
     def forget(self, name: str) -> dict[str, Any]:

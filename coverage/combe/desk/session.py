@@ -115,12 +115,12 @@ class DeskSession:
         """Return the whole page."""
         return views.page_of(self._now, f"{self._study.path.stem}-2.toml")
 
-    def state(self) -> dict[str, Any]:
-        """Return the numbers of the present state."""
+    def state(self, ranges: bool = True) -> dict[str, Any]:
+        """Return the numbers of the present state; without the ranges of its people where these may wait."""
         present, file, hills = self._present, self._file, self._hills
         now = present.settled
         return {
-            **views.state_of(now),
+            **views.state_of(now, ranges=ranges),
             "revision": present.revision,
             "undo": present.at,
             "redo": len(present.steps) - 1 - present.at,
@@ -131,25 +131,26 @@ class DeskSession:
             "hills": {"none": None, "running": "running"}.get(hills.state, len(hills.found)),
         }
 
-    def edit(self, edit: Edit, stop: Stop) -> dict[str, Any]:
+    def edit(self, edit: Edit, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make one edit and return the new state."""
         now = self._now
-        return self._go(*self._present.after(with_edit(now.edits, edit), edited(now.table, edit)), stop)
+        step = self._present.after(with_edit(now.edits, edit), edited(now.table, edit))
+        return self._go(*step, stop, ranges)
 
-    def undo(self, stop: Stop) -> dict[str, Any]:
+    def undo(self, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Take the last edit back."""
-        return self._move(-1, "undone", stop)
+        return self._move(-1, "undone", stop, ranges)
 
-    def redo(self, stop: Stop) -> dict[str, Any]:
+    def redo(self, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make the edit again that was taken back last."""
-        return self._move(1, "made again", stop)
+        return self._move(1, "made again", stop, ranges)
 
-    def replay(self, edits: Sequence[Edit], stop: Stop) -> dict[str, Any]:
+    def replay(self, edits: Sequence[Edit], stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make these edits on the study of the file; they are one step."""
         made, table = self._present.steps[0]
         for edit in edits:
             made, table = with_edit(made, edit), edited(table, edit)
-        return self._go(*self._present.after(made, table), stop)
+        return self._go(*self._present.after(made, table), stop, ranges)
 
     def sketch(self, edit: Edit, stop: Stop) -> Layer:
         """Return a coarse preview of an edit, which is not kept."""
@@ -225,10 +226,10 @@ class DeskSession:
         self._variants = {**self._variants, name: Variant(self._now, variant_row(name, self._now))}
         return self.state()
 
-    def show(self, name: str, stop: Stop) -> dict[str, Any]:
+    def show(self, name: str, stop: Stop, ranges: bool = True) -> dict[str, Any]:
         """Make a variant the present state."""
         variant = self._variant(name).settled
-        return self._go(*self._present.after(variant.edits, variant.table), stop)
+        return self._go(*self._present.after(variant.edits, variant.table), stop, ranges)
 
     def forget(self, name: str) -> dict[str, Any]:
         """Remove a variant."""
@@ -254,17 +255,17 @@ class DeskSession:
             raise RangeError("variant", quoted(name), kept, did_you_mean(name, variants))
         return variants[name]
 
-    def _move(self, by: int, what: str, stop: Stop) -> dict[str, Any]:
+    def _move(self, by: int, what: str, stop: Stop, ranges: bool) -> dict[str, Any]:
         at, steps = self._present.at + by, self._present.steps
         if not 0 <= at < len(steps):
             raise RangeError("step", "none", f"an edit that can be {what}", f"nothing is left to be {what}")
-        return self._go(steps, at, stop)
+        return self._go(steps, at, stop, ranges)
 
-    def _go(self, steps: tuple[_Step, ...], at: int, stop: Stop) -> dict[str, Any]:
+    def _go(self, steps: tuple[_Step, ...], at: int, stop: Stop, ranges: bool) -> dict[str, Any]:
         """Settle a step and make it the present one; all stays as it was where that fails."""
         settled = self._settle(steps[at], stop)
         self._present = _Present(settled, steps, at, self._present.revision + 1)
-        return self.state()
+        return self.state(ranges)
 
     def _settle(self, step: _Step, stop: Stop, progress: Progress | None = None) -> Settled:
         started = time.perf_counter()

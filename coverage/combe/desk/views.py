@@ -16,10 +16,12 @@ from combe.answers.explain import explain_place
 from combe.answers.exposure import exposure_of
 from combe.answers.feed import RelayFeed
 from combe.answers.live_cover import Sketch
+from combe.answers.network import draw_ranges
 from combe.answers.people_places import people_places
 from combe.answers.site_candidates import Candidate
 from combe.desk.protocol import Layer
 from combe.desk.settled import Settled
+from combe.digits import true_minus
 from combe.errors import CombeError, RangeError, did_you_mean, quoted
 from combe.publishing.as_html import fragment_html
 from combe.publishing.as_json import as_object, plain
@@ -31,6 +33,7 @@ from combe.reports import cover as cover_document
 from combe.reports import explain as explain_document
 from combe.reports import feed as feed_document
 from combe.reports.cover_map import map_content, map_layers, shown_margin_db
+from combe.reports.how_sure import range_sentences
 from combe.study.schema import StationSection
 from combe.terrain import StudyGrid, cell_centres_m, height_at
 
@@ -55,9 +58,15 @@ def page_of(settled: Settled, save_name: str) -> str:
     return render_desk(page, study_name=settled.study.path.name, save_name=save_name)
 
 
-def state_of(settled: Settled) -> dict[str, Any]:
-    """Return the numbers of a state: all of a coverage's JSON, and the stations as they are written."""
-    found = as_object(cover_document.document(settled.report))
+def state_of(settled: Settled, *, ranges: bool = True) -> dict[str, Any]:
+    """Return the numbers of a state: all of a coverage's JSON, and the stations as they are written.
+
+    Without ``ranges`` those of its people are null, and not told in words; to draw them takes a while.
+    """
+    report = settled.report
+    if ranges:
+        draw_ranges((report.all_services, *report.services))
+    found = as_object(cover_document.document(report if ranges else _without_ranges(report)))
     covered = {each["name"]: each for each in found["stations"]}
     stations = [
         _station(settled, section, covered.get(section.name)) for section in settled.study.content.stations
@@ -65,6 +74,7 @@ def state_of(settled: Settled) -> dict[str, Any]:
     return {
         **found,
         "format": FORMAT,
+        "sure": list(_sure(report)) if ranges else None,
         "settled_s": round(settled.settled_s, 4),
         "edits": plain(settled.edits),
         "stations": stations,
@@ -72,9 +82,20 @@ def state_of(settled: Settled) -> dict[str, Any]:
     }
 
 
+def _sure(report: CoverReport) -> tuple[str, ...]:
+    """Return in words between which numbers the people lie."""
+    relays = any(each.station.role == "relay" for each in report.stations)
+    return tuple(map(true_minus, range_sentences(report.all_services.ranges, relays=relays)))
+
+
+def _without_ranges(report: CoverReport) -> CoverReport:
+    everything, *services = (replace(each, draw=None) for each in (report.all_services, *report.services))
+    return replace(report, all_services=everything, services=tuple(services))
+
+
 def numbers_of_file(settled: Settled) -> dict[str, Any]:
     """Return what a page tells changes against, of the state of the study's file."""
-    state = state_of(settled)
+    state = state_of(settled, ranges=False)
     services = [
         {key: value for key, value in each.items() if key == "name" or key.startswith("people_")}
         for each in state["services"]
@@ -86,7 +107,8 @@ def numbers_of_file(settled: Settled) -> dict[str, Any]:
         }
         for each in state["feeds"]
     ]
-    return {"all_services": state["all_services"], "services": services, "feeds": feeds}
+    everybody = {key: value for key, value in state["all_services"].items() if key != "ranges"}
+    return {"all_services": everybody, "services": services, "feeds": feeds}
 
 
 def _station(settled: Settled, section: StationSection, covered: Mapping[str, Any] | None) -> dict[str, Any]:

@@ -182,8 +182,7 @@ def make_roles(judges: Judges, relays: Sequence[bool], median_minimum_dbuv_m: Se
 def stand_cells(judges: Judges, roles: Roles, fields: Fields, *, before: bool = True) -> Standing:
     """Return how each service stands in each cell; errors as :func:`combe.reception.judges.judge_emission`.
 
-    Without ``before`` the margins with the parents alone are not worked out, and mean nothing.
-    The interpreter's lock is not held, so tiles may be judged side by side.
+    Without ``before`` margins with the parents alone mean nothing. The interpreter's lock is not held.
     """
     if judges.partners.emission.size == 0:
         return stand_undisturbed(roles, fields)
@@ -193,9 +192,8 @@ def stand_cells(judges: Judges, roles: Roles, fields: Fields, *, before: bool = 
 def stand_disturbed(judges: Judges, roles: Roles, fields: Fields, *, before: bool = True) -> Standing:
     """Return what :func:`stand_cells` does, by the kernels that judge interference."""
     tile = tile_of(judges, fields)
-    shape = tile.median.shape[1:]
-    cells = np.empty((len(roles.services), *shape), dtype=STANDING)
-    standing = Standing(cells, np.empty((len(judges.emissions), *shape), dtype=np.uint8))
+    cells = np.empty((len(roles.services), *tile.median.shape[1:]), dtype=STANDING)
+    standing = Standing(cells, np.empty(tile.median.shape, dtype=np.uint8))
     _stand_tile(tile, judges.scene, judges.share, roles.network, before, standing)
     return standing
 

@@ -17,7 +17,8 @@ combe.act = (path, body, { edit = null, control = new AbortController() } = {}) 
   document.body.dataset.busy = "yes";
   const send = async () => {
     try {
-      await combe.take(await combe.askJson(path, { body, signal: control.signal }));
+      // How sure the numbers are takes as long to draw as all the rest, and is asked for when that is shown.
+      await combe.take(await combe.askJson(`${path}?ranges=later`, { body, signal: control.signal }));
     } catch (problem) {
       // Another page on the same desk was quicker, and its state is the one to show.
       if (problem.status === 409) await combe.take(await combe.askJson("/api/state"));
@@ -134,6 +135,19 @@ combe.showState = () => {
   combe.keepAddress();
   combe.fillSheet();
   combe.say(combe.inShort(combe.desk.state));
+  combe.showSure();
+};
+
+// Between which numbers the people lie: drawn only once all else is shown, unless a newer state comes first.
+const newestSure = combe.newest();
+combe.showSure = async () => {
+  const line = byId("head-sure"), tell = ({ sure }) => { line.textContent = (sure ?? []).join(" "); };
+  tell(combe.desk.state);
+  if (combe.desk.state.sure !== null) return;
+  try {
+    const whole = await newestSure((signal) => combe.askJson("/api/state", { signal }));
+    if (whole.revision === combe.desk.state.revision) tell(combe.desk.state = whole);
+  } catch (problem) { combe.tell(problem); }
 };
 
 // Another layer is looked at: it is fetched first.
