@@ -44,7 +44,7 @@ class Handler(BaseHTTPRequestHandler):
     def do_POST(self) -> None:
         body = json.loads(self.rfile.read(int(self.headers["Content-Length"])) or b"{}")
         if self.lets_in():
-            self.answer(self.path, {}, body)
+            self.answer(urlsplit(self.path).path, {}, body)
 
     def lets_in(self) -> bool:
         if self.headers["X-Combe-Token"] == TOKEN:
