@@ -16,6 +16,7 @@ from combe.answers.cover import cover_report
 from combe.errors import RangeError
 from combe.project import GridWish, Project
 from combe.study.project_of import load_project
+from support_brief import whole_brief
 from support_study import edited, write_study
 
 COARSE = ("cell_size_m = 300", "cell_size_m = 900")
@@ -148,6 +149,20 @@ def test_people_with_names_are_told_by_name(tmp_path):
     (against,) = compare_report([with_power(base, 0.001), with_power(base, 100.0)]).against
     assert {each.name for each in against.places} <= {"Near", "Far"}
     assert sum(each.only_second for each in against.places) == pytest.approx(against.only_second)
+
+
+def test_districts_are_told_as_coverage_tells_them(tmp_path):
+    brief = whole_brief(tmp_path)
+    report = compare_report([brief.project, with_power(brief.project, 0.001)])
+    names = [name for name, _ in brief.cover.all_services.districts]
+    assert list(dict.fromkeys(each.district for each in report.by_district)) == names
+    served = [each for each in report.by_district if each.key == "served"]
+    known = dict(brief.cover.all_services.districts)
+    assert [each.values[0] for each in served] == [known[each.district].served for each in served]
+    whole = count(report, "served").held[0]
+    assert sum(each.held[0].difference for each in served) == pytest.approx(whole.difference, abs=0.01)
+    expected = sum(each.held[0].range.expected for each in served)
+    assert expected == pytest.approx(whole.range.expected, rel=0.05, abs=2.0)
 
 
 def test_what_differs_of_stations_is_told_in_words(base):

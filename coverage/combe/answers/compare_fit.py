@@ -135,10 +135,18 @@ def _people(first: CoverReport, second: CoverReport) -> _Differs:
         one, two = (people_on_grid(each.grid, each.people) for each in (first, second) if each.people)
         apart = float(np.abs(one - two).sum())
     else:
-        one_total, two_total = (float(each.people.counts.sum()) for each in (first, second) if each.people)
-        apart = abs(one_total - two_total)
+        one_total, two_total = (_everybody(each) for each in (first, second))
+        apart = 0.0 if one_total is None or two_total is None else abs(one_total - two_total)
     if apart >= _NEAR_PEOPLE:
         yield "people", f"others ({second.people.source})", f"the same ({first.people.source})"
+
+
+def _everybody(report: CoverReport) -> float | None:
+    """Return all people of a source, also beyond the grid; None where they are too many to add up."""
+    if report.points is not None:
+        return float(report.points.people.sum())
+    source = report.project.people
+    return source.everybody(report.people)[1] if source is not None and report.people is not None else None
 
 
 def _whether(report: CoverReport) -> str:
