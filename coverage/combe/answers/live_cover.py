@@ -11,6 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from combe.answers.corrections import corrections_of
 from combe.answers.cover import CoverReport, cover_report
 from combe.answers.cover_ground import CoverGround, cover_ground
@@ -26,8 +28,8 @@ from combe.terrain import StudyGrid, in_grid, to_grid_m
 Stop = Callable[[], bool]
 """Tells whether what is being worked out is no longer asked for."""
 
-LARGEST_BYTES: Final = 400 << 20
-"""How much the fields of stations may take in memory; what was not used for longest goes first."""
+SPARE_BYTES: Final = 128 << 20
+"""How much fields may take that the present state does not use; what was not used for longest goes first."""
 
 
 def never() -> bool:
@@ -60,6 +62,12 @@ def _coarser(project: Project, every: int) -> Project:
     return replace(project, grid=replace(project.grid, cell_size_m=cell_size_m))
 
 
+def _field_bytes(project: Project, grid: StudyGrid) -> int:
+    """Return what all fields of a project take, for the median and for the little time of interferers."""
+    services = sum(len(station.services) for station in project.stations)
+    return 2 * np.dtype(np.float32).itemsize * services * grid.rows * grid.columns
+
+
 class LiveCover:
     """Answers who is served for one project after another over the same ground.
 
@@ -67,13 +75,13 @@ class LiveCover:
     ----------
     every
         How many cells of the study's grid lie along a side of a cell of a sketch; 1 for whole answers.
-    largest_bytes
-        How much fields may take.
+    spare_bytes
+        How much fields of earlier states may take.
     """
 
-    def __init__(self, every: int = 1, largest_bytes: int = LARGEST_BYTES) -> None:
+    def __init__(self, every: int = 1, spare_bytes: int = SPARE_BYTES) -> None:
         self.every = every
-        self._largest_bytes = largest_bytes
+        self._spare_bytes = spare_bytes
         self._ground: CoverGround | None = None
         self._place: HeldWorkspace | None = None
         self._feeds = KnownFeeds()
@@ -113,7 +121,9 @@ class LiveCover:
         beyond = self._beyond(project)
         if self._ground is None or self._place is None or given + beyond != self._given:
             self._ground = self._surveyed(project)
-            self._place = HeldWorkspace(self._ground.area, self._largest_bytes)
+            self._place = HeldWorkspace(
+                self._ground.area, _field_bytes(project, self._ground.grid) + self._spare_bytes
+            )
             self._feeds = KnownFeeds()
             self._given = (*given, *self._beyond(project))
         return self._ground, self._place

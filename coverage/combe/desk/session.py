@@ -31,7 +31,7 @@ from combe.study.save import write_study
 SKETCHED_CELLS: Final = 3
 """A cell of a sketch is as wide as so many of the study."""
 
-_SKETCHES_BYTES: Final = 64 << 20
+_SKETCHES_BYTES: Final = 16 << 20
 
 MOST_VARIANTS: Final = 12
 """Each keeps its maps in memory."""

@@ -155,6 +155,9 @@ class Work:
 def _run(function: Callable[[], T], done: Future[T]) -> None:
     try:
         answer = function()
+    except Cancelled as error:
+        # Nobody looks where it was given up, and a trace would hold the fields of that place for long.
+        done.set_exception(error.with_traceback(None))
     except BaseException as error:
         done.set_exception(error)
     else:
