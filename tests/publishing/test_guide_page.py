@@ -43,7 +43,8 @@ def test_no_page_runs_a_script_or_asks_for_anything(pages):
     for html in pages.values():
         assert "default-src 'none'; script-src 'sha256-" in html
         assert "".join(re.findall(r"<script>(.*?)</script>", html, re.DOTALL)).strip() == ""
-        assert "http://" not in html.replace("http://www.w3.org", "")
+        # An address of this machine, as the desk has one, is no network.
+        assert "http://" not in re.sub(r"http://(www\.w3\.org|127\.0\.0\.1)", "", html)
 
 
 def test_the_contents_say_what_each_page_is_for(pages):
