@@ -1,6 +1,7 @@
 """A GeoPackage says how it is drawn, what its columns mean and what made it, and stays a GeoPackage."""
 
 import sqlite3
+from contextlib import closing
 from xml.etree import ElementTree
 
 import geopandas
@@ -24,7 +25,7 @@ def write(path):
 
 
 def asked(path, words):
-    with sqlite3.connect(path) as base:
+    with closing(sqlite3.connect(path)) as base:
         return base.execute(words).fetchall()
 
 
