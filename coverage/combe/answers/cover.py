@@ -21,12 +21,13 @@ from combe.answers.cover_run import (
     served_where,
 )
 from combe.answers.emissions import interference_words
-from combe.answers.feed import FeedReport, FeedStanding, KnownFeeds, feed_report, feed_standings
+from combe.answers.feed import FeedReport, FeedStanding, RelayFeed, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
 from combe.answers.network import Network
 from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
 from combe.answers.provenance import provenance
+from combe.answers.relay_site import Known
 from combe.answers.station_coverage import ServiceCoverage, StationCoverage
 from combe.answers.ways import WayCoverage, count_way, cover_ways, part_of
 from combe.answers.workspace import Place, Progress
@@ -104,6 +105,16 @@ class CoverReport:
     on_one_frequency: tuple[NetworkEffect, ...] = ()
     by_system: tuple[SystemCoverage, ...] = ()
     ways: tuple[WayCoverage, ...] = ()
+
+    @property
+    def compared(self) -> bool:
+        """Whether there is any relay, and so a time before to compare with."""
+        return bool(self.project.relays)
+
+    @property
+    def relay_feeds(self) -> tuple[RelayFeed, ...]:
+        """The feeds of the relays, as far as they were asked for and can be predicted."""
+        return self.feeds.relays if self.feeds else ()
 
     @property
     def standings(self) -> tuple[FeedStanding, ...]:
@@ -185,7 +196,7 @@ def cover_report(
     unserved: bool = False,
     ground: CoverGround | None = None,
     place: Place | None = None,
-    known_feeds: KnownFeeds | None = None,
+    known_feeds: Known | None = None,
 ) -> CoverReport:
     """Predict the coverage of a study.
 
@@ -263,7 +274,7 @@ def _parts(ground: CoverGround) -> tuple[StudyGrid, Area, PeopleSource | None, C
     return ground.grid, ground.area, ground.people, ground.census
 
 
-def _feeds(project: Project, known: KnownFeeds | None) -> FeedReport | None:
+def _feeds(project: Project, known: Known | None) -> FeedReport | None:
     if not any(station.parent for station in project.stations):
         return None
     return feed_report(project, over_gaps=True, known=known)

@@ -270,8 +270,6 @@ def _as_interferer(run: CoverRun, station: int) -> StationFields:
     task = run.task
     if len(task.conditions) == 1 or (task.disturbing is not None and station not in task.disturbing):
         return run.result.fields[station]
-    if run.result.later:
-        return run.result.later[station]
     if station not in run.opened:
         run.opened[station] = run.workspace.as_interferer(task, station)
     return run.opened[station]

@@ -14,7 +14,7 @@ from combe.answers.output_side import OutputSide
 from combe.answers.path import PathReport
 from combe.answers.provenance import provenance
 from combe.answers.receiving import ReceivingSide
-from combe.answers.relay_site import KnownPaths, RelaySite, relay_site
+from combe.answers.relay_site import Known, RelaySite, relay_site
 from combe.answers.scan import HeightScan, bearing_search, bearing_words, height_scan
 from combe.errors import TerrainGapError
 from combe.project import Feed, Project, asked_shares, off_air_hint
@@ -132,7 +132,7 @@ def feed_report(
     over_gaps: bool = False,
     heights_m: Sequence[float] = (),
     best_bearing: bool = False,
-    known: KnownFeeds | None = None,
+    known: Known | None = None,
 ) -> FeedReport:
     """Work out the feeds of a project.
 
@@ -161,6 +161,7 @@ def feed_report(
     TerrainGapError, RasterError
         Ground missing on the way, or terrain that cannot be used.
     """
+    known = Known() if known is None else known
     fed = _fed(project, time_percent)
     fed = fed if only is None else _with_feeders(project, fed, only)
     sites, gaps = list[RelaySite](), list[FeedGap]()
@@ -173,7 +174,7 @@ def feed_report(
             gaps.append(FeedGap(relay.name, project.station(feed.parent).name, str(error)))
     made: dict[str, RelayFeed | None] = {gap.relay: None for gap in gaps}
     for site in _parents_first(sites):
-        made[site.relay.name] = _relay(site, made) if known is None else known.relay(site, made)
+        made[site.relay.name] = _known_relay(site, made, known)
     relays = tuple(
         _asked(found, heights_m, best_bearing) for site in sites if (found := made[site.relay.name])
     )
@@ -249,24 +250,13 @@ def _parents_first(sites: Sequence[RelaySite]) -> list[RelaySite]:
     return ordered
 
 
-class KnownFeeds(KnownPaths):
-    """Feeds that were found before, of one project whose stations change and nothing else."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._feeds: dict[str, tuple[tuple[object, ...], RelayFeed]] = {}
-
-    def relay(self, site: RelaySite, made: Mapping[str, RelayFeed | None]) -> RelayFeed:
-        """Return the feed of a relay, as it was found before if all that it hangs on is the same."""
-        project, name = site.project, site.relay.name
-        hops = tuple(_hops(site, each.name, made) for each in site.relay.services)
-        outputs = (project.outputs.get(name), project.outputs.get(site.parent.name))
-        hangs_on = (site.relay, project.feeds[name], site.parent, site.arrivals, outputs, hops)
-        before, found = self._feeds.get(name, ((), None))
-        if found is None or before != hangs_on:
-            found = _relay(site, made)
-            self._feeds[name] = hangs_on, found
-        return replace(found, site=site)
+def _known_relay(site: RelaySite, made: Mapping[str, RelayFeed | None], known: Known) -> RelayFeed:
+    """Return the feed of a relay, as it was found before if all that it hangs on is the same."""
+    project, name = site.project, site.relay.name
+    hops = tuple(_hops(site, each.name, made) for each in site.relay.services)
+    outputs = (project.outputs.get(name), project.outputs.get(site.parent.name))
+    hangs_on = (site.relay, project.feeds[name], site.parent, site.arrivals, outputs, hops)
+    return replace(known.of((name, "feed"), hangs_on, lambda: _relay(site, made)), site=site)
 
 
 def relay_feed(site: RelaySite, made: Mapping[str, RelayFeed | None] = MappingProxyType({})) -> RelayFeed:

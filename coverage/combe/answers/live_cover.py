@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -17,11 +17,12 @@ from combe.answers.corrections import corrections_of
 from combe.answers.cover import CoverReport, cover_report
 from combe.answers.cover_ground import CoverGround, cover_ground
 from combe.answers.cover_run import map_reader, run_network
-from combe.answers.feed import KnownFeeds
 from combe.answers.ground_check import check_stations
 from combe.answers.network import ALL_SERVICES, Network, count_network
+from combe.answers.relay_site import Known
 from combe.answers.workspace import HeldWorkspace, Progress
 from combe.errors import Cancelled
+from combe.prediction import FieldMemory
 from combe.project import Project
 from combe.terrain import StudyGrid, in_grid, to_grid_m
 
@@ -68,6 +69,22 @@ def _field_bytes(project: Project, grid: StudyGrid) -> int:
     return 2 * np.dtype(np.float32).itemsize * services * grid.rows * grid.columns
 
 
+class _Kept(NamedTuple):
+    """What is kept of one ground: all of the project that it hangs on, itself, fields and maps, and feeds."""
+
+    given: tuple[object, ...]
+    ground: CoverGround
+    place: HeldWorkspace
+    feeds: Known
+
+
+def _given(project: Project, grid: StudyGrid) -> tuple[object, ...]:
+    """Return what the ground hangs on; it reaches as far as stations beyond the grid are."""
+    places = [(each.longitude_deg, each.latitude_deg) for each in project.stations]
+    beyond = [place for place in places if not in_grid(grid, *to_grid_m(grid, *place))]
+    return project.terrain, project.cover, project.zones, project.grid, project.people, *beyond
+
+
 class LiveCover:
     """Answers who is served for one project after another over the same ground.
 
@@ -82,10 +99,7 @@ class LiveCover:
     def __init__(self, every: int = 1, spare_bytes: int = SPARE_BYTES) -> None:
         self.every = every
         self._spare_bytes = spare_bytes
-        self._ground: CoverGround | None = None
-        self._place: HeldWorkspace | None = None
-        self._feeds = KnownFeeds()
-        self._given: tuple[object, ...] = ()
+        self._kept: _Kept | None = None
 
     def cover(self, project: Project, stop: Stop = never, progress: Progress | None = None) -> CoverReport:
         """Return the coverage of a project, the same numbers as of :func:`combe.answers.cover.cover_report`.
@@ -100,33 +114,31 @@ class LiveCover:
             As that.
         """
         check_stations(project)
-        ground, place = self._over(project)
-        told = _until(stop, progress)
-        return cover_report(project, told, feeds=True, ground=ground, place=place, known_feeds=self._feeds)
+        kept, told = self._over(project), _until(stop, progress)
+        return cover_report(
+            project, told, feeds=True, ground=kept.ground, place=kept.place, known_feeds=kept.feeds
+        )
 
     def sketch(self, project: Project, stop: Stop = never) -> Sketch:
         """Return who has all services, by cells as coarse as this is; errors as :meth:`cover`."""
         check_stations(project)
         project = _coarser(project.received_by(project.way), self.every)
-        ground, place = self._over(project)
-        corrections = corrections_of(project)
-        run = run_network(project, ground.area, corrections, progress=_until(stop), place=place)
+        kept, corrections = self._over(project), corrections_of(project)
+        ground = kept.ground
+        run = run_network(project, ground.area, corrections, progress=_until(stop), place=kept.place)
         judged = project.interference.counted
         everything = count_network(ALL_SERVICES, map_reader(run, 0), ground.census, judged=judged)
         return Sketch(ground.grid, everything)
 
-    def _over(self, project: Project) -> tuple[CoverGround, HeldWorkspace]:
-        """Return ground and memory; both are made anew where the project's ground is another."""
-        given = (project.terrain, project.cover, project.zones, project.grid, project.people)
-        beyond = self._beyond(project)
-        if self._ground is None or self._place is None or given + beyond != self._given:
-            self._ground = self._surveyed(project)
-            self._place = HeldWorkspace(
-                self._ground.area, _field_bytes(project, self._ground.grid) + self._spare_bytes
-            )
-            self._feeds = KnownFeeds()
-            self._given = (*given, *self._beyond(project))
-        return self._ground, self._place
+    def _over(self, project: Project) -> _Kept:
+        """Return what is kept of the project's ground, made anew where that is another."""
+        kept = self._kept
+        if kept is None or kept.given != _given(project, kept.ground.grid):
+            ground = self._surveyed(project)
+            memory = FieldMemory(ground.area, _field_bytes(project, ground.grid) + self._spare_bytes)
+            given = _given(project, ground.grid)
+            kept = self._kept = _Kept(given, ground, HeldWorkspace(memory), Known())
+        return kept
 
     def _surveyed(self, project: Project) -> CoverGround:
         """Return the ground; for a coarse answer rays are as coarse as its cells."""
@@ -135,13 +147,3 @@ class LiveCover:
             return ground
         step_m = max(ground.area.step_m, ground.grid.cell_size_m / 2.0)
         return replace(ground, area=replace(ground.area, step_m=step_m))
-
-    def _beyond(self, project: Project) -> tuple[object, ...]:
-        """Return the places of stations beyond the grid, for the ground reaches as far as they are."""
-        if self._ground is None:
-            return ()
-        grid, places = (
-            self._ground.grid,
-            [(each.longitude_deg, each.latitude_deg) for each in project.stations],
-        )
-        return tuple(place for place in places if not in_grid(grid, *to_grid_m(grid, *place)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Final, NamedTuple, TypeVar
+from typing import Any, Final, NamedTuple, TypeVar
 
 from combe.answers.emissions import carrier_of
 from combe.answers.on_air import conversion_of, on_air, steps_apart
@@ -22,9 +22,6 @@ from combe.reception import OwnOutput, UnwantedSignal, channel_relation
 from combe.standards import troubled_channels
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import TerrainProfile, ZoneCells
-
-_MOST_KNOWN: Final = 10_000
-"""Paths that are kept at once; they are begun anew then."""
 
 Made = TypeVar("Made")
 
@@ -48,12 +45,14 @@ class RelaySite:
     own_outputs: tuple[tuple[OwnOutput, float], ...]
 
 
-def relay_site(project: Project, relay: Station, feed: Feed, known: KnownPaths | None = None) -> RelaySite:
+def relay_site(project: Project, relay: Station, feed: Feed, known: Known | None = None) -> RelaySite:
     """Gather a relay's site; ``project`` has to predict medians of time."""
-    known = KnownPaths() if known is None else known
+    known = Known() if known is None else known
     parent, height_m = project.station(feed.parent), feed.aerial.height_m
     path = known.of(
-        known.paths, (parent, relay, height_m), lambda: predict_between(project, parent, relay, height_m)
+        (relay.name, "path"),
+        (parent, relay, height_m),
+        lambda: predict_between(project, parent, relay, height_m),
     )
     way = way_of(path, relay)
     output = output_side(project, relay)
@@ -129,23 +128,18 @@ class Arrival(NamedTuple):
     service: Service
 
 
-class KnownPaths:
-    """Paths to relays that were predicted before, of one project whose stations change and nothing else.
-
-    ``paths`` from parents and ``heard`` of others, each by all that it hangs on.
-    """
+class Known:
+    """What was found last at each place, and all that it hangs on."""
 
     def __init__(self) -> None:
-        self.paths: dict[Hashable, PathReport] = {}
-        self.heard: dict[Hashable, tuple[Arrival, ...]] = {}
+        self._found: dict[Hashable, tuple[object, Any]] = {}
 
-    def of(self, kept: dict[Hashable, Made], key: Hashable, make: Callable[[], Made]) -> Made:
-        """Return what is kept under a key, made and kept now if it is not there; so many are kept at most."""
-        if key not in kept:
-            if len(kept) >= _MOST_KNOWN:
-                kept.clear()
-            kept[key] = make()
-        return kept[key]
+    def of(self, place: Hashable, hangs_on: object, make: Callable[[], Made]) -> Made:
+        """Return what was found at a place, made anew where it hangs on something else now."""
+        if place not in self._found or self._found[place][0] != hangs_on:
+            self._found[place] = hangs_on, make()
+        made: Made = self._found[place][1]
+        return made
 
 
 def way_in(project: Project, sender: Station, receiver: Station) -> Way:
@@ -209,7 +203,7 @@ def arrivals(
     parent_way: Way,
     rx_height_m: float,
     counts: Callable[[Service], bool],
-    known: KnownPaths,
+    known: Known,
 ) -> tuple[Arrival, ...]:
     """Return services of other stations as unwanted signals at a relay's receiving aerial.
 
@@ -226,10 +220,9 @@ def arrivals(
         if station is parent_way.sender:
             found += _of_station(project, parent_way, station.services, rx_height_m, fades_alike=True)
         elif services:
-            place = (relay.longitude_deg, relay.latitude_deg, rx_height_m)
             hear = partial(_heard, project, station, relay, services, rx_height_m)
-            heard = known.of(known.heard, (station, services, place), hear)
-            found += heard
+            aerial = (relay.longitude_deg, relay.latitude_deg, rx_height_m)
+            found += known.of((relay.name, "hears", station.name), (station, services, aerial), hear)
     return tuple(found)
 
 

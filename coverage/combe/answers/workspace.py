@@ -18,7 +18,7 @@ from typing import IO, Final, Protocol, Self
 
 from combe.files import HOLD, ensure_folder, hold_folder
 from combe.planning import HeldNetwork, NetworkResult, NetworkTask, network_run
-from combe.prediction import Area, FieldMemory, FieldStore, StationFields, open_store, station_fields
+from combe.prediction import FieldMemory, FieldStore, StationFields, open_store, station_fields
 from combe.project import Project
 
 Progress = Callable[[int, int, str], None]
@@ -55,10 +55,9 @@ class Place(Protocol):
 class HeldWorkspace:
     """A place in memory, where a coverage that follows changes finds what did not change."""
 
-    def __init__(self, area: Area, largest_bytes: int) -> None:
-        self.area = area
-        self._memory = FieldMemory(area, largest_bytes)
-        self._network = HeldNetwork(self._memory)
+    def __init__(self, memory: FieldMemory) -> None:
+        self._memory = memory
+        self._network = HeldNetwork(memory)
         self._inner: dict[str, HeldWorkspace] = {}
 
     def work_out(self, task: NetworkTask, progress: Progress | None) -> NetworkResult:
@@ -77,10 +76,7 @@ class HeldWorkspace:
     def within(self, name: str) -> HeldWorkspace:
         """Return the place of another way of receiving, the same one each time."""
         if name not in self._inner:
-            inner = HeldWorkspace.__new__(HeldWorkspace)
-            inner.area, inner._memory, inner._inner = self.area, self._memory, {}
-            inner._network = HeldNetwork(self._memory)
-            self._inner[name] = inner
+            self._inner[name] = HeldWorkspace(self._memory)
         return self._inner[name]
 
 

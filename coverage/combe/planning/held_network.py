@@ -89,7 +89,6 @@ class HeldNetwork:
             tiles=1,
             tiles_from_before=0,
             fields=tuple(fields[0]),
-            later=tuple(fields[-1]),
         )
 
     def _judged(self, task: NetworkTask, fields: Stations, steps: Steps) -> Mapping[str, Array]:

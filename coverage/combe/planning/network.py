@@ -131,8 +131,7 @@ class NetworkResult:
 
     ``arrays``: each array or its NumPy file, shape (..., rows, columns), row 0 north. A sweep is one station
     under one of the conditions. ``fields`` are the files of each station under the first of them; none where
-    a finished run was found and nobody asked. ``later`` are those under the last of them where they are at
-    hand.
+    a finished run was found and nobody asked.
     """
 
     arrays: Mapping[str, Path | npt.NDArray[Any]]
@@ -141,7 +140,6 @@ class NetworkResult:
     tiles: int
     tiles_from_before: int
     fields: tuple[StationFields, ...] = ()
-    later: tuple[StationFields, ...] = ()
 
 
 def network_run(
