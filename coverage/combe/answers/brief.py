@@ -21,13 +21,14 @@ from combe.answers.brief_people import (
 )
 from combe.answers.coordinate import CoordinateReport, coordinate_report
 from combe.answers.cover import CoverReport, Progress, cover_report
+from combe.answers.exposure import exposure_of
 from combe.answers.feed_service import ServiceFeed
 from combe.answers.people_places import PeoplePlace, people_places
 from combe.answers.provenance import provenance
+from combe.answers.relay_totals import cost_of_relays
 from combe.answers.site_report import SiteReport, site_report
 from combe.decibels import FloatArray
 from combe.errors import RangeError, StudyError, TableError
-from combe.planning import compliance_distance_m, radiated_powers
 from combe.project import InputFile, Project
 from combe.reception import Cause
 from combe.stations import Station
@@ -130,7 +131,7 @@ class BriefReport:
     @property
     def relays(self) -> tuple[Station, ...]:
         """The relays of the study."""
-        return tuple(each for each in self.project.stations if each.role == "relay")
+        return self.project.relays
 
     @property
     def feed_verdict(self) -> str | None:
@@ -178,7 +179,7 @@ def brief_report(
         measuring=measuring_places(cover),
         in_doubt=_in_doubt(cover),
         costs=_costs(project, cover, others),
-        exposures=tuple(_exposure(each) for each in project.stations if each.role == "relay"),
+        exposures=tuple(_exposure(each) for each in project.relays),
         site=site,
         alternatives=others,
         coordination=coordination,
@@ -196,7 +197,7 @@ def feeds_by_service(cover: CoverReport) -> tuple[FeedOfService, ...]:
             relay.relay.name, relay.parent.name, each, each.judged.findings[0].cause,
             each.judged.findings[0].spare_db,
         )
-        for relay in (cover.feeds.relays if cover.feeds else ())
+        for relay in cover.relay_feeds
         for each in relay.services
     ]  # fmt: skip
     worst_first = ("fails", "not judged", "passes")
@@ -246,13 +247,11 @@ def _in_doubt(cover: CoverReport) -> tuple[DistrictInDoubt, ...]:
 
 
 def _costs(project: Project, cover: CoverReport, others: Alternatives | None) -> Costs:
-    relays = [each for each in project.stations if each.role == "relay"]
-    each = tuple(Cost(relay.name, project.running_costs.get(relay.name)) for relay in relays)
-    known = [cost.yearly for cost in each if cost.yearly is not None]
-    total = sum(known) if known and len(known) == len(each) else None
+    each = tuple(Cost(relay.name, project.running_costs.get(relay.name)) for relay in project.relays)
+    total = cost_of_relays(project)
     people = cover.all_services.people
     new = people.newly_served if people else None
-    sites = _sites_cost(project, len(relays), others)
+    sites = _sites_cost(project, len(each), others)
 
     def shared(cost: float | None) -> float | None:
         return cost / new if cost is not None and new else None
@@ -272,11 +271,8 @@ def _sites_cost(project: Project, relays: int, others: Alternatives | None) -> f
 
 
 def _exposure(relay: Station) -> Exposure:
-    try:
-        found = compliance_distance_m(radiated_powers(relay.services))
-    except RangeError as error:
-        return Exposure(relay.name, None, str(error))
-    return Exposure(relay.name, found.distance_m, "")
+    found, fault = exposure_of(relay)
+    return Exposure(relay.name, found.distance_m if found else None, fault)
 
 
 def _coordination(project: Project, progress: Progress | None) -> tuple[CoordinateReport | None, str]:
@@ -285,7 +281,7 @@ def _coordination(project: Project, progress: Progress | None) -> tuple[Coordina
     if asked is None:
         return None, ""
     # What the neighbour is asked about is what is new; parents are on the air already.
-    relays = tuple(each.name for each in project.stations if each.role == "relay")
+    relays = tuple(each.name for each in project.relays)
     only = asked if asked.stations or not relays else replace(asked, stations=relays)
     try:
         return coordinate_report(project, only, progress), ""

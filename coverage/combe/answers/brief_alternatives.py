@@ -106,7 +106,7 @@ def _is_own(site: SiteReport, hill: Candidate) -> bool:
     work = site.work
     near_m = max(work.siting.apart_m, work.area.grid.cell_size_m)
     row, column = divmod(int(work.search.hills[hill.hill]), work.area.grid.columns)
-    relays = [each for each in work.project.stations if each.role == "relay"]
+    relays = work.project.relays
     stands = [cell_of(work.area, each.longitude_deg, each.latitude_deg) for each in relays]
     return any(
         float(np.hypot(row - at[0], column - at[1])) * work.area.grid.cell_size_m < near_m for at in stands

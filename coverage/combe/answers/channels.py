@@ -110,7 +110,7 @@ def channels_report(
 
 
 def _planned(project: Project, names: Sequence[str]) -> list[Station]:
-    relays = [station for station in project.stations if station.role == "relay"]
+    relays = project.relays
     if not relays:
         words = 'stations: no relay is there to choose for; add one with role = "relay"'
         raise project.error([f"{words}{off_air_hint(project.off_air)}"])

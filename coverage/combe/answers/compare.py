@@ -14,10 +14,7 @@ from typing import Final
 from combe.answers.compare_counts import (
     Count,
     FeedHeld,
-    cost_of_relays,
-    erp_of_relays_w,
     feeds_held,
-    harm_to_others,
     least_feed_count,
     people_counts,
     plain_count,
@@ -37,6 +34,7 @@ from combe.answers.cover import CoverReport, Progress, cover_report
 from combe.answers.cover_ground import cover_ground
 from combe.answers.network import Network
 from combe.answers.people_places import PeoplePlace
+from combe.answers.relay_totals import cost_of_relays, erp_of_relays_w, harm_to_others
 from combe.answers.ways import part_of
 from combe.errors import RangeError
 from combe.planning import Census, CountDifferences, CountRanges, PeopleCount, PeopleRange, homes_of
@@ -165,8 +163,8 @@ def _paired(censuses: Sequence[Census | None]) -> list[tuple[Census | None, Cens
 def _plain(letters: str, reports: Sequence[CoverReport]) -> Iterator[Count]:
     yield least_feed_count(letters, reports)
     yield plain_count("harm", letters, [harm_to_others(each) for each in reports])
-    yield plain_count("erp_w", letters, [erp_of_relays_w(each) for each in reports])
-    yield plain_count("running_cost", letters, [cost_of_relays(each) for each in reports])
+    yield plain_count("erp_w", letters, [erp_of_relays_w(each.project) for each in reports])
+    yield plain_count("running_cost", letters, [cost_of_relays(each.project) for each in reports])
 
 
 class _People:

@@ -14,6 +14,7 @@ from typing import Final
 
 from combe.answers.cover import CoverReport
 from combe.answers.feed import RelayFeed
+from combe.answers.relay_totals import least_feed, least_margin_db
 from combe.answers.site_candidates import SURE_LEAD
 from combe.planning import COUNTS, CountDifferences, CountRanges, Difference, PeopleCount, PeopleRange
 
@@ -123,21 +124,6 @@ def _winner(key: str, letters: tuple[str, str], more: float) -> str:
     return letters[int((more > 0.0) == (key in _MORE_IS_BETTER))]
 
 
-def least_feed(report: CoverReport) -> tuple[RelayFeed, float] | None:
-    """Return the relay whose feed has the least margin; None without any, or where one is not known."""
-    if report.feeds is None or not report.feeds.relays or report.feeds.gaps:
-        return None
-    found = [(each, least_margin_db(each)) for each in report.feeds.relays]
-    known = [(each, margin_db) for each, margin_db in found if margin_db is not None]
-    return min(known, key=lambda pair: pair[1]) if len(known) == len(found) else None
-
-
-def least_margin_db(relay: RelayFeed) -> float | None:
-    """Return the least margin of a relay's services; None where one is not known."""
-    margins_db = [each.budget.margin_db for each in relay.services]
-    return min(margins_db) if margins_db and all(map(math.isfinite, margins_db)) else None
-
-
 def least_feed_count(letters: Sequence[str], reports: Sequence[CoverReport]) -> Count:
     """Return the least margin of any feed of each study."""
     found = [least_feed(each) for each in reports]
@@ -151,7 +137,7 @@ def least_feed_count(letters: Sequence[str], reports: Sequence[CoverReport]) -> 
 
 def feeds_held(letters: Sequence[str], reports: Sequence[CoverReport]) -> tuple[FeedHeld, ...]:
     """Return the feeds of all relays, by name, as each study has them."""
-    by_name = [{each.relay.name: each for each in _relays(report)} for report in reports]
+    by_name = [{each.relay.name: each for each in report.relay_feeds} for report in reports]
     verdicts = [{each.relay: each.verdict for each in report.standings} for report in reports]
     found = []
     for name in dict.fromkeys(name for each in verdicts for name in each):
@@ -165,10 +151,6 @@ def feeds_held(letters: Sequence[str], reports: Sequence[CoverReport]) -> tuple[
         )
         found.append(FeedHeld(name, tuple(each and each[1] for each in sides), told, held))
     return tuple(found)
-
-
-def _relays(report: CoverReport) -> tuple[RelayFeed, ...]:
-    return report.feeds.relays if report.feeds else ()
 
 
 def _with_margin(relay: RelayFeed | None) -> tuple[RelayFeed, float] | None:
@@ -222,27 +204,3 @@ def _path(feed: RelayFeed) -> tuple[float, ...]:
     return tuple(
         value for each, height_m in ends for value in (each.longitude_deg, each.latitude_deg, height_m)
     )
-
-
-def harm_to_others(report: CoverReport) -> float | None:
-    """Return the people whom the relays of a study take a service from; None where it is not looked at."""
-    if report.interference is None or report.people is None:
-        return None
-    return math.fsum(each.fall_below or 0.0 for each in report.harm)
-
-
-def erp_of_relays_w(report: CoverReport) -> float:
-    """Return the power that all relays of a study radiate [W], each service by its maximum."""
-    relays = [each for each in report.project.stations if each.role == "relay"]
-    return math.fsum(service.erp_w for each in relays for service in each.services)
-
-
-def cost_of_relays(report: CoverReport) -> float | None:
-    """Return what the relays of a study cost in a year; None where the study does not tell it of each."""
-    known = [
-        report.project.running_costs.get(each.name)
-        for each in report.project.stations
-        if each.role == "relay"
-    ]
-    told = [each for each in known if each is not None]
-    return math.fsum(told) if known and len(told) == len(known) else None

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage, cover_report
 from combe.answers.export_tables import SERVED_CLASSES, export_tables, served_codes
-from combe.answers.network import Network
+from combe.answers.network import Network, mapped_margin_db
 from combe.answers.workspace import Progress
 from combe.project import Project
 from combe.reception import Field, predicted_mask, served_mask
@@ -21,9 +21,6 @@ if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
 Codes = npt.NDArray[np.unsignedinteger[Any]]
-
-LOWEST_MARGIN_DB: Final = -150.0
-"""What a raster says in place of a service that nobody radiates, whose margin would be -inf."""
 
 
 @dataclass(frozen=True)
@@ -163,6 +160,4 @@ def _transmissions(cover: CoverReport, service: str) -> Iterator[tuple[int, Serv
 
 def _margin_map(network: Network) -> LevelMap:
     title = f"margin over the minimum, {network.name}, every station, with interference"
-    return LevelMap(
-        "margin", network.name, title, "dB", lambda: np.maximum(network.margin_db, LOWEST_MARGIN_DB)
-    )
+    return LevelMap("margin", network.name, title, "dB", lambda: mapped_margin_db(network.margin_db))

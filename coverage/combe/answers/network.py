@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any, NamedTuple
 
+import numpy as np
 import numpy.typing as npt
 
 from combe.planning import (
@@ -27,6 +28,9 @@ from combe.reception import Field
 
 ALL_SERVICES = "All services"
 _MOST_AT_ONCE = 2
+
+LOWEST_MARGIN_DB = -150.0
+"""What a map says in place of a service that nobody radiates, whose margin is -inf."""
 
 ReadMap = Callable[[str], npt.NDArray[Any]]
 """Gives one map of a network by the name of its property, such as ``margin_db``; read anew each time."""
@@ -87,6 +91,11 @@ class Network:
     def unknown(self) -> Counts:
         """How many interferers of the best station have no prediction; of all services, the most."""
         return self.read("unknown")
+
+
+def mapped_margin_db(margin_db: Field) -> Field:
+    """Return a margin as maps hold it, which have no -inf."""
+    return np.maximum(margin_db, LOWEST_MARGIN_DB)
 
 
 def count_network(name: str, read: ReadMap, census: Census | None, *, judged: bool = True) -> Network:

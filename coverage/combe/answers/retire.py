@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -106,7 +107,7 @@ def retire_report(
         A share out of range; and what :func:`combe.answers.cover.cover_report` raises.
     """
     require_range("share of people to be kept, in percent", keep_percent, 0.0, 100.0)
-    relays = [station for station in project.stations if station.role == "relay"]
+    relays = project.relays
     costs = _costs(project, relays)
     if project.people is None:
         raise project.error(["people: is missing; relays are ranked by the people who hang on them"])
@@ -130,7 +131,7 @@ def retire_report(
     )
 
 
-def _costs(project: Project, relays: list[Station]) -> np.ndarray | None:
+def _costs(project: Project, relays: Sequence[Station]) -> np.ndarray | None:
     """Return the running cost of each relay, None where the study states none."""
     if not relays:
         words = 'stations: no relay is there that could go; add one with role = "relay"'
@@ -149,7 +150,7 @@ def _costs(project: Project, relays: list[Station]) -> np.ndarray | None:
     return np.array([project.running_costs[each.name] for each in relays])
 
 
-def _dependence(report: CoverReport, relays: list[Station]) -> Dependence:
+def _dependence(report: CoverReport, relays: Sequence[Station]) -> Dependence:
     """Return who hangs on which relay, cell by cell of the grid."""
     assert report.people is not None, "the project has people"
     run, services = report.run, report.run.services
@@ -187,7 +188,7 @@ def _served_by_itself(run: CoverRun, emission: int) -> Mask:
 
 
 def _alone(
-    project: Project, dependence: Dependence, relays: list[Station], number: int, closing: Closing
+    project: Project, dependence: Dependence, relays: Sequence[Station], number: int, closing: Closing
 ) -> RelayAlone:
     names = [relays[each].name for each in dependence.followers(number)]
     costs = [project.running_costs.get(name) for name in names]

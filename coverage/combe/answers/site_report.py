@@ -139,7 +139,7 @@ def site_report(
         work=work,
         candidates=listed,
         sets=site_sets(work),
-        own=tuple(_own(work, listed, each) for each in work.project.stations if each.role == "relay"),
+        own=tuple(_own(work, listed, each) for each in work.project.relays),
         provenance=_provenance(work),
     )
 

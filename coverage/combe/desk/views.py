@@ -16,7 +16,7 @@ from combe.answers.explain import explain_place
 from combe.answers.exposure import exposure_of
 from combe.answers.feed import RelayFeed
 from combe.answers.live_cover import Sketch
-from combe.answers.network import draw_ranges
+from combe.answers.network import draw_ranges, mapped_margin_db
 from combe.answers.people_places import people_places
 from combe.answers.site_candidates import Candidate
 from combe.desk.protocol import Layer
@@ -32,7 +32,7 @@ from combe.publishing.map_page import FIELD_STEPS_PER_DB, layer_codes, layer_dat
 from combe.reports import cover as cover_document
 from combe.reports import explain as explain_document
 from combe.reports import feed as feed_document
-from combe.reports.cover_map import map_content, map_layers, shown_margin_db
+from combe.reports.cover_map import map_content, map_layers
 from combe.reports.how_sure import range_sentences
 from combe.study.schema import StationSection
 from combe.terrain import StudyGrid, cell_centres_m, height_at
@@ -84,8 +84,8 @@ def state_of(settled: Settled, *, ranges: bool = True) -> dict[str, Any]:
 
 def _sure(report: CoverReport) -> tuple[str, ...]:
     """Return in words between which numbers the people lie."""
-    relays = any(each.station.role == "relay" for each in report.stations)
-    return tuple(map(true_minus, range_sentences(report.all_services.ranges, relays=relays)))
+    sentences = range_sentences(report.all_services.ranges, relays=report.compared)
+    return tuple(map(true_minus, sentences))
 
 
 def _without_ranges(report: CoverReport) -> CoverReport:
@@ -171,16 +171,14 @@ def _rounded(value: float) -> float | None:
 
 
 def _relay(report: CoverReport, name: str) -> RelayFeed | None:
-    relays = report.feeds.relays if report.feeds else ()
-    return next((each for each in relays if each.relay.name.casefold() == name.casefold()), None)
+    return next((each for each in report.relay_feeds if each.relay.name.casefold() == name.casefold()), None)
 
 
 def feed_of(settled: Settled, station: str) -> dict[str, Any]:
     """Return the feed of a relay; RangeError for a station that has none here."""
     found = _relay(settled.report, station)
     if found is None or settled.report.feeds is None:
-        relays = settled.report.feeds.relays if settled.report.feeds else ()
-        names = [each.relay.name for each in relays]
+        names = [each.relay.name for each in settled.report.relay_feeds]
         raise RangeError(
             "relay with a feed", station, ", ".join(names) or "none here", did_you_mean(station, names)
         )
@@ -228,7 +226,7 @@ def sketch_of(sketch: Sketch, grid: StudyGrid, coarser: int) -> Layer:
     column = ((x_m - rough.west_m) / rough.cell_size_m).astype(int).clip(0, rough.columns - 1)
     network = sketch.all_services
     coded = [
-        in_steps(shown_margin_db(margin_db)[np.ix_(row, column)], FIELD_STEPS_PER_DB)
+        in_steps(mapped_margin_db(margin_db)[np.ix_(row, column)], FIELD_STEPS_PER_DB)
         for margin_db in (network.margin_before_db, network.margin_db)
     ]
     people = None if network.people is None else {key: getattr(network.people, key) for key in _SKETCH}

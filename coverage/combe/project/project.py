@@ -168,6 +168,11 @@ class Project:
         return replace(self, ways=(way,))
 
     @property
+    def relays(self) -> tuple[Station, ...]:
+        """The relays, in the order of the stations."""
+        return tuple(each for each in self.stations if each.role == "relay")
+
+    @property
     def fed(self) -> list[tuple[Station, Feed]]:
         """Each relay with its feed, in the order of the stations."""
         return [(each, self.feeds[each.name]) for each in self.stations if each.name in self.feeds]

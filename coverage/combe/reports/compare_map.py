@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from combe.answers.compare import Against, CompareReport, Side
+from combe.answers.network import mapped_margin_db
 from combe.files import clear_remains, write_text_atomically
 from combe.planning import Mask
 from combe.publishing.compare_page import SideBySide, render_compare
@@ -15,7 +16,7 @@ from combe.publishing.fields import cells
 from combe.reception import Field
 from combe.reports.compare import document, people_words, told_counts
 from combe.reports.compare_form import count_columns
-from combe.reports.cover_map import feed_path, only_in_cells, shown_margin_db, station_mark
+from combe.reports.cover_map import feed_path, only_in_cells, station_mark
 
 MAP_NAME: Final = "compare.html"
 
@@ -82,7 +83,7 @@ def _layers(report: CompareReport) -> Iterator[MapLayer]:
             side.letter.lower(),
             f"{side.letter}, every station",
             side.letter,
-            shown_margin_db(margin_db),
+            mapped_margin_db(margin_db),
             f"{side.project.source}: margin of the worst-off service, each from its best station",
             "margin",
         )
@@ -94,7 +95,7 @@ def _layers(report: CompareReport) -> Iterator[MapLayer]:
 
 def _alone(key: str, one: str, other: str, margin_db: Field, where: Mask) -> MapLayer:
     told = f"margin in {one} where {other} does not serve all services"
-    values = only_in_cells(where, shown_margin_db(margin_db))
+    values = only_in_cells(where, mapped_margin_db(margin_db))
     return _layer(key, f"Served in {one} and not in {other}", _ALONE, values, told, "difference")
 
 

@@ -101,7 +101,7 @@ def document(
         title=f"coverage, {report.provenance['grid']}",
         headline=(
             *_people_words(report),
-            *range_sentences(report.all_services.ranges, relays=_compared(report)),
+            *range_sentences(report.all_services.ranges, relays=report.compared),
             *system_sentences(report),
             *network_words(report),
             *_way_words(report),
@@ -128,7 +128,7 @@ def _people_words(report: CoverReport) -> tuple[str, ...]:
         left += f", {spoken(people.limited_by_interference)} of them by interference"
     if people.without_prediction >= _SOMEBODY:
         left += f", and for {spoken(people.without_prediction)} there is no prediction"
-    if not _compared(report):
+    if not report.compared:
         return (f"Of {spoken(people.total)} people, {spoken(people.served)} have all services; {left}.",)
     new = f"{spoken(people.newly_served)} of them newly"
     if (people.lost or 0.0) >= _SOMEBODY:
@@ -137,11 +137,6 @@ def _people_words(report: CoverReport) -> tuple[str, ...]:
         f"Of {spoken(people.total)} people, {spoken(people.served_before)} have all services from the "
         f"parents alone and {spoken(people.served)} with the relays, {new}; {left}.",
     )
-
-
-def _compared(report: CoverReport) -> bool:
-    """Return whether there is any relay to compare with the parents alone."""
-    return any(each.station.role == "relay" for each in report.stations)
 
 
 def _ranges(counted: Sequence[Network]) -> list[Part]:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
 from combe.answers.feed import RelayFeed
+from combe.answers.network import mapped_margin_db
 from combe.answers.people_places import people_places
 from combe.answers.place_shares import PlaceShares, place_shares
 from combe.digits import true_minus
@@ -32,7 +33,6 @@ from combe.stations import Station
 _BEFORE, _AFTER = "before", "after"
 _EVERY = "Every station"
 _LOWEST_DBUV_M = -100.0
-_LOWEST_MARGIN_DB = -150.0
 _NOTHING_MISSING_DB = -1.0
 _LEAST_GAIN_DB = 1.0
 
@@ -123,12 +123,7 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
 
 def margin_layer(key: str, title: str, service: str, margin_db: Field, told: str) -> MapLayer:
     """Return a layer of every station, as the margin over each service's own minimum."""
-    return decibel_layer(key, title, service, shown_margin_db(margin_db), told, shows="margin")
-
-
-def shown_margin_db(margin_db: Field) -> Field:
-    """Return a margin as a map holds it, which has no -inf."""
-    return np.maximum(margin_db, _LOWEST_MARGIN_DB)
+    return decibel_layer(key, title, service, mapped_margin_db(margin_db), told, shows="margin")
 
 
 def decibel_layer(key: str, title: str, service: str, values_db: Field, told: str, *, shows: str) -> MapLayer:
