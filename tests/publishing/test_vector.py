@@ -1,6 +1,7 @@
 """Tests of the GeoPackage."""
 
 import sqlite3
+from contextlib import closing
 
 import geopandas
 import numpy as np
@@ -45,7 +46,7 @@ def test_layers_come_back(tmp_path, layers):
 
 def test_programs_of_the_last_years_know_its_version(tmp_path, layers):
     write_geopackage(tmp_path / "a.gpkg", layers)
-    with sqlite3.connect(tmp_path / "a.gpkg") as base:
+    with closing(sqlite3.connect(tmp_path / "a.gpkg")) as base:
         assert base.execute("PRAGMA user_version").fetchone() == (10200,)
 
 
