@@ -8,11 +8,11 @@ from typing import Final
 
 from combe.publishing.content import MapPage
 from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
-from combe.publishing.map_page import body_html, page_data
+from combe.publishing.map_page import MAP_SCRIPTS, body_html, page_data
 from combe.publishing.text import breakable, encode, encode_data, plain
 
 _SCRIPTS: Final = (
-    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
+    *MAP_SCRIPTS,
     *("swipe.js", "compare.js", "start.js"),
 )
 

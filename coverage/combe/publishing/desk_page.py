@@ -10,11 +10,11 @@ from typing import Any, Final
 
 from combe.publishing.content import PEOPLE_STATES, MapPage
 from combe.publishing.inline import filled, make_figure, page_of, page_part, self_contained_html
-from combe.publishing.map_page import bar_patterns_html, body_html, page_data
+from combe.publishing.map_page import MAP_SCRIPTS, bar_patterns_html, body_html, page_data
 from combe.publishing.text import encode, encode_data, plain
 
 _SCRIPTS: Final = (
-    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js"),
+    *MAP_SCRIPTS,
     *("desk_link.js", "desk_state.js", "desk_map.js", "desk_tools.js", "desk_panel.js", "desk_editor.js"),
     *("desk_sheet.js", "desk_hills.js", "swipe.js", "desk_variants.js", "desk_save.js"),
     "start.js",

@@ -46,7 +46,11 @@ if TYPE_CHECKING:
 FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
 
-_SCRIPTS: Final = ("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "paper.js", "start.js")
+MAP_SCRIPTS: Final = (
+    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "readout.js", "paper.js"),
+)
+"""What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
+
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
 _TILES: Final = {
     "url": _TILE_HOST + "/{z}/{x}/{y}.png",
@@ -70,7 +74,7 @@ def render_map(page: MapPage) -> str:
         with_map=True,
         style=page_part("map.css"),
         body=body_html(page, encode_data(page_data(page))),
-        script="\n".join(page_part(name) for name in _SCRIPTS),
+        script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, "start.js")),
     )
     return self_contained_html(figure, image_hosts=(_TILE_HOST,) if page.street_tiles else ())
 

@@ -1,4 +1,4 @@
-// Fills the legend and the readout, and answers the controls of the panel.
+// Fills the legend and answers the controls of the panel.
 const byId = (id) => document.getElementById(id);
 const FIELD_UNIT = "dB(µV/m)";
 const SHARE_TITLE = "Share of places served";
@@ -171,54 +171,4 @@ combe.tallyOf = (layer, excess) => {
   if (layer.shows === "difference") return `${layer.title}: ${combe.area(cells)}.`;
   if (layer.shows === "gain") return `Ground where the sum gains 1 dB or more: ${combe.area(cells)}.`;
   return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
-};
-
-// The layers that the readout tells of.
-combe.readKeys = () => (combe.state.layer ? [combe.state.key] : [...combe.data.before_keys, ...combe.data.after_keys]);
-
-// Lines of the readout: place and ground, then each layer in view with its field and its margin.
-combe.readLines = (along, lat) => {
-  const lon = along - 360 * Math.round(along / 360);
-  const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
-  return {
-    place: `${Math.abs(lat).toFixed(5)}° ${lat < 0 ? "S" : "N"}  ${Math.abs(lon).toFixed(5)}° ${lon < 0 ? "W" : "E"}`,
-    ground: cell < 0 ? "outside the study" : height === null ? "height not known" : `ground ${combe.fixed(height, 0)} m`,
-    fields: cell < 0 ? [] : combe.readKeys().map((key) => combe.fieldLine(combe.layerOf(key), cell)),
-  };
-};
-
-combe.fieldLine = (layer, cell) => {
-  const value = combe.numberAt(combe.grids[layer.key], cell);
-  const full = combe.isShared(layer) || layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
-  const name = combe.state.layer ? full : layer.station;
-  if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
-  if (layer.shares) {
-    const text = combe.shareWords(combe.shareOf(layer, value, combe.state.excess));
-    return { key: layer.key, value, name: layer.title, text, margin: "" };
-  }
-  if (layer.shows === "missing")
-    return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
-  if (layer.shows === "gain")
-    return { key: layer.key, value, name, text: value < 0 ? "gain under 1 dB" : `${combe.fixed(value)} dB gain`, margin: "" };
-  if (layer.shows === "difference")
-    return { key: layer.key, value, name, text: value < 0 ? "not here" : `${combe.signed(value)} dB margin`, margin: "" };
-  const margin = value - layer.threshold_dbuv_m - combe.state.excess;
-  if (layer.shows === "margin") return { key: layer.key, value, name, text: `${combe.signed(margin)} dB margin`, margin: "" };
-  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
-};
-
-combe.showReadout = (event) => {
-  const read = combe.readLines(event.latlng.lng, event.latlng.lat);
-  byId("read-place").textContent = read.place;
-  byId("read-ground").textContent = read.ground;
-  byId("read-fields").replaceChildren(...read.fields.map((field) => {
-    const line = combe.make("div", "read-field");
-    line.dataset.key = field.key;
-    line.dataset.value = field.value === null ? "" : String(field.value);
-    line.append(combe.make("span", "", field.name), combe.make("b", "", field.text), combe.make("em", "", field.margin));
-    return line;
-  }));
-  const near = byId("mark-people").checked ? combe.peopleNear(event.containerPoint) : null;
-  const count = near && `${Math.round(near.people).toLocaleString("en").replace(/,/g, " ")} people, ${combe.data.people_words?.[near.state] ?? near.state}`;
-  byId("read-people").textContent = near ? [near.name, count].filter(Boolean).join(": ") : "";
 };
