@@ -269,7 +269,9 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "work": "",
         "data": data,
     }
-    return filled("map_body.html", **{**ours, **others})
+    places = {**ours, **others}
+    places.setdefault("controls", filled("map_controls.html", left_out=places["left_out"]))
+    return filled("map_body.html", **places)
 
 
 _STREETS: Final = '<label><input type="checkbox" id="mark-streets"> Street tiles (from the network)</label>'

@@ -37,12 +37,16 @@ combe.addStreets = () => {
   });
 };
 
-combe.addControls = () => {
+// The controls of the coverage; a page that shows something else has its own.
+combe.addControls ??= () => {
   let waiting = 0;
   const later = () => { cancelAnimationFrame(waiting); waiting = requestAnimationFrame(combe.refresh); };
   byId("show").addEventListener("change", () => combe.choose());
   byId("excess").addEventListener("input", later);
   byId("reset").addEventListener("click", () => { byId("excess").value = 0; combe.refresh(); });
+};
+
+combe.addReading = () => {
   combe.map.on("mousemove", combe.showReadout);
   combe.map.on("click", (event) => combe.clicked(event));
   addEventListener("beforeprint", () => combe.toPaper(true));
@@ -90,6 +94,7 @@ combe.start = async (map) => {
   combe.addMarks();
   combe.addStreets();
   combe.addControls();
+  combe.addReading();
   combe.opened();
   document.body.dataset.ready = "yes";
 };
