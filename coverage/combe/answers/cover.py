@@ -82,7 +82,7 @@ class CoverReport:
     ``on_one_frequency`` tells of each service of each network on one frequency what it gives and takes.
     ``error`` gives the networks their ranges. ``by_system`` tells what each television system serves by
     itself where there are several. All that is by the first way of receiving; ``ways`` has the people and
-    margins of each, that one too.
+    margins of each, that one too. ``census`` are the people as they are counted.
     """
 
     project: Project
@@ -105,6 +105,7 @@ class CoverReport:
     on_one_frequency: tuple[NetworkEffect, ...] = ()
     by_system: tuple[SystemCoverage, ...] = ()
     ways: tuple[WayCoverage, ...] = ()
+    census: Census | None = field(default=None, repr=False, compare=False)
 
     @property
     def compared(self) -> bool:
@@ -264,6 +265,7 @@ def cover_report(
         on_one_frequency=network_effects(project, run, census),
         by_system=system_coverage(project, run, census),
         ways=ways,
+        census=census,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),

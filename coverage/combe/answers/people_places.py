@@ -8,6 +8,7 @@ from functools import partial
 from typing import Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pyproj
 
 from combe.answers.network import Network
@@ -56,9 +57,7 @@ def places_by_state(
     people: People, by_state: FloatArray, states: Sequence[str], most: int
 ) -> list[PeoplePlace]:
     """Return at most ``most`` places of people who are told by state (states, r, c), each that of most."""
-    block = 1
-    while np.count_nonzero(in_blocks(by_state, block).sum(axis=0)) > most:
-        block += 1
+    block = _block_of(by_state, most)
     rows, columns = np.indices(people.counts.shape, dtype=np.float64)
     total = by_state.sum(axis=0)
     summed = in_blocks(np.stack([*by_state, total * (rows + 0.5), total * (columns + 0.5)]), block)
@@ -70,6 +69,27 @@ def places_by_state(
     state = np.argmax(counts[:, inhabited], axis=0)
     rows_of = zip(turned(lon).tolist(), lat.tolist(), heads[inhabited].tolist(), state.tolist(), strict=True)
     return [PeoplePlace(x, y, head, states[index]) for x, y, head, index in rows_of]
+
+
+def _block_of(by_state: FloatArray, most: int) -> int:
+    """Return the side of the smallest blocks of population cells of which at most ``most`` have people."""
+    block = 1
+    while np.count_nonzero(in_blocks(by_state, block).sum(axis=0)) > most:
+        block += 1
+    return block
+
+
+def numbered_places(
+    people: People, grid: StudyGrid, network: Network, *, most: int = 1500
+) -> npt.NDArray[np.intp]:
+    """Return for each population cell which of :func:`people_places` it belongs to; −1 for none."""
+    by_state = _people_by_state(people, grid, network)
+    block = _block_of(by_state, most)
+    inhabited = in_blocks(by_state, block).sum(axis=0) > 0.0
+    numbers = np.where(inhabited, np.cumsum(inhabited).reshape(inhabited.shape) - 1, -1)
+    rows, columns = np.indices(people.counts.shape)
+    found: npt.NDArray[np.intp] = numbers[rows // block, columns // block]
+    return found
 
 
 def lonlat_of_cells(people: People) -> tuple[FloatArray, FloatArray]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
         HIGH_PERCENT, LOW_PERCENT, CountRanges, Homes, MarginError, PeopleRange, chance_of_more,
         count_ranges, homes_of, newly_served_draws, range_of, chance_served,
     )
+    from combe.planning.people_steps import Margins, StepCounts, count_by_step
     from combe.planning.retiring import Closing, Dependence, depend_on, most_closed
     from combe.planning.settlements import UnservedSettlement, group_cells, units_of, unserved_settlements
     from combe.planning.survey import (

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points, values_at_points
     from combe.terrain.people_raster import (
         People, area_mean, check_people, covered_fraction, people_of_file, people_on_grid,
-        read_people, spread_on_grid,
+        read_people, spread_on_grid, spread_places,
     )
     from combe.terrain.along import MOST_PLACES, PlaceAlong, places_along
     from combe.terrain.projecting import to_lonlat, transformer

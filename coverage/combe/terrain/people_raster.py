@@ -243,6 +243,26 @@ def spread_on_grid(
     return csr_array(csr_array(counts[rows, columns][None]) @ shares[cells])
 
 
+def spread_places(grid: StudyGrid, people: People, places: npt.NDArray[np.intp]) -> csr_array:
+    """Return the people of places on each cell of a grid, as :func:`people_on_grid` spreads all of them.
+
+    Parameters
+    ----------
+    places : int array like ``people.counts``
+        The place of each population cell, from 0; −1 for none.
+
+    Returns
+    -------
+    sparse array (places, grid.rows * grid.columns)
+    """
+    shares = cell_shares(grid, people.crs, people.transform, people.counts.shape)
+    counts, labels = people.counts.ravel(), places.ravel()
+    cells = np.flatnonzero((labels >= 0) & (counts > 0.0))
+    count = int(labels.max(initial=-1)) + 1
+    which = csr_array((counts[cells], (labels[cells], cells)), shape=(count, counts.size))
+    return csr_array(which @ shares)
+
+
 def _clean(counts: FloatArray) -> tuple[FloatArray, int, int]:
     """Return the counts with 0 for no data, and how many cells have no data, and are negative."""
     negative = int(np.count_nonzero(counts < 0.0))
