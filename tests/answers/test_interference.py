@@ -9,7 +9,7 @@ from combe.answers.cover import cover_report
 from combe.decibels import field_from_loss_dbuv_m
 from combe.digits import spoken
 from combe.propagation.p525 import free_space_loss_db
-from combe.publishing.map_page import headline_html
+from combe.publishing.map_people import headline_html
 from combe.reports.cover_map import map_content
 from combe.standards.bt419 import directivity_db
 from combe.study.project_of import load_project
@@ -218,7 +218,7 @@ def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path)
 def test_tables_of_many_pairs_and_rasters_are_cut_and_say_so(tmp_path, monkeypatch):
     path = two_stations(tmp_path)
     monkeypatch.setattr("combe.reports.cover.MOST_HARM", 0)
-    monkeypatch.setattr("combe.reports.cover_map.MOST_STATION_LAYERS", 1)
+    monkeypatch.setattr("combe.reports.cover_layers.MOST_STATION_LAYERS", 1)
     words = " ".join(run("cover", path, "--no-cache", "--full").stdout.split())
     assert "1 more pairs, 1 of them with harm, " in words
     assert "This page holds the fields of 1 of the 2 services of single stations" in words

@@ -11,7 +11,7 @@ from combe.answers.site_sets import ChosenSite
 from combe.planning.people_count import PeopleCount
 from combe.planning.tile_judge import Harm
 from combe.publishing.as_json import _object, as_object
-from combe.publishing.map_page import headline_html
+from combe.publishing.map_people import headline_html
 from combe.reports.cover import most_harmed, rest_words
 from combe.reports.site import FORM, gap_words
 from combe.reports.visit import document

@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 import pytest
 
 from combe.planning.people_count import PeopleCount
-from combe.publishing.map_page import _bar_html, headline_html
+from combe.publishing.map_people import _bar_html, headline_html
 from combe.publishing.picture_parts import scale_bar
 
 PEOPLE = PeopleCount(

@@ -67,7 +67,7 @@ def test_the_map_is_drawn_without_a_feed(report):
 
 def test_with_too_many_fields_the_page_says_what_it_leaves_out(report, page, monkeypatch):
     assert page.left_out == ""
-    monkeypatch.setattr("combe.reports.cover_map.MOST_STATION_LAYERS", 3)
+    monkeypatch.setattr("combe.reports.cover_layers.MOST_STATION_LAYERS", 3)
     short = map_content(report)
     # Relays first: of four fields the two of the relay fit whole, and each service has a layer of its own.
     assert [layer.title for layer in short.layers[2:]] == [

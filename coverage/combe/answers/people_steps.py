@@ -66,7 +66,8 @@ class PeopleSteps:
         unknown = np.broadcast_to(found.without_prediction[:, None], found.served.shape)
         by_state = (found.served - found.newly, found.newly, found.unserved, unknown)
         assert len(by_state) == len(STATES)
-        return np.argmax(np.stack(by_state), axis=0).astype(np.int8)
+        states: npt.NDArray[np.int8] = np.argmax(np.stack(by_state), axis=0).astype(np.int8)
+        return states
 
     def _margins(self, network: Network) -> Margins:
         judged = self.report.project.interference.counted

@@ -32,7 +32,8 @@ from combe.publishing.map_page import FIELD_STEPS_PER_DB, layer_codes, layer_dat
 from combe.reports import cover as cover_document
 from combe.reports import explain as explain_document
 from combe.reports import feed as feed_document
-from combe.reports.cover_map import map_content, map_layers
+from combe.reports.cover_layers import map_layers
+from combe.reports.cover_map import map_content
 from combe.reports.how_sure import range_sentences
 from combe.study.schema import StationSection
 from combe.terrain import StudyGrid, cell_centres_m, height_at
@@ -54,7 +55,8 @@ _SKETCH: Final = ("total", "served", "served_before", "newly_served", "lost", "u
 
 def page_of(settled: Settled, save_name: str) -> str:
     """Return the page of the desk."""
-    page = map_content(settled.report)
+    # Its people come with each answer of the server, at the planning minimum.
+    page = map_content(settled.report, recounted=False)
     return render_desk(page, study_name=settled.study.path.name, save_name=save_name)
 
 

@@ -1,9 +1,9 @@
 """Counts people by how much margin they have: at each of many thresholds, from one look at the margins.
 
-Whoever has a margin m is served at every threshold up to m. Newly served is who is served after a change at a
-threshold and was not before: the thresholds over the margin before, up to the margin after. So each cell is an
-interval on the line of thresholds, and people are counted by adding them where it begins and taking them away
-where it ends.
+Whoever has a margin m is served at every threshold up to m. Newly served is who is served after a change at
+a threshold and was not before: the thresholds over the margin before, up to the margin after. So each cell is
+an interval on the line of thresholds, and people are counted by adding them where it begins and taking them
+away where it ends.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ IntArray = npt.NDArray[np.int64]
 
 
 class Margins(NamedTuple):
-    """Margins [dB] (rows, columns) after a change, before it, and against noise alone; NaN where not known."""
+    """Margins [dB] (rows, columns) after a change, before it and against noise alone; NaN for unknown."""
 
     after_db: Field
     before_db: Field | None = None
@@ -120,7 +120,8 @@ class _Line(NamedTuple):
     def sums(self, which: npt.NDArray[np.bool_]) -> FloatArray:
         """Return the people of some entries by group (groups,)."""
         weights = np.where(which, self.people.data, 0.0)
-        return np.bincount(self.people.row, weights, minlength=self.people.shape[0])
+        summed = np.bincount(self.people.row, weights, minlength=self.people.shape[0])
+        return summed.astype(np.float64)
 
     def between(self, first: IntArray, end: IntArray) -> FloatArray:
         """Return by group and threshold the people of entries from their first threshold to before their end.

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.publishing.geotiff import check_shape
+from combe.publishing.recount import Recount
 
 if TYPE_CHECKING:
     from combe.planning import PeopleCount
@@ -154,7 +155,8 @@ class MapPage:
     for street tiles from the network, off at first; without it the page can ask the network for nothing.
     ``left_out`` says which layers the page does not have, ``feed_notes`` which relays count though their feed
     does not pass. ``sure`` says between which numbers the people of the headline lie. ``people_words`` are
-    what readers see of a state of people, where not the state itself.
+    what readers see of a state of people, where not the state itself. With ``recount`` the page counts its
+    people at every threshold of its slider; else it says that they stand at the planning minimum.
     """
 
     title: str
@@ -176,6 +178,7 @@ class MapPage:
     sure: str = ""
     feed_notes: tuple[str, ...] = ()
     people_words: Mapping[str, str] = field(default_factory=dict)
+    recount: Recount | None = None
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""
@@ -185,6 +188,10 @@ class MapPage:
             raise RangeError("keys of the layers", keys, "one layer or more, each with its own key")
         for layer in self.layers:
             check_shape(f"layer {layer.key}", layer.field_dbuv_m.shape, self.grid)
+        if self.recount and len(self.recount.rows) != len(self.people_rows):
+            raise RangeError(
+                "rows of a recount", len(self.recount.rows), f"{len(self.people_rows)}, as counted"
+            )
         for key in (*self.before_keys, *self.after_keys):
             _check_choice("layer of the first view", key, tuple(keys))
 

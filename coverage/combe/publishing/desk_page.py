@@ -10,7 +10,8 @@ from typing import Any, Final
 
 from combe.publishing.content import PEOPLE_STATES, MapPage
 from combe.publishing.inline import filled, make_figure, page_of, page_part, self_contained_html
-from combe.publishing.map_page import MAP_SCRIPTS, bar_patterns_html, body_html, page_data
+from combe.publishing.map_page import MAP_SCRIPTS, body_html, page_data
+from combe.publishing.map_people import bar_patterns_html
 from combe.publishing.text import encode, encode_data, plain
 
 _SCRIPTS: Final = (

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.digits import spoken
 from combe.geodesy import turned
 from combe.publishing.colours import (
     CLASS_STEPS_DB,
@@ -25,7 +24,15 @@ from combe.publishing.colours import (
     class_colours,
     hillshade,
 )
-from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, ShareScale, StationMark
+from combe.publishing.content import (
+    PEOPLE_STATES,
+    FeedPath,
+    MapLayer,
+    MapPage,
+    PeopleMark,
+    ShareScale,
+    StationMark,
+)
 from combe.publishing.inline import filled, foot_html, make_figure, page_part, self_contained_html
 from combe.publishing.map_grid import (
     SIDE_LIMIT,
@@ -37,10 +44,11 @@ from combe.publishing.map_grid import (
     pack_alike,
     pack_floats,
 )
+from combe.publishing.map_people import headline_part_html, people_html
+from combe.publishing.recount import HIGHEST_DB, LOWEST_DB, STEP_DB, recount_data
 from combe.publishing.text import breakable, encode, encode_data, number, plain
 
 if TYPE_CHECKING:
-    from combe.planning import PeopleCount
     from combe.terrain import StudyGrid
 
 FIELD_STEPS_PER_DB: Final = 10
@@ -50,6 +58,9 @@ MAP_SCRIPTS: Final = (
     *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "readout.js", "paper.js"),
 )
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
+
+_OWN_SCRIPTS: Final = ("recount.js",)
+"""What the map of a coverage runs besides."""
 
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
 _TILES: Final = {
@@ -74,7 +85,7 @@ def render_map(page: MapPage) -> str:
         with_map=True,
         style=page_part("map.css"),
         body=body_html(page, encode_data(page_data(page))),
-        script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, "start.js")),
+        script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, *_OWN_SCRIPTS, "start.js")),
     )
     return self_contained_html(figure, image_hosts=(_TILE_HOST,) if page.street_tiles else ())
 
@@ -103,6 +114,7 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "stations": [_station_data(station, middle) for station in page.stations],
         "feeds": [_feed_data(feed, middle) for feed in page.feeds],
         "tiles": _TILES if page.street_tiles else None,
+        "recount": {**recount_data(page.recount), "states": PEOPLE_STATES} if page.recount else None,
     }
 
 
@@ -229,23 +241,14 @@ def _feed_data(feed: FeedPath, middle: float) -> dict[str, Any]:
     }
 
 
-_Cell = TypeVar("_Cell")
-
 _CREDITS: Final = (
     "Map software: Leaflet (BSD 2-Clause). Colours of field strength: batlow by Fabio Crameri "
     "(doi:10.5281/zenodo.1243862), or viridis or cividis of matplotlib. Drawn by Combe.",
 )
 _TILE_CREDIT: Final = "Street tiles come from tile.openstreetmap.org, and only when switched on."
 
-_BAR_FILLS: Final = (SERVED_BEFORE, "url(#stripes)", "url(#crosses)", "#fffdf7")
-"""Of people who are served as before, newly served, unserved, without prediction."""
-
-_HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
 _MOST_UNFOLDED: Final = 12
 """Stations that are listed openly."""
-
-_LOST_AT: Final = 2
-"""Where the column of people who lose their service stands, if there are any."""
 
 
 def body_html(page: MapPage, data: str, **others: str) -> str:
@@ -260,8 +263,7 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "note": invented_html(page.invented_note),
         "feeds": "".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         "left_out": f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
-        "headline": "".join(headline_html(*row) + _bar_html(row[1]) for row in page.people_rows[:1])
-        + (f"<p>{encode(page.sure)}</p>" if page.sure else ""),
+        "headline": headline_part_html(page.people_rows[:1], page.sure),
         "table": people_html(page.people_rows),
         "stations": stations_html(page.stations),
         "streets": _STREETS if page.street_tiles else "",
@@ -270,7 +272,8 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "data": data,
     }
     places = {**ours, **others}
-    places.setdefault("controls", filled("map_controls.html", left_out=places["left_out"]))
+    slider = {"low": f"{LOWEST_DB:g}", "high": f"{HIGHEST_DB:g}", "step": f"{STEP_DB:g}"}
+    places.setdefault("controls", filled("map_controls.html", left_out=places["left_out"], **slider))
     return filled("map_body.html", **places)
 
 
@@ -280,18 +283,6 @@ _STREETS: Final = '<label><input type="checkbox" id="mark-streets"> Street tiles
 def invented_html(note: str) -> str:
     """Return the note that data are invented; nothing for an empty note."""
     return f'<p class="invented">{encode(note)}</p>' if note else ""
-
-
-def people_html(rows: tuple[tuple[str, PeopleCount], ...]) -> str:
-    """Return the table of people, one group of rows per service; nothing when nobody was counted."""
-    if not rows:
-        return ""
-    with_lost = any((people.lost or 0.0) >= 0.5 for _, people in rows)
-    body = "".join(_row_html(*row, with_lost) for row in rows)
-    heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
-    head = "".join(f'<th scope="col">{text}</th>' for text in heads)
-    table = f'<table class="counts"><thead><tr>{head}</tr></thead>{body}</table>'
-    return f"<section><h2>People</h2>{table}</section>"
 
 
 def stations_html(stations: tuple[StationMark, ...]) -> str:
@@ -308,58 +299,3 @@ def stations_html(stations: tuple[StationMark, ...]) -> str:
     if len(stations) > _MOST_UNFOLDED:
         listed = f"<details><summary>{len(stations)} stations</summary>{listed}</details>"
     return f"<section><h2>Stations</h2>{listed}</section>"
-
-
-def headline_html(name: str, people: PeopleCount) -> str:
-    """Return the sentences that a reader in a hurry takes away."""
-    gain = f"<b>{number(people.newly_served or 0.0)}</b> more people served"
-    gone = f"; {number(people.lost)} lose it to interference" if people.lost and people.lost >= 0.5 else ""
-    rest = f"{spoken(people.served_before)} before, {number(people.served)} after{gone}"
-    left = f"{number(people.unserved)} stay unserved"
-    limited = people.limited_by_interference
-    if limited is not None and limited >= 0.5:
-        left += f", {number(limited)} of them by interference"
-    lacking = people.without_prediction
-    unknown = f", and for {number(lacking)} there is no prediction" if lacking else ""
-    return f'<p class="headline">{gain} <small>({encode(name)})</small></p><p>{rest}; {left}{unknown}.</p>'
-
-
-def _bar_html(people: PeopleCount) -> str:
-    """Return a bar of the four shares of people, each with its own pattern."""
-    new = people.newly_served or 0.0
-    # Served before and after, then newly served: people who lost it are among the unserved, so the four add
-    # up.
-    shares = people.served - new, new, people.unserved, people.without_prediction
-    total, at, pieces = max(people.total, 1e-9), 0.0, ""
-    for share, fill in zip(shares, _BAR_FILLS, strict=True):
-        width = 100.0 * share / total
-        look = f'fill="{fill}" stroke="#23292c" stroke-width="0.8"'
-        pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
-        at += width
-    return f'<svg class="bar" role="img" aria-label="Shares of people">{bar_patterns_html()}{pieces}</svg>'
-
-
-def bar_patterns_html() -> str:
-    """Return the patterns that fill a bar of people."""
-    return filled(
-        "bar_patterns.html", newly=NEWLY_SERVED, stripe=NEWLY_SERVED_STRIPE, cross=MARK_COLOURS["unserved"]
-    )
-
-
-def _with_lost(cells: tuple[_Cell, ...], lost: _Cell) -> tuple[_Cell, ...]:
-    return (*cells[:_LOST_AT], lost, *cells[_LOST_AT:])
-
-
-def _row_html(name: str, people: PeopleCount, with_lost: bool) -> str:
-    """Return a service's name over its counts."""
-    counts: tuple[float | None, ...] = (
-        people.served_before,
-        people.newly_served,
-        people.served,
-        people.unserved,
-        people.without_prediction,
-    )
-    counts = _with_lost(counts, people.lost) if with_lost else counts
-    cells = "".join(f"<td>{spoken(count)}</td>" for count in counts)
-    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(name)}</th>'
-    return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"

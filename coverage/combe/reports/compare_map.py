@@ -16,7 +16,8 @@ from combe.publishing.fields import cells
 from combe.reception import Field
 from combe.reports.compare import document, people_words, told_counts
 from combe.reports.compare_form import count_columns
-from combe.reports.cover_map import feed_path, only_in_cells, station_mark
+from combe.reports.cover_layers import only_in_cells
+from combe.reports.cover_map import feed_path, station_mark
 
 MAP_NAME: Final = "compare.html"
 

@@ -1,0 +1,100 @@
+"""The people of a map page as HTML: the headline, the bar of their shares, and tables of their numbers.
+
+A page with a script that recounts them finds each part by its id, and each number by what it counts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from combe.digits import spoken
+from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
+from combe.publishing.inline import filled
+from combe.publishing.text import encode, number
+
+if TYPE_CHECKING:
+    from combe.planning import PeopleCount
+
+_Cell = TypeVar("_Cell")
+
+_BAR_FILLS: Final = (SERVED_BEFORE, "url(#stripes)", "url(#crosses)", "#fffdf7")
+"""Of people who are served as before, newly served, unserved, without prediction."""
+
+_HEADS: Final = ("Served before", "Newly served", "Served after", "Unserved", "No pre\u00addiction")
+
+_LOST_AT: Final = 2
+"""Where the column of people who lose their service stands, if there are any."""
+
+
+def people_html(rows: tuple[tuple[str, PeopleCount], ...]) -> str:
+    """Return the table of people, one group of rows per service; nothing when nobody was counted."""
+    if not rows:
+        return ""
+    with_lost = any((people.lost or 0.0) >= 0.5 for _, people in rows)
+    body = "".join(_row_html(*row, with_lost) for row in rows)
+    heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
+    head = "".join(f'<th scope="col">{text}</th>' for text in heads)
+    table = f'<table class="counts" id="people-counts"><thead><tr>{head}</tr></thead>{body}</table>'
+    return f'<section><h2 id="people-title">People</h2>{table}</section>'
+
+
+def headline_part_html(rows: tuple[tuple[str, PeopleCount], ...], sure: str) -> str:
+    """Return the headline of the first row with its bar, and between which numbers its people lie."""
+    told = "".join(f'<div id="headline">{headline_html(*row)}</div>{_bar_html(row[1])}' for row in rows)
+    return told + (f'<p id="sure">{encode(sure)}</p>' if sure else "")
+
+
+def headline_html(name: str, people: PeopleCount) -> str:
+    """Return the sentences that a reader in a hurry takes away."""
+    gain = f"<b>{number(people.newly_served or 0.0)}</b> more people served"
+    gone = f"; {number(people.lost)} lose it to interference" if people.lost and people.lost >= 0.5 else ""
+    rest = f"{spoken(people.served_before)} before, {number(people.served)} after{gone}"
+    left = f"{number(people.unserved)} stay unserved"
+    limited = people.limited_by_interference
+    if limited is not None and limited >= 0.5:
+        left += f", {number(limited)} of them by interference"
+    lacking = people.without_prediction
+    unknown = f", and for {number(lacking)} there is no prediction" if lacking else ""
+    return f'<p class="headline">{gain} <small>({encode(name)})</small></p><p>{rest}; {left}{unknown}.</p>'
+
+
+def _bar_html(people: PeopleCount) -> str:
+    """Return a bar of the four shares of people, each with its own pattern."""
+    new = people.newly_served or 0.0
+    # Served before and after, then newly served: people who lost it are among the unserved, so the four add
+    # up.
+    shares = people.served - new, new, people.unserved, people.without_prediction
+    total, at, pieces = max(people.total, 1e-9), 0.0, ""
+    for share, fill in zip(shares, _BAR_FILLS, strict=True):
+        width = 100.0 * share / total
+        look = f'fill="{fill}" stroke="#23292c" stroke-width="0.8"'
+        pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
+        at += width
+    drawn = f"{bar_patterns_html()}<g>{pieces}</g>"
+    return f'<svg class="bar" role="img" aria-label="Shares of people">{drawn}</svg>'
+
+
+def bar_patterns_html() -> str:
+    """Return the patterns that fill a bar of people."""
+    return filled(
+        "bar_patterns.html", newly=NEWLY_SERVED, stripe=NEWLY_SERVED_STRIPE, cross=MARK_COLOURS["unserved"]
+    )
+
+
+def _with_lost(cells: tuple[_Cell, ...], lost: _Cell) -> tuple[_Cell, ...]:
+    return (*cells[:_LOST_AT], lost, *cells[_LOST_AT:])
+
+
+def _row_html(name: str, people: PeopleCount, with_lost: bool) -> str:
+    """Return a service's name over its counts."""
+    counts: tuple[float | None, ...] = (
+        people.served_before,
+        people.newly_served,
+        people.served,
+        people.unserved,
+        people.without_prediction,
+    )
+    counts = _with_lost(counts, people.lost) if with_lost else counts
+    cells = "".join(f"<td>{spoken(count)}</td>" for count in counts)
+    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(name)}</th>'
+    return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"
