@@ -65,7 +65,7 @@ def test_json_keys(study):
     assert judgement.keys() == {
         "station", "service", "test_point", "quantity", "date", "value", "unit", "expected", "record",
         "record_on", "commissioned", "last", "last_on", "status", "reason", "comparisons", "steps", "drift",
-        "air",
+        "air", "note", "photos", "visit_note",
     }  # fmt: skip
     assert judgement["drift"].keys() == {"per_year", "low", "high", "chance", "significant"}
     assert judgement["comparisons"][0].keys() == {

@@ -62,6 +62,16 @@ def test_the_page_tells_every_verdict_and_why():
     assert words.count("data:image/svg+xml;base64,") == 2, "a picture for each series of several days"
 
 
+def test_remarks_and_photographs_stand_on_the_page_of_a_visit():
+    note = {"note": "clamp loose", "photos": "IMG_7.jpg", "visit_note": "gate was open"}
+    log = half_yearly([-50.0, -50.5], **note)
+    words = html.unescape(as_html(visit.document(visited(log))))
+    assert "Remarks and photographs" in words
+    for text in ("clamp loose", "IMG_7.jpg", "2020-07-02: gate was open"):
+        assert text in words, text
+    assert "Remarks and photographs" not in as_html(visit.document(visited(half_yearly([-50.0]))))
+
+
 def test_the_trend_drawing_of_a_step():
     step = trend_drawing(visit_report().judgements[1])
     assert step.steps == ((datetime.date(2022, 7, 2), datetime.date(2023, 1, 1), "step −6.0 dB"),)
@@ -170,6 +180,7 @@ def test_a_long_name_of_a_service_leaves_room_to_write(open_html):
 def test_on_a_telephone_words_stay_whole_and_remarks_have_room(open_html):
     blank = open_html(sheet_page(), ready=False)
     blank.page.set_viewport_size({"width": 420, "height": 900})
+    blank.page.get_by_role("button", name="Show the sheet as it prints").click()
     width = """() => Math.min(...[...document.querySelectorAll('.form:has(.box) .room')]
         .map(each => each.offsetWidth))"""
     assert blank.page.evaluate(width) >= 140

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import itertools
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -16,16 +16,18 @@ from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.document import (
     Document,
     Facts,
+    Filling,
     Part,
     Picture,
     Room,
     Section,
     Table,
     Words,
+    all_parts,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.inline import page_of, page_part
-from combe.publishing.text import breakable, capital, encode, plain
+from combe.publishing.text import breakable, capital, encode, encode_data, plain
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -33,6 +35,9 @@ if TYPE_CHECKING:
 _NOUGHTS: Final = {"0", "0.0"}
 _WIDTH: Final = re.compile(r'<svg[^>]* width="([\d.]+)pt"')
 _BROAD_POINTS: Final = 500.0
+_FILLING: Final = ("fill_rules.js", "fill_table.js", "fill_keep.js", "fill_form.js", "fill_start.js")
+"""Scripts of a form, each built on those before."""
+
 _FEWEST_LISTED: Final = 6
 """A page with so many headings begins with links to them."""
 
@@ -45,7 +50,17 @@ def write_page(document: Document, path: Path) -> None:
 def as_html(document: Document) -> str:
     """Return the page of a document as one HTML text."""
     body = _template("document.html").render(**_page(document))
-    return page_of(plain(capital(document.title)), page_part("sheet.css") + page_part("document.css"), body)
+    style = page_part("sheet.css") + page_part("document.css")
+    forms = [part.data for part in all_parts(document.parts) if isinstance(part, Filling)]
+    script = _filling_script(forms) if forms else ""
+    style += page_part("fill.css") if forms else ""
+    return page_of(plain(capital(document.title)), style, body, script=script)
+
+
+def _filling_script(forms: list[Mapping[str, Any]]) -> str:
+    """Return what makes forms of the places left for them, in order, and fills them in."""
+    data = f"const fill = {{ forms: {encode_data(forms)} }};\n"
+    return data + "".join(map(page_part, _FILLING))
 
 
 def fragment_html(document: Document) -> str:
@@ -116,6 +131,8 @@ def _view(part: Part, anchor: str = "") -> dict[str, Any]:
             return {**view, "shape": "section", "parts": inner, "beside": part.beside, "look": look}
         case Room():
             return {**view, "shape": "room", "lines": part.lines}
+        case Filling():
+            return {**view, "shape": "filling"}
         case Words():
             return {
                 **view,

@@ -14,7 +14,17 @@ from typing import Final
 
 from combe.digits import for_terminal
 from combe.publishing.cautions import CAUTION_LINES
-from combe.publishing.document import Document, Facts, Part, Picture, Room, Section, Table, Words
+from combe.publishing.document import (
+    Document,
+    Facts,
+    Filling,
+    Part,
+    Picture,
+    Room,
+    Section,
+    Table,
+    Words,
+)
 from combe.publishing.fields import Mark, cells, fact, is_number, read
 from combe.publishing.text import capital, in_lines, plain, shortened, width_of
 
@@ -75,7 +85,7 @@ def _untold(part: Part, shown: list[Part]) -> list[str]:
     """Return the titles of what a terminal can show of a part and was not shown."""
     if isinstance(part, Section):
         inner = [title for each in part.parts for title in _untold(each, shown)]
-        shows = [each for each in part.parts if not isinstance(each, Picture | Room)]
+        shows = [each for each in part.parts if not isinstance(each, Filling | Picture | Room)]
         bare = shows and not any(getattr(each, "title", "") for each in shows)
         return [part.title] if bare and part.title else inner
     if not isinstance(part, Words | Facts | Table) or any(part is each for each in shown):

@@ -45,7 +45,13 @@ def render_opening() -> str:
     """Return the page that is shown while the study is opened: how far that is, and then the desk's own."""
     script = "\n".join(page_part(name) for name in ("desk_link.js", "desk_opening.js"))
     style = page_part("sheet.css") + page_part("desk_opening.css")
-    html = page_of("The desk is being opened", style, page_part("desk_opening.html"), script=_ALONE + script)
+    html = page_of(
+        "The desk is being opened",
+        style,
+        page_part("desk_opening.html"),
+        script=_ALONE + script,
+        asks_its_server=True,
+    )
     return html.replace("</head>", f"{_ICON}\n</head>", 1)
 
 

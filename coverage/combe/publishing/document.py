@@ -141,6 +141,14 @@ class Room:
 
 
 @dataclass(frozen=True)
+class Filling:
+    """A form that is filled in on the page itself: ``data`` is what its script builds it from."""
+
+    title: str
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class Section:
     """Parts under a heading, ``verdict`` beside it; ``beside`` lays them side by side where there is room.
 
@@ -158,7 +166,7 @@ class Section:
     appendix: bool = False
 
 
-Part = Words | Facts | Table | Picture | Room | Section
+Part = Words | Facts | Table | Picture | Room | Filling | Section
 
 
 @dataclass(frozen=True)

@@ -194,8 +194,8 @@ def self_contained_html(
     )
 
 
-def page_of(title: str, style: str, body: str, *, script: str = "") -> str:
-    """Return a page of our own style and body, under the same policy; one with a script may ask its server.
+def page_of(title: str, style: str, body: str, *, script: str = "", asks_its_server: bool = False) -> str:
+    """Return a page of our own style, body and script, under the same policy.
 
     Raises
     ------
@@ -206,7 +206,7 @@ def page_of(title: str, style: str, body: str, *, script: str = "") -> str:
     code = f"<script>{script}</script>\n" if script else ""
     _refuse_script_end("the page's script", script)
     _refuse_links(body)
-    policy = content_policy(head + code, asks_its_server=bool(script))
+    policy = content_policy(head + code, asks_its_server=asks_its_server)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f"{_OUR_VIEWPORT}\n{policy}\n<title>{encode(title)}</title>\n{head}\n</head>\n"

@@ -1,4 +1,4 @@
-"""The sheet for the next visit, to be filled in by hand: cautions, distances to keep, readings and checks."""
+"""The sheet for the next visit, filled in by hand or on its page: cautions, distances, what to read."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Document, Facts, Form, Part, Room, Section, Table, Words
 from combe.publishing.fields import Field, Unit, blank, flag, many, number, one, text, whole
+from combe.reports.sheet_filling import VISIT_CAUTIONS, filling
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -14,16 +15,6 @@ if TYPE_CHECKING:
     from combe.planning.visits import Reading, SheetRow
 
     Pair = tuple[ComplianceDistance, ComplianceDistance]
-
-VISIT_CAUTIONS: Final = (
-    "Do not go alone; say when you will be back. Only trained people climb, with harness, permit and a plan "
-    "for rescue.",
-    "Before anyone is near the aerials: output off or reduced, locked, and proved off with a meter.",
-    "Mains isolated and proved dead before a cover comes off; supplies hold charge. Earth before you touch.",
-    "Never open a feeder or connector under power. No work on the mast with lightning, ice or high wind.",
-    "The licence, its frequencies and its powers are not changed on a visit. Put back what you found.",
-)
-"""Common practice, no source; in our own words."""
 
 _AUDIENCES: Final = {"public": "the public", "occupational": "trained people at work"}
 _METRES: Final = Unit("m", 1)
@@ -223,7 +214,7 @@ def document(report: SheetReport) -> Document:
         headline=counts if alone else ("One sheet for each station; on paper each begins a page.",),
         parts=(
             *(() if alone else (_overview(report),)),
-            *(_station(each, alone=alone) for each in report.sheets),
+            *(_station(report, each, alone=alone) for each in report.sheets),
         ),
         study=study_named(report.project, report.provenance),
         made_by=report.provenance,
@@ -241,7 +232,7 @@ def _overview(report: SheetReport) -> Table:
     )
 
 
-def _station(sheet: StationSheet, *, alone: bool) -> Section:
+def _station(report: SheetReport, sheet: StationSheet, *, alone: bool) -> Section:
     care = (Words(VISIT_CAUTIONS, "Before you begin", listed=True), _exposure(sheet, alone=alone))
     return Section(
         sheet.station.name,
@@ -249,6 +240,7 @@ def _station(sheet: StationSheet, *, alone: bool) -> Section:
             Facts(_FACTS, sheet),
             Facts(_BLANKS, None),
             Section("", care, beside=True, framed=True),
+            filling(report, sheet),
             Table("Readings", _READINGS, sheet.readings),
             Words((_sources(sheet.readings),)),
             Table("Checks", _CHECKS, sheet.checks),

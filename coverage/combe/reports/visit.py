@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from combe.digits import spoken, true_minus
-from combe.publishing.document import Document, Form, Picture, Section, Table, Words
+from combe.publishing.document import Document, Form, Part, Picture, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, mark, number, one, text, whole
 from combe.reports.study import study_named
 
@@ -57,6 +57,9 @@ _JUDGEMENTS: Final = many(
     flag("commissioned", meaning="the record is of a commissioning, and not just the first visit"),
     number("last", get="last_value", null="there was one visit alone"),
     text("last_on", get="last.date", null="there was one visit alone"),
+    text("note", get="latest.note", meaning="remark on the latest reading"),
+    text("photos", get="latest.photos", meaning="names of its photographs"),
+    text("visit_note", get="latest.visit_note", meaning="remark on the whole visit"),
     text("status"),
     text("reason"),
     many(
@@ -177,6 +180,15 @@ _COLUMNS: Final = (
 )
 
 
+_NOTED: Final = (
+    text("", "reading", "key.test_point", under="key.quantity"),
+    text("", "service", lambda each: each.key.service or "–"),
+    text("", "date", "latest.date"),
+    text("", "remark", lambda each: each.latest.note or "–"),
+    text("", "photographs", lambda each: each.latest.photos or "–"),
+)
+
+
 def document(report: VisitReport) -> Document:
     """Return the document of a visit, or of a look into the log."""
     stations = dict.fromkeys(each.key.station for each in report.judgements)
@@ -237,9 +249,21 @@ def _section(station: str, judgements: tuple[Judgement, ...]) -> Section:
         station,
         (
             Table("Readings", _COLUMNS, judgements, brief=True),
+            *_remarks(judgements),
             Section("Trends", trends, beside=bool(pictures)),
         ),
     )
+
+
+def _remarks(judgements: tuple[Judgement, ...]) -> tuple[Part, ...]:
+    """Return what was remarked of the latest visits and readings, and their photographs; nothing without."""
+    said = dict.fromkeys(
+        f"{each.latest.date}: {each.latest.visit_note}" for each in judgements if each.latest.visit_note
+    )
+    noted = tuple(each for each in judgements if each.latest.note or each.latest.photos)
+    parts: list[Part] = [Words(tuple(said), "Remarks on the visit")] if said else []
+    parts += [Table("Remarks and photographs", _NOTED, noted)] if noted else []
+    return tuple(parts)
 
 
 def _is_drawn(each: Judgement) -> bool:

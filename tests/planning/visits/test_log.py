@@ -11,6 +11,7 @@ import time
 import pytest
 
 from combe.errors import OutputError, TableError
+from combe.planning.visits.geopackage import LATER_COLUMNS
 from combe.planning.visits.log import append_readings, read_log
 from combe.planning.visits.readings import key_of
 from support_visits import PLACES, level
@@ -30,11 +31,45 @@ def test_what_is_written_comes_back(tmp_path):
     assert not path.exists()
     odd = level(
         9, -60.0, note="Süd „x“", meter_calibrated_on=datetime.date(2019, 1, 2), visit="commissioning",
-        correction=True,
+        correction=True, photos="IMG_1.jpg", visit_note="gate open",
     )  # fmt: skip
     assert append(path, FOUR) == FOUR
     assert append(path, [odd]) == (*FOUR, odd)
     assert read_log(path) == (*FOUR, odd)
+
+
+def first_layout(path):
+    """Take the later columns out of a log, as logs of the first layout have none."""
+    with sqlite3.connect(path) as base:
+        for name, _ in LATER_COLUMNS:
+            base.execute(f"ALTER TABLE visit_readings DROP COLUMN {name}")
+    base.close()
+
+
+def test_a_log_of_the_first_layout_opens_and_is_widened_by_the_next_append(tmp_path):
+    path = tmp_path / "visits.gpkg"
+    append(path, FOUR)
+    first_layout(path)
+    before = path.read_bytes()
+    assert read_log(path) == FOUR
+    assert path.read_bytes() == before, "reading changes nothing"
+    later = level(9, -51.0, photos="IMG_1.jpg", visit_note="gate open")
+    assert append(path, [later]) == (*FOUR, later)
+    assert read_log(path) == (*FOUR, later)
+
+
+def test_an_append_that_is_refused_leaves_a_first_layout_as_it_was(tmp_path):
+    path = tmp_path / "visits.gpkg"
+    append(path, FOUR)
+    first_layout(path)
+    before = path.read_bytes()
+
+    def refuse(known):
+        raise TableError("x", "no")
+
+    with pytest.raises(TableError, match="no"):
+        append(path, [level(9, -51.0)], check=refuse)
+    assert path.read_bytes() == before
 
 
 def test_it_is_a_geopackage(tmp_path):

@@ -35,6 +35,16 @@ def test_a_good_row(tmp_path):
     assert (reading.visit, reading.correction) == ("routine", False)
 
 
+def test_remarks_on_the_visit_and_names_of_photographs_are_taken(tmp_path):
+    line = f"{GOOD},IMG_1.jpg; mast.jpg,gate was open"
+    (reading,) = read(tmp_path, line, header=f"{HEADER},photos,visit_note").readings
+    assert (reading.photos, reading.visit_note) == ("IMG_1.jpg; mast.jpg", "gate was open")
+    formula = f"{GOOD},=1+1,"
+    assert "photos '=1+1' looks like a formula" in complaint(
+        tmp_path, formula, header=f"{HEADER},photos,visit_note"
+    )
+
+
 def test_names_are_found_whatever_their_case_and_units_in_other_signs(tmp_path):
     line = row(station="combe relay", test_point="Receiver", unit="dBµV 75 Ω", value="56.4", service="MUX 2")
     (reading,) = read(tmp_path, line).readings

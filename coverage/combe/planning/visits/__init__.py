@@ -7,14 +7,19 @@ from combe.doors import door
 if TYPE_CHECKING:
     # fmt: off
     from combe.planning.visits.air import AirSpread
+    from combe.planning.visits.entry import Bounds, Entry, WrittenUnit, entry_of
     from combe.planning.visits.judge import (
         DAYS_A_YEAR, Against, Comparison, Judgement, Status, difference_words, drift_words, judge_log,
         judge_series, tolerance_words, worst,
     )
     from combe.planning.visits.log import append_readings, read_log
-    from combe.planning.visits.reading_file import Stations, read_readings, refuse_logged
+    from combe.planning.visits.reading_file import (
+        COLUMNS, OPTIONAL_COLUMNS, SHEET_COLUMNS, Stations, read_readings, refuse_logged,
+    )
     from combe.planning.visits.readings import Reading, SeriesKey, key_of
-    from combe.planning.visits.sheet import SheetRow, SheetSite, sheet_rows, sheet_text, tolerated
+    from combe.planning.visits.sheet import (
+        SheetRow, SheetSite, sheet_cells, sheet_rows, sheet_text, tolerated,
+    )
     from combe.planning.visits.units import shown
     # fmt: on
 else:

@@ -37,6 +37,12 @@ COLUMNS: Final = (
 """Columns of the layer behind its key and place, with their types. ``expected`` is the prediction of the
 day it was entered, in the unit of the routine reading."""
 
+LATER_COLUMNS: Final = (
+    ("photos", "TEXT NOT NULL DEFAULT ''"),
+    ("visit_note", "TEXT NOT NULL DEFAULT ''"),
+)
+"""Columns that logs of the first layout lack; they get them with the next append."""
+
 _WGS_84_WKT: Final = (
     'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],'
     'AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",'
@@ -44,7 +50,7 @@ _WGS_84_WKT: Final = (
     'AUTHORITY["EPSG","4326"]]'
 )
 
-_COLUMN_LINES: Final = ", ".join(f"{name} {kind}" for name, kind in COLUMNS)
+_COLUMN_LINES: Final = ", ".join(f"{name} {kind}" for name, kind in (*COLUMNS, *LATER_COLUMNS))
 
 STATEMENTS: Final = (
     f"PRAGMA application_id = {APPLICATION_ID}",
@@ -78,6 +84,9 @@ STATEMENTS: Final = (
     ),
 )
 """What makes an empty log, in order; all inside one transaction."""
+
+WIDENING: Final = tuple(f"ALTER TABLE {LAYER} ADD COLUMN {name} {kind}" for name, kind in LATER_COLUMNS)
+"""What gives a log of the first layout its later columns; no row of it is rewritten."""
 
 
 def point_bytes(longitude_deg: float, latitude_deg: float) -> bytes:

@@ -18,7 +18,15 @@ from pathlib import Path
 from typing import Any, Final
 
 from combe.errors import OutputError, TableError
-from combe.planning.visits.geopackage import APPLICATION_ID, COLUMNS, LAYER, STATEMENTS, point_bytes
+from combe.planning.visits.geopackage import (
+    APPLICATION_ID,
+    COLUMNS,
+    LATER_COLUMNS,
+    LAYER,
+    STATEMENTS,
+    WIDENING,
+    point_bytes,
+)
 from combe.planning.visits.readings import Reading, SeriesKey, key_of
 
 WAIT_S: Final = 30.0
@@ -31,7 +39,8 @@ _LOOK_S: Final = 0.05
 Places = Mapping[str, tuple[float, float]]
 """Longitude and latitude [degrees] of each station."""
 
-_NAMES: Final = tuple(name for name, _ in COLUMNS)
+_FIRST_NAMES: Final = tuple(name for name, _ in COLUMNS)
+_NAMES: Final = (*_FIRST_NAMES, *(name for name, _ in LATER_COLUMNS))
 _INSERT: Final = (
     f"INSERT INTO {LAYER} (geom, {', '.join(_NAMES)}) VALUES ({', '.join('?' * (len(_NAMES) + 1))})"
 )
@@ -159,10 +168,18 @@ def _written(base: sqlite3.Connection) -> Iterator[None]:
 
 
 def _make_layout(base: sqlite3.Connection) -> None:
-    """Make the tables of an empty file."""
+    """Make the tables of an empty file, and the later columns of a log of the first layout."""
     if not base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
         for statement in STATEMENTS:
             base.execute(statement)
+    elif _columns(base) == _FIRST_NAMES:
+        for statement in WIDENING:
+            base.execute(statement)
+
+
+def _columns(base: sqlite3.Connection) -> tuple[str, ...]:
+    """Return the columns of the layer behind its key and place."""
+    return tuple(row[1] for row in base.execute(f"PRAGMA table_info({LAYER})"))[2:]
 
 
 def _refuse_others(base: sqlite3.Connection, path: Path) -> None:
@@ -171,11 +188,12 @@ def _refuse_others(base: sqlite3.Connection, path: Path) -> None:
         return
     kind = base.execute("PRAGMA application_id").fetchone()[0]
     columns = [row[1] for row in base.execute(f"PRAGMA table_info({LAYER})")]
+    layouts = [["fid", "geom", *names] for names in (_NAMES, _FIRST_NAMES)]
     query = "SELECT name FROM sqlite_master WHERE type = 'view' AND lower(name) IN (?, 'gpkg_contents')"
     view = base.execute(query, (LAYER,)).fetchone()
     if view:
         raise TableError(path, f"it is no log of visits: its {view[0]} is a query", "name another log")
-    if kind != APPLICATION_ID or columns != ["fid", "geom", *_NAMES]:
+    if kind != APPLICATION_ID or columns not in layouts:
         raise TableError(path, f"it is no log of visits, without the layer {LAYER}", "name another log")
 
 
@@ -199,19 +217,21 @@ def _row(
         expected.get(key_of(reading)),
         now,
         program,
+        reading.photos,
+        reading.visit_note,
     )
 
 
 def _readings(base: sqlite3.Connection, path: Path) -> tuple[Reading, ...]:
     if not base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
         return ()
-    rows = base.execute(f"SELECT fid, {', '.join(_NAMES)} FROM {LAYER} ORDER BY fid")
-    return tuple(_reading(row, path) for row in rows)
+    names = _columns(base)
+    rows = base.execute(f"SELECT fid, {', '.join(names)} FROM {LAYER} ORDER BY fid")
+    return tuple(_reading(dict(zip(("fid", *names), row, strict=True)), path) for row in rows)
 
 
-def _reading(row: tuple[Any, ...], path: Path) -> Reading:
+def _reading(cells: Mapping[str, Any], path: Path) -> Reading:
     """Return a row as a reading; raises TableError for one that another program spoilt."""
-    cells = dict(zip(("fid", *_NAMES), row, strict=True))
     day = cells["meter_calibrated_on"]
     try:
         return Reading(
@@ -219,7 +239,7 @@ def _reading(row: tuple[Any, ...], path: Path) -> Reading:
             value=float(cells["value"]),
             meter_calibrated_on=datetime.date.fromisoformat(day) if day else None,
             correction=bool(cells["correction"]),
-            **{name: cells[name] for name in _TEXTS},
+            **{name: cells[name] for name in _TEXTS if name in cells},
         )
     except (ValueError, TypeError) as error:
         raise TableError(
@@ -229,4 +249,5 @@ def _reading(row: tuple[Any, ...], path: Path) -> Reading:
 
 _TEXTS: Final = (
     "station", "service", "test_point", "quantity", "unit", "meter", "who", "weather", "note", "visit",
+    "photos", "visit_note",
 )  # fmt: skip

@@ -1,9 +1,9 @@
 """Reads the readings of a visit from a CSV table: all of them, or none and every fault with its row.
 
 The columns, in any order: ``date, station, service, test_point, quantity, value, unit, meter,
-meter_calibrated_on, who, weather, note``, and if wanted ``visit`` (routine or commissioning) and
-``correction`` (yes). The blank sheet has further columns that are not read, and its rows without a value
-are passed over.
+meter_calibrated_on, who, weather, note``, and if wanted ``visit`` (routine or commissioning),
+``correction`` (yes), ``photos`` (names of files) and ``visit_note`` (of the whole visit). The blank sheet has
+further columns that are not read, and its rows without a value are passed over.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ COLUMNS: Final = (
     "date", "station", "service", "test_point", "quantity", "value", "unit", "meter",
     "meter_calibrated_on", "who", "weather", "note",
 )  # fmt: skip
-OPTIONAL_COLUMNS: Final = ("visit", "correction")
+OPTIONAL_COLUMNS: Final = ("visit", "correction", "photos", "visit_note")
 SHEET_COLUMNS: Final = ("expected", "record", "lowest", "highest", "where")
 """Columns of the blank sheet that are for eyes only."""
 
@@ -168,6 +168,8 @@ def _reading(cells: Mapping[str, str], stations: Stations, today: datetime.date)
         note=text_in(cells["note"], "note"),
         visit=cast(Visit, choice_in(cells.get("visit") or "routine", "visit", ("routine", "commissioning"))),
         correction=choice_in(cells.get("correction") or "no", "correction", ("yes", "no")) == "yes",
+        photos=text_in(cells.get("photos") or "", "photos"),
+        visit_note=text_in(cells.get("visit_note") or "", "visit_note"),
     )
 
 

@@ -42,6 +42,10 @@ class Reading:
     who, weather, note : str
     visit : {"routine", "commissioning"}
         The readings of the last commissioning are the record that later ones are compared with.
+    photos : str
+        Names of the files of its photographs, with semicolons between.
+    visit_note : str
+        What is remarked of the whole visit.
     correction : bool
         Takes the place of an earlier entry of the same day in what is judged; the log keeps both.
 
@@ -65,6 +69,8 @@ class Reading:
     note: str = ""
     visit: Visit = "routine"
     correction: bool = False
+    photos: str = ""
+    visit_note: str = ""
 
     def __post_init__(self) -> None:
         require_name("station of a reading", self.station)

@@ -107,12 +107,13 @@ def sheet_text(rows: Sequence[SheetRow]) -> str:
     table = csv.DictWriter(out, [*COLUMNS, *SHEET_COLUMNS], lineterminator="\n")
     table.writeheader()
     for row in rows:
-        table.writerow({name: _cell(value) for name, value in _cells(row).items()})
+        table.writerow(sheet_cells(row))
     return out.getvalue()
 
 
-def _cells(each: SheetRow) -> dict[str, str]:
-    return {
+def sheet_cells(each: SheetRow) -> dict[str, str]:
+    """Return the cells of a row of the blank sheet by their columns; those to fill in are left out."""
+    cells = {
         "station": each.key.station,
         "service": each.key.service,
         "test_point": each.key.test_point,
@@ -124,6 +125,7 @@ def _cells(each: SheetRow) -> dict[str, str]:
         "highest": _number(each.highest),
         "where": each.row.where,
     }
+    return {name: _cell(value) for name, value in cells.items()}
 
 
 def _cell(text: str) -> str:
