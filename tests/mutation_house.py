@@ -64,7 +64,7 @@ HOUSE: Final = (
     ("study/crosscheck.py", '" ".join(name.casefold().split())', "name.casefold()", "tests/cli/test_names.py"),
     ("answers/export_tables.py", "codes[lost(now_db, before_db)] = 3", "pass", "tests/answers/test_export.py"),
     ("answers/export_tables.py", "& (margin_db < below_db)", "", "tests/answers/test_export.py"),
-    ("answers/export.py", "(margin_db > highest_db)", "(margin_db < highest_db)", "tests/answers/test_export.py"),
+    ("answers/class_maps.py", "(margin_db > highest_db)", "(margin_db < highest_db)", "tests/answers/test_export.py"),
     ("publishing/exchange.py", "colour[4:] + colour[2:4] + colour[:2]", "colour",
      "tests/publishing/test_exchange.py"),
     ("publishing/gis_styles.py", "render=str(each.shown).lower()", "render=\"true\"",

@@ -8,8 +8,9 @@ import pytest
 from geopandas import GeoDataFrame
 from shapely import Point, box
 
+from combe.answers.class_maps import nobody_code
 from combe.answers.cover import cover_report
-from combe.answers.export import export_report, nobody_code
+from combe.answers.export import export_report
 from combe.answers.export_tables import (
     SERVED_CLASSES,
     harm_rows,

@@ -25,7 +25,9 @@ _KEY: Final = re.compile(r"[a-z][a-z0-9-]{0,99}")
 _TAKEN_KEYS: Final = ("story", "height", "shade")
 
 STATION_ROLES: Final = ("parent", "relay")
-LAYER_KINDS: Final = ("field", "missing", "margin", "gain", "difference")
+LAYER_KINDS: Final = ("field", "missing", "margin", "gain", "difference", "classes")
+PATTERNS: Final = ("plain", "rising", "falling", "crossed", "dotted", "bare")
+"""How the ground of a class is filled, besides its colour; what is bare shows the ground alone."""
 
 
 @dataclass(frozen=True)
@@ -106,6 +108,26 @@ class ShareScale:
 
 
 @dataclass(frozen=True)
+class MapClass:
+    """One class of ground of a layer: the number of its cells, what it is called, and how it is filled.
+
+    ``people`` live there; None where nobody is counted.
+    """
+
+    code: int
+    words: str
+    colour: str
+    pattern: str = "plain"
+    people: float | None = None
+
+    def __post_init__(self) -> None:
+        """Check the number and the pattern."""
+        _check_choice("pattern of a class", self.pattern, PATTERNS)
+        if self.code < 1:
+            raise RangeError("number of a class", self.code, "1 or more; cells without a prediction are NaN")
+
+
+@dataclass(frozen=True)
 class MapLayer:
     """Field strength of one service of one station (or the weakest of all its services) over the study grid.
 
@@ -119,6 +141,7 @@ class MapLayer:
     several services with minima of their own are told together, with a threshold of 0 dB. One that shows
     "gain" holds what a network on one frequency gains [dB], and less than 0 where that is too little to tell;
     one that shows "difference" the margin [dB] where one plan serves and another does not, under 0 elsewhere.
+    One that shows "classes" holds the number of each cell's class, and ``classes`` has these.
     """
 
     key: str
@@ -131,6 +154,7 @@ class MapLayer:
     description: str = ""
     shares: ShareScale | None = None
     shows: str = "field"
+    classes: tuple[MapClass, ...] = ()
 
     def __post_init__(self) -> None:
         """Check the key, the role, the threshold and the array."""
@@ -139,6 +163,10 @@ class MapLayer:
             raise RangeError("key of a layer", repr(self.key), allowed)
         _check_choice("role of a layer's station", self.role, STATION_ROLES)
         _check_choice("what a layer shows", self.shows, LAYER_KINDS)
+        if bool(self.classes) != (self.shows == "classes"):
+            raise RangeError(
+                "classes of a layer", len(self.classes), "some where it shows classes, else none"
+            )
         if not np.isfinite(self.threshold_dbuv_m):
             raise RangeError("threshold_dbuv_m", self.threshold_dbuv_m, "a finite number")
         if self.field_dbuv_m.ndim != 2:
@@ -156,7 +184,8 @@ class MapPage:
     ``left_out`` says which layers the page does not have, ``feed_notes`` which relays count though their feed
     does not pass. ``sure`` says between which numbers the people of the headline lie. ``people_words`` are
     what readers see of a state of people, where not the state itself. With ``recount`` the page counts its
-    people at every threshold of its slider; else it says that they stand at the planning minimum.
+    people at every threshold of its slider; else it says that they stand at the planning minimum. ``harm``
+    says what relays take from the viewers of other stations.
     """
 
     title: str
@@ -179,6 +208,7 @@ class MapPage:
     feed_notes: tuple[str, ...] = ()
     people_words: Mapping[str, str] = field(default_factory=dict)
     recount: Recount | None = None
+    harm: str = ""
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

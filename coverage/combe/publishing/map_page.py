@@ -27,6 +27,7 @@ from combe.publishing.colours import (
 from combe.publishing.content import (
     PEOPLE_STATES,
     FeedPath,
+    MapClass,
     MapLayer,
     MapPage,
     PeopleMark,
@@ -59,7 +60,7 @@ MAP_SCRIPTS: Final = (
 )
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
 
-_OWN_SCRIPTS: Final = ("recount.js",)
+_OWN_SCRIPTS: Final = ("classes.js", "recount.js")
 """What the map of a coverage runs besides."""
 
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
@@ -137,7 +138,8 @@ def _grid_data(
 
 def layer_codes(layer: MapLayer, every: int) -> StepGrid:
     """Return a layer as the page holds it: each ``every``-th cell both ways, in steps."""
-    return in_steps(thinned(layer.field_dbuv_m, every), FIELD_STEPS_PER_DB)
+    # Classes are whole numbers.
+    return in_steps(thinned(layer.field_dbuv_m, every), 1 if layer.classes else FIELD_STEPS_PER_DB)
 
 
 def thinned(values: npt.NDArray[np.floating], every: int) -> npt.NDArray[np.float64]:
@@ -191,7 +193,15 @@ def layer_data(layer: MapLayer) -> dict[str, Any]:
         "description": plain(layer.description),
         "shares": _share_data(layer.shares) if layer.shares else None,
         "shows": layer.shows,
+        "classes": [_class_data(each) for each in layer.classes],
     }
+
+
+def _class_data(one: MapClass) -> dict[str, Any]:
+    """Return a class of ground for the page, its people as they are shown."""
+    people = None if one.people is None else round(one.people)
+    look = {"colour": one.colour, "pattern": one.pattern}
+    return {"code": one.code, "words": plain(one.words), **look, "people": people}
 
 
 def _share_data(scale: ShareScale) -> dict[str, Any]:
@@ -263,7 +273,7 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "note": invented_html(page.invented_note),
         "feeds": "".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         "left_out": f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
-        "headline": headline_part_html(page.people_rows[:1], page.sure),
+        "headline": headline_part_html(page.people_rows[:1], page.sure, page.harm),
         "table": people_html(page.people_rows),
         "stations": stations_html(page.stations),
         "streets": _STREETS if page.street_tiles else "",

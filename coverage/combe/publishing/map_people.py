@@ -38,10 +38,11 @@ def people_html(rows: tuple[tuple[str, PeopleCount], ...]) -> str:
     return f'<section><h2 id="people-title">People</h2>{table}</section>'
 
 
-def headline_part_html(rows: tuple[tuple[str, PeopleCount], ...], sure: str) -> str:
-    """Return the headline of the first row with its bar, and between which numbers its people lie."""
+def headline_part_html(rows: tuple[tuple[str, PeopleCount], ...], sure: str, harm: str) -> str:
+    """Return the headline of the first row with its bar, how sure it is, and what it takes from others."""
     told = "".join(f'<div id="headline">{headline_html(*row)}</div>{_bar_html(row[1])}' for row in rows)
-    return told + (f'<p id="sure">{encode(sure)}</p>' if sure else "")
+    others = (("sure", sure), ("harm", harm))
+    return told + "".join(f'<p id="{name}">{encode(words)}</p>' for name, words in others if words)
 
 
 def headline_html(name: str, people: PeopleCount) -> str:

@@ -12,6 +12,7 @@ from combe.digits import true_minus
 from combe.planning import PeopleCount
 from combe.publishing.content import FeedPath, MapPage, PeopleMark, StationMark
 from combe.reports.by_system import system_sentences
+from combe.reports.cover_classes import class_layers, classes_left_out, harm_words
 from combe.reports.cover_layers import AFTER, BEFORE, left_out_words, map_layers
 from combe.reports.cover_recount import recount
 from combe.reports.how_sure import range_remarks, range_sentences
@@ -22,16 +23,18 @@ from combe.stations import Station
 def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = True) -> MapPage:
     """Return the map of a coverage, with the feeds where they are known, and shares of places if asked.
 
-    Unless it is to be ``recounted``, its people stand at the planning minimum, whatever its slider says.
+    Unless it is to be ``recounted``, its people stand at the planning minimum, whatever its slider says, and
+    it has no layers of classes.
     """
     about, feeds = report.project, report.feeds
     layers, counted = tuple(map_layers(report, shares=shares)), _counted(report)
+    classes = tuple(class_layers(report)) if recounted else ()
     return MapPage(
         title=about.title,
         subtitle=about.note,
         grid=report.grid,
         heights_m=report.heights_m,
-        layers=layers,
+        layers=(*layers, *classes),
         before_keys=(BEFORE,),
         after_keys=(AFTER,),
         people=_people_marks(report),
@@ -39,7 +42,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         stations=tuple(station_mark(covered.station) for covered in report.stations),
         feeds=tuple(feed_path(relay) for relay in feeds.relays) if feeds else (),
         provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
-        left_out=left_out_words(report),
+        left_out=" ".join(filter(None, (left_out_words(report), classes_left_out(report)))),
         sure=" ".join(
             (
                 *range_sentences(report.all_services.ranges, relays=True),
@@ -48,6 +51,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
             )
         ),
         feed_notes=_feed_notes(report),
+        harm=harm_words(report) if recounted else "",
         invented_note=report.provenance.get("invented", ""),
         recount=recount(report, layers, [network for _, _, network in counted]) if recounted else None,
     )

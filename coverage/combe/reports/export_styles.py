@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from combe.answers.export import ClassMap, ExportReport
+from combe.answers.class_maps import ClassMap
+from combe.answers.export import ExportReport
 from combe.answers.export_tables import SERVED_CLASSES
 from combe.publishing.colours import (
     AREA_COLOURS,

@@ -19,7 +19,7 @@ combe.layerOf = (key) => combe.data.layers.find((layer) => layer.key === key);
 combe.isShared = (layer) => layer.shows !== "field";
 
 // A layer of decibels that the threshold does not move: missing for service, gained by a network, served by one alone.
-combe.isExtra = (layer) => ["missing", "gain", "difference"].includes(layer?.shows);
+combe.isExtra = (layer) => ["missing", "gain", "difference", "classes"].includes(layer?.shows);
 
 combe.groupOf = (layer) => {
   if (layer.shares) return SHARE_TITLE;

@@ -1,8 +1,6 @@
 // Counts people at the threshold of the slider: headline, bar, table, the layer in view, and the state of each mark.
 // The page holds a whole number for each threshold, made where the people were counted; at the planning minimum all
 // stands as it was written.
-combe.whole = (value) => (value === null || value === undefined ? "–" : value.toLocaleString("en").replace(/,/g, "\u202f"));
-
 const loadPacked = combe.loadGrids;
 combe.loadGrids = async () => {
   await loadPacked();
@@ -134,7 +132,7 @@ combe.recount = () => {
   const rows = recount.rows.map((row) => combe.peopleAt(row, excess)), table = byId("people-counts");
   combe.rewrite(byId("headline"), least ? null : combe.headlineAt(rows[0], excess));
   combe.rewrite(document.querySelector(".bar > g"), least ? null : combe.barAt(rows[0]));
-  byId("sure")?.classList.toggle("at-minimum", !least);
+  for (const name of ["sure", "harm"]) byId(name)?.classList.toggle("at-minimum", !least);
   combe.rewrite(byId("people-title"), least ? null : [`People with ${combe.marginWords(excess)}`]);
   combe.names ??= [...table.querySelectorAll("th[scope=rowgroup]")].map((one) => one.textContent);
   combe.rewrite(table, least ? null : combe.tableAt(rows, combe.names));
