@@ -195,7 +195,7 @@ def test_the_map_shows_where_interference_limits_and_only_there(report, tmp_path
     nobody = replace(people, limited_by_interference=0.0)
     assert "by interference" not in headline_html(name, nobody)
     far = cover_report(load_project(two_stations(tmp_path, channel=45, people=False)))
-    assert {each.shows for each in map_content(far).layers} == {"margin", "field"}
+    assert {each.shows for each in map_content(far).layers} == {"margin", "field", "classes"}
 
 
 def test_a_station_beyond_the_edge_of_the_map_disturbs_as_algebra_says(tmp_path):

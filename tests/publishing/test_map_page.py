@@ -229,6 +229,8 @@ def test_story_colours_cells_by_who_serves_them(page, rendered, open_html):
     want = {
         "before": before,
         "newly": after & ~before,
+        # These layers after tell of what the relay alone reaches.
+        "lost": np.zeros_like(before),
         "unserved": ~after & ~before & ~unknown,
         "unknown": unknown,
     }

@@ -166,3 +166,18 @@ def test_a_page_without_a_recount_says_where_its_people_stand(open_html: Any) ->
 def test_what_a_page_holds_of_its_people_is_small(html: str) -> None:
     (packed,) = re.findall(r'"packed":"([^"]*)","rows"', html)
     assert len(packed) < 15_000
+
+
+@pytest.mark.parametrize("excess_db", (0.0, 3.0))
+def test_ground_that_loses_its_service_is_told_apart(tab: Any, report: CoverReport, excess_db: float) -> None:
+    slide(tab, excess_db)
+    before = report.all_services.margin_before_db >= excess_db
+    after = report.all_services.margin_db >= excess_db
+    known = ~np.isnan(report.all_services.margin_db)
+    counts = tab.evaluate("combe.state.counts")
+    assert counts["lost"] == (before & known & ~after).sum() > 100
+    assert counts["before"] == (before & after).sum()
+    assert counts["newly"] == (after & ~before).sum()
+    assert "Ground that loses its service" in tab.locator("#legend").inner_text()
+    km2 = 0.3**2
+    assert f"served before: {before.sum() * km2:.0f}\u00a0km²" in tab.locator("#tally").inner_text()

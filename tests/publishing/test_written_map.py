@@ -12,6 +12,7 @@ import pytest
 import rasterio
 from scipy.special import ndtr
 
+from combe.answers.class_maps import harm_map
 from combe.answers.cover import CoverReport, cover_report
 from combe.study.project_of import load_project
 from support_cli import run_json
@@ -19,7 +20,7 @@ from support_study import edited, write_study
 
 pytestmark = pytest.mark.browser
 
-CELLS = 100
+CELLS = 200
 LOWEST_DBUV_M, LOWEST_MARGIN_DB = -100.0, -150.0
 """The page goes no lower."""
 
@@ -37,6 +38,7 @@ POINT = "([lon, lat]) => { const p = combe.map.latLngToContainerPoint([lat, lon]
 class Written:
     """What the command wrote and printed, the report it rests on, and some random cells with their places."""
 
+    study: Path
     printed: dict[str, Any]
     report: CoverReport
     row: np.ndarray
@@ -71,7 +73,7 @@ def written(tmp_path_factory):
     places = list(
         zip(*(each.tolist() for each in to_degrees.transform(np.array(x_m), np.array(y_m))), strict=True)
     )
-    return Written(printed, report, row, column, places)
+    return Written(study, printed, report, row, column, places)
 
 
 @pytest.fixture
@@ -97,7 +99,10 @@ def test_it_opens_alone_and_has_every_layer(written, opened):
     assert [url for url in opened.requests if url != Path(written.printed["map"]).as_uri()] == []
     keys = opened.page.evaluate("combe.data.layers.map((layer) => layer.key)")
     shares = ["share-0", "share-1", "share-2"]
-    assert keys == ["before", "after", "interference", *written.services(), *shares]
+    classes = [
+        f"{kind}-{n}" for kind, count in (("served", 3), ("best", 2), ("overlap", 3)) for n in range(count)
+    ]
+    assert keys == ["before", "after", "interference", *written.services(), *shares, *classes, "harm"]
     assert opened.page.locator(".station-name b").all_text_contents() == ["Parent Hill", "Combe Relay"]
     assert opened.page.locator(".leaflet-feeds-pane path").count() > 0
 
@@ -154,6 +159,45 @@ def test_shares_follow_the_share_rasters(written, opened):
         assert np.array_equal(np.isnan(share), np.isnan(told))
         assert np.nanmin(share - told) > -2e-4, key
         assert np.nanmax(share - told) < 8e-3, key
+
+
+def test_classes_are_those_of_the_rasters_of_an_export(written, opened, tmp_path):
+    exported = {each["file"]: each["path"] for each in run_json(
+        "export", written.study, "--cache", written.study.parent / "cache", "--out", tmp_path
+    )["files"]}  # fmt: skip
+    nobody, stations = 255, ["Parent Hill", "Combe Relay"]
+    best = {0: None, nobody: "served by no station", **dict(enumerate(stations, 1))}
+    changes = dict(enumerate((None, "served, as before", "newly served", "lost", "unserved")))
+    pairs = {
+        "served-0": ("served_all-services.tif", changes),
+        "served-1": ("served_mux-1.tif", changes),
+        "served-2": ("served_mux-2.tif", changes),
+        "best-0": ("best-station_mux-1.tif", best),
+        "best-1": ("best-station_mux-2.tif", best),
+    }
+    for key, (name, words) in pairs.items():
+        want = [words[int(code)] for code in written.raster(exported[name])]
+        said = opened.page.evaluate(
+            """([places, key]) => places.map(([lon, lat]) => {
+                const code = combe.valueAt(lon, lat, key), { classes } = combe.layerOf(key);
+                return code === null ? null : classes.find((one) => one.code === code).words;
+            })""",
+            [written.places_deg, key],
+        )
+        assert said == want, key
+        assert len(set(want)) >= 3, key
+
+
+def test_overlap_and_harm_are_those_of_the_report(written, opened):
+    cells = written.row, written.column
+    networks = (written.report.all_services, *written.report.services)
+    for number, network in enumerate(networks):
+        serving = np.where(np.isnan(network.margin_db), np.nan, network.serving + 1.0)[cells]
+        assert read(opened, written, f"overlap-{number}") == shown(serving)
+    codes = harm_map(written.report, ("Combe Relay",)).read()[cells].astype(np.float64)
+    harm = read(opened, written, "harm")
+    assert harm == shown(np.where(codes == 0.0, np.nan, codes))
+    assert {1.0, 3.0} <= set(harm)
 
 
 def test_the_pointer_reads_the_rasters(written, opened):

@@ -106,8 +106,8 @@ def overlap_map(network: Network) -> ClassMap:
 HARM_CLASSES: Final = {
     0: "no prediction",
     1: "nothing is taken",
-    2: "a service is taken, and had from another station",
-    3: "a service is taken, and from none had",
+    2: "a service taken, and had from another station",
+    3: "a service taken, and had from no other",
     4: "not known",
 }
 
@@ -118,7 +118,7 @@ def harm_map(cover: CoverReport, relays: Iterable[str]) -> ClassMap:
     The worst of all services and stations counts; not known is where some interferer has no prediction.
     """
     names = tuple(relays)
-    title = f"what {', '.join(names)} take from other stations"
+    title = f"services that are taken from other stations by {', '.join(names)}"
     return ClassMap("harm", ", ".join(names), title, HARM_CLASSES, lambda: _harm_codes(cover, names))
 
 

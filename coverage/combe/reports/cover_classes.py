@@ -41,6 +41,9 @@ _SERVED_PATTERNS: Final = {
     "unserved": "bare",
     "served, before not known": "dotted",
 }
+_SAID: Final = {"served before": "served, as before"}
+"""What the page calls a class of rasters: of people served before, some may be lost."""
+
 _NOBODY: Final[_Look] = (AREA_COLOURS["unserved"], "bare")
 _TAKEN: Final[Mapping[int, _Look]] = {
     1: _NOBODY,
@@ -111,7 +114,12 @@ def _layer(report: CoverReport, key: str, title: str, found: ClassMap) -> MapLay
         values[cells] = number + 1
         colour, pattern = looks[code]
         there = None if people is None else people.get(code, 0.0)
-        classes.append(MapClass(number + 1, found.classes[code], colour, pattern, there))
+        words = (
+            _SAID.get(found.classes[code], found.classes[code])
+            if found.kind == "served"
+            else found.classes[code]
+        )
+        classes.append(MapClass(number + 1, words, colour, pattern, there))
     return MapLayer(
         key=key,
         title=title,

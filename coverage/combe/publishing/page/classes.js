@@ -2,9 +2,9 @@
 // colours apart and for paper without any.
 const PATTERNS = {
   plain: () => false,
-  rising: (x, y) => (x + y) % 7 < 2,
+  rising: isHatch,
   falling: (x, y) => (((x - y) % 7) + 7) % 7 < 2,
-  crossed: (x, y) => (x + y) % 7 < 2 || (((x - y) % 7) + 7) % 7 < 2,
+  crossed: isCross,
   dotted: (x, y) => x % 5 < 2 && y % 5 < 2,
 };
 

@@ -49,6 +49,7 @@ combe.paintGround = (canvas) => {
 
 const isDot = (x, y) => x % 5 === 0 && y % 5 === 0;
 const isHatch = (x, y) => (x + y) % 7 < 2;
+const isCross = (x, y) => (x + y) % 7 < 2 || (((x - y) % 7) + 7) % 7 < 2;
 const isSpeck = (x, y) => (x + 2 * y) % 5 === 0;
 
 // The lower edges of a layer's classes [dB(µV/m)] and their colours: steps over its threshold, or shares of places.
@@ -74,38 +75,52 @@ combe.paintLayer = (canvas, layer, excess) => {
   });
 };
 
-// Say of a cell: 2 served before, 1 newly served, 0 unserved, -1 no prediction.
-combe.storyTeller = (excess) => {
+// What is said of each cell: 3 lost, 2 served before, 1 newly served, 0 unserved, -1 no prediction. Ground is lost where
+// the layers after tell of all stations, and not of what the relay adds.
+combe.storyStates = (excess) => {
   const part = (keys) => keys.map((key) => {
-    const layer = combe.data.layers.find((one) => one.key === key), grid = combe.grids[key];
+    const layer = combe.layerOf(key), grid = combe.grids[key];
     return { codes: grid.codes, least: combe.codeAtLeast(grid, layer.threshold_dbuv_m + excess) };
   });
-  const before = part(combe.data.before_keys), after = part(combe.data.after_keys), all = [...before, ...after];
-  const reached = (list, cell) => {
-    for (const one of list) if (one.codes[cell] >= one.least) return true;
-    return false;
-  };
-  return (cell) => {
-    if (reached(before, cell)) return 2;
-    if (reached(after, cell)) return 1;
-    return all.some((one) => one.codes[cell] > 0) ? 0 : -1;
-  };
+  const { before_keys, after_keys, cells } = combe.data, before = part(before_keys), after = part(after_keys);
+  const whole = after_keys.length > 0 && after_keys.every((key) => combe.layerOf(key).shows === "margin");
+  const states = new Int8Array(cells.rows * cells.columns).fill(-1);
+  for (const { codes, least } of after)
+    for (let cell = 0; cell < states.length; cell++) {
+      const code = codes[cell];
+      if (code >= least) states[cell] = 1;
+      else if (code && states[cell] < 0) states[cell] = 0;
+    }
+  for (const { codes, least } of before)
+    for (let cell = 0; cell < states.length; cell++) {
+      const code = codes[cell], state = states[cell];
+      if (code >= least) states[cell] = whole && (state === 0 || state === 3) ? 3 : 2;
+      else if (code && state < 0) states[cell] = 0;
+    }
+  return states;
+};
+
+combe.storyTeller = (excess) => {
+  const states = combe.storyStates(excess);
+  return (cell) => states[cell];
 };
 
 combe.paintStory = (canvas, excess) => {
-  const { colours } = combe.data, tell = combe.storyTeller(excess);
-  const states = new Int8Array(combe.data.cells.rows * combe.data.cells.columns);
-  for (let cell = 0; cell < states.length; cell++) states[cell] = tell(cell);
+  const { colours } = combe.data, states = combe.storyStates(excess);
   const before = combe.rgba(colours.before, 205), fresh = combe.rgba(colours.newly, 245);
   const stripe = combe.rgba(colours.stripe, 255), dot = combe.rgba("#55504a", 150);
+  const lost = combe.rgba(colours.marks.lost, 205), cross = combe.rgba(colours.marks.lost, 110);
   combe.paint(canvas, (cell, x, y) => {
     const state = states[cell];
     if (state === 2) return before;
     if (state === 1) return isHatch(x, y) ? stripe : fresh;
+    if (state === 3) return isCross(x, y) ? lost : cross;
     return state < 0 && isDot(x, y) ? dot : 0;
   });
-  const count = (wanted) => states.reduce((sum, state) => sum + (state === wanted), 0);
-  return { before: count(2), newly: count(1), unserved: count(0), unknown: count(-1) };
+  const counts = new Uint32Array(5);
+  for (let cell = 0; cell < states.length; cell++) counts[states[cell] + 1]++;
+  const [unknown, unserved, newly, served, gone] = counts;
+  return { before: served, newly, lost: gone, unserved, unknown };
 };
 
 // A picture layer of the map library that shows one of our canvases.

@@ -66,6 +66,10 @@ combe.storyLegend = () => {
   lines.push(combe.legendLine(combe.swatch(() => before), "Ground served before"));
   if (combe.data.after_keys.length)
     lines.push(combe.legendLine(combe.swatch((x, y) => (isHatch(x, y) ? stripe : fresh)), "Ground newly served by the relay"));
+  if (combe.state.counts?.lost) {
+    const lost = combe.rgba(colours.marks.lost, 225), cross = combe.rgba(colours.marks.lost, 130);
+    lines.push(combe.legendLine(combe.swatch((x, y) => (isCross(x, y) ? lost : cross)), "Ground that loses its service"));
+  }
   lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), "Unserved ground (bare)"));
   return lines;
 };
@@ -128,8 +132,8 @@ combe.refresh = () => {
   combe.state = { key, excess, layer };
   byId("excess-value").textContent = `${combe.signed(excess)} dB`;
   byId("legend-title").textContent = layer ? combe.titleOf(layer) : "Who is served";
+  const counts = (combe.state.counts = combe.paintView(combe.coverage));
   byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
-  const counts = combe.paintView(combe.coverage);
   byId("tally").textContent = layer ? combe.tallyOf(layer, excess) : combe.storyTally(counts);
   byId("about").textContent = layer ? combe.aboutLayer(layer) : "";
   byId("counted").hidden = excess === 0;
@@ -158,8 +162,9 @@ combe.area = (cells) => {
 };
 
 combe.storyTally = (counts) => {
-  const before = `Ground served before: ${combe.area(counts.before)}`;
-  return combe.data.after_keys.length ? `${before}; newly: ${combe.area(counts.newly)}.` : `${before}.`;
+  const before = `Ground served before: ${combe.area(counts.before + counts.lost)}`;
+  const lost = counts.lost ? `; lost: ${combe.area(counts.lost)}` : "";
+  return combe.data.after_keys.length ? `${before}; newly: ${combe.area(counts.newly)}${lost}.` : `${before}.`;
 };
 
 combe.tallyOf = (layer, excess) => {

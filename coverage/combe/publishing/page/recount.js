@@ -93,7 +93,7 @@ combe.peopleWords = (layer, excess) => {
   const { rows, layers } = combe.data.recount;
   if (!layer) {
     const people = combe.peopleAt(rows[0], excess);
-    return `People with ${combe.marginWords(excess)}: before ${combe.whole(people.before)}; newly ${combe.whole(people.newly)}.`;
+    return `People with ${combe.marginWords(excess)}: before ${combe.whole(people.before)}; newly ${combe.whole(people.newly)}${people.lost ? `; lost ${combe.whole(people.lost)}` : ""}.`;
   }
   if (!layers[layer.key]) return "";
   const people = combe.peopleAt(layers[layer.key], excess), served = combe.whole(people.served);
