@@ -57,9 +57,9 @@ def test_without_the_option_nothing_is_added(study, tmp_path):
 def test_layers_of_the_map_stand_behind_the_others(study):
     report = cover_report(load_project(study))
     plain, page = map_content(report), map_content(report, shares=True)
-    keys = [layer.key for layer in plain.layers]
-    assert [layer.key for layer in page.layers[: len(keys)]] == keys
-    shares = page.layers[len(plain.layers) :]
+    levels, more = ([layer for layer in each.layers if not layer.classes] for each in (plain, page))
+    assert [layer.key for layer in more[: len(levels)]] == [layer.key for layer in levels]
+    shares = more[len(levels) :]
     assert [layer.title for layer in shares] == [
         f"{name}, share of places" for name in ("All services", "Mux 1", "Mux 2")
     ]
