@@ -28,6 +28,7 @@ from network import write_study
 STATIONS, SIDE_KM, MODEL = 30, 71, "p1812"
 STEPS, PAUSE_MS = 4, 40
 FARTHEST_PIXELS = 40
+SLOWEST_MS = 300_000
 CHROMIUM = "/usr/bin/chromium"
 
 WATCH = """() => {
@@ -78,9 +79,9 @@ def drag(page: Page, name: str, random: np.random.Generator) -> Drag:
     for step in range(1, STEPS + 1):
         page.mouse.move(x + by[0] * step / STEPS, y + by[1] * step / STEPS)
         page.wait_for_timeout(PAUSE_MS)
-    page.wait_for_function("() => times().sketched", timeout=60_000)
+    page.wait_for_function("() => times().sketched", timeout=SLOWEST_MS)
     page.mouse.up()
-    page.wait_for_function("() => times().settled && !document.body.dataset.busy", timeout=60_000)
+    page.wait_for_function("() => times().settled && !document.body.dataset.busy", timeout=SLOWEST_MS)
     times = page.evaluate("() => times()")
     answered = page.evaluate("() => combe.desk.state.settled_s")
     return Drag(

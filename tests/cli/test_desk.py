@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import importlib.util
 import threading
-import webbrowser
 
 import pytest
 
+import combe.cli.browser as browser
 import combe.cli.desk as room
 from support_cli import complaint, python, run
 from support_study import edited, write_study
@@ -48,19 +48,6 @@ def test_help_needs_no_extra():
     assert done.stdout == "[]\n", done.stderr
 
 
-@pytest.mark.parametrize("name", ["", *room.WINDOWS_SHOWN_BY])
-def test_a_browser_is_opened_only_where_one_can_show_itself(monkeypatch, name):
-    opened = []
-    monkeypatch.setattr(webbrowser, "open", opened.append)
-    monkeypatch.setattr(room.sys, "platform", "linux")
-    for each in room.WINDOWS_SHOWN_BY:
-        monkeypatch.delenv(each, raising=False)
-    if name:
-        monkeypatch.setenv(name, ":0")
-    room._open("http://127.0.0.1:1/")
-    assert opened == (["http://127.0.0.1:1/"] if name else [])
-
-
 @pytest.mark.parametrize("words", [(), ("--no-open",)])
 def test_a_browser_that_does_not_return_keeps_nobody_waiting(tmp_path, monkeypatch, words):
     from combe.desk.server import Desk
@@ -72,7 +59,7 @@ def test_a_browser_that_does_not_return_keeps_nobody_waiting(tmp_path, monkeypat
         gone.wait(5)
         returned.set()
 
-    monkeypatch.setattr(room, "_open", stays)
+    monkeypatch.setattr(browser, "_show", stays)
     monkeypatch.setattr(Desk, "serve", lambda *_: opened.wait(0.3 if words else 20))
     result = run("desk", write_study(tmp_path), *words)
     assert not returned.is_set()

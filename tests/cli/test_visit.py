@@ -59,7 +59,7 @@ def test_json_keys(study):
     printed = run_json("visit", study, readings(study, *rows))
     assert printed.keys() == {
         "format", "headline", "study", "title", "log", "provenance", "cautions", "status", "stored", "taken",
-        "first_day", "last_day", "rows_left_blank", "counts", "page", "judgements",
+        "first_day", "last_day", "rows_left_blank", "counts", "page", "index", "judgements",
     }  # fmt: skip
     (judgement,) = printed["judgements"]
     assert judgement.keys() == {

@@ -13,7 +13,7 @@ from combe.cli.reporting import (
     cache_folder,
     cache_option,
     no_cache_option,
-    report_options,
+    report_options_and_folder,
 )
 
 
@@ -29,7 +29,7 @@ from combe.cli.reporting import (
     metavar="DIR",
     help="Folder for compare.html, a map with a divider between the studies; made if it is not there.",
 )
-@report_options
+@report_options_and_folder
 def command(
     first: Path,
     second: Path,
@@ -48,13 +48,17 @@ def command(
     """
     from combe.answers.compare import compare_report
     from combe.files import ensure_folder
+    from combe.publishing.page_about import INDEX_NAME
     from combe.reports.compare import document
     from combe.reports.compare_map import write_map
     from combe.study.project_of import load_project
 
+    if shown.opened and out is None and shown.page is None:
+        raise click.UsageError("--open needs a page to open; name a folder with --out DIR, or --html FILE")
     loaded = [load_project(each) for each in (first, second, third) if each is not None]
     folder = ensure_folder(out) if out else None
     kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = compare_report(loaded, told, cache_folder=kept)
-    return shown.show(document(report, write_map(report, folder) if folder else None))
+    page = write_map(report, folder, folder / INDEX_NAME) if folder else None
+    return shown.show(document(report, page), folder=folder)

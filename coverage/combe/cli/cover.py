@@ -15,7 +15,7 @@ from combe.cli.reporting import (
     default_out,
     no_cache_option,
     out_option,
-    report_options,
+    report_options_and_folder,
     study_argument,
 )
 
@@ -29,7 +29,7 @@ from combe.cli.reporting import (
 @click.option("--probability", is_flag=True, help="Also write the share of places served, and map it.")
 @click.option("--unserved", is_flag=True, help="Also list the settlements that stay unserved.")
 @click.option("--other-season", is_flag=True, help="Also predict the other season of the ground cover.")
-@report_options
+@report_options_and_folder
 def command(
     study: Path,
     out: Path | None,
@@ -61,6 +61,7 @@ def command(
     from combe.answers.cover import cover_report
     from combe.answers.season_change import season_change
     from combe.files import ensure_folder
+    from combe.publishing.page_about import INDEX_NAME
     from combe.reports.cover import document
     from combe.reports.cover_files import write_cover_files
     from combe.study.project_of import load_project
@@ -71,5 +72,6 @@ def command(
     with progress() as told:
         report = cover_report(loaded, told, cache_folder=kept, feeds=True, unserved=unserved)
         season = season_change(report, told, cache_folder=kept) if other_season else None
-    files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability)
-    return shown.show(document(report, files, season))
+    index = folder / INDEX_NAME
+    files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability, index=index)
+    return shown.show(document(report, files, season), folder=folder)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from combe.cli.browser import open_page
 from combe.cli.progress import progress
-from combe.cli.reporting import json_option, print_cautions, print_json, say
+from combe.cli.reporting import json_option, open_option, print_cautions, print_json, say
 from combe.digits import spoken
 
 if TYPE_CHECKING:
@@ -32,11 +33,13 @@ if TYPE_CHECKING:
     help="Folder for the pages and rasters; made if it is not there.",
 )
 @json_option
-def command(out: Path, as_json: bool) -> None:
+@open_option
+def command(out: Path, as_json: bool, opened: bool) -> None:
     r"""Do the whole job on the shipped sample: check, feed, cover, site.
 
     The ground is real; the stations and the people are invented. Writes map.html, feed.html and a GeoTIFF
-    for each service of each station, and the pages of the siting into a folder of their own.
+    for each service of each station, and the pages of the siting into a folder of their own; index.html
+    leads to all of them.
 
     \b
     JSON: feed{as of combe feed}, cover{as of combe cover}, site{as of combe site}
@@ -51,10 +54,12 @@ def command(out: Path, as_json: bool) -> None:
     from combe.planning.siting import REHEARSAL
     from combe.publishing.as_html import write_page
     from combe.publishing.as_json import as_object
+    from combe.publishing.page_about import INDEX_NAME
     from combe.rehearsing import rehearsed_meanwhile
     from combe.reports.cover import document as cover_document
     from combe.reports.cover_files import write_cover_files
     from combe.reports.feed import document as feed_document
+    from combe.reports.index import write_index
     from combe.reports.site import document as site_document
     from combe.reports.site_files import write_site_files
     from combe.study.new import demo_study_path
@@ -62,18 +67,22 @@ def command(out: Path, as_json: bool) -> None:
 
     project = load_project(demo_study_path())
     folder = ensure_folder(out)
+    index = folder / INDEX_NAME
     with progress() as told:
         with rehearsed_meanwhile(REHEARSAL):
             checked, feed = check_report(project), with_advice(feed_report(project))
             page, heard = folder / "feed.html", feed_document(feed)
-            write_page(heard, page)
+            write_page(heard, page, index=index)
             cover = cover_report(project, told, feeds=True)
             by_diffraction = model_change(cover, "p526", progress=told)
             for_little_time = time_change(cover, 1.0)
-            files = write_cover_files(cover, folder)
+            files = write_cover_files(cover, folder, index=index)
         with TemporaryDirectory() as blocks:
             site = site_report(project, Path(blocks), progress=told)
-    hills = write_site_files(site, folder / "site")
+    hills = write_site_files(site, folder / "site", index=index)
+    write_index(folder)
+    if opened:
+        open_page(index)
     if as_json:
         parts = {"feed": as_object(heard.with_files(page=page))}
         parts["cover"] = as_object(cover_document(cover, files))
@@ -83,9 +92,7 @@ def command(out: Path, as_json: bool) -> None:
     _tell(checked, feed, cover_document(cover).headline)
     _tell_changes(by_diffraction, for_little_time)
     _tell_sites(site, site_document(site))
-    click.echo(
-        f"\nOpen {files.map_page}, {page} and {hills.map_page} in a browser; the rasters lie beside them."
-    )
+    click.echo(f"\nOpen {index} in a browser: it leads to map, feed and hills; the rasters lie beside it.")
     click.echo("Next: combe new DIR")
     print_cautions()
 

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import importlib.util
 import json
-import os
-import sys
-import threading
-import webbrowser
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
+from combe.cli.browser import show_address
 from combe.cli.reporting import json_option, study_argument
 
 if TYPE_CHECKING:
@@ -58,7 +55,7 @@ def command(study: Path, port: int | None, no_open: bool, as_json: bool) -> None
         told_to_others(desk.place)
         _tell(desk.address, study, as_json=as_json)
         if not no_open:
-            threading.Thread(target=_open, args=(desk.address,), daemon=True).start()
+            show_address(desk.address)
         desk.serve(lambda told: _session(study, told))
 
 
@@ -84,16 +81,3 @@ def _session(study: Path, told: Callable[[str], None]) -> Session:
     from combe.desk.session import open_session
 
     return open_session(study, told)
-
-
-WINDOWS_SHOWN_BY: Final = ("BROWSER", "DISPLAY", "WAYLAND_DISPLAY")
-"""One of these is set where a browser was chosen or has somewhere to show itself, but on two systems."""
-
-
-def _open(address: str) -> None:
-    """Show the address in a browser with a window; one in this terminal would take that away.
-
-    Some browsers keep who opens them waiting until they end, so this is for a thread of its own.
-    """
-    if sys.platform in ("darwin", "win32") or any(map(os.environ.get, WINDOWS_SHOWN_BY)):
-        webbrowser.open(address)

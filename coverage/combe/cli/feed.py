@@ -11,7 +11,7 @@ from combe.cli.reporting import (
     Shown,
     default_out,
     out_option,
-    report_options_without_page,
+    report_options_in_folder,
     study_argument,
 )
 
@@ -67,7 +67,7 @@ def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) 
     show_default=True,
     help="Where a feed fails, try greater heights, more gain and other parents.",
 )
-@report_options_without_page
+@report_options_in_folder
 def command(
     study: Path,
     out: Path | None,
@@ -100,4 +100,4 @@ def command(
     shares = time_percents or None
     report = feed_report(loaded, time_percent=shares, heights_m=heights_m, best_bearing=best_bearing)
     report = with_advice(report) if advice else report
-    return shown.show(document(report), folder / "feed.html")
+    return shown.show(document(report), folder / "feed.html", folder=folder)

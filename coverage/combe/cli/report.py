@@ -14,7 +14,7 @@ from combe.cli.reporting import (
     cache_option,
     default_out,
     no_cache_option,
-    report_options,
+    report_options_and_folder,
     study_argument,
 )
 
@@ -31,7 +31,7 @@ from combe.cli.reporting import (
 @click.option(
     "--pdf", type=click.Path(path_type=Path), metavar="FILE", help="Also write the page as PDF (extra pdf)."
 )
-@report_options
+@report_options_and_folder
 def command(
     study: Path,
     cache: Path | None,
@@ -67,4 +67,6 @@ def command(
     if pdf is not None:
         write_pdf(made, pdf)
         made = made.with_files(pdf=pdf)
-    return shown.show(made, shown.page or (folder and folder / "brief.html"))
+    if shown.page is not None or folder is None:
+        return shown.show(made)
+    return shown.show(made, folder / "brief.html", folder=folder)

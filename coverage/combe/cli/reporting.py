@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from combe.cli.browser import open_page
 from combe.digits import for_terminal
 from combe.publishing.as_json import plain
+from combe.publishing.page_about import INDEX_NAME
 
 if TYPE_CHECKING:
     from combe.publishing.document import Document, Form
@@ -40,6 +42,9 @@ cache_option = click.option(
     help="Folder in which fields of stations are kept between runs.  [default: in the user's cache folder]",
 )
 """Where fields are kept."""
+
+open_option = click.option("--open", "opened", is_flag=True, help="Open the page in a browser.")
+"""The switch that shows the pages at once."""
 
 no_cache_option = click.option("--no-cache", is_flag=True, help="Predict all anew and keep nothing.")
 """The switch that keeps nothing."""
@@ -133,19 +138,33 @@ def form_of(kind: str) -> Form:
 
 def report_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that say how a document is shown; the command gets them as ``shown``."""
-    return _with_options(function, (_JSON_SCHEMA, json_option, _HTML, _FULL))
+    return _with_options(function, (_JSON_SCHEMA, json_option, _HTML, open_option, _FULL), opens_page=True)
+
+
+def report_options_and_folder(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the same for a command that has a folder besides: its index is what is opened."""
+    return _with_options(function, (_JSON_SCHEMA, json_option, _HTML, open_option, _FULL))
+
+
+def report_options_in_folder(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the same for a command that has a folder for all of its pages."""
+    return _with_options(function, (_JSON_SCHEMA, json_option, open_option, _FULL))
 
 
 def report_options_without_page(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the same for a command that has a folder for its pages."""
+    """Add the same for a command that writes no page."""
     return _with_options(function, (_JSON_SCHEMA, json_option, _FULL))
 
 
 def _with_options(
-    function: Callable[..., Any], options: tuple[Callable[..., Any], ...]
+    function: Callable[..., Any], options: tuple[Callable[..., Any], ...], *, opens_page: bool = False
 ) -> Callable[..., Any]:
-    def with_shown(*, as_json: bool, full: bool, page: Path | None = None, **given: Any) -> Any:
-        return function(shown=Shown(as_json, full, page), **given)
+    def with_shown(
+        *, as_json: bool, full: bool, page: Path | None = None, opened: bool = False, **given: Any
+    ) -> Any:
+        if opens_page and opened and page is None:
+            raise click.UsageError("--open needs a page to open; name one with --html FILE")
+        return function(shown=Shown(as_json, full, page, opened), **given)
 
     with_shown.__doc__ = function.__doc__
     # click keeps the options of an argument that stands further up on the function itself.
@@ -162,15 +181,31 @@ class Shown:
     as_json: bool
     full: bool
     page: Path | None = None
+    opened: bool = False
 
-    def show(self, document: Document, page: Path | None = None) -> int:
-        """Write the page where one is asked for, print the document, and return the exit code."""
+    def show(self, document: Document, page: Path | None = None, *, folder: Path | None = None) -> int:
+        """Write the page where one is asked for, print the document, and return the exit code.
+
+        A ``folder`` of pages gets its index, to which a page that lies there leads back.
+        """
         place = page or self.page
+        index = None if folder is None else folder / INDEX_NAME
         if place is not None:
             from combe.publishing.as_html import write_page
 
-            write_page(document, place)
+            write_page(document, place, index=index if place == page else None)
             document = document.with_files(page=place)
+        if folder is not None:
+            from combe.reports.index import write_index
+
+            document = document.with_files(index=write_index(folder))
+        self._print(document)
+        shown = index or place
+        if self.opened and shown is not None:
+            open_page(shown)
+        return exit_code(document)
+
+    def _print(self, document: Document) -> None:
         if self.as_json:
             from combe.publishing.as_json import as_json
 
@@ -179,7 +214,6 @@ class Shown:
             from combe.publishing.as_text import as_text
 
             click.echo(as_text(document, full=self.full))
-        return exit_code(document)
 
 
 def exit_code(document: Document) -> int:

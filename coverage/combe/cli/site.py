@@ -16,7 +16,7 @@ from combe.cli.reporting import (
     default_out,
     no_cache_option,
     out_option,
-    report_options_without_page,
+    report_options_in_folder,
     study_argument,
 )
 
@@ -38,7 +38,7 @@ from combe.cli.reporting import (
     metavar="I J",
     help="Also write a page with hills I and J of the list side by side.",
 )
-@report_options_without_page
+@report_options_in_folder
 def command(
     study: Path,
     out: Path | None,
@@ -58,6 +58,7 @@ def command(
     from combe.answers.site_candidates import compared
     from combe.answers.site_report import site_report
     from combe.files import ensure_folder
+    from combe.publishing.page_about import INDEX_NAME
     from combe.reports.site import document
     from combe.reports.site_files import write_site_files
     from combe.study.project_of import load_project
@@ -70,7 +71,8 @@ def command(
             loaded, folder / "siting", progress=told, runner=_runner(cluster), cache_folder=kept
         )
     both = compared(report.work, report.candidates, compare) if compare else None
-    return shown.show(document(report, write_site_files(report, folder, both)))
+    files = write_site_files(report, folder, both, index=folder / INDEX_NAME)
+    return shown.show(document(report, files), folder=folder)
 
 
 def _runner(cluster: str | None) -> Any:

@@ -12,7 +12,7 @@ from combe.cli.reporting import (
     Shown,
     default_out,
     out_option,
-    report_options_without_page,
+    report_options_in_folder,
     study_argument,
 )
 
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     help="Greatest length of the transmitting aerial, for the near-field caution of the sheet.",
 )
 @out_option
-@report_options_without_page
+@report_options_in_folder
 def command(
     study: Path, readings: Path | None, sheet: bool, log: bool, survey: bool, shown: Shown, **more: Any
 ) -> int:
@@ -72,7 +72,7 @@ def _survey(project: Project, folder: Path, shown: Shown) -> int:
     from combe.answers.survey import survey_report
     from combe.reports.survey import document
 
-    return shown.show(document(survey_report(project)), folder / "survey.html")
+    return shown.show(document(survey_report(project)), folder / "survey.html", folder=folder)
 
 
 def _visit(
@@ -80,6 +80,7 @@ def _visit(
 ) -> int:
     from combe.answers.visit import kept_told, log_report, visit_report
     from combe.publishing.as_html import write_page
+    from combe.publishing.page_about import INDEX_NAME
     from combe.reports.visit import document
 
     if readings is None:
@@ -89,18 +90,19 @@ def _visit(
     page = folder / "visit.html"
     with kept_told(report.log, report.stored, bool(report.taken)):
         made = document(report)
-        write_page(made, page)
-    return shown.show(made.with_files(page=page))
+        write_page(made, page, index=folder / INDEX_NAME)
+    return shown.show(made.with_files(page=page), folder=folder)
 
 
 def _sheet(project: Project, log: Path, folder: Path, shown: Shown, aerial_size_m: float | None) -> int:
     from combe.answers.visit import sheet_report
     from combe.files import write_text_atomically
     from combe.publishing.as_html import write_page
+    from combe.publishing.page_about import INDEX_NAME
     from combe.reports.sheet import document
 
     report = sheet_report(project, log, aerial_size_m=aerial_size_m)
     made = document(report).with_files(page=folder / "sheet.html", table=folder / "sheet.csv")
-    write_page(made, made.files["page"])
+    write_page(made, made.files["page"], index=folder / INDEX_NAME)
     write_text_atomically(made.files["table"], report.table)
-    return shown.show(made)
+    return shown.show(made, folder=folder)

@@ -21,12 +21,14 @@ from combe.publishing.document import (
     Picture,
     Room,
     Section,
+    StudyNamed,
     Table,
     Words,
     all_parts,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.inline import page_of, page_part
+from combe.publishing.page_about import PageAbout, way_to
 from combe.publishing.text import breakable, capital, encode, encode_data, plain
 
 if TYPE_CHECKING:
@@ -42,25 +44,32 @@ _FEWEST_LISTED: Final = 6
 """A page with so many headings begins with links to them."""
 
 
-def write_page(document: Document, path: Path) -> None:
-    """Write the page of a document, whole or not at all; raises OutputError."""
-    write_text_atomically(path, as_html(document))
+def write_page(document: Document, path: Path, *, index: Path | None = None) -> None:
+    """Write the page of a document, whole or not at all, with a link to its index; raises OutputError."""
+    write_text_atomically(path, as_html(document, way_to(index, path)))
 
 
-def as_html(document: Document) -> str:
-    """Return the page of a document as one HTML text."""
-    body = _template("document.html").render(**_page(document))
+def as_html(document: Document, index: str = "") -> str:
+    """Return the page of a document as one HTML text; ``index`` is the file that it links back to."""
+    body = _template("document.html").render(**_page(document), index=index)
     style = page_part("sheet.css") + page_part("document.css")
     forms = [part.data for part in all_parts(document.parts) if isinstance(part, Filling)]
     script = _filling_script(forms) if forms else ""
     style += page_part("fill.css") if forms else ""
-    return page_of(plain(capital(document.title)), style, body, script=script)
+    return page_of(plain(capital(document.title)), style, body, script=script, about=_about(document))
 
 
 def _filling_script(forms: list[Mapping[str, Any]]) -> str:
     """Return what makes forms of the places left for them, in order, and fills them in."""
     data = f"const fill = {{ forms: {encode_data(forms)} }};\n"
     return data + "".join(map(page_part, _FILLING))
+
+
+def _about(document: Document) -> PageAbout:
+    """Return what the page of a document tells of itself."""
+    study = document.study or StudyNamed("", "")
+    answer = document.headline[0] if document.headline else ""
+    return PageAbout(document.kind, capital(document.title), study.title, answer, study.invented)
 
 
 def fragment_html(document: Document) -> str:

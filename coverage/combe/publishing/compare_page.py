@@ -42,7 +42,7 @@ def render_compare(page: MapPage, said: SideBySide) -> str:
         body=_body(page, said),
         script="\n".join(page_part(name) for name in _SCRIPTS),
     )
-    return self_contained_html(figure)
+    return self_contained_html(figure, about=page.about)
 
 
 def _body(page: MapPage, said: SideBySide) -> str:

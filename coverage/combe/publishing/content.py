@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.publishing.geotiff import check_shape
+from combe.publishing.page_about import PageAbout
 from combe.publishing.recount import Recount
 
 if TYPE_CHECKING:
@@ -132,9 +133,9 @@ class MapLayer:
     """Field strength of one service of one station (or the weakest of all its services) over the study grid.
 
     ``field_dbuv_m`` has shape (rows, columns), row 0 north, NaN where there is no prediction;
-    ``threshold_dbuv_m`` is the planning minimum. ``key`` is a word of small
-    letters, digits and hyphens. ``service`` reads "All services" for the weakest of all. With ``shares`` the
-    page shows the layer as shares of places served.
+    ``threshold_dbuv_m`` is the planning minimum; ``frequency_mhz`` that of a single field. ``key`` is a word
+    of small letters, digits and hyphens. ``service`` reads "All services" for the weakest of all. With
+    ``shares`` the page shows the layer as shares of places served.
 
     A layer that ``shows`` "missing" holds instead by how many dB a cell is short, with a threshold of 0 dB
     and less than that where nothing is missing; one that shows "margin" holds the dB over the minimum, where
@@ -155,6 +156,7 @@ class MapLayer:
     shares: ShareScale | None = None
     shows: str = "field"
     classes: tuple[MapClass, ...] = ()
+    frequency_mhz: float | None = None
 
     def __post_init__(self) -> None:
         """Check the key, the role, the threshold and the array."""
@@ -173,6 +175,13 @@ class MapLayer:
             raise RangeError("dimensions of field_dbuv_m", self.field_dbuv_m.ndim, "2: (rows, columns)")
 
 
+class Sight(NamedTuple):
+    """What a page draws the ground between a mast and a place by: how the air bends, how high aerials are."""
+
+    effective_radius_km: float
+    receive_height_m: float
+
+
 @dataclass(frozen=True)
 class MapPage:
     """All that one map page shows.
@@ -185,7 +194,9 @@ class MapPage:
     does not pass. ``sure`` says between which numbers the people of the headline lie. ``people_words`` are
     what readers see of a state of people, where not the state itself. With ``recount`` the page counts its
     people at every threshold of its slider; else it says that they stand at the planning minimum. ``harm``
-    says what relays take from the viewers of other stations.
+    says what relays take from the viewers of other stations. ``about`` is what the page tells of itself,
+    ``index`` the file that it links back to. With ``sight`` the ground is drawn towards a place that is
+    clicked.
     """
 
     title: str
@@ -209,6 +220,9 @@ class MapPage:
     people_words: Mapping[str, str] = field(default_factory=dict)
     recount: Recount | None = None
     harm: str = ""
+    about: PageAbout | None = None
+    index: str = ""
+    sight: Sight | None = None
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

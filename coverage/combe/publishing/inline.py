@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from combe.errors import PageError
 from combe.publishing.cautions import CAUTIONS, SHORT_CAUTION
+from combe.publishing.page_about import PageAbout
 from combe.publishing.text import encode
 
 _PLACE: Final = re.compile(r"\[\[(\w+)\]\]")
@@ -161,7 +162,11 @@ _STYLE: Final = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
 def self_contained_html(
-    figure: Any, *, image_hosts: tuple[str, ...] = (), asks_its_server: bool = False
+    figure: Any,
+    *,
+    image_hosts: tuple[str, ...] = (),
+    asks_its_server: bool = False,
+    about: PageAbout | None = None,
 ) -> str:
     """Return the page of a branca Figure with each script and style in place of its link.
 
@@ -169,7 +174,7 @@ def self_contained_html(
     hash of each, and the browser refuses all others. So a text in the body that holds a script, should it
     ever escape the encoder, stays dead. Nothing may be fetched, except images from ``image_hosts``
     (``https://host``), and what a page that ``asks_its_server`` gets from there. The page has our own
-    viewport, in place of one that would forbid to enlarge it.
+    viewport, in place of one that would forbid to enlarge it. ``about`` is what it tells of itself.
 
     Raises
     ------
@@ -189,12 +194,20 @@ def self_contained_html(
     title = f"<title>{encode(figure.title or '')}</title>"
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"{_OUR_VIEWPORT}\n"
+        f"{_OUR_VIEWPORT}\n{_told(about)}"
         f"{policy}\n{title}\n{head}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
     )
 
 
-def page_of(title: str, style: str, body: str, *, script: str = "", asks_its_server: bool = False) -> str:
+def page_of(
+    title: str,
+    style: str,
+    body: str,
+    *,
+    script: str = "",
+    asks_its_server: bool = False,
+    about: PageAbout | None = None,
+) -> str:
     """Return a page of our own style, body and script, under the same policy.
 
     Raises
@@ -209,9 +222,14 @@ def page_of(title: str, style: str, body: str, *, script: str = "", asks_its_ser
     policy = content_policy(head + code, asks_its_server=asks_its_server)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"{_OUR_VIEWPORT}\n{policy}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
+        f"{_OUR_VIEWPORT}\n{_told(about)}{policy}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
         f"<body>\n{body}\n{code}</body>\n</html>\n"
     )
+
+
+def _told(about: PageAbout | None) -> str:
+    """Return what a page tells of itself in its head."""
+    return "" if about is None else about.element()
 
 
 def content_policy(code: str, *, image_hosts: tuple[str, ...] = (), asks_its_server: bool = False) -> str:

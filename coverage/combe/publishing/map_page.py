@@ -46,6 +46,7 @@ from combe.publishing.map_grid import (
     pack_floats,
 )
 from combe.publishing.map_people import headline_part_html, people_html
+from combe.publishing.page_about import back_html
 from combe.publishing.recount import HIGHEST_DB, LOWEST_DB, STEP_DB, recount_data
 from combe.publishing.text import breakable, encode, encode_data, number, plain
 
@@ -60,7 +61,7 @@ MAP_SCRIPTS: Final = (
 )
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
 
-_OWN_SCRIPTS: Final = ("classes.js", "recount.js")
+_OWN_SCRIPTS: Final = ("classes.js", "recount.js", "address.js", "ground_profile.js")
 """What the map of a coverage runs besides."""
 
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
@@ -84,11 +85,12 @@ def render_map(page: MapPage) -> str:
     figure = make_figure(
         plain(page.title),
         with_map=True,
-        style=page_part("map.css"),
+        style=page_part("map.css") + page_part("ground_profile.css"),
         body=body_html(page, encode_data(page_data(page))),
         script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, *_OWN_SCRIPTS, "start.js")),
     )
-    return self_contained_html(figure, image_hosts=(_TILE_HOST,) if page.street_tiles else ())
+    hosts = (_TILE_HOST,) if page.street_tiles else ()
+    return self_contained_html(figure, image_hosts=hosts, about=page.about)
 
 
 def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
@@ -116,6 +118,7 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "feeds": [_feed_data(feed, middle) for feed in page.feeds],
         "tiles": _TILES if page.street_tiles else None,
         "recount": {**recount_data(page.recount), "states": PEOPLE_STATES} if page.recount else None,
+        "sight": page.sight._asdict() if page.sight else None,
     }
 
 
@@ -194,6 +197,7 @@ def layer_data(layer: MapLayer) -> dict[str, Any]:
         "shares": _share_data(layer.shares) if layer.shares else None,
         "shows": layer.shows,
         "classes": [_class_data(each) for each in layer.classes],
+        "frequency_mhz": layer.frequency_mhz,
     }
 
 
@@ -268,6 +272,7 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
     """
     tiles = (_TILE_CREDIT,) if page.street_tiles else ()
     ours = {
+        "back": back_html(page.index),
         "title": encode(page.title),
         "subtitle": encode(page.subtitle),
         "note": invented_html(page.invented_note),

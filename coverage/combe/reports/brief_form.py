@@ -275,5 +275,5 @@ FORM: Final = Form(
         SETTINGS,
         FILES,
     ),
-    files=(("page", "without --html"), ("pdf", "without --pdf")),
+    files=(("page", "without --html"), ("pdf", "without --pdf"), ("index", "with --html")),
 )  # fmt: skip

@@ -152,7 +152,7 @@ FORM: Final = Form(
             meaning="each study but A",
         ),
     ),
-    files=(("map", "without --out"), ("page", "without --html")),
+    files=(("map", "without --out"), ("page", "without --html"), ("index", "without --out")),
 )  # fmt: skip
 
 

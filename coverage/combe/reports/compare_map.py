@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -13,6 +14,7 @@ from combe.planning import Mask
 from combe.publishing.compare_page import SideBySide, render_compare
 from combe.publishing.content import FeedPath, MapLayer, MapPage, PeopleMark, StationMark
 from combe.publishing.fields import cells
+from combe.publishing.page_about import PageAbout, way_to
 from combe.reception import Field
 from combe.reports.compare import document, people_words, told_counts
 from combe.reports.compare_form import count_columns
@@ -32,8 +34,8 @@ _STATES: Final = {
 """The marks of the map page, by what people are called who are told by two studies."""
 
 
-def write_map(report: CompareReport, folder: Path) -> Path:
-    """Write the map into a folder, whole or not at all, and return its path.
+def write_map(report: CompareReport, folder: Path, index: Path | None = None) -> Path:
+    """Write the map into a folder, whole or not at all, and return its path; it leads back to ``index``.
 
     Raises
     ------
@@ -42,7 +44,8 @@ def write_map(report: CompareReport, folder: Path) -> Path:
     """
     clear_remains(folder)
     page = folder / MAP_NAME
-    write_text_atomically(page, render_compare(map_content(report), _said(report)))
+    content = replace(map_content(report), index=way_to(index, page))
+    write_text_atomically(page, render_compare(content, _said(report)))
     return page
 
 
@@ -50,6 +53,7 @@ def map_content(report: CompareReport) -> MapPage:
     """Return what the map of a comparison shows; people are told by the first two studies."""
     first = report.first
     made = document(report)
+    invented = made.made_by.get("invented", "")
     return MapPage(
         title=f"{first.project.title}: {', '.join(report.letters[:-1])} and {report.letters[-1]}",
         subtitle="; ".join(f"{each.letter}: {each.project.source}" for each in report.sides),
@@ -63,7 +67,10 @@ def map_content(report: CompareReport) -> MapPage:
         stations=tuple(_stations(report)),
         feeds=tuple(_feeds(report)),
         provenance=tuple(f"{name}: {words}" for name, words in made.made_by.items()),
-        invented_note=made.made_by.get("invented", ""),
+        invented_note=invented,
+        about=PageAbout(
+            "compare_map", "Map of the comparison", first.project.title, made.headline[0], invented
+        ),
     )
 
 

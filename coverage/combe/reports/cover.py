@@ -100,7 +100,7 @@ def document(
         answer=asked,
         title=f"coverage, {report.provenance['grid']}",
         headline=(
-            *_people_words(report),
+            people_sentence(report),
             *range_sentences(report.all_services.ranges, relays=report.compared),
             *system_sentences(report),
             *network_words(report),
@@ -118,24 +118,24 @@ def document(
     )
 
 
-def _people_words(report: CoverReport) -> tuple[str, ...]:
-    """Return the sentences that a reader in a hurry takes away."""
+def people_sentence(report: CoverReport) -> str:
+    """Return the sentence that a reader in a hurry takes away."""
     people = report.all_services.people
     if people is None:
-        return ("No [people] section is in the study: nobody is counted.",)
+        return "No [people] section is in the study: nobody is counted."
     left = f"{spoken(people.unserved)} stay unserved"
     if (people.limited_by_interference or 0.0) >= _SOMEBODY:
         left += f", {spoken(people.limited_by_interference)} of them by interference"
     if people.without_prediction >= _SOMEBODY:
         left += f", and for {spoken(people.without_prediction)} there is no prediction"
     if not report.compared:
-        return (f"Of {spoken(people.total)} people, {spoken(people.served)} have all services; {left}.",)
+        return f"Of {spoken(people.total)} people, {spoken(people.served)} have all services; {left}."
     new = f"{spoken(people.newly_served)} of them newly"
     if (people.lost or 0.0) >= _SOMEBODY:
         new += f", while {spoken(people.lost)} lose one"
     return (
         f"Of {spoken(people.total)} people, {spoken(people.served_before)} have all services from the "
-        f"parents alone and {spoken(people.served)} with the relays, {new}; {left}.",
+        f"parents alone and {spoken(people.served)} with the relays, {new}; {left}."
     )
 
 

@@ -15,6 +15,7 @@ from combe.answers.network_effect import NetworkEffect
 from combe.files import clear_remains, write_text_atomically
 from combe.publishing.geotiff import write_field_raster, write_level_raster, write_share_raster
 from combe.publishing.map_page import render_map
+from combe.publishing.page_about import way_to
 from combe.publishing.text import file_stems
 from combe.publishing.written_before import WrittenBefore
 from combe.reports.cover_map import map_content
@@ -50,13 +51,18 @@ class CoverFiles:
 
 
 def write_cover_files(
-    report: CoverReport, folder: Path, *, street_tiles: bool = False, shares: bool = False
+    report: CoverReport,
+    folder: Path,
+    *,
+    street_tiles: bool = False,
+    shares: bool = False,
+    index: Path | None = None,
 ) -> CoverFiles:
     """Write all files of a coverage into a folder, each whole or not at all.
 
     ``street_tiles`` gives the map a switch for street tiles from the network, off at first. ``shares`` adds
     the shares of places served: rasters against noise alone and with interference, and the former as layers
-    of the map.
+    of the map. The map leads back to ``index``.
 
     Raises
     ------
@@ -79,7 +85,8 @@ def write_cover_files(
             _write(before, judged[name], _judged(report, service))
     networks = _network_rasters(report, folder, before)
     page = folder / "map.html"
-    content = replace(map_content(report, shares=shares), street_tiles=street_tiles)
+    content = map_content(report, shares=shares)
+    content = replace(content, street_tiles=street_tiles, index=way_to(index, page))
     before.unless_there(page, content, lambda: write_text_atomically(page, render_map(content)))
     before.keep()
     return CoverFiles(page, fields, places, judged, networks, content.left_out)

@@ -330,5 +330,5 @@ FORM: Final = Form(
         OTHER_SEASON,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),
-    files=(("map", "not written"), ("page", "without --html")),
+    files=(("map", "not written"), ("page", "without --html"), ("index", "not written")),
 )  # fmt: skip

@@ -234,4 +234,5 @@ def _station_layer(key: str, station: Station, service: ServiceCoverage, system:
         field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=service.minimum_field_dbuv_m,
         description=f"{told}{alone}",
+        frequency_mhz=field_map.frequency_mhz,
     )

@@ -10,8 +10,10 @@ from combe.answers.network import Network
 from combe.answers.people_places import people_places
 from combe.digits import true_minus
 from combe.planning import PeopleCount
-from combe.publishing.content import FeedPath, MapPage, PeopleMark, StationMark
+from combe.publishing.content import FeedPath, MapPage, PeopleMark, Sight, StationMark
+from combe.publishing.page_about import PageAbout
 from combe.reports.by_system import system_sentences
+from combe.reports.cover import people_sentence
 from combe.reports.cover_classes import class_layers, classes_left_out, harm_words
 from combe.reports.cover_layers import AFTER, BEFORE, left_out_words, map_layers
 from combe.reports.cover_recount import recount
@@ -27,6 +29,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
     it has no layers of classes.
     """
     about, feeds = report.project, report.feeds
+    invented = report.provenance.get("invented", "")
     layers, counted = tuple(map_layers(report, shares=shares)), _counted(report)
     classes = tuple(class_layers(report)) if recounted else ()
     return MapPage(
@@ -52,8 +55,10 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         ),
         feed_notes=_feed_notes(report),
         harm=harm_words(report) if recounted else "",
-        invented_note=report.provenance.get("invented", ""),
+        invented_note=invented,
         recount=recount(report, layers, [network for _, _, network in counted]) if recounted else None,
+        sight=Sight(about.conditions.effective_radius_km, about.field_height_m),
+        about=PageAbout("map", "Map of the coverage", about.title, people_sentence(report), invented),
     )
 
 

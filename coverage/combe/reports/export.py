@@ -59,7 +59,10 @@ FORM: Final = Form(
         _FILES,
         _LAYERS,
     ),
-    files=(("page", "without --html"), ("geopackage", "not asked for"), ("kml", "not asked for")),
+    files=(
+        ("page", "without --html"), ("geopackage", "not asked for"), ("kml", "not asked for"),
+        ("index", "not written"),
+    ),
 )  # fmt: skip
 
 _LIMITS: Final = (

@@ -377,5 +377,5 @@ FORM: Final = Form(
             ),
         ),
     ),
-    files=(("page", "none was written"),),
+    files=(("page", "none was written"), ("index", "not written")),
 )  # fmt: skip

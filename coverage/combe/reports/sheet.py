@@ -71,7 +71,7 @@ FORM: Final = Form(
             get="sheets",
         ),
     ),
-    files=(("page", ""), ("table", "")),
+    files=(("page", ""), ("table", ""), ("index", "not written")),
 )
 
 

@@ -147,7 +147,10 @@ FORM: Final = Form(
         many("failures", whole("first"), whole("last"), text("words"),
              get=lambda asked: asked.report.failures),
     ),
-    files=(("map", "not written"), ("vector", "not written"), ("comparison", "without --compare")),
+    files=(
+        ("map", "not written"), ("vector", "not written"), ("comparison", "without --compare"),
+        ("index", "not written"),
+    ),
 )  # fmt: skip
 
 

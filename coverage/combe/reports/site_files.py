@@ -25,18 +25,23 @@ class SiteFiles:
     vector: Path
 
 
-def write_site_files(report: SiteReport, folder: Path, compare: ComparedHills | None = None) -> SiteFiles:
-    """Write all pages and the GeoPackage into a folder; raises OutputError for a file that cannot be."""
+def write_site_files(
+    report: SiteReport, folder: Path, compare: ComparedHills | None = None, *, index: Path | None = None
+) -> SiteFiles:
+    """Write all pages and the GeoPackage into a folder; raises OutputError for a file that cannot be.
+
+    The pages lead back to ``index``.
+    """
     pages = tuple(folder / f"hill-{each.rank:02d}.html" for each in report.candidates)
     compared: tuple[Path, ...] = ()
     if compare is not None:
         compared = (folder / f"compare-{compare.first.rank:02d}-{compare.second.rank:02d}.html",)
     files = SiteFiles(folder / "site.html", pages, compared, folder / "site.gpkg")
     for number, path in enumerate(pages):
-        write_page(hill_document(report, number), path)
-    write_page(document(report, files), files.map_page)
+        write_page(hill_document(report, number), path, index=index)
+    write_page(document(report, files), files.map_page, index=index)
     if compare is not None:
-        write_page(comparison(report, compare), compared[0])
+        write_page(comparison(report, compare), compared[0], index=index)
     write_geopackage(files.vector, _layers(report))
     return files
 

@@ -85,7 +85,7 @@ FORM: Final = Form(
             number("diffraction_loss_db", "diffraction"),
         ),
     ),
-    files=(("page", ""),),
+    files=(("page", ""), ("index", "not written")),
 )
 
 

@@ -110,7 +110,7 @@ FORM: Final = Form(
         ),
         _JUDGEMENTS,
     ),
-    files=(("page", ""),),
+    files=(("page", ""), ("index", "not written")),
 )
 
 

@@ -80,7 +80,6 @@ combe.turnedLon = (lon) => {
   const { lattice } = combe.data, middle = (360 * (lattice.west_m + (lattice.columns * lattice.pixel_m) / 2)) / (2 * Math.PI * EARTH_M);
   return lon - 360 * Math.round((lon - middle) / 360);
 };
-combe.plainLon = (lon) => lon - 360 * Math.round(lon / 360);
 
 // What the map's own scripts read of stations and feeds.
 combe.takeStations = (state) => {

@@ -80,6 +80,9 @@ combe.cellUnder = (lon, lat) => {
   return combe.cellAt(x, y);
 };
 
+// A longitude on a map that runs beyond 180°, as it is told.
+combe.plainLon = (along) => along - 360 * Math.round(along / 360);
+
 combe.latticeBounds = () => {
   const { west_m, north_m, pixel_m, rows, columns } = combe.data.lattice;
   const place = (x, y) => L.CRS.EPSG3857.unproject(L.point(x, y));

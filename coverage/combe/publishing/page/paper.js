@@ -35,6 +35,8 @@ combe.peopleDrawing = () => {
 // To paper: fit the map and unfold all that is folded; back to the screen's view afterwards.
 combe.toPaper = (printing) => {
   const { map } = combe;
+  // Of a frame that changes its size the map would slide back within its bounds, and still slide afterwards.
+  map.setMaxBounds(null);
   if (printing) {
     combe.screenView = [map.getCenter(), map.getZoom()];
     combe.folded = [...document.querySelectorAll("details:not([open])")];
@@ -43,6 +45,7 @@ combe.toPaper = (printing) => {
   combe.folded.forEach((part) => { part.open = printing; });
   map.invalidateSize({ animate: false, pan: false });
   if (printing) combe.fit(); else map.setView(...combe.screenView, { animate: false });
+  if (!printing) map.setMaxBounds(combe.farthest());
   document.querySelectorAll(".people-on-paper").forEach((drawing) => drawing.remove());
   if (printing && byId("mark-people").checked) map.getPane("people").append(combe.peopleDrawing());
   combe.placeNames();

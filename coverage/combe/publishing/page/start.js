@@ -58,6 +58,9 @@ combe.choose ??= () => combe.refresh();
 combe.clicked ??= (event) => combe.showReadout(event);
 combe.opened ??= () => {};
 
+// Beyond this nobody moves the map.
+combe.farthest = () => combe.latticeBounds().pad(0.6);
+
 combe.fit = () => combe.map.fitBounds(combe.latticeBounds(), { animate: false, padding: [6, 6] });
 
 combe.show = (key, excess = 0) => { byId("show").value = key; byId("excess").value = excess; combe.refresh(); };
@@ -81,11 +84,10 @@ combe.start = async (map) => {
   ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
   await combe.loadGrids();
   combe.prepareLattice();
-  const bounds = combe.latticeBounds();
   map.invalidateSize({ animate: false });
   combe.fit();
   map.setMinZoom(map.getZoom() - 1);
-  map.setMaxBounds(bounds.pad(0.6));
+  map.setMaxBounds(combe.farthest());
   L.control.scale({ imperial: false, maxWidth: 160 }).addTo(map);
   combe.addPictures();
   combe.fillChoice();
