@@ -64,7 +64,7 @@ def test_the_demo_leaves_its_pages_and_rasters(demo):
     assert (page.name, drawn.name, page.parent) == ("feed.html", "map.html", drawn.parent)
     rasters = [Path(s["raster"]) for each in demo["cover"]["stations"] for s in each["services"]]
     left = sorted(path.name for path in page.parent.iterdir())
-    assert left == sorted([path.name for path in [page, drawn, *rasters]] + ["site"])
+    assert left == sorted([path.name for path in [page, drawn, *rasters]] + ["index.html", "site"])
     assert Path(demo["site"]["map"]).parent == page.parent / "site"
 
 
@@ -81,10 +81,31 @@ def test_the_demo_tells_its_story_and_writes_to_maps(demo, worked_out_once, tmp_
         "the best 10 as relays",
         "the study's own Larkcombe",
         "Cautions",
-        "Open maps/map.html",
+        "Open maps/index.html in a browser",
     ):
         assert words in result.stdout
     assert (tmp_path / "maps" / "map.html").is_file()
+    index = (tmp_path / "maps" / "index.html").read_text("utf-8")
+    for page in ("map.html", "feed.html", "site/site.html", "site/hill-10.html"):
+        assert f'<a href="{page}">' in index
+        place = tmp_path / "maps" / page
+        back = "../index.html" if "/" in page else "index.html"
+        assert f'<nav class="back"><a href="{back}">' in place.read_text("utf-8")
+
+
+def test_the_demo_opens_its_index(demo, worked_out_once, tmp_path, monkeypatch):
+    shown = []
+    monkeypatch.setattr("combe.cli.browser.show_address", lambda address: shown.append(address) or Opened())
+    monkeypatch.setenv("DISPLAY", ":0")
+    assert run("demo", "--out", tmp_path, "--open").exit_code == 0
+    assert shown == [(tmp_path / "index.html").as_uri()]
+
+
+class Opened:
+    """What shows an address, and is done at once."""
+
+    def join(self, patience_s):
+        assert patience_s > 0
 
 
 def test_a_new_study_says_what_the_demo_says(folder):

@@ -15,7 +15,7 @@ from combe.cli.reporting import (
     default_out,
     no_cache_option,
     out_option,
-    report_options_and_folder,
+    report_options,
     study_argument,
 )
 
@@ -34,7 +34,7 @@ _FORMATS = ("geotiff", "geopackage", "geojson", "kml", "csv")
 )
 @cache_option
 @no_cache_option
-@report_options_and_folder
+@report_options
 def command(
     study: Path, out: Path | None, formats: tuple[str, ...], cache: Path | None, no_cache: bool, shown: Shown
 ) -> int:
@@ -56,4 +56,4 @@ def command(
     kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
         report = export_report(loaded, COVERAGE_STEPS_DB, told, cache_folder=kept)
-    return shown.show(document(report, write_export_files(report, folder, formats or FORMATS)), folder=folder)
+    return shown.show(document(report, write_export_files(report, folder, formats or FORMATS)))

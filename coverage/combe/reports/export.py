@@ -59,10 +59,7 @@ FORM: Final = Form(
         _FILES,
         _LAYERS,
     ),
-    files=(
-        ("page", "without --html"), ("geopackage", "not asked for"), ("kml", "not asked for"),
-        ("index", "not written"),
-    ),
+    files=(("page", "without --html"), ("geopackage", "not asked for"), ("kml", "not asked for")),
 )  # fmt: skip
 
 _LIMITS: Final = (
