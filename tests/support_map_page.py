@@ -48,6 +48,12 @@ def lonlat(grid: StudyGrid, row: float, column: float) -> tuple[float, float]:
     return float(lon), float(lat)
 
 
+def to_grid(grid: StudyGrid, lon: np.ndarray, lat: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return places [degrees] in metres of the grid's system."""
+    x, y = pyproj.Transformer.from_crs("EPSG:4326", grid.crs, always_xy=True).transform(lon, lat)
+    return np.asarray(x), np.asarray(y)
+
+
 def map_page(
     *,
     grid: StudyGrid | None = None,

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combe.errors import PatternError
-from combe.stations.pattern import Pattern, pattern_gain_db
+from combe.stations.pattern import Pattern, main_bearings_deg, pattern_gain_db
 
 # An invented cardioid-like table, one row each 30 degrees.
 BEARINGS = tuple(float(angle) for angle in range(0, 360, 30))
@@ -158,3 +158,22 @@ def test_refused(angles: tuple[float, ...], gains: tuple[float, ...], kind: str,
     with pytest.raises(PatternError) as caught:
         Pattern(angles, gains, kind, "invented")  # type: ignore[arg-type]
     assert str(caught.value) == f"aerial pattern invented: {message}"
+
+
+@pytest.mark.parametrize(
+    ("rows", "wanted"),
+    [
+        ([(0, 0.0), (20, -3.0), (40, -20.0), (70, -20.0), (340, -3.0)], (0.0,)),
+        ([(0, -20.0), (30, -3.0), (60, 0.0), (80, 0.0), (100, -3.0), (330, -20.0)], (70.0,)),
+        ([(0, 0.0), (20, 0.0), (45, -9.0), (180, -9.0), (340, 0.0)], (0.0,)),
+        ([(0, 0.0), (90, -12.0), (180, 0.0), (270, -12.0)], (0.0, 180.0)),
+        ([(0, 0.0), (90, 0.0), (180, -0.01), (270, 0.0)], (0.0,)),
+    ],
+)
+def test_main_bearings_are_the_middles_of_the_maxima(rows, wanted):
+    filled = dict(rows)
+    angles = sorted({*filled, *range(0, 360, 10)})
+    known = sorted(filled)
+    gains = np.interp(angles, known, [filled[each] for each in known], period=360.0)
+    pattern = Pattern(tuple(map(float, angles)), tuple(gains.tolist()), "horizontal", "a test")
+    assert main_bearings_deg(pattern) == pytest.approx(wanted)

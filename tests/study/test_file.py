@@ -89,6 +89,7 @@ def test_the_json_schema_holds_every_section_and_refuses_unknown_keys():
         "television",
         "reception",
         "interference",
+        "map",
         "sfn",
         "network",
         "people",

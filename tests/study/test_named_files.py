@@ -12,6 +12,7 @@ from combe.study.project_of import load_project
 def test_each_file_is_there_with_its_hash():
     found = named_files(load_study(demo_study_path()))
     names = ["study.toml", "../ridges_srtm3.tif", "people.tif", "border.geojson", "relay_pattern.csv"]
+    names += ["places.geojson", "river.geojson", "roads.geojson"]
     assert sorted(each.name for each in found) == sorted(names)
     for each in found:
         content = (demo_study_path().parent / each.name).read_bytes()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from combe.answers.coordinate import coordination_notes
 from combe.answers.ground_check import Opened, open_parts
+from combe.answers.map_context import context_notes, drawn_context
 from combe.answers.one_frequency import network_notes
 from combe.answers.output_side import erp_notes
 from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
@@ -86,6 +87,7 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
             *station_notes(project.stations, found.heights_m),
             *grid_notes(found.grid, project.terrain),
             *coordination_notes(project),
+            *context_notes(drawn_context(project, found.grid)),
             *(_people_notes(project, source, found.grid) if source else ()),
         ),
         provenance=provenance(project, found.grid, over_year=True),

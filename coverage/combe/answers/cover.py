@@ -23,6 +23,7 @@ from combe.answers.cover_run import (
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, RelayFeed, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
+from combe.answers.map_context import DrawnLayer
 from combe.answers.network import Network
 from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
@@ -41,7 +42,6 @@ from combe.planning import (
     count_harm,
     count_reach,
 )
-from combe.prediction import Area
 from combe.project import Project
 from combe.stations import Station
 from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
@@ -82,7 +82,8 @@ class CoverReport:
     ``on_one_frequency`` tells of each service of each network on one frequency what it gives and takes.
     ``error`` gives the networks their ranges. ``by_system`` tells what each television system serves by
     itself where there are several. All that is by the first way of receiving; ``ways`` has the people and
-    margins of each, that one too. ``census`` are the people as they are counted.
+    margins of each, that one too. ``census`` are the people as they are counted, ``context`` is what the map
+    shows beside all this.
     """
 
     project: Project
@@ -106,6 +107,7 @@ class CoverReport:
     by_system: tuple[SystemCoverage, ...] = ()
     ways: tuple[WayCoverage, ...] = ()
     census: Census | None = field(default=None, repr=False, compare=False)
+    context: tuple[DrawnLayer, ...] = ()
 
     @property
     def compared(self) -> bool:
@@ -232,7 +234,8 @@ def cover_report(
         A cache folder that cannot be made or written.
     """
     check_stations(project)
-    grid, area, source, census = _parts(ground or cover_ground(project))
+    ground = ground or cover_ground(project)
+    grid, area, source, census = ground.grid, ground.area, ground.people, ground.census
     corrections, error = corrections_of(project), error_of(project)
     told = part_of(progress, 0, len(project.ways))
     run = run_network(project, area, corrections, cache_folder, told, tile_bytes, place=place)
@@ -266,14 +269,11 @@ def cover_report(
         by_system=system_coverage(project, run, census),
         ways=ways,
         census=census,
+        context=ground.context,
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),
     )
-
-
-def _parts(ground: CoverGround) -> tuple[StudyGrid, Area, PeopleSource | None, Census | None]:
-    return ground.grid, ground.area, ground.people, ground.census
 
 
 def _feeds(project: Project, known: Known | None) -> FeedReport | None:

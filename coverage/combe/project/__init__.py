@@ -3,6 +3,7 @@
 Everything that Combe answers is asked of a :class:`Project`.
 """
 
+from combe.project.context import CONTEXT_KINDS, ContextKind, ContextLayer
 from combe.project.coordination import Coordination
 from combe.project.feed import (
     AerialIsolation,
@@ -41,9 +42,12 @@ from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingSe
 from combe.project.television import Television
 
 __all__ = [
+    "CONTEXT_KINDS",
     "OMNI",
     "USUAL_PROCESSING_US",
     "AerialIsolation",
+    "ContextKind",
+    "ContextLayer",
     "Coordination",
     "Feed",
     "FeedAerial",

@@ -17,6 +17,7 @@ from combe.stations import Station
 from combe.terrain import Features, GroundCover, Terrain, ZoneRaster
 
 COORDINATION_POINTS: Final = "coordination.points"
+CONTEXT: Final = "map.context"
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,7 @@ def parts_of(project: Project) -> Parts:
     keys = () if siting is None else ("inside", "outside", "border", "access")
     named = [(f"siting.{key}", getattr(siting, key)) for key in keys]
     named += [(COORDINATION_POINTS, each) for each in (asked.layers if asked else ())]
+    named += [(f"{CONTEXT}[{index}]", each.layer) for index, each in enumerate(project.context)]
     return Parts(
         terrain=lambda: project.terrain,
         cover=None if cover is None else lambda: cover,

@@ -13,6 +13,7 @@ from typing import Any, get_args
 
 from combe.errors import RangeError, StudyError, require_range
 from combe.prediction import MEDIAN_PERCENT, Conditions
+from combe.project.context import ContextLayer
 from combe.project.coordination import Coordination, of_stations
 from combe.project.feed import Feed, Output
 from combe.project.given import PeopleGiven
@@ -87,6 +88,8 @@ class Project:
     survey : Survey or None
     coordination : Coordination or None
         What agreements with neighbours ask of the stations.
+    context : tuple of ContextLayer
+        What maps show beside these, so that one knows the place.
     note, invented
         Free text, and whether stations and people are made up; both are said on every page.
     source, key
@@ -130,6 +133,7 @@ class Project:
     stated_error: StatedError = field(default_factory=StatedError)
     survey: Survey | None = None
     coordination: Coordination | None = None
+    context: tuple[ContextLayer, ...] = ()
     note: str = ""
     invented: bool = False
     source: str = "project"
@@ -327,6 +331,7 @@ def _fill(project: Project) -> None:
 
     put("stations", tuple(project.stations))
     put("networks", tuple(project.networks))
+    put("context", tuple(project.context))
     put("off_air", tuple(project.off_air))
     put("labels", project.labels or tuple(f"stations[{index}]" for index in range(len(project.stations))))
     put("channel_raster", project.channel_raster or project.television.channel_raster)

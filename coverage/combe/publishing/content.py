@@ -12,8 +12,10 @@ import numpy.typing as npt
 
 from combe.errors import RangeError
 from combe.publishing.geotiff import check_shape
+from combe.publishing.map_lines import ContextMarks, ContourMarks
 from combe.publishing.page_about import PageAbout
 from combe.publishing.recount import Recount
+from combe.publishing.station_card import StationCard
 
 if TYPE_CHECKING:
     from combe.planning import PeopleCount
@@ -33,7 +35,10 @@ PATTERNS: Final = ("plain", "rising", "falling", "crossed", "dotted", "bare")
 
 @dataclass(frozen=True)
 class StationMark:
-    """A station as a map shows it; ``services`` is a short text such as "ch 21, 24, 27 · 10 W ERP"."""
+    """A station as a map shows it; ``services`` is a short text such as "ch 21, 24, 27 · 10 W ERP".
+
+    ``card`` is what is told when its mast is chosen.
+    """
 
     name: str
     role: str
@@ -41,6 +46,7 @@ class StationMark:
     latitude_deg: float
     aerial_height_m: float
     services: str = ""
+    card: StationCard | None = None
 
     def __post_init__(self) -> None:
         """Check the role and the place."""
@@ -84,6 +90,20 @@ class PeopleMark:
         _check_place(self.longitude_deg, self.latitude_deg)
         if not self.people >= 0:
             raise RangeError("people", self.people, "0 or more")
+
+
+@dataclass(frozen=True)
+class PlaceMark:
+    """A settlement of its own name, and its people."""
+
+    name: str
+    longitude_deg: float
+    latitude_deg: float
+    people: float
+
+    def __post_init__(self) -> None:
+        """Check the place."""
+        _check_place(self.longitude_deg, self.latitude_deg)
 
 
 @dataclass(frozen=True)
@@ -197,6 +217,8 @@ class MapPage:
     says what relays take from the viewers of other stations. ``about`` is what the page tells of itself,
     ``index`` the file that it links back to. With ``sight`` the ground is drawn towards a place that is
     clicked.
+    ``places`` are settlements that can be found by their names, beside what else has one.
+    ``context`` and ``contours`` are drawn under the marks, so that one knows the place.
     """
 
     title: str
@@ -223,6 +245,9 @@ class MapPage:
     about: PageAbout | None = None
     index: str = ""
     sight: Sight | None = None
+    places: tuple[PlaceMark, ...] = ()
+    context: tuple[ContextMarks, ...] = ()
+    contours: ContourMarks | None = None
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""

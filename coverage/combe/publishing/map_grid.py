@@ -35,7 +35,10 @@ PIXEL_TO_CELL: Final = 0.7
 EARTH_TURN_M: Final = 2.0 * math.pi * 6_378_137.0
 """Once around the Earth in EPSG:3857."""
 
-_MESH_INTERVALS: Final = 32
+_MESH_INTERVALS: Final = (32, 64, 128, 256)
+_MESH_ERROR_M: Final = 0.3
+"""How far a place between the points of the mesh may be from where it is; wide areas take a finer mesh."""
+
 _EDGE_POINTS: Final = 33
 
 
@@ -78,12 +81,14 @@ def make_lattice(grid: StudyGrid, *, side_limit: int = SIDE_LIMIT) -> MercatorLa
     columns, rows = (max(1, math.ceil((high - low) / pixel)) for low, high in ((west, east), (south, north)))
     # Rounding up may have made one pixel more than the limit.
     columns, rows = min(columns, side_limit), min(rows, side_limit)
-    # Mesh points closer than four pixels would cost more than they tell: the projections bend too little.
-    step = max(4, math.ceil(max(rows, columns) / _MESH_INTERVALS))
-    mesh_row, mesh_column = _mesh(grid, float(west), float(north), pixel * step, rows / step, columns / step)
-    return MercatorLattice(
-        float(west), float(north), float(pixel), rows, columns, step, mesh_row, mesh_column
-    )
+    corner = float(west), float(north)
+    for intervals in _MESH_INTERVALS:
+        # Mesh points closer than four pixels would cost more than they tell: the projections bend too little.
+        step = max(4, math.ceil(max(rows, columns) / intervals))
+        mesh_row, mesh_column = _mesh(grid, *corner, pixel * step, rows / step, columns / step)
+        if step == 4 or _mesh_error_m(grid, *corner, pixel * step, mesh_row, mesh_column) < _MESH_ERROR_M:
+            break
+    return MercatorLattice(*corner, float(pixel), rows, columns, step, mesh_row, mesh_column)
 
 
 def middle_deg(lattice: MercatorLattice) -> float:
@@ -122,6 +127,29 @@ def _mesh(
     row = (grid.north_m - study_y) / grid.cell_size_m
     column = (study_x - grid.west_m) / grid.cell_size_m
     return row.reshape(xx.shape), column.reshape(xx.shape)
+
+
+def _mesh_error_m(
+    grid: StudyGrid, west: float, north: float, step_m: float, mesh_row: FloatArray, mesh_column: FloatArray
+) -> float:
+    """Return how far [m] the means of two neighbours in a row are from the places in their middle, at most.
+
+    Both projections are conformal, or nearly: what bends down the rows bends as much across, the other way,
+    so that the mean of four points would be right in the middle of them and nowhere else.
+    """
+    down, across = mesh_row.shape
+    x_m = west + step_m * (np.arange(across - 1) + 0.5)
+    y_m = north - step_m * np.arange(down)
+    x, y = _transform("EPSG:3857", grid.crs, *(each.ravel() for each in np.meshgrid(x_m, y_m)))
+    row, column = ((mesh[:, :-1] + mesh[:, 1:]).ravel() / 2.0 for mesh in (mesh_row, mesh_column))
+    off_row = row - (grid.north_m - y) / grid.cell_size_m
+    off_column = column - (x - grid.west_m) / grid.cell_size_m
+    return float(np.hypot(off_row, off_column).max() * grid.cell_size_m)
+
+
+def to_mercator_m(grid: StudyGrid, x_m: FloatArray, y_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return places [m] of a grid's system in EPSG:3857 [m]."""
+    return _transform(grid.crs, "EPSG:3857", x_m, y_m)
 
 
 def _transform(

@@ -31,6 +31,7 @@ from combe.publishing.content import (
     MapLayer,
     MapPage,
     PeopleMark,
+    PlaceMark,
     ShareScale,
     StationMark,
 )
@@ -45,9 +46,11 @@ from combe.publishing.map_grid import (
     pack_alike,
     pack_floats,
 )
+from combe.publishing.map_lines import context_data, contour_data
 from combe.publishing.map_people import headline_part_html, people_html
 from combe.publishing.page_about import back_html
 from combe.publishing.recount import HIGHEST_DB, LOWEST_DB, STEP_DB, recount_data
+from combe.publishing.station_card import card_data
 from combe.publishing.text import breakable, encode, encode_data, number, plain
 
 if TYPE_CHECKING:
@@ -57,7 +60,8 @@ FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
 
 MAP_SCRIPTS: Final = (
-    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "readout.js", "paper.js"),
+    *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "readout.js"),
+    *("context.js", "labels.js", "cards.js", "search.js", "crosshair.js", "paper.js"),
 )
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
 
@@ -116,6 +120,15 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "people_words": {state: plain(words) for state, words in page.people_words.items()},
         "stations": [_station_data(station, middle) for station in page.stations],
         "feeds": [_feed_data(feed, middle) for feed in page.feeds],
+        "places": [_place_data(place, middle) for place in page.places],
+        "system": {
+            "name": plain(page.grid.crs_name),
+            "west_m": page.grid.west_m,
+            "north_m": page.grid.north_m,
+            "cell_size_m": page.grid.cell_size_m,
+        },
+        "context": context_data(page.context, page.grid, lattice),
+        "contours": contour_data(page.contours, page.grid, lattice),
         "tiles": _TILES if page.street_tiles else None,
         "recount": {**recount_data(page.recount), "states": PEOPLE_STATES} if page.recount else None,
         "sight": page.sight._asdict() if page.sight else None,
@@ -240,7 +253,14 @@ def _station_data(station: StationMark, middle: float) -> dict[str, Any]:
         "role": station.role,
         "aerial_height_m": float(station.aerial_height_m),
         "services": plain(station.services),
+        "card": card_data(station.card),
     }
+
+
+def _place_data(place: PlaceMark, middle: float) -> list[Any]:
+    """Return a settlement for the page, on the side of the map's middle [degrees]."""
+    along = round(float(turned(place.longitude_deg, middle)), 6)
+    return [along, round(place.latitude_deg, 6), round(float(place.people), 1), plain(place.name)]
 
 
 def _feed_data(feed: FeedPath, middle: float) -> dict[str, Any]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from combe.answers.cover import CoverReport
@@ -18,6 +20,8 @@ from combe.reports.cover_classes import class_layers, classes_left_out, harm_wor
 from combe.reports.cover_layers import AFTER, BEFORE, left_out_words, map_layers
 from combe.reports.cover_recount import recount
 from combe.reports.how_sure import range_remarks, range_sentences
+from combe.reports.map_context import context_credits, context_marks, contour_marks, named_places
+from combe.reports.station_card import station_card
 from combe.reports.study import unfed_sentences
 from combe.stations import Station
 
@@ -42,10 +46,17 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         after_keys=(AFTER,),
         people=_people_marks(report),
         people_rows=tuple((name, people) for name, people, _ in counted),
-        stations=tuple(station_mark(covered.station) for covered in report.stations),
+        stations=tuple(
+            replace(station_mark(each.station), card=station_card(report, each.station))
+            for each in report.stations
+        ),
+        places=named_places(report),
         feeds=tuple(feed_path(relay) for relay in feeds.relays) if feeds else (),
-        provenance=tuple(f"{name}: {words}" for name, words in report.provenance.items()),
         left_out=" ".join(filter(None, (left_out_words(report), classes_left_out(report)))),
+        provenance=(
+            *(f"{name}: {words}" for name, words in report.provenance.items()),
+            *context_credits(report),
+        ),
         sure=" ".join(
             (
                 *range_sentences(report.all_services.ranges, relays=True),
@@ -59,6 +70,8 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         recount=recount(report, layers, [network for _, _, network in counted]) if recounted else None,
         sight=Sight(about.conditions.effective_radius_km, about.field_height_m),
         about=PageAbout("map", "Map of the coverage", about.title, people_sentence(report), invented),
+        context=context_marks(report),
+        contours=contour_marks(report),
     )
 
 

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from combe.stations.output_chain import (
         OutputBudget, OutputStage, amplifier_power_for_erp_w, output_budget,
     )
-    from combe.stations.pattern import Pattern, PatternKind, pattern_gain_db, read_pattern, write_pattern
+    from combe.stations.pattern import (
+        Pattern, PatternKind, main_bearings_deg, pattern_gain_db, read_pattern, write_pattern,
+    )
     from combe.stations.radiation import gain_dbd, gain_dbi
     from combe.stations.stacking import dipole_panel, dipole_trough, stacked, stacking_gain_db
     from combe.stations.transmitter import (

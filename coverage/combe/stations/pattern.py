@@ -105,6 +105,32 @@ def pattern_gain_db(pattern: Pattern | None, angle_deg: Angle) -> Angle:
     return float(gain) if isinstance(angle_deg, int | float) else gain
 
 
+_ALIKE_DB: Final = 0.05
+"""Rows nearer to the maximum than this are of one flat top."""
+
+
+def main_bearings_deg(pattern: Pattern) -> tuple[float, ...]:
+    """Return the middle of each maximum of a horizontal pattern [degrees], rising; 0 where it has no other.
+
+    Rows at the maximum that follow one another are one maximum; all of them together are none.
+    """
+    count = len(pattern.angle_deg)
+    top = [gain_db >= -_ALIKE_DB for gain_db in pattern.relative_db]
+    if all(top):
+        return (0.0,)
+    # Begun behind a row below the maximum, no run of rows is cut in two by the end of the table.
+    first = top.index(False) + 1
+    found, run = [], []
+    for step in range(count):
+        at = (first + step) % count
+        if top[at]:
+            run.append(pattern.angle_deg[at] + (360.0 if first + step >= count else 0.0))
+        elif run:
+            found.append((run[0] + run[-1]) / 2.0 % 360.0)
+            run = []
+    return tuple(sorted(found))
+
+
 def find_fault(angle_deg: Sequence[float], relative_db: Sequence[float], kind: str) -> PatternFault | None:
     """Return the first fault of a table of angles and gains, or None where it makes a :class:`Pattern`."""
     return (

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from combe.errors import StudyError
 from combe.study.claims import claim_faults
 from combe.study.climate import climate_faults
+from combe.study.context_of import context_faults
 from combe.study.coordination_of import coordination_faults
 from combe.study.crosscheck import cross_faults
 from combe.study.fault import Fault, path_text, without_echoes
@@ -159,7 +160,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     faults += cross_faults(table, folder) + sfn_faults(table) + model_faults(table) + feed_faults(table)
     faults += place_faults(table) + array_faults(table) + siting_faults(table, folder)
     faults += climate_faults(table, folder) + coordination_faults(table, folder) + way_faults(table)
-    faults += [*season_faults(table, folder), *off_air_faults(table)]
+    faults += [*season_faults(table, folder), *off_air_faults(table), *context_faults(table, folder)]
     return content, faults + table_faults(table, folder)
 
 

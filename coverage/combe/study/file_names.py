@@ -30,6 +30,7 @@ _KEYS: Final = (
     "siting.border",
     "siting.access",
     "coordination.points",
+    "map.context.*.path",
     "stations.*.horizontal_pattern",
     "stations.*.vertical_pattern",
     "stations.*.feed.aerial.pattern",

@@ -11,6 +11,7 @@ from combe.study.claims import renamed
 from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
+from combe.study.map_schema import MapSection
 from combe.study.schema import AirSection, StationSection, StudyFile
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
@@ -92,6 +93,7 @@ def files_named(content: StudyFile) -> list[str]:
     found += [content.survey.points] if content.survey else []
     found += siting_files(content.siting) if content.siting else []
     found += [content.coordination.points] if content.coordination else []
+    found += [each.path for each in content.map.context] if content.map else []
     for station in content.stations:
         found += [p for p in (station.horizontal_pattern, station.vertical_pattern) if p != OMNI]
         found += [p for p in [_receive_pattern(station)] if p]
@@ -135,6 +137,7 @@ def _renamed(study: Study, names: dict[str, str], rows: dict[str, list[str]]) ->
         "siting": content.siting and with_files_named(content.siting, new),
         "coordination": content.coordination
         and content.coordination.model_copy(update={"points": new[content.coordination.points]}),
+        "map": _map(content, new),
         "stations": stations,
     }
     return content.model_copy(update=called)
@@ -172,3 +175,11 @@ def _air(content: StudyFile, folder: Path) -> AirSection:
 def _zones(content: StudyFile, new: dict[str, str]) -> ZonesSection | None:
     """Return the section of zones with its file called by its new name."""
     return content.zones and content.zones.model_copy(update={"raster": new[content.zones.raster]})
+
+
+def _map(content: StudyFile, new: dict[str, str]) -> MapSection | None:
+    """Return the section on the map with its files called by their new names."""
+    if content.map is None:
+        return None
+    called = tuple(each.model_copy(update={"path": new[each.path]}) for each in content.map.context)
+    return content.map.model_copy(update={"context": called})

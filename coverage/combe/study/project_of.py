@@ -35,6 +35,7 @@ from combe.standards import (
 from combe.stations import Pattern, PatternKind, Service, Station, read_pattern
 from combe.study.array_schema import aerial_design
 from combe.study.climate import ClimateOfStudy, climate_of
+from combe.study.context_of import context_of
 from combe.study.coordination_of import coordination_of
 from combe.study.cover_of import open_study_cover
 from combe.study.feed_schema import FeedSection, OutputSection
@@ -159,6 +160,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         stated_error=_same(content.error, StatedError),
         survey=_survey(study, off_air),
         coordination=_coordination(study),
+        context=context_of(content.map, study.path.parent),
         source=str(study.path),
         key=str(study.path.resolve()),
         labels=_labels(study),

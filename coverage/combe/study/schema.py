@@ -11,6 +11,7 @@ from combe.study.climate_schema import ClimateWritten
 from combe.study.coordination_schema import CoordinationSection
 from combe.study.cover_schema import ClutterSection, ZonesSection
 from combe.study.feed_schema import FeedSection, OutputSection
+from combe.study.map_schema import MapSection
 from combe.study.reception_schema import ReceptionSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
@@ -357,6 +358,7 @@ class StudyFile(Section):
     survey: SurveySection | None = None
     siting: SitingSection | None = None
     coordination: CoordinationSection | None = None
+    map: MapSection | None = None
     network: NetworkSection | None = None
     stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
 

@@ -13,6 +13,7 @@ from combe.errors import quoted
 from combe.planning import FEWEST_KRIGED, FEWEST_PLACES, SurveyPoint
 from combe.project.given import Given
 from combe.project.parts import COORDINATION_POINTS, Parts, Site
+from combe.study.context_of import sound_context
 from combe.study.coordination_of import point_layer
 from combe.study.cover_of import open_study_cover
 from combe.study.cover_schema import ClutterSection, ZonesSection
@@ -69,6 +70,7 @@ def parts_of_reading(reading: Reading) -> Parts:
         layers=(
             *_layers(reading.path, section_of(reading.table, "siting"), faulty),
             *_points(reading, faulty),
+            *sound_context(reading.table, reading.path.parent, faulty),
         ),
         survey=_survey(reading, faulty),
         fewest_places=_fewest_places(reading),

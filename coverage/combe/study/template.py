@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 from combe.study.climate_schema import ClimateSection
 from combe.study.coordination_schema import CoordinationSection, TriggerSection
 from combe.study.cover_schema import ClutterSection, LeaflessSection, ZonesSection
+from combe.study.map_schema import ContextSection, MapSection
 from combe.study.schema import (
     AirSection,
     NetworkSection,
@@ -65,6 +66,11 @@ _COORDINATION_TABLES: Final[tuple[tuple[str, type[Section]], ...]] = (
     ("[[coordination.triggers]]", TriggerSection),
 )
 
+_MAP_TABLES: Final[tuple[tuple[str, type[Section]], ...]] = (
+    ("[map]", MapSection),
+    ("[[map.context]]", ContextSection),
+)
+
 _OPTIONAL: Final[dict[str, type[Section]]] = {
     "clutter": ClutterSection,
     "zones": ZonesSection,
@@ -81,6 +87,7 @@ def study_text(content: StudyFile) -> str:
         parts.append("\n".join(_section(name, getattr(content, name))))
     parts.append("\n".join(_tables("siting", content.siting, _SITING_TABLES)))
     parts.append("\n".join(_tables("coordination", content.coordination, _COORDINATION_TABLES)))
+    parts.append("\n".join(_tables("map", content.map, _MAP_TABLES)))
     parts += ["\n".join(_station(station, index == 0)) for index, station in enumerate(content.stations)]
     return "\n".join(part.rstrip() + "\n" for part in parts)
 

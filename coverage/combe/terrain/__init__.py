@@ -11,8 +11,12 @@ if TYPE_CHECKING:
         COVER_STEP_M, EVERY_CLASS, NEAR_STEPS, GroundCover, Season, clutter_heights, clutter_under,
         cover_parts, cover_words, exact_step_m, in_season, open_cover,
     )
+    from combe.terrain.contour_lines import INDEX_EVERY, Contour, Contours, contours
     from combe.terrain.districts import (
         DistrictMap, Labels, label_cells, label_points, overlaps, read_districts, spread_people,
+    )
+    from combe.terrain.drawn_features import (
+        MOST_CORNERS, DrawnFeature, DrawnFeatures, draw_features, read_labelled,
     )
     from combe.terrain.features import Feature, Features, cells_inside, distance_to_layer_m, read_features
     from combe.terrain.grid import (

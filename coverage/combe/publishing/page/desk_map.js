@@ -117,17 +117,6 @@ combe.comeBack = async () => {
   try { await combe.viewState(); } catch (problem) { combe.tell(problem); }
 };
 
-// The place so many study cells further down and to the right, by how the lattice lies on the study grid there.
-combe.steppedPlace = ({ lat, lng }, down, right) => {
-  const { lattice } = combe.data, { x, y } = combe.latticePlace(lng, lat), here = combe.gridPlace(x, y);
-  const beside = combe.gridPlace(x + 1, y), below = combe.gridPlace(x, y + 1);
-  if (!here || !beside || !below) return L.latLng(lat, lng);
-  const a = beside.row - here.row, b = below.row - here.row, c = beside.column - here.column, d = below.column - here.column;
-  const size = a * d - b * c;
-  const dx = (d * down - b * right) / size, dy = (a * right - c * down) / size;
-  return L.CRS.EPSG3857.unproject(L.point(lattice.west_m + (x + dx) * lattice.pixel_m, lattice.north_m - (y + dy) * lattice.pixel_m));
-};
-
 combe.keyOnMast = (event, mast) => {
   const step = KEY_STEPS[event.key];
   if (!step || event.altKey || event.ctrlKey || event.metaKey) return;

@@ -1,6 +1,6 @@
 // Unpacks the page's grids and finds the study cell under a place on the map.
 "use strict";
-const combe = { data: JSON.parse(document.getElementById("combe-data").textContent), grids: {} };
+const combe = { data: JSON.parse(document.getElementById("combe-data").textContent), grids: {}, additions: [] };
 const EARTH_M = 6378137;
 
 combe.bytesOf = (text) => Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));

@@ -8,9 +8,23 @@ combe.readLines = (along, lat) => {
   const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
   return {
     place: `${Math.abs(lat).toFixed(5)}° ${lat < 0 ? "S" : "N"}  ${Math.abs(lon).toFixed(5)}° ${lon < 0 ? "W" : "E"}`,
+    study: combe.studyPlace(lon, lat),
     ground: cell < 0 ? "outside the study" : height === null ? "height not known" : `ground ${combe.fixed(height, 0)} m`,
     fields: cell < 0 ? [] : combe.readKeys().map((key) => combe.fieldLine(combe.layerOf(key), cell)),
   };
+};
+
+// Easting and northing of a place in the study's own system [m], to the metre; empty where the mesh does not reach.
+combe.studyMetres = (lon, lat) => {
+  const { x, y } = combe.latticePlace(lon, lat), place = combe.gridPlace(x, y), { west_m, north_m, cell_size_m } = combe.data.system;
+  return place && { east_m: west_m + place.column * cell_size_m, north_m: north_m - place.row * cell_size_m };
+};
+
+combe.studyPlace = (lon, lat) => {
+  const found = combe.cellUnder(lon, lat) < 0 ? null : combe.studyMetres(lon, lat);
+  if (!found) return "";
+  const metres = (value) => Math.round(value).toLocaleString("en").replace(/,/g, "\u202f").replace("-", "−");
+  return `E ${metres(found.east_m)}  N ${metres(found.north_m)}  ${combe.data.system.name}`;
 };
 
 combe.fieldLine = (layer, cell) => {
@@ -36,6 +50,7 @@ combe.fieldLine = (layer, cell) => {
 combe.showReadout = (event) => {
   const read = combe.readLines(event.latlng.lng, event.latlng.lat);
   byId("read-place").textContent = read.place;
+  byId("read-study").textContent = read.study;
   byId("read-ground").textContent = read.ground;
   byId("read-fields").replaceChildren(...read.fields.map((field) => {
     const line = combe.make("div", "read-field");

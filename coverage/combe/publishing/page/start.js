@@ -84,6 +84,7 @@ combe.start = async (map) => {
   ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
   await combe.loadGrids();
   combe.prepareLattice();
+  combe.prepareContext();
   map.invalidateSize({ animate: false });
   combe.fit();
   map.setMinZoom(map.getZoom() - 1);
@@ -97,6 +98,8 @@ combe.start = async (map) => {
   combe.addStreets();
   combe.addControls();
   combe.addReading();
+  // What other scripts hang on a map that is there.
+  combe.additions.forEach((add) => add());
   combe.opened();
   document.body.dataset.ready = "yes";
 };

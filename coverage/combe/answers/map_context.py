@@ -1,0 +1,49 @@
+"""What a map shows so that one knows the place: the layers that the project gives, cut to its grid."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from combe.project import ContextKind, Project
+from combe.terrain import DrawnFeatures, StudyGrid, draw_features
+
+
+@dataclass(frozen=True)
+class DrawnLayer:
+    """A layer of the project as its map draws it; ``name`` and ``credit`` as they are given."""
+
+    kind: ContextKind
+    name: str
+    credit: str
+    drawn: DrawnFeatures
+
+
+def drawn_context(project: Project, grid: StudyGrid) -> tuple[DrawnLayer, ...]:
+    """Read the layers that the project gives for its map, and cut them to a grid.
+
+    Raises
+    ------
+    TableError
+        A layer that cannot be read, or without the field that is to name its features.
+    """
+    layers = ((each, draw_features(each.layer.read(), grid, each.label)) for each in project.context)
+    return tuple(DrawnLayer(each.kind, each.layer.name, each.credit, drawn) for each, drawn in layers)
+
+
+def context_notes(layers: Sequence[DrawnLayer]) -> list[str]:
+    """Say of which layers the map shows nothing, or not all."""
+    return [words for each in layers if (words := left_out_words(each))]
+
+
+def left_out_words(layer: DrawnLayer) -> str:
+    """Return what the map does not show of a layer, empty where it shows all that lies on the grid."""
+    shown, left_out = len(layer.drawn.features), layer.drawn.left_out
+    if not shown and not left_out:
+        return f"map: {layer.name} has nothing on the study area"
+    if not left_out:
+        return ""
+    return (
+        f"map: of {layer.name} {shown} features are shown, the longest first, and {left_out} are left out; "
+        "cut it to the main ones"
+    )
