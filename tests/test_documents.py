@@ -15,6 +15,7 @@ import pytest
 
 from combe import __version__
 from combe.cli import group
+from combe.guide import PARTS
 from combe.study.schema import AboutSection, StudyFile, json_schema
 from support_cli import run
 from support_documents import (
@@ -91,8 +92,14 @@ def test_readme_and_guide_show_every_command():
     assert set(group.list_commands(click.Context(group))) <= named
 
 
-def test_readme_leads_to_every_page_of_the_guide():
-    assert {ROOT / name for name in GUIDE} <= set(links("README.md"))
+def test_readme_leads_to_every_page_on_the_tool_and_to_the_course_on_the_trade():
+    tool, trade = PARTS
+    pages = [topic for names in tool.chapters.values() for topic in names]
+    course = [topic for names in trade.chapters.values() for topic in names]
+    folder = ROOT / "coverage" / "combe" / "guide"
+    assert {folder / f"{topic}.md" for topic in (*pages, course[0])} <= set(links("README.md"))
+    first = folder / f"{course[0]}.md"
+    assert {folder / f"{topic}.md" for topic in course[1:]} <= set(links(first.relative_to(ROOT).as_posix()))
 
 
 def test_the_guide_names_every_section_and_model_of_a_study():

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from combe.guide import guide_page, topics
+from combe.guide import PARTS, guide_page, topics
 from support_cli import complaint, python, run, run_json
 
 
@@ -32,6 +32,21 @@ def test_a_page_is_printed_whole(topic):
     assert {word for word in words if word not in printed} == set()
 
 
+def test_the_parts_are_told_apart():
+    lines = run("guide").stdout.splitlines()
+    heads = [line for line in lines if line.startswith("The t")]
+    assert heads == [f"{part.name}: {part.purpose[0].lower()}{part.purpose[1:]}" for part in PARTS]
+    assert lines.index(heads[0]) < lines.index("To begin") < lines.index(heads[1]) < lines.index("The wave")
+
+
+def test_an_answer_stands_at_the_end_of_its_page():
+    lines = run("guide", "sight").stdout.splitlines()
+    assert lines.index("Exercise") < lines.index("Answer")
+    assert not any(
+        line.startswith("#") or line in ("Answer", "Exercise") for line in lines[lines.index("Answer") + 1 :]
+    )
+
+
 def test_links_become_commands():
     assert "Ground, cover and people (combe guide data)." in " ".join(run("guide", "study").stdout.split())
 
@@ -43,7 +58,7 @@ def test_a_picture_is_told_in_words():
 def test_html_is_written_for_all_topics(tmp_path):
     result = run("guide", "--html", tmp_path / "guide")
     assert result.stdout == (
-        f"written: {tmp_path / 'guide' / 'index.html'} and 27 more; open the first in a browser\n"
+        f"written: {tmp_path / 'guide' / 'index.html'} and 39 more; open the first in a browser\n"
     )
     names = {path.name for path in (tmp_path / "guide").iterdir()}
     assert names == {"index.html", *(f"{topic}.html" for topic in topics())}
@@ -54,6 +69,7 @@ def test_json(tmp_path):
     assert [each["topic"] for each in printed["topics"]] == list(topics())
     assert printed["topics"][4] == {
         "topic": "feed",
+        "part": "The tool",
         "chapter": "The work",
         "title": "The feed",
         "purpose": guide_page("feed").purpose,

@@ -7,13 +7,21 @@ import pytest
 
 from combe.cli.guide import guide_content
 from combe.errors import PageError
-from combe.publishing.guide_page import Guide, GuideText, render_guide
+from combe.publishing.guide_page import Guide, GuidePart, GuideText, render_guide
 
 
 def small(markdown, **changes):
     page = GuideText("one", "One", "For one thing.", f"# One\n\n{markdown}\n")
     other = GuideText("two", "Two", "For another.", "# Two\n\nFor another.\n")
-    return replace(Guide("Guide", "All", {"Chapter": [page, other]}, {"a.svg": "<svg/>"}), **changes)
+    return replace(
+        Guide(
+            "Guide",
+            "All",
+            (GuidePart("Part", "All of it.", {"Chapter": [page, other]}),),
+            {"a.svg": "<svg/>"},
+        ),
+        **changes,
+    )
 
 
 def one(markdown, **changes):
@@ -37,6 +45,32 @@ def test_the_open_page_is_marked_and_leads_on(pages):
     assert '<a rel="prev" href="cautions.html">← Limits and dangers</a>' in pages["feed.html"]
     assert '<a rel="next" href="year.html">→ The year</a>' in pages["feed.html"]
     assert 'rel="prev"' not in pages["start.html"]
+
+
+def test_a_part_is_turned_through_by_itself(pages):
+    assert '<a rel="next" href="sight.html">→ 2. Line of sight</a>' in pages["stations.html"]
+    assert 'rel="prev"' not in pages["stations.html"]
+    assert 'rel="next"' not in pages["glossary.html"]
+    assert 'rel="next"' not in pages["safety.html"]
+
+
+def test_the_contents_beside_a_page_open_its_own_part(pages):
+    assert re.findall(r"<details( open)?><summary>(The \w+)<", pages["feed.html"]) == [
+        (" open", "The tool"),
+        ("", "The trade"),
+    ]
+    assert re.findall(r"<details( open)?><summary>(The \w+)<", pages["sight.html"]) == [
+        ("", "The tool"),
+        (" open", "The trade"),
+    ]
+    assert pages["index.html"].count("<details open><summary>The t") == 2
+
+
+def test_an_answer_is_folded_and_what_follows_it_is_not():
+    html = one("## Exercise\n\nWhat?\n\n## Answer\n\nThat.\n\n## More\n\nSo.")
+    assert '<details class="answer"><summary>Answer</summary>\n<p>That.</p>\n</details><h2>More</h2>' in html
+    assert '<p>That.</p>\n</details>' in one("## Answer\n\nThat.")
+    assert "<details class" not in one("## Answers\n\nThat.")
 
 
 def test_no_page_runs_a_script_or_asks_for_anything(pages):
@@ -81,5 +115,6 @@ def test_a_picture_is_held_by_the_page():
     assert '<img class="profile" alt="A &amp; B" src="data:image/svg+xml;base64,PHN2Zy8+">' in one(
         "![A & B](a.svg)"
     )
+    assert 'aria-label="Picture"><img ' in one("![A & B](a.svg)")
     with pytest.raises(PageError, match="is no picture of it"):
         one("![A](b.svg)")

@@ -31,7 +31,8 @@ def command(topic: str | None, folder: Path | None, as_json: bool) -> None:
     Without a TOPIC the pages are listed, each with what it is for. With one it is printed.
 
     \b
-    JSON: topics[]{topic, chapter, title, purpose}, page (the topic as Markdown; null where none is asked),
+    JSON: topics[]{topic, part, chapter, title, purpose},
+      page (the topic as Markdown; null where none is asked),
       written[] (paths of HTML pages, the contents first; empty without --html)
     """
     from combe.guide import guide_page
@@ -68,44 +69,64 @@ def _written(folder: Path) -> list[Path]:
 
 def guide_content() -> Guide:
     """Return the whole guide."""
-    from combe.guide import CHAPTERS, guide_page, guide_picture
-    from combe.publishing.guide_page import Guide, GuideText
+    from combe.guide import PARTS, guide_page, guide_picture, topics
+    from combe.publishing.guide_page import Guide, GuidePart, GuideText
 
-    chapters = {name: [guide_page(topic) for topic in names] for name, names in CHAPTERS.items()}
-    pictures = {
-        name for pages in chapters.values() for page in pages for name in _PICTURE_FILE.findall(page.markdown)
+    pages = {topic: guide_page(topic) for topic in topics()}
+    texts = {
+        topic: GuideText(page.topic, page.title, page.purpose, page.markdown) for topic, page in pages.items()
     }
+    pictures = {name for page in pages.values() for name in _PICTURE_FILE.findall(page.markdown)}
     return Guide(
         title="Combe: the guide",
         subtitle="Plans, verifies and reviews low-power television relays over open elevation data.",
-        chapters={
-            name: [GuideText(page.topic, page.title, page.purpose, page.markdown) for page in pages]
-            for name, pages in chapters.items()
-        },
+        parts=tuple(
+            GuidePart(
+                part.name,
+                part.purpose,
+                {name: [texts[topic] for topic in names] for name, names in part.chapters.items()},
+            )
+            for part in PARTS
+        ),
         pictures={name: guide_picture(name) for name in pictures},
         provenance=(f"Combe {__version__}, with the command combe guide",),
     )
 
 
 def _listed() -> list[dict[str, str]]:
-    from combe.guide import CHAPTERS, guide_page
+    from combe.guide import PARTS, guide_page
 
-    found = [(chapter, guide_page(topic)) for chapter, names in CHAPTERS.items() for topic in names]
+    found = [
+        (part.name, chapter, guide_page(topic))
+        for part in PARTS
+        for chapter, names in part.chapters.items()
+        for topic in names
+    ]
     return [
-        {"topic": page.topic, "chapter": chapter, "title": page.title, "purpose": page.purpose}
-        for chapter, page in found
+        {
+            "topic": page.topic,
+            "part": part,
+            "chapter": chapter,
+            "title": page.title,
+            "purpose": page.purpose,
+        }
+        for part, chapter, page in found
     ]
 
 
 def _print_topics() -> None:
-    """Print the topics by chapter, each with what it is for."""
-    chapter, wide = "", max(len(row["topic"]) for row in _listed())
-    for row in _listed():
-        if row["chapter"] != chapter:
-            chapter = row["chapter"]
-            click.echo(f"{chapter}")
-        click.echo(f"  {row['topic']:{wide}}  {row['purpose']}")
-    click.echo("\nRead one with: combe guide TOPIC\nFor a browser: combe guide --html DIR")
+    """Print the topics by part and chapter, each with what it is for."""
+    from combe.guide import PARTS, guide_page, topics
+
+    wide = max(len(topic) for topic in topics())
+    for part in PARTS:
+        click.echo(f"{part.name}: {part.purpose[:1].lower()}{part.purpose[1:]}\n")
+        for chapter, names in part.chapters.items():
+            click.echo(chapter)
+            for topic in names:
+                click.echo(f"  {topic:{wide}}  {guide_page(topic).purpose}")
+        click.echo()
+    click.echo("Read one with: combe guide TOPIC\nFor a browser: combe guide --html DIR")
 
 
 WIDEST: Final = 100

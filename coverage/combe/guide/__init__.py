@@ -12,36 +12,68 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Final
+from typing import Final, NamedTuple
 
 from combe.errors import RangeError
 
-CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "To begin": ("start", "study", "data", "cautions"),
-        "The work": (
-            "feed",
-            "year",
-            "coverage",
-            "desk",
-            "sure",
-            "receiving",
-            "one_frequency",
-            "bands",
-            "channels",
-            "siting",
-            "coordination",
-            "aerials",
-            "visits",
-            "retiring",
-            "compare",
-            "brief",
-            "files",
+
+class GuidePart(NamedTuple):
+    """A part of the guide: its name, what it is, and its topics by chapter, in the order to read them in."""
+
+    name: str
+    purpose: str
+    chapters: Mapping[str, tuple[str, ...]]
+
+
+PARTS: Final = (
+    GuidePart(
+        "The tool",
+        "What each command answers, and what its answers rest on.",
+        MappingProxyType(
+            {
+                "To begin": ("start", "study", "data", "cautions"),
+                "The work": (
+                    "feed",
+                    "year",
+                    "coverage",
+                    "desk",
+                    "sure",
+                    "receiving",
+                    "one_frequency",
+                    "bands",
+                    "channels",
+                    "siting",
+                    "coordination",
+                    "aerials",
+                    "visits",
+                    "retiring",
+                    "compare",
+                    "brief",
+                    "files",
+                ),
+                "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
+            }
         ),
-        "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
-    }
+    ),
+    GuidePart(
+        "The trade",
+        "A course in twelve chapters, by one relay from its first question to its yearly visit.",
+        MappingProxyType(
+            {
+                "The wave": ("stations", "sight"),
+                "The relay": ("levels", "relays", "window"),
+                "The viewers": ("neighbours", "served", "fades"),
+                "The hill": ("hill", "routine", "analyser", "safety"),
+            }
+        ),
+    ),
 )
-"""The topics in the order in which they are read; each is the file of its name."""
+"""The topics; each is the file of its name."""
+
+CHAPTERS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {chapter: names for part in PARTS for chapter, names in part.chapters.items()}
+)
+"""The topics of all parts by chapter."""
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,9 @@ INDEX: Final = "index"
 """Name of the page of contents."""
 
 _PAGE_LINK: Final = re.compile(r"^(\w+)\.md(#.*)?$")
-_WIDE: Final = re.compile(r"<table>.*?</table>|<pre>.*?</pre>", re.DOTALL)
+_WIDE: Final = re.compile(r"<table>.*?</table>|<pre>.*?</pre>|<p>(<img [^>]*>)</p>", re.DOTALL)
+_ANSWER: Final = re.compile(r"<h2>(Answer)</h2>(.*?)(?=<h2>|\Z)", re.DOTALL)
+"""A section under this heading is the answer of the exercise before it."""
 
 
 @dataclass(frozen=True)
@@ -29,12 +31,26 @@ class GuideText:
 
 
 @dataclass(frozen=True)
+class GuidePart:
+    """A part of the guide: its name, what it is, and its pages by chapter."""
+
+    name: str
+    purpose: str
+    chapters: Mapping[str, Sequence[GuideText]]
+
+    @property
+    def pages(self) -> tuple[GuideText, ...]:
+        """Return its pages in order."""
+        return tuple(page for chapter in self.chapters.values() for page in chapter)
+
+
+@dataclass(frozen=True)
 class Guide:
-    """All pages by chapter, the pictures that they show (SVG) by file name, and what made them."""
+    """All pages by part and chapter, the pictures that they show (SVG) by file name, and what made them."""
 
     title: str
     subtitle: str
-    chapters: Mapping[str, Sequence[GuideText]]
+    parts: tuple[GuidePart, ...]
     pictures: Mapping[str, str]
     provenance: tuple[str, ...] = ()
 
@@ -47,13 +63,14 @@ def render_guide(guide: Guide) -> dict[str, str]:
     PageError
         A page shows a picture that is not given, or links to a page that is not there.
     """
-    pages = [page for chapter in guide.chapters.values() for page in chapter]
+    names = {page.name for part in guide.parts for page in part.pages}
     found = {INDEX: _index_html(guide)}
-    for at, page in enumerate(pages):
-        before, after = pages[at - 1] if at else None, pages[at + 1] if at + 1 < len(pages) else None
-        main = _main_html(guide, page, {each.name for each in pages})
-        turn = _turn_html(before, after)
-        found[page.name] = _page_html(guide, page.title, main + turn, current=page.name)
+    for part in guide.parts:
+        for at, page in enumerate(part.pages):
+            # A part is read for itself: its first page leads to none before it, its last to none after.
+            before, after = part.pages[:at][-1:], part.pages[at + 1 :][:1]
+            main = _main_html(guide, page, names) + _turn_html(before, after)
+            found[page.name] = _page_html(guide, page.title, main, current=page.name)
     return {f"{name}.html": html for name, html in found.items()}
 
 
@@ -70,50 +87,74 @@ def _page_html(guide: Guide, title: str, main: str, *, current: str) -> str:
 
 
 def _index_html(guide: Guide) -> str:
+    head = f'<h1>{encode(guide.title)}</h1><p class="subtitle">{encode(guide.subtitle)}</p>'
+    return _page_html(guide, guide.title, head + "".join(map(_part_html, guide.parts)), current=INDEX)
+
+
+def _part_html(part: GuidePart) -> str:
+    """Return a part of the contents: each page with what it is for."""
     chapters = "".join(
-        f"<h2>{encode(name)}</h2><dl>"
+        f"<h3>{encode(name)}</h3><dl>"
         + "".join(
             f'<dt><a href="{page.name}.html">{encode(page.title)}</a></dt><dd>{encode(page.purpose)}</dd>'
             for page in pages
         )
         + "</dl>"
-        for name, pages in guide.chapters.items()
+        for name, pages in part.chapters.items()
     )
-    head = f'<h1>{encode(guide.title)}</h1><p class="subtitle">{encode(guide.subtitle)}</p>'
-    return _page_html(guide, guide.title, head + chapters, current=INDEX)
+    return f"<h2>{encode(part.name)}</h2><p>{encode(part.purpose)}</p>{chapters}"
 
 
 def _contents_html(guide: Guide, current: str) -> str:
-    """Return the list of all pages that stands beside each, the open one marked."""
+    """Return the list of all pages that stands beside each, the open one marked, other parts folded."""
 
     def link(page: GuideText) -> str:
         here = ' aria-current="page"' if page.name == current else ""
         return f'<li><a href="{page.name}.html"{here}>{encode(page.title)}</a></li>'
 
+    def chapters(part: GuidePart) -> str:
+        return "".join(
+            f"<p>{encode(name)}</p><ul>{''.join(map(link, pages))}</ul>"
+            for name, pages in part.chapters.items()
+        )
+
+    def state(part: GuidePart) -> str:
+        return " open" if current in (INDEX, *(page.name for page in part.pages)) else ""
+
     return "".join(
-        f"<p>{encode(name)}</p><ul>{''.join(map(link, pages))}</ul>" for name, pages in guide.chapters.items()
+        f"<details{state(part)}><summary>{encode(part.name)}</summary>{chapters(part)}</details>"
+        for part in guide.parts
     )
 
 
-def _turn_html(before: GuideText | None, after: GuideText | None) -> str:
-    """Return links to the page before and the one after."""
+def _turn_html(before: Sequence[GuideText], after: Sequence[GuideText]) -> str:
+    """Return links to the page before and the one after, where there is one."""
     links = [
         f'<a rel="{word}" href="{page.name}.html">{sign}{encode(page.title)}</a>'
-        for page, word, sign in ((before, "prev", "← "), (after, "next", "→ "))
-        if page
+        for pages, word, sign in ((before, "prev", "← "), (after, "next", "→ "))
+        for page in pages
     ]
     return f'<p class="turn">{" ".join(links)}</p>'
 
 
 def _main_html(guide: Guide, page: GuideText, names: set[str]) -> str:
-    """Return a page's Markdown as HTML; tables and listings scroll where the screen is narrow."""
+    """Return a page's Markdown as HTML: what is wide scrolls on a narrow screen, answers are folded."""
     parser = _parser(_link_of(page.name, names), guide.pictures)
     html: str = parser.render(page.markdown)
-    return _WIDE.sub(lambda found: wide_html(found.group(), _kind_of(found.group())), html)
+    return _ANSWER.sub(_folded, _WIDE.sub(_framed, html))
 
 
-def _kind_of(part: str) -> str:
-    return "Table" if part.startswith("<table") else "Listing"
+def _framed(found: re.Match[str]) -> str:
+    """Return a table, a listing or a drawing in a frame of its own."""
+    part, drawing = found.group(), found.group(1)
+    if drawing:
+        return wide_html(drawing, "Picture")
+    return wide_html(part, "Table" if part.startswith("<table") else "Listing")
+
+
+def _folded(found: re.Match[str]) -> str:
+    """Return the answer of an exercise so that it opens when it is asked for; on paper it is open."""
+    return f'<details class="answer"><summary>{found.group(1)}</summary>{found.group(2)}</details>'
 
 
 def _link_of(name: str, names: set[str]) -> Callable[[str], str]:
