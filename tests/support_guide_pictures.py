@@ -31,12 +31,15 @@ _EVERY: Final = 4
 _ROWS: Final = (30, 96)
 """First and last of the map's rows that are drawn, in such steps."""
 
+_ASIDE: Final = 4
+"""Columns of the map that are left out at either side, where a grid that is turned has no ground."""
+
 
 def _served_alone() -> str:
     """Draw where the parent alone serves, over the ground: the strip of the map with both stations."""
     report = course.covered()
     rows_shown = slice(_ROWS[0] * _EVERY, _ROWS[1] * _EVERY, _EVERY)
-    columns_shown = slice(_EVERY, -_EVERY, _EVERY)
+    columns_shown = slice(_ASIDE * _EVERY, -_ASIDE * _EVERY, _EVERY)
     heights = np.asarray(report.heights_m, dtype=np.float64)[rows_shown, columns_shown]
     cell_m = report.grid.cell_size_m * _EVERY
     served = np.asarray(report.all_services.margin_before_db)[rows_shown, columns_shown] >= 0.0
@@ -64,7 +67,7 @@ def _served_alone() -> str:
 
 def _spot(grid: Any, place_deg: tuple[float, float], name: str, anchor: str, unit: float) -> str:
     row, column = (float(each) / _EVERY for each in to_cells(grid, *place_deg))
-    x, y, aside = column - 2.0, row - _ROWS[0] - 1.0, 1.6 * unit
+    x, y, aside = column - _ASIDE - 1.0, row - _ROWS[0] - 1.0, 1.6 * unit
     dot = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{0.9 * unit:.2f}" fill="{INK}" stroke="white"/>'
     return dot + rimmed_words(
         x + (-aside if anchor else aside), y - aside, name, 1.5 * unit, INK, anchor=anchor
@@ -298,8 +301,8 @@ class GuidePicture:
     make: Callable[[], str]
 
     def draw(self) -> str:
-        """Return it as SVG, its lines to hundredths of a point, long ones to tenths."""
-        return _LINES.sub(_shortened, self.make())
+        """Return it as SVG in one line of text, what it draws to hundredths of a point, or to tenths."""
+        return " ".join(_LINES.sub(_shortened, self.make()).split())
 
 
 _LINES = re.compile(r' (?:d|x|y|x1|x2|y1|y2|transform)="[^"]*"')

@@ -69,7 +69,7 @@ def test_the_contents_beside_a_page_open_its_own_part(pages):
 def test_an_answer_is_folded_and_what_follows_it_is_not():
     html = one("## Exercise\n\nWhat?\n\n## Answer\n\nThat.\n\n## More\n\nSo.")
     assert '<details class="answer"><summary>Answer</summary>\n<p>That.</p>\n</details><h2>More</h2>' in html
-    assert '<p>That.</p>\n</details>' in one("## Answer\n\nThat.")
+    assert "<p>That.</p>\n</details>" in one("## Answer\n\nThat.")
     assert "<details class" not in one("## Answers\n\nThat.")
 
 
