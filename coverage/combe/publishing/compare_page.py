@@ -13,7 +13,7 @@ from combe.publishing.text import breakable, encode, encode_data, plain
 
 _SCRIPTS: Final = (
     *MAP_SCRIPTS,
-    *("swipe.js", "compare.js", "start.js"),
+    *("swipe.js", "sides.js", "compare.js", "start.js"),
 )
 
 

@@ -65,7 +65,10 @@ MAP_SCRIPTS: Final = (
 )
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
 
-_OWN_SCRIPTS: Final = ("classes.js", "recount.js", "address.js", "ground_profile.js")
+_OWN_SCRIPTS: Final = (
+    *("classes.js", "recount.js", "swipe.js", "sides.js", "before_after.js"),
+    *("address.js", "ground_profile.js"),
+)
 """What the map of a coverage runs besides."""
 
 _TILE_HOST: Final = "https://tile.openstreetmap.org"
@@ -89,12 +92,19 @@ def render_map(page: MapPage) -> str:
     figure = make_figure(
         plain(page.title),
         with_map=True,
-        style=page_part("map.css") + page_part("ground_profile.css"),
-        body=body_html(page, encode_data(page_data(page))),
+        style="".join(page_part(name) for name in ("map.css", "swipe.css", "ground_profile.css")),
+        body=body_html(page, encode_data(page_data(page)), **_sides_html(page)),
         script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, *_OWN_SCRIPTS, "start.js")),
     )
     hosts = (_TILE_HOST,) if page.street_tiles else ()
     return self_contained_html(figure, image_hosts=hosts, about=page.about)
+
+
+def _sides_html(page: MapPage) -> dict[str, str]:
+    """Return what a page needs to part its map between two networks, where it has so many."""
+    if sum(layer.shows == "margin" for layer in page.layers) < 2:
+        return {}
+    return {"sides": page_part("map_sides.html"), "work": page_part("swipe_frame.html")}
 
 
 def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
@@ -307,8 +317,10 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "data": data,
     }
     places = {**ours, **others}
+    places.setdefault("sides", "")
     slider = {"low": f"{LOWEST_DB:g}", "high": f"{HIGHEST_DB:g}", "step": f"{STEP_DB:g}"}
-    places.setdefault("controls", filled("map_controls.html", left_out=places["left_out"], **slider))
+    shown = {name: places[name] for name in ("left_out", "sides")}
+    places.setdefault("controls", filled("map_controls.html", **shown, **slider))
     return filled("map_body.html", **places)
 
 
