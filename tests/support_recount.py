@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+import geopandas
 import numpy as np
 import rasterio
+from shapely import box
 
 from combe.answers.network import Network
 from combe.planning import Standing
@@ -24,6 +26,7 @@ NAMES: Final = {
 """Series of a page, and what a count of people calls them."""
 
 UNEVEN: Final = edited(
+    ('raster = "people.tif"', 'raster = "people.tif"\ndistricts = "districts.geojson"'),
     ("channel = 41\nerp_w = 20.0", "channel = 27\nerp_w = 2000.0"),
     ("channel = 27\nerp_w = 1000.0", "channel = 27\nerp_w = 20000.0"),
     ("channel = 31\nerp_w = 1000.0", "channel = 31\nerp_w = 20000.0"),
@@ -32,9 +35,21 @@ UNEVEN: Final = edited(
 """The relay sends one service on the parent's own channel: people are gained, and left to interference."""
 
 
+HOSTILE: Final = "South <b>Ward</b> \"'\u200f"
+DISTRICTS: Final = {
+    "North Hundred": box(-84.38, 36.60, -84.22, 36.72).difference(box(-84.32, 36.63, -84.30, 36.65)),
+    HOSTILE: box(-84.30, 36.48, -84.15, 36.60),
+    "Far Away": box(-80.0, 30.0, -79.0, 31.0),
+}
+
+
 def write_uneven(folder: Path) -> Path:
-    """Write the study with people of whom no two cells have as many, so that no count ends on a half."""
+    """Write the study with districts, and people of whom no two cells have as many: no count is a half."""
     study = write_study(folder, UNEVEN)
+    shapes = geopandas.GeoDataFrame(
+        {"name": list(DISTRICTS)}, geometry=list(DISTRICTS.values()), crs="EPSG:4326"
+    )
+    shapes.to_file(folder / "districts.geojson")
     with rasterio.open(folder / "people.tif", "r+") as raster:
         shape = raster.height, raster.width
         raster.write(np.random.default_rng(8).gamma(0.6, 17.0, shape).astype(np.float32), 1)

@@ -203,6 +203,15 @@ class Sight(NamedTuple):
 
 
 @dataclass(frozen=True)
+class MapDistrict:
+    """A district with its people in all services; ``rings`` are longitudes and latitudes [degrees] (n, 2)."""
+
+    name: str
+    people: PeopleCount
+    rings: tuple[npt.NDArray[np.float64], ...] = ()
+
+
+@dataclass(frozen=True)
 class MapPage:
     """All that one map page shows.
 
@@ -214,11 +223,11 @@ class MapPage:
     does not pass. ``sure`` says between which numbers the people of the headline lie. ``people_words`` are
     what readers see of a state of people, where not the state itself. With ``recount`` the page counts its
     people at every threshold of its slider; else it says that they stand at the planning minimum. ``harm``
-    says what relays take from the viewers of other stations. ``about`` is what the page tells of itself,
-    ``index`` the file that it links back to. With ``sight`` the ground is drawn towards a place that is
-    clicked.
-    ``places`` are settlements that can be found by their names, beside what else has one.
-    ``context`` and ``contours`` are drawn under the marks, so that one knows the place.
+    says what relays take from the viewers of other stations. ``districts`` are counted apart, and
+    ``districts_left_out`` says which are not here. ``about`` is what the page tells of itself, ``index`` the
+    file that it links back to. With ``sight`` the ground is drawn towards a place that is clicked.
+    ``places`` are settlements that can be found by their names, beside what else has one. ``context`` and
+    ``contours`` are drawn under the marks, so that one knows the place.
     """
 
     title: str
@@ -248,6 +257,8 @@ class MapPage:
     places: tuple[PlaceMark, ...] = ()
     context: tuple[ContextMarks, ...] = ()
     contours: ContourMarks | None = None
+    districts: tuple[MapDistrict, ...] = ()
+    districts_left_out: str = ""
 
     def __post_init__(self) -> None:
         """Check shapes and keys."""
@@ -260,6 +271,10 @@ class MapPage:
         if self.recount and len(self.recount.rows) != len(self.people_rows):
             raise RangeError(
                 "rows of a recount", len(self.recount.rows), f"{len(self.people_rows)}, as counted"
+            )
+        if self.recount and len(self.recount.districts) != len(self.districts):
+            raise RangeError(
+                "districts of a recount", len(self.recount.districts), f"{len(self.districts)}, as shown"
             )
         for key in (*self.before_keys, *self.after_keys):
             _check_choice("layer of the first view", key, tuple(keys))

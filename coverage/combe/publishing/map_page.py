@@ -36,6 +36,7 @@ from combe.publishing.content import (
     StationMark,
 )
 from combe.publishing.inline import filled, foot_html, make_figure, page_part, self_contained_html
+from combe.publishing.map_districts import SWITCH, district_data, districts_html
 from combe.publishing.map_grid import (
     SIDE_LIMIT,
     MercatorLattice,
@@ -66,7 +67,7 @@ MAP_SCRIPTS: Final = (
 """What every page with this map runs, in this order, before scripts of its own and ``start.js``."""
 
 _OWN_SCRIPTS: Final = (
-    *("classes.js", "recount.js", "swipe.js", "sides.js", "before_after.js"),
+    *("classes.js", "recount.js", "districts.js", "swipe.js", "sides.js", "before_after.js"),
     *("address.js", "ground_profile.js"),
 )
 """What the map of a coverage runs besides."""
@@ -139,6 +140,7 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         },
         "context": context_data(page.context, page.grid, lattice),
         "contours": contour_data(page.contours, page.grid, lattice),
+        "districts": [district_data(each, middle) for each in page.districts],
         "tiles": _TILES if page.street_tiles else None,
         "recount": {**recount_data(page.recount), "states": PEOPLE_STATES} if page.recount else None,
         "sight": page.sight._asdict() if page.sight else None,
@@ -309,9 +311,10 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         "feeds": "".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
         "left_out": f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
         "headline": headline_part_html(page.people_rows[:1], page.sure, page.harm),
-        "table": people_html(page.people_rows),
+        "table": people_html(page.people_rows) + districts_html(page.districts, page.districts_left_out),
         "stations": stations_html(page.stations),
-        "streets": _STREETS if page.street_tiles else "",
+        "streets": (SWITCH if any(each.rings for each in page.districts) else "")
+        + (_STREETS if page.street_tiles else ""),
         "foot": foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
         "work": "",
         "data": data,

@@ -17,6 +17,7 @@ from combe.publishing.page_about import PageAbout
 from combe.reports.by_system import system_sentences
 from combe.reports.cover import people_sentence
 from combe.reports.cover_classes import class_layers, classes_left_out, harm_words
+from combe.reports.cover_districts import districts_left_out, map_districts
 from combe.reports.cover_layers import AFTER, BEFORE, left_out_words, map_layers
 from combe.reports.cover_recount import recount
 from combe.reports.how_sure import range_remarks, range_sentences
@@ -36,6 +37,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
     invented = report.provenance.get("invented", "")
     layers, counted = tuple(map_layers(report, shares=shares)), _counted(report)
     classes = tuple(class_layers(report)) if recounted else ()
+    districts = map_districts(report) if recounted else ()
     return MapPage(
         title=about.title,
         subtitle=about.note,
@@ -67,6 +69,8 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         feed_notes=_feed_notes(report),
         harm=harm_words(report) if recounted else "",
         invented_note=invented,
+        districts=districts,
+        districts_left_out=districts_left_out(report) if recounted else "",
         recount=recount(report, layers, [network for _, _, network in counted]) if recounted else None,
         sight=Sight(about.conditions.effective_radius_km, about.field_height_m),
         about=PageAbout("map", "Map of the coverage", about.title, people_sentence(report), invented),

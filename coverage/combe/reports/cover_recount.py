@@ -14,6 +14,7 @@ from combe.decibels import FloatArray
 from combe.planning import PeopleCount, StepCounts
 from combe.publishing.content import MapLayer
 from combe.publishing.recount import PeopleAtSteps, Recount, Whole, thresholds_db
+from combe.reports.cover_districts import shown_districts
 
 _COUNTED: Final = {
     "served": "served",
@@ -42,7 +43,7 @@ def recount(report: CoverReport, layers: Iterable[MapLayer], networks: Sequence[
         rows=(at_steps(groups, 0, first.people), *rows),
         layers={each.key: _of_layer(steps, each) for each in layers},
         districts=tuple(
-            at_steps(groups, number, people) for number, (_, people) in enumerate(first.districts, 1)
+            at_steps(groups, number + 1, first.districts[number][1]) for number in shown_districts(report)
         ),
         marks=steps.states_of_places(),
     )

@@ -28,8 +28,8 @@ for (const name of ["tallyOf", "peopleWords"]) {
   combe[name] = (layer, excess) => combe.ofBothSides(tell, layer, excess);
 }
 
-const openedBefore = combe.opened;
+const openedUnparted = combe.opened;
 combe.opened = () => {
-  openedBefore?.();
+  openedUnparted?.();
   if (byId("swipe")) combe.setUpSides();
 };
