@@ -181,3 +181,10 @@ def test_ground_that_loses_its_service_is_told_apart(tab: Any, report: CoverRepo
     assert "Ground that loses its service" in tab.locator("#legend").inner_text()
     km2 = 0.3**2
     assert f"served before: {before.sum() * km2:.0f}\u00a0km²" in tab.locator("#tally").inner_text()
+
+
+def test_a_search_says_where_the_ground_loses_its_service(tab: Any, report: CoverReport) -> None:
+    lost = (report.all_services.margin_before_db >= 0.0) & (report.all_services.margin_db < 0.0)
+    lon, lat = support_map_page.lonlat(report.grid, *np.argwhere(lost)[50])
+    said = tab.evaluate("([lon, lat]) => combe.groundVerdict(L.latLng(lat, lon))", [lon, lat])
+    assert said == "; the ground there is served no more"

@@ -48,7 +48,7 @@ combe.groundVerdict = (place) => {
   if (![...before, ...after].length || ![...before, ...after].every((key) => combe.grids[key])) return "";
   const cell = combe.cellUnder(place.lng, place.lat);
   if (cell < 0) return "";
-  const state = ["unserved", "newly served", "served before"][combe.storyTeller(combe.state.excess)(cell)] ?? "no prediction";
+  const state = ["unserved", "newly served", "served before", "served no more"][combe.storyTeller(combe.state.excess)(cell)] ?? "no prediction";
   return state === "no prediction" ? "; nothing is predicted there" : `; the ground there is ${state}`;
 };
 
