@@ -13,6 +13,9 @@ from combe.publishing.content import MapPage
 from combe.publishing.guide_page import render_guide
 from combe.publishing.map_page import render_map
 
+GUIDE_TOPICS = ("index", "start", "feed", "sources", "sight", "safety")
+"""Pages of the guide that stand for all: contents, tables, listings, pictures, warnings, folded answers."""
+
 STATION = "Tarnbeacon-over-Nether-Wallop-and-the-Seven-Northern-Combes"
 SERVICES = ("Mux A", "Mux B", "Mux C", "Multiplex-of-the-Northern-Counties", "Regional 2")
 MADE = tuple(
@@ -27,7 +30,7 @@ def all_pages() -> dict[str, str]:
     return {
         "map": render_map(shadowed_map()),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
-        **{f"guide {topic}": guide()[f"{topic}.html"] for topic in ("index", "start", "feed", "sources")},
+        **{f"guide {topic}": guide()[f"{topic}.html"] for topic in GUIDE_TOPICS},
     }
 
 

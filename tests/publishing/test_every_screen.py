@@ -13,7 +13,7 @@ import support_reports
 pytestmark = pytest.mark.browser
 
 REPORTS: Final = tuple(sorted(support_reports.samples()))
-GUIDE: Final = ("guide index", "guide start", "guide feed", "guide sources")
+GUIDE: Final = tuple(f"guide {topic}" for topic in support_pages.GUIDE_TOPICS)
 PAGES: Final = ("map", *GUIDE, *REPORTS)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""

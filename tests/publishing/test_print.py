@@ -18,7 +18,7 @@ A4_MM = (210.0, 297.0)
 PRINTED_PX = round((210 - 2 * 14) / 25.4 * 96)
 """What a page that stands upright has between its margins, in the pixels of a style sheet."""
 
-GUIDE = ("guide index", "guide start", "guide feed", "guide sources")
+GUIDE = tuple(f"guide {topic}" for topic in support_pages.GUIDE_TOPICS)
 STATIC = (*GUIDE, *sorted(support_reports.samples()))
 
 CUT = """() => [...document.querySelectorAll("main, .wide, table, h1, h2, h3, dl, p")]
@@ -81,6 +81,14 @@ def test_nothing_is_cut_on_a4_and_no_head_breaks_inside_a_word(name: str, open_h
     assert tab.evaluate(BROKEN_WORDS) == []
     assert tab.locator(".foot li").first.is_visible()
     check_pdf(printed(tab, prefer_css_page_size=True), 13.0)
+
+
+def test_the_folded_answer_of_an_exercise_is_printed(open_html: Any) -> None:
+    tab = open_html(support_pages.all_pages()["guide sight"], ready=False).page
+    assert not tab.get_by_text("the line is blocked by 0.13 radii").is_visible()
+    assert "thelineisblockedby0.13radii" in words_of(printed(tab, format="A4"))
+    tab.locator(".answer summary").press("Enter")
+    assert tab.get_by_text("the line is blocked by 0.13 radii").is_visible()
 
 
 def test_the_map_prints_whole_on_a4(open_html: Any) -> None:
