@@ -101,6 +101,7 @@ def map_page(
             f"Terrain: invented ridges{word}",
             "Field: free space less a made-up shadow, for tests only",
         ),
+        credits=(f"ground: invented ridges{word}",),
         invented_note=f"Stations and people are invented{word}.",
         street_tiles=street_tiles,
     )

@@ -101,6 +101,54 @@ def test_the_printed_map_shows_relief_coverage_and_people(
     assert np.median(served.mean(axis=1)) < np.median(parts[2].mean(axis=1)) - 50
 
 
+PAPERS = [("A4", 297.0, 1.0), ("A3", 420.0, 1.4), ("Letter", 279.4, 1.0)]
+WORDS = (
+    "Lowgate relay",
+    "Who is served",
+    "Ground newly served",
+    "Off-air feed path",
+    "km",
+    "ground: invented ridges",
+)
+
+
+@pytest.mark.parametrize("landscape", [True, False])
+@pytest.mark.parametrize(("paper", "wide_mm", "zoom"), PAPERS, ids=[each[0] for each in PAPERS])
+def test_the_sheet_fills_the_paper_that_is_chosen(
+    chromium: Any,
+    map_file: Path,
+    samples: dict[str, Any],
+    tmp_path: Path,
+    paper: str,
+    wide_mm: float,
+    zoom: float,
+    landscape: bool,
+) -> None:
+    tab = chromium.new_page()
+    tab.goto(map_file.as_uri())
+    tab.pdf(path=tmp_path / "map.pdf", format=paper, landscape=landscape)
+    tab.close()
+    sheet = pypdfium2.PdfDocument(tmp_path / "map.pdf")[0]
+    assert sheet.get_size()[0] / POINTS_A_MM == pytest.approx(wide_mm, abs=0.5)
+    text = " ".join(sheet.get_textpage().get_text_range().split())
+    assert [words for words in WORDS if words not in text] == []
+    picture = sheet.render(scale=4.0 / POINTS_A_MM).to_numpy()[..., 2::-1].astype(float)
+    # Nothing reaches into the margin, and the sheet is used from one side to the other.
+    inked = np.flatnonzero((picture.mean(axis=2) < 250.0).any(axis=0)) / 4.0
+    assert 9.0 < inked.min() < 11.0
+    assert wide_mm - 16.0 < inked.max() < wide_mm - 9.0
+    places = {
+        state: np.array([one[1:] for one in samples["ground"] if one[0] == state]) * zoom / 96.0 * 25.4 + 10.0
+        for state in (2, 1)
+    }
+    before, newly = (
+        np.median(picture[(at[:, 1] * 4.0).astype(int), (at[:, 0] * 4.0).astype(int)], axis=0)
+        for at in places.values()
+    )
+    assert before[2] - before[0] > 10
+    assert newly[0] - newly[2] > 40
+
+
 def test_the_samples_are_of_the_whole_map(samples: dict[str, Any]) -> None:
     at = np.array([place[1:] for place in samples["ground"]]) / 96.0 * 25.4
     assert at.min() > 0.0

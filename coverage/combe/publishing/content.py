@@ -227,7 +227,8 @@ class MapPage:
     ``districts_left_out`` says which are not here. ``about`` is what the page tells of itself, ``index`` the
     file that it links back to. With ``sight`` the ground is drawn towards a place that is clicked.
     ``places`` are settlements that can be found by their names, beside what else has one. ``context`` and
-    ``contours`` are drawn under the marks, so that one knows the place.
+    ``contours`` are drawn under the marks, so that one knows the place; ``credits`` say on the printed sheet
+    whose ground and whose lines it shows.
     """
 
     title: str
@@ -255,6 +256,7 @@ class MapPage:
     index: str = ""
     sight: Sight | None = None
     places: tuple[PlaceMark, ...] = ()
+    credits: tuple[str, ...] = ()
     context: tuple[ContextMarks, ...] = ()
     contours: ContourMarks | None = None
     districts: tuple[MapDistrict, ...] = ()

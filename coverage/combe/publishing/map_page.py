@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.geodesy import turned
+from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.colours import (
     CLASS_STEPS_DB,
     MARK_COLOURS,
@@ -291,6 +292,7 @@ _CREDITS: Final = (
     "Map software: Leaflet (BSD 2-Clause). Colours of field strength: batlow by Fabio Crameri "
     "(doi:10.5281/zenodo.1243862), or viridis or cividis of matplotlib. Drawn by Combe.",
 )
+_DRAWN_BY: Final = "drawn by Combe"
 _TILE_CREDIT: Final = "Street tiles come from tile.openstreetmap.org, and only when switched on."
 
 _MOST_UNFOLDED: Final = 12
@@ -317,6 +319,7 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
         + (_STREETS if page.street_tiles else ""),
         "foot": foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
         "work": "",
+        "credit": breakable(f"{SHORT_CAUTION} {'; '.join((*page.credits, _DRAWN_BY))}"),
         "data": data,
     }
     places = {**ours, **others}

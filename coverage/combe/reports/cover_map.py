@@ -21,7 +21,13 @@ from combe.reports.cover_districts import districts_left_out, map_districts
 from combe.reports.cover_layers import AFTER, BEFORE, left_out_words, map_layers
 from combe.reports.cover_recount import recount
 from combe.reports.how_sure import range_remarks, range_sentences
-from combe.reports.map_context import context_credits, context_marks, contour_marks, named_places
+from combe.reports.map_context import (
+    context_credits,
+    context_marks,
+    contour_marks,
+    named_places,
+    sheet_credits,
+)
 from combe.reports.station_card import station_card
 from combe.reports.study import unfed_sentences
 from combe.stations import Station
@@ -74,6 +80,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         recount=recount(report, layers, [network for _, _, network in counted]) if recounted else None,
         sight=Sight(about.conditions.effective_radius_km, about.field_height_m),
         about=PageAbout("map", "Map of the coverage", about.title, people_sentence(report), invented),
+        credits=sheet_credits(report),
         context=context_marks(report),
         contours=contour_marks(report),
     )

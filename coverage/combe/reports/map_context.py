@@ -49,6 +49,17 @@ def context_credits(report: CoverReport) -> tuple[str, ...]:
     return (*told, *context_notes(report.context))
 
 
+def sheet_credits(report: CoverReport) -> tuple[str, ...]:
+    """Return whose ground and whose lines a printed map shows, each owner once."""
+    owners = [report.project.terrain.credit, *(layer.credit for layer in report.context)]
+    names = ["ground", *(_KINDS[layer.kind] for layer in report.context)]
+    told: dict[str, list[str]] = {}
+    for owner, name in zip(owners, names, strict=True):
+        if owner:
+            told.setdefault(owner, []).append(name)
+    return tuple(f"{', '.join(dict.fromkeys(what))}: {owner}" for owner, what in told.items())
+
+
 def named_places(report: CoverReport) -> tuple[PlaceMark, ...]:
     """Return the settlements of the study by their names, those with the most people first."""
     points = report.points

@@ -44,6 +44,8 @@ combe.toPaper = (printing) => {
   document.body.classList.toggle("printing", printing);
   combe.folded.forEach((part) => { part.open = printing; });
   map.invalidateSize({ animate: false, pan: false });
+  // On paper the study fills its frame; on a screen zooming goes by steps.
+  map.options.zoomSnap = printing ? 0 : 0.25;
   if (printing) combe.fit(); else map.setView(...combe.screenView, { animate: false });
   if (!printing) map.setMaxBounds(combe.farthest());
   document.querySelectorAll(".people-on-paper").forEach((drawing) => drawing.remove());
