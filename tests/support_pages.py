@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+import support_hills
 import support_map_page
 import support_reports
 from combe.cli.guide import guide_content
@@ -29,6 +30,7 @@ def all_pages() -> dict[str, str]:
     """Return the pages by name."""
     return {
         "map": render_map(shadowed_map()),
+        "hills": support_hills.page_html(),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
         **{f"guide {topic}": guide()[f"{topic}.html"] for topic in GUIDE_TOPICS},
     }

@@ -54,7 +54,11 @@ def test_pages_and_vectors_are_written(printed) -> None:
     assert "cost" not in hills.columns, "no costs were given"
     page = (folder / "results" / "site.html").read_text(encoding="utf-8")
     assert '<a href="hill-01.html">1</a>' in page
-    assert page.count('<svg class="hills"') == 1
+    assert "combe.chooseHill" in page
+    assert page.count('<tr data-rank="') == 4
+    own = (folder / "results" / "hill-01.html").read_text(encoding="utf-8")
+    assert own.count('<svg class="hills"') == 1
+    assert "ground newly served in all services" in own
     assert (folder / "results" / "compare-01-03.html").read_text("utf-8").count('<svg class="hills"') == 2
     assert "Together they serve" in (folder / "results" / "compare-01-03.html").read_text(encoding="utf-8")
 
@@ -124,7 +128,7 @@ def test_a_study_without_siting(tmp_path: Path) -> None:
     assert "siting: is missing" in complaint("site", write_study(tmp_path), "--no-cache")
 
 
-def test_a_parent_beyond_the_grid_is_heard_and_not_drawn(tmp_path: Path) -> None:
+def test_a_parent_beyond_the_grid_is_heard_and_not_drawn_among_whom_a_hill_serves(tmp_path: Path) -> None:
     path = study(tmp_path)
     area = "cell_size_m = 300\narea_deg = [-84.29, 36.50, -84.10, 36.66]"
     path.write_text(
@@ -133,7 +137,7 @@ def test_a_parent_beyond_the_grid_is_heard_and_not_drawn(tmp_path: Path) -> None
     found = run_json("site", path, "--no-cache")
     assert found["list"][0]["parent"] == "Parent Hill"
     assert found["list"][0]["search_margin_db"] >= 10.0
-    picture = (tmp_path / "results" / "site.html").read_text(encoding="utf-8").partition("<svg")[2]
+    picture = (tmp_path / "results" / "hill-01.html").read_text(encoding="utf-8").partition("<svg")[2]
     picture = picture.partition("</svg>")[0]
     assert "Combe Relay, relay" in picture
     assert "Parent Hill, parent" not in picture

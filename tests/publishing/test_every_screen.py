@@ -14,23 +14,26 @@ pytestmark = pytest.mark.browser
 
 REPORTS: Final = tuple(sorted(support_reports.samples()))
 GUIDE: Final = tuple(f"guide {topic}" for topic in support_pages.GUIDE_TOPICS)
-PAGES: Final = ("map", *GUIDE, *REPORTS)
+MAPS: Final = ("map", "hills")
+PAGES: Final = (*MAPS, *GUIDE, *REPORTS)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""
 
 
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_fits_a_phone_and_may_be_enlarged(name: str, open_on_phone: Any) -> None:
-    tab = open_on_phone(support_pages.all_pages()[name], ready=name == "map").page
+    tab = open_on_phone(support_pages.all_pages()[name], ready=name in MAPS).page
     assert tab.evaluate("innerWidth") == 390
     assert tab.evaluate("document.documentElement.scrollWidth") <= 390
     viewports = tab.eval_on_selector_all("meta[name=viewport]", "all => all.map((one) => one.content)")
     assert viewports == ["width=device-width, initial-scale=1"]
 
 
-@pytest.mark.parametrize(("name", "width"), [*((name, 390) for name in PAGES), ("map", 1280), ("site", 1280)])
+@pytest.mark.parametrize(
+    ("name", "width"), [*((name, 390) for name in PAGES), ("map", 1280), ("hills", 1280)]
+)
 def test_no_serious_fault_for_those_who_see_or_move_little(name: str, width: int, open_html: Any) -> None:
-    tab = open_html(support_pages.all_pages()[name], ready=name == "map").page
+    tab = open_html(support_pages.all_pages()[name], ready=name in MAPS).page
     tab.set_viewport_size({"width": width, "height": 844})
     tab.context.new_cdp_session(tab).send("Runtime.evaluate", {"expression": RULES})
     found = tab.evaluate("axe.run()")

@@ -87,7 +87,7 @@ def _own_place(site: SiteReport, name: str) -> OwnPlace | None:
     on_grid = -0.5 <= row < work.area.grid.rows - 0.5 and -0.5 <= column < work.area.grid.columns - 0.5
     if not on_grid or at == hills.size or hills[at] != cell or np.isnan(work.search.value[at]):
         return None
-    _, draws = count_again(work, hill_station(work, at, name))
+    _, draws, _ = count_again(work, hill_station(work, at, name))
     search = work.search
     return OwnPlace(
         name=name,

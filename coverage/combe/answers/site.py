@@ -51,6 +51,7 @@ from combe.rehearsing import rehearsed_meanwhile
 from combe.stations import Station
 
 EVERY_HILL: Final = "every hill"
+EVERY_STATION: Final = "all stations"
 HILLS_WORTH: Final = "worth of the hills"
 """What is told as being done once the hills are looked at."""
 
@@ -187,14 +188,14 @@ def site_work(
 
 
 def _on_air(project: Project, siting: Siting) -> tuple[Station, ...]:
-    every = siting.before == "all stations"
+    every = siting.before == EVERY_STATION
     return tuple(station for station in project.stations if every or station.role == "parent")
 
 
 def before_margins_db(cover: CoverReport, siting: Siting) -> list[Field]:
     """Return the margin [dB] of each service of the relay before it stands, (rows, columns)."""
     named = {network.name: network for network in cover.services}
-    every = siting.before == "all stations"
+    every = siting.before == EVERY_STATION
     return [
         named[each.name].margin_db if every else named[each.name].margin_before_db for each in siting.services
     ]

@@ -57,7 +57,8 @@ class Candidate:
     ``station`` stands there with its best option; ``feed`` is that of the search, ``whole_feed`` judges it
     with all that is known. ``reasons`` are plain sentences. ``served`` tells of each target whether the hill
     serves it, ``harms`` are the places at which it takes a service, by number. ``draws`` are numbers of newly
-    served people of equal chance, by the error of the prediction.
+    served people of equal chance, by the error of the prediction; ``newly`` (rows, columns) is the ground
+    newly served in all services by the whole coverage.
     """
 
     rank: int
@@ -86,6 +87,7 @@ class Candidate:
     served: npt.NDArray[np.bool_] = field(repr=False, compare=False)
     harms: npt.NDArray[np.intp] = field(repr=False, compare=False)
     draws: FloatArray = field(repr=False, compare=False)
+    newly: npt.NDArray[np.bool_] = field(repr=False, compare=False)
 
     @property
     def score(self) -> float:
@@ -191,7 +193,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
     others = np.any([each for n, each in enumerate(served) if n != rank - 1] or [~served[0] & False], axis=0)
     people, mine = search.problem.people, served[rank - 1]
     exposure, fault = exposure_of(station)
-    counted, draws = count_again(work, station)
+    counted, draws, newly = count_again(work, station)
     ground = work.ground
     found = Candidate(
         rank=rank,
@@ -218,6 +220,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
         harmed=float(search.harmed[hill]),
         counted=counted,
         draws=draws,
+        newly=newly,
         alone=float(np.sum(people[mine & ~others])),
         share=float(search.people[hill]) / work.unserved.total,
         option=option.name,
@@ -232,10 +235,10 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
     return replace(found, reasons=_reasons(work, found))
 
 
-def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray]:
-    """Return the people newly served by a station, from its whole coverage and by areas of cells; and draws.
+def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray, npt.NDArray[np.bool_]]:
+    """Return the people newly served by a station, from its whole coverage and by areas of cells.
 
-    The draws are those of :attr:`Candidate.draws`.
+    With them the draws and the ground newly served, as :class:`Candidate` has them.
     """
     cover, census = work.cover, take_census(work.cover.people, work.cover.grid)
     assert cover.people is not None and census is not None, "a siting has people"
@@ -259,7 +262,7 @@ def count_again(work: SiteWork, station: Station) -> tuple[float, FloatArray]:
     was, now = weakest_field(before), weakest_field(after)
     new = served_mask(now, 0.0) & ~served_mask(was, 0.0) & ~np.isnan(was)
     counted = people_served(cover.people.counts, covered_fraction(new, cover.grid, cover.people))
-    return counted, newly_served_draws(homes_of(census), now, was, cover.error.margin_error)
+    return counted, newly_served_draws(homes_of(census), now, was, cover.error.margin_error), new
 
 
 def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:

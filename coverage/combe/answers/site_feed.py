@@ -9,10 +9,11 @@ window, its overload and the relay's own output are of a chain as it is built; n
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from combe.answers.feed import relay_feed
 from combe.answers.feed_service import ServiceFeed
+from combe.answers.path import PathReport
 from combe.answers.relay_site import relay_site
 from combe.answers.site import SiteWork
 from combe.project import Feed, SitingFeed
@@ -31,11 +32,13 @@ class WholeFeed:
     """The feed of a hill judged with all that a study can say of it before a chain is built.
 
     ``allowance_db`` is that of the siting on top of every fade; the services have it in the margin asked.
+    ``path`` is that from the parent.
     """
 
     verdict: Verdict
     services: tuple[ServiceFeed, ...]
     allowance_db: float = 0.0
+    path: PathReport | None = field(default=None, repr=False, compare=False)
 
     @property
     def margin_db(self) -> float:
@@ -75,7 +78,7 @@ def whole_feed(work: SiteWork, station: Station) -> WholeFeed:
     names = {each.name for each in work.on_air} | {station.parent}
     project = work.project.only(sorted(names)).with_station(station, feed=feed)
     found = relay_feed(relay_site(project, station, feed))
-    return WholeFeed(found.verdict, found.services, work.siting.feed.fade_allowance_db)
+    return WholeFeed(found.verdict, found.services, work.siting.feed.fade_allowance_db, found.path)
 
 
 def _feed(feed: SitingFeed, parent: str) -> Feed:

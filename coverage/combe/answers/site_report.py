@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -13,6 +14,8 @@ from combe.answers.cover import Progress
 from combe.answers.provenance import provenance
 from combe.answers.site import EVERY_HILL, Search, SiteWork, site_work
 from combe.answers.site_candidates import Candidate, Lead, candidates
+from combe.answers.site_cells import hill_values, over_grid
+from combe.answers.site_own_feed import OwnFeed, own_feed
 from combe.answers.site_sets import SiteSets, site_sets
 from combe.answers.site_setup import cell_of
 from combe.decibels import FloatArray
@@ -43,12 +46,17 @@ class OwnRelay:
 
 @dataclass(frozen=True)
 class SiteReport:
-    """A siting, with what made it."""
+    """A siting, with what made it.
+
+    ``own_feeds`` has by the number of a hill of the list the feed of the study's own relay there, where the
+    study has a relay that may be moved.
+    """
 
     work: SiteWork
     candidates: tuple[Candidate, ...]
     sets: SiteSets
     own: tuple[OwnRelay, ...]
+    own_feeds: Mapping[int, OwnFeed]
     provenance: dict[str, str]
 
     @property
@@ -76,9 +84,11 @@ class SiteReport:
 
     def read_value(self) -> FloatArray:
         """Return what each cell is worth as a site (rows, columns), NaN where no hill was searched."""
-        found = np.full(self.work.area.heights_m.size, np.nan)
-        found[self.work.search.hills] = self.work.search.value
-        return found.reshape(self.work.area.heights_m.shape)
+        return over_grid(self.work, self.work.search.value)
+
+    def read_hills(self) -> dict[str, FloatArray]:
+        """Return what is known of every hill over the grid (rows, columns), as ``hill_values`` has it."""
+        return {key: over_grid(self.work, values) for key, values in hill_values(self.work).items()}
 
     @property
     def hills_per_second(self) -> float:
@@ -140,6 +150,7 @@ def site_report(
         candidates=listed,
         sets=site_sets(work),
         own=tuple(_own(work, listed, each) for each in work.project.relays),
+        own_feeds={each.hill: found for each in listed if (found := own_feed(work, each.station))},
         provenance=_provenance(work),
     )
 

@@ -108,6 +108,7 @@ def _page(document: Document) -> dict[str, Any]:
         "invented": study.invented if study else "",
         "verdict": _mark(document.verdict),
         "headline": document.headline,
+        "back": document.back,
         "parts": views,
         "appendix": [every[at] for at in behind],
         "contents": listed if len(listed) >= _FEWEST_LISTED else [],

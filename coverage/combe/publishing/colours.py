@@ -56,6 +56,22 @@ VERDICT_COLOURS: Final = {
 }
 """Colours of feed paths; those that do not pass are dashed as well."""
 
+GROUND_DARK: Final = "#686258"
+GROUND_LIGHT: Final = "#fcf9f1"
+GROUND_POWER: Final = 0.8
+"""The relief of a map page runs from dark to light by its shading, 0 to 1, raised to this power."""
+
+HILL_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
+"""Lower edge of each class of hills, as a share of the best one's worth (our own choice)."""
+
+HILL_COLOURS: Final = ("#d3f09b", "#ffba1b", "#ec593f", "#a5437e", "#6f20a4", "#140a3c")
+HILL_OF_NO_WORTH: Final = "#5f9bd3"
+HILL_OPAQUE: Final = 217
+"""Colours of the classes of hills, from the least worth (light) to the most (dark), of the hatching of those
+of no worth, and how opaque they lie over the relief, of 255. Any two, each over the relief in any light, and
+each beside bare relief in any light, are 10 or more apart by CIEDE2000 for eyes of all kinds (our own search;
+``tests/publishing/test_colours.py`` works it out)."""
+
 _GOLDEN: Final = 0.6180339887498949
 
 

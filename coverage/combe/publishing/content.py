@@ -213,7 +213,7 @@ class MapDistrict:
 
 @dataclass(frozen=True)
 class MapPage:
-    """All that one map page shows.
+    """All that one map page shows; one that shows something else than coverage has no layers.
 
     ``before_keys`` and ``after_keys`` name the layers of the first view: a cell is served before when any of
     the first reaches its minimum, newly served when only one of the second does. ``people_rows`` are the
@@ -266,8 +266,8 @@ class MapPage:
         """Check shapes and keys."""
         check_shape("heights_m", self.heights_m.shape, self.grid)
         keys = [layer.key for layer in self.layers]
-        if not keys or len(set(keys)) != len(keys):
-            raise RangeError("keys of the layers", keys, "one layer or more, each with its own key")
+        if len(set(keys)) != len(keys):
+            raise RangeError("keys of the layers", keys, "each layer with its own key")
         for layer in self.layers:
             check_shape(f"layer {layer.key}", layer.field_dbuv_m.shape, self.grid)
         if self.recount and len(self.recount.rows) != len(self.people_rows):

@@ -199,6 +199,8 @@ class Document:
         What was found done and how long the rest took; no page has it, since two runs leave the same pages.
     next_words : tuple of str
         Commands or lines for a file, which a terminal shows as they are.
+    back : tuple of str
+        The file beside the page to which its page leads back, and the words of the link; or nothing.
     """
 
     form: Form
@@ -213,6 +215,7 @@ class Document:
     beside: Mapping[str, tuple[Path, ...]] = field(default_factory=dict)
     of_this_run: tuple[str, ...] = ()
     next_words: tuple[str, ...] = ()
+    back: tuple[str, str] | tuple[()] = ()
     cautions: tuple[str, ...] = CAUTIONS
 
     def __post_init__(self) -> None:

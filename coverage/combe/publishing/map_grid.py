@@ -177,10 +177,10 @@ class StepGrid:
 
     codes: npt.NDArray[np.uint16]
     base: int
-    steps_per_unit: int
+    steps_per_unit: float
 
 
-def in_steps(values: npt.NDArray[np.floating], steps_per_unit: int) -> StepGrid:
+def in_steps(values: npt.NDArray[np.floating], steps_per_unit: float) -> StepGrid:
     """Round values **down** to 1/steps_per_unit; NaN stays apart.
 
     Rounding down keeps a promise: what the page shows as over a threshold is over it.

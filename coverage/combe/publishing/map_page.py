@@ -16,6 +16,9 @@ from combe.geodesy import turned
 from combe.publishing.cautions import SHORT_CAUTION
 from combe.publishing.colours import (
     CLASS_STEPS_DB,
+    GROUND_DARK,
+    GROUND_LIGHT,
+    GROUND_POWER,
     MARK_COLOURS,
     NEWLY_SERVED,
     NEWLY_SERVED_STRIPE,
@@ -24,6 +27,7 @@ from combe.publishing.colours import (
     SHORT_STEP_DB,
     class_colours,
     hillshade,
+    rgb_of,
 )
 from combe.publishing.content import (
     PEOPLE_STATES,
@@ -207,6 +211,7 @@ def _colour_data(page: MapPage) -> dict[str, Any]:
         "newly": NEWLY_SERVED,
         "stripe": NEWLY_SERVED_STRIPE,
         "marks": MARK_COLOURS,
+        "ground": {"dark": rgb_of(GROUND_DARK), "light": rgb_of(GROUND_LIGHT), "power": GROUND_POWER},
     }
 
 

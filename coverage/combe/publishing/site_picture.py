@@ -1,4 +1,4 @@
-"""Draws what hills are worth over the ground: shaded relief, a colour for each hill, marks with names."""
+"""Draws whom a hill serves over the ground: shaded relief, what is newly served, marks with names."""
 
 from __future__ import annotations
 
@@ -9,18 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.errors import RangeError
-from combe.publishing.colours import MARK_COLOURS, class_colours, hillshade
+from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, hillshade
 from combe.publishing.diagram import INK, PAPER
 from combe.publishing.picture_parts import png_link, rgb, scale_bar, svg_words
-from combe.publishing.text import encode, number
+from combe.publishing.text import encode
 
-CLASS_SHARES: Final = (0.0, 0.1, 0.25, 0.5, 0.75, 0.9)
-"""Lower edge of each class of hills, as a share of the best one's worth (our own choice)."""
-
-_NOTHING: Final = "#3f6283"
-_STRENGTH: Final = 0.8
-_NOTHING_STRENGTHS: Final = (0.12, 0.55)
-"""How much of its colour is mixed in where a hill serves nobody: between lines of hatching, and on them."""
+_STRENGTH: Final = 0.62
+_STRIPE_STRENGTH: Final = 0.9
+"""How much of its colour is mixed into the ground that is newly served: between the stripes, and on them."""
 
 _LEVEL_LIGHT: Final = 0.82
 """Light on level ground, in which the legend shows its colours."""
@@ -63,18 +59,18 @@ class PictureMark:
 
 @dataclass(frozen=True)
 class HillPicture:
-    """Ground and worth of hills over a grid, each (rows, columns); NaN worth where no hill was searched."""
+    """Ground and what is newly served of it, each (rows, columns)."""
 
     heights_m: npt.NDArray[np.floating]
-    worth: npt.NDArray[np.floating]
+    newly: npt.NDArray[np.bool_]
     cell_size_m: float
     marks: tuple[PictureMark, ...]
     described: str
 
     def __post_init__(self) -> None:
-        if self.worth.shape != self.heights_m.shape:
+        if self.newly.shape != self.heights_m.shape:
             raise RangeError(
-                "shape of the hills' worth", self.worth.shape, f"{self.heights_m.shape}, the ground's"
+                "shape of what is newly served", self.newly.shape, f"{self.heights_m.shape}, the ground's"
             )
 
 
@@ -92,35 +88,8 @@ def hill_svg(picture: HillPicture) -> str:
     )
 
 
-def legend_html(best: float, unit: str, nothing: str = "nobody", blank: str = "not searched") -> str:
-    """Return the legend of the hills' colours, with the worth at which each class begins.
-
-    ``nothing`` says what hills of no worth have, ``blank`` what cells without colour are.
-    """
-    colours = [_over_level(each, _STRENGTH) for each in class_colours(count=len(CLASS_SHARES))]
-    edges = [share * best for share in CLASS_SHARES]
-    ends = [*(f"to {number(edge)}" for edge in edges[1:]), f"to {number(best)}"]
-    classes = [
-        (colour, f"{'over 0' if not edge else number(edge)} {end}")
-        for colour, edge, end in zip(colours, edges, ends, strict=True)
-    ]
-    between, line = (_over_level(_NOTHING, each) for each in _NOTHING_STRENGTHS)
-    hatch = f'<path d="M-2 14l16-16M6 16l16-16" stroke="{line}" stroke-width="2.5"/>'
-    shown = [
-        (_over_level(PAPER, 0.0), "", encode(blank)),
-        (between, hatch, encode(nothing)),
-        *((colour, "", words) for colour, words in classes),
-    ]
-    items = "".join(
-        f'<li><svg width="18" height="12"><rect width="18" height="12" fill="{colour}"/>{over}</svg> '
-        f"{words}</li>"
-        for colour, over, words in shown
-    )
-    return f'<ul class="legend"><li>{encode(unit)}:</li>{items}</ul>'
-
-
 def marks_html(picture: HillPicture) -> str:
-    """Return what the marks of a picture mean, each kind that it has beside its sign."""
+    """Return what ground and marks of a picture mean, each kind that it has beside its sign."""
     there = {mark.kind for mark in picture.marks}
     items = "".join(
         f'<li><svg width="18" height="14" viewBox="-4.5 -3.5 9 7">'
@@ -128,38 +97,40 @@ def marks_html(picture: HillPicture) -> str:
         for kind, words in _MEANINGS.items()
         if kind in there
     )
-    return f'<ul class="legend">{items}</ul>'
+    return f'<ul class="legend">{_newly_html() if picture.newly.any() else ""}{items}</ul>'
+
+
+def _newly_html() -> str:
+    """Return the line of the legend for ground that is newly served, striped as on the picture."""
+    between, line = _over_level(NEWLY_SERVED, _STRENGTH), _over_level(NEWLY_SERVED_STRIPE, _STRIPE_STRENGTH)
+    stripes = f'<path d="M-2 14l16-16M6 16l16-16" stroke="{line}" stroke-width="2.5"/>'
+    swatch = f'<svg width="18" height="12"><rect width="18" height="12" fill="{between}"/>{stripes}</svg>'
+    return f"<li>{swatch} ground newly served in all services</li>"
 
 
 def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:
     """Return the coloured relief, (rows, columns, 3), thinned where it is large."""
     every = -(-max(picture.heights_m.shape) // _LARGEST_SIDE)
     heights = np.asarray(picture.heights_m[::every, ::every], dtype=np.float64)
-    worth = np.asarray(picture.worth[::every, ::every], dtype=np.float64)
     shade = hillshade(heights, picture.cell_size_m * every).astype(np.float64)
     light = np.where(shade > 0, 0.45 + 0.55 * shade / 255.0, 1.0)[..., None]
-    colour, strength = _coloured(worth)
+    colour, strength = _coloured(picture.newly[::every, ::every])
     paper = np.array(rgb(PAPER))
     lit = (paper * (1.0 - strength) + colour * strength) * light
     return np.clip(np.round(lit), 0, 255).astype(np.uint8)
 
 
 def _coloured(
-    worth: npt.NDArray[np.float64],
+    newly: npt.NDArray[np.bool_],
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Return the colour of each cell (rows, columns, 3) and how much of it is mixed in (rows, columns, 1)."""
-    table = np.array([rgb(_NOTHING), *(rgb(each) for each in class_colours(count=len(CLASS_SHARES)))])
-    searched = ~np.isnan(worth)
-    best = float(worth[searched].max()) if searched.any() else 0.0
-    edges = np.array(CLASS_SHARES) * best
-    number_of = np.searchsorted(edges, np.where(searched, worth, 0.0), side="right")
-    number_of = np.where(np.nan_to_num(worth) > 0.0, number_of, 0)
-    idle = np.where(_hatched(worth.shape), _NOTHING_STRENGTHS[1], _NOTHING_STRENGTHS[0])
-    strength = np.where(searched, np.where(number_of > 0, _STRENGTH, idle), 0.0)
-    return table[number_of], strength[..., None]
+    stripes = _striped(newly.shape)
+    colour = np.where(stripes[..., None], rgb(NEWLY_SERVED_STRIPE), rgb(NEWLY_SERVED)).astype(np.float64)
+    strength = np.where(newly, np.where(stripes, _STRIPE_STRENGTH, _STRENGTH), 0.0)
+    return colour, strength[..., None]
 
 
-def _hatched(shape: tuple[int, ...]) -> npt.NDArray[np.bool_]:
+def _striped(shape: tuple[int, ...]) -> npt.NDArray[np.bool_]:
     """Return the cells on oblique lines, some fifty over the picture."""
     period = max(4, max(shape) // 50)
     row, column = np.indices(shape)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from combe.digits import for_terminal, spoken, true_minus
-from combe.publishing.document import Document, Form, Part, Picture, Table, Words
+from combe.publishing.document import Document, Form, Part, Table, Words
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
 from combe.reports.how_sure import OF_TEN, range_words
-from combe.reports.site_hill import FEED, HILL, PATTERN, Hill, hill_of, pattern_words
+from combe.reports.site_hill import FEED, HILL, OWN, PATTERN, Hill, hill_of, own_name, pattern_words
+from combe.reports.site_own_feed import own_line
 from combe.reports.study import network_sentence, study_named, way_sentence
 
 if TYPE_CHECKING:
@@ -158,10 +159,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
     """Return the document of a siting; its files are named where they were written."""
     asked = _Sited(report, files)
     first = report.candidates[:1]
-    parts: list[Part] = [
-        Picture(lambda: _drawn(report), "What each hill is worth over the shaded ground", inline=True),
-        *_listed(asked),
-    ]
+    parts = _listed(asked)
     if first:
         reasons = tuple(map(true_minus, first[0].reasons))
         parts.append(Words(reasons, "Hill 1 comes first because it", listed=True))
@@ -178,6 +176,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
         headline=(
             *((f"Hill 1 {true_minus(first[0].reasons[0])}.",) if first else ("No hill serves anybody.",)),
             *lead_words(asked.hills),
+            *own_words_of_first(asked.hills),
             *way_sentence(report.work.project),
             *network_sentence(report.work.project),
         ),
@@ -202,6 +201,14 @@ def lead_words(hills: Sequence[Hill]) -> tuple[str, ...]:
     return (f"By the prediction's error {told}{_runs(alike)} cannot be told apart from it.",)
 
 
+def own_words_of_first(hills: Sequence[Hill]) -> tuple[str, ...]:
+    """Return that the study's own relay would not pass on the first hill, where it would not."""
+    own = hills[0].own_feed if hills else None
+    if own is None or own.verdict == "passes":
+        return ()
+    return (f"Hill 1 {own_line(own)}.",)
+
+
 def _runs(ranks: Sequence[int]) -> str:
     """Return numbers in words, those that follow one another as a run.
 
@@ -220,12 +227,6 @@ def _runs(ranks: Sequence[int]) -> str:
         for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(each) for each in run])
     ]
     return " and ".join(", ".join(each) for each in (parts[:-1], parts[-1:]) if each)
-
-
-def _drawn(report: SiteReport) -> str:
-    from combe.reports.site_picture import map_of_hills
-
-    return map_of_hills(report)
 
 
 def _listed(asked: _Sited) -> list[Part]:
@@ -247,7 +248,7 @@ def _listed(asked: _Sited) -> list[Part]:
         "slope_deg",
     ]
     costs = [told["cost"]] if search.has_costs else []
-    lists = [told[key] for key in where] + ([] if fed else [FEED])
+    lists = [told[key] for key in where] + ([] if fed else [FEED]) + ([OWN] if own_name(asked.report) else [])
     sure = text("", OF_TEN, lambda hill: range_words(hill.candidate.people_range), right=True)
     more = [told[key] for key in what] + [PATTERN, *costs]
     more.insert(2, sure)
@@ -269,7 +270,9 @@ def _listed(asked: _Sited) -> list[Part]:
 def meaning_words(heads: list[str]) -> str:
     """Return what the columns of the list mean, those that it has."""
     meanings = {
-        "search margin": "of the feed, by the search; a hill's own page has that of combe feed",
+        "search margin": "of the feed, by the search, with the aerial that [siting.feed] states",
+        "feed": "the verdict on that, as combe feed judges",
+        "own relay": "verdict on the feed of the study's relay moved there, with its own aerial and chain",
         "people": "newly served in all services, by the search",
         "harmed": "lose a service from another station",
         "score": "people less harmed, which orders the list",

@@ -8,11 +8,14 @@ from pathlib import Path
 from combe.answers.frames import chosen_frame, station_frame
 from combe.answers.site_candidates import ComparedHills
 from combe.answers.site_report import SiteReport
+from combe.files import write_text_atomically
 from combe.publishing.as_html import write_page
+from combe.publishing.page_about import way_to
 from combe.publishing.vector import write_geopackage
 from combe.reports.site import document
 from combe.reports.site_hill import comparison
 from combe.reports.site_hill import document as hill_document
+from combe.reports.site_map import hills_html
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,9 @@ def write_site_files(
     files = SiteFiles(folder / "site.html", pages, compared, folder / "site.gpkg")
     for number, path in enumerate(pages):
         write_page(hill_document(report, number), path, index=index)
-    write_page(document(report, files), files.map_page, index=index)
+    made = document(report, files)
+    back = way_to(index, files.map_page)
+    write_text_atomically(files.map_page, hills_html(report, made, made.answer.hills, index=back))
     if compare is not None:
         write_page(comparison(report, compare), compared[0], index=index)
     write_geopackage(files.vector, _layers(report))

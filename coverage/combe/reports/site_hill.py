@@ -23,19 +23,23 @@ from combe.publishing.fields import (
     whole,
 )
 from combe.reports.how_sure import OF_TEN, RANGE, range_words
+from combe.reports.profile import profile_picture
+from combe.reports.site_own_feed import OWN_FEED, own_line, own_mark, own_parts
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from combe.answers.site_candidates import Candidate, ComparedHills, Lead
+    from combe.answers.site_own_feed import OwnFeed
     from combe.answers.site_report import SiteReport
 
 
 class Hill(NamedTuple):
     """A hill of the list, what the siting counts, among how many hills for how many people, and its page.
 
-    ``lead`` is that of the first of the list over it; None for the first itself.
+    ``lead`` is that of the first of the list over it; None for the first itself. ``own_feed`` is that of the
+    study's own relay there, None without one that may be moved.
     """
 
     candidate: Candidate
@@ -44,6 +48,7 @@ class Hill(NamedTuple):
     has_costs: bool
     searched: int
     unserved: float
+    own_feed: OwnFeed | None = None
     page: Path | None = None
 
     @property
@@ -56,7 +61,8 @@ def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
     """Return a hill of the list, counted from 0."""
     search = report.work.search
     asked = search.harm_counted, search.has_costs, search.hills.size, report.work.unserved.total
-    return Hill(report.candidates[number], report.leads[number], *asked, page)
+    candidate = report.candidates[number]
+    return Hill(candidate, report.leads[number], *asked, report.own_feeds.get(candidate.hill), page)
 
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
@@ -117,6 +123,7 @@ HILL: Final = many(
     text("feed_verdict", get="candidate.whole_feed.verdict", meaning="passes, not judged or fails"),
     texts("feed_causes", get="candidate.whole_feed.causes"),
     texts("feed_not_judged", get="candidate.whole_feed.not_judged"),
+    OWN_FEED,
     people("people", "people", "candidate.people", meaning="newly served in all services, by the search"),
     people("people_counted", "counted", "candidate.counted", meaning="by the whole coverage"),
     one("people_range", *RANGE, get="candidate.people_range",
@@ -167,6 +174,7 @@ PATTERN: Final = text(
     "", "pattern", lambda hill: pattern_words(hill.candidate.option, hill.candidate.azimuth_deg)
 )
 FEED: Final = mark("", "feed", _feed_mark)
+OWN: Final = mark("", "own relay", lambda hill: own_mark(hill.own_feed))
 _JUDGED: Final = (
     text("", "service", "radiated.name"),
     mark("", "verdict", "verdict"),
@@ -184,6 +192,7 @@ def document(report: SiteReport, number_of_hill: int) -> Document:
         title=f"hill {hill.candidate.rank}",
         headline=(f"It {true_minus(hill.candidate.reasons[0])}.",),
         parts=(_reasons(hill, 1), facts, *_sheet(report, hill)),
+        back=("site.html", "All hills on the map"),
         study=study_named(report.work.project, report.provenance),
         made_by=report.provenance,
     )
@@ -231,7 +240,7 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
         as_told(told["parent_km"], "Distance to it"),
         as_told(told["search_margin_db"], "Weakest search margin"),
         as_told(told["judged_margin_db"], "Margin of the feed as judged"),
-        replace(FEED, head="Feed", right=True),
+        replace(FEED, head="Feed with the siting's aerial", right=True),
         as_told(told["people"], "People newly served, as scored"),
         harmed,
         as_told(told["people_counted"], "Newly served by the whole coverage"),
@@ -240,6 +249,8 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
         replace(PATTERN, head="Pattern", right=True),
         text("", "Public keeps off the main beam", _public_words, right=True),
     ]
+    if own := own_name(report):
+        facts.insert(9, replace(OWN, head=f"Feed with {own}'s own aerial and chain", right=True))
     if report.work.ground.access_m is not None:
         facts.append(as_told(told["access_m"], "To the nearest access"))
     if search.may_harm:
@@ -249,20 +260,43 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
     return tuple(facts)
 
 
+def own_name(report: SiteReport) -> str:
+    """Return the name of the study's own relay that was judged on the hills; nothing without one."""
+    return next((each.relay for each in report.own_feeds.values()), "")
+
+
 def _place(hill: Hill) -> str:
     station = hill.candidate.station
     return place_words(station.longitude_deg, station.latitude_deg)
 
 
 def _reasons(hill: Hill, first: int) -> Words:
-    return Words(tuple(map(true_minus, hill.candidate.reasons[first:])), listed=True, brief=True)
+    own = (own_line(hill.own_feed),) if hill.own_feed else ()
+    told = (*map(true_minus, hill.candidate.reasons[first:]), *own)
+    return Words(told, listed=True, brief=True)
 
 
 def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
-    """Return whom a hill serves, drawn, and its feed and services in tables."""
+    """Return whom a hill serves, drawn, its feed as the siting has it and as the study's own relay has it."""
+    candidate = hill.candidate
+    return (
+        Picture(
+            lambda: _drawn(report, candidate),
+            f"What hill {candidate.rank} newly serves, over the shaded ground",
+            "Ground and people newly served",
+            inline=True,
+        ),
+        *_feed_parts(report, candidate),
+        *own_parts(hill.own_feed),
+        Table("Radiated", _SERVICES.fields, candidate.station.services),
+    )
+
+
+def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
+    """Return the verdict on the feed by the receiving side of the siting, its way, and what the search found."""
     from combe.answers.site_feed import NOT_JUDGED
 
-    candidate, asked = hill.candidate, report.work.question
+    feed, asked = candidate.whole_feed, report.work.question
     allowance_db = asked.fade_allowance_db
     allowance = f", {allowance_db:g} dB of allowance taken off" if allowance_db > 0.0 else ""
     searched = (
@@ -270,17 +304,28 @@ def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
         f"asked: {asked.chain.required_margin_db:g} dB for {asked.time_percent:g} % of time{allowance}; "
         "the input is the median"
     )
-    feed = candidate.whole_feed
-    verdict = Mark(feed.verdict, feed.verdict)
+    weakest = min(candidate.feed, key=lambda each: each.margin_db).service
+    way = (profile_picture(feed.path, weakest, "The way of the feed"),) if feed.path else ()
     return (
-        Picture(
-            lambda: _drawn(report, candidate),
-            f"Whom hill {candidate.rank} newly serves, over the shaded ground",
-            inline=True,
+        Table(
+            "Verdict on the feed with the siting's aerial",
+            _JUDGED,
+            feed.services,
+            note=f"{receiving_words(report)}; {NOT_JUDGED}",
+            verdict=Mark(feed.verdict, feed.verdict),
         ),
-        Table("Verdict on the feed", _JUDGED, feed.services, note=NOT_JUDGED, verdict=verdict),
+        *way,
         Table(f"Feed from {candidate.parent}, as searched", _FEED.fields, candidate.feed, note=searched),
-        Table("Radiated", _SERVICES.fields, candidate.station.services),
+    )
+
+
+def receiving_words(report: SiteReport) -> str:
+    """Return the receiving side that the siting has on every hill."""
+    feed = report.work.siting.feed
+    return (
+        f"received as [siting.feed] of the study has it: aerial of {feed.aerial_gain_dbi:g} dBi at "
+        f"{feed.aerial_height_m:g} m, {feed.feeder_loss_db + feed.splitter_loss_db:g} dB lost on the way, noise "
+        f"figure {feed.noise_figure_db:g} dB"
     )
 
 

@@ -1,4 +1,4 @@
-"""The pictures of a siting: what each hill is worth, and whom one hill serves, over the shaded ground."""
+"""The picture of a hill: what it newly serves of the ground, whom it serves and whom it harms."""
 
 from __future__ import annotations
 
@@ -8,29 +8,11 @@ import numpy as np
 
 from combe.answers.site_setup import cell_of
 from combe.digits import spoken
-from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, legend_html, marks_html
+from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, marks_html
 
 if TYPE_CHECKING:
     from combe.answers.site_candidates import Candidate
     from combe.answers.site_report import SiteReport
-
-
-def map_of_hills(report: SiteReport) -> str:
-    """Return the map of all hills with its legend, as part of a page."""
-    search = report.work.search
-    unit = "people less those harmed" if search.may_harm else "people"
-    unit += " per cost" if search.has_costs else ""
-    picture = HillPicture(
-        report.work.area.heights_m,
-        report.read_value(),
-        report.work.area.grid.cell_size_m,
-        (*_people_marks(report, None), *_station_marks(report), *_hill_marks(report, report.candidates)),
-        "What each hill is worth over the shaded ground, the hills of the list numbered",
-    )
-    best = float(np.nanmax(search.value)) if np.isfinite(search.value).any() else 0.0
-    nothing = "nobody, or no more than are harmed" if search.may_harm else "nobody"
-    blank = "not searched" if search.run else "not searched, or left by a bound under the list"
-    return f"{hill_svg(picture)}{legend_html(best, unit, nothing, blank)}{marks_html(picture)}"
 
 
 def hill_picture(report: SiteReport, candidate: Candidate) -> str:
@@ -38,7 +20,7 @@ def hill_picture(report: SiteReport, candidate: Candidate) -> str:
     area = report.work.area
     picture = HillPicture(
         area.heights_m,
-        np.full(area.heights_m.shape, np.nan),
+        candidate.newly,
         area.grid.cell_size_m,
         (
             *_people_marks(report, candidate),
@@ -46,15 +28,15 @@ def hill_picture(report: SiteReport, candidate: Candidate) -> str:
             *_station_marks(report),
             *_hill_marks(report, (candidate,)),
         ),
-        f"Whom hill {candidate.rank} newly serves, over the shaded ground",
+        f"What hill {candidate.rank} newly serves, over the shaded ground",
     )
     return f"{hill_svg(picture)}{marks_html(picture)}"
 
 
-def _people_marks(report: SiteReport, candidate: Candidate | None) -> list[PictureMark]:
+def _people_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]:
     """Return the places with people who lack a service, told apart by whether a hill serves them."""
     targets, people = report.work.search.problem.targets, report.work.search.problem.people
-    served = np.zeros(people.size, dtype=np.bool_) if candidate is None else candidate.served
+    served = candidate.served
     size = np.clip(np.sqrt(people / max(float(people.max()), 1e-9)), 0.55, 1.0)
     return [
         PictureMark(

@@ -37,10 +37,10 @@ combe.paint = (canvas, colourOf) => {
 
 combe.paintGround = (canvas) => {
   const shade = combe.grids.shade;
-  const dark = [104, 98, 88], paper = [252, 249, 241];
+  const { dark, light: paper, power } = combe.data.colours.ground;
   const table = new Uint32Array(258);
   for (let code = 1; code < 258; code++) {
-    const light = Math.pow(Math.min(1, Math.max(0, (code - 1 + shade.base) / 255)), 0.8);
+    const light = Math.pow(Math.min(1, Math.max(0, (code - 1 + shade.base) / 255)), power);
     const part = dark.map((low, band) => Math.round(low + (paper[band] - low) * light));
     table[code] = ((255 << 24) | (part[2] << 16) | (part[1] << 8) | part[0]) >>> 0;
   }
