@@ -113,7 +113,7 @@ def test_every_value_of_a_hill_stands_under_its_key(report):
         "told_apart": None,
     }
     assert {name: made[name] for name in expected} == expected
-    assert set(made) - set(expected) == {"feed", "services", "page"}
+    assert set(made) - set(expected) == {"feed", "services", "page", "own_feed"}
     levels = [(each.input_dbm, each.carrier_to_noise_db, each.margin_db) for each in one.feed]
     rows = [
         (each.service, *(round(level, 6) for level in some))
@@ -140,13 +140,13 @@ def test_a_hill_is_told_apart_where_the_first_leads_by_more_than_the_error(repor
     expected = [1.0 - 0.5 * (1.0 - down / 201.0) ** 2 for down in (20.0, 60.0, 180.0)]
     assert chances[1:] == pytest.approx(expected, abs=0.003)
     assert [each["told_apart"] for each in listed] == [None, False, False, True]
-    assert (
-        document(made).headline[1] == "By the prediction's error hills 2 and 3 cannot be told apart from it."
-    )
+    own = "Combe Relay's own feed fails there."
+    told = "By the prediction's error hills 2 and 3 cannot be told apart from it."
+    assert document(made).headline[1] == f"{told} {own}"
     assert "first leads: chance that hill 1 is worth more" in notes_of(made)
     alone = replace(report, candidates=tuple(hills[::3]))
     assert document(alone).headline[1] == (
-        "It leads all others of the list by more than the prediction's error."
+        f"It leads all others of the list by more than the prediction's error. {own}"
     )
 
 

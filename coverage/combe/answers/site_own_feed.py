@@ -84,15 +84,17 @@ def own_feed(work: SiteWork, hill: Station) -> OwnFeed | None:
 
 
 def _moved(relay: Station, hill: Station) -> Station:
-    place = {"longitude_deg": hill.longitude_deg, "latitude_deg": hill.latitude_deg}
-    return replace(relay, **place, parent=hill.parent)
+    return replace(
+        relay, longitude_deg=hill.longitude_deg, latitude_deg=hill.latitude_deg, parent=hill.parent
+    )
 
 
 def _turned(feed: Feed, hill: Station) -> Feed:
-    """Return a feed with its aerial turned to the parent of a hill, and put into another one's polarization."""
+    """Return a feed with its aerial turned to a hill's parent, in the polarization of a new one."""
     assert hill.parent is not None, "a hill hears a parent"
-    other = hill.parent.casefold() != feed.parent.casefold()
-    turned = replace(feed.aerial, bearing_deg=None, **({"polarization": None} if other else {}))
+    same = hill.parent.casefold() == feed.parent.casefold()
+    polarization = feed.aerial.polarization if same else None
+    turned = replace(feed.aerial, bearing_deg=None, polarization=polarization)
     return replace(feed, parent=hill.parent, aerial=turned)
 
 

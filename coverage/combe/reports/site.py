@@ -12,7 +12,6 @@ from combe.publishing.document import Document, Form, Part, Table, Words
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, OWN, PATTERN, Hill, hill_of, own_name, pattern_words
-from combe.reports.site_own_feed import own_line
 from combe.reports.study import network_sentence, study_named, way_sentence
 
 if TYPE_CHECKING:
@@ -175,8 +174,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
         title="where a relay should stand",
         headline=(
             *((f"Hill 1 {true_minus(first[0].reasons[0])}.",) if first else ("No hill serves anybody.",)),
-            *lead_words(asked.hills),
-            *own_words_of_first(asked.hills),
+            *filter(None, (" ".join((*lead_words(asked.hills), own_words_of_first(asked.hills))).strip(),)),
             *way_sentence(report.work.project),
             *network_sentence(report.work.project),
         ),
@@ -201,12 +199,12 @@ def lead_words(hills: Sequence[Hill]) -> tuple[str, ...]:
     return (f"By the prediction's error {told}{_runs(alike)} cannot be told apart from it.",)
 
 
-def own_words_of_first(hills: Sequence[Hill]) -> tuple[str, ...]:
-    """Return that the study's own relay would not pass on the first hill, where it would not."""
+def own_words_of_first(hills: Sequence[Hill]) -> str:
+    """Return that the feed of the study's own relay would not pass on the first hill, where it would not."""
     own = hills[0].own_feed if hills else None
     if own is None or own.verdict == "passes":
-        return ()
-    return (f"Hill 1 {own_line(own)}.",)
+        return ""
+    return f"{own.relay}'s own feed {'is not judged' if own.verdict == 'not judged' else 'fails'} there."
 
 
 def _runs(ranks: Sequence[int]) -> str:

@@ -287,13 +287,13 @@ def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
             inline=True,
         ),
         *_feed_parts(report, candidate),
-        *own_parts(hill.own_feed),
+        *own_parts(hill.own_feed, _instead(report, candidate)),
         Table("Radiated", _SERVICES.fields, candidate.station.services),
     )
 
 
 def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
-    """Return the verdict on the feed by the receiving side of the siting, its way, and what the search found."""
+    """Return the verdict on the feed with the siting's aerial, its way, and what the search found."""
     from combe.answers.site_feed import NOT_JUDGED
 
     feed, asked = candidate.whole_feed, report.work.question
@@ -311,7 +311,7 @@ def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
             "Verdict on the feed with the siting's aerial",
             _JUDGED,
             feed.services,
-            note=f"{receiving_words(report)}; {NOT_JUDGED}",
+            note=f"received with an {receiving_words(report)}; {NOT_JUDGED}",
             verdict=Mark(feed.verdict, feed.verdict),
         ),
         *way,
@@ -319,13 +319,20 @@ def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
     )
 
 
+def _instead(report: SiteReport, candidate: Candidate) -> str:
+    """Return how the feed stands with the siting's aerial, for where the study's own relay fails."""
+    feed = candidate.whole_feed
+    stands = "passes" if feed.verdict == "passes" else "does not pass either"
+    return f"With the siting's {receiving_words(report)}, it {stands}."
+
+
 def receiving_words(report: SiteReport) -> str:
     """Return the receiving side that the siting has on every hill."""
     feed = report.work.siting.feed
+    lost_db = feed.feeder_loss_db + feed.splitter_loss_db
     return (
-        f"received as [siting.feed] of the study has it: aerial of {feed.aerial_gain_dbi:g} dBi at "
-        f"{feed.aerial_height_m:g} m, {feed.feeder_loss_db + feed.splitter_loss_db:g} dB lost on the way, noise "
-        f"figure {feed.noise_figure_db:g} dB"
+        f"aerial of {feed.aerial_gain_dbi:g} dBi at {feed.aerial_height_m:g} m, {lost_db:g} dB lost on the "
+        f"way, noise figure {feed.noise_figure_db:g} dB, as [siting.feed] of the study has it"
     )
 
 

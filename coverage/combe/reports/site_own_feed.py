@@ -49,20 +49,25 @@ def _verdict_words(own: OwnFeed) -> str:
     return f"is {own.words}" if own.verdict == "not judged" else own.words
 
 
-def own_parts(own: OwnFeed | None) -> tuple[Part, ...]:
-    """Return what a hill's page says of the study's own relay there; nothing without one."""
+def own_parts(own: OwnFeed | None, instead: str) -> tuple[Part, ...]:
+    """Return what a hill's page says of the study's own relay there; nothing without one.
+
+    ``instead`` says how the feed stands with the siting's aerial, and is told where the own does not pass.
+    """
     if own is None:
         return ()
     services: tuple[Any, ...] = own.feed.services if own.feed else ()
-    note = (
-        f"{own.relay} of the study moved here as it is stated: its aerial turned to the parent, its chain, its "
-        f"outputs; judged as combe feed judges it. {own.fault}"
+    told = (
+        f"{own.relay} of the study, moved here with its aerial turned to the parent, its chain and its "
+        "outputs as they are stated, is judged as combe feed judges it.",
+        own.fault,
+        "" if own.verdict == "passes" else instead,
     )
     table = Table(
         f"Verdict on the feed with {own.relay}'s own aerial and chain",
         _SERVICES,
         services,
-        note=note.strip(),
+        note=" ".join(filter(None, told)),
         verdict=own_mark(own),
     )
     return (table, *(advice_parts(own.feed) if own.feed else ()))
