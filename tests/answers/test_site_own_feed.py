@@ -85,16 +85,12 @@ def test_a_feed_over_ground_that_is_not_known_is_not_judged(poor: SiteReport, mo
 
     monkeypatch.setattr("combe.answers.site_own_feed.relay_site", gap)
     own = own_feed(poor.work, poor.candidates[0].station)
-    assert (own.verdict, own.words, own.causes) == (
-        "not judged",
-        "not judged: no terrain height at the way (tile terrain.tif)",
-        (),
-    )
-    assert own_line(own) == (
-        "with Combe Relay's own aerial and chain its feed is not judged: no terrain height at the way (tile terrain.tif)"
-    )
+    why = "no terrain height at the way (tile terrain.tif)"
+    assert (own.verdict, own.words, own.causes) == ("not judged", f"not judged: {why}", ())
+    told = f"with Combe Relay's own aerial and chain its feed is not judged: {why}"
+    assert own_line(own) == told
     there = {each.hill: own for each in poor.candidates}
     parts = hill_document(replace(poor, own_feeds=there), 0).parts
     (table,) = (part for part in parts if part.title.startswith("Verdict on the feed with Combe"))
     assert table.verdict.look == "not judged"
-    assert "no terrain height at the way (tile terrain.tif)" in table.note
+    assert why in table.note

@@ -56,7 +56,7 @@ def as_html(document: Document, index: str = "") -> str:
     forms = [part.data for part in all_parts(document.parts) if isinstance(part, Filling)]
     script = _filling_script(forms) if forms else ""
     style += page_part("fill.css") if forms else ""
-    return page_of(plain(capital(document.title)), style, body, script=script, about=_about(document))
+    return page_of(plain(capital(document.title)), style, body, script=script, about=about_of(document))
 
 
 def _filling_script(forms: list[Mapping[str, Any]]) -> str:
@@ -65,7 +65,7 @@ def _filling_script(forms: list[Mapping[str, Any]]) -> str:
     return data + "".join(map(page_part, _FILLING))
 
 
-def _about(document: Document) -> PageAbout:
+def about_of(document: Document) -> PageAbout:
     """Return what the page of a document tells of itself."""
     study = document.study or StudyNamed("", "")
     answer = document.headline[0] if document.headline else ""

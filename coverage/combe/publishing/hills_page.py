@@ -124,7 +124,7 @@ def render_hills(page: MapPage, hills: HillsShown) -> str:
         body=_body(page, hills),
         script="\n".join(page_part(name) for name in _SCRIPTS),
     )
-    return self_contained_html(figure)
+    return self_contained_html(figure, about=page.about)
 
 
 def hill_classes(worth: npt.NDArray[np.floating], searched: npt.NDArray[np.bool_]) -> npt.NDArray[np.float64]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from combe.digits import spoken, true_minus
-from combe.publishing.as_html import fragment_html
+from combe.publishing.as_html import about_of, fragment_html
 from combe.publishing.content import MapPage, PeopleMark
 from combe.publishing.fields import Mark
 from combe.publishing.hills_page import HillQuantity, HillsShown, ListedHill, render_hills
@@ -38,12 +38,15 @@ _QUANTITIES: Final = {
 at most its value, steps a unit that the page knows, and decimals that it tells."""
 
 
-def hills_html(report: SiteReport, made: Document, hills: Sequence[Hill]) -> str:
-    """Return the page of a siting; ``made`` is its document, ``hills`` are those of the list with pages."""
-    return render_hills(map_content(report, made), hills_content(report, made, hills))
+def hills_html(report: SiteReport, made: Document, hills: Sequence[Hill], *, index: str = "") -> str:
+    """Return the page of a siting; ``made`` is its document, ``hills`` are those of the list with pages.
+
+    The page links back to ``index``.
+    """
+    return render_hills(map_content(report, made, index), hills_content(report, made, hills))
 
 
-def map_content(report: SiteReport, made: Document) -> MapPage:
+def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
     """Return the ground of a siting with its people and stations, and the words of its document around it."""
     work, study = report.work, made.study
     grid = work.area.grid
@@ -62,6 +65,8 @@ def map_content(report: SiteReport, made: Document) -> MapPage:
         provenance=tuple(f"{name}: {words}" for name, words in made.made_by.items()),
         invented_note=study.invented if study else "",
         left_out=_THINNED if thinner else "",
+        index=index,
+        about=about_of(made),
     )
 
 
