@@ -30,7 +30,7 @@ def all_pages() -> dict[str, str]:
     """Return the pages by name."""
     return {
         "map": render_map(shadowed_map()),
-        "hills": support_hills.page_html(),
+        "map of hills": support_hills.page_html(),
         **{name: as_html(document) for name, document in support_reports.samples().items()},
         **{f"guide {topic}": guide()[f"{topic}.html"] for topic in GUIDE_TOPICS},
     }

@@ -105,6 +105,10 @@ def test_a_siting_tells_what_each_cell_is_worth(tmp_path):
     sited = combe.site(combe.load(write_study(tmp_path, STUDY + SITING)))
     maps = sited.to_xarray()
     np.testing.assert_array_equal(maps.value, sited.read_value())
+    for key, values in sited.read_hills().items():
+        np.testing.assert_array_equal(maps[key], values)
+    assert {"score", "search_margin_db", "above_valley_m", "slope_deg"} <= set(maps)
+    assert maps.slope_deg.attrs["units"] == "degrees"
     first = sited.candidates[0]
     assert float(maps.value.max()) == pytest.approx(first.score)
     row, column = divmod(int(sited.work.search.hills[first.hill]), sited.grid.columns)

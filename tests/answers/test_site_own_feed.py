@@ -73,7 +73,8 @@ def test_no_relay_is_moved_where_none_radiates_all_or_where_all_stay(poor: SiteR
     assert own_feed(replace(work, siting=more), station) is None
     other = replace(work.siting.services[0], name="Mux 7")
     assert own_relay(replace(work, siting=replace(work.siting, services=(other,)))) is None
-    alone = replace(poor, own_feeds={})
+    alone = replace(poor, work=replace(work, siting=more))
+    assert alone.own_feeds == {}
     heads = [field.head for part in document(alone).parts[:1] for field in part.fields]
     assert "own relay" not in heads
     assert "own relay" in [field.head for part in document(poor).parts[:1] for field in part.fields]
@@ -89,8 +90,7 @@ def test_a_feed_over_ground_that_is_not_known_is_not_judged(poor: SiteReport, mo
     assert (own.verdict, own.words, own.causes) == ("not judged", f"not judged: {why}", ())
     told = f"with Combe Relay's own aerial and chain its feed is not judged: {why}"
     assert own_line(own) == told
-    there = {each.hill: own for each in poor.candidates}
-    parts = hill_document(replace(poor, own_feeds=there), 0).parts
+    parts = hill_document(replace(poor), 0).parts
     (table,) = (part for part in parts if part.title.startswith("Verdict on the feed with Combe"))
     assert table.verdict.look == "not judged"
     assert why in table.note

@@ -13,9 +13,12 @@ import pyogrio
 import pytest
 import rasterio
 
+from combe.answers.site_report import site_report
+from combe.publishing.colours import HILL_COLOURS, HILL_OF_NO_WORTH, HILL_SHARES
+from combe.study.project_of import load_project
 from support_cli import complaint, run, run_json
 from support_full_disk import full_disk
-from support_study import edited, write_study
+from support_study import SITING, edited, write_study
 
 RELAY = "=Relay <b>&'谷"
 TITLE = "=A relay </name><script>alert(1)</script>"
@@ -200,3 +203,37 @@ def test_a_full_disk_is_one_line_and_leaves_what_was_there(study, out, tmp_path,
         line = complaint(*words)
     assert line.startswith(f"cannot write {tmp_path / first}: ")
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {first: b"old"}
+
+
+def test_hills_are_rasters_where_they_are_asked_for(tmp_path):
+    """Every scored cell is that of the siting, in the classes and colours of its page."""
+    path = write_study(tmp_path, f"{TEXT}{SITING}")
+    printed = run_json("export", path, "--format", "geotiff", "--hills", "--no-cache")
+    files = {each["file"]: each for each in printed["files"]}
+    names = ("score", "people", "search-margin", "over-valley", "slope")
+    assert [name for name in files if name.startswith("hills_")] == [f"hills_{name}.tif" for name in names]
+    report = site_report(load_project(path), tmp_path / "results" / "siting")
+    hills = report.read_hills()
+    for name, key in zip(names, hills, strict=True):
+        with rasterio.open(tmp_path / "results" / f"hills_{name}.tif") as raster:
+            values = raster.read(1)
+            assert raster.tags()["search"] == report.provenance["search"]
+            assert raster.tags()["invented"] == INVENTED
+            assert raster.transform.a == report.grid.cell_size_m
+        np.testing.assert_array_equal(values, hills[key].astype(np.float32))
+    assert np.isfinite(hills["score"]).sum() == report.work.search.hills.size
+    renderer = ElementTree.parse(tmp_path / "results" / "hills_score.qml").find("pipe/rasterrenderer")
+    items = [(each.get("value"), each.get("color")) for each in renderer.iter("item")]
+    best = np.nanmax(hills["score"])
+    assert [colour for _, colour in items] == [HILL_OF_NO_WORTH, *HILL_COLOURS]
+    assert [float(value) for value, _ in items[:-1]] == pytest.approx(
+        [x * best for x in HILL_SHARES], rel=1e-5
+    )
+    assert items[-1][0] == "inf"
+
+
+def test_hills_without_a_siting_or_without_rasters_are_refused(study, tmp_path):
+    words = complaint("export", study, "--out", tmp_path, "--hills", "--no-cache")
+    assert "siting: is missing" in words
+    words = complaint("export", study, "--out", tmp_path, "--hills", "--format", "csv")
+    assert words == "format with --hills is csv; allowed: geotiff among them; hills are rasters"

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 
 REPORTS: Final = tuple(sorted(support_reports.samples()))
 GUIDE: Final = tuple(f"guide {topic}" for topic in support_pages.GUIDE_TOPICS)
-MAPS: Final = ("map", "hills")
+MAPS: Final = ("map", "map of hills")
 PAGES: Final = (*MAPS, *GUIDE, *REPORTS)
 RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 """axe-core, a published set of rules for pages that all can use, as its package ships it."""
@@ -30,7 +30,7 @@ def test_a_page_fits_a_phone_and_may_be_enlarged(name: str, open_on_phone: Any) 
 
 
 @pytest.mark.parametrize(
-    ("name", "width"), [*((name, 390) for name in PAGES), ("map", 1280), ("hills", 1280)]
+    ("name", "width"), [*((name, 390) for name in PAGES), ("map", 1280), ("map of hills", 1280)]
 )
 def test_no_serious_fault_for_those_who_see_or_move_little(name: str, width: int, open_html: Any) -> None:
     tab = open_html(support_pages.all_pages()[name], ready=name in MAPS).page

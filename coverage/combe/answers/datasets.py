@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.answers.network import ALL_SERVICES, Network
+from combe.answers.site_cells import HILL_UNITS, HILL_WORDS
 from combe.errors import MissingLibraryError
 from combe.planning.siting import people_by_cell
 from combe.terrain import cell_centres_m
@@ -113,6 +114,9 @@ def site_dataset(report: SiteReport) -> Dataset:
             _words("1", "people in the cell who are known to lack a service"),
         ),
     }
+    for key, values in report.read_hills().items():
+        told = f"{HILL_WORDS[key]}; NaN: not searched or not known"
+        variables[key] = CELLS, values, _words(HILL_UNITS[key], told)
     return _dataset(work.project, report.grid, variables, {}, report.provenance)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,12 +12,17 @@ from combe.answers.class_maps import ClassMap, best_map, served_map
 from combe.answers.cover import CoverReport, cover_report
 from combe.answers.export_tables import export_tables
 from combe.answers.network import Network, mapped_margin_db
+from combe.answers.site import SiteWork, site_work
+from combe.answers.site_cells import HILL_UNITS, HILL_WORDS, hill_values, over_grid
+from combe.answers.site_report import site_provenance
 from combe.answers.workspace import Progress
 from combe.project import Project
 from combe.reception import Field
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
+
+    from combe.terrain import StudyGrid
 
 
 @dataclass(frozen=True)
@@ -31,14 +37,27 @@ class LevelMap:
 
 
 @dataclass(frozen=True)
+class HillMaps:
+    """What a siting knows of every hill, each as a map over the grid of the siting, and what made it."""
+
+    grid: StudyGrid
+    maps: tuple[LevelMap, ...]
+    provenance: dict[str, str]
+
+
+@dataclass(frozen=True)
 class ExportReport:
-    """A coverage as maps and tables for other programs; ``tables`` by the name of their layer."""
+    """A coverage as maps and tables for other programs; ``tables`` by the name of their layer.
+
+    ``hills`` are there where they were asked for.
+    """
 
     cover: CoverReport
     served: tuple[ClassMap, ...]
     best: tuple[ClassMap, ...]
     margins: tuple[LevelMap, ...]
     tables: Mapping[str, GeoDataFrame]
+    hills: HillMaps | None = None
 
     @property
     def project(self) -> Project:
@@ -57,6 +76,7 @@ def export_report(
     progress: Progress | None = None,
     *,
     cache_folder: Path | None = None,
+    siting_folder: Path | None = None,
 ) -> ExportReport:
     """Predict the coverage of a study, and gather its maps and tables.
 
@@ -69,12 +89,18 @@ def export_report(
         Told how far the work is.
     cache_folder
         Where fields are kept and found again; nothing is kept if not given.
+    siting_folder
+        Where blocks of the hills are kept and found again; without it hills are not searched.
 
     Raises
     ------
     CombeError
-        As :func:`combe.answers.cover.cover_report`.
+        As :func:`combe.answers.cover.cover_report`, and with hills as :func:`combe.answers.site.site_work`.
     """
+    hills = None
+    if siting_folder is not None:
+        work = site_work(project, siting_folder, progress=progress, cache_folder=cache_folder)
+        hills = HillMaps(work.area.grid, hill_maps(work), site_provenance(work))
     cover = cover_report(project, progress, cache_folder=cache_folder, feeds=True)
     return ExportReport(
         cover,
@@ -82,6 +108,21 @@ def export_report(
         tuple(best_map(cover, each) for each in cover.services),
         tuple(_margin_map(each) for each in networks_of(cover)),
         export_tables(cover, steps_db),
+        hills,
+    )
+
+
+def hill_maps(work: SiteWork) -> tuple[LevelMap, ...]:
+    """Return what is known of every hill as maps, NaN where none was searched or it is not known."""
+    return tuple(
+        LevelMap(
+            "hills",
+            key,
+            f"{HILL_WORDS[key]}, of every hill",
+            HILL_UNITS[key],
+            partial(over_grid, work, values),
+        )
+        for key, values in hill_values(work).items()
     )
 
 

@@ -16,16 +16,27 @@ if TYPE_CHECKING:
     from combe.answers.site import SiteWork
 
 HILL_UNITS: Final = {
-    "score": "people",
-    "people": "people",
-    "people_harmed": "people",
+    "score": "1",
+    "people": "1",
+    "people_harmed": "1",
     "search_margin_db": "dB",
     "above_valley_m": "m",
     "slope_deg": "degrees",
     "access_m": "m",
     "cost": "1",
 }
-"""What can be known of a hill, by the keys of the answer, and its unit."""
+"""What can be known of a hill, by the keys of the answer, and its unit; people are counted in 1."""
+
+HILL_WORDS: Final = {
+    "score": "people newly served less people harmed",
+    "people": "people newly served in all services, by the search",
+    "people_harmed": "people who lose a service from another station",
+    "search_margin_db": "search margin of the feed",
+    "above_valley_m": "height over the lowest ground around",
+    "slope_deg": "steepest slope",
+    "access_m": "distance to access",
+    "cost": "cost of a site",
+}
 
 
 def hill_values(work: SiteWork) -> dict[str, FloatArray]:

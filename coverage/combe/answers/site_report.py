@@ -46,17 +46,12 @@ class OwnRelay:
 
 @dataclass(frozen=True)
 class SiteReport:
-    """A siting, with what made it.
-
-    ``own_feeds`` has by the number of a hill of the list the feed of the study's own relay there, where the
-    study has a relay that may be moved.
-    """
+    """A siting, with what made it."""
 
     work: SiteWork
     candidates: tuple[Candidate, ...]
     sets: SiteSets
     own: tuple[OwnRelay, ...]
-    own_feeds: Mapping[int, OwnFeed]
     provenance: dict[str, str]
 
     @property
@@ -81,6 +76,16 @@ class SiteReport:
             self.candidates[0].lead_over(hill) if number else None
             for number, hill in enumerate(self.candidates)
         )
+
+    @cached_property
+    def own_feeds(self) -> Mapping[int, OwnFeed]:
+        """The feed of the study's own relay on each hill of the list, by the hill's number.
+
+        Empty where the study has no relay that may be moved. Worked out when first asked for: what would
+        carry a feed that fails takes some twenty tries.
+        """
+        found = ((each.hill, own_feed(self.work, each.station)) for each in self.candidates)
+        return {hill: own for hill, own in found if own}
 
     def read_value(self) -> FloatArray:
         """Return what each cell is worth as a site (rows, columns), NaN where no hill was searched."""
@@ -150,12 +155,12 @@ def site_report(
         candidates=listed,
         sets=site_sets(work),
         own=tuple(_own(work, listed, each) for each in work.project.relays),
-        own_feeds={each.hill: found for each in listed if (found := own_feed(work, each.station))},
-        provenance=_provenance(work),
+        provenance=site_provenance(work),
     )
 
 
-def _provenance(work: SiteWork) -> dict[str, str]:
+def site_provenance(work: SiteWork) -> dict[str, str]:
+    """Return what made a siting, in words."""
     search, siting = work.search, work.siting
     powers = ", ".join(
         f"{each.name} channel {each.channel} {each.erp_w:g} W" for each in work.template.services

@@ -64,7 +64,6 @@ FORM: Final = Form(
 
 _LIMITS: Final = (
     "Rasters of the field of each station and service are written by combe cover, and not here.",
-    "Hills are not among them: combe site writes its own GeoPackage.",
     "Areas follow the edges of cells; in longitude and latitude they come out a little different: "
     "take the column area_km2.",
     "A place that is not predicted is neither served nor unserved, in every file.",
@@ -89,12 +88,23 @@ def document(report: ExportReport, files: Sequence[WrittenFile] = ()) -> Documen
             *unfed_part(standings),
             Table("Files", _FILES.only("file", "format", "rows", "holds"), asked.files),
             Table("Layers", _LAYERS.only("layer", "rows", "columns"), tuple(report.tables.items())),
-            Words(_LIMITS, "What to know of them", listed=True),
+            Words((*_LIMITS, _hills_words(report)), "What to know of them", listed=True),
         ),
         study=study_named(report.project, report.provenance),
         made_by=report.provenance,
         files={each.format: each.path for each in asked.files if each.format in ("geopackage", "kml")},
         beside=_beside(asked),
+    )
+
+
+def _hills_words(report: ExportReport) -> str:
+    if report.hills is None:
+        return (
+            "Hills are not among them: ask for them with --hills; combe site writes its list as a GeoPackage."
+        )
+    return (
+        f"Hills are in cells of the siting, {report.hills.grid.cell_size_m:g} m; where none was searched "
+        "there is no value."
     )
 
 
@@ -105,8 +115,10 @@ def _rasters(asked: Exported) -> int:
 def _holds(asked: Exported) -> tuple[str, ...]:
     """Say what was written, and how it opens."""
     layers, kinds = len(asked.report.tables), {each.format for each in asked.files}
-    rasters = _rasters(asked)
+    hills = len(asked.report.hills.maps) if asked.report.hills and _rasters(asked) else 0
+    rasters = _rasters(asked) - hills
     told = [f"{rasters} rasters of who is served, by whom and by what margin"] if rasters else []
+    told += [f"{hills} of all hills"] if hills else []
     told += [f"{layers} layers of areas, places and ways"] if kinds & {"geopackage", "geojson", "kml"} else []
     told += ["tables"] if "csv" in kinds else []
     styled = any(each.styles for each in asked.files) or "geopackage" in kinds

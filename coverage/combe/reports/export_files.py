@@ -19,6 +19,8 @@ from combe.publishing.vector import write_geopackage
 from combe.reports.export_styles import (
     COVERAGE_STEPS_DB,
     class_styles,
+    hill_style,
+    hill_word,
     layer_notes,
     layer_words,
     step_styles,
@@ -82,6 +84,30 @@ def _rasters(report: ExportReport, folder: Path, about: Mapping[str, str]) -> It
         )
         qml = step_raster_qml(COVERAGE_STEPS_DB, step_styles())
         yield WrittenFile(path, "geotiff", level.title, None, _style(path, qml))
+
+    yield from _hills(report, folder, about)
+
+
+def _hills(report: ExportReport, folder: Path, about: Mapping[str, str]) -> Iterator[WrittenFile]:
+    """Write what is known of every hill over the grid of the siting; score and margin have a style."""
+    if report.hills is None:
+        return
+    made = {**{name: about[name] for name in ("study", "note") if name in about}, **report.hills.provenance}
+    maps = report.hills.maps
+    for stem, each in zip(file_stems([("hills", hill_word(x.of)) for x in maps]), maps, strict=True):
+        path, values = folder / f"{stem}.tif", each.read()
+        write_level_raster(
+            path,
+            values,
+            report.hills.grid,
+            unit=each.unit,
+            tags=made,
+            description=each.title,
+            statistics=True,
+        )
+        style = hill_style(each.of, values)
+        styles = _style(path, step_raster_qml(*style)) if style else ()
+        yield WrittenFile(path, "geotiff", each.title, None, styles)
 
 
 def _style(path: Path, qml: str, sld: str = "") -> tuple[Path, ...]:

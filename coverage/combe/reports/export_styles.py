@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Final
+
+import numpy as np
+import numpy.typing as npt
 
 from combe.answers.class_maps import ClassMap
 from combe.answers.export import ExportReport
@@ -11,6 +15,8 @@ from combe.answers.export_tables import SERVED_CLASSES
 from combe.publishing.colours import (
     AREA_COLOURS,
     CLASS_STEPS_DB,
+    HILL_COLOURS,
+    HILL_OF_NO_WORTH,
     MARK_COLOURS,
     SHORT_OF_MINIMUM,
     SHORT_STEP_DB,
@@ -20,6 +26,7 @@ from combe.publishing.colours import (
 )
 from combe.publishing.geopackage_notes import LayerNotes
 from combe.publishing.gis_styles import StyledClass, VectorStyle
+from combe.publishing.hills_page import class_edges
 
 COVERAGE_STEPS_DB: Final = (SHORT_STEP_DB, *CLASS_STEPS_DB)
 """Lower edges of the classes of margin, as the map page draws them, and the one that just misses."""
@@ -58,6 +65,47 @@ def _steps() -> tuple[StyledClass, ...]:
         StyledClass(int(low), words, colour)
         for low, words, colour in zip(COVERAGE_STEPS_DB, ends, _STEP_COLOURS, strict=True)
     )
+
+
+_NAMED: Final = {
+    "score": "score",
+    "people": "people",
+    "people_harmed": "harmed",
+    "search_margin_db": "search margin",
+    "above_valley_m": "over valley",
+    "slope_deg": "slope",
+    "access_m": "access",
+    "cost": "cost",
+}
+
+
+def hill_word(key: str) -> str:
+    """Return how what is known of hills is called in the name of its raster."""
+    return _NAMED[key]
+
+
+def hill_style(
+    key: str, values: npt.NDArray[np.floating]
+) -> tuple[tuple[float, ...], tuple[StyledClass, ...]] | None:
+    """Return edges and classes of a raster of hills: of scores those of the page of a siting.
+
+    None for what has no classes.
+    """
+    if key == "search_margin_db":
+        return COVERAGE_STEPS_DB, step_styles()
+    if key != "score":
+        return None
+    edges = class_edges(values)
+    ends = [f"{low:.4g} to {high:.4g} people" for low, high in pairwise(edges)]
+    words = (
+        "nobody, or no more than are harmed",
+        f"over {ends[0]}",
+        *ends[1:],
+        f"{edges[-1]:.4g} people and more",
+    )
+    colours = (HILL_OF_NO_WORTH, *HILL_COLOURS)
+    classes = (StyledClass(0, word, colour) for word, colour in zip(words, colours, strict=True))
+    return tuple(edges.tolist()), tuple(classes)
 
 
 def _area_classes() -> tuple[StyledClass, ...]:
