@@ -15,8 +15,10 @@ from combe.publishing.fields import Mark
 from combe.publishing.hills_page import HillQuantity, HillsShown, ListedHill, render_hills
 from combe.publishing.map_grid import SIDE_LIMIT
 from combe.reports.cover_map import station_mark
+from combe.reports.map_context import context_credits, context_marks, contour_marks, named_places
 from combe.reports.site_hill import own_name
 from combe.reports.site_own_feed import own_line, own_mark
+from combe.reports.station_card import station_card
 from combe.terrain import cells_to_lonlat_deg
 
 if TYPE_CHECKING:
@@ -61,8 +63,16 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
         after_keys=(),
         people=_people(report),
         people_words={"unserved": "who lack a service", "newly served": "whom the chosen hill would serve"},
-        stations=tuple(station_mark(each) for each in work.project.stations),
-        provenance=tuple(f"{name}: {words}" for name, words in made.made_by.items()),
+        stations=tuple(
+            replace(station_mark(each), card=station_card(work.cover, each)) for each in work.project.stations
+        ),
+        places=named_places(work.cover),
+        context=context_marks(work.cover),
+        contours=contour_marks(work.cover),
+        provenance=(
+            *(f"{name}: {words}" for name, words in made.made_by.items()),
+            *context_credits(work.cover),
+        ),
         invented_note=study.invented if study else "",
         left_out=_THINNED if thinner else "",
         index=index,

@@ -50,7 +50,7 @@ combe.hillLegend = () => {
   const { edges, best, nothing, unpriced, colours } = combe.data.hills, look = combe.hillLook();
   const lines = colours.map((_, at) => {
     const low = at ? combe.whole(edges[at]) : "over 0", high = combe.whole(edges[at + 1] ?? best);
-    return combe.legendLine(combe.swatch(() => look(at + 1, 0, 0)), `${low} to ${high}`, at === colours.length - 1 ? "drawn larger" : "");
+    return combe.legendLine(combe.swatch(() => look(at + 1, 0, 0)), `${low} to ${high}`, at === colours.length - 1 ? "larger" : "");
   }).reverse();
   const bare = combe.swatch(() => 0);
   const numbers = new Set(Array.from(combe.hills.cells, (cell) => combe.numberAt(combe.grids.hill, cell)));
