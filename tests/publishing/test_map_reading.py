@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from importlib.resources import files
+from typing import Any, Final
 
 import numpy as np
 import pyproj
@@ -15,11 +16,14 @@ from combe.publishing.map_lines import ContextMarks, ShapeMark
 from combe.publishing.map_page import render_map
 from combe.publishing.station_card import StationCard
 from combe.terrain import StudyGrid
+from support_desk_page import opened_on
 
 pytestmark = pytest.mark.browser
 
 HOSTILE = "<script>alert(1)</script> \" ' \u202eesrever\u202c {{7*7}} [[data]] <b>"
 GRID = support.ridge_grid()
+RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+"""axe-core, as its package ships it."""
 
 
 def reading_page(word: str = "") -> MapPage:
@@ -214,3 +218,34 @@ def test_a_card_and_names_fit_the_screen(tab: Any, width: int, height: int) -> N
 def test_north_and_a_scale_in_kilometres_are_on_the_map(tab: Any) -> None:
     assert tab.get_by_role("img", name="North is up").is_visible()
     assert tab.locator(".leaflet-control-scale-line").inner_text().endswith("km")
+
+
+@pytest.mark.parametrize("width", [390, 1300])
+def test_card_names_and_cross_hair_have_no_fault_that_axe_finds(tab: Any, width: int) -> None:
+    tab.set_viewport_size({"width": width, "height": 844})
+    tab.locator(".station-icon").last.focus()
+    tab.keyboard.press("Enter")
+    tab.evaluate("combe.toggleCross()")
+    tab.fill("#find", "e")
+    tab.keyboard.press("ArrowDown")
+    assert tab.locator(".station-card, .cross-hair, #find-list").count() == 3
+    tab.context.new_cdp_session(tab).send("Runtime.evaluate", {"expression": RULES})
+    found = tab.evaluate("axe.run()")
+    assert len(found["passes"]) > 8
+    assert [(rule["id"], rule["nodes"][0]["target"]) for rule in found["violations"]] == []
+
+
+def test_the_desk_is_searched_and_read_by_the_keyboard_too(chromium: Any) -> None:
+    for desk in opened_on(chromium):
+        tab = desk.tab
+        tab.fill("#find", "lowgate")
+        tab.keyboard.press("Enter")
+        assert tab.locator("#find-said").inner_text().startswith("Lowgate, relay: ")
+        tab.evaluate("combe.map.getContainer().focus()")
+        tab.keyboard.press("x")
+        tab.keyboard.press("ArrowLeft")
+        tab.wait_for_function("() => document.getElementById('read-spoken').textContent.includes('margin')")
+        # Its masts are moved, and told of in the panel: no card.
+        tab.keyboard.press("Escape")
+        tab.locator(".station .mast").last.click()
+        assert tab.locator(".station-card").count() == 0
