@@ -1,11 +1,14 @@
 """Tests of the lattice in the web map's projection."""
 
+import base64
+import zlib
+
 import numpy as np
 import pyproj
 import pytest
 
 import support_map_page as support
-from combe.publishing.map_grid import PIXEL_TO_CELL, SIDE_LIMIT, make_lattice
+from combe.publishing.map_grid import PIXEL_TO_CELL, SIDE_LIMIT, in_steps, make_lattice, pack_alike
 from combe.terrain.grid import StudyGrid
 from support_lattice import lattice_cells
 
@@ -69,3 +72,44 @@ def test_pixels_are_small_enough_and_the_lattice_is_capped():
     assert ground_m <= PIXEL_TO_CELL * grid.cell_size_m * 1.002
     wide = make_lattice(support.ridge_grid(rows=3000, columns=2000, cell_size_m=30.0))
     assert max(wide.rows, wide.columns) == SIDE_LIMIT
+
+
+def unpacked(one, others, shape):
+    """Undo a packing as the page does, code by code."""
+    planes = np.frombuffer(zlib.decompress(base64.b64decode(one["packed"])), dtype=np.uint8).astype(np.int64)
+    folded = (planes[: planes.size // 2] | (planes[planes.size // 2 :] << 8)).reshape(shape)
+    steps = (folded >> 1) ^ -(folded & 1)
+    codes = np.zeros(shape, dtype=np.int64)
+    for row, column in np.ndindex(*shape):
+        before = codes[row, column - 1] if column else codes[row - 1, 0] if row else 0
+        if one["by"] == "plane" and row and column:
+            before += codes[row - 1, column] - codes[row - 1, column - 1]
+        codes[row, column] = (before + steps[row, column]) % 65536
+    return codes if one["like"] is None else (codes + others[one["like"]]) % 65536
+
+
+def test_each_grid_is_packed_by_what_suits_it_and_comes_back_whole():
+    random = np.random.default_rng(9)
+    y, x = np.mgrid[0:30, 0:40]
+    smooth = 300.0 + 40.0 * np.sin(x / 9.0) * np.cos(y / 11.0) + 3.0 * x
+    rough = random.uniform(0.0, 900.0, (30, 40))
+    rough[3:6] = np.nan
+    grids = {
+        "smooth": in_steps(smooth, 10),
+        "rough": in_steps(rough, 10),
+        "beside": in_steps(rough + random.uniform(-0.2, 0.2, rough.shape), 10),
+        "row": in_steps(smooth, 1),
+    }
+    packed = pack_alike(grids)
+    assert [one["by"] for one in packed][:2] == ["plane", "left"]
+    assert packed[2]["like"] == "rough"
+    found = {}
+    for one in packed:
+        found[one["key"]] = unpacked(one, found, (30, 40))
+        assert (found[one["key"]] == grids[one["key"]].codes).all(), one["key"]
+
+
+def test_a_grid_of_one_row_is_packed():
+    grid = in_steps(np.array([[1.0, 2.5, np.nan]]), 10)
+    (one,) = pack_alike({"a": grid})
+    assert (unpacked(one, {}, (1, 3)) == grid.codes).all()

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import base64
 import math
+import os
 import zlib
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -200,24 +202,35 @@ def in_steps(values: npt.NDArray[np.floating], steps_per_unit: float) -> StepGri
     return StepGrid(np.where(known, steps - base + 1, 0).astype(np.uint16), base, steps_per_unit)
 
 
-def pack(grid: StepGrid, like: StepGrid | None = None) -> str:
+FROM_LEFT, BY_PLANE = "left", "plane"
+"""What a code is told against: the one to the left (in the first column the one above), or left and above
+less the one between them, which follows smooth ground."""
+
+
+def pack(grid: StepGrid, like: StepGrid | None = None, by: str = FROM_LEFT) -> str:
     """Return the codes as base64 of a zlib stream.
 
-    The stream holds two planes of bytes (low, high) of the zigzag differences of the codes from the cell to
-    the left (in the first column, from the cell above). With ``like``, the codes of that grid are taken off
-    first: fields of one station on neighbouring channels are nearly alike and pack to a third.
+    The stream holds two planes of bytes (low, high) of the zigzag differences of the codes from what is
+    expected ``by`` the codes before. With ``like``, the codes of that grid are taken off first: fields of one
+    station on neighbouring channels are nearly alike and pack to a third.
     """
     codes = grid.codes if like is None else grid.codes - like.codes
-    before = np.zeros_like(codes)
-    before[:, 1:] = codes[:, :-1]
-    before[1:, 0] = codes[:-1, 0]
     # Unsigned differences wrap round, and wrap back on the page: no value is lost, and none needs 17 bits.
-    difference = (codes - before).view(np.int16)
+    difference = (codes - _expected(codes, by)).view(np.int16)
     # Zigzag: 0, −1, 1, −2 … become 0, 1, 2, 3 …, so small steps to either side have a high byte of 0.
     folded = ((difference << 1) ^ (difference >> 15)).view(np.uint16)
     # Bytes of one kind together: the high ones are nearly all 0 and cost next to nothing when packed.
     planes = np.stack([folded & 0xFF, folded >> 8]).astype(np.uint8)
     return base64.b64encode(zlib.compress(planes.tobytes(), _LEVEL)).decode("ascii")
+
+
+def _expected(codes: npt.NDArray[np.uint16], by: str) -> npt.NDArray[np.uint16]:
+    before = np.zeros_like(codes)
+    before[:, 1:] = codes[:, :-1]
+    before[1:, 0] = codes[:-1, 0]
+    if by == BY_PLANE:
+        before[1:, 1:] += codes[:-1, 1:] - codes[:-1, :-1]
+    return before
 
 
 def pack_alike(grids: Mapping[str, StepGrid]) -> list[dict[str, Any]]:
@@ -226,29 +239,52 @@ def pack_alike(grids: Mapping[str, StepGrid]) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        ``key, packed, base, steps_per_unit, like`` (a key further up in the list, or None), ready for JSON.
+        ``key, packed, base, steps_per_unit, like, by``, ready for JSON; ``like`` is a key further up in the
+        list, or None.
     """
-    packed: list[dict[str, Any]] = []
+    ways: dict[str, tuple[str | None, str]] = {}
     for key, grid in grids.items():
-        like = _most_alike(grid, {one["key"]: grids[one["key"]] for one in packed})
-        text = pack(grid, None if like is None else grids[like])
+        ways[key] = _least_bits(grid, {one: grids[one] for one in ways})
+
+    def packed(key: str) -> dict[str, Any]:
+        grid, (like, by) = grids[key], ways[key]
+        text = pack(grid, None if like is None else grids[like], by)
         steps = {"base": grid.base, "steps_per_unit": grid.steps_per_unit}
-        packed.append({"key": key, "packed": text, **steps, "like": like})
-    return packed
+        return {"key": key, "packed": text, **steps, "like": like, "by": by}
+
+    # zlib lets the interpreter go, and takes most of the time of a large page.
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, _MOST_AT_ONCE)) as pool:
+        return list(pool.map(packed, grids))
 
 
-def _most_alike(grid: StepGrid, earlier: Mapping[str, StepGrid]) -> str | None:
-    """Return the key of the grid whose difference needs the fewest bits, None when the grid alone does."""
-    bits: dict[str | None, float] = {None: _bits(grid.codes)}
-    bits.update((key, _bits(grid.codes - one.codes)) for key, one in earlier.items())
-    return min(bits, key=lambda key: bits[key])
+def _least_bits(grid: StepGrid, earlier: Mapping[str, StepGrid]) -> tuple[str | None, str]:
+    """Return against which grid, None for none, and by what its differences need the fewest bits."""
+    step = max(4, grid.codes.shape[0] // _ROWS_LOOKED_AT)
+    # Some pairs of rows will do, for this only chooses; the packing itself is exact.
+    rows, below = _pairs(grid.codes, step)
+    bits: dict[tuple[str | None, str], float] = {}
+    for key, one in (None, None), *earlier.items():
+        other = None if one is None else _pairs(one.codes, step)
+        upper, lower = (rows, below) if other is None else (rows - other[0], below - other[1])
+        along = np.diff(lower, axis=1)
+        bits[key, FROM_LEFT] = _bits(along)
+        bits[key, BY_PLANE] = _bits(along - np.diff(upper, axis=1))
+    return min(bits, key=lambda each: bits[each])
 
 
-def _bits(codes: npt.NDArray[np.uint16]) -> float:
-    """Estimate the bits of a row-wise difference from a part of the rows."""
-    # Every fourth row will do, for this only chooses between grids; the packing itself is exact.
-    steps = np.diff(codes[::4], axis=1).view(np.int16).astype(np.float64)
-    return float(np.log2(1.0 + np.abs(steps)).sum())
+_ROWS_LOOKED_AT: Final = 100
+_MOST_AT_ONCE: Final = 4
+
+
+def _pairs(codes: npt.NDArray[np.uint16], step: int) -> tuple[npt.NDArray[np.uint16], npt.NDArray[np.uint16]]:
+    """Return some rows and those below them; a single row is its own pair."""
+    below = codes[1::step] if len(codes) > 1 else codes
+    return codes[::step][: len(below)], below
+
+
+def _bits(differences: npt.NDArray[np.uint16]) -> float:
+    """Estimate the bits of differences."""
+    return float(np.log2(1.0 + np.abs(differences.view(np.int16).astype(np.float64))).sum())
 
 
 def pack_floats(values: npt.NDArray[np.floating]) -> str:

@@ -65,6 +65,8 @@ if TYPE_CHECKING:
 FIELD_STEPS_PER_DB: Final = 10
 """The page knows field strengths to 0.1 dB, rounded down."""
 
+_SHADE_STEP: Final = 4
+
 MAP_SCRIPTS: Final = (
     *("grids.js", "paint.js", "shares.js", "marks.js", "panel.js", "readout.js"),
     *("context.js", "labels.js", "cards.js", "search.js", "crosshair.js", "paper.js"),
@@ -164,8 +166,9 @@ def _grid_data(
     shade = hillshade(heights_m, grid.cell_size_m * every).astype(np.float64)
     grids = {layer.key: layer_codes(layer, every) for layer in layers}
     grids["height"] = in_steps(np.round(heights_m), 1)
-    # 0 is where the height is not known.
-    grids["shade"] = in_steps(np.where(shade == 0, np.nan, shade), 1)
+    # 0 is where the height is not known. Fewer shades than eyes can tell apart take half the room.
+    few = np.floor(shade / _SHADE_STEP) * _SHADE_STEP + _SHADE_STEP / 2
+    grids["shade"] = in_steps(np.where(shade == 0, np.nan, few), 1)
     return pack_alike(grids)
 
 

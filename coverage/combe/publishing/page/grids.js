@@ -3,7 +3,11 @@
 const combe = { data: JSON.parse(document.getElementById("combe-data").textContent), grids: {}, additions: [] };
 const EARTH_M = 6378137;
 
-combe.bytesOf = (text) => Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+combe.bytesOf = (text) => {
+  const signs = atob(text), bytes = new Uint8Array(signs.length);
+  for (let at = 0; at < bytes.length; at++) bytes[at] = signs.charCodeAt(at);
+  return bytes;
+};
 
 combe.unpack = async (grid) => {
   const { rows, columns } = combe.data.cells;
@@ -11,12 +15,18 @@ combe.unpack = async (grid) => {
   const planes = new Uint8Array(await new Response(stream).arrayBuffer());
   const size = rows * columns;
   const codes = new Uint16Array(size);
-  for (let at = 0; at < size; at++) {
-    const folded = planes[at] | (planes[size + at] << 8);
-    const before = at % columns ? codes[at - 1] : at ? codes[at - columns] : 0;
-    codes[at] = before + ((folded >>> 1) ^ -(folded & 1));
+  const plane = grid.by === "plane", own = grid.like ? new Uint16Array(size) : codes;
+  for (let row = 0, at = 0; row < rows; row++)
+    for (let column = 0; column < columns; column++, at++) {
+      const folded = planes[at] | (planes[size + at] << 8);
+      let before = column ? own[at - 1] : row ? own[at - columns] : 0;
+      if (plane && column && row) before += own[at - columns] - own[at - columns - 1];
+      own[at] = before + ((folded >>> 1) ^ -(folded & 1));
+    }
+  if (grid.like) {
+    const other = combe.grids[grid.like].codes;
+    for (let at = 0; at < size; at++) codes[at] = own[at] + other[at];
   }
-  if (grid.like) combe.grids[grid.like].codes.forEach((code, at) => { codes[at] += code; });
   return { codes, base: grid.base, perUnit: grid.steps_per_unit };
 };
 
@@ -39,9 +49,19 @@ combe.prepareLattice = () => {
   lattice.row = floats(lattice.mesh_row);
   lattice.column = floats(lattice.mesh_column);
   combe.cellOfPixel = new Int32Array(lattice.rows * lattice.columns);
-  for (let y = 0; y < lattice.rows; y++)
-    for (let x = 0; x < lattice.columns; x++)
-      combe.cellOfPixel[y * lattice.columns + x] = combe.cellAt(x + 0.5, y + 0.5);
+  for (let y = 0; y < lattice.rows; y++) combe.fillPixels(y);
+};
+
+// The study cells of a row of pixels: as combe.cellAt of each, a mesh interval at a time.
+combe.fillPixels = (y) => {
+  const { lattice, cells } = combe.data, step = lattice.mesh_step, n = lattice.mesh_columns, down = (y + 0.5) / step;
+  const i = Math.min(Math.floor(down), lattice.mesh_rows - 2), v = down - i, first = y * lattice.columns;
+  for (let x = 0; x < lattice.columns; x++) {
+    const across = (x + 0.5) / step, j = Math.min(Math.floor(across), n - 2), u = across - j, at = i * n + j;
+    const place = (mesh) => (mesh[at] * (1 - u) + mesh[at + 1] * u) * (1 - v) + (mesh[at + n] * (1 - u) + mesh[at + n + 1] * u) * v;
+    const row = Math.floor(place(lattice.row) / cells.every), column = Math.floor(place(lattice.column) / cells.every);
+    combe.cellOfPixel[first + x] = row < 0 || column < 0 || row >= cells.rows || column >= cells.columns ? -1 : row * cells.columns + column;
+  }
 };
 
 // Place on the study grid (rows and columns from its north-west corner) of a place on the lattice (in pixels from
