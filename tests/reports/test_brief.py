@@ -9,12 +9,16 @@ from types import SimpleNamespace
 import pytest
 
 import combe
-from combe.planning import Harm
+from combe.digits import spoken
+from combe.planning import Harm, PeopleRange
 from combe.publishing.as_text import as_text
 from combe.publishing.document import Facts, Section, Table, Words, all_parts
+from combe.publishing.served_picture import served_svg
 from combe.reports.brief import document
+from combe.reports.brief_map import picture_of
 from combe.reports.brief_words import (
     cost_lines,
+    decision_lines,
     feed_line,
     harm_line,
     limit_words,
@@ -42,6 +46,11 @@ def words_under(made, title):
     return " ".join(found.lines)
 
 
+def ranged(network, ranges):
+    """Return what is told of a network whose people lie in other ranges."""
+    return SimpleNamespace(people=network.people, ranges=ranges)
+
+
 def covered(brief, **changes):
     return replace(brief, cover=replace(brief.cover, **changes))
 
@@ -49,12 +58,75 @@ def covered(brief, **changes):
 def test_three_lines_tell_people_feed_and_harm(brief):
     people, feed, harm = document(brief).headline
     counted = brief.cover.all_services.people
-    assert people.startswith("People: Combe Relay newly brings all services to 1")
+    assert people.startswith("People: ")
     assert f"{counted.unserved:,.0f} do not".replace(",", THIN) in people
     assert "eight times in ten" in people
     assert feed.startswith("Feed: fails, and coverage counts as if it passed. Combe Relay, Mux 2: noise, ")
     assert feed.endswith(" dB short.")
-    assert harm == "Harm: none; no relay is on a channel that another station's viewers can hear."
+    alone = "Harm: none to viewers; no relay is on a channel that another station's viewers can hear."
+    assert harm == alone
+    over = SimpleNamespace(held=lambda state: [1] if state == "over" else [])
+    assert harm_line(replace(brief, coordination=over)) == f"{alone} The neighbour has to be asked."
+
+
+def test_the_number_to_count_on_is_that_of_the_range_where_the_map_counts_beyond_it(brief):
+    network, ranges = brief.cover.all_services, brief.cover.all_services.ranges
+    counted = network.people.newly_served
+
+    def told(low, expected, high):
+        found = replace(ranges, newly_served=PeopleRange(low, expected, high))
+        return people_line(covered(brief, all_services=ranged(network, found)))
+
+    within = told(counted - 9, counted, counted + 9)
+    assert within.startswith(f"People: {spoken(counted)} ({spoken(counted - 9)} to {spoken(counted + 9)}, ")
+    assert "to whom Combe Relay newly brings all services; " in within
+    beyond = told(counted - 30, counted - 20, counted - 10)
+    assert beyond.startswith(f"People: count on {spoken(counted - 20)} ({spoken(counted - 30)} to ")
+    assert f"the map, each place as predicted, counts {spoken(counted)}: " in beyond
+
+
+def test_what_is_to_be_decided_and_what_is_open_until_then(brief):
+    hill = SimpleNamespace(rank=4)
+    found = SimpleNamespace(
+        others=(SimpleNamespace(hill=hill, fewer=-30.0), SimpleNamespace(hill=1, fewer=None))
+    )
+    over = SimpleNamespace(held=lambda state: [1] if state == "over" else [])
+    (told,) = decision_lines(replace(brief, alternatives=found, coordination=over))
+    assert told == (
+        "Decide whether Combe Relay is built as the study has it, or hill 4 is looked into first, which "
+        "would serve more; open until then: whether the signal arrives; whether the neighbour agrees; "
+        f"readings at {len(brief.measuring)} places."
+    )
+    settled = replace(brief, coordination=None, measuring=(), alternatives=None)
+    assert decision_lines(settled) == (
+        "Decide whether Combe Relay is built as the study has it; open until then: whether the signal arrives.",
+    )
+    assert next_lines(settled)[0] == decision_lines(settled)[0]
+    free = replace(brief.costs, relays=(replace(brief.costs.relays[0], yearly=None),), sites=None)
+    assert "what it costs; " in decision_lines(replace(brief, costs=free))[0]
+    assert decision_lines(replace(brief, project=brief.project.only(["Parent Hill"]))) == ()
+
+
+def test_viewers_are_told_what_aerial_they_need(brief):
+    relay = brief.relays[0]
+    channels = ", ".join(str(service.channel) for service in relay.services)
+    told = [line for line in next_lines(brief) if line.startswith("Viewers: ")]
+    assert told == [
+        "Viewers: tell them that they need an aerial towards Combe Relay, "
+        f"{relay.polarization}, for channels {channels}."
+    ]
+
+
+def test_places_told_of_are_on_the_map_under_the_same_names(brief):
+    marks = [each for each in picture_of(brief).marks if each.kind == "place"]
+    hills = [str(each.hill.rank) for each in brief.alternatives.others]
+    assert [each.name for each in marks] == [*hills, *"ABCD"[: len(brief.measuring)]]
+    svg = served_svg(picture_of(brief))
+    assert ">where to measure</text>" in svg and ">another hill</text>" in svg and ">not served</text>" in svg
+    (table,) = [
+        each for each in all_parts(document(brief).parts) if getattr(each, "title", "") == "Where to measure"
+    ]
+    assert [table.fields[0].of(row) for row in table.rows] == [*"ABCD"[: len(brief.measuring)]]
 
 
 def test_harm_is_told_and_its_absence_only_where_it_was_looked_at(brief):
@@ -107,7 +179,9 @@ def test_costs_are_told_or_that_there_are_none(brief):
     assert f"Combe Relay 1{THIN}200; for each person newly served 0." in yearly
     assert once.startswith("To build, once: 40; for each person newly served 0.0")
     free = replace(brief.costs, relays=(replace(brief.costs.relays[0], yearly=None),), sites=None)
-    assert cost_lines(replace(brief, costs=free)) == ("No cost is given in the study.",)
+    assert cost_lines(replace(brief, costs=free))[0].startswith(
+        "No cost is given in the study. Before anybody decides, somebody"
+    )
     unknown = replace(brief.costs, sites=None, each_person=None)
     assert cost_lines(replace(brief, costs=unknown))[0].endswith("for each person newly served not known.")
 
@@ -141,11 +215,11 @@ def test_what_is_uncertain_is_told_with_numbers(brief):
 def test_the_neighbour_is_named_as_far_as_he_is_known(brief):
     over = replace(brief.coordination.fields[0], trigger_dbuv_m=-99.0)
     many = replace(brief.coordination, fields=(over, *brief.coordination.fields[1:]))
-    told = next_lines(replace(brief, coordination=many))[0]
-    assert told.startswith(f"Licence: coordinate with the neighbour. 1 of {len(many.fields)} fields")
-    assert "no neighbour is named" in next_lines(replace(brief, coordination=None))[0]
+    told = next_lines(replace(brief, coordination=many))[1]
+    assert f" 1 of {len(many.fields)} field strengths are over the trigger from which it has a say" in told
+    assert "no neighbour is named" in next_lines(replace(brief, coordination=None))[1]
     fault = replace(brief, coordination=None, coordination_fault="gone.geojson: it is not there")
-    assert "cannot be asked yet: gone.geojson" in next_lines(fault)[0]
+    assert "cannot be asked yet: gone.geojson" in next_lines(fault)[1]
 
 
 def test_what_the_sheets_have_no_room_for_stands_in_the_appendix(brief):

@@ -127,9 +127,7 @@ def _alone_words(hill: Candidate) -> str:
     """Say how a hill stands where the relay's own place was left out of the search."""
     if hill.whole_feed.verdict != "passes":
         return _feed_words(hill)
-    return (
-        f"nothing found here puts it behind: {_feed_words(hill)}, and the relay's own place was not searched"
-    )
+    return f"nothing here speaks against it: {_feed_words(hill)}; the relay's own place was not searched"
 
 
 def _why(own: OwnPlace, hill: Candidate, fewer: float, chance: float, *, priced: bool) -> str:
@@ -153,8 +151,8 @@ def _people_words(own: str, fewer: float, harm: float) -> str:
     if fewer >= _SOMEBODY:
         return f"{counted}it would serve {spoken(fewer)} fewer people than {own}"
     if fewer <= -_SOMEBODY:
-        return f"it is not behind: {counted}it would serve {spoken(-fewer)} more people than {own}"
-    return f"it is not behind: {counted}it would serve as many people as {own}"
+        return f"{counted}it would serve {spoken(-fewer)} more people than {own}"
+    return f"{counted}it would serve as many people as {own}"
 
 
 def _lead_words(own: str, chance: float) -> str:
@@ -163,7 +161,7 @@ def _lead_words(own: str, chance: float) -> str:
         return f"{own} is worth more even so far as the prediction errs"
     if chance <= 1.0 - SURE_LEAD:
         return f"it is worth more than {own} even so far as the prediction errs"
-    return "by the prediction's error the two cannot be told apart"
+    return "that is less than the prediction can err, so neither is shown to be better"
 
 
 def _feed_words(hill: Candidate) -> str:

@@ -6,6 +6,7 @@ striped, and each kind of mark has its own shape. All is one SVG, with its legen
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -28,6 +29,7 @@ GROUNDS: Final[tuple[Ground, ...]] = ("unserved", "served before", "newly served
 """What can be said of a cell, by the number that a picture's ``ground`` holds."""
 
 _MEANINGS: Final[dict[Ground, str]] = {
+    "unserved": "not served",
     "served before": "served before",
     "newly served": "newly served",
     "lost": "served before, not now",
@@ -53,16 +55,17 @@ _LINE_UNITS: Final = 4.4
 
 @dataclass(frozen=True)
 class ServedMark:
-    """A station with its name, or people without a service, at a row and column [cells].
+    """A station with its name, people without a service, or a place told of, at a row and column [cells].
 
-    ``size`` of people is 1 where most of all live.
+    ``size`` of people is 1 where most of all live. A place has a short name, and the words of the legend.
     """
 
-    kind: Literal["parent", "relay", "people"]
+    kind: Literal["parent", "relay", "people", "place"]
     row: float
     column: float
     name: str = ""
     size: float = 1.0
+    words: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,7 +93,8 @@ def served_svg(picture: ServedPicture) -> str:
     ground = f'<image href="{png_link(_image(picture))}" width="{columns}" height="{rows}"/>'
     # Letters of 2.7 units are 7 points where the picture takes half a sheet.
     large = 1.6 * unit
-    marks = "".join(_mark(each, unit, columns) for each in picture.marks)
+    marks = "".join(_mark(each, unit, columns) for each in picture.marks if each.kind != "place")
+    marks += _places([each for each in picture.marks if each.kind == "place"], unit)
     bar = scale_bar((rows, columns), picture.cell_size_m, large)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {height:.1f}" '
@@ -160,6 +164,34 @@ def _cross(x: float, y: float, r: float) -> str:
     return f'<path d="{path}" {under}/><path d="{path}" stroke="{MARK_COLOURS["unserved"]}" {over}/>'
 
 
+def _places(marks: list[ServedMark], unit: float) -> str:
+    """Return each place as a dot, and beside it, where no other is, a ring with its name."""
+    drawn, taken = [], [(each.column, each.row) for each in marks]
+    for mark in marks:
+        x, y = mark.column + 0.5, mark.row + 0.5
+        ways = [
+            (x + 3.2 * unit * math.sin(turn), y - 3.2 * unit * math.cos(turn))
+            for turn in np.radians(np.arange(0, 360, 45))
+        ]
+        # The first of the ways around that is farthest from all that is drawn.
+        at = max(ways, key=lambda way: round(min(math.dist(way, other) for other in taken) / unit))
+        taken.append(at)
+        way = f"M{x:.1f} {y:.1f}L{at[0]:.1f} {at[1]:.1f}"
+        line = f'<path d="{way}" stroke="{INK}" stroke-width="{0.3 * unit:.2f}"/>'
+        dot = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{0.5 * unit:.2f}" fill="{INK}"/>'
+        drawn.append(line + dot + _ring(*at, mark.name, unit))
+    return "".join(drawn)
+
+
+def _ring(x: float, y: float, name: str, unit: float) -> str:
+    """Return a ring with a short name in it, the sign of a place that is told of."""
+    wide = (0.7 + 0.55 * len(name)) * unit
+    place = f'x="{x - wide:.2f}" y="{y - 1.25 * unit:.2f}" width="{2 * wide:.2f}" height="{2.5 * unit:.2f}"'
+    look = f'rx="{1.25 * unit:.2f}" fill="{PAPER}" stroke="{INK}" stroke-width="{0.3 * unit:.2f}"'
+    ring = f"<rect {place} {look}/>"
+    return ring + _words(x, y + 0.75 * unit, name, unit * 0.8, "middle")
+
+
 def _mast(kind: str, x: float, y: float, unit: float) -> str:
     """Return the sign of a station: a full triangle for a parent, an open one for a relay."""
     path = f"M{x:.1f} {y - 1.7 * unit:.2f}l{1.5 * unit:.2f} {3.0 * unit:.2f}h{-3.0 * unit:.2f}z"
@@ -181,6 +213,8 @@ def _legend(picture: ServedPicture, unit: float) -> list[tuple[str, str]]:
     there = {each.kind for each in picture.marks}
     if "people" in there:
         found.append((_cross(0.0, 0.0, unit), "people unserved"))
+    told = {each.words: each.name for each in reversed(picture.marks) if each.kind == "place"}
+    found += [(_ring(0.0, 0.0, name, unit), words) for words, name in reversed(told.items())]
     found += [(_mast(each, 0.0, 0.0, unit), each) for each in ("parent", "relay") if each in there]
     return found
 
@@ -212,7 +246,9 @@ def described(picture: ServedPicture) -> str:
     shares = [
         f"{100.0 * float((picture.ground == number).sum()) / known:.0f} % of the ground {_MEANINGS[kind]}"
         for number, kind in enumerate(GROUNDS)
-        if kind in _MEANINGS and kind != "no prediction" and bool((picture.ground == number).any())
+        if kind in _MEANINGS
+        and kind not in ("no prediction", "unserved")
+        and bool((picture.ground == number).any())
     ]
     stations = [f"{each.name}, {each.kind}" for each in picture.marks if each.kind != "people"]
     rows, columns = picture.heights_m.shape

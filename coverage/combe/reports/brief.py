@@ -10,7 +10,16 @@ from combe.publishing.document import Document, Facts, Part, Picture, Section, S
 from combe.publishing.fields import Field, as_told, text
 from combe.publishing.text import shortened
 from combe.reports.brief_appendix import MOST_FEEDS, MOST_GROUPS, PEOPLE, appendix
-from combe.reports.brief_form import FEEDS, FORM, LONGEST_NAME, MEASURING, OTHERS, SETTLEMENTS, Briefed
+from combe.reports.brief_form import (
+    FEEDS,
+    FORM,
+    LONGEST_NAME,
+    MEASURING,
+    OTHERS,
+    SETTLEMENTS,
+    Briefed,
+    reading_name,
+)
 from combe.reports.brief_words import (
     cost_lines,
     feed_line,
@@ -34,7 +43,7 @@ MOST_HARM: Final = 3
 """Pairs of a relay and a service that the sheets have room for; JSON and the page of cover have all."""
 
 _SOMEBODY: Final = 0.5
-_OF_THREE: Final = 24
+_OF_THREE: Final = 18
 """Of a name where three stand in a row."""
 
 
@@ -144,7 +153,7 @@ def _settlements(asked: Briefed) -> list[Part]:
     if not asked.unserved:
         return []
     fields = (text("", "settlement", "name"), *UNSERVED.only("people", "people_unserved", "missing_db"))
-    note = "missing: what would serve half of the unserved there"
+    note = "missing: by how much a stronger field would serve half of them; where: in the appendix"
     return [_cut("Who stays unserved", fields, asked.unserved, MOST_GROUPS, note)]
 
 
@@ -177,7 +186,8 @@ def _feeds(report: BriefReport) -> list[Part]:
         text("", "what limits it", limit_words),
     )
     note = (
-        "margin: over the C/N that the service needs, for the most demanding share of the year that is asked"
+        "level: at the relay's receiver; margin: over the carrier-to-noise ratio that the service needs, in "
+        "the worst time that is asked"
     )
     return [_cut("Does the signal arrive", fields, report.feeds, MOST_FEEDS, note, brief=True)]
 
@@ -230,5 +240,7 @@ def _measure(report: BriefReport) -> list[Part]:
     note = (
         "The prediction hardly tells whether the people in doubt are served, so a reading there tells most."
     )
-    fields = MEASURING.only("place", "people", "people_in_doubt", "margin_db")
+    called = {id(each): reading_name(number) for number, each in enumerate(report.measuring)}
+    on_map = text("", "on the map", lambda place: called[id(place)])
+    fields = (on_map, *MEASURING.only("place", "people", "people_in_doubt", "margin_db"))
     return [Table("Where to measure", fields, report.measuring, note=note)]

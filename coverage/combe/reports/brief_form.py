@@ -69,6 +69,11 @@ def _limit(each: FeedOfService) -> str:
     return LIMITS[each.limit]
 
 
+def reading_name(number: int) -> str:
+    """Return what a place to measure at is called on the map, and before its place in the table: a letter."""
+    return chr(ord("A") + number)
+
+
 def place_name(place: MeasuringPlace) -> str:
     """Return what readers call a place: a settlement's name, or where it is."""
     where = place_words(place.longitude_deg, place.latitude_deg)

@@ -11,7 +11,7 @@ from combe.answers.site_setup import cell_of
 from combe.publishing.served_picture import GROUNDS, ServedMark, ServedPicture
 from combe.publishing.served_picture import described as words_of
 from combe.publishing.text import shortened
-from combe.reports.brief_form import LONGEST_NAME
+from combe.reports.brief_form import LONGEST_NAME, reading_name
 
 if TYPE_CHECKING:
     from combe.answers.brief import BriefReport
@@ -23,7 +23,10 @@ def picture_of(report: BriefReport) -> ServedPicture:
     """Return the picture of a brief."""
     grid = report.cover.grid
     return ServedPicture(
-        report.heights_m, _ground(report), grid.cell_size_m, (*_people(report), *_stations(report))
+        report.heights_m,
+        _ground(report),
+        grid.cell_size_m,
+        (*_people(report), *_stations(report), *_places(report)),
     )
 
 
@@ -54,6 +57,25 @@ def _people(report: BriefReport) -> list[ServedMark]:
         row, column = cell_of(report.cover.run.area, each.longitude_deg, each.latitude_deg)
         size = max(_LEAST_SIZE, (each.people / most) ** 0.5)
         marks.append(ServedMark("people", float(row), float(column), size=size))
+    return marks
+
+
+def _places(report: BriefReport) -> list[ServedMark]:
+    """Return the places that the tables tell of, by what they are called there."""
+    others = report.alternatives.others if report.alternatives else ()
+    hills = [
+        (f"{each.hill.rank}", each.hill.station.longitude_deg, each.hill.station.latitude_deg)
+        for each in others
+    ]
+    told = [(*each, "another hill") for each in hills]
+    told += [
+        (reading_name(number), each.longitude_deg, each.latitude_deg, "where to measure")
+        for number, each in enumerate(report.measuring)
+    ]
+    marks = []
+    for name, longitude_deg, latitude_deg, words in told:
+        row, column = cell_of(report.cover.run.area, longitude_deg, latitude_deg)
+        marks.append(ServedMark("place", float(row), float(column), name, words=words))
     return marks
 
 

@@ -21,7 +21,7 @@ _SOMEBODY: Final = 0.5
 _MOST_TOLD: Final = 2
 """Of a list that may be long in a large network."""
 
-_MOST_LACKING: Final = 2
+_MOST_LACKING: Final = 1
 _LONGEST_LACKING: Final = 180
 """So much of it takes two lines; JSON has it whole."""
 
@@ -38,9 +38,15 @@ def people_line(report: BriefReport) -> str:
     if not report.relays:
         return f"People: {then.replace(' then have them', ' have all services')}."
     ranges = range_words(network.ranges.newly_served) if network.ranges else None
-    sure = f" ({ranges} by the prediction's error, {OF_TEN})" if ranges else ""
-    new = f"{relays_named(report)} newly brings all services to {spoken(people.newly_served)}{sure}"
-    return f"People: {new}; {then}."
+    sure = f" ({ranges}, {OF_TEN})" if ranges else ""
+    whom = f"to whom {relays_named(report)} newly brings all services"
+    if network.ranges and range_remarks(network):
+        expected = spoken(network.ranges.newly_served.expected)
+        return (
+            f"People: count on {expected}{sure} newly with all services; the map, each place "
+            f"as predicted, counts {spoken(people.newly_served)}: {then}."
+        )
+    return f"People: {spoken(people.newly_served)}{sure} {whom}; {then}."
 
 
 def relays_named(report: BriefReport) -> str:
@@ -55,7 +61,7 @@ def feed_line(report: BriefReport) -> str:
     if not report.feeds:
         return f"Feed: {report.feed_verdict}; {'; '.join(report.lacking)}."
     if report.feed_verdict == "passes":
-        return f"Feed: passes. {_weakest_words(report)}"
+        return f"Feed: passes{_year_words(report)}. {_weakest_words(report)}"
     first = report.feeds[0]
     why = "; ".join(first.service.judged.not_judged or report.lacking)
     if first.service.verdict == "fails":
@@ -70,9 +76,17 @@ def _weakest_words(report: BriefReport) -> str:
     whose = f"{least.relay}, " if len(report.relays) > 1 else ""
     return (
         f"The weakest service, {whose}{least.service.received.name}, stands "
-        f"{telling(budget.margin_db, budget.required_margin_db, 1)} dB over what it needs for "
-        f"{budget.time_percent:g} % of the year; {budget.required_margin_db:g} dB are asked."
+        f"{telling(budget.margin_db, budget.required_margin_db, 1)} dB over its need for "
+        f"{budget.time_percent:g} % of it; {budget.required_margin_db:g} dB are asked."
     )
+
+
+def _year_words(report: BriefReport) -> str:
+    """Return for how much of an average year every service arrives."""
+    years = [each.service.year for each in report.feeds]
+    least = min((each.stands_for.percent for each in years if each.stands_for), default=None)
+    shown = next((each.share for each in years if each.stands_for and each.stands_for.percent == least), None)
+    return f", for {shown} of an average year" if shown and all(each.stands_for for each in years) else ""
 
 
 def _over_asked_db(each: FeedOfService) -> float:
@@ -92,8 +106,20 @@ def harm_line(report: BriefReport) -> str:
         whole = f"{spoken(lost)} people" if lost >= _SOMEBODY else "nobody"
         return f"Harm: {whole} who had all services before would lose one. {_worst_words(worst)}"
     if not cover.harm:
-        return "Harm: none; no relay is on a channel that another station's viewers can hear."
-    return "Harm: nobody falls below the standard, so far as interference is counted."
+        return (
+            "Harm: none to viewers; no relay is on a channel that another station's viewers can hear."
+            f"{_neighbour_words(report)}"
+        )
+    return (
+        f"Harm: nobody falls below the standard, so far as interference is counted.{_neighbour_words(report)}"
+    )
+
+
+def _neighbour_words(report: BriefReport) -> str:
+    """Return that a neighbour has a say, where it has: no harm is found there, and none is looked for."""
+    found = report.coordination
+    over = found.held("over") if found else ()
+    return " The neighbour has to be asked." if over else ""
 
 
 def _worst_words(worst: Harm) -> str:
@@ -155,8 +181,8 @@ def _ground_lines(report: BriefReport) -> list[str]:
     found = []
     if report.project.terrain.surface_model:
         found.append("The terrain is a surface model: trees and roofs count as ground.")
-    if report.project.cover is None:
-        found.append("No trees and houses are given beside the terrain.")
+    elif report.project.cover is None:
+        found.append("The terrain is bare: no trees and houses are given, and they would weaken the field.")
     if report.project.off_air:
         found.append(f"Left out, for they are off the air: {', '.join(report.project.off_air)}.")
     if report.project.invented:
@@ -164,11 +190,32 @@ def _ground_lines(report: BriefReport) -> list[str]:
     return found
 
 
+def decision_lines(report: BriefReport) -> tuple[str, ...]:
+    """Return between what is to be decided, and what is open until then; nothing without a relay."""
+    if not report.relays:
+        return ()
+    others = report.alternatives.others if report.alternatives else ()
+    more = [each for each in others if each.fewer is not None and each.fewer <= -_SOMEBODY]
+    instead = f", or hill {more[0].hill.rank} is looked into first, which would serve more" if more else ""
+    over = report.coordination.held("over") if report.coordination else ()
+    wanted = {
+        "what it costs": not report.costs.given,
+        "whether the signal arrives": report.feed_verdict != "passes",
+        "whether the neighbour agrees": bool(over),
+        f"readings at {len(report.measuring)} places": bool(report.measuring),
+    }
+    missing = "; ".join(words for words, open_yet in wanted.items() if open_yet)
+    still = f"; open until then: {missing}" if missing else ""
+    return (f"Decide whether {relays_named(report)} is built as the study has it{instead}{still}.",)
+
+
 def next_lines(report: BriefReport) -> tuple[str, ...]:
     """Return which questions are open before anybody builds: licence, exposure, feed."""
     return (
+        *decision_lines(report),
         *_coordination_lines(report),
         *_harm_questions(report),
+        *_viewers_lines(report),
         *_exposure_lines(report),
         *_lacking_lines(report),
     )
@@ -183,14 +230,27 @@ def _coordination_lines(report: BriefReport) -> list[str]:
     over, highest = len(found.held("over")), found.highest
     if over and highest is not None and highest.excess_db is not None:
         return [
-            f"Licence: coordinate with the neighbour. {over} of {len(found.fields)} fields are over the "
-            f"trigger, {highest.station.name} by up to {highest.excess_db:.1f} dB at {highest.place.words}."
+            f"Licence: coordinate with the neighbour, and begin there. {over} of {len(found.fields)} field "
+            f"strengths are over the trigger from which it has a say, {highest.station.name} by up to "
+            f"{highest.excess_db:.1f} dB at {highest.place.words}."
         ]
     if not found.asked.triggers:
         return ["Licence: fields at the neighbour are told by combe coordinate; no trigger is given."]
     unknown = len(found.held("not judged"))
     rest = f", and {unknown} are not judged" if unknown else ""
     return [f"Licence: none of {len(found.fields)} fields at the neighbour is over the trigger{rest}."]
+
+
+def _viewers_lines(report: BriefReport) -> list[str]:
+    """Return what the newly served need on their roofs, for one relay; of several each has its own."""
+    if len(report.relays) != 1:
+        return []
+    relay = report.relays[0]
+    channels = ", ".join(dict.fromkeys(f"{service.channel}" for service in relay.services))
+    return [
+        f"Viewers: tell them that they need an aerial towards {_short(relay.name)}, {relay.polarization}, "
+        f"for channels {channels}."
+    ]
 
 
 def _harm_questions(report: BriefReport) -> list[str]:
@@ -237,7 +297,10 @@ def cost_lines(report: BriefReport) -> tuple[str, ...]:
     """Return what the relays cost, in a year and to build, and for each person; or that no cost is given."""
     costs = report.costs
     if not costs.given:
-        return ("No cost is given in the study.",)
+        return (
+            "No cost is given in the study. Before anybody decides, somebody has to say what mast, power "
+            "and way to the hill cost once, and what power, rent and visits cost in a year.",
+        )
     found = []
     if any(one.yearly is not None for one in costs.relays):
         each = _few([f"{_short(one.relay)} {spoken(one.yearly)}" for one in costs.relays])
@@ -259,6 +322,6 @@ def own_place_words(found: Alternatives) -> str:
         return true_minus(found.own_words)
     own = found.own
     return (
-        f"{own.name} at its own place, by the same search: {spoken(own.people)} people newly served; with "
-        f"the receiving aerial of the search its feed stands {spoken(own.feed_margin_db, 1)} dB over its need"
+        f"other hills by their people; the search gives {own.name} at its own place {spoken(own.people)} "
+        f"newly served, and by the search's own receiving aerial {spoken(own.feed_margin_db, 1)} dB of margin"
     )
