@@ -99,7 +99,8 @@ def test_what_is_to_be_decided_and_what_is_open_until_then(brief):
     )
     settled = replace(brief, coordination=None, measuring=(), alternatives=None)
     assert decision_lines(settled) == (
-        "Decide whether Combe Relay is built as the study has it; open until then: whether the signal arrives.",
+        "Decide whether Combe Relay is built as the study has it; open until then: whether the signal "
+        "arrives.",
     )
     assert next_lines(settled)[0] == decision_lines(settled)[0]
     free = replace(brief.costs, relays=(replace(brief.costs.relays[0], yearly=None),), sites=None)
@@ -191,7 +192,7 @@ def test_of_many_the_first_are_told_and_how_many_more(brief):
     far = [replace(exposure, relay=f"Relay {n}", distance_m=float(n)) for n in range(1, 8)]
     lines = next_lines(replace(brief, exposures=tuple(far), lacking=tuple("abcde")))
     assert any("Relay 7 7.0 m; Relay 6 6.0 m; and 5 more (ICNIRP" in line for line in lines)
-    assert lines[-1] == "Feed: 3 more that are not known, in the JSON."
+    assert lines[-1] == "Feed: 4 more that are not known, in the JSON."
     fault = replace(exposure, distance_m=None, fault="30 MHz is too low")
     assert "Exposure is not worked out of Combe Relay: 30 MHz is too low." in next_lines(
         replace(brief, exposures=(fault,))
