@@ -1,4 +1,4 @@
-"""Rehearsals: a second process compiles meanwhile; whatever becomes of it, the first goes on."""
+"""Rehearsals: a second process compiles meanwhile and both share what is left; whatever becomes of it."""
 
 from __future__ import annotations
 
@@ -10,38 +10,54 @@ from pathlib import Path
 import pytest
 
 from combe import rehearsing
-from combe.rehearsing import rehearse_here, rehearsed_meanwhile
+from combe.rehearsing import rehearsed_meanwhile
 
 REHEARSAL = """
-import time
+import os, time
 from pathlib import Path
 here = Path({folder!r})
 
-def rehearse():
+def act():
     with (here / "calls").open("a") as file:
-        file.write("x")
+        file.write(f"{{os.getpid()}} ")
     {then}
+
+ACTS = (act,) * {acts}
 """
 
 
 @pytest.fixture
 def rehearsal(tmp_path, monkeypatch):
-    """Return what writes a rehearsal that other processes can import, and tells how often it was called."""
+    """Return what writes a rehearsal that other processes can import; each test has its own."""
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "kernels"))
     monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(tmp_path), *sys.path]))
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    name = f"made_up_{tmp_path.name}"
 
-    def write(then: str = "pass") -> str:
-        (tmp_path / "made_up_rehearsal.py").write_text(REHEARSAL.format(folder=str(tmp_path), then=then))
-        return "made_up_rehearsal"
+    def write(then: str = "pass", acts: int = 1) -> str:
+        text = REHEARSAL.format(folder=str(tmp_path), then=then, acts=acts)
+        (tmp_path / f"{name}.py").write_text(text)
+        return name
 
     return write
 
 
-def calls(tmp_path: Path) -> int:
+def callers(tmp_path: Path) -> list[int]:
+    """Return which process went through each act that was begun."""
     path = tmp_path / "calls"
-    return len(path.read_text()) if path.exists() else 0
+    return [int(each) for each in path.read_text().split()] if path.exists() else []
+
+
+def calls(tmp_path: Path) -> int:
+    return len(callers(tmp_path))
+
+
+def wait_for_calls(tmp_path: Path) -> None:
+    """Wait until the second process has begun."""
+    until = time.monotonic() + 60.0
+    while not calls(tmp_path) and time.monotonic() < until:
+        time.sleep(0.02)
 
 
 def test_it_is_rehearsed_once_and_done_when_the_block_is_left(tmp_path, rehearsal):
@@ -78,12 +94,26 @@ def test_an_error_in_the_block_stops_the_rehearsal(tmp_path, rehearsal):
     assert time.monotonic() - started < 30.0
 
 
-def test_a_rehearsal_that_hangs_is_given_up(rehearsal, monkeypatch):
+def test_a_rehearsal_that_hangs_is_given_up(tmp_path, rehearsal, monkeypatch):
     monkeypatch.setattr(rehearsing, "LONGEST_S", 0.1)
     started = time.monotonic()
-    with rehearsed_meanwhile(rehearsal("time.sleep(60)")):
-        pass
-    assert time.monotonic() - started < 30.0
+    with rehearsed_meanwhile(rehearsal("time.sleep(90)")):
+        wait_for_calls(tmp_path)
+    assert time.monotonic() - started < 60.0
+
+
+def test_what_the_second_process_has_not_begun_this_one_does(tmp_path, rehearsal):
+    with rehearsed_meanwhile(rehearsal("time.sleep(3)", acts=2)):
+        wait_for_calls(tmp_path)
+    first, second = callers(tmp_path)
+    assert (first, second) != (os.getpid(), os.getpid())
+    assert second == os.getpid()
+
+
+def test_each_act_is_gone_through_once(tmp_path, rehearsal):
+    with rehearsed_meanwhile(rehearsal(acts=5)):
+        wait_for_calls(tmp_path)
+    assert calls(tmp_path) == 5
 
 
 def test_nothing_is_rehearsed_on_one_processor(tmp_path, rehearsal, monkeypatch):
@@ -99,11 +129,3 @@ def test_nothing_is_rehearsed_where_machine_code_cannot_be_kept(tmp_path, rehear
     with rehearsed_meanwhile(rehearsal()):
         pass
     assert calls(tmp_path) == 0
-
-
-def test_rehearsing_here_leaves_the_mark(tmp_path, rehearsal):
-    name = rehearsal()
-    rehearse_here(name)
-    with rehearsed_meanwhile(name):
-        pass
-    assert calls(tmp_path) == 1

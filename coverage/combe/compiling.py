@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import importlib.util
 import pickle
 import sys
 import time
-from collections.abc import Callable
-from contextlib import suppress
-from functools import cache
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from functools import cache, update_wrapper
 from pathlib import Path
 from types import ModuleType
 from typing import Any, Final, TypeVar, cast
@@ -119,32 +120,104 @@ def kernel(function: Function) -> Function:
 
     Used as a decorator. Compilation happens at the first call.
     """
-    return _compile(function, inside_callers=False)
+    return cast(Function, _compile(function, _Kernel))
+
+
+def kernel_part(function: Function) -> Function:
+    """Let kernels call a function that stays plain Python where Python calls it.
+
+    For what only kernels need. Nothing is compiled that Python would call it by, which for a function of many
+    arrays costs more than the function.
+    """
+    return _part_of_kernels(function, inside_callers=False)
 
 
 def inner_kernel(function: Function) -> Function:
-    """Compile as :func:`kernel` does, and into each kernel that calls it: for small parts of hot loops.
+    """Do as :func:`kernel_part`, and compile it into each kernel that calls it: for small parts of hot loops.
 
     A call between kernels passes every array as seven words; in the sweep that costs as much as the work.
     """
-    return _compile(function, inside_callers=True)
+    return _part_of_kernels(function, inside_callers=True)
 
 
 def also_in_kernels(function: Function) -> Function:
-    """Let kernels call a function that stays plain Python where Python calls it.
+    """Let kernels call a function that Python calls far more often, and kept for no other kernel.
 
     For a model that is asked path by path, and would take longer to compile than to answer, but whose
     equations a kernel needs too: they stand once, and only the kernel has them compiled, into itself.
     """
-    return cast(
-        Function,
-        numba.extending.register_jitable(error_model="numpy", no_cfunc_wrapper=True, no_cpython_wrapper=True)(
-            function
-        ),
-    )
+    options = {"error_model": "numpy", "pipeline_class": _Part, **_FOR_KERNELS_ALONE}
+    return cast(Function, numba.extending.register_jitable(**options)(function))
 
 
-def _compile(function: Function, *, inside_callers: bool) -> Function:
+_Compiler: Any = numba.core.compiler.Compiler
+
+
+class _Kernel(_Compiler):  # type: ignore[misc]
+    """Compiles a kernel, optimised as far as it can be."""
+
+    level: Any = numba.config.OPT
+
+    def compile_extra(self, function: Callable[..., Any]) -> Any:
+        """Compile at the level, while nobody tidies the memory."""
+        with _optimised(self.level), _untidied():
+            return super().compile_extra(function)
+
+
+class _Part(_Kernel):
+    """Compiles what only kernels call, hardly optimised: each of them does so with the parts in it."""
+
+    level: Any = type(numba.config.OPT)(min(1, numba.config.OPT))
+
+
+@contextmanager
+def _optimised(level: Any) -> Iterator[None]:
+    """Set the level of optimisation; a kernel and its parts, compiled within, set their own."""
+    before = numba.config.OPT
+    numba.config.OPT = level
+    try:
+        yield
+    finally:
+        numba.config.OPT = before
+
+
+@contextmanager
+def _untidied() -> Iterator[None]:
+    """Let the collector of garbage rest: compiling makes a million objects, and few go before its end."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+_FOR_KERNELS_ALONE: Final = {"no_cfunc_wrapper": True, "no_cpython_wrapper": True}
+
+
+class _PartOfKernels:
+    """A function that is compiled where a kernel calls it, and plain Python where Python does."""
+
+    def __init__(self, function: Callable[..., Any], compiled: Any) -> None:
+        update_wrapper(self, function)
+        self._call, self._compiled = function, compiled
+
+    def __call__(self, *arguments: Any) -> Any:
+        """Call the plain function: the compiled one has nothing that Python could call."""
+        return self._call(*arguments)
+
+    @property
+    def _numba_type_(self) -> Any:
+        return numba.types.Dispatcher(self._compiled)
+
+
+def _part_of_kernels(function: Function, *, inside_callers: bool) -> Function:
+    compiled = _compile(function, _Part, forceinline=inside_callers, **_FOR_KERNELS_ALONE)
+    return cast(Function, _PartOfKernels(function, compiled))
+
+
+def _compile(function: Callable[..., Any], compiler: type, **options: bool) -> Any:
     """Compile with our cache folder; numba's own setting is put back for other users in the process."""
     folder = _FOLDER
     before = numba.config.CACHE_DIR
@@ -155,11 +228,11 @@ def _compile(function: Function, *, inside_callers: bool) -> Function:
             nogil=True,
             error_model="numpy",
             cache=folder is not None,
-            forceinline=inside_callers,
-            no_cfunc_wrapper=True,
+            pipeline_class=compiler,
+            **{"no_cfunc_wrapper": True, **options},
         )(function)
     finally:
         numba.config.CACHE_DIR = before
     if folder is not None:
         compiled._cache._cache_file = _SignatureFiles(folder, function)
-    return cast(Function, compiled)
+    return compiled

@@ -16,7 +16,7 @@ from combe.doors import names_behind
 from combe.version import __version__
 
 _PACKAGE: Final = Path(__file__).parent
-_KERNEL: Final = re.compile(rb"kernel\ndef ")
+_KERNEL: Final = re.compile(rb"@(?:kernel|kernel_part|inner_kernel)\ndef ")
 _IMPORT: Final = re.compile(r"^from combe\.([\w.]+) import (?:\(([^)]*)\)|(.+))", re.MULTILINE)
 
 

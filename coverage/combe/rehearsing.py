@@ -1,7 +1,9 @@
 """Has kernels compiled by a second process, while this one works on what does not need them yet.
 
-A first run compiles, and one process compiles one thing at a time. A *rehearsal* is a module with a function
-``rehearse()`` that calls kernels on something small; its machine code lies in the cache when they are needed.
+A first run compiles, and one process compiles one thing at a time. A *rehearsal* is a module with ``ACTS``:
+functions that call kernels on something small, each kernels of its own. Their machine code lies in the cache
+when it is needed. The second process begins with the first act; what it has not begun when this one is free,
+this one takes from the last act on, so that neither waits long for the other.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Final
 
 from combe.kernel_cache import cache_folder
@@ -24,7 +27,7 @@ LONGEST_S: Final = 120.0
 
 @contextmanager
 def rehearsed_meanwhile(rehearsal: str) -> Iterator[None]:
-    """Rehearse in a second process while the block runs, and let it end before the block is left.
+    """Rehearse in a second process while the block runs, and share what is left once it is through.
 
     Nothing is done where it was rehearsed before, where machine code cannot be kept, or on one processor.
     A rehearsal that fails costs time and nothing else.
@@ -38,20 +41,23 @@ def rehearsed_meanwhile(rehearsal: str) -> Iterator[None]:
     if done is None or done.exists() or (os.cpu_count() or 1) < 2:
         yield
         return
-    process = subprocess.Popen(
-        # -P: a file of the folder one stands in must not be taken for a module.
-        [sys.executable, "-P", "-m", __name__, rehearsal],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    try:
-        yield
-        with suppress(subprocess.TimeoutExpired):
-            process.wait(LONGEST_S)
-    finally:
-        process.kill()
-        process.wait()
+    with TemporaryDirectory() as begun:
+        process = subprocess.Popen(
+            # -P: a file of the folder one stands in must not be taken for a module.
+            [sys.executable, "-P", "-m", __name__, rehearsal, begun],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        try:
+            yield
+            with suppress(Exception):
+                rehearse(rehearsal, Path(begun), from_the_last=True)
+                if process.wait(LONGEST_S) == 0:
+                    done.touch()
+        finally:
+            process.kill()
+            process.wait()
 
 
 def _mark(rehearsal: str) -> Path | None:
@@ -60,13 +66,22 @@ def _mark(rehearsal: str) -> Path | None:
     return None if folder is None else folder / f"{rehearsal}.rehearsed"
 
 
-def rehearse_here(rehearsal: str) -> None:
-    """Rehearse in this process, and leave the mark that it was done."""
-    importlib.import_module(rehearsal).rehearse()
-    done = _mark(rehearsal)
-    if done is not None:
-        done.touch()
+def rehearse(rehearsal: str, begun: Path, *, from_the_last: bool = False) -> None:
+    """Go through the acts of a rehearsal that nobody has begun.
+
+    Parameters
+    ----------
+    begun
+        A folder that all share who go through the rehearsal; what is begun has a file there.
+    """
+    acts = list(enumerate(importlib.import_module(rehearsal).ACTS))
+    for number, act in reversed(acts) if from_the_last else acts:
+        try:
+            (begun / str(number)).touch(exist_ok=False)
+        except FileExistsError:
+            continue
+        act()
 
 
 if __name__ == "__main__":
-    rehearse_here(sys.argv[1])
+    rehearse(sys.argv[1], Path(sys.argv[2]))

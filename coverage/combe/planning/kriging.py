@@ -22,7 +22,6 @@ from functools import cached_property
 from typing import Any, Final, NamedTuple
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
 
 from combe.decibels import FloatArray
 from combe.errors import MissingLibraryError, RangeError
@@ -120,6 +119,9 @@ class KrigedErrors:
     @cached_property
     def factor(self) -> Any:
         """The covariance of the errors measured, factored."""
+        # Imported where they are needed: few studies have a survey, and these take a tenth of a second.
+        from scipy.linalg import cho_factor
+
         whole = _covariance(self, self.x_km, self.y_km)
         whole[np.diag_indices(self.places)] += self.alone_db**2
         return cho_factor(whole, lower=True)
@@ -242,6 +244,8 @@ def _between(
 
 def _solve(found: KrigedErrors, right: FloatArray) -> FloatArray:
     """Return the inverse of the covariance of the errors measured, times columns."""
+    from scipy.linalg import cho_solve
+
     solved: FloatArray = cho_solve(found.factor, right)
     return solved
 

@@ -8,7 +8,6 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import label
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
@@ -114,6 +113,9 @@ def group_cells(counts: FloatArray, *, least_people: float = 1.0) -> npt.NDArray
     require_range("least_people of a cell", least_people, 1e-6, 1e9)
     if counts.ndim != 2:
         raise RangeError("shape of the counts", counts.shape, "(rows, columns)")
+    # Imported here, for most commands ask for no settlements, and it takes a tenth of a second.
+    from scipy.ndimage import label
+
     # Corners count: a village along a road that runs slantwise is one.
     groups, _ = label(counts >= least_people, structure=np.ones((3, 3), dtype=np.int8))
     return np.asarray(groups, dtype=np.int32) - 1

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.propagation import PathSummary, lowered_smooth_ends, smooth_ends
 from combe.propagation.p1812 import NO_COAST_KM, P1812Summary, angle_mrad
@@ -112,7 +112,7 @@ def _flat(
     return over_p / step_km + to_q_slope, over_q / step_km - to_q_slope, fresnel
 
 
-@kernel
+@kernel_part
 def summarise_bare(
     distance: FloatArray,
     ground: FloatArray,

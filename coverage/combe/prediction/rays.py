@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.geodesy import ellipsoid
@@ -96,7 +96,7 @@ def _nearest_rays(
             tally[ray] += 1
 
 
-@kernel
+@kernel_part
 def _outward(position: int, centre: int, size: int) -> int:
     """Return the index at place ``position`` of an order that walks outwards from ``centre``."""
     reach = min(centre, size - 1 - centre)
@@ -328,7 +328,7 @@ def cell_distance_km(course: Course, row: float, column: float, cell_km: float) 
     return cell_km * math.sqrt(north * north + east * east)
 
 
-@kernel
+@kernel_part
 def most_samples(course: Course, heights_m: FloatArray, first_ray: int, last_ray: int) -> int:
     """Return room for the samples of any of some rays: up to the farthest place priced on them, and a few."""
     longest_km = 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.prediction.area import Area
 from combe.prediction.conditions import (
@@ -142,7 +142,7 @@ def free_loss_db(s: Setting, k: int, distance_km: float, p_m: float, q_m: float)
     return free_space_db(distance_km, p_m, q_m, 1000.0 * s.frequencies.ghz[k])
 
 
-@kernel
+@kernel_part
 def summarise_profile(s: Setting, steps: int, aerials: Aerials, room: Scratch) -> P1812Summary:
     """Return the summary of a completed profile."""
     if s.surface.cover.size > 0:
@@ -156,7 +156,7 @@ def summarise_profile(s: Setting, steps: int, aerials: Aerials, room: Scratch) -
     return _summarise(s, room.distance[:n], room.ground[:n], room.cover[:n], room.zone[:n], aerials)
 
 
-@kernel
+@kernel_part
 def _summarise(
     s: Setting, distance: FloatArray, ground: FloatArray, cover: FloatArray, zone: IntArray, aerials: Aerials
 ) -> P1812Summary:
@@ -176,7 +176,7 @@ def _summarise(
     )
 
 
-@kernel
+@kernel_part
 def coasts_km(distance: FloatArray, zone: IntArray) -> tuple[float, float]:
     """Return what :func:`combe.propagation.p1812.zones.coast_distances_km` does, inside kernels."""
     first, last, end = -1, -1, zone.size - 1

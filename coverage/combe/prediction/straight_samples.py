@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.decibels import FloatArray
 from combe.prediction.straight import IntArray, Line, Way, height_on, line_of, nearest_on, steps_between
 from combe.propagation.p1812 import INLAND
@@ -59,7 +59,7 @@ class Scratch(NamedTuple):
     covered: CoveredSamples
 
 
-@kernel
+@kernel_part
 def new_scratch(longest_km: float, step_km: float) -> Scratch:
     """Return room for profiles of up to ``longest_km``."""
     size = steps_between(longest_km, step_km) + 2
@@ -80,7 +80,7 @@ def new_scratch(longest_km: float, step_km: float) -> Scratch:
     return Scratch(np.empty(size), np.empty(size), np.zeros(size), zone, inverse, covered)
 
 
-@kernel
+@kernel_part
 def complete_profile(surface: Surface, way: Way, distance_km: float, room: Scratch) -> bool:
     """Add ends, distances, cover and zones to a profile with its ground filled.
 
@@ -104,7 +104,7 @@ def complete_profile(surface: Surface, way: Way, distance_km: float, room: Scrat
     return known
 
 
-@kernel
+@kernel_part
 def _complete_covered(surface: Surface, way: Way, step_km: float, room: Scratch) -> bool:
     """Fill the samples over cover of a way whose plain profile is filled; False as above."""
     near = _place_samples(way.steps, step_km, room)
@@ -122,7 +122,7 @@ def _complete_covered(surface: Surface, way: Way, step_km: float, room: Scratch)
     return known and not math.isnan(total)
 
 
-@kernel
+@kernel_part
 def _near_places(step_km: float, at: FloatArray) -> int:
     """Fill ``at`` with places near an end [steps from it], the first sample of the plain profile among them.
 
@@ -142,7 +142,7 @@ def _near_places(step_km: float, at: FloatArray) -> int:
     return count
 
 
-@kernel
+@kernel_part
 def _place_samples(steps: int, step_km: float, room: Scratch) -> int:
     """Fill where the samples of the whole way are [steps from its beginning]; returns how many are near."""
     at = room.covered.at
@@ -158,7 +158,7 @@ def _place_samples(steps: int, step_km: float, room: Scratch) -> int:
     return near
 
 
-@kernel
+@kernel_part
 def _ground_samples(line: Line, room: Scratch) -> None:
     """Fill the ground [m] of all samples; the ends have their own."""
     size = room.covered.size[0]
@@ -167,7 +167,7 @@ def _ground_samples(line: Line, room: Scratch) -> None:
     room.covered.ground[0], room.covered.ground[size - 1] = room.ground[0], room.ground[line.steps]
 
 
-@kernel
+@kernel_part
 def _cover_samples(surface: Surface, way: Way, step_km: float, near: int, room: Scratch) -> None:
     """Fill the cover [m] of all samples but the ends."""
     cover = surface.cover
@@ -181,7 +181,7 @@ def _cover_samples(surface: Surface, way: Way, step_km: float, near: int, room: 
             room.covered.cover[n] = nearest_on(way, cover, finer, place / way.steps, math.nan)
 
 
-@kernel
+@kernel_part
 def _highest_cover(cover: npt.NDArray[np.float32], finer: int, way: Way, n: float, parts: int) -> float:
     """Return the highest cover [m] within half a step of sample n; NaN where any is not known."""
     highest = 0.0

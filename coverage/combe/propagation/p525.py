@@ -12,7 +12,7 @@ from typing import Any, Final, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.errors import RangeError
 
@@ -23,7 +23,7 @@ FREE_SPACE_CONSTANT_DB: Final = 20.0 * math.log10(4.0 * math.pi * 1e9 / SPEED_OF
 """Loss [dB] at 1 km and 1 MHz: 32.4478 (P.525-5 §2.2, printed as 32.4)."""
 
 
-@kernel
+@kernel_part
 def free_space_kernel(distance_km: float, frequency_mhz: float) -> float:
     """Return the free-space loss [dB] of one path; −inf at no distance."""
     return FREE_SPACE_CONSTANT_DB + 20.0 * math.log10(frequency_mhz) + 20.0 * math.log10(distance_km)

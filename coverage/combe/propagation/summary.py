@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -90,7 +90,7 @@ def largest_fresnel(
     return best, where
 
 
-@kernel
+@kernel_part
 def smooth_surface(distance_km: FloatArray, height_m: FloatArray) -> tuple[float, float]:
     """Return (hst, hsr) [m]: ends of the least-squares line through the profile (P.1812-8 Att. 1)."""
     v1, v2 = 0.0, 0.0
@@ -104,14 +104,14 @@ def smooth_surface(distance_km: FloatArray, height_m: FloatArray) -> tuple[float
     return smooth_ends(v1, v2, distance_km[-1])
 
 
-@kernel
+@kernel_part
 def smooth_ends(v1: float, v2: float, d: float) -> tuple[float, float]:
     """Return (hst, hsr) [m] from the two sums of the least-squares line over a path of ``d`` km."""
     # The line that leaves the least ∫(h - line)² dx has the ends 4/d ∫h - 6/d² ∫x h and 6/d² ∫x h - 2/d ∫h.
     return (2.0 * v1 * d - v2) / (d * d), (v2 - v1 * d) / (d * d)
 
 
-@kernel
+@kernel_part
 def obstruction(
     distance_km: FloatArray, height_m: FloatArray, tx_m: float, rx_m: float
 ) -> tuple[float, float, float]:
@@ -127,7 +127,7 @@ def obstruction(
     return highest, tx_angle, rx_angle
 
 
-@kernel
+@kernel_part
 def lowered_smooth_ends(
     tx_smooth_m: float,
     rx_smooth_m: float,
@@ -149,7 +149,7 @@ def lowered_smooth_ends(
     return min(tx_smooth_m, tx_ground_m), min(rx_smooth_m, rx_ground_m)
 
 
-@kernel
+@kernel_part
 def smooth_profile(
     distance_km: FloatArray, tx_effective_m: float, rx_effective_m: float, curvature: float
 ) -> tuple[float, float, float]:

@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.reception.multiplication import Wanted, normal_share, product_level, product_share, ratio_sigma
 from combe.reception.nuisance import aerial_gain_db
@@ -141,7 +141,7 @@ def set_up(scene: Scene, share: Share) -> Bench:
     return Bench(scene, share, signals, others, echoes, np.empty(scene.emissions.size, dtype=np.float32))
 
 
-@kernel
+@kernel_part
 def go_to(row: int, column: int, tile: Tile, heard: Records) -> Place:
     """Return the place of a cell; its fields are copied side by side, for they are read many times."""
     for i in range(tile.on_air.size):
@@ -179,7 +179,7 @@ def gain_db(own: Any, other: Any, crossed: bool, place: Place, corners: FloatArr
     )
 
 
-@kernel
+@kernel_part
 def asked_by_all(level: float, factor: float, wanted: Wanted, count: int, bench: Bench) -> Asked:
     """Return what the first signals on the bench together ask of what is wanted, and how its level stands."""
     means, sigmas, loads = bench.signals[0], bench.signals[1], bench.signals[2]

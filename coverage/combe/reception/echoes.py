@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final, NamedTuple
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.reception.bench import MULTIPLICATION, Bench, Place, arriving_db, asked_by_all, gain_db
 from combe.reception.multiplication import Wanted, normal_share, ratio_sigma
 from combe.reception.one_frequency import (
@@ -80,7 +80,7 @@ def _count(own: Any) -> int:
     return columns
 
 
-@kernel
+@kernel_part
 def _hear(own: Any, alone: Carrier, place: Place, bench: Bench) -> int:
     """Write an emission and its echoes behind its aerial to the bench; return how many arrive."""
     scene, echoes, count = bench.scene, bench.echoes, 1
@@ -115,7 +115,7 @@ def _of_use(i: int, raised: float, bench: Bench) -> float:
     return part
 
 
-@kernel
+@kernel_part
 def _useful_sum(own: Any, raised: float, bench: Bench) -> LevelSum:
     """Return the sum of the echoes that are of use after what of them disturbs; −inf for none."""
     echoes, signals, factor = bench.echoes, bench.signals, own.factor
@@ -139,7 +139,7 @@ def _useful_sum(own: Any, raised: float, bench: Bench) -> LevelSum:
     return LevelSum(mean, total.variance, total.load)
 
 
-@kernel
+@kernel_part
 def _harmful(own: Any, strength: int, raised: float, bench: Bench) -> int:
     """Put the others, and the echoes that disturb, into the signals; return how many there are."""
     signals, count = bench.signals, strength
@@ -153,7 +153,7 @@ def _harmful(own: Any, strength: int, raised: float, bench: Bench) -> int:
     return count
 
 
-@kernel
+@kernel_part
 def _stand(own: Any, strength: int, raised: float, bench: Bench) -> Stand:
     """Return how the echoes stand against others and themselves where the receiver asks for k times more."""
     signals = bench.signals
@@ -173,7 +173,7 @@ def _stand(own: Any, strength: int, raised: float, bench: Bench) -> Stand:
     return Stand(spare - max(usable, least), served)
 
 
-@kernel
+@kernel_part
 def stand_of_echoes(own: Any, strength: int, bench: Bench, least: float) -> Stand:
     """Return how the echoes on the bench stand, with noise and other interferers as its first signals.
 
@@ -208,7 +208,7 @@ def stand_of_echoes(own: Any, strength: int, bench: Bench, least: float) -> Stan
     return Stand(near, stand.share)
 
 
-@kernel
+@kernel_part
 def _any_in_part(own: Any, bench: Bench) -> bool:
     """Return whether any echo is of use in part."""
     found = False

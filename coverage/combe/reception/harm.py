@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.reception.bench import (
     HEARD,
     Bench,
@@ -102,7 +102,7 @@ def harm_entries(
         entries = np.empty((count, 3), dtype=np.int32)
 
 
-@kernel
+@kernel_part
 def _count_unknown(wanted: int, place: Place, scene: Scene) -> int:
     """Return how many interferers of an emission have no prediction at a place."""
     own, unknown = scene.emissions[wanted], 0
@@ -112,7 +112,7 @@ def _count_unknown(wanted: int, place: Place, scene: Scene) -> int:
     return unknown
 
 
-@kernel
+@kernel_part
 def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> int:
     """Return the one station that by itself keeps an emission from serving; −1: none, −2: several."""
     scene, blocker = bench.scene, _NONE
@@ -139,7 +139,7 @@ def _sole_blocker(wanted: int, place: Place, bench: Bench, roles: Records) -> in
     return blocker
 
 
-@kernel
+@kernel_part
 def _counts_against(wanted: int, off: OffAir, place: Place, scene: Scene) -> bool:
     """Return whether any of some emissions is strong enough at a place to count against another one."""
     own = scene.emissions[wanted]
@@ -152,7 +152,7 @@ def _counts_against(wanted: int, off: OffAir, place: Place, scene: Scene) -> boo
     return False
 
 
-@kernel
+@kernel_part
 def _disturbed_without(wanted: int, off: OffAir, scene: Scene) -> bool:
     """Return whether anything but some emissions may disturb another one."""
     own, disturbed = scene.emissions[wanted], False
@@ -176,7 +176,7 @@ def _unmute(off: OffAir, row: int, column: int, tile: Tile, place: Place) -> Non
         place.heard[i].at_time = tile.at_time[i, row, column]
 
 
-@kernel
+@kernel_part
 def _margin_without(
     wanted: int, off: OffAir, noise: np.float32, least: np.float32, place: Place, bench: Bench
 ) -> np.float32:
@@ -189,7 +189,7 @@ def _margin_without(
     return margin.margin
 
 
-@kernel
+@kernel_part
 def _best_without(wanted: int, off: OffAir, network: Network, place: Place, bench: Bench) -> bool:
     """Return whether an emission serves, and best of its service, while some others are off the air."""
     roles, groups = network.roles, network.every
@@ -210,7 +210,7 @@ def _best_without(wanted: int, off: OffAir, network: Network, place: Place, benc
     return True
 
 
-@kernel
+@kernel_part
 def _may_be_to_blame(
     case: Case, blocker: int, station: int, stations: Places, place: Place, scene: Scene
 ) -> bool:
@@ -223,7 +223,7 @@ def _may_be_to_blame(
     return _counts_against(case.wanted, OffAir(stations[station], stations[station + 1]), place, scene)
 
 
-@kernel
+@kernel_part
 def _effect(case: Case, best: bool, stands: Any) -> int:
     """Return what a relay does to an emission that is, or is not, the best one without it; 0 for nothing."""
     effect = 0
@@ -234,7 +234,7 @@ def _effect(case: Case, best: bool, stands: Any) -> int:
     return effect | UNKNOWN_CHANGES if case.unknown > 0 and best != public else effect
 
 
-@kernel
+@kernel_part
 def _harm_at(
     case: Case, row: int, column: int, place: Place, work: Work, entries: Entries, count: int
 ) -> int:

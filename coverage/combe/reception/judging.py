@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.reception.bench import Bench, Place, arriving_db, asked_by_all, gain_db
 from combe.reception.echoes import Carrier, carrier_of, stand_of_echoes
 from combe.reception.multiplication import Wanted, normal_share, ratio_sigma
@@ -46,7 +46,7 @@ class Verdict(NamedTuple):
     unknown: int
 
 
-@kernel
+@kernel_part
 def gather(wanted: int, place: Place, bench: Bench, carrier: Carrier, limit: float) -> Gathered:
     """Put noise and the nuisance levels at one place into the signals; stop once ``least`` passes a limit."""
     scene, signals = bench.scene, bench.signals
@@ -79,7 +79,7 @@ def gather(wanted: int, place: Place, bench: Bench, carrier: Carrier, limit: flo
     return Gathered(count, unknown, least)
 
 
-@kernel
+@kernel_part
 def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Verdict:
     """Judge one wanted emission at one place; a margin surely under ``least_db`` is only said to be so."""
     scene = bench.scene
@@ -102,7 +102,7 @@ def judge_place(wanted: int, place: Place, bench: Bench, least_db: float) -> Ver
     return Verdict(level_db, max(usable, gathered.least), min(served, alone), alone, gathered.unknown)
 
 
-@kernel
+@kernel_part
 def least_usable(wanted: int, place: Place, bench: Bench, limit_db: float) -> float:
     """Return a level [dB(µV/m)] that one interferer alone would ask of a wanted emission; −inf for none.
 

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
 from combe.reception.service import Field
@@ -31,7 +31,7 @@ class Wanted(NamedTuple):
     load: float
 
 
-@kernel
+@kernel_part
 def normal_share(spare: float, sigma: float) -> float:
     """Return Φ(spare/σ); for σ = 0 a step that is 1 from 0 upwards."""
     if sigma > 0.0:
@@ -39,7 +39,7 @@ def normal_share(spare: float, sigma: float) -> float:
     return 1.0 if spare >= 0.0 else 0.0
 
 
-@kernel
+@kernel_part
 def ratio_sigma(wanted: Wanted, variance: float, load: float) -> float:
     """Return the deviation of the ratio of a wanted level to another one."""
     # σ² of a difference: what both share with all other signals falls out of it, twice the product of the
@@ -47,7 +47,7 @@ def ratio_sigma(wanted: Wanted, variance: float, load: float) -> float:
     return math.sqrt(max(wanted.sigma * wanted.sigma + variance - 2.0 * wanted.load * load, 0.0))
 
 
-@kernel
+@kernel_part
 def product_share(
     level: float, wanted: Wanted, means: FloatArray, sigmas: FloatArray, loads: FloatArray, count: int
 ) -> float:
@@ -58,7 +58,7 @@ def product_share(
     return share
 
 
-@kernel
+@kernel_part
 def product_level(
     factor: float, wanted: Wanted, means: FloatArray, sigmas: FloatArray, loads: FloatArray, count: int
 ) -> float:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.reception.bench import HEARD, Bench, Layers, Place, Scene, Share, Tile, go_to, set_up
 from combe.reception.echoes import Carrier, carrier_of, stand_of_echoes
 from combe.reception.judges import Fields, Judges, tile_of
@@ -68,7 +68,7 @@ def _gain_tile(wanted: int, tile: Tile, scene: Scene, share: Share, found: Netwo
                 found.unharmed_db[row, column] = max(margin, _clean_margin_db(wanted, place, bench, carrier))
 
 
-@kernel
+@kernel_part
 def _clean_margin_db(wanted: int, place: Place, bench: Bench, carrier: Carrier) -> float:
     """Return the margin if the echoes that a receiver cannot use did not disturb [dB]."""
     gathered = gather(wanted, place, bench, carrier, math.inf)

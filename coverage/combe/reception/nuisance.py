@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.reception.service import Field
 from combe.standards import (
@@ -121,7 +121,7 @@ def curve_gain_db(cosine: float, corners: FloatArray) -> float:
     return float(corners[i - 1, 1] + rise * part)
 
 
-@kernel
+@kernel_part
 def aerial_gain_db(
     wanted_x: float,
     wanted_y: float,

@@ -19,7 +19,7 @@ from typing import Any, Final, Literal, get_args
 
 import numpy as np
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
@@ -85,7 +85,7 @@ def arrival_us(from_x_m: float, from_y_m: float, delay_us: float) -> float:
     return math.sqrt(from_x_m * from_x_m + from_y_m * from_y_m) / METRES_PER_US + delay_us
 
 
-@kernel
+@kernel_part
 def echo_weight(after_us: float, useful_us: float, guard_us: float, equalised_us: float) -> float:
     """Return the part of an echo's power that is of use, by its arrival after the start of the window [µs].
 
@@ -101,7 +101,7 @@ def echo_weight(after_us: float, useful_us: float, guard_us: float, equalised_us
     return part * part
 
 
-@kernel
+@kernel_part
 def _write_powers(echoes: FloatArray, count: int) -> None:
     """Write the powers of the echoes over that of the strongest; nought for none."""
     strongest = -math.inf
@@ -112,7 +112,7 @@ def _write_powers(echoes: FloatArray, count: int) -> None:
         echoes[POWER, i] = math.exp(echoes[LEVEL, i] - strongest) if arrives else 0.0
 
 
-@kernel
+@kernel_part
 def useful_ratio(start_us: float, echoes: FloatArray, count: int, own: Any) -> float:
     """Return useful over interfering power of the echoes with a window; infinite where nothing interferes."""
     useful, harmful = 0.0, 0.0
@@ -124,7 +124,7 @@ def useful_ratio(start_us: float, echoes: FloatArray, count: int, own: Any) -> f
     return useful / harmful if harmful > 0.0 else math.inf
 
 
-@kernel
+@kernel_part
 def _best_start_us(echoes: FloatArray, count: int, own: Any) -> float:
     """Return the start of the window with the best ratio; of equals, the first that was tried.
 
@@ -150,7 +150,7 @@ def _best_start_us(echoes: FloatArray, count: int, own: Any) -> float:
     return best_us
 
 
-@kernel
+@kernel_part
 def window_start_us(echoes: FloatArray, count: int, threshold: float, own: Any) -> float:
     """Return where the window starts [µs]; no echo of any strength gives 0.
 
@@ -188,7 +188,7 @@ def weigh(echoes: FloatArray, count: int, threshold: float, own: Any) -> None:
         echoes[WEIGHT, i] = echo_weight(after_us, own.useful_us, own.guard_us, own.equalised_us)
 
 
-@kernel
+@kernel_part
 def spread_us(echoes: FloatArray, count: int) -> float:
     """Return the delay spread [µs]: deviation of the times of arrival, weighted by median powers."""
     _write_powers(echoes, count)

@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.errors import RangeError
 from combe.reception.bench import HEARD, Bench, Layers, Place, Records, Scene, Share, Tile, go_to, set_up
 from combe.reception.echoes import carrier_of
@@ -269,7 +269,7 @@ def noise_margin(wanted: int, place: Place, roles: Records, bench: Bench) -> np.
     return margin
 
 
-@kernel
+@kernel_part
 def _noise_margin_of_echoes(wanted: int, alone: np.float32, place: Place, bench: Bench) -> np.float32:
     """Return the margin against noise of all that is of use to an aerial that looks at an emission."""
     carrier = carrier_of(wanted, place, bench)
@@ -279,7 +279,7 @@ def _noise_margin_of_echoes(wanted: int, alone: np.float32, place: Place, bench:
     return np.float32(carrier.level_db - asked / LOGS_PER_DB)
 
 
-@kernel
+@kernel_part
 def margin_over(wanted: int, noise: np.float32, least: np.float32, place: Place, bench: Bench) -> Margin:
     """Return the margin of an emission that others disturb; one under ``least`` is given up."""
     verdict = judge_place(wanted, place, bench, float(least))
@@ -298,7 +298,7 @@ def may_reach(wanted: int, least: np.float32, place: Place, bench: Bench) -> boo
     return reaches
 
 
-@kernel
+@kernel_part
 def _strongest_member(groups: Groups, service: int, place: Place, roles: Records, bench: Bench) -> int:
     """Return the place in the group of the emission with the best margin against noise; −1 for none."""
     strongest, top = -1, np.float32(math.nan)
@@ -311,7 +311,7 @@ def _strongest_member(groups: Groups, service: int, place: Place, roles: Records
     return strongest
 
 
-@kernel
+@kernel_part
 def _best_of(
     groups: Groups, service: int, before: bool, roles: Records, place: Place, bench: Bench, flags: Flags
 ) -> Best:
@@ -364,7 +364,7 @@ def _write_standing(cell: Any, best: Best) -> None:
     cell.serving, cell.unknown, cell.best = best.serving, best.unknown, best.emission
 
 
-@kernel
+@kernel_part
 def _margin_before(best: Best, radiated: bool, after: np.float32) -> np.float32:
     """Return the margin with the parents alone: below any for a service that none of them radiates."""
     if radiated:

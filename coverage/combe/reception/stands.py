@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.reception.bench import HEARD, Bench, Place, Scene, Share, Tile, go_to, set_up
 from combe.reception.emission import Partners
@@ -72,7 +72,7 @@ def _with_one_more(judges: Judges, wanted: int, sigma_db: float) -> Scene:
     return make_judges([*judges.emissions, replace(own, sigma_db=sigma_db)], judges.rules, with_it).scene
 
 
-@kernel
+@kernel_part
 def _margin_db(wanted: int, level_db: float, place: Place, bench: Bench) -> float:
     """Return the margin [dB] of the wanted service with the new interferer, the last, at a level."""
     place.heard[-1].median = level_db

@@ -20,7 +20,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel_part
 from combe.decibels import FloatArray
 
 LOGS_PER_DB: Final = math.log(10.0) / 10.0
@@ -105,7 +105,7 @@ def _cubic(part: float) -> tuple[float, float, float, float]:
     )
 
 
-@kernel
+@kernel_part
 def read_pair(gap: float, spread: float, table: FloatArray) -> tuple[float, float, float]:
     """Return G, V and S for gap ≤ 0 from the table, by cubic interpolation (within 1e-4 of a logarithm).
 
@@ -125,7 +125,7 @@ def read_pair(gap: float, spread: float, table: FloatArray) -> tuple[float, floa
     return mean, max(variance, 0.0), share
 
 
-@kernel
+@kernel_part
 def add_pair(one: LevelSum, other: LevelSum, table: FloatArray) -> LevelSum:
     """Return the level of two powers added, moments exact but for the table, taken as normal again."""
     strong, weak = one, other
@@ -160,7 +160,7 @@ class SumSettings(NamedTuple):
     neglect: float
 
 
-@kernel
+@kernel_part
 def order_by_power(means: FloatArray, sigmas: FloatArray, loads: FloatArray, count: int) -> None:
     """Put the signal of the greatest mean power first, equal ones by deviation: order never matters."""
     for end in range(1, count):
@@ -175,7 +175,7 @@ def order_by_power(means: FloatArray, sigmas: FloatArray, loads: FloatArray, cou
         means[place], sigmas[place], loads[place] = mean, sigma, load
 
 
-@kernel
+@kernel_part
 def schwartz_yeh(
     means: FloatArray,
     sigmas: FloatArray,
@@ -205,7 +205,7 @@ def schwartz_yeh(
     return total
 
 
-@kernel
+@kernel_part
 def k_lnm(means: FloatArray, sigmas: FloatArray, count: int, k: float) -> LevelSum:
     """Match mean and k times the variance of the summed powers; k = 1 is Fenton's and Wilkinson's sum.
 
@@ -226,7 +226,7 @@ def k_lnm(means: FloatArray, sigmas: FloatArray, count: int, k: float) -> LevelS
     return LevelSum(highest + math.log(power) - 0.5 * variance, variance, 0.0)
 
 
-@kernel
+@kernel_part
 def power_sum(means: FloatArray, sigmas: FloatArray, loads: FloatArray, count: int) -> LevelSum:
     """Add the median powers; the deviation is the mean of the signals', each weighted by its power.
 
@@ -245,7 +245,7 @@ def power_sum(means: FloatArray, sigmas: FloatArray, loads: FloatArray, count: i
     return LevelSum(highest + math.log(power), sigma * sigma, load)
 
 
-@kernel
+@kernel_part
 def sum_levels(
     means: FloatArray,
     sigmas: FloatArray,

@@ -22,7 +22,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.reception.bench import Layers, Records
 from combe.reception.judges import Judges
 from combe.reception.standing import Roles
@@ -167,7 +167,7 @@ def _touch(
                         touched[row, column] = True
 
 
-@kernel
+@kernel_part
 def _least(margin: np.float32, before: np.float32, parents: bool) -> np.float32:
     """Return the margin against noise from which on an emission can matter to a service; −inf if unknown.
 

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pyproj
 from scipy.sparse import csr_array
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import transformer
@@ -101,14 +101,14 @@ def _shares_of_strip(grid: StudyGrid, corners: Corners) -> Portions:
         room = used
 
 
-@kernel
+@kernel_part
 def _points_between(row: float, column: float, other_row: float, other_column: float) -> int:
     """Return how many points go along one side, from its ends."""
     points = math.ceil(POINTS_A_SIDE * math.hypot(other_row - row, other_column - column))
     return min(max(points, POINTS_A_SIDE), _MOST_POINTS)
 
 
-@kernel
+@kernel_part
 def _meets(north: float, south: float, west: float, east: float, grid_rows: int, grid_columns: int) -> bool:
     """Tell whether a cell between two diagonal corners may lie on the grid; not if one is not finite."""
     low, high = min(north, south), max(north, south)
@@ -125,7 +125,7 @@ def _meets(north: float, south: float, west: float, east: float, grid_rows: int,
     )
 
 
-@kernel
+@kernel_part
 def _between(u: float, v: float, corners: FloatArray, i: int, j: int) -> float:
     """Return one coordinate at a place between the four corners of cell (i, j), u and v from 0 to 1."""
     top: float = (1.0 - u) * corners[i, j] + u * corners[i, j + 1]

@@ -29,7 +29,7 @@ from typing import Final, Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError, require_choice, require_range
 from combe.terrain.grid import StudyGrid
@@ -47,7 +47,7 @@ LARGEST_COVER_CELLS: Final = 64_000_000
 """Cells of cover kept under a grid, a quarter of a gigabyte; over larger areas the cells are larger."""
 
 
-@kernel
+@kernel_part
 def cover_parts(step_m: float) -> int:
     """Return in how many parts of ``COVER_STEP_M`` at most a step of the terrain's samples [m] is divided."""
     return max(math.ceil(step_m / COVER_STEP_M), 1)

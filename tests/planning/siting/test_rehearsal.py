@@ -13,7 +13,7 @@ from pathlib import Path
 import combe.planning.siting as room
 import combe.prediction.straight_ways as ways
 import combe.propagation.p2001 as year
-from combe.planning.siting.rehearsal import rehearse
+from combe.planning.siting.rehearsal import ACTS
 from combe.study.project_of import load_project
 from combe.answers.site import site_work
 from combe.study.new import demo_study_path
@@ -28,7 +28,11 @@ def compiled():
     return {each for each in found if each.startswith(tuple(names))}  # others are the coverage's, too
 
 assert compiled() == set()
-rehearse() if sys.argv[2] == "rehearsal" else site_work(load_project(demo_study_path()), Path(sys.argv[1]))
+if sys.argv[2] == "rehearsal":
+    for act in ACTS:
+        act()
+else:
+    site_work(load_project(demo_study_path()), Path(sys.argv[1]))
 print(json.dumps(sorted(compiled())))
 """
 

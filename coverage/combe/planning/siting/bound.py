@@ -26,7 +26,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.prediction import (
     FREE_SPACE,
@@ -90,7 +90,7 @@ def _edge_db(a: float, b: float, distance_km: float, wavelength_m: float) -> flo
     return uncorrected + (1.0 - math.exp(-uncorrected / 6.0)) * (10.0 + 0.02 * distance_km)
 
 
-@kernel
+@kernel_part
 def least_loss_db(s: Setting, k: int, a: float, b: float, near_km: float, far_km: float) -> float:
     """Return what the loss [dB] of service k is not below.
 
@@ -126,7 +126,7 @@ def reach_table(s: Setting, allowed_db: FloatArray, reach_km: float) -> FloatArr
     return table
 
 
-@kernel
+@kernel_part
 def _slopes_allowed(s: Setting, k: int, near_km: float, far_km: float, allowed_db: float) -> float:
     """Return the slope product of one bin of :func:`reach_table`, found by halving."""
     if least_loss_db(s, k, 0.0, 0.0, near_km, far_km) > allowed_db:
@@ -204,7 +204,7 @@ def out_of_reach(
         first, stride = first // 2, first
 
 
-@kernel
+@kernel_part
 def lost_beyond_horizons(
     s: Setting, k: int, steps: int, ends: Ends, allowed_db: float, room: Scratch
 ) -> bool:

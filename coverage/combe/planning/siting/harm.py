@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel, kernel
+from combe.compiling import inner_kernel, kernel, kernel_part
 from combe.decibels import FloatArray, dbw_from_watt, field_from_loss_dbuv_m
 from combe.planning.siting.bound import BIN_KM, LOST, Ends, out_of_reach, reach_table
 from combe.planning.siting.score import Block, Levels, tilt_gain_db
@@ -222,7 +222,7 @@ def _limit(h: HarmQuestion, v: int, d: float, tx_row: float, tx_column: float) -
     return loosest
 
 
-@kernel
+@kernel_part
 def _excess_db(h: HarmQuestion, v: int, fields: FloatArray, tx_row: float, tx_column: float) -> float:
     """Return by how much the nuisance is over what the worst of the services at place v stands [dB]."""
     victims, worst = h.victims, -math.inf
@@ -238,7 +238,7 @@ def _excess_db(h: HarmQuestion, v: int, fields: FloatArray, tx_row: float, tx_co
     return worst
 
 
-@kernel
+@kernel_part
 def _fill_fields(h: HarmQuestion, steps: int, aerials: Aerials, room: Scratch, out: FloatArray) -> None:
     """Write the fields of the outputs for both times (2, outputs) over a completed profile."""
     path = summarise_profile(h.rare, steps, aerials, room)

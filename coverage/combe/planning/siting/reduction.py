@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.prediction import IntArray
 
@@ -79,7 +79,7 @@ def _mark_kept(
             count += 1
 
 
-@kernel
+@kernel_part
 def _holds(words: npt.NDArray[np.uint64], j: int, i: int) -> bool:
     """Tell whether j serves all whom i serves."""
     extra = 0

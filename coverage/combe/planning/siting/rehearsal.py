@@ -5,6 +5,7 @@ The numbers mean nothing. Kernels take the model as a number, so one rehearsal d
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -12,10 +13,10 @@ import numpy as np
 from combe.planning.siting.coarse_to_fine import best_hills
 from combe.planning.siting.feed_map import FeedQuestion, feed_maps
 from combe.planning.siting.harm import Victims
-from combe.planning.siting.problem import Terms, make_problem
+from combe.planning.siting.problem import Problem, Terms, harmed_by, make_problem, without_harm
 from combe.planning.siting.template import RelayTemplate, pattern_options
 from combe.planning.siting.unserved import Unserved
-from combe.prediction import Area, Conditions, survey_area
+from combe.prediction import Area, Conditions, IntArray, survey_area
 from combe.propagation.p2001 import TYPICAL_CLIMATES, USUAL_CLIMATE
 from combe.reception import FeedChain
 from combe.stations import Service, Station
@@ -27,20 +28,44 @@ _USUAL: Final = Conditions("p1812")
 _RARE: Final = Conditions("p1812", time_percent=1.0)
 
 
-def rehearse() -> None:
-    """Price the feed of a few cells, and as hills their people and their harm."""
-    terrain = open_terrain([sample_folder() / SRTM_SAMPLE], vertical_datum="EGM96")
-    area = survey_area(terrain, make_grid(terrain, cell_size_m=_CELL_M))
-    cells = np.flatnonzero(np.isfinite(area.heights_m.ravel()))
-    some = cells[:: cells.size // 8]
+def _price_feeds() -> None:
+    """Price the feed of a few cells: the paths of a year, which take longest to compile."""
+    area, cells = _ground()
     question = FeedQuestion(
         FeedChain(10.0, 12.0, 2.0, 3.0, 6.0, 7.6, 18.0, 3.0), TYPICAL_CLIMATES[USUAL_CLIMATE]
     )
     feed_maps(area, [_station(area)], ["rehearsed"], ["rehearsed"], cells, _USUAL, question)
+
+
+def _price_people() -> None:
+    """Search the cells as hills that harm nobody."""
+    best_hills(without_harm(_problem()), 2)
+
+
+def _price_harm() -> None:
+    """Price whom one of the hills harms."""
+    harmed_by(_problem(), 0, 0)
+
+
+ACTS: Final = (_price_feeds, _price_people, _price_harm)
+"""Each compiles kernels that no other one does."""
+
+
+@cache
+def _ground() -> tuple[Area, IntArray]:
+    """Return the sample ground in coarse cells, and those with known height."""
+    terrain = open_terrain([sample_folder() / SRTM_SAMPLE], vertical_datum="EGM96")
+    area = survey_area(terrain, make_grid(terrain, cell_size_m=_CELL_M))
+    return area, np.flatnonzero(np.isfinite(area.heights_m.ravel()))
+
+
+@cache
+def _problem() -> Problem:
+    area, cells = _ground()
+    some = cells[:: cells.size // 8]
     unserved = Unserved(some, np.ones(some.size), np.ones((some.size, 1), dtype=np.bool_), float(some.size))
     relay = RelayTemplate(20.0, "vertical", _SERVICES, pattern_options([("omni", None)], _SERVICES))
-    problem = make_problem(area, cells, unserved, relay, [40.0], Terms(_USUAL, _RARE), _victims(some))
-    best_hills(problem, 2)
+    return make_problem(area, cells, unserved, relay, [40.0], Terms(_USUAL, _RARE), _victims(some))
 
 
 def _station(area: Area) -> Station:

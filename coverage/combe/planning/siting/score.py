@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.planning.siting.bound import BIN_KM, HIDDEN, LOST, Ends, lost_beyond_horizons, out_of_reach
 from combe.planning.siting.template import TURNS
@@ -95,7 +95,7 @@ def tilt_table(pattern: Pattern | None) -> FloatArray:
     return pattern_gain_db(pattern, np.arange(-900.0, 901.0) / 10.0)
 
 
-@kernel
+@kernel_part
 def tilt_gain_db(tilt_db: FloatArray, ends: Ends, radius_km: float) -> float:
     """Return the vertical pattern [dB] towards the other end of a path."""
     if tilt_db.size == 1:
@@ -121,7 +121,7 @@ def hardest_service(s: Setting, lacks: npt.NDArray[np.bool_], allowed_db: FloatA
     return out
 
 
-@kernel
+@kernel_part
 def _least_headroom_db(s: Setting, demand: Demand, j: int, path: P1812Summary) -> float:
     """Return how far the loss of the worst of the lacking services is below what serves [dB]."""
     least = math.inf
@@ -208,7 +208,7 @@ def best_options(headroom: Levels, excess: Levels, gain_db: FloatArray, scores: 
             scores.served[i, j] = headroom.level_db[i, j] + best[headroom.bearing[i, j]] >= 0.0
 
 
-@kernel
+@kernel_part
 def _finite(level_db: FloatArray, places: IntArray) -> int:
     """Write the places whose level is above −inf, and return how many they are."""
     count = 0
@@ -219,7 +219,7 @@ def _finite(level_db: FloatArray, places: IntArray) -> int:
     return count
 
 
-@kernel
+@kernel_part
 def _people_over(levels: Levels, i: int, gain_db: FloatArray, places: IntArray, least_db: float) -> float:
     """Return the people at those of the places whose level and gain together reach the least."""
     total = 0.0

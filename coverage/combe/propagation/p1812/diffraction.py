@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.propagation.p526.delta import actual_kernel, smooth_kernel
 from combe.propagation.p526.spherical import spherical_kernel
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM, P1812Conditions
@@ -50,19 +50,19 @@ def delta_bullington(
     return DeltaBullingtonLoss(actual, smooth, spherical, actual + max(spherical - smooth, 0.0))
 
 
-@kernel
+@kernel_part
 def median_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
     """Return the loss for the median effective radius: total is Ld50 (P.1812-8 §4.3.5)."""
     return delta_bullington(summary.median, conditions.median_radius_km, summary.sea_fraction, conditions)
 
 
-@kernel
+@kernel_part
 def beta_diffraction(summary: P1812Summary, conditions: P1812Conditions) -> DeltaBullingtonLoss:
     """Return the loss for the effective radius exceeded for β0 % of time: total is Ldβ (P.1812-8 §4.3.5)."""
     return delta_bullington(summary.beta, BETA_RADIUS_KM, summary.sea_fraction, conditions)
 
 
-@kernel
+@kernel_part
 def time_factor(time_percent: float, time_inverse: float, incidence_percent: float) -> float:
     """Return Fi: 1 up to β0 % of time, falling to 0 at 50 % (P.1812-8 §4.3.5, eq. 40)."""
     if time_percent <= incidence_percent:

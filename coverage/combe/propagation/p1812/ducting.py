@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.propagation.p1812.conditions import P1812Conditions
 from combe.propagation.p1812.ducting_time import time_floor_db, time_term_db
 from combe.propagation.p1812.summary import P1812Summary
@@ -24,7 +24,7 @@ class DuctingLoss(NamedTuple):
     duct_time_percent: float  # β
 
 
-@kernel
+@kernel_part
 def _shielding_db(
     horizon_mrad: float, horizon_km: float, frequency_ghz: float, frequency_root: float
 ) -> float:
@@ -38,7 +38,7 @@ def _shielding_db(
     return 20.0 * math.log10(spread) + 0.264 * angle * frequency_root
 
 
-@kernel
+@kernel_part
 def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, sea: float) -> float:
     """Return Act or Acr [dB], below 0 beside the sea (P.1812-8 §4.5, eq. 49)."""
     # The duct over the sea is entered from a shore in sight and near by; farther inland the aerial does not
@@ -50,7 +50,7 @@ def _sea_coupling_db(coast_km: float, horizon_km: float, aerial_amsl_m: float, s
     return -3.0 * math.exp(-0.25 * coast_km * coast_km) * (1.0 + math.tanh(0.07 * (50.0 - aerial_amsl_m)))
 
 
-@kernel
+@kernel_part
 def coupling_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return Af [dB] (P.1812-8 §4.5, eq. 47)."""
     f, root = c.frequency_ghz, c.frequency_root
@@ -67,7 +67,7 @@ def coupling_db(s: P1812Summary, c: P1812Conditions) -> float:
     )
 
 
-@kernel
+@kernel_part
 def angle_term_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return γd θ' [dB] (P.1812-8 §4.5, eq. 51 and 52)."""
     # θ' (eq. 52): what a horizon angle has over 0.1 mrad a kilometre is priced as shielding (eq. 48), so each
@@ -80,7 +80,7 @@ def angle_term_db(s: P1812Summary, c: P1812Conditions) -> float:
     return 5e-5 * c.median_radius_km * c.frequency_root * angle
 
 
-@kernel
+@kernel_part
 def _geometry_factor(s: P1812Summary, median_radius_km: float, tau: float) -> float:
     """Return μ2, not above 1 (P.1812-8 §4.5, eq. 55)."""
     path = s.median
@@ -96,7 +96,7 @@ def _geometry_factor(s: P1812Summary, median_radius_km: float, tau: float) -> fl
     return math.pow(spread, alpha)
 
 
-@kernel
+@kernel_part
 def _roughness_factor(s: P1812Summary) -> float:
     """Return μ3, 1 up to a roughness of 10 m (P.1812-8 §4.5, eq. 56)."""
     if s.roughness_m <= 10.0:
@@ -107,7 +107,7 @@ def _roughness_factor(s: P1812Summary) -> float:
     return math.exp(-4.6e-5 * (s.roughness_m - 10.0) * (43.0 + 6.0 * between_km))
 
 
-@kernel
+@kernel_part
 def ducting_loss(s: P1812Summary, c: P1812Conditions, incidence_percent: float, tau: float) -> DuctingLoss:
     """Return the parts of Lba = Af + Ad (P.1812-8 §4.5, eq. 46 to 56)."""
     # β: what of the ducts of the air this path has left, after its geometry (μ2) and its roughness (μ3).
@@ -116,7 +116,7 @@ def ducting_loss(s: P1812Summary, c: P1812Conditions, incidence_percent: float, 
     return DuctingLoss(coupling_db(s, c), angle_term_db(s, c) + by_time, beta)
 
 
-@kernel
+@kernel_part
 def ducting_floor_db(s: P1812Summary, c: P1812Conditions) -> float:
     """Return a bound that Lba [dB] is never below, whatever β: for skipping ducts that cannot count."""
     return coupling_db(s, c) + angle_term_db(s, c) + time_floor_db(s.median.distance_km, c.time_floor)

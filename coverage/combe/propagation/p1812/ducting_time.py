@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 
 _LN10: Final = math.log(10.0)
 _LONGEST_ROOT: Final = 3000.0**0.13
@@ -38,7 +38,7 @@ def _decline(log_beta: float) -> float:
     return (9.51 - 4.8 * log_beta + 0.198 * log_beta * log_beta) * 1e-6
 
 
-@kernel
+@kernel_part
 def time_term_db(distance_km: float, time_percent: float, duct_percent: float) -> float:
     """Return A(p) [dB] (P.1812-8 §4.5, eq. 53)."""
     log_beta = math.log10(duct_percent)
@@ -58,7 +58,7 @@ def time_floor(time_percent: float, greatest_percent: float) -> TimeFloor:
     )
 
 
-@kernel
+@kernel_part
 def time_floor_db(distance_km: float, floor: TimeFloor) -> float:
     """Return a bound [dB] that A(p) is never below, whatever β, up to 3000 km."""
     exponent = floor.gamma * floor.log_ratio

@@ -12,26 +12,26 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.propagation.summary import largest_fresnel
 
 FloatArray = npt.NDArray[np.float64]
 
 
-@kernel
+@kernel_part
 def angle_mrad(slope_m_km: float) -> float:
     """Return the elevation angle [mrad] of a slope [m/km] (eq. 76: 1000 arctan)."""
     return 1000.0 * math.atan(slope_m_km / 1000.0)
 
 
-@kernel
+@kernel_part
 def sight_slope(rise_m: float, distance_km: float, radius_km: float) -> float:
     """Return the slope [m/km] at which a point ``rise_m`` above the eye is seen over the curved Earth."""
     # The ground falls away by d²/(2 ae) under the tangent; in m and km, 500 d²/ae.
     return rise_m / distance_km - 500.0 * distance_km / radius_km
 
 
-@kernel
+@kernel_part
 def _horizon_from_tx(
     distance: FloatArray, ground: FloatArray, tx_m: float, radius_km: float
 ) -> tuple[float, int]:
@@ -44,7 +44,7 @@ def _horizon_from_tx(
     return largest, where
 
 
-@kernel
+@kernel_part
 def _horizon_from_rx(
     distance: FloatArray, ground: FloatArray, rx_m: float, radius_km: float
 ) -> tuple[float, int]:
@@ -57,7 +57,7 @@ def _horizon_from_rx(
     return largest, where
 
 
-@kernel
+@kernel_part
 def horizons(
     distance: FloatArray, ground: FloatArray, tx_m: float, rx_m: float, radius_km: float
 ) -> tuple[float, float, int, int]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.propagation.p1812.combination import (
     angle_factor,
     distance_factor,
@@ -63,7 +63,7 @@ class P1812Loss(NamedTuple):
     field_strength_dbuv_m: float  # Ep for 1 kW e.r.p.
 
 
-@kernel
+@kernel_part
 def field_strength_dbuv_m(loss_db: float, frequency_ghz: float) -> float:
     """Return E [dB(µV/m)] for 1 kW e.r.p. (P.1812-8 §4.10, eq. 70; the printed constant 199.36)."""
     return 199.36 + 20.0 * math.log10(frequency_ghz) - loss_db

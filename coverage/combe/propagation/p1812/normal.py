@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 
 _C0: Final = 2.515516698
 _C1: Final = 0.802853
@@ -20,7 +20,7 @@ _D2: Final = 0.189269
 _D3: Final = 0.001308
 
 
-@kernel
+@kernel_part
 def _upper_half(chance: float) -> float:
     """Return I(x) of 0 < x ≤ 0.5."""
     t = math.sqrt(-2.0 * math.log(chance))

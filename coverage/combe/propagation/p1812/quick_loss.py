@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 from combe.propagation.p526.delta import delta_bullington_kernel
 from combe.propagation.p1812.combination import (
     angle_factor,
@@ -42,20 +42,20 @@ class BegunLoss(NamedTuple):
     ducting_counts: bool
 
 
-@kernel
+@kernel_part
 def _diffraction_db(path: PathSummary, radius_km: float, sea: float, c: P1812Conditions) -> float:
     """Return Ld [dB] for one effective radius."""
     frequency_mhz = 1000.0 * c.frequency_ghz
     return delta_bullington_kernel(path, radius_km, frequency_mhz, c.wavelength_m, c.vertical, sea)
 
 
-@kernel
+@kernel_part
 def _incidence_percent(s: P1812Summary, c: P1812Conditions) -> float:
     """Return β0 [%] of the path."""
     return ducting_incidence_percent(c.latitude_deg, s.land_km, inland_factor(s.inland_km))
 
 
-@kernel
+@kernel_part
 def _diffracted(s: P1812Summary, c: P1812Conditions, free: float, sight: float) -> tuple[float, float]:
     """Return Lbd and Lminb0p [dB] (eq. 40 to 43 and 59)."""
     land = 1.0 - s.sea_fraction
@@ -79,7 +79,7 @@ def _diffracted(s: P1812Summary, c: P1812Conditions, free: float, sight: float) 
     return sight + diffracted, free + median + (sight_beta + land * diffracted - free - median) * by_time
 
 
-@kernel
+@kernel_part
 def _with_ducting_db(s: P1812Summary, c: P1812Conditions, basic: float, sight: float) -> float:
     """Return Lbda [dB] of Lbd (eq. 46 to 61)."""
     duct = ducting_loss(s, c, _incidence_percent(s, c), inland_factor(s.inland_km))
@@ -87,7 +87,7 @@ def _with_ducting_db(s: P1812Summary, c: P1812Conditions, basic: float, sight: f
     return with_ducting_db(basic, least, distance_factor(s.median.distance_km))
 
 
-@kernel
+@kernel_part
 def begin_loss(summary: P1812Summary, conditions: P1812Conditions) -> BegunLoss:
     """Return line of sight and diffraction; roughness may still be NaN (P.1812-8 §4.2, §4.3)."""
     s, c, path = summary, conditions, summary.median
@@ -99,7 +99,7 @@ def begin_loss(summary: P1812Summary, conditions: P1812Conditions) -> BegunLoss:
     return BegunLoss(sight, basic, notional, not ducting_floor_db(s, c) > basic)
 
 
-@kernel
+@kernel_part
 def finish_loss_db(summary: P1812Summary, conditions: P1812Conditions, begun: BegunLoss) -> float:
     """Return Lb [dB]; the roughness is used only where ``begun.ducting_counts`` (P.1812-8 §4.4 to §4.9)."""
     s, c, d = summary, conditions, summary.median.distance_km
@@ -115,7 +115,7 @@ def finish_loss_db(summary: P1812Summary, conditions: P1812Conditions, begun: Be
     return max(begun.sight_db, combined + c.location_db * (1.0 - s.rx_at_sea))
 
 
-@kernel
+@kernel_part
 def basic_loss_db(summary: P1812Summary, conditions: P1812Conditions) -> float:
     """Return Lb [dB] of a summarised path: that of ``basic_loss``, within 1e-6 dB (P.1812-8 §4)."""
     return finish_loss_db(summary, conditions, begin_loss(summary, conditions))

@@ -10,12 +10,12 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 
 FloatArray = npt.NDArray[np.float64]
 
 
-@kernel
+@kernel_part
 def roughness_m(
     distance: FloatArray, ground: FloatArray, first: int, last: int, surface_tx_m: float, surface_rx_m: float
 ) -> float:

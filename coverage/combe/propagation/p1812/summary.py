@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.propagation.p1812.conditions import BETA_RADIUS_KM
 from combe.propagation.p1812.horizons import angle_mrad, horizons
 from combe.propagation.p1812.roughness import roughness_m
@@ -56,7 +56,7 @@ class P1812Summary(NamedTuple):
     rx_at_sea: float  # 1 where the receiver's zone is sea, else 0
 
 
-@kernel
+@kernel_part
 def raised_ground_m(ground: FloatArray, cover: FloatArray) -> FloatArray:
     """Return g [m]: cover added to the ground, but not at the terminals."""
     raised = ground + cover
@@ -65,7 +65,7 @@ def raised_ground_m(ground: FloatArray, cover: FloatArray) -> FloatArray:
     return raised
 
 
-@kernel
+@kernel_part
 def radius_summary(
     distance: FloatArray,
     raised: FloatArray,

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 
 
-@kernel
+@kernel_part
 def troposcatter_loss_db(
     distance_km: float, path_angle_mrad: float, frequency_ghz: float, time_percent: float, n0: float
 ) -> float:

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel_part
 
 SEA: Final = 1
 COASTAL: Final = 3
@@ -28,14 +28,14 @@ FloatArray = npt.NDArray[np.float64]
 ZoneArray = npt.NDArray[np.int64]
 
 
-@kernel
+@kernel_part
 def _owned_km(distance: FloatArray, i: int) -> float:
     """Return the length [km] that point ``i`` stands for."""
     last = distance.shape[0] - 1
     return float(0.5 * (distance[min(i + 1, last)] - distance[max(i - 1, 0)]))
 
 
-@kernel
+@kernel_part
 def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) -> float:
     """Return the longest unbroken length [km] of zones not below ``lowest_zone`` (dtm for 3, dlm for 4)."""
     longest = run = 0.0
@@ -46,7 +46,7 @@ def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) 
     return longest
 
 
-@kernel
+@kernel_part
 def sea_fraction(distance: FloatArray, zone: ZoneArray) -> float:
     """Return ω, the share of the path over sea, 0 to 1."""
     sea_km = 0.0

@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import also_in_kernels, kernel
+from combe.compiling import also_in_kernels, kernel_part
 from combe.propagation.p2001.clear_air import occurrence_percent
 from combe.propagation.p2001.climate import Air
 from combe.propagation.p2001.combination import joined_db, surface_db
@@ -46,7 +46,7 @@ class LossesAsked(NamedTuple):
     time_percent: float
 
 
-@kernel
+@kernel_part
 def fill_losses_db(
     asked: LossesAsked,
     distance: FloatArray,

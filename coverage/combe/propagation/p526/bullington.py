@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.propagation.p526.knife_edge import knife_edge_kernel
 
 
@@ -29,7 +29,7 @@ def bullington_point(
     return point_km, tx_m + tx_slope * point_km - line_m
 
 
-@kernel
+@kernel_part
 def bullington_kernel(
     distance_km: float,
     tx_m: float,

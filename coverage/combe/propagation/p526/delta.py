@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.errors import ProfileError, RangeError
 from combe.propagation.p526.bullington import bullington_kernel
 from combe.propagation.p526.spherical import check_diffraction_conditions, spherical_kernel
@@ -70,7 +70,7 @@ def smooth_kernel(path: PathSummary, wavelength: float) -> float:
     )
 
 
-@kernel
+@kernel_part
 def delta_bullington_kernel(
     path: PathSummary,
     radius_km: float,

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from combe.compiling import kernel
+from combe.compiling import kernel, kernel_part
 from combe.errors import RangeError
 from combe.propagation.p526.knife_edge import wavelength_m
 
@@ -26,7 +26,7 @@ SEA_CONDUCTIVITY_S_M: Final = 5.0
 # Electrical constants of land and sea: P.526-16 §3, P.1812-8 §4.3.3.
 
 
-@kernel
+@kernel_part
 def _height_gain_db(b: float, k: float) -> float:
     """Return G [dB] of B = βY, not below 2 + 20 log K (P.1812-8 eq. 35, 36)."""
     # High aerials (B over 2) and low ones have each their own form.
@@ -39,7 +39,7 @@ def _height_gain_db(b: float, k: float) -> float:
     return max(gain, 2.0 + 20.0 * math.log10(k))
 
 
-@kernel
+@kernel_part
 def _one_surface_db(
     distance_km: float,
     height1_m: float,
@@ -74,7 +74,7 @@ def _one_surface_db(
     return -distance_term - _height_gain_db(b_per_m * height1_m, k) - _height_gain_db(b_per_m * height2_m, k)
 
 
-@kernel
+@kernel_part
 def first_term_kernel(
     distance_km: float,
     height1_m: float,
@@ -111,7 +111,7 @@ def first_term_kernel(
     return loss
 
 
-@kernel
+@kernel_part
 def _interpolation_point(distance_km: float, height1_m: float, height2_m: float, radius_km: float) -> float:
     """Return the distance [km] from terminal 1 of the least clearance over the smooth Earth (eq. 24, 25)."""
     # The clearance along the path is a cubic in the place; its least value is found by the cosine form of
