@@ -33,13 +33,19 @@ class Run(NamedTuple):
     together_mib: float
 
 
-def start(folder: Path, words: tuple[str, ...]) -> subprocess.Popen[bytes]:
-    """Start the command with its caches in a folder."""
+def start(folder: Path, words: tuple[str, ...], checkout: Path | None = None) -> subprocess.Popen[bytes]:
+    """Start the command, of another checkout if one is named, with its caches in a folder."""
     kept = {"NUMBA_CACHE_DIR": str(folder / "kernels"), "COMBE_CACHE": str(folder / "fields")}
+    if checkout is not None:
+        kept |= {
+            "PYTHONPATH": str(checkout / "coverage"),
+            "PYTHONPYCACHEPREFIX": str(folder.parent / "bytecode"),
+        }
     return subprocess.Popen(
         [sys.executable, "-m", "combe", *words],
         cwd=folder,
-        env=os.environ | kept,
+        # As a user has it: Python keeps the bytecode of what it imports.
+        env={name: each for name, each in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"} | kept,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     )
@@ -69,10 +75,10 @@ def watch(pid: int, ended: threading.Event, most: list[float]) -> None:
         most[0] = max(most[0], sum(map(resident_mib, family(pid))))
 
 
-def run(folder: Path, *words: str) -> Run:
+def run(folder: Path, *words: str, checkout: Path | None = None) -> Run:
     """Run the command to its end."""
     started, ended, most = time.perf_counter(), threading.Event(), [0.0]
-    process = start(folder, words)
+    process = start(folder, words, checkout)
     watcher = threading.Thread(target=watch, args=(process.pid, ended, most))
     watcher.start()
     _, status, used = os.wait4(process.pid, 0)
