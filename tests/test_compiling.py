@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import importlib
 import os
+import pkgutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from types import CodeType, FunctionType, ModuleType
 
 import numpy as np
 import pytest
 
-from combe.compiling import _SignatureFiles, kernel
+from combe.compiling import _PartOfKernels, _SignatureFiles, inner_kernel, kernel, kernel_part
 from combe.kernel_cache import cache_folder, kernel_sources
 
 PROGRAM = """
@@ -155,3 +159,52 @@ def test_a_kernel_can_be_defined_inside_a_function():
         return 2.0 * value
 
     assert twice(np.float64(2.0)) == pytest.approx(4.0)
+
+
+def test_parts_are_compiled_in_kernels_and_plain_where_python_calls_them():
+    @kernel_part
+    def half(value: float) -> float:
+        return 1.0 / value
+
+    @inner_kernel
+    def less_half(value: float) -> float:
+        return value - half(value)
+
+    @kernel
+    def both(value: float) -> float:
+        return less_half(value) + half(2.0 * value)
+
+    assert both(2.0) == pytest.approx(1.75)
+    assert both(0.0) != both(0.0), "as IEEE divides: infinity less infinity"
+    with pytest.raises(ZeroDivisionError):
+        half(0.0)
+
+
+def functions_of(module: ModuleType) -> Iterator[FunctionType]:
+    """Yield the functions that a module defines and Python runs, those of its classes too."""
+    owners = [module, *(each for each in vars(module).values() if isinstance(each, type))]
+    for owner in owners:
+        for each in vars(owner).values():
+            found = getattr(each, "fget", getattr(each, "__func__", each))
+            if isinstance(found, FunctionType) and found.__module__ == module.__name__:
+                yield found
+
+
+def names_in(code: CodeType) -> set[str]:
+    inner = (names_in(each) for each in code.co_consts if isinstance(each, CodeType))
+    return set(code.co_names).union(*inner)
+
+
+def test_python_calls_no_part_of_kernels():
+    """It would run as plain Python, which takes a hundred times as long."""
+    rooms = ("propagation", "terrain", "prediction", "reception", "planning", "answers", "evidence")
+    paths = [(name, importlib.import_module(f"combe.{name}").__path__) for name in rooms]
+    found = [each.name for name, path in paths for each in pkgutil.walk_packages(path, f"combe.{name}.")]
+    parts, called = 0, []
+    for module in map(importlib.import_module, found):
+        here = {name for name, each in vars(module).items() if isinstance(each, _PartOfKernels)}
+        parts += len(here)
+        for each in functions_of(module):
+            called += [(each.__qualname__, name) for name in here & names_in(each.__code__)]
+    assert parts > 100
+    assert called == []

@@ -90,7 +90,7 @@ def largest_fresnel(
     return best, where
 
 
-@kernel_part
+@kernel
 def smooth_surface(distance_km: FloatArray, height_m: FloatArray) -> tuple[float, float]:
     """Return (hst, hsr) [m]: ends of the least-squares line through the profile (P.1812-8 Att. 1)."""
     v1, v2 = 0.0, 0.0
@@ -111,7 +111,7 @@ def smooth_ends(v1: float, v2: float, d: float) -> tuple[float, float]:
     return (2.0 * v1 * d - v2) / (d * d), (v2 - v1 * d) / (d * d)
 
 
-@kernel_part
+@kernel
 def obstruction(
     distance_km: FloatArray, height_m: FloatArray, tx_m: float, rx_m: float
 ) -> tuple[float, float, float]:
@@ -127,7 +127,7 @@ def obstruction(
     return highest, tx_angle, rx_angle
 
 
-@kernel_part
+@kernel
 def lowered_smooth_ends(
     tx_smooth_m: float,
     rx_smooth_m: float,
@@ -149,7 +149,7 @@ def lowered_smooth_ends(
     return min(tx_smooth_m, tx_ground_m), min(rx_smooth_m, rx_ground_m)
 
 
-@kernel_part
+@kernel
 def smooth_profile(
     distance_km: FloatArray, tx_effective_m: float, rx_effective_m: float, curvature: float
 ) -> tuple[float, float, float]:

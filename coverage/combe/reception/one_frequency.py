@@ -19,7 +19,7 @@ from typing import Any, Final, Literal, get_args
 
 import numpy as np
 
-from combe.compiling import inner_kernel, kernel, kernel_part
+from combe.compiling import also_in_kernels, kernel, kernel_part
 from combe.constants import SPEED_OF_LIGHT_M_S
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_range
@@ -79,7 +79,7 @@ class OneFrequency:
         return get_args(Window).index(self.window)
 
 
-@inner_kernel
+@also_in_kernels
 def arrival_us(from_x_m: float, from_y_m: float, delay_us: float) -> float:
     """Return when a signal arrives [µs], by its way [m] east and north, and by when it is radiated."""
     return math.sqrt(from_x_m * from_x_m + from_y_m * from_y_m) / METRES_PER_US + delay_us

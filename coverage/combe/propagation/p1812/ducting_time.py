@@ -38,7 +38,7 @@ def _decline(log_beta: float) -> float:
     return (9.51 - 4.8 * log_beta + 0.198 * log_beta * log_beta) * 1e-6
 
 
-@kernel_part
+@kernel
 def time_term_db(distance_km: float, time_percent: float, duct_percent: float) -> float:
     """Return A(p) [dB] (P.1812-8 §4.5, eq. 53)."""
     log_beta = math.log10(duct_percent)

@@ -10,12 +10,12 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel_part
+from combe.compiling import kernel
 
 FloatArray = npt.NDArray[np.float64]
 
 
-@kernel_part
+@kernel
 def roughness_m(
     distance: FloatArray, ground: FloatArray, first: int, last: int, surface_tx_m: float, surface_rx_m: float
 ) -> float:

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import kernel_part
+from combe.compiling import kernel, kernel_part
 
 SEA: Final = 1
 COASTAL: Final = 3
@@ -35,7 +35,7 @@ def _owned_km(distance: FloatArray, i: int) -> float:
     return float(0.5 * (distance[min(i + 1, last)] - distance[max(i - 1, 0)]))
 
 
-@kernel_part
+@kernel
 def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) -> float:
     """Return the longest unbroken length [km] of zones not below ``lowest_zone`` (dtm for 3, dlm for 4)."""
     longest = run = 0.0
@@ -46,7 +46,7 @@ def longest_stretch_km(distance: FloatArray, zone: ZoneArray, lowest_zone: int) 
     return longest
 
 
-@kernel_part
+@kernel
 def sea_fraction(distance: FloatArray, zone: ZoneArray) -> float:
     """Return ω, the share of the path over sea, 0 to 1."""
     sea_km = 0.0

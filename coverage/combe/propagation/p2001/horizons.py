@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import also_in_kernels, kernel_part
+from combe.compiling import also_in_kernels, kernel
 from combe.propagation.p2001.conditions import Conditions
 
 FloatArray = npt.NDArray[np.float64]
@@ -35,7 +35,7 @@ class Horizons(NamedTuple):
     rx_mrad: float
 
 
-@kernel_part
+@kernel
 def _last_steepest(
     distance: FloatArray, ground: FloatArray, eye_km: float, eye_m: float, radius_km: float
 ) -> tuple[float, int]:
@@ -49,7 +49,7 @@ def _last_steepest(
     return steepest, where
 
 
-@kernel_part
+@kernel
 def _last_nearest(
     distance: FloatArray, ground: FloatArray, tx_m: float, rx_m: float, radius_km: float, wavelength_m: float
 ) -> int:

@@ -74,7 +74,7 @@ def _one_surface_db(
     return -distance_term - _height_gain_db(b_per_m * height1_m, k) - _height_gain_db(b_per_m * height2_m, k)
 
 
-@kernel_part
+@kernel
 def first_term_kernel(
     distance_km: float,
     height1_m: float,
