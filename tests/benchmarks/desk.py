@@ -113,7 +113,15 @@ def measure(study: Path, drags: int, aims: tuple[str, str]) -> None:
         )
         random = np.random.default_rng(2)
         drag(page, names[0], random)
-        found = [drag(page, names[at % len(names)], random) for at in range(drags)]
+        found: list[Drag] = []
+        for at in range(drags):
+            found.append(drag(page, names[at % len(names)], random))
+            # Who ends it early has what was measured until then.
+            print(
+                f"drag {at + 1}: {found[-1].sketched:.2f} {found[-1].settled:.2f} s",
+                file=sys.stderr,
+                flush=True,
+            )
         line("first coarse picture, median and 95 %, s", shown([each.sketched for each in found]), aims[0])
         line("settled and painted, s", shown([each.settled for each in found]), aims[1])
         line("  of that the answer itself, s", shown([each.answered for each in found]))
