@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport
+from combe.answers.map_context import place_near
 from combe.answers.people_places import in_blocks
 from combe.decibels import FloatArray
 from combe.geodesy import distance_km
@@ -133,7 +134,8 @@ def _place(
 ) -> MeasuringPlace:
     lon, lat = cells_to_lonlat_deg(cover.grid, row / doubt, column / doubt)
     place = float(lon), float(lat)
-    return MeasuringPlace(_name_near(cover.points, *place), *place, people, doubt, weighed_db / doubt)
+    name = _name_near(cover.points, *place) or place_near(cover.context, cover.grid, *place)
+    return MeasuringPlace(name, *place, people, doubt, weighed_db / doubt)
 
 
 def _name_near(points: PeoplePoints | None, lon_deg: float, lat_deg: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ from combe.answers.cover_run import (
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, RelayFeed, feed_report, feed_standings
 from combe.answers.ground_check import check_stations
-from combe.answers.map_context import DrawnLayer
+from combe.answers.map_context import DrawnLayer, place_near
 from combe.answers.network import Network
 from combe.answers.network_effect import NetworkEffect, network_effects
 from combe.answers.prediction_error import ErrorOfProject, error_of
@@ -264,7 +264,7 @@ def cover_report(
         points=source.points if source else None,
         districts=source.drawn if source else None,
         feeds=_feeds(project, known_feeds) if feeds else None,
-        unserved=_unserved(first.all_services, source, grid) if unserved else None,
+        unserved=_unserved(first.all_services, source, ground) if unserved else None,
         on_one_frequency=network_effects(project, run, census),
         by_system=system_coverage(project, run, census),
         ways=ways,
@@ -283,13 +283,20 @@ def _feeds(project: Project, known: Known | None) -> FeedReport | None:
 
 
 def _unserved(
-    network: Network, source: PeopleSource | None, grid: StudyGrid
+    network: Network, source: PeopleSource | None, ground: CoverGround
 ) -> tuple[UnservedSettlement, ...] | None:
+    """Return the settlements, those without a name of their own by the place that the map shows there."""
     if source is None:
         return None
     from combe.answers.people_places import unserved_of
 
-    return unserved_of(network, grid, source.people, source.points)
+    found = unserved_of(network, ground.grid, source.people, source.points)
+    return tuple(each if each.name else replace(each, name=_near(ground, each)) for each in found)
+
+
+def _near(ground: CoverGround, settlement: UnservedSettlement) -> str:
+    name = place_near(ground.context, ground.grid, settlement.longitude_deg, settlement.latitude_deg)
+    return f"near {name}" if name else ""
 
 
 def _stations(run: CoverRun, census: Census | None) -> tuple[StationCoverage, ...]:

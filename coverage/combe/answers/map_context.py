@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from combe.project import ContextKind, Project
-from combe.terrain import DrawnFeatures, StudyGrid, draw_features
+from combe.terrain import DrawnFeatures, StudyGrid, draw_features, to_grid_m
+
+MOST_OFF_M: Final = 1000.0
+"""People and places so far off a named place are told by its name (our own choice)."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +34,21 @@ def drawn_context(project: Project, grid: StudyGrid) -> tuple[DrawnLayer, ...]:
     """
     layers = ((each, draw_features(each.layer.read(), grid, each.label)) for each in project.context)
     return tuple(DrawnLayer(each.kind, each.layer.name, each.credit, drawn) for each, drawn in layers)
+
+
+def place_near(layers: Sequence[DrawnLayer], grid: StudyGrid, lon_deg: float, lat_deg: float) -> str:
+    """Return the name of the place that the map shows next to one, empty without any in a short walk."""
+    here_m = tuple(float(each) for each in to_grid_m(grid, lon_deg, lat_deg))
+    away = (
+        (math.dist(here_m, part.mean(axis=0)), feature.name)
+        for layer in layers
+        if layer.kind == "place"
+        for feature in layer.drawn.features
+        for part in feature.parts
+        if feature.name
+    )
+    off_m, name = min(away, default=(math.inf, ""))
+    return name if off_m <= MOST_OFF_M else ""
 
 
 def context_notes(layers: Sequence[DrawnLayer]) -> list[str]:

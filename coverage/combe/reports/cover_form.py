@@ -266,7 +266,7 @@ BY_SYSTEM: Final = many(
 )
 UNSERVED: Final = many(
     "unserved",
-    text("name", "settlement", "found.name"),
+    text("name", "settlement", "found.name", meaning="its own, or near what; empty without either"),
     number("longitude_deg", "longitude", "found.longitude_deg", decimals=4),
     number("latitude_deg", "latitude", "found.latitude_deg", decimals=4),
     _people("people", "people", "found.people", null=""),
