@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pyproj
 import pytest
+import shapely
 
 from combe.terrain import StudyGrid, contours
 from combe.terrain.contour_lines import INTERVALS_M
@@ -64,6 +65,8 @@ def test_a_large_grid_is_drawn_from_means_of_its_cells_in_the_right_place() -> N
     for level in found.levels:
         for line in level.lines:
             assert np.abs(np.hypot(*(line - middle).T) - (900.0 - level.height_m) / 0.1).max() < 10.0
+            if np.allclose(line[0], line[-1]):
+                assert np.hypot(*(np.array(shapely.Polygon(line).centroid.coords[0]) - middle)) < 2.0
 
 
 @pytest.mark.parametrize("heights", [np.full((200, 240), np.nan), np.full((200, 240), 7.0)])

@@ -121,8 +121,24 @@ def test_names_are_one_line_of_whatever_the_field_holds(tmp_path: Path) -> None:
     assert names == ["Two lines", "7", "", "", "x" * 79 + "…"]
 
 
-def test_what_the_grids_system_cannot_show_is_passed_over(tmp_path: Path) -> None:
+def test_a_country_with_parts_on_the_far_side_of_the_earth_is_drawn_where_it_is_near(tmp_path: Path) -> None:
     path = tmp_path / "a.geojson"
-    path.write_text('{"type": "Feature", "properties": {}, "geometry": {"type": "LineString", '
-                    '"coordinates": [[96.0, 0.0], [96.0, 90.0]]}}')  # fmt: skip
-    assert draw_features(read_labelled(path), GRID).features == ()
+    lon, lat = to_lonlat(GRID.crs, 205_000.0, 4_065_000.0)
+    home = shapely.Point(float(lon), float(lat)).buffer(0.02)
+    far = shapely.Point(9.0, 0.0).buffer(0.5)
+    geometry = json.loads(shapely.to_geojson(shapely.MultiPolygon([home, far])))
+    path.write_text(json.dumps({"type": "Feature", "properties": {}, "geometry": geometry}))
+    (feature,) = draw_features(read_labelled(path), GRID).features
+    assert len(feature.parts) == 1
+    assert np.abs(feature.parts[0].mean(axis=0) - [205_000.0, 4_065_000.0]).max() < 200.0
+
+
+def test_across_the_antimeridian_what_has_no_place_is_passed_over(tmp_path: Path) -> None:
+    grid = StudyGrid(pyproj.CRS("EPSG:32660"), 790_000.0, 1_900_000.0, 1000.0, 100, 120)
+    path = tmp_path / "a.geojson"
+    parts = ["[[179.9, 17.0], [-179.9, 17.0]]", "[[179.9, 16.9], [-90.0, 0.0]]"]
+    head = '{"type": "Feature", "properties": {}, "geometry": {"type": "LineString", "coordinates": '
+    items = [f"{head}{each}}}}}" for each in parts]
+    path.write_text(f'{{"type": "FeatureCollection", "features": [{", ".join(items)}]}}')
+    (feature,) = draw_features(read_labelled(path), grid).features
+    assert np.isfinite(feature.parts[0]).all()

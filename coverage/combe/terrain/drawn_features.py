@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 import numpy as np
+import pyproj
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -108,18 +109,32 @@ def _on_grid(features: Features, grid: StudyGrid, label: str | None) -> Iterator
     to_grid = transformer(features.crs, grid.crs)
     east = grid.west_m + grid.columns * grid.cell_size_m
     south = grid.north_m - grid.rows * grid.cell_size_m
+    around = _frame_around(features.crs, grid, (grid.west_m, south, east, grid.north_m))
 
     def moved(places: FloatArray) -> FloatArray:
         return np.column_stack(to_grid.transform(places[:, 0], places[:, 1]))
 
     for each in features.features:
-        there = shapely.transform(each.geometry, moved)
-        # A system of one zone has no place for the far side of the Earth; what reaches there is not near.
+        # A country may have parts on the far side of the Earth, for which the grid's system has no place.
+        near = each.geometry if around is None else _cut(each.geometry, *around)
+        there = shapely.transform(near, moved)
         if not np.isfinite(shapely.get_coordinates(there)).all():
             continue
         cut = _cut(there, grid.west_m, south, east, grid.north_m)
         if not cut.is_empty:
             yield cut, _name(each.properties.get(label)) if label is not None else ""
+
+
+def _frame_around(
+    crs: pyproj.CRS, grid: StudyGrid, frame: tuple[float, float, float, float]
+) -> tuple[float, float, float, float] | None:
+    """Return a frame of the grid in another system that holds it with room, None where it is in pieces."""
+    west, south, east, north = transformer(grid.crs, crs).transform_bounds(*frame)
+    # Degrees begin anew at the antimeridian.
+    if not (np.isfinite([west, south, east, north]).all() and west < east and south < north):
+        return None
+    wide, high = 0.05 * (east - west), 0.05 * (north - south)
+    return west - wide, south - high, east + wide, north + high
 
 
 def _cut(geometry: BaseGeometry, west: float, south: float, east: float, north: float) -> BaseGeometry:
