@@ -153,7 +153,7 @@ def _settlements(asked: Briefed) -> list[Part]:
     if not asked.unserved:
         return []
     fields = (text("", "settlement", "name"), *UNSERVED.only("people", "people_unserved", "missing_db"))
-    note = "missing: by how much a stronger field would serve half of them; where: in the appendix"
+    note = "missing: by how much a stronger field would serve half of them"
     return [_cut("Who stays unserved", fields, asked.unserved, MOST_GROUPS, note)]
 
 
