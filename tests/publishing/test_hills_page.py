@@ -279,7 +279,7 @@ def test_a_phone_shows_the_page_whole(rendered, open_on_phone):
 @pytest.mark.browser
 def test_it_prints_with_its_map_its_list_and_all_cautions(rendered, open_html):
     tab = open_html(rendered).page
-    document = pypdfium2.PdfDocument(tab.pdf(prefer_css_page_size=True))
+    document = pypdfium2.PdfDocument(tab.pdf(format="A4", landscape=True))
     sizes = {tuple(sorted(round(side / 72 * 25.4) for side in page.get_size())) for page in document}
     assert sizes == {(210, 297)}
     words = "".join("".join(page.get_textpage().get_text_range().split()) for page in document)
