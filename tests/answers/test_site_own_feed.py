@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -16,6 +17,7 @@ from combe.reports.site import document
 from combe.reports.site_hill import document as hill_document
 from combe.reports.site_own_feed import own_line
 from combe.study.project_of import load_project
+from support_feed_study import DIGITAL
 from support_study import SITING, STUDY, edited, write_study
 
 POOR = ("noise_figure_db = 6.0", "noise_figure_db = 28.0")
@@ -94,3 +96,18 @@ def test_a_feed_over_ground_that_is_not_known_is_not_judged(poor: SiteReport, mo
     (table,) = (part for part in parts if part.title.startswith("Verdict on the feed with Combe"))
     assert table.verdict.look == "not judged"
     assert why in table.note
+
+
+def test_at_its_own_place_it_is_the_relay_as_it_is_built(tmp_path: Path) -> None:
+    """Its chain and its outputs go with it."""
+    project = load_project(write_study(tmp_path, DIGITAL))
+    relay = project.station("Upper Combe")
+    siting = SimpleNamespace(before="parents", services=relay.services)
+    work = SimpleNamespace(siting=siting, project=project, on_air=(project.station("Long Moor"),))
+    own = own_feed(work, replace(relay, name="Hill 1", parent="Long Moor"))
+    (there,) = feed_report(project).relays
+    assert own.relay == "Upper Combe"
+    assert own.feed.output == there.output
+    assert own.feed.output is not None
+    assert own.feed.site.own_outputs == there.site.own_outputs
+    assert [each.budget for each in own.feed.services] == [each.budget for each in there.services]

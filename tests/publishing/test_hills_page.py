@@ -14,6 +14,14 @@ import pytest
 import support_hills
 from combe.errors import RangeError
 from combe.publishing.cautions import CAUTIONS
+from combe.publishing.colours import (
+    GROUND_DARK,
+    GROUND_LIGHT,
+    GROUND_POWER,
+    HILL_COLOURS,
+    HILL_OPAQUE,
+    rgb_of,
+)
 from combe.publishing.hills_page import HillsShown, hill_classes, render_hills
 from support_map_page import lonlat, ridge_grid
 
@@ -172,6 +180,33 @@ def test_the_best_class_lies_over_the_others_and_is_larger(hills, rendered, open
     assert np.isfinite(classes[row - 1 : row + 2, column - 1 : column + 2]).sum() > 0
     low = np.argwhere((classes == 1) & (np.array(shown).reshape(classes.shape) == 3))
     assert len(low) > 10
+
+
+PAINTED = """() => {
+  const of = (canvas, wanted) => {
+    const at = combe.cellOfPixel.findIndex((cell) => cell >= 0 && wanted(cell));
+    const { width } = canvas, pen = canvas.getContext("2d");
+    const pixel = pen.getImageData(at % width, Math.floor(at / width), 1, 1);
+    return [combe.numberAt(combe.grids.shade, combe.cellOfPixel[at]), ...pixel.data];
+  };
+  const shown = combe.shownClasses(), looks = getComputedStyle(combe.coverage).mixBlendMode;
+  const classes = [3, 4, 5, 6, 7, 8].map((one) => of(combe.coverage, (cell) => shown[cell] === one));
+  return { looks, ground: of(combe.ground, () => true), classes };
+}"""
+
+
+@pytest.mark.browser
+def test_colours_are_those_that_were_tried_for_eyes_of_all_kinds(rendered, open_html):
+    """What test_colours.py holds apart is what the browser paints: opaque colours over the relief, unmixed."""
+    found = open_html(rendered).page.evaluate(PAINTED)
+    assert found["looks"] == "normal"
+    for colour, (_, *rgb, opaque) in zip(HILL_COLOURS, found["classes"], strict=True):
+        assert opaque == HILL_OPAQUE
+        assert rgb == pytest.approx(rgb_of(colour), abs=1.0)  # canvases hold colours times their opacity
+    shade, *rgb, opaque = found["ground"]
+    dark, light = (np.array(rgb_of(each), dtype=float) for each in (GROUND_DARK, GROUND_LIGHT))
+    relief = np.round(dark + (light - dark) * (shade / 255.0) ** GROUND_POWER)
+    assert (rgb, opaque) == (relief.tolist(), 255)
 
 
 @pytest.mark.browser
