@@ -197,7 +197,7 @@ PAINTED = """() => {
 
 @pytest.mark.browser
 def test_colours_are_those_that_were_tried_for_eyes_of_all_kinds(rendered, open_html):
-    """What test_colours.py holds apart is what the browser paints: opaque colours over the relief, unmixed."""
+    """What test_colours.py holds apart is what the browser paints: colours over the relief, unmixed."""
     found = open_html(rendered).page.evaluate(PAINTED)
     assert found["looks"] == "normal"
     for colour, (_, *rgb, opaque) in zip(HILL_COLOURS, found["classes"], strict=True):
