@@ -15,7 +15,13 @@ from combe.publishing.fields import Mark
 from combe.publishing.hills_page import HillQuantity, HillsShown, ListedHill, render_hills
 from combe.publishing.map_grid import SIDE_LIMIT
 from combe.reports.cover_map import station_mark
-from combe.reports.map_context import context_credits, context_marks, contour_marks, named_places
+from combe.reports.map_context import (
+    context_credits,
+    context_marks,
+    contour_marks,
+    named_places,
+    sheet_credits,
+)
 from combe.reports.site_hill import own_name
 from combe.reports.site_own_feed import own_line, own_mark
 from combe.reports.station_card import station_card
@@ -75,6 +81,7 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
         ),
         invented_note=study.invented if study else "",
         left_out=_THINNED if thinner else "",
+        credits=sheet_credits(work.cover),
         index=index,
         about=about_of(made),
     )
