@@ -42,6 +42,7 @@ from combe.answers.retire import retire_report
 from combe.answers.season_change import SeasonChange
 from combe.answers.site_candidates import compared
 from combe.answers.site_report import site_report
+from combe.answers.spectrum import with_spectra
 from combe.answers.survey import survey_report
 from combe.answers.visit import SheetReport, sheet_report
 from combe.evidence import EvidenceCase, EvidenceRow
@@ -51,6 +52,7 @@ from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.project import Project
 from combe.publishing.document import Document, Facts, Table, all_parts
 from combe.publishing.fields import Field
+from combe.reception.screen import USUAL_ANALYSER
 from combe.reception.ways import WayOfReceiving
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
@@ -230,6 +232,7 @@ def feed_sample(folder: Path, text: str) -> Document:
     """Return the document of a feed of which everything is asked."""
     project = load_project(write_study(folder, text))
     report = with_advice(feed_report(project, heights_m=(5.0, 15.0, 25.0), best_bearing=True))
+    report = with_spectra(report, USUAL_ANALYSER)
     return combe.reports.feed.document(report)
 
 

@@ -7,24 +7,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from combe.answers.feed import RelayFeed, ServiceFeed, feed_report
+from combe.answers.measuring_points import feeder_end, splitters, stage_kinds
 from combe.answers.output_side import output_side
 from combe.planning.visits import AirSpread, SeriesKey, SheetSite
-from combe.project import Feed, Project
+from combe.project import Project
 from combe.reception import waterfall
 from combe.standards import family_of
 from combe.stations import Station
 
-_SPLITTERS: Final = ("passive splitter", "active splitter")
-
 
 class ExpectedReadings(NamedTuple):
-    """Values in the unit of the routine reading, and what the air does to those of the feed."""
+    """Values in the unit of the routine reading, what the air does to those of the feed, and the feeds."""
 
     values: Mapping[SeriesKey, float]
     air: Mapping[SeriesKey, AirSpread]
+    relays: tuple[RelayFeed, ...] = ()
 
 
 def expected_readings(project: Project) -> ExpectedReadings:
@@ -42,19 +42,20 @@ def expected_readings(project: Project) -> ExpectedReadings:
     air: dict[SeriesKey, AirSpread] = {}
     for station in project.stations:
         found |= _of_output(project, station)
-    for relay in feed_report(project).relays if _has_relays(project) else ():
+    relays = feed_report(project).relays if _has_relays(project) else ()
+    for relay in relays:
         for number, service in enumerate(relay.services, start=1):
             values = _of_feed(relay, service, number)
             found |= values
             air |= dict.fromkeys(values, AirSpread(*service.year.spread_db))
-    return ExpectedReadings(found, air)
+    return ExpectedReadings(found, air, relays)
 
 
 def sheet_sites(project: Project) -> tuple[SheetSite, ...]:
     """Return the relays to visit, or all stations of a study without relays."""
     family = reading_family(project)
     relays = [station for station in project.stations if station.parent] or list(project.stations)
-    return tuple(_site(each, family, _stage_kinds(project.feeds.get(each.name))) for each in relays)
+    return tuple(_site(each, family, stage_kinds(project.feeds.get(each.name))) for each in relays)
 
 
 def reading_family(project: Project) -> str:
@@ -74,7 +75,7 @@ def _site(station: Station, family: str, kinds: list[str]) -> SheetSite:
         services=services,
         family=family,
         receives=station.parent is not None,
-        splitter_ports=len(services) if _splitters(kinds) else 0,
+        splitter_ports=len(services) if splitters(kinds) else 0,
     )
 
 
@@ -99,35 +100,13 @@ def _of_feed(relay: RelayFeed, service: ServiceFeed, number: int) -> dict[Series
     """
     names = (relay.relay.name, service.radiated.name)
     levels = [row.level_dbm for row in waterfall(service.cascade, service.cascade.services[0])]
-    kinds = _stage_kinds(relay.side.feed)
+    kinds = stage_kinds(relay.side.feed)
     found = {
-        SeriesKey(*names, "feeder", "level"): levels[_feeder_end(kinds)],
+        SeriesKey(*names, "feeder", "level"): levels[feeder_end(kinds)],
         SeriesKey(*names, "receiver", "level"): service.budget.receiver_input_dbm,
     }
     if not math.isnan(service.judged.carrier_to_noise_db):
         found[SeriesKey(*names, "receiver", "C/N")] = service.judged.carrier_to_noise_db
-    if _splitters(kinds):
-        found[SeriesKey(*names, f"splitter port {number}", "level")] = levels[_splitters(kinds)[-1] + 1]
+    if splitters(kinds):
+        found[SeriesKey(*names, f"splitter port {number}", "level")] = levels[splitters(kinds)[-1] + 1]
     return found
-
-
-def _stage_kinds(feed: Feed | None) -> list[str]:
-    """Return the kinds of the stages of a feed in order; those of a first budget where it lists none."""
-    return [] if feed is None else [stage.kind for stage in feed.stages]
-
-
-def _splitters(kinds: list[str]) -> list[int]:
-    return [index for index, kind in enumerate(kinds) if kind in _SPLITTERS]
-
-
-def _feeder_end(kinds: list[str]) -> int:
-    """Return the point of the chain at which the feeder ends; point n lies ahead of stage n.
-
-    It is the last feeder ahead of the splitters. Without one it is the input of the first splitter, or else
-    the aerial's terminals.
-    """
-    ahead = kinds[: _splitters(kinds)[0]] if _splitters(kinds) else kinds
-    feeders = [index for index, kind in enumerate(ahead) if kind == "feeder"]
-    if feeders:
-        return feeders[-1] + 1
-    return len(ahead) if _splitters(kinds) else 0

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from geopandas import GeoDataFrame
 
     from combe.answers.feed_advice import Advice
+    from combe.answers.spectrum import PointSpectrum
 
 __all__ = ["FeedGap", "FeedReport", "RelayFeed", "ServiceFeed", "feed_report", "relay_feed", "relay_sites"]
 
@@ -37,7 +38,8 @@ class RelayFeed:
     """The feed of one relay; its verdict is the worst of its services.
 
     ``scan`` and ``bearing_words`` are there where they were asked for; ``bearing`` is None where no other
-    station disturbs the relay. ``advice`` is that of :func:`combe.answers.feed_advice.with_advice`.
+    station disturbs the relay. ``advice`` is that of :func:`combe.answers.feed_advice.with_advice`, and
+    ``spectrum`` that of :func:`combe.answers.spectrum.with_spectra`; both are None unless asked for.
     """
 
     site: RelaySite
@@ -47,6 +49,7 @@ class RelayFeed:
     bearing: BearingChoice | None = None
     bearing_words: str = ""
     advice: tuple[Advice, ...] | None = None
+    spectrum: tuple[PointSpectrum, ...] | None = None
 
     @property
     def relay(self) -> Station:

@@ -133,12 +133,17 @@ def _is_wanted(site: RelaySite, arrival: Arrival, wanted: Service) -> bool:
     return arrival.signal.station == site.parent.name and arrival.service.name == wanted.name
 
 
-def _signals(site: RelaySite, arrival: Arrival, rise_db: float) -> list[FeedSignal]:
-    signal, aerial, service = arrival.signal, site.side.aerial, arrival.service
+def arrival_dbm(site: RelaySite, arrival: Arrival) -> float:
+    """Return the power of another service at the aerial's terminals [dBm], median of time."""
+    signal, aerial = arrival.signal, site.side.aerial
     heard_db = discrimination_db(aerial, signal.bearing_deg, signal.polarization)
     gain_dbi = stack_gain_dbi(aerial) - heard_db
-    level_dbm = power_dbm_from_field(signal.median_dbuv_m, service.frequency_mhz, gain_dbi)
-    level_dbm += rise_db if signal.fades_alike else 0.0
+    return power_dbm_from_field(signal.median_dbuv_m, arrival.service.frequency_mhz, gain_dbi)
+
+
+def _signals(site: RelaySite, arrival: Arrival, rise_db: float) -> list[FeedSignal]:
+    signal, service = arrival.signal, arrival.service
+    level_dbm = arrival_dbm(site, arrival) + (rise_db if signal.fades_alike else 0.0)
     name = service.name if signal.station == site.parent.name else f"{signal.station} {service.name}"
     return signals_of(site.project, on_air(site.project, service), level_dbm, name)
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import contextlib
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from combe.answers.expected_readings import expected_readings, reading_family, sheet_sites
 from combe.answers.provenance import provenance
+from combe.answers.spectrum import PointSpectrum, spectra_of
 from combe.errors import RangeError
 from combe.planning import ComplianceDistance, compliance_distance_m, radiated_powers
 from combe.planning.visits import (
@@ -31,6 +32,7 @@ from combe.planning.visits import (
     worst,
 )
 from combe.project import Project
+from combe.reception import USUAL_ANALYSER, Analyser
 from combe.standards import ROUTINE_READINGS
 from combe.stations import Station
 from combe.version import __version__
@@ -72,6 +74,7 @@ class StationSheet:
 
     ``exposure`` holds the distances in free space for the public and at work, ``exposure_reflected`` the same
     with a ground reflection; both are empty and ``exposure_fault`` says why where they cannot be worked out.
+    ``spectrum`` is what an analyser should show.
     """
 
     station: Station
@@ -79,6 +82,7 @@ class StationSheet:
     exposure: tuple[ComplianceDistance, ...]
     exposure_reflected: tuple[ComplianceDistance, ...]
     exposure_fault: str = ""
+    spectrum: tuple[PointSpectrum, ...] = ()
 
     @property
     def readings(self) -> tuple[SheetRow, ...]:
@@ -190,13 +194,17 @@ def log_report(project: Project, log: Path) -> VisitReport:
     return VisitReport(project, path, (), False, 0, judgements, worst(judgements), made)
 
 
-def sheet_report(project: Project, log: Path, *, aerial_size_m: float | None = None) -> SheetReport:
+def sheet_report(
+    project: Project, log: Path, *, aerial_size_m: float | None = None, analyser: Analyser = USUAL_ANALYSER
+) -> SheetReport:
     """Lay out the blank sheet of each relay for its next visit.
 
     Parameters
     ----------
     aerial_size_m
         Greatest length of the transmitting aerial [m], for the near-field caution.
+    analyser
+        With which what the sheet shows of the spectrum is compared.
 
     Raises
     ------
@@ -209,11 +217,15 @@ def sheet_report(project: Project, log: Path, *, aerial_size_m: float | None = N
     expected = expected_readings(project)
     judgements = judge_log(read_log(path), expected.values, air=expected.air)
     stations = {station.name: station for station in project.stations}
+    feeds = {feed.relay.name: feed for feed in expected.relays}
     sheets = tuple(
-        _station_sheet(
-            stations[site.station],
-            sheet_rows(site, expected.values, judgements, expected.air),
-            aerial_size_m,
+        replace(
+            _station_sheet(
+                stations[site.station],
+                sheet_rows(site, expected.values, judgements, expected.air),
+                aerial_size_m,
+            ),
+            spectrum=spectra_of(project, stations[site.station], feeds.get(site.station), analyser),
         )
         for site in sheet_sites(project)
     )

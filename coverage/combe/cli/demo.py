@@ -50,11 +50,13 @@ def command(out: Path, as_json: bool, opened: bool) -> None:
     from combe.answers.feed_advice import with_advice
     from combe.answers.model_change import model_change, time_change
     from combe.answers.site_report import site_report
+    from combe.answers.spectrum import with_spectra
     from combe.files import ensure_folder
     from combe.planning.siting import REHEARSAL
     from combe.publishing.as_html import write_page
     from combe.publishing.as_json import as_object
     from combe.publishing.page_about import INDEX_NAME
+    from combe.reception import USUAL_ANALYSER
     from combe.rehearsing import rehearsed_meanwhile
     from combe.reports.cover import document as cover_document
     from combe.reports.cover_files import write_cover_files
@@ -70,7 +72,10 @@ def command(out: Path, as_json: bool, opened: bool) -> None:
     index = folder / INDEX_NAME
     with progress() as told:
         with rehearsed_meanwhile(REHEARSAL):
-            checked, feed = check_report(project), with_advice(feed_report(project))
+            checked, feed = (
+                check_report(project),
+                with_spectra(with_advice(feed_report(project)), USUAL_ANALYSER),
+            )
             page, heard = folder / "feed.html", feed_document(feed)
             write_page(heard, page, index=index)
             cover = cover_report(project, told, feeds=True)

@@ -9,9 +9,11 @@ import click
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    analyser_noise_option,
     default_out,
     out_option,
     report_options_in_folder,
+    resolution_option,
     study_argument,
 )
 
@@ -67,6 +69,8 @@ def _shares(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) 
     show_default=True,
     help="Where a feed fails, try greater heights, more gain and other parents.",
 )
+@resolution_option
+@analyser_noise_option
 @report_options_in_folder
 def command(
     study: Path,
@@ -75,6 +79,8 @@ def command(
     receive_height: tuple[float, float, float] | None,
     best_bearing: bool,
     advice: bool,
+    resolution_khz: float,
+    analyser_noise_db: float,
     shown: Shown,
 ) -> int:
     """Work out the off-air feed of each relay through its whole chain, and name what fails it.
@@ -90,7 +96,9 @@ def command(
     from combe.answers.feed import feed_report
     from combe.answers.feed_advice import with_advice
     from combe.answers.scan import scan_heights
+    from combe.answers.spectrum import with_spectra
     from combe.files import ensure_folder
+    from combe.reception import Analyser
     from combe.reports.feed import document
     from combe.study.project_of import load_project
 
@@ -100,4 +108,5 @@ def command(
     shares = time_percents or None
     report = feed_report(loaded, time_percent=shares, heights_m=heights_m, best_bearing=best_bearing)
     report = with_advice(report) if advice else report
+    report = with_spectra(report, Analyser(resolution_khz, analyser_noise_db))
     return shown.show(document(report), folder / "feed.html", folder=folder)

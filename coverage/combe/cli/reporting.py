@@ -50,6 +50,24 @@ no_cache_option = click.option("--no-cache", is_flag=True, help="Predict all ane
 """The switch that keeps nothing."""
 
 
+resolution_option = click.option(
+    "--resolution-khz",
+    type=float,
+    default=100.0,
+    show_default=True,
+    metavar="KHZ",
+    help="Resolution bandwidth of the analyser whose screen is shown, 1 to 1000.",
+)
+analyser_noise_option = click.option(
+    "--analyser-noise-db",
+    type=float,
+    default=25.0,
+    show_default=True,
+    metavar="DB",
+    help="Noise figure of that analyser, 0 to 60.",
+)
+
+
 def say(words: str = "") -> None:
     """Print a line for a reader: plain spaces between thousands, true minus signs.
 

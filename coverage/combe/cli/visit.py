@@ -10,9 +10,11 @@ import click
 from combe.cli.reporting import (
     ReportCommand,
     Shown,
+    analyser_noise_option,
     default_out,
     out_option,
     report_options_in_folder,
+    resolution_option,
     study_argument,
 )
 
@@ -39,6 +41,8 @@ if TYPE_CHECKING:
     metavar="METRES",
     help="Greatest length of the transmitting aerial, for the near-field caution of the sheet.",
 )
+@resolution_option
+@analyser_noise_option
 @out_option
 @report_options_in_folder
 def command(
@@ -64,7 +68,7 @@ def command(
     if survey:
         return _survey(loaded, folder, shown)
     if sheet:
-        return _sheet(loaded, log_file, folder, shown, more["aerial_size_m"])
+        return _sheet(loaded, log_file, folder, shown, **more)
     return _visit(loaded, readings, log_file, folder, shown, store=not more["dry_run"])
 
 
@@ -94,14 +98,16 @@ def _visit(
     return shown.show(made.with_files(page=page), folder=folder)
 
 
-def _sheet(project: Project, log: Path, folder: Path, shown: Shown, aerial_size_m: float | None) -> int:
+def _sheet(project: Project, log: Path, folder: Path, shown: Shown, **asked: Any) -> int:
     from combe.answers.visit import sheet_report
     from combe.files import write_text_atomically
     from combe.publishing.as_html import write_page
     from combe.publishing.page_about import INDEX_NAME
+    from combe.reception import Analyser
     from combe.reports.sheet import document
 
-    report = sheet_report(project, log, aerial_size_m=aerial_size_m)
+    analyser = Analyser(asked["resolution_khz"], asked["analyser_noise_db"])
+    report = sheet_report(project, log, aerial_size_m=asked["aerial_size_m"], analyser=analyser)
     made = document(report).with_files(page=folder / "sheet.html", table=folder / "sheet.csv")
     write_page(made, made.files["page"], index=folder / INDEX_NAME)
     write_text_atomically(made.files["table"], report.table)

@@ -8,7 +8,13 @@ from typing import Final
 
 from combe.evidence.case import TYPED_TWICE, EvidenceCase
 from combe.reception import in_band_product_over_vision_mhz, required_oip3_over_peak_sync_db
-from combe.standards import AnalogueSystem, analogue_system, black_picture_power_db, video_sn_over_cn_db
+from combe.standards import (
+    AnalogueSystem,
+    analogue_parts,
+    analogue_system,
+    black_picture_power_db,
+    video_sn_over_cn_db,
+)
 
 NAME: Final = "Analogue signals"
 
@@ -41,6 +47,13 @@ PRODUCTS: Final = (("I", 1.566), ("B", 1.066), ("G", 1.066), ("D/K", 2.066), ("M
 INTERCEPTS: Final = ((-51.0, 11.5), (-54.0, 13.0), (-60.0, 16.0))
 """Limit of the in-band product [dB], intercept over peak sync that it asks [dB]."""
 
+ON_THE_SCREEN: Final = (
+    # part of system I, over vision at peak sync dB, over the vision carrier MHz, width MHz, source
+    ("sound", -10.0, 6.0, 0.0, "usual ratio of vision to sound"),
+    ("digital sound", -20.0, 6.552, 0.728, "EN 300 163, NICAM 728"),
+    ("colour", -16.0, 4.43, 0.0, "three-tone test of television transposers"),
+)
+
 
 def cases() -> Iterator[EvidenceCase]:
     """Yield the cases of this table."""
@@ -70,6 +83,7 @@ def cases() -> Iterator[EvidenceCase]:
         compute = partial(_of_system, in_band_product_over_vision_mhz, name)
         source, quantity = "sound less chroma of BT.470-6, worked", "in-band product over vision"
         yield EvidenceCase(NAME, source, f"system {name}", quantity, mhz, "MHz", 0.001, "computed", compute)
+    yield from _on_the_screen()
     for limit, intercept in INTERCEPTS:
         compute = partial(required_oip3_over_peak_sync_db, limit)
         source = "P(a+b−c) = Pa + Pb + Pc − 2 OIP3 + 6, tones of −8, −10 and −16 dB; worked"
@@ -77,8 +91,21 @@ def cases() -> Iterator[EvidenceCase]:
         yield EvidenceCase(NAME, source, case, quantity, intercept, "dB", 0.05, "computed", compute)
 
 
+def _on_the_screen() -> Iterator[EvidenceCase]:
+    for part, *figures, source in ON_THE_SCREEN:
+        case = f"system I on an analyser, {part}"
+        for field, figure in zip(("level_db", "offset_mhz", "width_mhz"), figures, strict=True):
+            compute, unit = partial(_of_part, part, field), "dB" if field == "level_db" else "MHz"
+            yield EvidenceCase(NAME, source, case, field, float(figure), unit, 0.005, TYPED_TWICE, compute)
+
+
 def _field(system: str, field: str) -> float:
     return float(getattr(analogue_system(system), field))
+
+
+def _of_part(name: str, field: str) -> float:
+    part = next(each for each in analogue_parts(analogue_system("I")) if each.name == name)
+    return float(getattr(part, field))
 
 
 def _of_system(function: Callable[[AnalogueSystem], float], system: str) -> float:

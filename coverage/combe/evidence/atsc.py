@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from combe.evidence.case import EvidenceCase, Once
+from combe.evidence.case import TYPED_TWICE, EvidenceCase, Once
 from combe.standards import (
     DIGITAL_RELAY_CONTOURS,
     atsc_threshold,
     co_channel_ratio_db,
+    digital_parts,
     planning_field,
     television_system,
 )
@@ -72,6 +73,21 @@ def cases() -> Iterator[EvidenceCase]:
         compute = partial(co_channel_ratio_db, level)
         source, case = "FCC OET Bulletin 69 (2004)", f"ATSC by ATSC, S/N {level:g} dB"
         yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", tolerance, "read", compute)
+    for quantity, figure, unit, compute in (
+        ("pilot under the data", 11.3, "dB", _pilot_under_data_db),
+        ("pilot over the edge of the channel", 0.309, "MHz", _pilot_over_edge_mhz),
+    ):
+        source = "ATSC A/53 Part 2"
+        yield EvidenceCase(NAME, source, "6 MHz", quantity, figure, unit, 0.005, TYPED_TWICE, compute)
+
+
+def _pilot_under_data_db() -> float:
+    data, pilot = digital_parts("ATSC", 6.0, 6.0)
+    return data.level_db - pilot.level_db
+
+
+def _pilot_over_edge_mhz() -> float:
+    return digital_parts("ATSC", 6.0, 6.0)[1].offset_mhz + 3.0
 
 
 def _threshold(mhz: float) -> float:

@@ -48,6 +48,10 @@ if TYPE_CHECKING:
         sound_ratio, sum_of_impairments_db,
     )
     from combe.reception.receive_aerial import ReceiveAerial, discrimination_db, stack_gain_dbi
+    from combe.reception.screen import (
+        DIVISION_DB, DIVISIONS, USUAL_ANALYSER, Analyser, Screen, Shape, by_band, noise_at_dbm,
+        screen_of, shown_dbm,
+    )
     from combe.reception.service import (
         PLANNING_PERCENTAGES, Field, coverage_chance, location_probability, predicted_mask,
         required_median_dbuv_m, required_medians_dbuv_m, served_mask, strongest_field, weakest_field,

@@ -17,6 +17,7 @@ from combe.reports.feed_form import FORM
 from combe.reports.feed_scan import scan_parts
 from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
+from combe.reports.spectrum import spectrum_section
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -144,6 +145,7 @@ def _section(relay: RelayFeed) -> Section:
         _aerial(relay),
         waterfall_picture(relay),
         *_points(relay),
+        *spectrum_section(relay.spectrum),
         *_window(relay),
         *_spoilers(relay),
         *_output(relay),

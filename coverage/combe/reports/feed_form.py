@@ -21,6 +21,7 @@ from combe.reports.feed_advice import ADVICE
 from combe.reports.feed_rows import Row, finite, points_of, row_of, rows_of
 from combe.reports.feed_scan import SCAN
 from combe.reports.feed_year import JUDGED_WHEN, YEAR
+from combe.reports.spectrum import SPECTRUM
 
 UNKNOWN: Final = "what it enters is not known"
 
@@ -368,6 +369,7 @@ FORM: Final = Form(
             _OUTPUT,
             SCAN,
             ADVICE,
+            SPECTRUM,
             one(
                 "best_bearing",
                 number("bearing_deg"), number("margin_db", limit=0.0),

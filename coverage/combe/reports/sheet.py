@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from combe.publishing.document import Document, Facts, Form, Part, Room, Section, Table, Words
 from combe.publishing.fields import Field, Unit, blank, flag, many, number, one, text, whole
 from combe.reports.sheet_filling import VISIT_CAUTIONS, filling
+from combe.reports.spectrum import SPECTRUM, spectrum_section
 from combe.reports.study import study_named
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ FORM: Final = Form(
                 get=lambda sheet: (*sheet.exposure, *sheet.exposure_reflected),
             ),
             text("exposure_fault", meaning="why there is none"),
+            SPECTRUM,
             many(
                 "rows",
                 text("service", get="key.service"),
@@ -214,7 +216,14 @@ def document(report: SheetReport) -> Document:
         headline=counts if alone else ("One sheet for each station; on paper each begins a page.",),
         parts=(
             *(() if alone else (_overview(report),)),
-            *(_station(report, each, alone=alone) for each in report.sheets),
+            *(
+                part
+                for each in report.sheets
+                for part in (
+                    _station(report, each, alone=alone),
+                    *spectrum_section(each.spectrum, of="" if alone else each.station.name, new_sheet=True),
+                )
+            ),
         ),
         study=study_named(report.project, report.provenance),
         made_by=report.provenance,

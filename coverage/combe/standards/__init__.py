@@ -56,6 +56,7 @@ if TYPE_CHECKING:
         CHANNEL_RASTERS, centre_frequency_mhz, channel_edges_mhz, channel_raster, channel_words,
         channels_apart,
     )
+    from combe.standards.spectrum import SpectrumPart, analogue_parts, digital_parts
     from combe.standards.systems import (
         PORTABLE_SIGNALS, TELEVISION_SYSTEMS, TelevisionSystem, in_channel_model, in_planning_bands,
         mode_words, planning_bands_mhz, planning_field, same_signal, sharing_noise_dbuv_m, system_note,

@@ -120,6 +120,11 @@ fill.begin = (place, form, at) => {
     group.id = `fill-${at}-part-${n}`;
     return fill.make("li", {}, fill.make("a", { href: `#${group.id}`, textContent: form.groups[n].title }));
   });
+  const beside = section.nextElementSibling;
+  if (beside && beside.matches("[id].new-sheet") && !beside.querySelector(".filling")) {
+    const { id } = beside, textContent = beside.querySelector("h2").textContent.trim();
+    jumps.push(fill.make("li", {}, fill.make("a", { href: `#${id}`, textContent })));
+  }
   const paper = fill.button("Show the sheet as it prints", () => {
     const shown = section.classList.toggle("fill-paper");
     paper.textContent = shown ? "Hide the sheet as it prints" : "Show the sheet as it prints";
