@@ -52,6 +52,11 @@ def test_numbers_do_not_cover_one_another():
             assert abs(x - other_x) >= 15.0 or abs(y - other_y) >= 14.9
 
 
+def test_more_numbers_than_there_is_room_for_are_drawn_all_the_same():
+    close = tuple(replace(MARKS[0], number=at, level_dbm=-41.0) for at in range(1, 60))
+    assert spectrum_svg(replace(SCREEN, marks=close)).count('font-weight="700"') == 59
+
+
 def test_hostile_names_do_nothing():
     svg = spectrum_svg(replace(SCREEN, marks=(replace(MARKS[0], name='<script>x</script>" \u202e'),)))
     assert "<script" not in svg

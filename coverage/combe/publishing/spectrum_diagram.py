@@ -163,12 +163,22 @@ def _numbers(screen: SpectrumDrawing) -> str:
     for mark in screen.marks:
         x = (screen.x(mark.low_mhz) + screen.x(mark.high_mhz)) / 2.0
         y = max(screen.y(mark.level_dbm) - 6.0, _TOP + 11.0)
-        while any(abs(x - other) < _NEAR_PT and abs(y - at) < _NEAR_PT for other, at in taken):
-            y = y - _NEAR_PT if y - _NEAR_PT > _TOP + 11.0 else y + _NEAR_PT * (len(taken) + 1.0)
+        y = _free(x, y, taken)
         taken.append((x, y))
         rim = f' font-weight="700" stroke="{PAPER}" stroke-width="3" paint-order="stroke"'
         made.append(_text(x, y, str(mark.number), _COLOURS[mark.whose], "middle", rim))
     return "".join(made)
+
+
+def _free(x: float, y: float, taken: list[tuple[float, float]]) -> float:
+    """Return a height at which no other number stands near: the first upwards, else the first downwards."""
+    steps = range(int(_HEIGHT / _NEAR_PT))
+    tried = [y - _NEAR_PT * step for step in steps] + [y + _NEAR_PT * step for step in steps]
+    for at in tried:
+        inside = _TOP + 11.0 <= at <= _TOP + _HEIGHT
+        if inside and not any(abs(x - a) < _NEAR_PT and abs(at - b) < _NEAR_PT for a, b in taken):
+            return at
+    return y
 
 
 def _key(screen: SpectrumDrawing) -> str:
