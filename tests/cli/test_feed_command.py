@@ -129,10 +129,9 @@ def test_the_page_shows_waterfall_window_and_tables(tmp_path):
     assert "ITU-R BT.1368-13 Annex 2 (from memory, unverified)" in page
     pictures = re.findall(r'src="data:image/svg\+xml;base64,([^"]+)"', text)
     drawn = [base64.b64decode(each).decode("utf-8") for each in pictures]
-    assert [
-        words in svg
-        for words, svg in zip(("distance", "limit of all", "output held", "planned"), drawn, strict=True)
-    ] == [True] * 4
+    screens = ("dBm in 100 kHz",) * 3
+    shown = ("distance", "limit of all", *screens, "output held", "planned")
+    assert [words in svg for words, svg in zip(shown, drawn, strict=True)] == [True] * 7
 
 
 def test_scans_of_height(digital):
