@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from importlib.resources import files
+from typing import Any, Final
 
 import numpy as np
 import pytest
@@ -16,6 +17,8 @@ from combe.study.project_of import load_project
 from support_recount import write_uneven
 
 pytestmark = pytest.mark.browser
+
+RULES: Final = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
@@ -125,3 +128,22 @@ def test_a_page_without_margins_has_no_divider(open_html: Any) -> None:
     opened = open_html(render_map(support_map_page.map_page()))
     assert opened.page.locator("#swipe").count() == 0
     assert opened.complaints == []
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("view", ["story", "best-0", "swipe"])
+def test_no_moderate_fault_for_those_who_see_or_move_little(tab: Any, view: str, width: int) -> None:
+    tab.set_viewport_size({"width": width, "height": 844})
+    if view == "swipe":
+        tab.locator("#swipe").click()
+    tab.evaluate(
+        "(key) => { byId('show').value = key; byId('excess').value = 3; combe.refresh(); }",
+        "after" if view == "swipe" else view,
+    )
+    tab.context.new_cdp_session(tab).send("Runtime.evaluate", {"expression": RULES})
+    found = tab.evaluate("axe.run()")
+    assert len(found["passes"]) > 8
+    faults = [
+        (rule["id"], rule["nodes"][0]["target"]) for rule in found["violations"] if rule["impact"] != "minor"
+    ]
+    assert faults == []
