@@ -73,12 +73,12 @@ def cases() -> Iterator[EvidenceCase]:
         compute = partial(co_channel_ratio_db, level)
         source, case = "FCC OET Bulletin 69 (2004)", f"ATSC by ATSC, S/N {level:g} dB"
         yield EvidenceCase(NAME, source, case, "co-channel ratio", ratio, "dB", tolerance, "read", compute)
-    for quantity, figure, unit, compute in (
+    for quantity, figure, unit, pilot in (
         ("pilot under the data", 11.3, "dB", _pilot_under_data_db),
         ("pilot over the edge of the channel", 0.309, "MHz", _pilot_over_edge_mhz),
     ):
         source = "ATSC A/53 Part 2"
-        yield EvidenceCase(NAME, source, "6 MHz", quantity, figure, unit, 0.005, TYPED_TWICE, compute)
+        yield EvidenceCase(NAME, source, "6 MHz", quantity, figure, unit, 0.005, TYPED_TWICE, pilot)
 
 
 def _pilot_under_data_db() -> float:
