@@ -15,6 +15,7 @@ import combe
 from combe.answers.expected_readings import expected_readings
 from combe.answers.output_side import output_side
 from combe.answers.path import FieldOver, Way, field_over, way_between
+from combe.answers.spectrum import PointSpectrum, spectra_of
 from combe.constants import DIPOLE_GAIN_DBI
 from combe.decibels import ratio_from_db
 from combe.guide import guide_page
@@ -22,7 +23,7 @@ from combe.planning.visits import Judgement, Reading, judge_log
 from combe.prediction import Clearance, PathOverTime
 from combe.prediction.clearance import clearance_at
 from combe.project import minimum_field
-from combe.reception import ServiceLevel, waterfall
+from combe.reception import Analyser, ServiceLevel, waterfall
 from combe.standards.rasters import centre_frequency_mhz
 from combe.terrain import people_on_grid
 
@@ -108,6 +109,12 @@ def missing_db(share: float) -> float:
     order = np.argsort(lacking)
     so_far = np.cumsum(people[order])
     return float(lacking[order][np.searchsorted(so_far, share * so_far[-1])])
+
+
+@cache
+def screen_at_feeder() -> PointSpectrum:
+    """Return what an analyser of 30 kHz should show at the end of the feeder."""
+    return spectra_of(valley(), valley().station(RELAY), feed(), Analyser(resolution_khz=30.0))[0]
 
 
 def output_dbm(number: int = 0) -> float:

@@ -15,11 +15,13 @@ from combe.propagation.p526 import fresnel_parameter, knife_edge_loss_db
 from combe.publishing.chain_diagrams import Waterfall, WaterfallLine, waterfall_svg
 from combe.publishing.colours import SERVED_BEFORE, hillshade
 from combe.publishing.diagram import ACCENT, INK, SOFT, drawing, open_frame, series, svg_text
+from combe.publishing.document import Picture
 from combe.publishing.picture_parts import north_arrow, png_link, rgb, rimmed_words, scale_bar
 from combe.publishing.trend_diagram import trend_svg
 from combe.reception import echo_ci_db, location_probability, ripple_db
 from combe.reports.chain_pictures import window_picture
 from combe.reports.profile import profile_picture
+from combe.reports.spectrum import spectrum_section
 from combe.reports.visit import trend_drawing
 from combe.standards import digital_conversion, flux_limit_w_m2, troubled_channels
 from combe.terrain import to_cells
@@ -257,6 +259,11 @@ def _trend() -> str:
     return trend_svg(replace(trend_drawing(judged), title="feeder, level, Mux A (invented readings)"))
 
 
+def _screen() -> str:
+    parts = spectrum_section([course.screen_at_feeder()])[0].parts
+    return next(part for part in parts if isinstance(part, Picture)).make()
+
+
 def _flux() -> str:
     """Draw the flux in the beam against the distance, with the limits of the weakest frequency."""
     relay = course.valley().station(course.RELAY)
@@ -327,6 +334,7 @@ PICTURES: Final = tuple(
         "fades": _fades,
         "powers": _powers,
         "trend": _trend,
+        "screen": _screen,
         "flux": _flux,
     }.items()
 )

@@ -283,6 +283,22 @@ def test_reading_an_analyser():
     page.says("it stands {:.1f} dB higher", 10.0 * math.log10(100.0 / 30.0))
     page.says("{:.1f} dBm. What lies below", thermal_noise_dbm(0.03) + 25.0)
 
+    screen = course.screen_at_feeder().screens[0]
+    tops = [each.level_dbm for each in screen.signals]
+    assert [each.whose for each in screen.signals] == ["wanted"] * 3 + ["own output"] * 3
+    page.says(
+        "in {:.0f} kHz, {:.0f} to {:.0f} MHz: three blocks",
+        30,
+        screen.screen.start_mhz,
+        screen.screen.stop_mhz,
+    )
+    page.says("tops at {:.1f}, {:.1f} and {:.1f} dBm", *tops[:3])
+    page.says(
+        "own output at {:.1f} dBm and less, and a flat floor at {:.0f} dBm",
+        max(tops[3:]),
+        screen.screen.noise_dbm,
+    )
+
     page.given(
         "spacing [MHz] = 300 / L [m]", "A hill 1.5 km behind the aerial", "goes at 0.88 of the speed of light"
     )

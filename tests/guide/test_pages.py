@@ -48,10 +48,7 @@ def test_a_chapter_is_short_shows_a_picture_and_ends_with_an_exercise_and_its_an
     assert re.findall(r"^## .*$", markdown, re.MULTILINE)[-2:] == ["## Exercise", "## Answer"]
     questions, answers = (part.count("\n1. ") for part in markdown.split("## Exercise")[1].split("## Answer"))
     assert questions == answers == 1
-    assert re.search(r"^!\[.{80,}\]\(course_\w+\.svg\)$", markdown, re.MULTILINE) or topic in WITHOUT_PICTURE
-
-
-WITHOUT_PICTURE = ("analyser",)
+    assert re.search(r"^!\[.{80,}\]\(course_\w+\.svg\)$", markdown, re.MULTILINE)
 
 
 @pytest.mark.parametrize("topic", ["stations", "levels", "relays", "hill", "routine", "analyser"])
