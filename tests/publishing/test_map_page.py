@@ -59,11 +59,13 @@ def test_page_of_400_by_400_cells_stays_under_2_mb():
 
 
 def test_wide_grids_are_thinned_for_the_page():
-    from combe.publishing.map_page import page_data
+    from combe.publishing.map_page import page_data, thinned_words
 
     page = support.map_page(grid=support.ridge_grid(rows=1700, columns=60, cell_size_m=20.0))
     cells = page_data(page)["cells"]
     assert (cells["rows"], cells["columns"], cells["every"]) == (850, 30, 2)
+    assert thinned_words(page.grid).startswith("This page shows one of 2 cells each way")
+    assert thinned_words(support.ridge_grid()) == ""
     assert cells["area_km2"] == pytest.approx(0.0016)
 
 

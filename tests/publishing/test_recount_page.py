@@ -146,7 +146,7 @@ def test_the_slider_follows_the_keyboard(tab: Any, report: CoverReport) -> None:
 
 
 def test_a_thinned_page_counts_everybody(report: CoverReport, open_html: Any, monkeypatch: Any) -> None:
-    monkeypatch.setattr("combe.publishing.map_page.SIDE_LIMIT", 40)
+    monkeypatch.setattr("combe.publishing.map_page.CELLS_LIMIT", 40)
     tab = open_html(render_map(map_content(report))).page
     assert tab.evaluate("combe.data.cells.every") > 1
     slide(tab, 3.0)

@@ -29,7 +29,10 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 
 SIDE_LIMIT: Final = 1500
-"""Most lattice pixels, and most embedded cells, on a side of a page's picture."""
+"""Most lattice pixels on a side of a page's picture."""
+
+CELLS_LIMIT: Final = 900
+"""Most cells that a page holds a side: of a score of layers these are some 3 MB, which mail still takes."""
 
 PIXEL_TO_CELL: Final = 0.7
 """Largest pixel in study cells: below 1/√2 each cell keeps a pixel nearer to it than to any other."""

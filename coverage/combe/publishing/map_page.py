@@ -43,7 +43,7 @@ from combe.publishing.content import (
 from combe.publishing.inline import filled, foot_html, make_figure, page_part, self_contained_html
 from combe.publishing.map_districts import SWITCH, district_data, districts_html
 from combe.publishing.map_grid import (
-    SIDE_LIMIT,
+    CELLS_LIMIT,
     MercatorLattice,
     StepGrid,
     in_steps,
@@ -156,7 +156,13 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
 
 def thinning(grid: StudyGrid) -> int:
     """Return of how many cells a side the page holds one."""
-    return math.ceil(max(grid.rows, grid.columns) / SIDE_LIMIT)
+    return math.ceil(max(grid.rows, grid.columns) / CELLS_LIMIT)
+
+
+def thinned_words(grid: StudyGrid) -> str:
+    """Return that the page does not show every cell, where it does not."""
+    every = thinning(grid)
+    return f"This page shows one of {every} cells each way; people are counted on all." if every > 1 else ""
 
 
 def _grid_data(

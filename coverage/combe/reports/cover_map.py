@@ -13,6 +13,7 @@ from combe.answers.people_places import people_places
 from combe.digits import true_minus
 from combe.planning import PeopleCount
 from combe.publishing.content import FeedPath, MapPage, PeopleMark, Sight, StationMark
+from combe.publishing.map_page import thinned_words
 from combe.publishing.page_about import PageAbout
 from combe.reports.by_system import system_sentences
 from combe.reports.cover import people_sentence
@@ -60,7 +61,9 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         ),
         places=named_places(report),
         feeds=tuple(feed_path(relay) for relay in feeds.relays) if feeds else (),
-        left_out=" ".join(filter(None, (left_out_words(report), classes_left_out(report)))),
+        left_out=" ".join(
+            filter(None, (left_out_words(report), classes_left_out(report), thinned_words(report.grid)))
+        ),
         provenance=(
             *(f"{name}: {words}" for name, words in report.provenance.items()),
             *context_credits(report),

@@ -13,7 +13,7 @@ from combe.publishing.as_html import about_of, fragment_html
 from combe.publishing.content import MapPage, PeopleMark
 from combe.publishing.fields import Mark
 from combe.publishing.hills_page import HillQuantity, HillsShown, ListedHill, render_hills
-from combe.publishing.map_grid import SIDE_LIMIT
+from combe.publishing.map_grid import CELLS_LIMIT
 from combe.reports.cover_map import station_mark
 from combe.reports.map_context import (
     context_credits,
@@ -58,7 +58,7 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
     """Return the ground of a siting with its people and stations, and the words of its document around it."""
     work, study = report.work, made.study
     grid = work.area.grid
-    thinner = max(grid.rows, grid.columns) > SIDE_LIMIT
+    thinner = max(grid.rows, grid.columns) > CELLS_LIMIT
     return MapPage(
         title=f"{work.project.title}: {made.title}",
         subtitle=study.note if study else "",
@@ -88,7 +88,7 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
 
 
 _THINNED: Final = (
-    f"The page holds no more than {SIDE_LIMIT} cells a side, so only every second or third hill each way; "
+    f"The page holds no more than {CELLS_LIMIT} cells a side, so only every second or third hill each way; "
     "numbers of hills are of these."
 )
 
