@@ -222,7 +222,7 @@ def test_tables_of_many_pairs_and_rasters_are_cut_and_say_so(tmp_path, monkeypat
     words = " ".join(run("cover", path, "--no-cache", "--full").stdout.split())
     assert "1 more pairs, 1 of them with harm, " in words
     assert "This page holds the fields of 1 of the 2 services of single stations" in words
-    assert "map.html, 2 rasters; --full names them" in run("cover", path, "--no-cache").stdout
+    assert "map.html, index.html, 2 rasters; --full names them" in run("cover", path, "--no-cache").stdout
     printed = run_json("cover", path, "--no-cache")
     assert len(printed["harm"]) == 1
     assert printed["map_left_out"].startswith("This page holds")

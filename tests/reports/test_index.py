@@ -115,7 +115,9 @@ def test_files_beside_are_told_by_their_sort(tmp_path):
 def test_two_runs_leave_the_same_index_and_it_does_not_list_itself(tmp_path):
     write(tmp_path, ("a.html", "feed"), ("b.html", "cover"))
     first = write_index(tmp_path).read_bytes()
+    made_ns = (tmp_path / "index.html").stat().st_mtime_ns
     assert write_index(tmp_path).read_bytes() == first
+    assert (tmp_path / "index.html").stat().st_mtime_ns == made_ns, "it is left as it is"
     assert [each.file for each in folder_index(tmp_path).pages] == ["b.html", "a.html"]
 
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from combe.publishing.as_html import write_page
+from combe.files import write_text_atomically
+from combe.publishing.as_html import as_html
 from combe.publishing.document import Document, Form, Part, StudyNamed, Table
 from combe.publishing.fields import many, text, texts
 from combe.publishing.page_about import INDEX_NAME, PageAbout, read_about
@@ -96,14 +97,26 @@ FORM: Final = Form(INDEX_KIND, (many("pages", *_PAGE), many("files", *_FILE)))
 def write_index(folder: Path) -> Path:
     """Write the index of a folder's pages, whole or not at all, and return its path.
 
+    One that is there as it would be written is left as it is: a folder that takes no more may be full of answers.
+
     Raises
     ------
     OutputError
         A folder that cannot be read or written.
     """
     index = folder / INDEX_NAME
-    write_page(document(folder_index(folder)), index)
+    made = as_html(document(folder_index(folder)))
+    if not _holds(index, made):
+        write_text_atomically(index, made)
     return index
+
+
+def _holds(path: Path, text: str) -> bool:
+    """Return whether a file holds just this text; one that cannot be read does not."""
+    try:
+        return path.read_bytes() == text.encode("utf-8")
+    except OSError:
+        return False
 
 
 def folder_index(folder: Path) -> FolderIndex:
