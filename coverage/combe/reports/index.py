@@ -97,7 +97,7 @@ FORM: Final = Form(INDEX_KIND, (many("pages", *_PAGE), many("files", *_FILE)))
 def write_index(folder: Path) -> Path:
     """Write the index of a folder's pages, whole or not at all, and return its path.
 
-    One that is there as it would be written is left as it is: a folder that takes no more may be full of answers.
+    One that is there as it would be written is left as it is: a full disk takes no file, and needs none then.
 
     Raises
     ------
