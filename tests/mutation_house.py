@@ -14,7 +14,7 @@ HOUSE: Final = (
     ("answers/coordinate.py", "loss_db += focusing_db(_FAR_HORIZONS_KM, 0.0, asked.time_percent)", "pass",
      "tests/answers/test_coordinate.py"),
     ("answers/coordinate.py", "found.field_strength_dbuv_m + rise_db", "found.field_strength_dbuv_m", "tests/answers/test_coordinate.py"),
-    ("answers/feed_advice.py", "relay_feed(relay_site(changed, relay, feed), made)", "relay_feed(relay_site(changed, relay, feed))",
+    ("answers/feed_advice.py", "relay_feed(relay_site(changed, relay, feed, known), made)", "relay_feed(relay_site(changed, relay, feed, known))",
      "tests/answers/test_feed_advice.py"),
     ("answers/feed_advice.py", "bearing_deg=None, polarization=None", "polarization=None", "tests/answers/test_feed_advice.py"),
     ("answers/feed_advice.py", "project.without(was.relay.name).stations", "project.stations", "tests/answers/test_feed_advice.py"),

@@ -14,7 +14,7 @@ from typing import Final, Literal, NamedTuple
 
 from combe.answers.feed import FeedReport, RelayFeed, relay_feed
 from combe.answers.receiving import sends_all
-from combe.answers.relay_site import apart_km, relay_site
+from combe.answers.relay_site import Known, apart_km, relay_site
 from combe.digits import telling
 from combe.errors import CombeError
 from combe.project import Feed
@@ -98,12 +98,14 @@ def feed_advice(failing: RelayFeed, made: Mapping[str, RelayFeed | None]) -> tup
     return _height(failing, made), _gain(failing, made), *_parents(failing, made)
 
 
-def _tried(was: RelayFeed, feed: Feed, made: Mapping[str, RelayFeed | None]) -> RelayFeed:
+def _tried(
+    was: RelayFeed, feed: Feed, made: Mapping[str, RelayFeed | None], known: Known | None = None
+) -> RelayFeed:
     """Judge a relay that receives in another way, all else as it is."""
     project = was.site.project
     relay = replace(was.relay, parent=feed.parent)
     changed = project.with_station(relay, feed=feed, output=project.outputs.get(relay.name))
-    return relay_feed(relay_site(changed, relay, feed), made)
+    return relay_feed(relay_site(changed, relay, feed, known), made)
 
 
 def _height(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> Advice:
@@ -139,8 +141,12 @@ def _gain(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> Advice:
     given_dbi = feed.aerial.gain_dbi
     most_db = min(MOST_GAIN_DB, _RANGES["gain_dbi"] - given_dbi)
 
+    # Gain changes no path, so all tries share what is known of them over the year.
+    known = Known()
+
     def with_more(gain_db: float) -> RelayFeed:
-        return _tried(was, replace(feed, aerial=replace(feed.aerial, gain_dbi=given_dbi + gain_db)), made)
+        aerial = replace(feed.aerial, gain_dbi=given_dbi + gain_db)
+        return _tried(was, replace(feed, aerial=aerial), made, known)
 
     found = _least(with_more, 0.0, most_db, STEP_DB)
     tried = f"0 to {most_db:g} dB more than {given_dbi:g} dBi"
