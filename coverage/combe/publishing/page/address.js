@@ -61,5 +61,4 @@ combe.followAddress = () => {
   addEventListener("hashchange", combe.showAsked);
 };
 
-const openedBefore = combe.opened;
-combe.opened = () => { openedBefore?.(); combe.followAddress(); };
+combe.additions.push(combe.followAddress);

@@ -28,8 +28,4 @@ for (const name of ["tallyOf", "peopleWords"]) {
   combe[name] = (layer, excess) => combe.ofBothSides(tell, layer, excess);
 }
 
-const openedUnparted = combe.opened;
-combe.opened = () => {
-  openedUnparted?.();
-  if (byId("swipe")) combe.setUpSides();
-};
+combe.additions.push(() => { if (byId("swipe")) combe.setUpSides(); });

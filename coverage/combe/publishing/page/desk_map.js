@@ -147,7 +147,7 @@ combe.clicked = (event) => {
   combe.pointAt(event.latlng);
 };
 
-combe.opened = () => {
+combe.additions.push(() => {
   // The masts of the map page stand still; ours take their place.
   combe.marks.stations.clearLayers();
   combe.marks.people.eachLayer((mark) => { mark.drawn = mark.options.one.state; });
@@ -162,4 +162,4 @@ combe.opened = () => {
   combe.showState();
   if (combe.desk.opening) combe.say(combe.desk.opening);
   combe.listen();
-};
+});

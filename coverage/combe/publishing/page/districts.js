@@ -74,8 +74,4 @@ combe.refresh = () => {
   combe.countDistricts();
 };
 
-const openedAlready = combe.opened;
-combe.opened = () => {
-  openedAlready?.();
-  if (byId("mark-districts")) combe.addDistricts();
-};
+combe.additions.push(() => { if (byId("mark-districts")) combe.addDistricts(); });

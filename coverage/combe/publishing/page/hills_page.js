@@ -34,9 +34,9 @@ combe.readLines = (lon, lat, ...more) => {
   return { ...read, fields: [{ key: "hill", value: null, name: "Hill", text: "none searched here", margin: "" }] };
 };
 
-combe.opened = () => {
+combe.additions.push(() => {
   byId("legend-title").textContent = `What each hill is worth, ${combe.data.hills.unit}`;
   byId("legend").replaceChildren(...combe.hillLegend());
   combe.addHillMarks();
   combe.refresh();
-};
+});

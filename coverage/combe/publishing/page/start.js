@@ -53,10 +53,9 @@ combe.addReading = () => {
   addEventListener("afterprint", () => combe.toPaper(false));
 };
 
-// What happens when another layer is chosen, the map is clicked, and all is there; another page may do more.
+// What happens when another layer is chosen or the map is clicked; another page may do more.
 combe.choose ??= () => combe.refresh();
 combe.clicked ??= (event) => combe.showReadout(event);
-combe.opened ??= () => {};
 
 // Beyond this nobody moves the map.
 combe.farthest = () => combe.latticeBounds().pad(0.6);
@@ -100,7 +99,6 @@ combe.start = async (map) => {
   combe.addReading();
   // What other scripts hang on a map that is there.
   combe.additions.forEach((add) => add());
-  combe.opened();
   document.body.dataset.ready = "yes";
 };
 
