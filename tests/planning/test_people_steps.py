@@ -17,18 +17,11 @@ from combe.planning.people_range import homes_of
 from combe.planning.people_steps import Margins, count_by_step
 from combe.terrain.grid import StudyGrid
 from combe.terrain.people_raster import People
+from support_recount import NAMES
 
 SIDE = 30
 GRID = StudyGrid(pyproj.CRS.from_epsg(32616), 730_000.0, 4_060_000.0, 100.0, SIDE, SIDE)
 STEPS_DB = np.arange(-15.0, 25.5, 0.5)
-NAMES = {
-    "served": "served",
-    "unserved": "unserved",
-    "before": "served_before",
-    "newly": "newly_served",
-    "lost": "lost",
-    "limited": "limited_by_interference",
-}
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.answers.cover import CoverReport
-from combe.answers.map_context import place_near
+from combe.answers.map_context import MOST_OFF_M, place_near
 from combe.answers.people_places import in_blocks
 from combe.decibels import FloatArray
 from combe.geodesy import distance_km
@@ -27,9 +27,6 @@ _PLACE_SIDE_M: Final = 600.0
 _SOMEBODY: Final = 0.5
 _LEAST_DOUBT: Final = 0.1
 """Share of the people of a place in doubt, under which a reading there would hardly tell anything new."""
-
-_MOST_OFF_KM: Final = 1.0
-"""A place to measure at has the name of a settlement that is no further off."""
 
 
 @dataclass(frozen=True)
@@ -147,4 +144,4 @@ def _name_near(points: PeoplePoints | None, lon_deg: float, lat_deg: float) -> s
         if name
     ]
     off_km, name = min(away, default=(math.inf, ""))
-    return name if off_km <= _MOST_OFF_KM else ""
+    return name if 1000.0 * off_km <= MOST_OFF_M else ""

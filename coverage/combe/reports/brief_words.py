@@ -84,9 +84,9 @@ def _weakest_words(report: BriefReport) -> str:
 def _year_words(report: BriefReport) -> str:
     """Return for how much of an average year every service arrives."""
     years = [each.service.year for each in report.feeds]
-    least = min((each.stands_for.percent for each in years if each.stands_for), default=None)
-    shown = next((each.share for each in years if each.stands_for and each.stands_for.percent == least), None)
-    return f", for {shown} of an average year" if shown and all(each.stands_for for each in years) else ""
+    known = [(year.stands_for.percent, year.share) for year in years if year.stands_for]
+    # One that is not known could be the least.
+    return f", for {min(known)[1]} of an average year" if known and len(known) == len(years) else ""
 
 
 def _over_asked_db(each: FeedOfService) -> float:
