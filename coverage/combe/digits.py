@@ -6,6 +6,8 @@ import math
 import re
 from typing import Final
 
+from combe.words import Digits, chain, joined, shaped, tell
+
 THIN_SPACE: Final = "\u202f"
 """Narrow space that does not break, between thousands; pages keep it, terminals get a plain space."""
 
@@ -24,7 +26,7 @@ def spoken(value: float | None, decimals: int = 0) -> str:
     """
     if value is None or value != value:
         return "–"
-    return f"{value:z,.{decimals}f}".replace(",", THIN_SPACE).replace("-", "−")
+    return Digits(f"{value:z,.{decimals}f}".replace(",", THIN_SPACE).replace("-", "−"))
 
 
 def telling(value: float, limit: float, decimals: int, *, sign: bool = False) -> str:
@@ -40,7 +42,7 @@ def telling(value: float, limit: float, decimals: int, *, sign: bool = False) ->
         for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1)
     ]
     side = _side(value, limit)
-    return next((text for text in texts if _side(float(text), limit) == side), texts[0])
+    return Digits(next((text for text in texts if _side(float(text), limit) == side), texts[0]))
 
 
 def apart(value: float, limit: float, decimals: int) -> tuple[str, str]:
@@ -54,7 +56,8 @@ def apart(value: float, limit: float, decimals: int) -> tuple[str, str]:
         for places in range(decimals, max(decimals, _MOST_DECIMALS) + 1)
     ]
     side = _side(value, limit)
-    return next((pair for pair in pairs if _side(*map(float, pair)) == side), pairs[0])
+    number, held = next((pair for pair in pairs if _side(*map(float, pair)) == side), pairs[0])
+    return Digits(number), Digits(held)
 
 
 def _side(value: float, limit: float) -> int:
@@ -68,7 +71,7 @@ def rounded_up(level_db: float) -> str:
     >>> rounded_up(3.21), rounded_up(3.2), rounded_up(-0.58)
     ('3.3', '3.2', '-0.5')
     """
-    return f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}"
+    return Digits(f"{math.ceil(10.0 * level_db - 1e-6) / 10.0:.1f}")
 
 
 def rest_telling(percent: float) -> str:
@@ -79,7 +82,7 @@ def rest_telling(percent: float) -> str:
     """
     rest = 100.0 - percent
     decimals = 1 if rest <= 0.0 else min(max(1, 1 - math.floor(math.log10(rest))), _MOST_DECIMALS)
-    return f"{percent:.{decimals}f}"
+    return Digits(f"{percent:.{decimals}f}")
 
 
 def duration(minutes: float) -> str:
@@ -89,7 +92,7 @@ def duration(minutes: float) -> str:
     ('2 h 40 min', '5.3 min', '0.6 min', '1 h', '182 days 15 h')
     """
     if minutes < _FEW_MINUTES:
-        return f"{minutes:.1f} min"
+        return tell("{minutes:.1f} min", minutes=minutes)
     whole = round(minutes)
     hours, rest = divmod(whole, 60)
     if hours < _HOURS_A_DAY:
@@ -97,7 +100,7 @@ def duration(minutes: float) -> str:
     else:
         days, left = divmod(round(minutes / 60.0), _HOURS_A_DAY)
         parts = ((days, "day" if days == 1 else "days"), (left, "h"))
-    return " ".join(f"{count} {unit}" for count, unit in parts if count)
+    return joined(" ", (chain(f"{count} ", unit) for count, unit in parts if count))
 
 
 def true_minus(words: str) -> str:
@@ -106,6 +109,10 @@ def true_minus(words: str) -> str:
     >>> true_minus("at -50.7 dBm, channels 21-48")
     'at −50.7 dBm, channels 21-48'
     """
+    return shaped(words, _with_minus)
+
+
+def _with_minus(words: str) -> str:
     return _HYPHEN_BEFORE_NUMBER.sub("−", words)
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from combe.digits import THIN_SPACE, spoken
+from combe.words import shaped
 
 _ALSO_UNSAFE: Final = {ord(sign): f"&#{ord(sign)};" for sign in "\\`${}=\n\r\t\u2028\u2029"}
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
@@ -29,6 +30,10 @@ def plain(text: object) -> str:
 
 def capital(words: str) -> str:
     """Return words that begin with a capital, and are else as they are."""
+    return shaped(words, _capital)
+
+
+def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
