@@ -9,12 +9,24 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import click
 from click.testing import CliRunner, Result
 
 from combe.cli import group
 from combe.cli.progress import COMPILING
 
 REPOSITORY = Path(__file__).resolve().parents[1]
+
+
+def all_commands() -> dict[str, click.Command]:
+    """Return every command by its words: ``cover``, ``ground fetch``; groups by what is in them."""
+    found: dict[str, click.Command] = {}
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        inner = command.list_commands(context) if isinstance(command, click.Group) else ()
+        found |= {f"{name} {each}": command.get_command(context, each) for each in inner} or {name: command}
+    return found
 
 
 def run(*words: object) -> Result:

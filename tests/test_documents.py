@@ -17,7 +17,7 @@ from combe import __version__
 from combe.cli import group
 from combe.guide import PARTS
 from combe.study.schema import AboutSection, StudyFile, json_schema
-from support_cli import run
+from support_cli import all_commands, run
 from support_documents import (
     DOCUMENTS,
     GUIDE,
@@ -83,13 +83,15 @@ def test_every_command_and_option_exists(name):
             continue
         command = group.get_command(click.Context(group), word)
         assert command, word
+        if isinstance(command, click.Group):
+            command = command.get_command(click.Context(command), rest[0])
         known = {option for each in command.params for option in each.opts} | {"-h", "--help"}
         assert {word for word in rest if re.match("--?[a-z]", word)} <= known, rest
 
 
 def test_readme_and_guide_show_every_command():
-    named = {words[1] for name in ("README.md", *GUIDE) for words in commands_of(name)}
-    assert set(group.list_commands(click.Context(group))) <= named
+    shown = [words[1:] for name in ("README.md", *GUIDE) for words in commands_of(name)]
+    assert set(all_commands()) <= {" ".join(words[:length]) for words in shown for length in (1, 2)}
 
 
 def test_readme_leads_to_every_page_on_the_tool_and_to_the_course_on_the_trade():

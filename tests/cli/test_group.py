@@ -8,7 +8,8 @@ import pytest
 from combe import __version__
 from combe.cli import group
 from combe.cli.group import COMMANDS
-from support_cli import REPOSITORY, complaint, python, run
+from combe.cli.listed_group import ListedGroup
+from support_cli import REPOSITORY, all_commands, complaint, python, run
 from support_study import write_study
 
 HEAVY = (
@@ -25,6 +26,10 @@ HEAVY = (
 )
 
 
+def _of(name):
+    return import_module(f"combe.cli.{name}").command
+
+
 def test_help_lists_the_commands_in_the_order_of_work():
     result = run("--help")
     assert result.exit_code == 0
@@ -35,8 +40,16 @@ def test_help_lists_the_commands_in_the_order_of_work():
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_list_says_of_a_command_what_its_own_help_begins_with(name):
-    command = import_module(f"combe.cli.{name}").command
-    assert COMMANDS[name] == command.get_short_help_str(500)
+    assert COMMANDS[name] == _of(name).get_short_help_str(500)
+
+
+@pytest.mark.parametrize("name", [name for name in COMMANDS if isinstance(_of(name), ListedGroup)])
+def test_a_group_within_lists_what_its_commands_begin_with(name):
+    within = _of(name)
+    told = {each: within.get_command(click.Context(within), each) for each in within.listed}
+    assert within.listed == {each: command.get_short_help_str(500) for each, command in told.items()}
+    assert run(name).output == run(name, "--help").output
+    assert complaint(name, "fetsch").startswith("No such command 'fetsch'")
 
 
 def test_the_list_is_cut_as_clicks_own_is():
@@ -55,9 +68,9 @@ def test_no_words_show_the_help():
     assert run().exit_code == 0
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_explains_itself_and_its_json(name):
-    result = run(name, "-h")
+@pytest.mark.parametrize("words", all_commands())
+def test_every_command_explains_itself_and_its_json(words):
+    result = run(*words.split(), "-h")
     assert result.exit_code == 0
     assert "JSON: " in result.output
     assert "--json" in result.output

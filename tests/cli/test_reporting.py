@@ -8,10 +8,9 @@ import math
 import numpy as np
 import pytest
 
-from combe.cli.group import COMMANDS
 from combe.cli.reporting import ReportCommand, form_of, print_json
 from combe.publishing.as_json import json_schema, plain
-from support_cli import complaint, python, run, run_json
+from support_cli import all_commands, complaint, python, run, run_json
 from support_delays import write_networked
 from support_reports import schema_faults
 from support_study import SITING, STUDY, edited, write_study
@@ -20,10 +19,7 @@ HEAVY = ("numpy", "numba", "pydantic", "rasterio", "pyproj", "jinja2", "matplotl
 
 
 def report_commands():
-    from importlib import import_module
-
-    commands = {name: import_module(f"combe.cli.{name}").command for name in COMMANDS}
-    return [name for name, command in commands.items() if isinstance(command, ReportCommand)]
+    return [words for words, command in all_commands().items() if isinstance(command, ReportCommand)]
 
 
 KINDS = report_commands()
@@ -65,11 +61,11 @@ def asked(kind, study, folder):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_schema_is_printed_without_a_study(kind):
-    result = run(kind, "--json-schema")
+    result = run(*kind.split(), "--json-schema")
     assert result.exit_code == 0, result.output
     printed = json.loads(result.stdout)
     ways = printed.get("oneOf", [{key: each for key, each in printed.items() if key != "$schema"}])
-    made = json_schema(form_of("brief" if kind == "report" else kind))
+    made = json_schema(form_of("brief" if kind == "report" else kind.replace(" ", "_")))
     assert ways[0] == {key: each for key, each in made.items() if key != "$schema"}
 
 
@@ -81,12 +77,12 @@ def _named(schema):
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_json_is_as_the_printed_schema_says(kind, study, tmp_path):
     printed = json.loads(run(*asked(kind, study, tmp_path), "--json").stdout)
-    schema = json.loads(run(kind, "--json-schema").stdout)
+    schema = json.loads(run(*kind.split(), "--json-schema").stdout)
     (way,) = [each for each in schema.get("oneOf", [schema]) if _named(each) == printed["format"]]
     assert schema_faults(printed, way) == []
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if "--html" in run(kind, "--help").stdout])
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if "--html" in run(*kind.split(), "--help").stdout])
 def test_a_page_is_written_and_named(kind, study, tmp_path):
     page = tmp_path / "pages" / f"{kind}.html"
     words = asked(kind, study, tmp_path)
@@ -105,7 +101,7 @@ def test_help_on_a_command_and_its_keys_imports_nothing_heavy(kind):
     code = (
         "import sys\n"
         "from combe.cli import group\n"
-        f"try:\n    group.main([{kind!r}, '--help'], prog_name='combe')\n"
+        f"try:\n    group.main([*{kind.split()!r}, '--help'], prog_name='combe')\n"
         "except SystemExit as leave:\n    assert not leave.code\n"
         f"print('loaded:', [name for name in {HEAVY!r} if name in sys.modules])"
     )

@@ -1,11 +1,10 @@
-"""The group of commands: finds a command's file on use, and words every error as one line.
+"""The group of all commands: words every error as one line.
 
 What only an error needs is imported where one is worded, for help and every command wait for this file.
 """
 
 from __future__ import annotations
 
-import importlib
 import os
 import sys
 from collections.abc import Callable
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 import click
 
+from combe.cli.listed_group import ListedGroup
 from combe.cli.progress import compiling_told
 from combe.version import __version__
 
@@ -42,10 +42,7 @@ COMMANDS: Final = {
     "evidence": "List every published figure the engine is checked against.",
     "guide": "Read the guide in the terminal, or write it for a browser.",
 }
-"""The commands in the order of work, each with the first sentence of its help: a list of them imports none.
-
-Each is the function ``command`` of the file of its name.
-"""
+"""The commands in the order of work, each with the first sentence of its help: listing imports none."""
 
 BAD_INPUT: Final = 2
 TRACEBACK_SWITCH: Final = "COMBE_TRACEBACK"
@@ -57,46 +54,14 @@ READER_GONE: Final = 141
 """What click leaves with SystemExit for: a reader such as ``head`` that went away."""
 
 
-class CombeGroup(click.Group):
-    """A group whose commands are imported on use and whose errors are one line on standard error."""
+class CombeGroup(ListedGroup):
+    """The group of all commands, whose errors are one line on standard error."""
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(
-            context_settings={"help_option_names": ["-h", "--help"]},
-            invoke_without_command=True,
-            callback=_help_without_command,
-            **settings,
+            listed=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]}, **settings
         )
         self.params.append(_version_option())
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """Return the names of the commands in the order of work."""
-        del ctx
-        return list(COMMANDS)
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the commands as click's own does, without importing them."""
-        del ctx
-        width = formatter.width - 6 - max(map(len, COMMANDS))
-        with formatter.section("Commands"):
-            formatter.write_dl(
-                [
-                    (name, click.Command(name, help=does).get_short_help_str(width))
-                    for name, does in COMMANDS.items()
-                ]
-            )
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Import one command; click's UsageError, with the nearest, where there is none of that name."""
-        if cmd_name not in COMMANDS:
-            import difflib
-
-            near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
-            advice = f"did you mean {near[0]}?" if near else "see combe --help"
-            ctx.fail(f"No such command {cmd_name!r}; {advice}")
-        command: click.Command = importlib.import_module(f"combe.cli.{cmd_name}").command
-        command.help = _as_laid_out(command.help or "")
-        return command
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, and say so where kernels have to be compiled for it."""
@@ -108,11 +73,6 @@ class CombeGroup(click.Group):
         # click would word errors in its own way, over several lines, and leave by itself.
         settings["standalone_mode"] = False
         sys.exit(_exit_code(partial(super().main, *args, **settings)))
-
-
-def _as_laid_out(text: str) -> str:
-    """Turn the mark of a raw docstring into the sign that keeps click from filling the lines below it."""
-    return text.replace("\\b\n", "\b\n")
 
 
 def _exit_code(run: Callable[[], Any]) -> int:
@@ -177,12 +137,6 @@ def _complain_of_all(error: StudyError) -> int:
 def _complain(message: str) -> int:
     click.echo(f"combe: {' '.join(message.split())}", err=True)
     return BAD_INPUT
-
-
-@click.pass_context
-def _help_without_command(ctx: click.Context) -> None:
-    if ctx.invoked_subcommand is None:
-        click.echo(ctx.get_help())
 
 
 def _version_option() -> click.Option:
