@@ -118,4 +118,8 @@ def _with_minus(words: str) -> str:
 
 def for_terminal(words: str) -> str:
     """Return words as a terminal shows them: plain spaces between thousands, minus signs."""
-    return true_minus(words).replace(THIN_SPACE, " ")
+    return shaped(true_minus(words), _with_plain_spaces)
+
+
+def _with_plain_spaces(words: str) -> str:
+    return words.replace(THIN_SPACE, " ")

@@ -69,7 +69,7 @@ class Digits(str):
     """A number as it is written in English, with a point before its decimals."""
 
 
-def tell(template: str, /, **values: Any) -> Told:
+def tell(template: str, /, **values: Any) -> str:
     """Return a template with its values in place, as ``str.format`` does.
 
     >>> tell("{margin_db:.1f} dB at {place}", margin_db=4.25, place="Upper Combe")
@@ -80,7 +80,7 @@ def tell(template: str, /, **values: Any) -> Told:
     return told
 
 
-def tell_number(count: float, one: str, several: str, /, **values: Any) -> Told:
+def tell_number(count: float, one: str, several: str, /, **values: Any) -> str:
     """Return one of two templates, as there is one of what is counted or not; ``count`` is a value of both.
 
     >>> tell_number(1, "{count} hill", "{count} hills"), tell_number(12, "{count} hill", "{count} hills")
@@ -89,7 +89,7 @@ def tell_number(count: float, one: str, several: str, /, **values: Any) -> Told:
     return tell(one if count == 1 else several, count=count, **values)
 
 
-def chain(*parts: str) -> str:
+def chain(*parts: str) -> Told:
     """Return texts one behind the other."""
     told = Chain("".join(parts))
     told.parts = parts
@@ -110,8 +110,8 @@ def joined(separator: str, parts: Iterable[str]) -> str:
 
 def shaped(text: str, shape: Callable[[str], str]) -> str:
     """Return a text that a function has shaped, which is done anew in each language."""
-    if not isinstance(text, Told):
-        return shape(text)
+    if isinstance(text, Name):
+        return Name(shape(text))
     told = Shaped(shape(text))
-    told.of, told.shape = text, shape
+    told.of, told.shape = text if isinstance(text, Told) else chain(text), shape
     return told

@@ -5,6 +5,7 @@ from __future__ import annotations
 from combe.errors import RangeError, did_you_mean
 from combe.project import Project, off_air_advice
 from combe.stations import AerialDesign
+from combe.words import joined
 
 
 def design_of(project: Project, station: str | None) -> tuple[AerialDesign, str]:
@@ -21,7 +22,7 @@ def design_of(project: Project, station: str | None) -> tuple[AerialDesign, str]
             raise RangeError("array", "missing at every station", "a [stations.array] table",
                              "write one, or leave out the study and say --kind")  # fmt: skip
         if len(designed) > 1:
-            found = ", ".join(designed)
+            found = joined(", ", designed)
             raise RangeError(
                 "station", "not named", f"one with [stations.array]: {found}", "name it with --station"
             )

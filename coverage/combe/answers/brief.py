@@ -32,6 +32,7 @@ from combe.errors import RangeError, StudyError, TableError
 from combe.project import InputFile, Project
 from combe.reception import Cause
 from combe.stations import Station
+from combe.words import tell
 
 MOST_IN_DOUBT: Final = 3
 """So many districts are told whose people are most in doubt (our own choice)."""
@@ -215,14 +216,14 @@ def _lacking(cover: CoverReport) -> tuple[str, ...]:
     if cover.feeds is None:
         return ()
     told = [
-        f"{relay.relay.name}: {words}"
+        tell("{name}: {words}", name=relay.relay.name, words=words)
         for relay in cover.feeds.relays
         for each in relay.services
         for words in each.judged.not_judged
     ]
-    gaps = [f"{gap.relay}: {gap.reason}" for gap in cover.feeds.gaps]
+    gaps = [tell("{relay}: {reason}", relay=gap.relay, reason=gap.reason) for gap in cover.feeds.gaps]
     built = [
-        f"{relay.name}: the chain is a first budget, not as it is built"
+        tell("{name}: the chain is a first budget, not as it is built", name=relay.name)
         for relay, feed in cover.project.fed
         if not feed.as_built
     ]

@@ -13,6 +13,7 @@ from combe.answers.site_setup import cell_of
 from combe.decibels import FloatArray
 from combe.digits import spoken
 from combe.planning import chance_of_more
+from combe.words import joined, tell
 
 MOST_ALTERNATIVES: Final = 2
 """So many other hills are told (our own choice)."""
@@ -72,7 +73,7 @@ def alternatives(site: SiteReport, most: int = MOST_ALTERNATIVES) -> Alternative
     places = [place for each in site.own if (place := _own_place(site, each.name))]
     own = max(places, key=lambda each: each.value, default=None)
     others = [each for each in site.candidates if not _is_own(site, each)][:most]
-    words = "; ".join(f"{each.name}: {each.words}" for each in site.own)
+    words = joined("; ", (tell("{name}: {words}", name=each.name, words=each.words) for each in site.own))
     return Alternatives(own, words, tuple(_alternative(site, own, each) for each in others))
 
 
@@ -127,7 +128,10 @@ def _alone_words(hill: Candidate) -> str:
     """Say how a hill stands where the relay's own place was left out of the search."""
     if hill.whole_feed.verdict != "passes":
         return _feed_words(hill)
-    return f"nothing here speaks against it: {_feed_words(hill)}; the relay's own place was not searched"
+    return tell(
+        "nothing here speaks against it: {feed_words}; the relay's own place was not searched",
+        feed_words=_feed_words(hill),
+    )
 
 
 def _why(own: OwnPlace, hill: Candidate, fewer: float, chance: float, *, priced: bool) -> str:
@@ -137,37 +141,49 @@ def _why(own: OwnPlace, hill: Candidate, fewer: float, chance: float, *, priced:
     harm = hill.harmed - own.harmed
     parts = [_people_words(own.name, fewer, harm)]
     if priced:
-        parts.append(f"it costs {spoken(hill.cost)} against {spoken(own.cost)}")
+        parts.append(
+            tell("it costs {cost} against {cost_2}", cost=spoken(hill.cost), cost_2=spoken(own.cost))
+        )
     parts.append(_lead_words(own.name, chance))
     if hill.feed_margin_db < own.feed_margin_db:
         less_db = spoken(own.feed_margin_db - hill.feed_margin_db, 1)
-        parts.append(f"its feed has {less_db} dB less margin")
-    return "; ".join(parts)
+        parts.append(tell("its feed has {less_db} dB less margin", less_db=less_db))
+    return joined("; ", parts)
 
 
 def _people_words(own: str, fewer: float, harm: float) -> str:
     """Say by how many people the hill is worth less than the own place, or more."""
     counted = "harm taken off, " if abs(harm) >= _SOMEBODY else ""
     if fewer >= _SOMEBODY:
-        return f"{counted}it would serve {spoken(fewer)} fewer people than {own}"
+        return tell(
+            "{counted}it would serve {fewer} fewer people than {own}",
+            counted=counted,
+            fewer=spoken(fewer),
+            own=own,
+        )
     if fewer <= -_SOMEBODY:
-        return f"{counted}it would serve {spoken(-fewer)} more people than {own}"
-    return f"{counted}it would serve as many people as {own}"
+        return tell(
+            "{counted}it would serve {fewer} more people than {own}",
+            counted=counted,
+            fewer=spoken(-fewer),
+            own=own,
+        )
+    return tell("{counted}it would serve as many people as {own}", counted=counted, own=own)
 
 
 def _lead_words(own: str, chance: float) -> str:
     """Say whether the error of the prediction leaves the order as it is."""
     if chance >= SURE_LEAD:
-        return f"{own} is worth more even so far as the prediction errs"
+        return tell("{own} is worth more even so far as the prediction errs", own=own)
     if chance <= 1.0 - SURE_LEAD:
-        return f"it is worth more than {own} even so far as the prediction errs"
+        return tell("it is worth more than {own} even so far as the prediction errs", own=own)
     return "that is less than the prediction can err, so neither is shown to be better"
 
 
 def _feed_words(hill: Candidate) -> str:
     feed = hill.whole_feed
     if feed.verdict == "fails":
-        return f"its feed fails: {', '.join(feed.causes)}"
+        return tell("its feed fails: {causes}", causes=joined(", ", feed.causes))
     if feed.verdict == "not judged":
-        return f"its feed is not judged: {'; '.join(feed.not_judged)}"
-    return f"its feed passes with {spoken(feed.margin_db, 1)} dB"
+        return tell("its feed is not judged: {not_judged}", not_judged=joined("; ", feed.not_judged))
+    return tell("its feed passes with {margin_db} dB", margin_db=spoken(feed.margin_db, 1))

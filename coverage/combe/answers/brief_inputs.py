@@ -13,6 +13,7 @@ from typing import Any, Final, NamedTuple
 
 from combe.project import Given, Project
 from combe.stations import Pattern
+from combe.words import Name, joined, tell
 
 _ELSEWHERE: Final = {"terrain", "source", "key", "labels", "title", "invented", "stations"}
 """What a brief tells in other words: the ground by its files, stations in their own table."""
@@ -40,7 +41,7 @@ def settings_of(project: Project) -> tuple[Setting, ...]:
             value = getattr(value, "words", "") or None
         if each.name not in _ELSEWHERE and value is not None:
             _add(each.name, value, own, found)
-    return (Setting("the study", "; ".join(own)), *found)
+    return (Setting("the study", Name("; ".join(own))), *found)
 
 
 def _add(name: str, value: Any, row: list[str], found: list[Setting], path: str = "") -> None:
@@ -54,7 +55,7 @@ def _add(name: str, value: Any, row: list[str], found: list[Setting], path: str 
             # What names a part stands in its path already; citations are told by the page's own remarks.
             if each.name not in _SAID:
                 _add(each.name, getattr(value, each.name), own, found, f"{where}.")
-        found.insert(at, Setting(where, "; ".join(own)))
+        found.insert(at, Setting(Name(where), Name("; ".join(own))))
     elif isinstance(value, Mapping):
         for key, inner in value.items():
             _add(f"{name}[{key}]", inner, row, found, path)
@@ -69,11 +70,13 @@ def _text(value: Any) -> str:
     """Return a value as it would be written again, no digit less."""
     match value:
         case Pattern():
-            return f"{len(value.angle_deg)} rows of {PurePath(value.source).name}"
+            return tell(
+                "{angle_deg} rows of {name}", angle_deg=len(value.angle_deg), name=PurePath(value.source).name
+            )
         case Given():
             return value.name
         case tuple() | list():
-            return ", ".join(_text(each) for each in value if each is not None)
+            return joined(", ", (_text(each) for each in value if each is not None))
         case str() | PurePath():
             return str(value)
         case bool():

@@ -29,6 +29,7 @@ from combe.planning.channels import (
 from combe.reception import protections
 from combe.standards import centre_frequency_mhz, channel_raster, channels_apart
 from combe.stations import Service, Station
+from combe.words import joined, tell
 
 MOST_TRIED: Final = 24
 """Channels of each output that the joint assignment chooses from: the least harmful ones."""
@@ -225,10 +226,16 @@ def why_no_plan(field: Field, outputs: Sequence[Output]) -> tuple[str, ...]:
 
 
 def _used_up(output: Output) -> str:
-    rejected, who = output.ranking.rejected, f"{output.relay.name}, {output.service.name}"
+    rejected, who = (
+        output.ranking.rejected,
+        tell("{name}, {name_2}", name=output.relay.name, name_2=output.service.name),
+    )
     reasons = [_kind(reason) for why in rejected.values() for reason in dict.fromkeys(why)]
-    return (
-        f"{who}: no channel is left; rejected are all {len(rejected)} that may be used: {_counted(reasons)}"
+    return tell(
+        "{who}: no channel is left; rejected are all {rejected} that may be used: {counted}",
+        who=who,
+        rejected=len(rejected),
+        counted=_counted(reasons),
     )
 
 
@@ -240,8 +247,15 @@ def _kind(reason: str) -> str:
 def _counted(reasons: Iterable[str]) -> str:
     """Return the reasons that hold most often, each with its number."""
     counts = Counter(reasons).most_common()
-    said = ", ".join(f"{reason} ({count})" for reason, count in counts[:TOP_REASONS])
-    return said + (f" and {len(counts) - TOP_REASONS} more reasons" if len(counts) > TOP_REASONS else "")
+    said = joined(
+        ", ",
+        (tell("{reason} ({count})", reason=reason, count=count) for reason, count in counts[:TOP_REASONS]),
+    )
+    return said + (
+        tell(" and {counts} more reasons", counts=len(counts) - TOP_REASONS)
+        if len(counts) > TOP_REASONS
+        else ""
+    )
 
 
 def _exclusions(field: Field, outputs: Sequence[Output]) -> Iterator[str]:
@@ -252,7 +266,7 @@ def _exclusions(field: Field, outputs: Sequence[Output]) -> Iterator[str]:
         if pairs:
             yield from pairs
         elif together := _set(field, own):
-            yield f"{relay}: {together}"
+            yield tell("{relay}: {together}", relay=relay, together=together)
 
 
 def _pair(field: Field, one: Output, other: Output) -> str:
@@ -263,10 +277,14 @@ def _pair(field: Field, one: Output, other: Output) -> str:
     if len(found) < count:
         return ""
     kinds = Counter(found.values()).most_common(TOP_REASONS)
-    return (
-        f"{one.relay.name}: {one.service.name} and {other.service.name} exclude one another on "
-        f"{'the only pair' if count == 1 else f'all {count} pairs'} of channels left to them: "
-        f"{', '.join(words for words, _ in kinds)}{', ...' if len(set(found.values())) > TOP_REASONS else ''}"
+    more = ("...",) if len(set(found.values())) > TOP_REASONS else ()
+    return tell(
+        "{relay}: {one} and {other} exclude one another on {pairs} of channels left to them: {reasons}",
+        relay=one.relay.name,
+        one=one.service.name,
+        other=other.service.name,
+        pairs="the only pair" if count == 1 else tell("all {count} pairs", count=count),
+        reasons=joined(", ", (*(words for words, _ in kinds), *more)),
     )
 
 
@@ -275,11 +293,16 @@ def _set(field: Field, own: Sequence[Output]) -> str:
     costs = costs_of(own)
     forbidden = list(conflicts(field, own, costs))
     if assign(costs, {}, forbidden) is None:
-        return f"its {len(own)} outputs cannot all stand together on the channels left, though any two can"
+        return tell(
+            "its {own} outputs cannot all stand together on the channels left, though any two can",
+            own=len(own),
+        )
     if without_products(field, own, costs, {}, forbidden, own_outputs=False) is not None:
         return ""
-    inputs = ", ".join(str(service.channel) for service in inputs_of(field, own[0].relay))
-    return (
-        f"a third-order product of every set of channels tried for its {len(own)} outputs falls on its "
-        f"inputs ({inputs})"
+    inputs = joined(", ", (str(service.channel) for service in inputs_of(field, own[0].relay)))
+    return tell(
+        "a third-order product of every set of channels tried for its {own} outputs falls on its "
+        "inputs ({inputs})",
+        own=len(own),
+        inputs=inputs,
     )

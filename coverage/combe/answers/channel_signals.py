@@ -34,6 +34,7 @@ from combe.standards import (
 )
 from combe.stations import Service, Station
 from combe.terrain import to_grid_m
+from combe.words import joined, tell
 
 
 @dataclass(frozen=True)
@@ -236,7 +237,11 @@ def _occupied(field: Field, arriving: Sequence[Arriving], raster: str, channel: 
         return low < high_mhz and high > low_mhz
 
     return tuple(
-        f"not free at the receive site: {each.station} arrives with {each.field_dbuv_m:.0f} dB(µV/m)"
+        tell(
+            "not free at the receive site: {station} arrives with {field_dbuv_m:.0f} dB(µV/m)",
+            station=each.station,
+            field_dbuv_m=each.field_dbuv_m,
+        )
         for each in arriving
         if on_it(each.service)
         and each.field_dbuv_m
@@ -249,5 +254,9 @@ def _aerial_cautions(received: Sequence[Service], raster: str, channel: int) -> 
     frequency_mhz = centre_frequency_mhz(raster, channel)
     if not needs_another_aerial(present, frequency_mhz):
         return ()
-    names = " or ".join(group.name for group in groups_of(present)) or "wide"
-    return (f"outside the aerial group of the present services, {names} ({SOURCE})",)
+    names = joined(" or ", (group.name for group in groups_of(present))) or "wide"
+    return (
+        tell(
+            "outside the aerial group of the present services, {names} ({source})", names=names, source=SOURCE
+        ),
+    )

@@ -19,6 +19,7 @@ from combe.project import PeopleSource, Project, SitingService, minimum_field_db
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
+from combe.words import joined, tell
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,13 @@ def _cn_faults(project: Project) -> list[str]:
         systems = [project.television_of(each) for each in services]
         without = [each.name for each in systems if each.required_cn_db is None]
         if stated_db is None and without:
-            faults.append(f"{place}.required_cn_db: is missing; {without[0]} has no usual one, write it")
+            faults.append(
+                tell(
+                    "{place}.required_cn_db: is missing; {without} has no usual one, write it",
+                    place=place,
+                    without=without[0],
+                )
+            )
     return faults
 
 
@@ -125,7 +132,9 @@ def _services(project: Project, station: Station) -> tuple[CheckedService, ...]:
 
 def _aerials_m(project: Project) -> dict[str, float]:
     """Return the height above ground [m] of every aerial that is put up, by what it is."""
-    heights_m = {f"aerial of {station.name}": station.aerial_height_m for station in project.stations}
+    heights_m = {
+        tell("aerial of {name}", name=station.name): station.aerial_height_m for station in project.stations
+    }
     for relay, feed in project.fed:
         heights_m[f"receiving aerial of {relay.name}"] = feed.aerial.height_m
     siting = project.siting
@@ -146,14 +155,18 @@ def _height_rasters(project: Project) -> tuple[Terrain, ...]:
 
 
 def _notes(project: Project, source: PeopleSource | None) -> list[str]:
-    notes = [f"off the air: {off_air_words(project.off_air)}"] if project.off_air else []
+    notes = (
+        [tell("off the air: {off_air_words}", off_air_words=off_air_words(project.off_air))]
+        if project.off_air
+        else []
+    )
     if project.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
     notes += filter(None, (unit_words(raster) for raster in _height_rasters(project)))
     if project.terrain.vertical_datum == "unknown":
         notes.append("terrain.vertical_datum is unknown; write what the heights are counted from")
     if words := time_words(project):
-        notes.append(f"time of service: {words}")
+        notes.append(tell("time of service: {words}", words=words))
     notes += _climate_notes(project)
     if source is None:
         notes.append("no [people] section: nobody will be counted")
@@ -167,19 +180,33 @@ def _climate_notes(project: Project) -> list[str]:
     """Say that a climate is taken where nobody chose one; every fade and enhancement follows from it."""
     if project.climate_stated or not project.climate_words.startswith(typical_words(USUAL_CLIMATE)):
         return []
-    advice = f'write climate = "{USUAL_CLIMATE}" or another in [air]'
-    return [f"no climate is stated: {USUAL_CLIMATE} is taken; {advice}"]
+    advice = tell('write climate = "{usual_climate}" or another in [air]', usual_climate=USUAL_CLIMATE)
+    return [
+        tell(
+            "no climate is stated: {usual_climate} is taken; {advice}",
+            usual_climate=USUAL_CLIMATE,
+            advice=advice,
+        )
+    ]
 
 
 def _cell_notes(people: People) -> list[str]:
     """Say how many cells count as nobody, and how many of them only because they are negative."""
     notes = []
     if people.nodata_cells:
-        notes.append(f"{people.nodata_cells} population cells have no data and count as nobody")
+        notes.append(
+            tell(
+                "{nodata_cells} population cells have no data and count as nobody",
+                nodata_cells=people.nodata_cells,
+            )
+        )
     if people.negative_cells:
         notes.append(
-            f"{people.negative_cells} population cells are negative, and the raster does not declare "
-            "that as no data; they are taken as such: declare its nodata value, or correct the counts"
+            tell(
+                "{negative_cells} population cells are negative, and the raster does not declare "
+                "that as no data; they are taken as such: declare its nodata value, or correct the counts",
+                negative_cells=people.negative_cells,
+            )
         )
     return notes
 
@@ -187,7 +214,11 @@ def _cell_notes(people: People) -> list[str]:
 def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
     """Say of what share of the terrain something is not known."""
     return [
-        f"{share:.1%} of the terrain in and around the grid has no {what}: no prediction there"
+        tell(
+            "{share:.1%} of the terrain in and around the grid has no {what}: no prediction there",
+            share=share,
+            what=what,
+        )
         for what, share in unknown.items()
         if share
     ]
@@ -202,7 +233,9 @@ def _feed_path_notes(project: Project) -> list[str]:
         try:
             geodesic_profile(project.terrain, *ends)
         except TerrainGapError as error:
-            notes.append(f"the feed of {relay.name} cannot be predicted: {error}")
+            notes.append(
+                tell("the feed of {name} cannot be predicted: {error}", name=relay.name, error=error)
+            )
     return notes
 
 
@@ -215,12 +248,18 @@ def _own_channel_notes(project: Project) -> list[str]:
         heard = {each.channel for each in project.station(feed.parent).services if each.name in names}
         same = sorted(received & {service.channel for service in relay.services})
         if same:
-            channels = ", ".join(str(channel) for channel in same)
+            channels = joined(", ", (str(channel) for channel in same))
             judged = (
                 "its feed is judged with the loop"
                 if feed.own_output is not None
                 else "its feed cannot be judged without isolation_db in a [stations.feed.own_output] table"
             )
-            words = f"{relay.name} radiates on channel {channels}, which its parent uses as well"
-            notes.append(f"{words}: {judged}" if heard & set(same) else words)
+            words = tell(
+                "{name} radiates on channel {channels}, which its parent uses as well",
+                name=relay.name,
+                channels=channels,
+            )
+            notes.append(
+                tell("{words}: {judged}", words=words, judged=judged) if heard & set(same) else words
+            )
     return notes

@@ -15,6 +15,7 @@ from combe.answers.export_tables import SERVED_CLASSES, served_codes
 from combe.answers.network import Network
 from combe.planning import Census, Mask, flags_of
 from combe.reception import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Field, predicted_mask, served_mask
+from combe.words import joined, tell, tell_number
 
 Codes = npt.NDArray[np.unsignedinteger[Any]]
 
@@ -35,7 +36,7 @@ class ClassMap:
 
 def served_map(network: Network) -> ClassMap:
     """Return where a network serves, did before, and does no more."""
-    title = f"served before and now, {network.name}, with interference"
+    title = tell("served before and now, {name}, with interference", name=network.name)
     return ClassMap(
         "served", network.name, title, dict(enumerate(SERVED_CLASSES)), lambda: served_codes(network)
     )
@@ -49,7 +50,7 @@ def best_map(cover: CoverReport, network: Network) -> ClassMap:
     return ClassMap(
         "best",
         network.name,
-        f"station that serves {network.name} best",
+        tell("station that serves {name} best", name=network.name),
         {0: "no prediction", **numbered, nobody: "served by no station"},
         lambda: _best_codes(cover, network, nobody),
     )
@@ -92,15 +93,24 @@ _MANY: Final = 4
 
 def overlap_map(network: Network) -> ClassMap:
     """Return how many stations serve: of all services, those that serve the one that fewest do."""
-    some = {1 + number: f"{number} station{'s' if number > 1 else ''}" for number in range(1, _MANY)}
-    classes = {0: "no prediction", 1: "no station", **some, 1 + _MANY: f"{_MANY} stations or more"}
+    some = {
+        1 + number: tell_number(number, "{count} station", "{count} stations") for number in range(1, _MANY)
+    }
+    classes = {
+        0: "no prediction",
+        1: "no station",
+        **some,
+        1 + _MANY: tell("{many} stations or more", many=_MANY),
+    }
 
     def read() -> Codes:
         codes = 1 + np.minimum(network.serving, _MANY).astype(np.uint8)
         codes[~predicted_mask(network.margin_db)] = 0
         return codes
 
-    return ClassMap("overlap", network.name, f"stations that serve {network.name}", classes, read)
+    return ClassMap(
+        "overlap", network.name, tell("stations that serve {name}", name=network.name), classes, read
+    )
 
 
 HARM_CLASSES: Final = {
@@ -118,8 +128,8 @@ def harm_map(cover: CoverReport, relays: Iterable[str]) -> ClassMap:
     The worst of all services and stations counts; not known is where some interferer has no prediction.
     """
     names = tuple(relays)
-    title = f"services that are taken from other stations by {', '.join(names)}"
-    return ClassMap("harm", ", ".join(names), title, HARM_CLASSES, lambda: _harm_codes(cover, names))
+    title = tell("services that are taken from other stations by {names}", names=joined(", ", names))
+    return ClassMap("harm", joined(", ", names), title, HARM_CLASSES, lambda: _harm_codes(cover, names))
 
 
 def _harm_codes(cover: CoverReport, relays: tuple[str, ...]) -> Codes:

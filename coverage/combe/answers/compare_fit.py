@@ -13,6 +13,7 @@ from combe.errors import RangeError
 from combe.project import Project
 from combe.standards import mode_words
 from combe.terrain import people_on_grid
+from combe.words import joined, tell
 
 _NEAR_PEOPLE: Final = 0.5
 """Sums of people that differ by less are the same people, spread over the cells in another order."""
@@ -28,9 +29,9 @@ def require_fit(first: CoverReport, second: CoverReport) -> None:
     """
     for what, is_here, asked in (*_rules(first, second), *_ground(first, second), *_people(first, second)):
         raise RangeError(
-            f"{what} of {second.project.source}",
+            tell("{what} of {source}", what=what, source=second.project.source),
             is_here,
-            f"{asked}, as {first.project.source} has",
+            tell("{asked}, as {source} has", asked=asked, source=first.project.source),
             "only studies over the same ground, with the same people and rules, can be compared",
         )
 
@@ -41,17 +42,28 @@ def remarks_on(first: CoverReport, second: CoverReport) -> tuple[str, ...]:
     found = []
     if not same_grid(first, second):
         found.append(
-            f"its grid is {second.provenance['grid']} and not {first.provenance['grid']}: its cells are held "
-            "against the nearest ones, the sums at the rim differ, and no error is shared"
+            tell(
+                "its grid is {provenance} and not {provenance_2}: its cells are held "
+                "against the nearest ones, the sums at the rim differ, and no error is shared",
+                provenance=second.provenance["grid"],
+                provenance_2=first.provenance["grid"],
+            )
         )
     if not same_prediction(one, two):
         found.append("it is predicted by another model, other air or other ground cover: no error is shared")
     if (first.error.common_db, first.error.place_db) != (second.error.common_db, second.error.place_db):
         found.append("its prediction has another error")
     if one.climate != two.climate:
-        found.append(f"its feeds stand in another climate: {two.climate_words}")
+        found.append(
+            tell("its feeds stand in another climate: {climate_words}", climate_words=two.climate_words)
+        )
     if set(services_of(first)) != set(services_of(second)):
-        found.append(f"its services are {', '.join(services_of(second))}: all services are others")
+        found.append(
+            tell(
+                "its services are {services_of}: all services are others",
+                services_of=joined(", ", services_of(second)),
+            )
+        )
     if one.networks != two.networks:
         found.append("its networks on one frequency are others")
     return tuple(found)
@@ -91,9 +103,9 @@ def _rules(first: CoverReport, second: CoverReport) -> _Differs:
 def _rule_words(project: Project) -> dict[str, str]:
     return {
         "television": mode_words(project.television),
-        "location_percent": f"{project.location_percent:g}",
+        "location_percent": tell("{location_percent:g}", location_percent=project.location_percent),
         "channel raster": project.channel_raster,
-        "receive_height_m": f"{project.receive_height_m:g}",
+        "receive_height_m": tell("{receive_height_m:g}", receive_height_m=project.receive_height_m),
         "ways of receiving": ways_words(project),
         "noise environment": str(project.noise_environment or "not given"),
     }
@@ -109,16 +121,26 @@ def _ground(first: CoverReport, second: CoverReport) -> _Differs:
     if same_grid(first, second):
         differ = ~np.isclose(first.heights_m, second.heights_m, rtol=0.0, atol=0.01, equal_nan=True)
         if differ.any():
-            yield "terrain", f"another in {differ.sum()} of {differ.size} cells", "the same heights"
+            yield (
+                "terrain",
+                tell("another in {sum} of {size} cells", sum=differ.sum(), size=differ.size),
+                "the same heights",
+            )
         return
     one, two = (_terrain_of(each.project) for each in (first, second))
     if one != two:
-        yield "terrain", f"of other tiles ({', '.join(name for name, *_ in two[0])})", "the same tiles"
+        yield (
+            "terrain",
+            tell("of other tiles ({name})", name=joined(", ", (name for name, *_ in two[0]))),
+            "the same tiles",
+        )
 
 
 def _area_words(report: CoverReport) -> str:
     area = report.project.grid.area_deg
-    return "all of the terrain" if area is None else ", ".join(f"{each:g}" for each in area)
+    return (
+        "all of the terrain" if area is None else joined(", ", (tell("{item:g}", item=each) for each in area))
+    )
 
 
 def _terrain_of(project: Project) -> tuple[tuple[tuple[str, int, int], ...], str]:
@@ -138,7 +160,11 @@ def _people(first: CoverReport, second: CoverReport) -> _Differs:
         one_total, two_total = (_everybody(each) for each in (first, second))
         apart = 0.0 if one_total is None or two_total is None else abs(one_total - two_total)
     if apart >= _NEAR_PEOPLE:
-        yield "people", f"others ({second.people.source})", f"the same ({first.people.source})"
+        yield (
+            "people",
+            tell("others ({source})", source=second.people.source),
+            tell("the same ({source})", source=first.people.source),
+        )
 
 
 def _everybody(report: CoverReport) -> float | None:

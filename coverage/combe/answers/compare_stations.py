@@ -10,6 +10,7 @@ from combe.digits import spoken
 from combe.geodesy import distance_km
 from combe.project import Project
 from combe.stations import Pattern, Service, Station
+from combe.words import joined, tell
 
 _KM: Final = 1.0
 _HERE_KM: Final = 0.0005
@@ -45,26 +46,53 @@ def station_differences(first: Project, second: Project) -> tuple[StationDiffere
 
 
 def _in_short(station: Station) -> str:
-    services = ", ".join(
-        f"{each.name} on channel {each.channel}, {_watts(each.erp_w)}" for each in station.services
+    services = joined(
+        ", ",
+        (
+            tell(
+                "{name} on channel {channel}, {watts}",
+                name=each.name,
+                channel=each.channel,
+                watts=_watts(each.erp_w),
+            )
+            for each in station.services
+        ),
     )
-    return f"{station.role} at {_place(station)}, aerial {station.aerial_height_m:g} m; {services}"
+    return tell(
+        "{role} at {place}, aerial {aerial_height_m:g} m; {services}",
+        role=station.role,
+        place=_place(station),
+        aerial_height_m=station.aerial_height_m,
+        services=services,
+    )
 
 
 def _changes(was: Station, now: Station) -> Iterator[str]:
     if (was.longitude_deg, was.latitude_deg) != (now.longitude_deg, now.latitude_deg):
-        yield f"moved {_way(was, now)}, to {_place(now)}"
+        yield tell("moved {way}, to {place}", way=_way(was, now), place=_place(now))
     told = (
         ("role", was.role, now.role),
         ("hears", was.parent or "nobody", now.parent or "nobody"),
-        ("aerial", f"{was.aerial_height_m:g} m", f"{now.aerial_height_m:g} m"),
+        (
+            "aerial",
+            tell("{aerial_height_m:g} m", aerial_height_m=was.aerial_height_m),
+            tell("{aerial_height_m:g} m", aerial_height_m=now.aerial_height_m),
+        ),
         ("polarization", was.polarization, now.polarization),
         ("horizontal pattern", *_patterns(was.horizontal_pattern, now.horizontal_pattern)),
         ("vertical pattern", *_patterns(was.vertical_pattern, now.vertical_pattern)),
-        ("bearing", f"{was.bearing_deg:g}°", f"{now.bearing_deg:g}°"),
-        ("tilt", f"{was.tilt_deg:g}°", f"{now.tilt_deg:g}°"),
+        (
+            "bearing",
+            tell("{bearing_deg:g}°", bearing_deg=was.bearing_deg),
+            tell("{bearing_deg:g}°", bearing_deg=now.bearing_deg),
+        ),
+        ("tilt", tell("{tilt_deg:g}°", tilt_deg=was.tilt_deg), tell("{tilt_deg:g}°", tilt_deg=now.tilt_deg)),
     )
-    yield from (f"{what} {one} → {other}" for what, one, other in told if one != other)
+    yield from (
+        tell("{what} {item} → {other}", what=what, item=one, other=other)
+        for what, one, other in told
+        if one != other
+    )
     yield from _service_changes(was.services, now.services)
 
 
@@ -72,18 +100,33 @@ def _service_changes(was: Sequence[Service], now: Sequence[Service]) -> Iterator
     before, after = ({each.name: each for each in side} for side in (was, now))
     for name, service in before.items():
         if name not in after:
-            yield f"{name} taken away"
+            yield tell("{name} taken away", name=name)
             continue
         other = after[name]
         if service.channel != other.channel:
-            yield f"{name} channel {service.channel} → {other.channel}"
+            yield tell(
+                "{name} channel {channel} → {channel_2}",
+                name=name,
+                channel=service.channel,
+                channel_2=other.channel,
+            )
         if service.erp_w != other.erp_w:
-            yield f"{name} {_watts(service.erp_w)} → {_watts(other.erp_w)}"
+            yield tell(
+                "{name} {watts} → {watts_2}",
+                name=name,
+                watts=_watts(service.erp_w),
+                watts_2=_watts(other.erp_w),
+            )
         if _rest(service) != _rest(other):
-            yield f"{name} otherwise radiated"
+            yield tell("{name} otherwise radiated", name=name)
     for name, service in after.items():
         if name not in before:
-            yield f"{name} added on channel {service.channel}, {_watts(service.erp_w)}"
+            yield tell(
+                "{name} added on channel {channel}, {watts}",
+                name=name,
+                channel=service.channel,
+                watts=_watts(service.erp_w),
+            )
 
 
 def _rest(service: Service) -> tuple[Any, ...]:
@@ -98,10 +141,10 @@ def _beside(first: Project, second: Project, name: str) -> Iterator[str]:
     )
     for what, one, other in pairs:
         if one.get(name) != other.get(name):
-            yield f"{what} otherwise"
+            yield tell("{what} otherwise", what=what)
     costs = [each.running_costs.get(name) for each in (first, second)]
     if costs[0] != costs[1]:
-        yield f"running cost {spoken(costs[0])} → {spoken(costs[1])}"
+        yield tell("running cost {costs} → {costs_2}", costs=spoken(costs[0]), costs_2=spoken(costs[1]))
 
 
 def _patterns(was: Pattern | None, now: Pattern | None) -> tuple[str, str]:
@@ -110,17 +153,29 @@ def _patterns(was: Pattern | None, now: Pattern | None) -> tuple[str, str]:
     tables = [(each.angle_deg, each.relative_db) if each else () for each in (was, now)]
     if tables[0] == tables[1]:
         return "", ""
-    return (one, other) if one != other else (one, f"another {other}")
+    return (one, other) if one != other else (one, tell("another {other}", other=other))
 
 
 def _way(was: Station, now: Station) -> str:
     away_km = distance_km(was.longitude_deg, was.latitude_deg, now.longitude_deg, now.latitude_deg)
-    return f"{away_km:.1f} km" if away_km >= _KM else f"{1000.0 * max(away_km, _HERE_KM):.0f} m"
+    return (
+        tell("{away_km:.1f} km", away_km=away_km)
+        if away_km >= _KM
+        else tell("{away_km:.0f} m", away_km=1000.0 * max(away_km, _HERE_KM))
+    )
 
 
 def _place(station: Station) -> str:
-    return f"{station.longitude_deg:.4f}°, {station.latitude_deg:.4f}°"
+    return tell(
+        "{longitude_deg:.4f}°, {latitude_deg:.4f}°",
+        longitude_deg=station.longitude_deg,
+        latitude_deg=station.latitude_deg,
+    )
 
 
 def _watts(power_w: float) -> str:
-    return f"{spoken(power_w / 1000.0, 1)} kW" if power_w >= 1000.0 else f"{power_w:g} W"
+    return (
+        tell("{power_w} kW", power_w=spoken(power_w / 1000.0, 1))
+        if power_w >= 1000.0
+        else tell("{power_w:g} W", power_w=power_w)
+    )

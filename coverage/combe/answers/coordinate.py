@@ -29,6 +29,7 @@ from combe.propagation.p1812 import INLAND, focusing_db, free_space_slant_loss_d
 from combe.standards import trigger_at, trigger_words
 from combe.stations import Service, Station, erp_towards_dbw
 from combe.terrain import PlaceAlong, sample_heights
+from combe.words import tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -132,7 +133,7 @@ def coordinate_report(
             fields += _fields_at(timed, asked, station, number, place)
             if progress:
                 done = len(places) * stations.index(station) + number
-                progress(done, len(stations) * len(places), f"paths of {station.name}")
+                progress(done, len(stations) * len(places), tell("paths of {name}", name=station.name))
     return CoordinateReport(
         project=project,
         asked=asked,
@@ -166,20 +167,31 @@ def coordination_notes(project: Project) -> Iterator[str]:
         for service in station.services:
             if _trigger_dbuv_m(project, asked, service) is None:
                 yield (
-                    f"coordination has no trigger for {service.name} of {station.name} at "
-                    f"{service.frequency_mhz:g} MHz"
+                    tell(
+                        "coordination has no trigger for {name} of {name_2} at {frequency_mhz:g} MHz",
+                        name=service.name,
+                        name_2=station.name,
+                        frequency_mhz=service.frequency_mhz,
+                    )
                 )
     if any(band.confidence == "from memory" for band in asked.triggers):
-        yield f"coordination: hold the triggers against the text: {trigger_words(asked.triggers)}"
+        yield tell(
+            "coordination: hold the triggers against the text: {trigger_words}",
+            trigger_words=trigger_words(asked.triggers),
+        )
     try:
         places = asked.places()
     except RangeError as error:
-        yield f"coordination cannot be asked: {error}"
+        yield tell("coordination cannot be asked: {error}", error=error)
         return
     lon, lat = np.array([(each.longitude_deg, each.latitude_deg) for each in places]).T
     beyond = int(np.isnan(sample_heights(project.terrain, lon, lat)).sum())
     if beyond:
-        yield f"{beyond} of {len(places)} points of coordination have no terrain: fields there are not judged"
+        yield tell(
+            "{beyond} of {places} points of coordination have no terrain: fields there are not judged",
+            beyond=beyond,
+            places=len(places),
+        )
 
 
 def _fields_at(
@@ -221,15 +233,21 @@ def _way(
     """Return the way to a place, or None and why the field there is not judged."""
     model = project.conditions.model
     if model == "free-space" and asked.time_percent != MEDIAN_PERCENT:
-        return None, f"free space knows no time, so nothing is known of {asked.time_percent:g} % of it"
+        return None, tell(
+            "free space knows no time, so nothing is known of {time_percent:g} % of it",
+            time_percent=asked.time_percent,
+        )
     if apart_km < shortest_path_km(model):
-        return None, f"nearer than {shortest_path_km(model):g} km, where the model begins"
+        return None, tell(
+            "nearer than {shortest_path_km:g} km, where the model begins",
+            shortest_path_km=shortest_path_km(model),
+        )
     try:
         return way_between(project, station, place.longitude_deg, place.latitude_deg), ""
     except TerrainGapError:
         return None, "no terrain all the way"
     except RasterError as error:
-        return None, f"{error.path.name} does not hold all the way"
+        return None, tell("{name} does not hold all the way", name=error.path.name)
 
 
 def _rise_db(
@@ -287,8 +305,10 @@ def _provenance(project: Project, asked: Coordination) -> dict[str, str]:
     """Return what made the fields; what an agreement asks stands beside the model's own words."""
     by_p2001 = project.conditions.model == "p526" and asked.time_percent != MEDIAN_PERCENT
     made = provenance(project, over_year=by_p2001)
-    made["field asked for"] = (
-        f"exceeded for {asked.time_percent:g} % of time, median of places, {asked.height_m:g} m above ground"
+    made["field asked for"] = tell(
+        "exceeded for {time_percent:g} % of time, median of places, {height_m:g} m above ground",
+        time_percent=asked.time_percent,
+        height_m=asked.height_m,
     )
     if by_p2001:
         made["time"] = (

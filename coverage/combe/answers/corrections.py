@@ -14,6 +14,7 @@ from combe.decibels import FloatArray
 from combe.planning import KrigedErrors, LocalCorrection, SurveyError, krige_errors, local_correction
 from combe.project import Project, project_grid
 from combe.terrain import StudyGrid, cell_centres_m, to_grid_m
+from combe.words import joined, tell
 
 Correction = LocalCorrection | KrigedErrors
 Corrections = Mapping[str, Correction]
@@ -121,8 +122,8 @@ def correction_words(corrections: Corrections) -> dict[str, str]:
     """Return the line of provenance that states the corrections; nothing where there is none."""
     if not corrections:
         return {}
-    words = "; ".join(correction.words for correction in corrections.values())
-    return {"local correction": f"fields raised or lowered by survey: {words}"}
+    words = joined("; ", (correction.words for correction in corrections.values()))
+    return {"local correction": tell("fields raised or lowered by survey: {words}", words=words)}
 
 
 def error_words(error: ErrorOfProject, corrections: Corrections, asked: object = True) -> dict[str, str]:
@@ -130,4 +131,4 @@ def error_words(error: ErrorOfProject, corrections: Corrections, asked: object =
     if asked is None:
         return {}
     less = "; what the survey tells of it taken off where it corrects fields" if corrections else ""
-    return {"error of the prediction": f"{error.words}{less}"}
+    return {"error of the prediction": tell("{words}{less}", words=error.words, less=less)}

@@ -45,6 +45,7 @@ from combe.planning import (
 from combe.project import Project
 from combe.stations import Station
 from combe.terrain import DistrictMap, People, PeoplePoints, StudyGrid
+from combe.words import tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -296,7 +297,7 @@ def _unserved(
 
 def _near(ground: CoverGround, settlement: UnservedSettlement) -> str:
     name = place_near(ground.context, ground.grid, settlement.longitude_deg, settlement.latitude_deg)
-    return f"near {name}" if name else ""
+    return tell("near {name}", name=name) if name else ""
 
 
 def _stations(run: CoverRun, census: Census | None) -> tuple[StationCoverage, ...]:

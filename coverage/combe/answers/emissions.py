@@ -30,6 +30,7 @@ from combe.reception import (
 from combe.standards import CarrierOffset, memory_note, sharing_noise_dbuv_m
 from combe.stations import Service
 from combe.terrain import StudyGrid, to_grid_m
+from combe.words import joined, tell
 
 _METHODS: Final[dict[str, JudgeMethod]] = {
     "log-normal": "schwartz-yeh",
@@ -181,7 +182,11 @@ def interference_words(
         return networks
     words = method_words(project, _ratios_used(project, radiated, partners))
     return networks | {
-        "interference": f"{partners.emission.size} pairs of services may disturb one another; {words}"
+        "interference": tell(
+            "{size} pairs of services may disturb one another; {words}",
+            size=partners.emission.size,
+            words=words,
+        )
     }
 
 
@@ -189,13 +194,16 @@ def method_words(project: Project, ratios: Iterable[Protection]) -> str:
     """Return how interference is counted with some protection ratios, in words."""
     asked, percent = project.interference, interfering_conditions(project).time_percent
     rows = [protection_citation(row) for row in ratios]
-    words = (
-        f"interfering fields for {percent:g} % of time, at {_aerial_words(project)}; summed by "
-        f"{summing_of(project)}, correlation {asked.correlation:g}; ratios of "
-        + ", ".join(dict.fromkeys(row.reference for row in rows))
-    )
+    words = tell(
+        "interfering fields for {percent:g} % of time, at {aerial_words}; summed by "
+        "{summing_of}, correlation {correlation:g}; ratios of ",
+        percent=percent,
+        aerial_words=_aerial_words(project),
+        summing_of=summing_of(project),
+        correlation=asked.correlation,
+    ) + joined(", ", dict.fromkeys(row.reference for row in rows))
     note = memory_note(rows)
-    return f"{words}; {note}" if note else words
+    return tell("{words}; {note}", words=words, note=note) if note else words
 
 
 def _aerial_words(project: Project) -> str:
@@ -203,7 +211,7 @@ def _aerial_words(project: Project) -> str:
     if project.way.portable:
         return "portable aerials, which hold off nothing"
     held = "" if project.interference.cross_polarization else ", which do not hold off the other polarization"
-    return f"aerials of ITU-R BT.419-3{held}"
+    return tell("aerials of ITU-R BT.419-3{held}", held=held)
 
 
 def _ratios_used(

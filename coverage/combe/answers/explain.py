@@ -28,13 +28,14 @@ from combe.answers.spot import (
     share_served,
     spot_margin_db,
 )
-from combe.digits import apart, rounded_up, telling
+from combe.digits import apart, rounded_up, telling, true_minus
 from combe.errors import RangeError
 from combe.geodesy import bearing_deg, distance_km
 from combe.planning import chance_served
 from combe.project import Project, project_area, project_grid
 from combe.standards import describe
 from combe.stations import Service, Station
+from combe.words import tell, tell_number
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -261,7 +262,13 @@ def _chance_words(best: Candidate, chance: float) -> list[str]:
     if not _SURE < chance < 1.0 - _SURE:
         return []
     served = "is served so" if best.margin_db >= 0.0 else "is served all the same"
-    return [f"Given the prediction's error, the chance that it {served} is {100.0 * chance:.0f} %."]
+    return [
+        tell(
+            "Given the prediction's error, the chance that it {served} is {chance:.0f} %.",
+            served=served,
+            chance=100.0 * chance,
+        )
+    ]
 
 
 def _candidate(project: Project, spot: Spot, index: int) -> Candidate:
@@ -296,28 +303,53 @@ def _disturber(project: Project, spot: Spot, nuisance: Nuisance, wanted: Service
 def words_of(name: str, best: Candidate) -> list[str]:
     """Return what can be said of a service from its best candidate, one sentence each."""
     if math.isnan(best.margin_db):
-        return [f"{name}: no station has a prediction here."]
+        return [tell("{name}: no station has a prediction here.", name=name)]
     said = [_verdict(name, best), *_echo_words(best)]
     if best.feed_words:
-        said.append(f"{best.feed_words.removesuffix('.')}.")
+        ended = best.feed_words.endswith(".")
+        said.append(best.feed_words if ended else tell("{feed}.", feed=best.feed_words))
     if best.margin_db < 0.0:
         said += _remedies(best)
     for each in best.unknown:
         said.append(
-            f"{each.station.name} has no prediction here: what it does as an interferer is not known."
+            tell(
+                "{name} has no prediction here: what it does as an interferer is not known.",
+                name=each.station.name,
+            )
         )
     return said
 
 
 def _verdict(name: str, best: Candidate) -> str:
-    over = "{} dB(µV/m) where {} are needed".format(*apart(best.field_dbuv_m, best.needed_dbuv_m, 1))
-    who = f"{best.station.name} on channel {best.service.channel}"
+    field, needed = apart(best.field_dbuv_m, best.needed_dbuv_m, 1)
+    over = tell("{field} dB(µV/m) where {needed} are needed", field=field, needed=needed)
+    who = tell("{name} on channel {channel}", name=best.station.name, channel=best.service.channel)
     if best.margin_db >= 0.0:
-        return f"{name}: served by {who}, {over}; margin {telling(best.margin_db, 0.0, 1)} dB."
+        return tell(
+            "{name}: served by {who}, {over}; margin {margin_db} dB.",
+            name=name,
+            who=who,
+            over=over,
+            margin_db=telling(best.margin_db, 0.0, 1),
+        )
     limit = "interference" if best.noise_margin_db >= 0.0 else "noise"
-    held = "" if limit == "noise" else f" (against noise alone it has {best.noise_margin_db:.1f} dB to spare)"
-    short = f"{rounded_up(-best.margin_db)} dB short, limited by {limit}{held}"
-    return f"{name}: not served. Best is {who}, {over}; {short}."
+    held = (
+        ""
+        if limit == "noise"
+        else tell(
+            " (against noise alone it has {noise_margin_db:.1f} dB to spare)",
+            noise_margin_db=best.noise_margin_db,
+        )
+    )
+    short = tell(
+        "{margin_db} dB short, limited by {limit}{held}",
+        margin_db=rounded_up(-best.margin_db),
+        limit=limit,
+        held=held,
+    )
+    return tell(
+        "{name}: not served. Best is {who}, {over}; {short}.", name=name, who=who, over=over, short=short
+    )
 
 
 def _echo_words(best: Candidate) -> list[str]:
@@ -327,28 +359,59 @@ def _echo_words(best: Candidate) -> list[str]:
         return []
     alone_db = best.field_dbuv_m - best.minimum_dbuv_m
     used = sum(each.echo.weight == 1.0 for each in others)
-    gain = f"{best.noise_margin_db - alone_db:+.1f}".replace("-", "−")
     return [
-        f"Of {len(others)} echo{'es' * (len(others) > 1)} of its network receivers can use {used} in full; "
-        f"with what they use of all, {gain} dB over noise."
+        true_minus(
+            tell_number(
+                len(others),
+                "Of {count} echo of its network receivers can use {used} in full; "
+                "with what they use of all, {gain_db:+.1f} dB over noise.",
+                "Of {count} echoes of its network receivers can use {used} in full; "
+                "with what they use of all, {gain_db:+.1f} dB over noise.",
+                used=used,
+                gain_db=best.noise_margin_db - alone_db,
+            )
+        )
     ]
 
 
 def _remedies(best: Candidate) -> list[str]:
     """Return what alone would bring the service."""
-    said = [f"It would do if {best.station.name} gave {rounded_up(-best.margin_db)} dB more field here."]
+    said = [
+        tell(
+            "It would do if {name} gave {margin_db} dB more field here.",
+            name=best.station.name,
+            margin_db=rounded_up(-best.margin_db),
+        )
+    ]
     known = [each for each in best.disturbers if not math.isnan(each.nuisance.nuisance_dbuv_m)]
     for each in known:
         lower_db = each.nuisance.lower_by_db
         if lower_db is not None:
-            said.append(f"Or if {_named(each)} came down by {rounded_up(lower_db)} dB, all else as it is.")
+            said.append(
+                tell(
+                    "Or if {named} came down by {lower_db} dB, all else as it is.",
+                    named=_named(each),
+                    lower_db=rounded_up(lower_db),
+                )
+            )
     if known and all(each.nuisance.lower_by_db is None for each in known):
         said.append(
-            "No interferer alone decides: even without the strongest the margin would be "
-            f"{known[0].nuisance.margin_without_db:.1f} dB.".replace("-", "−")
+            true_minus(
+                tell(
+                    "No interferer alone decides: even without the strongest the margin would be "
+                    "{margin_without_db:.1f} dB.",
+                    margin_without_db=known[0].nuisance.margin_without_db,
+                )
+            )
         )
     return said
 
 
 def _named(each: Disturber) -> str:
-    return f"{each.station.name} ({each.service.name}, channel {each.service.channel}, {each.relation})"
+    return tell(
+        "{name} ({name_2}, channel {channel}, {relation})",
+        name=each.station.name,
+        name_2=each.service.name,
+        channel=each.service.channel,
+        relation=each.relation,
+    )

@@ -18,6 +18,7 @@ from combe.answers.site_report import site_provenance
 from combe.answers.workspace import Progress
 from combe.project import Project
 from combe.reception import Field
+from combe.words import tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -118,7 +119,7 @@ def hill_maps(work: SiteWork) -> tuple[LevelMap, ...]:
         LevelMap(
             "hills",
             key,
-            f"{HILL_WORDS[key]}, of every hill",
+            tell("{hill_words}, of every hill", hill_words=HILL_WORDS[key]),
             HILL_UNITS[key],
             partial(over_grid, work, values),
         )
@@ -132,5 +133,5 @@ def networks_of(cover: CoverReport) -> tuple[Network, ...]:
 
 
 def _margin_map(network: Network) -> LevelMap:
-    title = f"margin over the minimum, {network.name}, every station, with interference"
+    title = tell("margin over the minimum, {name}, every station, with interference", name=network.name)
     return LevelMap("margin", network.name, title, "dB", lambda: mapped_margin_db(network.margin_db))

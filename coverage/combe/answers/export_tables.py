@@ -18,6 +18,7 @@ from combe.geodesy import turned
 from combe.planning import lost, newly_served
 from combe.reception import predicted_mask, served_mask
 from combe.terrain import PeoplePoints, cell_outlines, values_at_points
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -81,8 +82,17 @@ def _stations(report: CoverReport) -> GeoDataFrame:
             "bearing_deg": float(station.bearing_deg),
             "tilt_deg": float(station.tilt_deg),
             "highest_erp_w": max(service.erp_w for service in station.services),
-            "services": "; ".join(
-                f"{service.name} ch {service.channel} {service.erp_w:g} W" for service in station.services
+            "services": joined(
+                "; ",
+                (
+                    tell(
+                        "{name} ch {channel} {erp_w:g} W",
+                        name=service.name,
+                        channel=service.channel,
+                        erp_w=service.erp_w,
+                    )
+                    for service in station.services
+                ),
             ),
             "people_served_all_services": _number(each.people.served if each.people else None),
         }

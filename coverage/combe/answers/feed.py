@@ -20,6 +20,7 @@ from combe.errors import TerrainGapError
 from combe.project import Feed, Project, asked_shares, off_air_hint
 from combe.reception import BearingChoice, Hop, Verdict, worst_verdict
 from combe.stations import Station
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -295,7 +296,7 @@ def _hops(site: RelaySite, service: str, made: Mapping[str, RelayFeed | None]) -
 def _provenance(project: Project, relays: tuple[RelayFeed, ...]) -> dict[str, str]:
     """Return what made the feeds, with how the time of the margin is come by."""
     methods = [service.budget.time_method for relay in relays for service in relay.services]
-    return provenance(project) | {"time of the margin": "; ".join(dict.fromkeys(methods))}
+    return provenance(project) | {"time of the margin": joined("; ", dict.fromkeys(methods))}
 
 
 @dataclass(frozen=True)
@@ -322,9 +323,22 @@ class FeedStanding:
         """What has to be borne in mind of the coverage; nothing where the feed passes."""
         if self.verdict == "passes":
             return ""
-        told = [f"{each.service} {each.verdict}: {each.reason}" for each in self._failing]
-        why = "; ".join(told) if told else self.reason
-        return f"the feed of {self.relay} {_said(self.verdict)}, and it counts as if it passed ({why})"
+        told = [
+            tell(
+                "{service} {verdict}: {reason}",
+                service=each.service,
+                verdict=each.verdict,
+                reason=each.reason,
+            )
+            for each in self._failing
+        ]
+        why = joined("; ", told) if told else self.reason
+        return tell(
+            "the feed of {relay} {said}, and it counts as if it passed ({why})",
+            relay=self.relay,
+            said=_said(self.verdict),
+            why=why,
+        )
 
     @property
     def _failing(self) -> list[ServiceStanding]:
@@ -366,8 +380,14 @@ def _service_words(relay: str, found: ServiceStanding) -> str:
     if found.verdict == "passes":
         return ""
     said = _said(found.verdict)
-    return f"{relay}'s own feed of {found.service} {said}, and it counts as if it passed: {found.reason}"
+    return tell(
+        "{relay}'s own feed of {service} {said}, and it counts as if it passed: {reason}",
+        relay=relay,
+        service=found.service,
+        said=said,
+        reason=found.reason,
+    )
 
 
 def _said(verdict: Verdict) -> str:
-    return f"is {verdict}" if verdict == "not judged" else verdict
+    return tell("is {verdict}", verdict=verdict) if verdict == "not judged" else verdict

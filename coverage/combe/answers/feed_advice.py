@@ -19,6 +19,7 @@ from combe.digits import telling
 from combe.errors import CombeError
 from combe.project import Feed
 from combe.stations import Station
+from combe.words import joined, tell
 
 HIGHEST_M: Final = 60.0
 """Heights are tried up to this above ground, or to ``MOST_RAISE_M`` over the planned one (our own choice)."""
@@ -117,18 +118,36 @@ def _height(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> Advice:
         return _tried(was, replace(feed, aerial=replace(feed.aerial, height_m=height_m)), made)
 
     found = _least(at, planned_m, highest_m, STEP_M)
-    tried = f"{planned_m:g} to {highest_m:g} m above ground"
+    tried = tell("{planned_m:g} to {highest_m:g} m above ground", planned_m=planned_m, highest_m=highest_m)
     if found.value is None:
-        words = f"no height up to {highest_m:g} m above ground makes it pass: {_why(found, 'm')}"
-        return Advice("height", helps=False, short=f"heights up to {highest_m:g} m", words=words, tried=tried)
+        words = tell(
+            "no height up to {highest_m:g} m above ground makes it pass: {why}",
+            highest_m=highest_m,
+            why=_why(found, "m"),
+        )
+        return Advice(
+            "height",
+            helps=False,
+            short=tell("heights up to {highest_m:g} m", highest_m=highest_m),
+            words=words,
+            tried=tried,
+        )
     more_m = found.value - planned_m
-    words = f"a receiving aerial {more_m:g} m higher, {found.value:g} m above ground, {_passes(found.best)}"
+    words = tell(
+        "a receiving aerial {more_m:g} m higher, {value:g} m above ground, {passes}",
+        more_m=more_m,
+        value=found.value,
+        passes=_passes(found.best),
+    )
     if found.fails_again_at is not None:
-        words += f"; higher up it fails again, first at {found.fails_again_at:g} m of those tried"
+        words += tell(
+            "; higher up it fails again, first at {fails_again_at:g} m of those tried",
+            fails_again_at=found.fails_again_at,
+        )
     return Advice(
         "height",
         helps=True,
-        short=f"an aerial {more_m:g} m higher",
+        short=tell("an aerial {more_m:g} m higher", more_m=more_m),
         words=words + _own_words(feed),
         tried=tried,
         height_m=found.value,
@@ -149,18 +168,34 @@ def _gain(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> Advice:
         return _tried(was, replace(feed, aerial=aerial), made, known)
 
     found = _least(with_more, 0.0, most_db, STEP_DB)
-    tried = f"0 to {most_db:g} dB more than {given_dbi:g} dBi"
+    tried = tell("0 to {most_db:g} dB more than {given_dbi:g} dBi", most_db=most_db, given_dbi=given_dbi)
     if found.value is None:
-        words = f"no gain up to {most_db:g} dB more makes it pass: {_why(found, 'dB')}"
-        return Advice("gain", helps=False, short=f"gain up to {most_db:g} dB more", words=words, tried=tried)
-    words = f"{found.value:g} dB more gain of the receiving aerial {_passes(found.best)}"
+        words = tell(
+            "no gain up to {most_db:g} dB more makes it pass: {why}", most_db=most_db, why=_why(found, "dB")
+        )
+        return Advice(
+            "gain",
+            helps=False,
+            short=tell("gain up to {most_db:g} dB more", most_db=most_db),
+            words=words,
+            tried=tried,
+        )
+    words = tell(
+        "{value:g} dB more gain of the receiving aerial {passes}",
+        value=found.value,
+        passes=_passes(found.best),
+    )
     if found.fails_again_at is not None:
-        words += f"; with {found.fails_again_at:g} dB more it fails again"
+        words += tell("; with {fails_again_at:g} dB more it fails again", fails_again_at=found.fails_again_at)
     return Advice(
         "gain",
         helps=True,
-        short=f"{found.value:g} dB more gain",
-        words=f"{words}; it narrows the beam as well, which is not counted{_own_words(feed)}",
+        short=tell("{value:g} dB more gain", value=found.value),
+        words=tell(
+            "{words}; it narrows the beam as well, which is not counted{own_words}",
+            words=words,
+            own_words=_own_words(feed),
+        ),
         tried=tried,
         added_gain_db=found.value,
         margin_db=_margin_db(found.best),
@@ -209,9 +244,12 @@ def _why(found: _Found, unit: str) -> str:
     causes = [_causes(each) for each in found.missed.values()]
     common = [cause for cause in causes[0] if all(cause in each for each in causes)]
     if common:
-        return f"{' and '.join(common)} {'stays' if len(common) == 1 else 'stay'} at each"
+        told = joined(" and ", common)
+        if len(common) == 1:
+            return tell("{causes} stays at each", causes=told)
+        return tell("{causes} stay at each", causes=told)
     value, last = max(found.missed.items())
-    return f"with {value:g} {unit} it {_standing(last)}"
+    return tell("with {value:g} {unit} it {standing}", value=value, unit=unit, standing=_standing(last))
 
 
 def _own_words(feed: Feed) -> str:
@@ -228,7 +266,11 @@ def _parents(was: RelayFeed, made: Mapping[str, RelayFeed | None]) -> tuple[Advi
     nearest = there[:MOST_PARENTS]
     tried = "all that radiate its services"
     if len(nearest) < len(there):
-        tried = f"the nearest {len(nearest)} of {len(there)} that radiate its services"
+        tried = tell(
+            "the nearest {nearest} of {there} that radiate its services",
+            nearest=len(nearest),
+            there=len(there),
+        )
     found = [_parent(was, each, made, tried) for each in nearest]
     return tuple(sorted(found, key=_rank))
 
@@ -244,22 +286,26 @@ def _parent(was: RelayFeed, parent: Station, made: Mapping[str, RelayFeed | None
     try:
         found = _tried(was, replace(feed, parent=parent.name, aerial=turned), made)
     except CombeError as error:
-        words = f"{parent.name} as parent cannot be predicted: {error}"
+        words = tell("{name} as parent cannot be predicted: {error}", name=parent.name, error=error)
         return Advice(
             "parent",
             helps=False,
-            short=f"{parent.name} as parent",
+            short=tell("{name} as parent", name=parent.name),
             words=words,
             tried=tried,
             parent=parent.name,
         )
     passes = found.verdict == "passes"
-    away = f"{parent.name} as parent, {found.services[0].budget.distance_km:.2f} km away,"
+    away = tell(
+        "{name} as parent, {distance_km:.2f} km away,",
+        name=parent.name,
+        distance_km=found.services[0].budget.distance_km,
+    )
     return Advice(
         "parent",
         helps=passes,
-        short=f"{parent.name} as parent",
-        words=f"{away} {_passes(found) if passes else _standing(found)}",
+        short=tell("{name} as parent", name=parent.name),
+        words=tell("{away} {passes}", away=away, passes=_passes(found) if passes else _standing(found)),
         tried=tried,
         parent=parent.name,
         margin_db=_margin_db(found),
@@ -282,14 +328,17 @@ def _margin_db(found: RelayFeed | None) -> float | None:
 def _passes(found: RelayFeed | None) -> str:
     assert found is not None, "told only of a try that passes"
     worst = found.scantiest.budget
-    return f"passes with a least margin of {telling(worst.margin_db, worst.required_margin_db, 1)} dB"
+    return tell(
+        "passes with a least margin of {margin_db} dB",
+        margin_db=telling(worst.margin_db, worst.required_margin_db, 1),
+    )
 
 
 def _standing(found: RelayFeed) -> str:
     """Say how a try stands that does not pass."""
     if found.verdict == "not judged":
-        return f"is not judged: {found.scantiest.reason}"
-    return f"fails: {', '.join(_causes(found))}"
+        return tell("is not judged: {reason}", reason=found.scantiest.reason)
+    return tell("fails: {causes}", causes=joined(", ", _causes(found)))
 
 
 def _causes(found: RelayFeed) -> Sequence[str]:

@@ -64,6 +64,7 @@ from combe.reception import (
 )
 from combe.standards import VISION_TO_SOUND_DB
 from combe.stations import Service
+from combe.words import joined, tell
 
 _RATIOS_DB: Final = (-30.0, 120.0)
 """What a hop of a relay chain takes."""
@@ -128,12 +129,18 @@ class ServiceFeed:
     def reason(self) -> str:
         """Why it passes, or each cause of its failure, in words."""
         if not self.causes:
-            return "; ".join(self.judged.not_judged) or self.budget.reason
+            return joined("; ", self.judged.not_judged) or self.budget.reason
         found = {each.cause: each.text for each in reversed(self.judged.findings)}
         if self.budget.verdict == "fails" and "noise" in found and "loop" not in self.causes:
-            found["noise"] = f"{self.budget.reason}; {found['noise'].rpartition('; ')[2]}"
-        failing = [f"{cause}: {found[cause]}" for cause in self.causes]
-        return "; ".join([*failing, *(f"not judged: {words}" for words in self.judged.not_judged)])
+            found["noise"] = tell(
+                "{reason}; {rpartition}",
+                reason=self.budget.reason,
+                rpartition=found["noise"].rpartition("; ")[2],
+            )
+        failing = [tell("{cause}: {found}", cause=cause, found=found[cause]) for cause in self.causes]
+        return joined(
+            "; ", [*failing, *(tell("not judged: {words}", words=words) for words in self.judged.not_judged)]
+        )
 
 
 def service_feed(
@@ -301,7 +308,11 @@ def _own_cost_db(cascade: Cascade, service: str, times: Times, faded_cn_db: floa
 
 def _unknown_before(site: RelaySite) -> tuple[str, ...]:
     """Return that the quality of what is received is not known."""
-    return (f"the quality of what {site.parent.name} sends is not known, nor is all of its own feed",)
+    return (
+        tell(
+            "the quality of what {name} sends is not known, nor is all of its own feed", name=site.parent.name
+        ),
+    )
 
 
 def _window(site: RelaySite, cascade: Cascade, service: Service, times: Times) -> WindowPlace | None:

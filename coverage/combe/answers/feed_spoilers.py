@@ -24,6 +24,7 @@ from combe.reception import (
     stack_gain_dbi,
 )
 from combe.stations import Service
+from combe.words import joined, tell
 
 OWN_OUTPUT = "own output"
 
@@ -123,9 +124,13 @@ def unknown_own(site: RelaySite, air: OnAir) -> tuple[str, ...]:
     if not names or site.own_outputs:
         return ()
     return (
-        f"the relay radiates {' and '.join(names)} on channel {air.service.channel}, which it receives,"
-        " and the isolation of its aerials is not known; write isolation_db in a [stations.feed.own_output]"
-        " table",
+        tell(
+            "the relay radiates {names} on channel {channel}, which it receives, and"
+            " the isolation of its aerials is not known; write isolation_db in a [stations.feed.own_output]"
+            " table",
+            names=joined(" and ", names),
+            channel=air.service.channel,
+        ),
     )
 
 
@@ -144,7 +149,11 @@ def arrival_dbm(site: RelaySite, arrival: Arrival) -> float:
 def _signals(site: RelaySite, arrival: Arrival, rise_db: float) -> list[FeedSignal]:
     signal, service = arrival.signal, arrival.service
     level_dbm = arrival_dbm(site, arrival) + (rise_db if signal.fades_alike else 0.0)
-    name = service.name if signal.station == site.parent.name else f"{signal.station} {service.name}"
+    name = (
+        service.name
+        if signal.station == site.parent.name
+        else tell("{station} {name}", station=signal.station, name=service.name)
+    )
     return signals_of(site.project, on_air(site.project, service), level_dbm, name)
 
 

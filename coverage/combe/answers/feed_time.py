@@ -19,6 +19,7 @@ from combe.project import Feed
 from combe.propagation import MONTH_MINUTES, worst_month_percent
 from combe.propagation.p1812 import INLAND
 from combe.reception import Verdict, judge
+from combe.words import tell
 
 SHOWN_PERCENT: Final = (50.0, 99.0, 99.9, 99.99)
 """Shares of the year that are always told, beside those asked."""
@@ -97,9 +98,11 @@ def times_of(site: RelaySite, received: PathService) -> Times:
 def method_words(site: RelaySite) -> str:
     """Say by what the time of a margin is known."""
     model = site.project.conditions.model
-    return (
+    return tell(
         "share of an average year, fades by ITU-R P.2001-4 over the bare ground of the path, "
-        f"{site.project.climate_words}; the median is that of the study's model, {model}"
+        "{climate_words}; the median is that of the study's model, {model}",
+        climate_words=site.project.climate_words,
+        model=model,
     )
 
 
@@ -173,7 +176,7 @@ class FeedYear:
         """For which share of the year it stands, and how long it does not."""
         if self.stands_for is None:
             return "for which share of the year it stands is not known"
-        return f"stands for {standing_words(self.stands_for)}"
+        return tell("stands for {standing_words}", standing_words=standing_words(self.stands_for))
 
     @property
     def share(self) -> str | None:
@@ -198,7 +201,10 @@ class FeedYear:
             return None
         if not share.bounded:
             return duration(minutes)
-        return f"{'under' if share.percent > MEDIAN_PERCENT else 'over'} {duration(minutes)}"
+        told = duration(minutes)
+        if share.percent > MEDIAN_PERCENT:
+            return tell("under {minutes}", minutes=told)
+        return tell("over {minutes}", minutes=told)
 
     @property
     def median_words(self) -> str:
@@ -206,10 +212,12 @@ class FeedYear:
         if abs(self.median_differs_db) <= NOTED_DB:
             return ""
         more = "more" if self.median_differs_db > 0.0 else "less"
-        return (
-            f"the median loss of ITU-R P.2001-4 over bare ground is {abs(self.median_differs_db):.1f} dB"
-            f" {more} than that of the study's model: its fades are those of another path than the model"
-            " sees; trust the share of the year less"
+        return tell(
+            "the median loss of ITU-R P.2001-4 over bare ground is {median_differs_db:.1f} dB"
+            " {more} than that of the study's model: its fades are those of another path than the model"
+            " sees; trust the share of the year less",
+            median_differs_db=abs(self.median_differs_db),
+            more=more,
         )
 
 
@@ -225,9 +233,15 @@ def standing_words(share: ShareOfYear) -> str:
     """
     left = duration(share.minutes_without)
     if not share.bounded:
-        return f"{rest_telling(share.percent)} % of an average year; {left} without"
+        return tell(
+            "{percent} % of an average year; {left} without", percent=rest_telling(share.percent), left=left
+        )
     if share.percent > MEDIAN_PERCENT:
-        return f"more than {share.percent:g} % of an average year; less than {left} without"
+        return tell(
+            "more than {percent:g} % of an average year; less than {left} without",
+            percent=share.percent,
+            left=left,
+        )
     return "less than half of an average year"
 
 
@@ -240,8 +254,10 @@ def share_words(share: ShareOfYear) -> str:
     ('99.73 %', 'under half')
     """
     if not share.bounded:
-        return f"{rest_telling(share.percent)} %"
-    return f"over {share.percent:g} %" if share.percent > MEDIAN_PERCENT else "under half"
+        return tell("{percent} %", percent=rest_telling(share.percent))
+    return (
+        tell("over {percent:g} %", percent=share.percent) if share.percent > MEDIAN_PERCENT else "under half"
+    )
 
 
 def feed_year(

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from combe.errors import RangeError
 from combe.geodesy import turned
 from combe.reception import served_mask
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -102,7 +103,13 @@ def station_frame(stations: Sequence[Station]) -> GeoDataFrame:
         "role": [station.role for station in stations],
         "aerial_height_m": [float(station.aerial_height_m) for station in stations],
         "services": [
-            ", ".join(f"ch {each.channel} {each.erp_w:g} W" for each in station.services)
+            joined(
+                ", ",
+                (
+                    tell("ch {channel} {erp_w:g} W", channel=each.channel, erp_w=each.erp_w)
+                    for each in station.services
+                ),
+            )
             for station in stations
         ],
     }

@@ -28,6 +28,7 @@ from combe.terrain import (
     zones_at,
     zones_under,
 )
+from combe.words import tell
 
 Found = TypeVar("Found")
 
@@ -55,7 +56,7 @@ class Opened:
         try:
             return None if work is None else work()
         except CombeError as error:
-            self.faults.append(f"{place}: {error}")
+            self.faults.append(tell("{place}: {error}", place=place, error=error))
             return None
 
 
@@ -107,9 +108,11 @@ def _known(found: Opened, site: Site, section: str, look: Callable[[], object]) 
     try:
         look()
     except RangeError as error:
-        found.faults.append(f"{section}: {error}")
+        found.faults.append(tell("{section}: {error}", section=section, error=error))
     except CombeError as error:
-        found.faults.append(f"{site.label}: {site.words}: {error}")
+        found.faults.append(
+            tell("{label}: {words}: {error}", label=site.label, words=site.words, error=error)
+        )
 
 
 def _lay(found: Opened, parts: Parts, terrain: Terrain) -> None:

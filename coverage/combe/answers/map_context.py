@@ -9,6 +9,7 @@ from typing import Final
 
 from combe.project import ContextKind, Project
 from combe.terrain import DrawnFeatures, StudyGrid, draw_features, to_grid_m
+from combe.words import tell
 
 MOST_OFF_M: Final = 1000.0
 """People and places so far off a named place are told by its name (our own choice)."""
@@ -60,10 +61,13 @@ def left_out_words(layer: DrawnLayer) -> str:
     """Return what the map does not show of a layer, empty where it shows all that lies on the grid."""
     shown, left_out = len(layer.drawn.features), layer.drawn.left_out
     if not shown and not left_out:
-        return f"map: {layer.name} has nothing on the study area"
+        return tell("map: {name} has nothing on the study area", name=layer.name)
     if not left_out:
         return ""
-    return (
-        f"map: of {layer.name} {shown} features are shown, the longest first, and {left_out} are left out; "
-        "cut it to the main ones"
+    return tell(
+        "map: of {name} {shown} features are shown, the longest first, and {left_out} are left out; "
+        "cut it to the main ones",
+        name=layer.name,
+        shown=shown,
+        left_out=left_out,
     )

@@ -18,6 +18,7 @@ from combe.standards import (
     digital_conversion,
 )
 from combe.stations import Service
+from combe.words import tell
 
 
 class OnAir(NamedTuple):
@@ -71,7 +72,9 @@ def signals_of(project: Project, air: OnAir, level_dbm: float, name: str) -> lis
     if system is not None:
         sound_mhz = air.carrier_mhz + system.sound_over_vision_mhz
         sound_dbm = level_dbm - VISION_TO_SOUND_DB.value
-        found.append(FeedSignal(f"{name} sound", sound_mhz, sound_dbm, bandwidth_mhz, noise_db))
+        found.append(
+            FeedSignal(tell("{name} sound", name=name), sound_mhz, sound_dbm, bandwidth_mhz, noise_db)
+        )
     return found
 
 

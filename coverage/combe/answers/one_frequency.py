@@ -10,6 +10,7 @@ from combe.project import USUAL_PROCESSING_US, Project, SingleFrequencyNetwork
 from combe.reception import OneFrequency, channel_of
 from combe.standards import SymbolTiming, ofdm_standard, symbol_timing
 from combe.stations import Service, Station
+from combe.words import joined, tell
 
 _KM_PER_US = 0.299792458
 
@@ -115,10 +116,17 @@ def idle_notes(project: Project) -> Iterator[str]:
     for network in project.networks:
         shared = shared_services(project, network)
         if not shared:
-            yield f"{network.name}: no service is on one channel of two of its members, so nothing adds"
+            yield tell(
+                "{name}: no service is on one channel of two of its members, so nothing adds",
+                name=network.name,
+            )
         for name in dict.fromkeys(project.television_of(service).name for _, service in shared):
             if ofdm_standard(name) is None:
-                yield f"{network.name}: echoes of {name} do not add; each disturbs the others"
+                yield tell(
+                    "{name}: echoes of {name_2} do not add; each disturbs the others",
+                    name=network.name,
+                    name_2=name,
+                )
 
 
 def _outside_notes(project: Project) -> Iterator[str]:
@@ -130,30 +138,50 @@ def _outside_notes(project: Project) -> Iterator[str]:
         adding = [each for each in relay.services if ofdm_standard(project.television_of(each).name)]
         if heard & {(each.name, each.channel) for each in adding}:
             yield (
-                f"{relay.name} repeats {feed.parent} on its channel and counts as its interferer; if both "
-                f'are one network on one frequency, write [[sfn]] with members = ["{feed.parent}", '
-                f'"{relay.name}"]'
+                tell(
+                    "{name} repeats {parent} on its channel and counts as its interferer; if both "
+                    'are one network on one frequency, write [[sfn]] with members = ["{parent}", '
+                    '"{name}"]',
+                    name=relay.name,
+                    parent=feed.parent,
+                )
             )
 
 
 def _words(project: Project, network: SingleFrequencyNetwork) -> str:
     shared = shared_services(project, network)
-    members = ", ".join(network.members)
+    members = joined(", ", network.members)
     if not shared:
-        return f"{members}: no service on one channel by two of them, so each is judged by itself"
+        return tell(
+            "{members}: no service on one channel by two of them, so each is judged by itself",
+            members=members,
+        )
     timing = timing_of(project, network, shared[0][1])
     if timing is None:
         name = project.television_of(shared[0][1]).name
-        return f"{members}: echoes of {name} only disturb, by its co-channel ratio"
-    told = "; ".join(
-        f"{station.name} {radiated_at(project, network, station, service).delay_us:.1f} µs"
-        for station, service in shared
-        if service.name == shared[0][1].name
+        return tell(
+            "{members}: echoes of {name} only disturb, by its co-channel ratio", members=members, name=name
+        )
+    told = joined(
+        "; ",
+        (
+            tell(
+                "{name} {delay_us:.1f} µs",
+                name=station.name,
+                delay_us=radiated_at(project, network, station, service).delay_us,
+            )
+            for station, service in shared
+            if service.name == shared[0][1].name
+        ),
     )
     usual = "" if network.size or network.guard_interval else " (taken as usual, not told)"
-    return (
-        f"{timing.words}{usual}; window by {network.window}; radiated after {told}; weights of echoes by EBU "
-        "Technical Review 295 (from memory)"
+    return tell(
+        "{words}{usual}; window by {window}; radiated after {told}; weights of echoes by EBU "
+        "Technical Review 295 (from memory)",
+        words=timing.words,
+        usual=usual,
+        window=network.window,
+        told=told,
     )
 
 

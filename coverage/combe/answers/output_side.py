@@ -22,6 +22,7 @@ from combe.reception import (
 )
 from combe.standards import feeder_loss_db
 from combe.stations import OutputBudget, OutputStage, Station, amplifier_power_for_erp_w, output_budget
+from combe.words import tell
 
 ERP_TOLERANCE_DB: Final = 0.5
 """A greater difference between the chain's ERP and the stated one is noted (our own choice)."""
@@ -78,9 +79,16 @@ def erp_notes(project: Project) -> list[str]:
         for each in side.services if side else ():
             if abs(each.erp_difference_db) > ERP_TOLERANCE_DB:
                 notes.append(
-                    f"{station.name} {each.budget.service}: amplifier, losses and gain make "
-                    f"{each.budget.erp_w:.4g} W ERP, {each.erp_difference_db:+.1f} dB to erp_w "
-                    f"{each.air.service.erp_w:g}"
+                    tell(
+                        "{name} {service}: amplifier, losses and gain make "
+                        "{erp_w:.4g} W ERP, {erp_difference_db:+.1f} dB to erp_w "
+                        "{erp_w_2:g}",
+                        name=station.name,
+                        service=each.budget.service,
+                        erp_w=each.budget.erp_w,
+                        erp_difference_db=each.erp_difference_db,
+                        erp_w_2=each.air.service.erp_w,
+                    )
                 )
     return notes
 
@@ -122,7 +130,11 @@ def isolation_words(own: AerialIsolation) -> str:
     """Say whether the isolation was measured or estimated."""
     if own.isolation_db is not None:
         return "Isolation as the study states it"
-    return f"Isolation estimated from {own.separation_m:g} m {own.arrangement}; a measurement is better"
+    return tell(
+        "Isolation estimated from {separation_m:g} m {arrangement}; a measurement is better",
+        separation_m=own.separation_m,
+        arrangement=own.arrangement,
+    )
 
 
 def _budget(output: Output, air: OnAir, number: int) -> OutputBudget:
@@ -171,7 +183,7 @@ def _carriers(project: Project, air: OnAir, budget: OutputBudget) -> list[ToneCa
         return [ToneCarrier(air.service.name, air.carrier_mhz, power_dbm)]
     return [
         ToneCarrier(
-            f"{air.service.name} {tone.name}"[:80],
+            tell("{name} {name_2}", name=air.service.name, name_2=tone.name)[:80],
             air.carrier_mhz + tone.frequency_mhz,
             power_dbm + tone.level_dbm,
         )

@@ -28,6 +28,7 @@ from combe.terrain import (
     to_lonlat_deg,
     transformer,
 )
+from combe.words import tell
 
 HIGHEST_AERIAL_M: Final = 350.0
 HIGHEST_GROUND_M: Final = 4800.0
@@ -56,7 +57,11 @@ def station_notes(stations: Sequence[Station], heights_m: Sequence[float | None]
     by_name = {station.name: station for station in stations}
     for station, ground_m in zip(stations, heights_m, strict=True):
         if ground_m is not None and ground_m > HIGHEST_GROUND_M:
-            yield f"the ground under {station.name} is {ground_m:.0f} m high; are the heights in feet?"
+            yield tell(
+                "the ground under {name} is {ground_m:.0f} m high; are the heights in feet?",
+                name=station.name,
+                ground_m=ground_m,
+            )
         yield from _power_notes(station, by_name.get(station.parent or ""))
         yield from _turn_notes(station)
 
@@ -66,8 +71,12 @@ def aerial_notes(heights_m: Mapping[str, float]) -> Iterator[str]:
     for name, height_m in heights_m.items():
         if height_m > HIGHEST_AERIAL_M:
             yield (
-                f"the {name} stands {height_m:g} m above ground, higher than"
-                " nearly every mast; it is counted from the ground, not from the sea"
+                tell(
+                    "the {name} stands {height_m:g} m above ground, higher than"
+                    " nearly every mast; it is counted from the ground, not from the sea",
+                    name=name,
+                    height_m=height_m,
+                )
             )
 
 
@@ -78,8 +87,14 @@ def _turn_notes(station: Station) -> Iterator[str]:
         # A full turn is none.
         if turn_deg % 360.0 and getattr(station, f"{plane}_pattern") is None:
             yield (
-                f"{key} {turn_deg:g} of {station.name} turns nothing, for {plane}_pattern is omni;"
-                f" name a pattern, or take {key} out"
+                tell(
+                    "{key} {turn_deg:g} of {name} turns nothing, for {plane}_pattern is omni;"
+                    " name a pattern, or take {key} out",
+                    key=key,
+                    turn_deg=turn_deg,
+                    name=station.name,
+                    plane=plane,
+                )
             )
 
 
@@ -90,8 +105,15 @@ def _power_notes(relay: Station, parent: Station | None) -> Iterator[str]:
         received_w = powers_w.get(service.name, math.inf)
         if service.erp_w > received_w and parent is not None:
             yield (
-                f"{relay.name} radiates {service.name} with {service.erp_w:g} W ERP, its parent {parent.name}"
-                f" with {received_w:g} W; is the parent's in kilowatts?"
+                tell(
+                    "{name} radiates {name_2} with {erp_w:g} W ERP, its parent {name_3}"
+                    " with {received_w:g} W; is the parent's in kilowatts?",
+                    name=relay.name,
+                    name_2=service.name,
+                    erp_w=service.erp_w,
+                    name_3=parent.name,
+                    received_w=received_w,
+                )
             )
 
 
@@ -99,12 +121,18 @@ def grid_notes(grid: StudyGrid, terrain: Terrain) -> Iterator[str]:
     """Yield whether the grid pretends to more detail than the terrain has."""
     if grid.cell_size_m * FEWEST_CELLS_A_TILE_CELL < terrain.cell_size_m:
         yield (
-            f"the grid has cells of {grid.cell_size_m:g} m and the terrain of {terrain.cell_size_m:.0f} m:"
-            " heights between are interpolated, and the detail is not real"
+            tell(
+                "the grid has cells of {cell_size_m:g} m and the terrain of {cell_size_m_2:.0f} m:"
+                " heights between are interpolated, and the detail is not real",
+                cell_size_m=grid.cell_size_m,
+                cell_size_m_2=terrain.cell_size_m,
+            )
         )
     highest_m = _highest_m(grid, terrain)
     if highest_m > HIGHEST_GROUND_M:
-        yield f"the ground of the grid reaches {highest_m:.0f} m; are the heights in feet?"
+        yield tell(
+            "the ground of the grid reaches {highest_m:.0f} m; are the heights in feet?", highest_m=highest_m
+        )
 
 
 def _highest_m(grid: StudyGrid, terrain: Terrain) -> float:
@@ -129,8 +157,11 @@ def people_notes(
         outside = points_in_grid(source.points, grid)[0] < 0
         if outside.any():
             yield (
-                f"{spoken(float(source.points.people[outside].sum()))} people at {int(outside.sum())} places"
-                " lie outside the grid and are not counted"
+                tell(
+                    "{sum} people at {sum_2} places lie outside the grid and are not counted",
+                    sum=spoken(float(source.points.people[outside].sum())),
+                    sum_2=int(outside.sum()),
+                )
             )
         return
     yield from _outside_notes(source.people, grid, given)
@@ -157,7 +188,7 @@ def _outside_notes(people: People, grid: StudyGrid, given: PeopleGiven) -> Itera
     """Yield how many people of a raster live in cells whose middle is off the grid."""
     name, total = given.everybody(people)
     if total is None:
-        yield f"{name} goes beyond the grid; who lives there is not counted"
+        yield tell("{name} goes beyond the grid; who lives there is not counted", name=name)
         return
     row, column = np.nonzero(people.counts)
     wide, _, west, _, high, north = people.transform
@@ -167,7 +198,7 @@ def _outside_notes(people: People, grid: StudyGrid, given: PeopleGiven) -> Itera
     inside = in_grid(grid, x_m, y_m)
     outside = total - float(people.counts[row[inside], column[inside]].sum())
     if outside >= _FEWEST_OUTSIDE:
-        yield f"about {spoken(outside)} people lie outside the grid and are not counted"
+        yield tell("about {outside} people lie outside the grid and are not counted", outside=spoken(outside))
 
 
 def _density_notes(source: PeopleSource) -> Iterator[str]:
@@ -175,11 +206,14 @@ def _density_notes(source: PeopleSource) -> Iterator[str]:
     density = _densities_per_km2(source.people)
     if density.size and float(np.median(density)) > DENSE_HALF_PER_KM2:
         yield (
-            f"half of the cells with people hold more than {spoken(float(np.median(density)))} to the km²:"
-            " does the raster hold heights, or people per km² in place of counts?"
+            tell(
+                "half of the cells with people hold more than {median} to the km²:"
+                " does the raster hold heights, or people per km² in place of counts?",
+                median=spoken(float(np.median(density))),
+            )
         )
     elif density.size and float(density.max()) > DENSEST_PER_KM2:
-        yield f"a cell has {spoken(float(density.max()))} people per km², more than any city"
+        yield tell("a cell has {max} people per km², more than any city", max=spoken(float(density.max())))
 
 
 def _densities_per_km2(people: People) -> FloatArray:
@@ -202,16 +236,25 @@ def overlap_notes(source: PeopleSource) -> list[str]:
     compared = overlaps(source.drawn)
     found = compared.pairs
     notes = [
-        f"the districts {each.first} and {each.second} overlap by {each.share:.0%} of the smaller; "
-        "who lives there counts for the first"
+        tell(
+            "the districts {first} and {second} overlap by {share:.0%} of the smaller; "
+            "who lives there counts for the first",
+            first=each.first,
+            second=each.second,
+            share=each.share,
+        )
         for each in found[:MOST_OVERLAPS]
     ]
     if len(found) > MOST_OVERLAPS:
-        notes.append(f"{len(found) - MOST_OVERLAPS} more pairs of districts overlap")
+        notes.append(tell("{found} more pairs of districts overlap", found=len(found) - MOST_OVERLAPS))
     if compared.not_compared:
         more = "" if compared.counted_all else "more than "
         notes.append(
-            f"{more}{compared.not_compared} further pairs of districts that may overlap were not compared:"
-            " too many"
+            tell(
+                "{more}{not_compared} further pairs of districts that may overlap were not compared:"
+                " too many",
+                more=more,
+                not_compared=compared.not_compared,
+            )
         )
     return notes

@@ -11,6 +11,7 @@ from combe.errors import RangeError
 from combe.planning import FEWEST_PLACES, MarginError, place_errors_db
 from combe.project import Project
 from combe.standards import PREDICTION_ERRORS, describe
+from combe.words import joined, tell
 
 _FEWEST_STATIONS = 2
 
@@ -31,9 +32,12 @@ class ErrorOfProject:
     @property
     def words(self) -> str:
         """What made a range, in words."""
-        return (
-            f"common to all wanted fields {self.common_db:.1f} dB, of each place {self.place_db:.1f} dB "
-            f"(standard deviations); {self.source}"
+        return tell(
+            "common to all wanted fields {common_db:.1f} dB, of each place {place_db:.1f} dB "
+            "(standard deviations); {source}",
+            common_db=self.common_db,
+            place_db=self.place_db,
+            source=self.source,
         )
 
 
@@ -63,7 +67,7 @@ def error_of(project: Project) -> ErrorOfProject:
     return ErrorOfProject(
         known.common_db.value if common is None else common,
         known.place_db.value if place is None else place,
-        "; ".join(dict.fromkeys([*of_study, *of_model])),
+        joined("; ", dict.fromkeys([*of_study, *of_model])),
     )
 
 
@@ -88,10 +92,18 @@ def _of_survey(project: Project) -> ErrorOfProject:
         )
     residual = np.concatenate([each - each.mean() for each in enough])
     place_db = float(np.sqrt(np.sum(residual**2) / (count - len(enough))))
-    source = f"residual error of {count} survey places of {survey.points.name}"
+    source = tell("residual error of {count} survey places of {name}", count=count, name=survey.points.name)
     if len(enough) >= _FEWEST_STATIONS:
         common_db = float(np.std([each.mean() for each in enough], ddof=1))
-        return ErrorOfProject(common_db, place_db, f"spread of {len(enough)} stations' mean errors, {source}")
+        return ErrorOfProject(
+            common_db,
+            place_db,
+            tell("spread of {enough} stations' mean errors, {source}", enough=len(enough), source=source),
+        )
     known = PREDICTION_ERRORS[project.conditions.model].common_db
     of_model = describe(known.reference, known.confidence)
-    return ErrorOfProject(known.value, place_db, f"{source}; common error as known of the model: {of_model}")
+    return ErrorOfProject(
+        known.value,
+        place_db,
+        tell("{source}; common error as known of the model: {of_model}", source=source, of_model=of_model),
+    )

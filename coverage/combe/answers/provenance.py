@@ -29,6 +29,7 @@ from combe.standards import (
 from combe.standards import describe as describe_source
 from combe.terrain import StudyGrid, unit_words
 from combe.version import __version__
+from combe.words import chain, joined, tell
 
 TIME_OF_SERVICE: Final = "time of service"
 OFF_AIR: Final = "off the air"
@@ -44,15 +45,20 @@ def provenance(
     unless said.
     """
     conditions = project.conditions if grid is None else service_conditions(project)
-    made = {"program": f"Combe {__version__}", **describe(conditions)}
+    made = {"program": tell("Combe {version__}", version__=__version__), **describe(conditions)}
     if project.conditions.model == "p1812":
         made["zones"] = project.zones.words if project.zones else "inland everywhere; no sea and no coast"
     if over_year or (over_year is None and grid is None):
         made["climate"] = project.climate_words
     made |= _terrain(project)
     if grid is not None:
-        size = f"{grid.rows} x {grid.columns} cells of {grid.cell_size_m:g} m"
-        made["grid"] = f"{size}, {grid.crs_name}"
+        size = tell(
+            "{rows} x {columns} cells of {cell_size_m:g} m",
+            rows=grid.rows,
+            columns=grid.columns,
+            cell_size_m=grid.cell_size_m,
+        )
+        made["grid"] = tell("{size}, {crs_name}", size=size, crs_name=grid.crs_name)
     # The aerial of a feed stands on its mast, whatever the public has.
     made["television"] = television_words(project if grid else project.received_by(FIXED_ROOF))
     if words := noise_words(project):
@@ -74,36 +80,52 @@ def time_words(project: Project) -> str:
     asking = [each for each in project.systems if each.wanted_time_percent != MEDIAN_PERCENT]
     parts = []
     for system in asking:
-        wanted, of = system.wanted_time_percent, f"{system.name} for " if several else ""
+        wanted, of = system.wanted_time_percent, tell("{name} for ", name=system.name) if several else ""
         if project.conditions.model == "p1812":
-            parts.append(f"{of}{wanted:g} %, by {STANDING_FIELD}")
+            parts.append(
+                tell(
+                    "{of}{wanted:g} %, by {standing_field}",
+                    of=of,
+                    wanted=wanted,
+                    standing_field=STANDING_FIELD,
+                )
+            )
         else:
             parts.append(
-                f"not judged for the {wanted:g} % that {system.name} asks: the model knows nothing of time, "
-                "so people are counted on the median, more than the standard would count; p1812 knows it"
+                tell(
+                    "not judged for the {wanted:g} % that {name} asks: the model knows nothing of time, "
+                    "so people are counted on the median, more than the standard would count; p1812 knows it",
+                    wanted=wanted,
+                    name=system.name,
+                )
             )
     if shown != MEDIAN_PERCENT:
         median = "" if asking else "the median of time; "
-        parts.append(f"{median}air.time_percent {shown:g} is for combe path alone")
-    return "; ".join(parts)
+        parts.append(
+            tell("{median}air.time_percent {shown:g} is for combe path alone", median=median, shown=shown)
+        )
+    return joined("; ", parts)
 
 
 def television_words(project: Project) -> str:
     """Return the television systems and what counts as served, and what of it is from memory."""
     services = [service for station in project.stations for service in station.services]
     planned = dict.fromkeys(project.planned(service) for service in services)
-    return "; beside it ".join(_television_words(project, each) for each in planned)
+    return joined("; beside it ", (_television_words(project, each) for each in planned))
 
 
 def _television_words(project: Project, television: Television) -> str:
     system = heard_by(television.system, project.way)
     height_m = AERIAL_HEIGHT_M.value if project.way.portable else project.receive_height_m
-    words = (
-        f"{mode_words(system)}; served in {television.location_percent:g} % of locations, "
-        f"aerials at {height_m:g} m; {system.reference}"
+    words = tell(
+        "{mode_words}; served in {location_percent:g} % of locations, aerials at {height_m:g} m; {reference}",
+        mode_words=mode_words(system),
+        location_percent=television.location_percent,
+        height_m=height_m,
+        reference=system.reference,
     )
     note = system_note(system)
-    return f"{words}; {note}" if note else words
+    return tell("{words}; {note}", words=words, note=note) if note else words
 
 
 def noise_words(project: Project) -> str:
@@ -121,20 +143,34 @@ def noise_words(project: Project) -> str:
     if not viewers_db and not feed_db and project.noise_environment is None:
         return ""
     viewers = (
-        f"{viewers_db:.1f} dB in the minimum field ({describe_source(item.reference, item.confidence)})"
+        tell(
+            "{viewers_db:.1f} dB in the minimum field ({describe_source})",
+            viewers_db=viewers_db,
+            describe_source=describe_source(item.reference, item.confidence),
+        )
         if item
         else "as the published field has it"
     )
-    receivers = f"{feed_db:.1f} dB over kT0B ({feed_environment(project)}, {P372})"
-    return f"at {mhz:g} MHz, for viewers {viewers}, for relays' receive aerials {receivers}"
+    receivers = tell(
+        "{feed_db:.1f} dB over kT0B ({feed_environment}, {P372})",
+        feed_db=feed_db,
+        feed_environment=feed_environment(project),
+        P372=P372,
+    )
+    return tell(
+        "at {mhz:g} MHz, for viewers {viewers}, for relays' receive aerials {receivers}",
+        mhz=mhz,
+        viewers=viewers,
+        receivers=receivers,
+    )
 
 
 def ways_words(project: Project) -> str:
     """Return how the public receives, what of it counts for the plan, and what is from memory."""
     told = [way_words(way) + _channel_words(project, way) for way in project.ways]
-    told[0] += ", by which all is judged"
+    told[0] = chain(told[0], ", by which all is judged")
     notes = [note for way in project.ways if way.portable for note in _citations(project, way)]
-    return "; ".join([*told, *filter(None, [memory_note(notes)])])
+    return joined("; ", [*told, *filter(None, [memory_note(notes)])])
 
 
 def _channel_words(project: Project, way: WayOfReceiving) -> str:
@@ -143,10 +179,15 @@ def _channel_words(project: Project, way: WayOfReceiving) -> str:
         return ""
     heard, several = [heard_by(each, way) for each in project.systems], len(project.systems) > 1
     told = (
-        f"{each.channel_model} channel, C/N {each.required_cn_db:g} dB{f' of {each.name}' if several else ''}"
+        tell(
+            "{channel_model} channel, C/N {required_cn_db:g} dB{name}",
+            channel_model=each.channel_model,
+            required_cn_db=each.required_cn_db,
+            name=tell(" of {name}", name=each.name) if several else "",
+        )
         for each in heard
     )
-    return f", {', '.join(told)}"
+    return tell(", {told}", told=joined(", ", told))
 
 
 def _citations(project: Project, way: WayOfReceiving) -> list[Citation]:
@@ -163,15 +204,20 @@ def invented_words(project: Project) -> str:
     if not project.invented:
         return ""
     people = ", and so are the people" if project.people else ""
-    return f"The stations of this study are invented{people}."
+    return tell("The stations of this study are invented{people}.", people=people)
 
 
 def _terrain(project: Project) -> dict[str, str]:
     terrain = project.terrain
-    names = ", ".join(tile.name for tile in terrain.tiles)
+    names = joined(", ", (tile.name for tile in terrain.tiles))
     surface = "a surface model, in which trees and roofs count as ground"
     kind = surface if terrain.surface_model else "taken as bare ground"
-    words = f"{names}; {kind}; heights above {terrain.vertical_datum}"
+    words = tell(
+        "{names}; {kind}; heights above {vertical_datum}",
+        names=names,
+        kind=kind,
+        vertical_datum=terrain.vertical_datum,
+    )
     if converted := unit_words(terrain):
-        words = f"{words}; {converted}"
+        words = tell("{words}; {converted}", words=words, converted=converted)
     return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

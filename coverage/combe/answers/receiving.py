@@ -30,6 +30,7 @@ from combe.standards import (
     same_signal,
 )
 from combe.stations import Service, Station
+from combe.words import tell
 
 _GAIN_KINDS = ("masthead amplifier", "active splitter", "attenuator", "channel filter")
 
@@ -126,8 +127,13 @@ def not_received(project: Project, parent: Station, radiated: Service, received:
     if same_signal(sent, wanted):
         return ()
     return (
-        f"it is radiated as {wanted.name}, and {parent.name} sends it as {sent.name}: what the relay "
-        "radiates comes to it some other way, which is not in the study",
+        tell(
+            "it is radiated as {name}, and {name_2} sends it as {name_3}: what the relay "
+            "radiates comes to it some other way, which is not in the study",
+            name=wanted.name,
+            name_2=parent.name,
+            name_3=sent.name,
+        ),
     )
 
 
@@ -145,7 +151,7 @@ def stage_names(stages: Sequence[FeedStage]) -> list[str]:
         if stage.name is None:
             taken[stage.kind] += 1
             count = taken[stage.kind]
-            names.append(stage.kind if count == 1 else f"{stage.kind} {count}")
+            names.append(stage.kind if count == 1 else tell("{kind} {count}", kind=stage.kind, count=count))
         else:
             names.append(stage.name)
     return names

@@ -23,6 +23,7 @@ from combe.errors import RangeError, require_range
 from combe.prediction import MEDIAN_PERCENT, fitted_line
 from combe.reception import BearingChoice, FeedBudget, WantedSignal, best_bearing
 from combe.stations import Service
+from combe.words import joined, tell
 
 MOST_HEIGHTS: Final = 500
 HEIGHT_RANGE_M: Final = (1.0, 500.0)
@@ -104,11 +105,22 @@ class HeightScan:
         names = dict[str, list[str]]()
         for each in self.services:
             names.setdefault(_course_alone(self, each), []).append(each.service.name)
-        courses = (f"{', '.join(each)}: {course}" for course, each in names.items())
+        courses = (
+            tell("{item}: {course}", item=joined(", ", each), course=course) for course, each in names.items()
+        )
         if self.null_spacing_m is None:
             return *courses, margin_words(self)
-        ground = f"; {self.ground_ray.short}" if self.ground_ray else ""
-        return *courses, margin_words(self), f"{NO_REFLECTION} {self.null_spacing_m:.1f} m apart{ground}"
+        ground = tell("; {short}", short=self.ground_ray.short) if self.ground_ray else ""
+        return (
+            *courses,
+            margin_words(self),
+            tell(
+                "{no_reflection} {null_spacing_m:.1f} m apart{ground}",
+                no_reflection=NO_REFLECTION,
+                null_spacing_m=self.null_spacing_m,
+                ground=ground,
+            ),
+        )
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -119,29 +131,45 @@ class HeightScan:
 
 def margin_words(scan: HeightScan) -> str:
     """Say what is left for the time that is judged, at the planned height and over the scan."""
-    time = f"For {scan.time_percent:g} % of time"
+    time = tell("For {time_percent:g} % of time", time_percent=scan.time_percent)
     margins_db, asked_db = scan.least_margin_db, scan.services[0].planned.required_margin_db
     if margins_db is None:
-        return f"{time} the margin is not known"
+        return tell("{time} the margin is not known", time=time)
     planned_db = min(each.planned.margin_db for each in scan.services)
     planned, least, most = (
         telling(each, asked_db, 1) for each in (planned_db, min(margins_db), max(margins_db))
     )
-    return (
-        f"{time} the least margin is {planned} dB at the planned {scan.planned_height_m:g} m; "
-        f"{least if least == most else f'{least} to {most}'} dB in this scan"
+    return tell(
+        "{time} the least margin is {planned} dB at the planned {planned_height_m:g} m; "
+        "{least} dB in this scan",
+        time=time,
+        planned=planned,
+        planned_height_m=scan.planned_height_m,
+        least=least if least == most else tell("{least} to {most}", least=least, most=most),
     )
 
 
 def course_words(scan: HeightScan, service: ServiceScan) -> str:
     """Say how the field of a service goes at the planned height, and where it is greatest."""
-    return f"{service.service.name}: {_course_alone(scan, service)}"
+    return tell(
+        "{name}: {course_alone}", name=service.service.name, course_alone=_course_alone(scan, service)
+    )
 
 
 def _course_alone(scan: HeightScan, service: ServiceScan) -> str:
     slope, gain = round(service.slope_db_per_m, 2) + 0.0, round(service.best_gain_db, 1) + 0.0
-    best = f"most at {service.best_height_m:g} m, {gain:+.1f} dB" if gain else "nowhere more in this scan"
-    return f"{service.course} at the planned {scan.planned_height_m:g} m ({slope:+.2f} dB/m); {best}"
+    best = (
+        tell("most at {best_height_m:g} m, {gain:+.1f} dB", best_height_m=service.best_height_m, gain=gain)
+        if gain
+        else "nowhere more in this scan"
+    )
+    return tell(
+        "{course} at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
+        course=service.course,
+        planned_height_m=scan.planned_height_m,
+        slope=slope,
+        best=best,
+    )
 
 
 def scan_heights(low_m: float, high_m: float, step_m: float) -> tuple[float, ...]:
@@ -272,9 +300,19 @@ def bearing_words(site: RelaySite, choice: BearingChoice | None) -> str:
     """Say where to turn the receiving aerial."""
     parent_deg = site.way.arrival_deg
     if choice is None:
-        return f"{site.relay.name}: nothing disturbs it; look at the parent, {parent_deg:.1f}°"
-    return (
-        f"{site.relay.name}: best bearing {choice.bearing_deg:.1f}°, the parent is on {parent_deg:.1f}°; "
-        f"margin over interference {choice.margin_db:+.1f} dB against {choice.margin_at_parent_db:+.1f} dB, "
-        f"wanted field {choice.wanted_loss_db:.1f} dB less"
+        return tell(
+            "{name}: nothing disturbs it; look at the parent, {parent_deg:.1f}°",
+            name=site.relay.name,
+            parent_deg=parent_deg,
+        )
+    return tell(
+        "{name}: best bearing {bearing_deg:.1f}°, the parent is on {parent_deg:.1f}°; "
+        "margin over interference {margin_db:+.1f} dB against {margin_at_parent_db:+.1f} dB, "
+        "wanted field {wanted_loss_db:.1f} dB less",
+        name=site.relay.name,
+        bearing_deg=choice.bearing_deg,
+        parent_deg=parent_deg,
+        margin_db=choice.margin_db,
+        margin_at_parent_db=choice.margin_at_parent_db,
+        wanted_loss_db=choice.wanted_loss_db,
     )

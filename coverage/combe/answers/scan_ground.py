@@ -14,6 +14,7 @@ from combe.answers.path import PathReport, PathService
 from combe.constants import CLEAR_FRESNEL_RADII
 from combe.prediction import Reflection, TwoRays, lobe_heights_m, null_heights_m, reflection
 from combe.propagation.p1812 import INLAND, ZONE_NAMES
+from combe.words import joined, tell
 
 _MOST_TOLD: Final = 4
 """So many heights of nulls are named in words."""
@@ -38,49 +39,75 @@ class GroundRay:
     @property
     def short(self) -> str:
         """Whether nulls are to be expected, in few words."""
-        where = f"ground where it is reflected, {self.ray.distance_km:.2f} km from {self.parent},"
+        where = tell(
+            "ground where it is reflected, {distance_km:.2f} km from {parent},",
+            distance_km=self.ray.distance_km,
+            parent=self.parent,
+        )
         if not self.ray.smooth:
-            return f"{where} is too uneven"
+            return tell("{where} is too uneven", where=where)
         if self.ray.blocked_km is not None:
-            return f"{where} is even, but hidden"
+            return tell("{where} is even, but hidden", where=where)
         nulls = _listed(self.null_height_m)
-        at = f"expect them, {self.service} at {nulls}" if nulls else "expect them, but not in this scan"
-        return f"{where} is even: {at}"
+        at = (
+            tell("expect them, {service} at {nulls}", service=self.service, nulls=nulls)
+            if nulls
+            else "expect them, but not in this scan"
+        )
+        return tell("{where} is even: {at}", where=where, at=at)
 
     @property
     def words(self) -> str:
         """Where the ray is reflected, and whether nulls are to be expected."""
         ray = self.ray
         low_km, high_km = ray.fresnel_km
-        allowed = f"the {ray.allowed_relief_m:.1f} m of Rayleigh's criterion"
+        allowed = tell(
+            "the {allowed_relief_m:.1f} m of Rayleigh's criterion", allowed_relief_m=ray.allowed_relief_m
+        )
         where = "on land or sea (the study has no zones)"
         if self.zone is not None:
-            where = "inland" if self.zone == ZONE_NAMES[INLAND] else f"on {self.zone}"
-        found = (
-            f"A reflected ray would leave the ground {ray.distance_km:.2f} km from {self.parent}, {where}, "
-            f"at {ray.grazing_deg:.2f}°; from {low_km:.2f} to {high_km:.2f} km the ground rises and falls by "
-            f"{ray.relief_m:.1f} m"
+            where = "inland" if self.zone == ZONE_NAMES[INLAND] else tell("on {zone}", zone=self.zone)
+        found = tell(
+            "A reflected ray would leave the ground {distance_km:.2f} km from {parent}, {where}, "
+            "at {grazing_deg:.2f}°; from {low_km:.2f} to {high_km:.2f} km the ground rises and falls by "
+            "{relief_m:.1f} m",
+            distance_km=ray.distance_km,
+            parent=self.parent,
+            where=where,
+            grazing_deg=ray.grazing_deg,
+            low_km=low_km,
+            high_km=high_km,
+            relief_m=ray.relief_m,
         )
         if not ray.smooth:
-            return f"{found}, more than {allowed}: expect no nulls"
-        found += f", less than {allowed}"
+            return tell("{found}, more than {allowed}: expect no nulls", found=found, allowed=allowed)
+        found += tell(", less than {allowed}", allowed=allowed)
         if ray.blocked_km is not None:
-            return f"{found}, but ground at {ray.blocked_km:.2f} km stands in its way: expect no nulls"
-        return f"{found}: expect nulls"
+            return tell(
+                "{found}, but ground at {blocked_km:.2f} km stands in its way: expect no nulls",
+                found=found,
+                blocked_km=ray.blocked_km,
+            )
+        return tell("{found}: expect nulls", found=found)
 
     @property
     def null_words(self) -> str:
         """At which heights of the scan the nulls and the lobes stand."""
         nulls = _listed(self.null_height_m) or "none within this scan"
         lobes = _listed(self.lobe_height_m) or "none within it"
-        return f"{self.service}: nulls at {nulls}; most field, up to 6 dB over the direct ray, at {lobes}"
+        return tell(
+            "{service}: nulls at {nulls}; most field, up to 6 dB over the direct ray, at {lobes}",
+            service=self.service,
+            nulls=nulls,
+            lobes=lobes,
+        )
 
 
 def _listed(heights_m: Sequence[float]) -> str:
     if not heights_m:
         return ""
-    told = ", ".join(f"{each:.1f}" for each in heights_m[:_MOST_TOLD])
-    return f"{told} m{' and on' if len(heights_m) > _MOST_TOLD else ''}"
+    told = joined(", ", (tell("{item:.1f}", item=each) for each in heights_m[:_MOST_TOLD]))
+    return tell("{told} m{part}", told=told, part=" and on" if len(heights_m) > _MOST_TOLD else "")
 
 
 def ground_rays(

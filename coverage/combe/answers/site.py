@@ -49,6 +49,7 @@ from combe.project import Project, Siting, minimum_field_dbuv_m, service_conditi
 from combe.reception import Field
 from combe.rehearsing import rehearsed_meanwhile
 from combe.stations import Station
+from combe.words import joined, tell
 
 EVERY_HILL: Final = "every hill"
 EVERY_STATION: Final = "all stations"
@@ -282,6 +283,6 @@ def _telling(progress: Progress | None) -> Callable[[int, int], None]:
 
 def funnel_words(fed: int, funnel: Funnel) -> str:
     """Return what each rule left, in words."""
-    parts = [f"{fed} cells hear a parent well enough"]
-    parts += [f"{left} are {words}" for words, left in funnel.steps]
-    return ", of them ".join(parts)
+    parts = [tell("{fed} cells hear a parent well enough", fed=fed)]
+    parts += [tell("{left} are {words}", left=left, words=words) for words, left in funnel.steps]
+    return joined(", of them ", parts)

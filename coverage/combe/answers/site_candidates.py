@@ -30,6 +30,7 @@ from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.reception import served_mask, strongest_field, weakest_field
 from combe.stations import Station
 from combe.terrain import cells_to_lonlat_deg, covered_fraction
+from combe.words import tell
 
 _SOMEBODY: Final = 0.5
 
@@ -188,7 +189,7 @@ def _candidate(work: SiteWork, rank: int, served: list[npt.NDArray[np.bool_]]) -
     cell = int(search.hills[hill])
     feed = work.feeds[int(search.parent[hill])]
     at = int(np.searchsorted(feed.cells, cell))
-    station = hill_station(work, hill, f"Hill {rank}")
+    station = hill_station(work, hill, tell("Hill {rank}", rank=rank))
     option = work.template.options[int(search.option[hill])]
     others = np.any([each for n, each in enumerate(served) if n != rank - 1] or [~served[0] & False], axis=0)
     people, mine = search.problem.people, served[rank - 1]
@@ -270,32 +271,59 @@ def _reasons(work: SiteWork, found: Candidate) -> tuple[str, ...]:
     search, asked = work.search, work.question
     spare = found.feed_margin_db - asked.chain.required_margin_db
     weakest = min(found.feed, key=lambda each: each.margin_db)
-    time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
-    feed = (
-        f"hears {found.parent} over {spoken(found.parent_km, 1)} km: {weakest.service}, the weakest, stands "
-        f"{spoken(found.feed_margin_db, 1)} dB over the C/N it needs{time_words} by the search, "
-        f"{spoken(spare, 1)} dB more than asked"
+    time_words = (
+        tell(" for {time_percent:g} % of time", time_percent=asked.time_percent)
+        if asked.time_percent > 50.0
+        else ""
     )
-    worth = (
-        f"newly serves {spoken(found.people)} of {spoken(work.unserved.total)} people who lack a service "
-        f"({100.0 * found.share:.0f} %)"
+    feed = tell(
+        "hears {parent} over {parent_km} km: {service}, the weakest, stands "
+        "{feed_margin_db} dB over the C/N it needs{time_words} by the search, "
+        "{spare} dB more than asked",
+        parent=found.parent,
+        parent_km=spoken(found.parent_km, 1),
+        service=weakest.service,
+        feed_margin_db=spoken(found.feed_margin_db, 1),
+        time_words=time_words,
+        spare=spoken(spare, 1),
+    )
+    worth = tell(
+        "newly serves {people} of {total} people who lack a service ({share:.0f} %)",
+        people=spoken(found.people),
+        total=spoken(work.unserved.total),
+        share=100.0 * found.share,
     )
     place = _place_words(work, found)
-    alone = f"{spoken(found.alone)} of them are reached by no other hill of the list"
+    alone = tell("{alone} of them are reached by no other hill of the list", alone=spoken(found.alone))
     if found.alone < _SOMEBODY:
         alone = "everybody it serves is reached from another hill of the list too"
     over, at = spoken(found.above_valley_m), spoken(found.ground_m)
-    ground = f"stands {over} m over the lowest ground around, at {at} m"
-    costs = [f"costs {spoken(found.cost)}, {found.score / found.cost:.3g} people for each unit"]
+    ground = tell("stands {over} m over the lowest ground around, at {at} m", over=over, at=at)
+    costs = [
+        tell(
+            "costs {cost}, {score:.3g} people for each unit",
+            cost=spoken(found.cost),
+            score=found.score / found.cost,
+        )
+    ]
     harm = [_harm_words(found)] if search.may_harm else []
-    return (f"{worth}, {place}", alone, *harm, feed, ground, *(costs if search.has_costs else []))
+    return (
+        tell("{worth}, {place}", worth=worth, place=place),
+        alone,
+        *harm,
+        feed,
+        ground,
+        *(costs if search.has_costs else []),
+    )
 
 
 def _harm_words(found: Candidate) -> str:
     if found.harmed < _SOMEBODY:
         return "takes a service from nobody, so far as interference is counted"
     lost, left = spoken(found.harmed), spoken(found.score)
-    return f"takes a service from {lost} who have it from others, which leaves {left}"
+    return tell(
+        "takes a service from {lost} who have it from others, which leaves {left}", lost=lost, left=left
+    )
 
 
 def _place_words(work: SiteWork, found: Candidate) -> str:
@@ -305,13 +333,21 @@ def _place_words(work: SiteWork, found: Candidate) -> str:
     if found.rank == 1:
         alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
         if alike or search.run is None:
-            return f"and none of the {spoken(search.hills.size)} hills searched serves more {unit}"
-        return f"more {unit} than any other of the {spoken(search.hills.size)} hills searched"
+            return tell(
+                "and none of the {size} hills searched serves more {unit}",
+                size=spoken(search.hills.size),
+                unit=unit,
+            )
+        return tell(
+            "more {unit} than any other of the {size} hills searched",
+            unit=unit,
+            size=spoken(search.hills.size),
+        )
     apart = work.siting.apart_m
-    kept = f" among hills {apart:g} m apart" if apart else ""
-    return f"the {_ordinal(found.rank)} in {unit}{kept}"
+    kept = tell(" among hills {apart:g} m apart", apart=apart) if apart else ""
+    return tell("the {ordinal} in {unit}{kept}", ordinal=_ordinal(found.rank), unit=unit, kept=kept)
 
 
 def _ordinal(number: int) -> str:
     ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10 if number % 100 not in (11, 12, 13) else 0, "th")
-    return f"{number}{ending}"
+    return tell("{number}{ending}", number=number, ending=ending)

@@ -19,6 +19,7 @@ from combe.answers.site import SiteWork
 from combe.project import Feed, SitingFeed
 from combe.reception import Verdict
 from combe.stations import Station
+from combe.words import joined, tell
 
 NOT_JUDGED = (
     "judged as combe feed judges a relay: noise, stations on the same and on adjacent channels, at an aerial "
@@ -62,7 +63,7 @@ class WholeFeed:
     @property
     def words(self) -> str:
         """Verdict, with the causes where it fails."""
-        return f"fails: {', '.join(self.causes)}" if self.causes else self.verdict
+        return tell("fails: {causes}", causes=joined(", ", self.causes)) if self.causes else self.verdict
 
 
 def whole_feed(work: SiteWork, station: Station) -> WholeFeed:

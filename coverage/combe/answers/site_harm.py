@@ -30,6 +30,7 @@ from combe.reception import Field, Judges, Protection, fields_at, make_judges, s
 from combe.standards import curve_number
 from combe.stations import Service, Station
 from combe.terrain import People, cell_centres_m
+from combe.words import joined, tell
 
 NOT_COUNTED = "interference is not counted, as the study asks, so harm was not looked at"
 NO_PAIR = (
@@ -192,13 +193,21 @@ def _joined(parts: list[_Part], share: FloatArray, outputs: int) -> Victims:
 def _words(project: Project, run: CoverRun, threats: list[_Threat], victims: Victims) -> str:
     """Return in words who is at risk, and how harm is counted."""
     named = dict.fromkeys(
-        f"{radiated.station.name} {radiated.service.name} channel {radiated.service.channel}"
+        tell(
+            "{name} {name_2} channel {channel}",
+            name=radiated.station.name,
+            name_2=radiated.service.name,
+            channel=radiated.service.channel,
+        )
         for radiated in (run.radiated[threat.wanted] for threat in threats)
     )
     used = dict.fromkeys(ratio for threat in threats for ratio in threat.ratios if ratio is not None)
-    return (
-        f"people who lose a service from another station, whoever serves them afterwards, each once; at risk "
-        f"are {spoken(float(victims.people.sum()))} served by {', '.join(named)}; "
-        f"{method_words(project, used)}"
-        "; outputs on one service are added as powers, and harm of several sites is added"
+    return tell(
+        "people who lose a service from another station, whoever serves them afterwards, each once; at risk "
+        "are {sum} served by {named}; "
+        "{method_words}"
+        "; outputs on one service are added as powers, and harm of several sites is added",
+        sum=spoken(float(victims.people.sum())),
+        named=joined(", ", named),
+        method_words=method_words(project, used),
     )

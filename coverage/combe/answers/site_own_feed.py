@@ -18,6 +18,7 @@ from combe.errors import TerrainGapError
 from combe.project import Feed, Project
 from combe.reception import Verdict
 from combe.stations import Station
+from combe.words import joined, tell
 
 
 @dataclass(frozen=True)
@@ -52,9 +53,9 @@ class OwnFeed:
     def words(self) -> str:
         """Verdict, with the causes where it fails, and the reason where it is not judged."""
         if self.causes:
-            return f"fails: {', '.join(self.causes)}"
+            return tell("fails: {causes}", causes=joined(", ", self.causes))
         why = self.fault if self.feed is None else self.feed.scantiest.reason
-        return f"not judged: {why}" if self.verdict == "not judged" else self.verdict
+        return tell("not judged: {why}", why=why) if self.verdict == "not judged" else self.verdict
 
 
 def own_relay(work: SiteWork) -> tuple[Station, Feed] | None:

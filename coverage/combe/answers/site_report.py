@@ -23,6 +23,7 @@ from combe.digits import spoken, telling, true_minus
 from combe.planning.siting import Failure, Runner
 from combe.project import Project
 from combe.stations import Station
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame
@@ -162,28 +163,52 @@ def site_report(
 def site_provenance(work: SiteWork) -> dict[str, str]:
     """Return what made a siting, in words."""
     search, siting = work.search, work.siting
-    powers = ", ".join(
-        f"{each.name} channel {each.channel} {each.erp_w:g} W" for each in work.template.services
+    powers = joined(
+        ", ",
+        (
+            tell(
+                "{name} channel {channel} {erp_w:g} W", name=each.name, channel=each.channel, erp_w=each.erp_w
+            )
+            for each in work.template.services
+        ),
     )
-    relay = (
-        f"{powers}; aerial at {siting.aerial_height_m:g} m, {siting.polarization}; "
-        f"patterns {', '.join(name for name, _ in siting.patterns)}"
+    relay = tell(
+        "{powers}; aerial at {aerial_height_m:g} m, {polarization}; patterns {name}",
+        powers=powers,
+        aerial_height_m=siting.aerial_height_m,
+        polarization=siting.polarization,
+        name=joined(", ", (name for name, _ in siting.patterns)),
     )
     how = "every hill priced" if siting.search == EVERY_HILL else "best first, by a bound no hill exceeds"
-    feed = (
-        f"margin {siting.feed.required_margin_db:g} dB for {siting.feed.time_percent:g} % of an average "
-        f"year, fades by ITU-R P.2001-4 in {work.project.climate_words}"
+    feed = tell(
+        "margin {required_margin_db:g} dB for {time_percent:g} % of an average "
+        "year, fades by ITU-R P.2001-4 in {climate_words}",
+        required_margin_db=siting.feed.required_margin_db,
+        time_percent=siting.feed.time_percent,
+        climate_words=work.project.climate_words,
     )
     if siting.feed.fade_allowance_db > 0.0:
-        feed += f" and an allowance of {siting.feed.fade_allowance_db:g} dB"
+        feed += tell(
+            " and an allowance of {fade_allowance_db:g} dB", fade_allowance_db=siting.feed.fade_allowance_db
+        )
     others = sorted({name for each in work.feeds for name in each.interferers})
     return provenance(work.project, work.cover.grid, over_year=True) | {
         "relay on every hill": relay,
-        "feed": f"{feed}; {'; '.join(others) + ' added to the noise' if others else 'no co-channel station'}",
-        "search": f"{how}: {spoken(search.hills.size)} hills, {spoken(search.problem.targets.row.size)} "
-        f"targets, {spoken(search.priced_hills)} hills priced{_harm_priced(search)}",
+        "feed": tell(
+            "{feed}; {others}",
+            feed=feed,
+            others=joined("; ", others) + " added to the noise" if others else "no co-channel station",
+        ),
+        "search": tell(
+            "{how}: {size} hills, {size_2} targets, {priced_hills} hills priced{harm_priced}",
+            how=how,
+            size=spoken(search.hills.size),
+            size_2=spoken(search.problem.targets.row.size),
+            priced_hills=spoken(search.priced_hills),
+            harm_priced=_harm_priced(search),
+        ),
         "harm": search.harm_words,
-        "error of the prediction": f"{work.cover.error.words}; of each hill by itself",
+        "error of the prediction": tell("{words}; of each hill by itself", words=work.cover.error.words),
     }
 
 
@@ -191,7 +216,11 @@ def _harm_priced(search: Search) -> str:
     if not search.may_harm:
         return ""
     places = search.problem.harm.victims.people.size
-    return f", harm at {spoken(places)} places for {spoken(search.harm_priced)} of them"
+    return tell(
+        ", harm at {places} places for {harm_priced} of them",
+        places=spoken(places),
+        harm_priced=spoken(search.harm_priced),
+    )
 
 
 def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRelay:
@@ -207,9 +236,15 @@ def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRe
     if np.isnan(search.people[at]):
         return OwnRelay(relay.name, None, None, "no better than the list; best-first search did not price it")
     better = int(np.count_nonzero(search.value > search.value[at]))
-    place = f"{spoken(better)} of {spoken(search.hills.size)} hills searched are worth more"
+    place = tell(
+        "{better} of {size} hills searched are worth more",
+        better=spoken(better),
+        size=spoken(search.hills.size),
+    )
     near = _near(work, listed, row, column)
-    return OwnRelay(relay.name, float(search.people[at]), better, f"{place}; {near}")
+    return OwnRelay(
+        relay.name, float(search.people[at]), better, tell("{place}; {near}", place=place, near=near)
+    )
 
 
 def _near(work: SiteWork, listed: tuple[Candidate, ...], row: int, column: int) -> str:
@@ -224,8 +259,16 @@ def _near(work: SiteWork, listed: tuple[Candidate, ...], row: int, column: int) 
         return "nothing is listed"
     first = int(np.argmin(away_m))
     if away_m[first] < max(work.siting.apart_m, side_m):
-        return f"hill {listed[first].rank} of the list is the same hill, {spoken(away_m[first])} m away"
-    return f"the nearest of the list is hill {listed[first].rank}, {away_m[first] / 1000.0:.1f} km away"
+        return tell(
+            "hill {rank} of the list is the same hill, {away_m} m away",
+            rank=listed[first].rank,
+            away_m=spoken(away_m[first]),
+        )
+    return tell(
+        "the nearest of the list is hill {rank}, {away_m:.1f} km away",
+        rank=listed[first].rank,
+        away_m=away_m[first] / 1000.0,
+    )
 
 
 def _why_not(work: SiteWork, row: int, column: int) -> str:
@@ -242,8 +285,13 @@ def _why_not(work: SiteWork, row: int, column: int) -> str:
     best_db, parent = max(margins)
     if not best_db >= asked_db:
         heard = true_minus(telling(best_db, asked_db, 1))
-        return f"not searched: it hears {parent} with {heard} dB of the {asked_db:g} dB asked"
+        return tell(
+            "not searched: it hears {parent} with {heard} dB of the {asked_db:g} dB asked",
+            parent=parent,
+            heard=heard,
+            asked_db=asked_db,
+        )
     for rule in work.ground.rules:
         if not rule.allows[row, column]:
-            return f"not searched: a mast has to be {rule.words}"
+            return tell("not searched: a mast has to be {words}", words=rule.words)
     return "not searched"

@@ -30,6 +30,7 @@ from combe.planning.siting import (
 from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.stations import Station
 from combe.terrain import cells_to_lonlat_deg
+from combe.words import tell
 
 SECOND_ROUND: Final = 5
 """Hills that are listed of those which only a chosen site feeds."""
@@ -117,7 +118,7 @@ def _site(work: SiteWork, chosen: SiteSet, number: int, served: list[np.ndarray]
     hill = chosen.hills[number]
     others = [each for n, each in enumerate(served) if n != number]
     depends = served[number] & ~np.any(others, axis=0) if others else served[number]
-    station = hill_station(work, hill, f"Site {number + 1}")
+    station = hill_station(work, hill, tell("Site {number}", number=number + 1))
     direction = None
     option, down_db = int(work.search.option[hill]), 0.0
     if depends.any():

@@ -25,6 +25,7 @@ from combe.reception import FeedChain
 from combe.standards import centre_frequency_mhz, same_signal
 from combe.stations import Service, Station
 from combe.terrain import StudyGrid, cells_inside, distance_to_layer_m, to_cells
+from combe.words import tell
 
 
 def siting_of(project: Project) -> Siting:
@@ -83,7 +84,9 @@ def feed_question(project: Project, siting: Siting) -> FeedQuestion:
     feed, system = siting.feed, project.television_of(siting.services[0])
     needed_db = system.required_cn_db if feed.required_cn_db is None else feed.required_cn_db
     if needed_db is None:
-        words = f"siting.feed.required_cn_db: is missing; {system.name} has no usual one, write it"
+        words = tell(
+            "siting.feed.required_cn_db: is missing; {name} has no usual one, write it", name=system.name
+        )
         raise project.error([words])
     chain = FeedChain(
         aerial_height_m=feed.aerial_height_m,
@@ -116,7 +119,11 @@ def parents_of(project: Project, siting: Siting, on_air: tuple[Station, ...]) ->
         for parent in map(project.station, left or siting.feed.parents):
             sent = [project.television_of(each) for each in parent.services if each.name in names]
             if not all(same_signal(each, wanted) for each in sent):
-                words = f'siting.feed.from: "{parent.name}" does not send its services as {wanted.name}'
+                words = tell(
+                    'siting.feed.from: "{name}" does not send its services as {name_2}',
+                    name=parent.name,
+                    name_2=wanted.name,
+                )
                 raise project.error([f"{words}, and a relay radiates what it receives; name another"])
         return left
     return [
@@ -152,22 +159,35 @@ def site_ground(siting: Siting, area: Area, stations: tuple[Station, ...]) -> Si
         access_m = distance_to_layer_m(siting.access, area.grid)
     rules = [Rule(_valley_words(siting), np.nan_to_num(above_m, nan=-1.0) >= siting.above_valley_m)]
     if siting.steepest_deg is not None:
-        words = f"ground no steeper than {siting.steepest_deg:g}°"
+        words = tell("ground no steeper than {steepest_deg:g}°", steepest_deg=siting.steepest_deg)
         rules.append(Rule(words, np.nan_to_num(slope, nan=91.0) <= siting.steepest_deg))
     rules += _layer_rules(siting, area)
     if siting.access is not None and access_m is not None and siting.access_within_m is not None:
-        words = f"within {siting.access_within_m:g} m of {siting.access.name}"
+        words = tell(
+            "within {access_within_m:g} m of {name}",
+            access_within_m=siting.access_within_m,
+            name=siting.access.name,
+        )
         rules.append(Rule(words, access_m <= siting.access_within_m))
     if siting.keep_off_m > 0.0:
         free = away_from(
             area.grid.rows, area.grid.columns, _cells_of(area, stations), side_m, siting.keep_off_m
         )
-        rules.append(Rule(f"{siting.keep_off_m:g} m or more from stations of the study", free))
+        rules.append(
+            Rule(
+                tell("{keep_off_m:g} m or more from stations of the study", keep_off_m=siting.keep_off_m),
+                free,
+            )
+        )
     return SiteGround(above_m, slope, access_m, tuple(rules))
 
 
 def _valley_words(siting: Siting) -> str:
-    return f"{siting.above_valley_m:g} m or more over the lowest ground within {siting.valley_radius_m:g} m"
+    return tell(
+        "{above_valley_m:g} m or more over the lowest ground within {valley_radius_m:g} m",
+        above_valley_m=siting.above_valley_m,
+        valley_radius_m=siting.valley_radius_m,
+    )
 
 
 def _layer_rules(siting: Siting, area: Area) -> list[Rule]:
@@ -179,7 +199,9 @@ def _layer_rules(siting: Siting, area: Area) -> list[Rule]:
     ):
         if layer is not None:
             cells: npt.NDArray[np.bool_] = cells_inside(layer, area.grid)
-            rules.append(Rule(f"{words} {layer.name}", cells if inside else ~cells))
+            rules.append(
+                Rule(tell("{words} {name}", words=words, name=layer.name), cells if inside else ~cells)
+            )
     return rules
 
 

@@ -35,6 +35,7 @@ from combe.reception import (
 )
 from combe.standards import SpectrumPart, analogue_parts, digital_parts
 from combe.stations import Service, Station
+from combe.words import tell
 
 Whose = Literal["wanted", "other station", "own output"]
 
@@ -119,11 +120,13 @@ def _received(project: Project, feed: RelayFeed, analyser: Analyser) -> Iterator
     end, count = splitters(kinds)[-1] + 1, len(feed.services)
     if "channel filter" not in kinds[:end] or count == 1:
         # Every port has the same, as long as nothing before the splitter is of one channel.
-        name = "splitter port 1" if count == 1 else f"splitter ports 1 to {count}"
+        name = "splitter port 1" if count == 1 else tell("splitter ports 1 to {count}", count=count)
         yield _at(project, feed, first, name, end, analyser, missing)
         return
     for number, service in enumerate(feed.services, start=1):
-        yield _at(project, feed, service, f"splitter port {number}", end, analyser, missing)
+        yield _at(
+            project, feed, service, tell("splitter port {number}", number=number), end, analyser, missing
+        )
 
 
 def _at(
@@ -159,9 +162,19 @@ def _on_the_aerial(feed: RelayFeed) -> Iterator[_Sent]:
     for arrival in site.arrivals:
         station, heard = arrival.signal.station, arrival.service
         if station != feed.parent.name or heard.name not in names:
-            yield _Sent(f"{station} {heard.name}", "other station", heard, arrival_dbm(site, arrival))
+            yield _Sent(
+                tell("{station} {name}", station=station, name=heard.name),
+                "other station",
+                heard,
+                arrival_dbm(site, arrival),
+            )
     for (output, apart_db), sent in zip(site.own_outputs, site.relay.services, strict=False):
-        yield _Sent(f"{site.relay.name} {sent.name}", "own output", sent, output.power_dbm - apart_db)
+        yield _Sent(
+            tell("{name} {name_2}", name=site.relay.name, name_2=sent.name),
+            "own output",
+            sent,
+            output.power_dbm - apart_db,
+        )
 
 
 def _radiated(project: Project, side: OutputSide | None, analyser: Analyser) -> Iterator[PointSpectrum]:

@@ -22,6 +22,7 @@ from combe.planning import (
     local_correction,
 )
 from combe.project import Given, Project, off_air_hint
+from combe.words import tell
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ def survey_report(project: Project) -> SurveyReport:
     survey = survey_of(project)
     errors = survey_errors(project, survey)
     if not errors:
-        words = f"survey.points: {survey.points.name} has no point of a station on the air"
+        words = tell("survey.points: {name} has no point of a station on the air", name=survey.points.name)
         raise project.error([f"{words}{off_air_hint(project.off_air)}"])
     krige = kriging_of(project, errors) if survey.kriged else None
     corrections, kriged, refusals = list[LocalCorrection](), list[KrigedErrors](), list[str]()

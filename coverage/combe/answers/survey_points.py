@@ -8,6 +8,7 @@ from itertools import groupby
 from combe.answers.path import FieldOver, field_over, way_to
 from combe.planning import SurveyError, SurveyPoint
 from combe.project import Project, Survey
+from combe.words import tell
 
 
 def survey_of(project: Project) -> Survey:
@@ -31,7 +32,7 @@ def _errors_at(project: Project, points: list[SurveyPoint]) -> list[SurveyError]
     first, sender = points[0], project.station(points[0].station)
     receiver = replace(
         sender,
-        name=f"survey point in row {first.row}",
+        name=tell("survey point in row {item}", item=first.row),
         longitude_deg=first.longitude_deg,
         latitude_deg=first.latitude_deg,
         aerial_height_m=first.height_m,

@@ -10,6 +10,7 @@ from combe.answers.receiving import not_received
 from combe.errors import RangeError
 from combe.project import Project
 from combe.standards import mode_words
+from combe.words import tell
 
 _MOST_TOLD = 5
 
@@ -24,11 +25,23 @@ def system_notes(project: Project) -> Iterator[str]:
             otherwise = not_received(project, parent, service, received)
             modes = [mode_words(project.television_of(each)) for each in (service, received)]
             if otherwise:
-                yield f"the feed of {relay.name} is not judged for {service.name}: {otherwise[0]}"
+                yield tell(
+                    "the feed of {name} is not judged for {name_2}: {otherwise}",
+                    name=relay.name,
+                    name_2=service.name,
+                    otherwise=otherwise[0],
+                )
             elif modes[0] != modes[1]:
                 yield (
-                    f"{relay.name} radiates {service.name} as {modes[0]}, and {parent.name} sends it as "
-                    f"{modes[1]}: only a relay that decodes can do that; its feed is judged by the latter"
+                    tell(
+                        "{name} radiates {name_2} as {modes}, and {name_3} sends it as "
+                        "{modes_2}: only a relay that decodes can do that; its feed is judged by the latter",
+                        name=relay.name,
+                        name_2=service.name,
+                        modes=modes[0],
+                        name_3=parent.name,
+                        modes_2=modes[1],
+                    )
                 )
 
 
@@ -44,5 +57,9 @@ def pair_faults(project: Project) -> list[str]:
                     protection_of(project, wanted, unwanted)
                 except RangeError as error:
                     found[f"stations: {one.name} beside {other.name}: {error}"] = None
-    more = [f"stations: {len(found) - _MOST_TOLD} more such pairs"] if len(found) > _MOST_TOLD else []
+    more = (
+        [tell("stations: {found} more such pairs", found=len(found) - _MOST_TOLD)]
+        if len(found) > _MOST_TOLD
+        else []
+    )
     return [*list(found)[:_MOST_TOLD], *more]

@@ -36,6 +36,7 @@ from combe.reception import USUAL_ANALYSER, Analyser
 from combe.standards import ROUTINE_READINGS
 from combe.stations import Station
 from combe.version import __version__
+from combe.words import tell
 
 GROUND_REFLECTION: Final = 2.56
 """Power factor of a usual ground reflection, for the second distance that a sheet prints."""
@@ -250,7 +251,12 @@ def _store(
         refuse_logged(source, readings, known)
 
     return append_readings(
-        path, readings, places=places, expected=expected, program=f"Combe {__version__}", check=check
+        path,
+        readings,
+        places=places,
+        expected=expected,
+        program=tell("Combe {version__}", version__=__version__),
+        check=check,
     )
 
 

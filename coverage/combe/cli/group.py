@@ -61,7 +61,7 @@ class CombeGroup(ListedGroup):
         super().__init__(
             listed=COMMANDS, context_settings={"help_option_names": ["-h", "--help"]}, **settings
         )
-        self.params.append(_version_option())
+        self.params += [_language_option(), _version_option()]
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command, and say so where kernels have to be compiled for it."""
@@ -137,6 +137,26 @@ def _complain_of_all(error: StudyError) -> int:
 def _complain(message: str) -> int:
     click.echo(f"combe: {' '.join(message.split())}", err=True)
     return BAD_INPUT
+
+
+def _language_option() -> click.Option:
+    def tell_pages(ctx: click.Context, param: click.Parameter, value: str) -> None:
+        del param
+        if value != "en" and not ctx.resilient_parsing:
+            from combe.publishing.page_language import page_language, pages_in
+
+            ctx.with_resource(pages_in(page_language(value)))
+
+    return click.Option(
+        ["--language"],
+        default="en",
+        expose_value=False,
+        callback=tell_pages,
+        envvar="COMBE_LANGUAGE",
+        show_envvar=True,
+        metavar="CODE",
+        help="Language of pages, such as de; what is printed stays English.",
+    )
 
 
 def _version_option() -> click.Option:

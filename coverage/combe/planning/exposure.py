@@ -12,6 +12,7 @@ from combe.decibels import dbw_from_watt, eirp_from_erp_dbw, watt_from_dbw
 from combe.errors import RangeError, require_range
 from combe.standards import STANDARD, flux_limit_w_m2, reactive_distance_m
 from combe.stations import Service, require_choice, require_name
+from combe.words import tell
 
 REFLECTION_FACTORS: Final = (1.0, 2.56, 4.0)
 """Power against free space: none, a usual ground reflection (field × 1.6), a perfect one (field × 2).
@@ -167,12 +168,18 @@ def _share(radiated: RadiatedPower, square_m2: float, audience: str, total_m2: f
 def _caution(distance_m: float, near_m: float | None, reactive_m: float) -> str:
     # Nothing that radiates nothing is near.
     if 0.0 < distance_m < reactive_m:
-        return (
-            f"within the reactive near field ({reactive_m:.2f} m): the formula does not hold; electric and "
-            "magnetic field both have to be measured"
+        return tell(
+            "within the reactive near field ({reactive_m:.2f} m): the formula does not hold; electric and "
+            "magnetic field both have to be measured",
+            reactive_m=reactive_m,
         )
     if near_m is None:
         return "the size of the aerial is not given: near-field not judged"
     if distance_m < near_m:
-        return f"within the near field ({near_m:.1f} m): an upper guide in the main beam, not a measurement"
-    return f"beyond the near field ({near_m:.1f} m): the far-field formula holds in the main beam"
+        return tell(
+            "within the near field ({near_m:.1f} m): an upper guide in the main beam, not a measurement",
+            near_m=near_m,
+        )
+    return tell(
+        "beyond the near field ({near_m:.1f} m): the far-field formula holds in the main beam", near_m=near_m
+    )

@@ -26,6 +26,7 @@ import numpy as np
 from combe.decibels import FloatArray
 from combe.errors import MissingLibraryError, RangeError
 from combe.planning.survey import GREATEST_OFFSET_DB, SurveyError, errors_by_place, require_places
+from combe.words import tell
 
 FEWEST_KRIGED: Final = 10
 """Places below which nothing can be said of how errors hang together (our own choice)."""
@@ -88,14 +89,30 @@ class KrigedErrors:
     def words(self) -> str:
         """What every map made with it says."""
         found = f"{self.places} survey places of {self.source}"
-        left = f"{self.left_out_db:.1f} dB left where each place is predicted from the others"
-        before = f"{self.uncorrected_db:.1f} dB uncorrected"
+        left = tell(
+            "{left_out_db:.1f} dB left where each place is predicted from the others",
+            left_out_db=self.left_out_db,
+        )
+        before = tell("{uncorrected_db:.1f} dB uncorrected", uncorrected_db=self.uncorrected_db)
         if not self.corrects:
-            return f"{self.station} not corrected, since it does not help ({found}: {left}, {before})"
-        part = f"{self.mean_error_db:+.1f} dB"
+            return tell(
+                "{station} not corrected, since it does not help ({found}: {left}, {before})",
+                station=self.station,
+                found=found,
+                left=left,
+                before=before,
+            )
+        part = tell("{mean_error_db:+.1f} dB", mean_error_db=self.mean_error_db)
         if self.kind == "kriged":
-            part += f" and errors kriged over {self.length_km:.2g} km"
-        return f"{self.station} {part} ({found}; {left}, {before})"
+            part += tell(" and errors kriged over {length_km:.2g} km", length_km=self.length_km)
+        return tell(
+            "{station} {part} ({found}; {left}, {before})",
+            station=self.station,
+            part=part,
+            found=found,
+            left=left,
+            before=before,
+        )
 
     def correction_db(self, x_m: Any, y_m: Any) -> FloatArray:
         """Return the correction [dB] at places of the grid [m]: what is expected of b + s."""

@@ -18,6 +18,7 @@ from typing import Final
 import numpy as np
 
 from combe.errors import RangeError
+from combe.words import tell
 
 SHRINKAGE_PLACES: Final = 5.0
 """n0."""
@@ -98,9 +99,15 @@ class LocalCorrection:
     @property
     def words(self) -> str:
         """What every map made with it says."""
-        return (
-            f"{self.station} {self.offset_db:+.1f} dB (mean error {self.mean_error_db:+.1f} dB at "
-            f"{self.places} survey places of {self.source}, weighted {self.weight:.2f})"
+        return tell(
+            "{station} {offset_db:+.1f} dB (mean error {mean_error_db:+.1f} dB at "
+            "{places} survey places of {source}, weighted {weight:.2f})",
+            station=self.station,
+            offset_db=self.offset_db,
+            mean_error_db=self.mean_error_db,
+            places=self.places,
+            source=self.source,
+            weight=self.weight,
         )
 
 
@@ -234,5 +241,9 @@ def _by_band(
 
 def _band_words(low: float, high: float, unit: str) -> str:
     if math.isinf(high):
-        return f"{low:g} {unit} or more"
-    return f"under {high:g} {unit}" if low in (0.0, -math.inf) else f"{low:g} to {high:g} {unit}"
+        return tell("{low:g} {unit} or more", low=low, unit=unit)
+    return (
+        tell("under {high:g} {unit}", high=high, unit=unit)
+        if low in (0.0, -math.inf)
+        else tell("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit)
+    )

@@ -10,6 +10,7 @@ from combe.constants import EARTH_RADIUS_KM, MEDIAN_EFFECTIVE_RADIUS_KM
 from combe.errors import RangeError, require_range
 from combe.propagation import CRITICAL_DELTA_N, effective_radius_km
 from combe.propagation.p1812 import P1812Conditions, check_number, make_conditions
+from combe.words import tell
 
 MODELS: Final = {
     "free-space": "free space, ITU-R P.525-5",
@@ -173,21 +174,27 @@ def describe(conditions: Conditions) -> dict[str, str]:
     """Return what made a prediction, in words, for maps and reports."""
     made = {
         "model": MODELS[conditions.model],
-        "effective Earth radius": f"{conditions.effective_radius_km:.0f} km",
+        "effective Earth radius": tell(
+            "{effective_radius_km:.0f} km", effective_radius_km=conditions.effective_radius_km
+        ),
     }
     if conditions.model == "p526":
-        made["sea share"] = f"{conditions.sea_fraction:.0%}"
+        made["sea share"] = tell("{sea_fraction:.0%}", sea_fraction=conditions.sea_fraction)
     if conditions.model == "p1812":
-        made["refractivity"] = f"ΔN {conditions.delta_n:.3g} N-units/km, N0 {conditions.n0:g} N-units"
-        made["percentages"] = f"{_time_words(conditions.time_percent)}, median of places"
+        made["refractivity"] = tell(
+            "ΔN {delta_n:.3g} N-units/km, N0 {n0:g} N-units", delta_n=conditions.delta_n, n0=conditions.n0
+        )
+        made["percentages"] = tell(
+            "{time_words}, median of places", time_words=_time_words(conditions.time_percent)
+        )
         made["clutter"] = conditions.clutter or "none added to the terrain"
     return made
 
 
 def _time_words(percent: float) -> str:
     if percent <= MEDIAN_PERCENT:
-        return f"exceeded for {percent:g} % of time"
-    rare = f"{100.0 - percent:g}"
+        return tell("exceeded for {percent:g} % of time", percent=percent)
+    rare = tell("{percent:g}", percent=100.0 - percent)
     return (
         f"exceeded for {percent:g} % of time, as twice the field of 50 % less that of {rare} %, for P.1812 "
         "ends at 50 %"

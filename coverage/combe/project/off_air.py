@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from combe.errors import RangeError, did_you_mean
+from combe.words import joined, tell
 
 
 def off_air_words(names: Sequence[str]) -> str:
     """Return the line that says which stations are off the air, and what that means here."""
-    return f"{', '.join(names)}; left out of all that is worked out"
+    return tell("{names}; left out of all that is worked out", names=joined(", ", names))
 
 
 def off_air_hint(names: Sequence[str]) -> str:
     """Return what an error of something missing adds where it may be among the stations off the air."""
-    return f"; off the air in this study: {', '.join(names)}" if names else ""
+    return f"; off the air in this study: {joined(', ', names)}" if names else ""
 
 
 def off_air_advice(name: str, off_air: Sequence[str]) -> str:

@@ -9,6 +9,7 @@ from typing import Final, get_args
 
 from combe.errors import RangeError, require_range
 from combe.reception import Window
+from combe.words import Name
 
 LONGEST_DELAY_US: Final = 1e6
 USUAL_PROCESSING_US: Final = 8.0
@@ -50,7 +51,8 @@ class SingleFrequencyNetwork:
     processing_delay_us: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "members", tuple(self.members))
+        object.__setattr__(self, "name", Name(self.name))
+        object.__setattr__(self, "members", tuple(map(Name, self.members)))
         what = f"of {self.name}"
         if len(self.members) < 2 or len(set(self.members)) < len(self.members):
             raise RangeError(

@@ -23,6 +23,7 @@ from combe.terrain import (
     points_in_grid,
     spread_people,
 )
+from combe.words import tell
 
 NO_CELLS: Final = (slice(0, 0), slice(0, 0))
 """The frame of a district in which no cell lies."""
@@ -99,7 +100,7 @@ def people_of_points(points: PeoplePoints, named: DistrictMap | None, grid: Stud
         counts=_gridded(points, grid),
         crs=grid.crs,
         transform=(grid.cell_size_m, 0.0, grid.west_m, 0.0, -grid.cell_size_m, grid.north_m),
-        source=f"{points.source}, {_IN_GRID_CELLS}",
+        source=tell("{source}, {where}", source=points.source, where=_IN_GRID_CELLS),
         invented=points.invented,
         nodata_cells=0,
     )

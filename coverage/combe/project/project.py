@@ -27,6 +27,7 @@ from combe.reception import FIXED_ROOF, WayOfReceiving, field_height_m, require_
 from combe.standards import ROOF_HEIGHT_M, NoiseEnvironment, TelevisionSystem
 from combe.stations import AerialDesign, Service, Station, require_choice
 from combe.terrain import GroundCover, Terrain, ZoneRaster, cover_words, in_season
+from combe.words import Name
 
 USUAL_RECEIVE_HEIGHT_M = 10.0
 
@@ -144,6 +145,7 @@ class Project:
 
     def __post_init__(self) -> None:
         _fill(self)
+        object.__setattr__(self, "title", Name(self.title))
         _check_stations(self)
         check_networks(self.networks, [station.name for station in self.stations])
         _check_televisions(self)

@@ -29,7 +29,9 @@ from combe.publishing.document import (
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
 from combe.publishing.inline import page_of, page_part
 from combe.publishing.page_about import PageAbout, way_to
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import breakable, capital, encode, encode_data, plain
+from combe.words import Name, chain, joined
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -56,7 +58,9 @@ def as_html(document: Document, index: str = "") -> str:
     forms = [part.data for part in all_parts(document.parts) if isinstance(part, Filling)]
     script = _filling_script(forms) if forms else ""
     style += page_part("fill.css") if forms else ""
-    return page_of(plain(capital(document.title)), style, body, script=script, about=about_of(document))
+    return page_of(
+        plain(in_page_language(capital(document.title))), style, body, script=script, about=about_of(document)
+    )
 
 
 def _filling_script(forms: list[Mapping[str, Any]]) -> str:
@@ -91,9 +95,13 @@ def _template(name: str) -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    maker.filters["told"] = lambda words: Markup(breakable(true_minus(str(words))))
-    maker.filters["told_plain"] = lambda words: Markup(encode(true_minus(str(words))))
+    maker.filters["told"] = lambda words: Markup(breakable(_in_language(words)))
+    maker.filters["told_plain"] = lambda words: Markup(encode(_in_language(words)))
     return maker.get_template(name)
+
+
+def _in_language(words: object) -> str:
+    return true_minus(in_page_language(words if isinstance(words, str) else str(words)))
 
 
 def _page(document: Document) -> dict[str, Any]:
@@ -104,7 +112,7 @@ def _page(document: Document) -> dict[str, Any]:
     listed = [view for view in views if view["title"] and not view["summary"]]
     return {
         "title": capital(document.title),
-        "subtitle": " · ".join(filter(None, (study.title, study.note))) if study else "",
+        "subtitle": joined(" · ", filter(None, (Name(study.title), study.note))) if study else "",
         "invented": study.invented if study else "",
         "verdict": _mark(document.verdict),
         "headline": document.headline,
@@ -114,7 +122,7 @@ def _page(document: Document) -> dict[str, Any]:
         "contents": listed if len(listed) >= _FEWEST_LISTED else [],
         "short_caution": SHORT_CAUTION,
         "cautions": document.cautions,
-        "made_by": [f"{name}: {words}" for name, words in document.made_by.items()],
+        "made_by": [chain(name, ": ", words) for name, words in document.made_by.items()],
     }
 
 
@@ -202,7 +210,7 @@ def _table(part: Table) -> dict[str, Any]:
         shown = [_cell(fields[at], row, line[at]) for at in kept]
         if part.link is not None:
             shown[0]["link"] = read(row, part.link)
-        group = "" if part.group is None else str(read(row, part.group))
+        group = "" if part.group is None else read(row, part.group)
         strong = part.strong is not None and part.strong(row)
         rows.append(((group, [line[at] for at in once]), {"cells": shown, "strong": strong}))
     groups: list[dict[str, Any]] = []
@@ -226,7 +234,7 @@ def _tell_once(rows: list[dict[str, Any]], at: int) -> None:
 def _turned(part: Table, fields: Sequence[Field], body: list[list[str]]) -> dict[str, Any]:
     """Return a table whose lines are the fields, one column a row."""
     assert part.across is not None, "asked by the caller"
-    names = [str(read(row, part.across)) for row in part.rows]
+    names = [read(row, part.across) for row in part.rows]
     heads = [_words_head("", "Item"), _words_head("", "Unit")]
     heads += [{"words": name, "unit": "", "left": False, "unseen": ""} for name in names]
     lines = [
@@ -264,7 +272,7 @@ def _cell(field: Field, row: Any, words: str) -> dict[str, Any]:
 
 def _words_cell(words: str) -> dict[str, Any]:
     # What stands below a value in its cell comes behind a line end.
-    first, _, under = words.partition("\n")
+    first, _, under = map(Name, in_page_language(words).partition("\n"))
     return {
         "words": first, "under": under, "left": True, "verdict": None, "link": "", "blank": "", "span": 1,
     }  # fmt: skip

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, NamedTuple
 
 from combe.digits import apart, spoken, telling
 from combe.errors import RangeError
+from combe.words import Digits, chain, joined
 
 Kind = Literal[
     "text", "whole", "number", "flag", "mark", "texts", "numbers", "object", "list", "named", "blank"
@@ -284,12 +285,12 @@ def cells(fields: Sequence[Field], row: Any) -> list[str]:
                 # asks for.
                 if id(each) in shown and len(words) > len(_bare(shown[id(each)])):
                     shown[id(each)] = spoken(float(words), len(words.partition(".")[2]))
-    return [f"{shown[id(field)]}{_below(field, row)}" for field in fields]
+    return [_with_below(shown[id(field)], field, row) for field in fields]
 
 
-def _below(field: Field, row: Any) -> str:
-    words = read(row, field.under) if field.under else ""
-    return f"\n{words}" if words else ""
+def _with_below(words: str, field: Field, row: Any) -> str:
+    below = read(row, field.under) if field.under else ""
+    return chain(words, "\n", _told(below)) if below else words
 
 
 def _bare(words: str) -> str:
@@ -308,11 +309,16 @@ def _cell(field: Field, value: Any) -> str:
         case "flag":
             return "yes" if value else "no"
         case "texts":
-            return ", ".join(map(str, value))
+            return joined(", ", map(_told, value))
         case "mark":
-            return value.words if isinstance(value, Mark) else str(value)
+            return value.words if isinstance(value, Mark) else _told(value)
         case _:
-            return str(value)
+            return _told(value)
+
+
+def _told(value: Any) -> str:
+    """Return a value as a text; one that is a text keeps what it was made of."""
+    return value if isinstance(value, str) else str(value)
 
 
 def _number(field: Field, value: float) -> str:
@@ -320,14 +326,16 @@ def _number(field: Field, value: float) -> str:
     if isinstance(field.limit, float) and math.isfinite(value):
         decimals = len(telling(value, field.limit, decimals).partition(".")[2])
     words = spoken(value, decimals)
-    return f"+{words}" if field.signed and value > 0.0 and words[0].isdigit() else words
+    return Digits(f"+{words}") if field.signed and value > 0.0 and words[0].isdigit() else words
 
 
 def fact(field: Field, row: Any) -> str:
     """Return what readers see of a value that stands alone, with its unit."""
     (words,) = cells((field,), row)
     space = "" if field.unit.name == "°" else " "
-    return words if words == field.absent else f"{words}{space}{field.unit.name}".rstrip()
+    if words == field.absent or not field.unit.name:
+        return words
+    return chain(words, space, field.unit.name)
 
 
 def is_number(field: Field) -> bool:

@@ -14,7 +14,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import encode
+from combe.words import Name
 
 INDEX_NAME: Final = "index.html"
 _NAME: Final = "combe-page"
@@ -38,7 +40,8 @@ class PageAbout:
 
     def element(self) -> str:
         """Return the element that tells all this in a page's head."""
-        told = json.dumps(asdict(self), ensure_ascii=False)
+        about = {**asdict(self), "study": Name(self.study), "kind": Name(self.kind)}
+        told = json.dumps({key: in_page_language(each) for key, each in about.items()}, ensure_ascii=False)
         return f'<meta name="{_NAME}" content="{encode(told)}">\n'
 
 

@@ -9,6 +9,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Sequence
+from functools import partial
 from typing import Any, Final
 
 from combe.digits import THIN_SPACE, spoken
@@ -45,6 +46,10 @@ def shortened(text: object, most: int) -> str:
     >>> shortened("Upper Combe", 8), shortened("谷谷谷谷", 6)
     ('Upper C…', '谷谷…')
     """
+    return shaped(text if isinstance(text, str) else str(text), partial(_cut, most))
+
+
+def _cut(most: int, text: str) -> str:
     words = plain(text)
     if width_of(words) <= most:
         return words

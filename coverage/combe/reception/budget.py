@@ -10,6 +10,7 @@ from combe.decibels import dbuv_from_dbm, field_from_loss_dbuv_m, power_dbm_from
 from combe.digits import telling
 from combe.errors import RangeError, require_range
 from combe.prediction import MEDIAN_PERCENT, SHARES_PERCENT
+from combe.words import tell
 
 _CHAIN_RANGES: Final = {
     "aerial_height_m": (1.0, 500.0),
@@ -215,7 +216,9 @@ def feed_budget(
         margin_db=at_time_db - chain.required_cn_db,
         required_margin_db=chain.required_margin_db,
         verdict=verdict,
-        reason=reason if time_percent == MEDIAN_PERCENT else f"for {time_percent:g} % of time, {reason}",
+        reason=reason
+        if time_percent == MEDIAN_PERCENT
+        else tell("for {time_percent:g} % of time, {reason}", time_percent=time_percent, reason=reason),
     )
 
 
@@ -227,18 +230,35 @@ def judge(
         return "not judged", "C/N is not known"
     margin_db = carrier_to_noise_db - required_cn_db
     spare_db = margin_db - required_margin_db
-    asked = f"the {required_margin_db:g} dB asked"
+    asked = tell("the {required_margin_db:g} dB asked", required_margin_db=required_margin_db)
     short_db = telling(abs(spare_db), 0.0, 2)
     # What is just met must not fail by the last digit of a sum.
     if spare_db >= -_ROUNDING_DB:
-        return "passes", f"margin {margin_db:.2f} dB, {short_db} dB more than {asked}"
+        return "passes", tell(
+            "margin {margin_db:.2f} dB, {short_db} dB more than {asked}",
+            margin_db=margin_db,
+            short_db=short_db,
+            asked=asked,
+        )
     if margin_db >= 0.0:
         margin = telling(margin_db, required_margin_db, 2)
-        return "fails", f"margin {margin} dB is {short_db} dB short of {asked}"
+        return "fails", tell(
+            "margin {margin} dB is {short_db} dB short of {asked}",
+            margin=margin,
+            short_db=short_db,
+            asked=asked,
+        )
     return "fails", (
-        f"C/N {carrier_to_noise_db:.2f} dB is {telling(-margin_db, 0.0, 2)} dB short of the"
-        f" {required_cn_db:g} dB required and {short_db} dB short with the margin of"
-        f" {required_margin_db:g} dB asked"
+        tell(
+            "C/N {carrier_to_noise_db:.2f} dB is {margin_db} dB short of the"
+            " {required_cn_db:g} dB required and {short_db} dB short with the margin of"
+            " {required_margin_db:g} dB asked",
+            carrier_to_noise_db=carrier_to_noise_db,
+            margin_db=telling(-margin_db, 0.0, 2),
+            required_cn_db=required_cn_db,
+            short_db=short_db,
+            required_margin_db=required_margin_db,
+        )
     )
 
 

@@ -24,6 +24,7 @@ from combe.standards import (
     describe,
 )
 from combe.stations import require_name
+from combe.words import tell
 
 _FIELDS_DBUV_M: Final = (-200.0, 200.0)
 _ROUNDING_DB: Final = 1e-9
@@ -318,11 +319,27 @@ def _time_that_counts(ratio: Protection, unwanted: UnwantedSignal) -> TimeKind:
 def _reason(worst: InterferenceRow | None, margin_db: float, wanted_at: WantedAt) -> str:
     if worst is None:
         return "no other station is on the channel or next to it"
-    by = f"{worst.station} {worst.service} ({worst.step}, {worst.time})"
+    by = tell(
+        "{station} {service} ({step}, {time})",
+        station=worst.station,
+        service=worst.service,
+        step=worst.step,
+        time=worst.time,
+    )
     field = "the faded wanted field" if wanted_at == "fade" else "the wanted field"
     if margin_db >= 0.0:
-        return f"{field} is {margin_db:.1f} dB over all interference; most is from {by}"
-    return f"{field} is {-margin_db:.1f} dB under what the interference asks; most is from {by}"
+        return tell(
+            "{field} is {margin_db:.1f} dB over all interference; most is from {by}",
+            field=field,
+            margin_db=margin_db,
+            by=by,
+        )
+    return tell(
+        "{field} is {margin_db:.1f} dB under what the interference asks; most is from {by}",
+        field=field,
+        margin_db=-margin_db,
+        by=by,
+    )
 
 
 class BearingChoice(NamedTuple):

@@ -16,6 +16,7 @@ from combe.reception.own_output import LoopResult, OwnOutputRow
 from combe.reception.quality import RelayChain, sum_of_impairments_db
 from combe.reception.traps import Trap
 from combe.reception.window import WindowPlace
+from combe.words import joined, tell
 
 Cause = Literal[
     "noise", "own output noise", "overload", "AGC floor", "AGC top", "co-channel", "adjacent channel",
@@ -162,7 +163,7 @@ def judge_feed(
         causes=tuple(dict.fromkeys(finding.cause for finding in failing)),
         not_judged=unknown,
         verdict="fails" if failing else "not judged" if unknown else "passes",
-        reason="; ".join([*(finding.text for finding in failing), *unknown]) or findings[0].text,
+        reason=joined("; ", [*(finding.text for finding in failing), *unknown]) or findings[0].text,
     )
 
 
@@ -208,13 +209,20 @@ def _noise(
     echo_db = total_cn_db - demands.fade_db - faded_carrier_to_noise_db(total_cn_db, demands.fade_db, loop)
     spare_db = total_cn_db - echo_db - asked_db
     cause, most = _noise_cause(cascade, service, asked_db, total_cn_db, spare_db)
-    faded = f", {demands.fade_db:.1f} dB less in the fade," if demands.fade_db else ""
+    faded = tell(", {fade_db:.1f} dB less in the fade,", fade_db=demands.fade_db) if demands.fade_db else ""
     if loop is not None:
-        faded += f" {echo_db:.1f} dB less by the echo of its loop,"
+        faded += tell(" {echo_db:.1f} dB less by the echo of its loop,", echo_db=echo_db)
     left_out = "" if whole else ", the relay's own outputs not counted"
-    text = (
-        f"C/N {total_cn_db:.1f} dB{faded} against {demands.required_cn_db:g} dB and a margin of"
-        f" {demands.required_margin_db:g} dB: {_signed(spare_db)} dB{left_out}; {most} costs most"
+    text = tell(
+        "C/N {total_cn_db:.1f} dB{faded} against {required_cn_db:g} dB and a margin of"
+        " {required_margin_db:g} dB: {signed} dB{left_out}; {most} costs most",
+        total_cn_db=total_cn_db,
+        faded=faded,
+        required_cn_db=demands.required_cn_db,
+        required_margin_db=demands.required_margin_db,
+        signed=_signed(spare_db),
+        left_out=left_out,
+        most=most,
     )
     return Finding(cause, spare_db, text)
 
@@ -230,7 +238,7 @@ def _noise_cause(
     point = noisiest_stage(cascade, service).point
     # Before the first stage there is nothing that could be bettered in the chain.
     most = "the noise of the surroundings" if point == AERIAL_POINT else point
-    return "noise", f"within the chain, {most}"
+    return "noise", tell("within the chain, {most}", most=most)
 
 
 def _signed(spare_db: float) -> str:
@@ -245,9 +253,14 @@ def _overload(cascade: Cascade, demands: Demands, *, rises: bool) -> list[Findin
     spare_db = load.headroom_db - demands.required_headroom_db
     headroom = telling(load.headroom_db, demands.required_headroom_db, 1)
     when = " in the enhancement" if rises else ""
-    text = (
-        f"headroom {headroom} dB to the limit of {load.limited_by} with all signals present{when},"
-        f" {load.strongest} the strongest: {_signed(spare_db)} dB"
+    text = tell(
+        "headroom {headroom} dB to the limit of {limited_by} with all signals present{when},"
+        " {strongest} the strongest: {signed} dB",
+        headroom=headroom,
+        limited_by=load.limited_by,
+        when=when,
+        strongest=load.strongest,
+        signed=_signed(spare_db),
     )
     return [Finding("overload", spare_db, text)]
 
@@ -270,7 +283,12 @@ def _top(place: WindowPlace) -> str:
     if input_dbm is None:
         called, input_dbm = "median", place.median_dbm
     below_db = telling(place.headroom_db, 0.0, 1)
-    return f"the {called} input {input_dbm:.1f} dBm is {below_db} dB under the window's top"
+    return tell(
+        "the {called} input {input_dbm:.1f} dBm is {below_db} dB under the window's top",
+        called=called,
+        input_dbm=input_dbm,
+        below_db=below_db,
+    )
 
 
 def _interference(report: InterferenceReport | None) -> list[Finding]:
@@ -286,7 +304,14 @@ def _traps(traps: Iterable[Trap], demands: Demands) -> list[Finding]:
         if trap.carrier_to_interference_db is not None:
             spare_db = trap.carrier_to_interference_db - _image_ratio_db(trap, demands)
             when = " in the fade" if trap.wanted_at == "fade" else ""
-            text = f"{trap.station} {trap.service} on the {trap.relation}{when}: {_signed(spare_db)} dB"
+            text = tell(
+                "{station} {service} on the {relation}{when}: {signed} dB",
+                station=trap.station,
+                service=trap.service,
+                relation=trap.relation,
+                when=when,
+                signed=_signed(spare_db),
+            )
             findings.append(Finding("image", spare_db, text))
     return findings
 
@@ -300,7 +325,14 @@ def _image_ratio_db(trap: Trap, demands: Demands) -> float:
 def _own_outputs(rows: Sequence[OwnOutputRow]) -> list[Finding]:
     return [
         Finding(
-            "own output", row.margin_db, f"own output {row.service} ({row.step}): {_signed(row.margin_db)} dB"
+            "own output",
+            row.margin_db,
+            tell(
+                "own output {service} ({step}): {signed} dB",
+                service=row.service,
+                step=row.step,
+                signed=_signed(row.margin_db),
+            ),
         )
         for row in rows
         if row.margin_db is not None
@@ -316,10 +348,15 @@ def _loop(loop: LoopResult | None) -> list[Finding]:
 def _products(verdict: ProductVerdict | None) -> list[Finding]:
     if verdict is None or verdict.worst is None:
         return []
-    text = (
-        f"third-order product of {', '.join(verdict.worst.made_of)} at {verdict.worst.frequency_mhz:.2f} MHz"
-        f" is {telling(verdict.worst_relative_db, verdict.limit_db, 1)} dB against {verdict.limit_db:g} dB:"
-        f" {_signed(verdict.margin_db)} dB"
+    text = tell(
+        "third-order product of {made_of} at {frequency_mhz:.2f} MHz"
+        " is {worst_relative_db} dB against {limit_db:g} dB:"
+        " {signed} dB",
+        made_of=joined(", ", verdict.worst.made_of),
+        frequency_mhz=verdict.worst.frequency_mhz,
+        worst_relative_db=telling(verdict.worst_relative_db, verdict.limit_db, 1),
+        limit_db=verdict.limit_db,
+        signed=_signed(verdict.margin_db),
     )
     return [Finding("intermodulation", verdict.margin_db, text)]
 

@@ -20,6 +20,7 @@ from combe.reception.cascade import FeedSignal
 from combe.reception.protection_ratios import Channel, channel_relation, protection
 from combe.standards import ChannelStep, describe
 from combe.stations import require_name
+from combe.words import tell
 
 Arrangement = Literal["side by side", "one above the other"]
 
@@ -309,14 +310,22 @@ def echo_ci_db(gain_margin_db: float) -> float:
 
 
 def _loop_reason(margin_db: float, required_margin_db: float, fade_db: float) -> str:
-    at = f", with {fade_db:.1f} dB more of it in the fade," if fade_db > 0.0 else ""
+    at = tell(", with {fade_db:.1f} dB more of it in the fade,", fade_db=fade_db) if fade_db > 0.0 else ""
     if margin_db <= 0.0:
-        return f"the gain{at} is {telling(-margin_db, 0.0, 1)} dB over the isolation: the relay oscillates"
-    asked = f"the {required_margin_db:g} dB asked"
+        return tell(
+            "the gain{at} is {margin_db} dB over the isolation: the relay oscillates",
+            at=at,
+            margin_db=telling(-margin_db, 0.0, 1),
+        )
+    asked = tell("the {required_margin_db:g} dB asked", required_margin_db=required_margin_db)
     spare_db = margin_db - required_margin_db
     side = "over" if spare_db >= 0.0 else "short of"
     in_fade = " in the fade" if fade_db > 0.0 else ""
-    return (
-        f"the gain margin of {telling(margin_db, required_margin_db, 1)} dB{in_fade} is"
-        f" {telling(abs(spare_db), 0.0, 1)} dB {side} {asked}"
+    return tell(
+        "the gain margin of {margin_db} dB{in_fade} is {spare_db} dB {side} {asked}",
+        margin_db=telling(margin_db, required_margin_db, 1),
+        in_fade=in_fade,
+        spare_db=telling(abs(spare_db), 0.0, 1),
+        side=side,
+        asked=asked,
     )

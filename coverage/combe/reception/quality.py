@@ -13,6 +13,7 @@ from combe.errors import RangeError, require_range
 from combe.prediction import ShareOfYear
 from combe.standards import WEIGHTING_DB, AnalogueSystem, video_sn_over_cn_db
 from combe.stations import require_distinct, require_name
+from combe.words import tell
 
 
 class PictureQuality(NamedTuple):
@@ -293,7 +294,16 @@ def _broken_at(hops: Sequence[Hop], rows: Sequence[HopQuality], needed_db: float
 
 def _reason(broken_at: str | None, margin_db: float, most: HopQuality) -> str:
     if broken_at is not None:
-        return f"{broken_at} cannot regenerate: its feed is short of what it needs"
-    blamed = f"{most.name} costs most" if math.isfinite(most.cost_db) else f"only {most.name} costs anything"
+        return tell("{broken_at} cannot regenerate: its feed is short of what it needs", broken_at=broken_at)
+    blamed = (
+        tell("{name} costs most", name=most.name)
+        if math.isfinite(most.cost_db)
+        else tell("only {name} costs anything", name=most.name)
+    )
     side = "over" if margin_db >= -_ROUNDING_DB else "short of"
-    return f"the chain ends {telling(abs(margin_db), 0.0, 1)} dB {side} what is asked; {blamed}"
+    return tell(
+        "the chain ends {margin_db} dB {side} what is asked; {blamed}",
+        margin_db=telling(abs(margin_db), 0.0, 1),
+        side=side,
+        blamed=blamed,
+    )

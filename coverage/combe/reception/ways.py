@@ -24,6 +24,7 @@ from combe.standards import (
     in_channel_model,
     portable_terms,
 )
+from combe.words import tell
 
 WayName = Literal["fixed roof", "portable outdoor", "portable indoor"]
 HeightLoss = Literal["published", "predicted"]
@@ -139,7 +140,9 @@ def way_words(way: WayOfReceiving) -> str:
     if not way.portable:
         return way.name
     height = "height loss Lh of GE06" if way.height_loss == "published" else "fields predicted at 1.5 m"
-    return f"{way.name}, {height}" + (f", building entry loss of {way.building}" if way.indoor else "")
+    return tell("{name}, {height}", name=way.name, height=height) + (
+        tell(", building entry loss of {building}", building=way.building) if way.indoor else ""
+    )
 
 
 def require_ways(ways: tuple[WayOfReceiving, ...]) -> None:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from combe.digits import apart, telling
 from combe.errors import RangeError, require_range
+from combe.words import tell
 
 State = Literal["held", "output falls", "muted", "overloaded"]
 
@@ -147,13 +148,30 @@ def _state(window: AgcWindow, faded_dbm: float, highest_dbm: float) -> State:
 def _reason(window: AgcWindow, faded_dbm: float, highest_dbm: float, state: State, called: str) -> str:
     if state == "overloaded":
         highest, top, over = _beside(highest_dbm, window.highest_dbm)
-        return f"the {called} input {highest} dBm is {over} dB over the window's top {top} dBm"
+        return tell(
+            "the {called} input {highest} dBm is {over} dB over the window's top {top} dBm",
+            called=called,
+            highest=highest,
+            over=over,
+            top=top,
+        )
     if state == "muted":
         faded, mute, under = _beside(faded_dbm, window.mute_dbm)
-        return f"the faded input {faded} dBm is {under} dB under the mute level {mute} dBm"
+        return tell(
+            "the faded input {faded} dBm is {under} dB under the mute level {mute} dBm",
+            faded=faded,
+            under=under,
+            mute=mute,
+        )
     faded, low, distance = _beside(faded_dbm, window.lowest_dbm)
     side = "under" if state == "output falls" else "over"
-    return f"the faded input {faded} dBm is {distance} dB {side} the least that holds the output, {low} dBm"
+    return tell(
+        "the faded input {faded} dBm is {distance} dB {side} the least that holds the output, {low} dBm",
+        faded=faded,
+        distance=distance,
+        side=side,
+        low=low,
+    )
 
 
 def _beside(input_dbm: float, edge_dbm: float) -> tuple[str, str, str]:

@@ -8,6 +8,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Picture, Section, StudyNamed, Words
 from combe.publishing.fields import Field, many, number, one, text, texts
 from combe.version import __version__
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.project import Project
@@ -21,7 +22,7 @@ _NO_FALL: Final = "does not fall by 3 dB"
 def _beamwidth(plane: str) -> Field:
     key = f"{plane}_beamwidth_deg"
     null = "the pattern does not fall by 3 dB"
-    return number(key, f"{plane} beamwidth", f"aerial.{key}", null=null, absent=_NO_FALL)
+    return number(key, tell("{plane} beamwidth", plane=plane), f"aerial.{key}", null=null, absent=_NO_FALL)
 
 
 def _null(way: str) -> Field:
@@ -79,7 +80,9 @@ def document(
     return Document(
         form=FORM,
         answer=worked,
-        title=f"aerial of {station}: {aerial.name}" if project else f"aerial: {aerial.name}",
+        title=tell("aerial of {station}: {name}", station=station, name=aerial.name)
+        if project
+        else tell("aerial: {name}", name=aerial.name),
         headline=_headline(worked, design),
         parts=(
             Facts(_FACTS, worked, title="Beam and nulls", brief=True),
@@ -95,7 +98,7 @@ def document(
         ),
         study=_named(project),
         made_by={
-            "program": f"Combe {__version__}",
+            "program": tell("Combe {version__}", version__=__version__),
             "patterns": "from the design alone, relative to the beam",
         },
     )
@@ -110,17 +113,29 @@ def _named(project: Project | None) -> StudyNamed | None:
 
 def _headline(worked: WorkedOutAerial, design: AerialDesign) -> tuple[str, ...]:
     aerial = worked.aerial
-    widths = ", ".join(
-        f"{plane} {_NO_FALL if width is None else f'{spoken(width, 1)}°'}"
-        for plane, width in (
-            ("horizontal", aerial.horizontal_beamwidth_deg),
-            ("vertical", aerial.vertical_beamwidth_deg),
-        )
+    widths = joined(
+        ", ",
+        (
+            tell(
+                "{plane} {no_fall}",
+                plane=plane,
+                no_fall=_NO_FALL if width is None else tell("{width}°", width=spoken(width, 1)),
+            )
+            for plane, width in (
+                ("horizontal", aerial.horizontal_beamwidth_deg),
+                ("vertical", aerial.vertical_beamwidth_deg),
+            )
+        ),
     )
-    said = (
-        f"Gain {aerial.gain_dbi:.2f} dBi, {aerial.gain_dbd:.2f} dBd; beam bearing "
-        f"{spoken(aerial.beam_bearing_deg, 1)}°, elevation {spoken(aerial.beam_elevation_deg, 2)}°; "
-        f"beamwidth {widths}"
+    said = tell(
+        "Gain {gain_dbi:.2f} dBi, {gain_dbd:.2f} dBd; beam bearing "
+        "{beam_bearing_deg}°, elevation {beam_elevation_deg}°; "
+        "beamwidth {widths}",
+        gain_dbi=aerial.gain_dbi,
+        gain_dbd=aerial.gain_dbd,
+        beam_bearing_deg=spoken(aerial.beam_bearing_deg, 1),
+        beam_elevation_deg=spoken(aerial.beam_elevation_deg, 2),
+        widths=widths,
     )
     return (said, *_warnings(worked, design))
 
@@ -133,27 +148,48 @@ def _warnings(worked: WorkedOutAerial, design: AerialDesign) -> tuple[str, ...]:
     if not lobes:
         return ()
     angle = "elevation" if line_direction(design) == "upwards" else "bearing off the front"
-    shown = ", ".join(
-        f"{spoken(lobe.angle_deg, 1)}° ({lobe.level_db:+.1f} dB)" for lobe in lobes[:_LOBES_SHOWN]
+    shown = joined(
+        ", ",
+        (
+            tell(
+                "{angle_deg}° ({level_db:+.1f} dB)",
+                angle_deg=spoken(lobe.angle_deg, 1),
+                level_db=lobe.level_db,
+            )
+            for lobe in lobes[:_LOBES_SHOWN]
+        ),
     )
-    more = f" and {len(lobes) - _LOBES_SHOWN} more" if len(lobes) > _LOBES_SHOWN else ""
+    more = tell(" and {lobes} more", lobes=len(lobes) - _LOBES_SHOWN) if len(lobes) > _LOBES_SHOWN else ""
     return (
-        f"Warning: grating lobes within 3 dB of the beam, {angle} {shown}{more}: "
-        f"the elements are {design.spacing_wavelengths:g} wavelengths apart; none stands as strong as the "
-        f"beam if they are under {clear_spacing_wavelengths(design):.2f}",
+        tell(
+            "Warning: grating lobes within 3 dB of the beam, {angle} {shown}{more}: "
+            "the elements are {spacing_wavelengths:g} wavelengths apart; none stands as strong as the "
+            "beam if they are under {clear_spacing_wavelengths:.2f}",
+            angle=angle,
+            shown=shown,
+            more=more,
+            spacing_wavelengths=design.spacing_wavelengths,
+            clear_spacing_wavelengths=clear_spacing_wavelengths(design),
+        ),
     )
 
 
 def _null_words(minimum: Minimum | None) -> str:
     if minimum is None:
         return "none"
-    level = "a full null" if minimum.level_db < _FULL_NULL_DB else f"{spoken(minimum.level_db, 1)} dB"
-    return f"at elevation {spoken(minimum.angle_deg, 2)}°, {level}"
+    level = (
+        "a full null"
+        if minimum.level_db < _FULL_NULL_DB
+        else tell("{level_db} dB", level_db=spoken(minimum.level_db, 1))
+    )
+    return tell("at elevation {angle_deg}°, {level}", angle_deg=spoken(minimum.angle_deg, 2), level=level)
 
 
 def _picture(plane: str, pattern: Pattern, how: str) -> Picture:
-    words = f"The {plane} pattern, {how}: level against the beam in decibels."
-    return Picture(lambda: _drawn(plane, pattern), words, title=f"{plane.capitalize()}, {how}")
+    words = tell("The {plane} pattern, {how}: level against the beam in decibels.", plane=plane, how=how)
+    return Picture(
+        lambda: _drawn(plane, pattern), words, title=tell("{plane}, {how}", plane=plane.capitalize(), how=how)
+    )
 
 
 def _drawn(plane: str, pattern: Pattern) -> Any:

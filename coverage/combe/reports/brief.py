@@ -32,6 +32,7 @@ from combe.reports.brief_words import (
 )
 from combe.reports.cover_form import HARM, UNSERVED, districts_of
 from combe.reports.study import network_sentence, study_named, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.brief import BriefReport
@@ -169,7 +170,10 @@ def _cut(
 ) -> Table:
     """Return a table of the first rows, which says how many more there are, and where."""
     left = len(rows) - most
-    told = "; ".join(filter(None, (note, f"{left} more in the {where}" if left > 0 else "")))
+    told = joined(
+        "; ",
+        filter(None, (note, tell("{left} more in the {where}", left=left, where=where) if left > 0 else "")),
+    )
     shown = tuple(rows[:most])
     return Table(title, fields, shown, note=told, brief=brief, unless_zero=("lost", "no prediction"))
 

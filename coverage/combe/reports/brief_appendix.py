@@ -9,6 +9,7 @@ from combe.publishing.document import Part, Table
 from combe.publishing.fields import Field, text, within
 from combe.reports.brief_form import FEEDS, FILES, FORM, SETTINGS, SETTLEMENTS, STATIONS, Briefed, Radiated
 from combe.reports.cover_form import UNSERVED, districts_of
+from combe.words import tell
 
 MOST_FEEDS: Final = 5
 MOST_GROUPS: Final = 4
@@ -61,7 +62,9 @@ def _by_people(asked: Briefed) -> list[Part]:
 
 def _first(title: str, fields: tuple[Field, ...], rows: Sequence[Any]) -> Table:
     """Return a table of as many rows as anybody reads; of thousands the JSON has the rest."""
-    note = f"{len(rows) - MOST_LISTED} more are in the JSON" if len(rows) > MOST_LISTED else ""
+    note = (
+        tell("{rows} more are in the JSON", rows=len(rows) - MOST_LISTED) if len(rows) > MOST_LISTED else ""
+    )
     return Table(title, fields, tuple(rows[:MOST_LISTED]), note=note, unless_zero=("lost", "no prediction"))
 
 

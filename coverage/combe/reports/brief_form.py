@@ -13,6 +13,7 @@ from combe.publishing.text import shortened
 from combe.reports.cover_form import FORM as COVER
 from combe.reports.cover_form import HARM, UNSERVED, Settlement
 from combe.reports.site_hill import place_words
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.brief import BriefReport, FeedOfService
@@ -77,7 +78,11 @@ def reading_name(number: int) -> str:
 def place_name(place: MeasuringPlace) -> str:
     """Return what readers call a place: a settlement's name, or where it is."""
     where = place_words(place.longitude_deg, place.latitude_deg)
-    return f"{shortened(place.name, LONGEST_NAME)}, {where}" if place.name else where
+    return (
+        tell("{name}, {where}", name=shortened(place.name, LONGEST_NAME), where=where)
+        if place.name
+        else where
+    )
 
 
 _ASKED: Final = number("required_margin_db", "asked", "service.budget.required_margin_db")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from combe.digits import spoken
 from combe.publishing.document import Table
 from combe.reports.cover_form import BY_SYSTEM
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -15,13 +16,18 @@ if TYPE_CHECKING:
 def system_sentences(report: CoverReport) -> tuple[str, ...]:
     """Return how many have all services of each television system; nothing where there is but one."""
     counted = [
-        f"{each.system} {spoken(each.people.served)}"
+        tell("{system} {served}", system=each.system, served=spoken(each.people.served))
         for each in report.by_system
         if each.whole and each.people
     ]
     if not counted:
         return ()
-    return (f"With receivers of one system alone, all its services: {', '.join(counted)} people.",)
+    return (
+        tell(
+            "With receivers of one system alone, all its services: {counted} people.",
+            counted=joined(", ", counted),
+        ),
+    )
 
 
 def system_table(report: CoverReport, *, counted: bool) -> Table:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from combe.digits import true_minus
 from combe.publishing.document import Picture
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.feed import RelayFeed
@@ -19,10 +20,13 @@ def waterfall_picture(relay: RelayFeed) -> Picture:
     first = relay.services[0]
     return Picture(
         lambda: _waterfall(relay),
-        f"Level and noise of each service at {', '.join(first.cascade.points)}.",
+        tell("Level and noise of each service at {points}.", points=joined(", ", first.cascade.points)),
         "Levels through the chain",
-        "Marks: level of each service; dashes: its noise; between them its carrier-to-noise ratio. "
-        f"Numbers are those of {first.received.name}.",
+        tell(
+            "Marks: level of each service; dashes: its noise; between them its carrier-to-noise ratio. "
+            "Numbers are those of {name}.",
+            name=first.received.name,
+        ),
     )
 
 
@@ -42,12 +46,17 @@ def _waterfall(relay: RelayFeed) -> str:
 
 def window_picture(relay: RelayFeed, places: Sequence[WindowPlace]) -> Picture:
     """Return where each service sits in the receiver's window."""
-    words = true_minus("; ".join(f"{place.service}: {place.reason}" for place in places))
+    words = true_minus(
+        joined(
+            "; ",
+            (tell("{service}: {reason}", service=place.service, reason=place.reason) for place in places),
+        )
+    )
     return Picture(
         lambda: _window(relay, places),
-        f"Where each service sits. {words}.",
+        tell("Where each service sits. {words}.", words=words),
         "The receiver's window",
-        f"{words}.",
+        tell("{words}.", words=words),
     )
 
 
@@ -67,7 +76,7 @@ def height_picture(scan: HeightScan, words: Sequence[str]) -> Picture:
     """Return the field against the height of the receiving aerial."""
     return Picture(
         lambda: _heights(scan),
-        f"Field strength against height of the receiving aerial. {'. '.join(words)}.",
+        tell("Field strength against height of the receiving aerial. {words}.", words=joined(". ", words)),
         "Field by height of the receiving aerial",
     )
 

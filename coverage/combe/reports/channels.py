@@ -11,6 +11,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Form, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, many, number, numbers, one, text, texts, whole
 from combe.reports.study import network_sentence, study_named, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.channel_plan import ChannelPlan
@@ -165,8 +166,8 @@ _RANKED: Final = (
     text("", "remarks", lambda each: _remarks(each)),
 )  # fmt: skip
 _REJECTED: Final = (
-    text("", "channels", lambda row: ", ".join(map(str, row[0]))),
-    text("", "why not", lambda row: "; ".join(row[1])),
+    text("", "channels", lambda row: joined(", ", map(str, row[0]))),
+    text("", "why not", lambda row: joined("; ", row[1])),
 )
 
 
@@ -195,20 +196,29 @@ def document(report: ChannelsReport, best: int = 6) -> Document:
 
 
 def _headline(report: ChannelsReport) -> tuple[str, ...]:
-    counted = f"{spoken(report.people)} people at {spoken(report.places)} places"
+    counted = tell(
+        "{people} people at {places} places", people=spoken(report.people), places=spoken(report.places)
+    )
     if report.plan is None:
-        return counted, *(f"No assignment is possible. {why}" for why in report.refusal)
+        return counted, *(tell("No assignment is possible. {why}", why=why) for why in report.refusal)
     joint, present = report.plan.counted, report.present
     by_plan, by_study = spoken(joint.people_harmed), spoken(present.people_harmed)
-    harmed = (
-        f"{counted}. Harmed by the channels proposed, all on the air together: {by_plan}; by those of the "
-        f"study: {by_study} (a person counts once for each service)"
+    harmed = tell(
+        "{counted}. Harmed by the channels proposed, all on the air together: {by_plan}; by those of the "
+        "study: {by_study} (a person counts once for each service)",
+        counted=counted,
+        by_plan=by_plan,
+        by_study=by_study,
     )
     if max(joint.not_known, present.not_known) < NOBODY:
         return (harmed,)
     return harmed, (
-        f"Not known, for an interferer has no prediction there: {spoken(joint.not_known)}; with the channels "
-        f"of the study: {spoken(present.not_known)}"
+        tell(
+            "Not known, for an interferer has no prediction there: {not_known}; with the channels "
+            "of the study: {not_known_2}",
+            not_known=spoken(joint.not_known),
+            not_known_2=spoken(present.not_known),
+        )
     )
 
 
@@ -220,8 +230,12 @@ def _plan_parts(report: ChannelsReport, plan: Together) -> list[Part]:
     parts: list[Part] = [Table(title, columns, plan.outputs, brief=True)]
     if report.plan is not None and report.plan.products:
         lines = [
-            f"{relay}: a third-order product of {', '.join(map(str, sorted(hit.outputs)))} falls on its own "
-            f"output {hit.on_channel}"
+            tell(
+                "{relay}: a third-order product of {str} falls on its own output {on_channel}",
+                relay=relay,
+                str=joined(", ", map(str, sorted(hit.outputs))),
+                on_channel=hit.on_channel,
+            )
             for relay, hit in report.plan.products
         ]
         parts.append(Words(tuple(lines), "Third-order products", listed=True))
@@ -243,24 +257,51 @@ def _relay(relay: str, outputs: Sequence[OutputRanking], best: int) -> Section:
 
 
 def _ranked(each: OutputRanking, best: int) -> Part:
-    title = f"{each.service}, {each.erp_w:g} W; the study has channel {each.present_channel}"
+    title = tell(
+        "{service}, {erp_w:g} W; the study has channel {present_channel}",
+        service=each.service,
+        erp_w=each.erp_w,
+        present_channel=each.present_channel,
+    )
     if not each.ranked:
         return Words(("No channel is left.",), title)
     more = len(each.ranked) - best
-    note = f"The best {best}; {more} more with another --best, or in the JSON." if more > 0 else ""
+    note = (
+        tell("The best {best}; {more} more with another --best, or in the JSON.", best=best, more=more)
+        if more > 0
+        else ""
+    )
     return Table(title, _RANKED, each.ranked[:best], note, unless_zero=("not known",))
 
 
 def _remarks(each: RankedChannel) -> str:
     """Return whom a channel harms, and what else speaks against it, in short."""
     hurt = [
-        f"harms {one.station} {one.service} on {one.channel}" for one in each.harm if one.people >= NOBODY
+        tell(
+            "harms {station} {service} on {channel}",
+            station=one.station,
+            service=one.service,
+            channel=one.channel,
+        )
+        for one in each.harm
+        if one.people >= NOBODY
     ]
-    return "; ".join([*hurt, *(told.partition(" (")[0] for told in each.cautions)])
+    return joined("; ", [*hurt, *(told.partition(" (")[0] for told in each.cautions)])
 
 
 def _group_words() -> str:
     from combe.planning.channels import AERIAL_GROUPS, SOURCE
 
-    groups = ", ".join(f"{one.name} {one.low_mhz:g} to {one.high_mhz:g} MHz" for one in AERIAL_GROUPS)
-    return f"{groups}; {SOURCE}"
+    groups = joined(
+        ", ",
+        (
+            tell(
+                "{name} {low_mhz:g} to {high_mhz:g} MHz",
+                name=one.name,
+                low_mhz=one.low_mhz,
+                high_mhz=one.high_mhz,
+            )
+            for one in AERIAL_GROUPS
+        ),
+    )
+    return tell("{groups}; {source}", groups=groups, source=SOURCE)

@@ -11,6 +11,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, StudyNamed, Table, Words
 from combe.publishing.fields import Field, Mark, flag, many, number, one, text, texts, whole, within
 from combe.reports.study import study_named
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.check import CheckedService, CheckReport
@@ -124,20 +125,27 @@ def document(report: CheckReport) -> Document:
         {"station": each, "service": checked} for each in report.stations for checked in each.services
     )
     grid = report.grid
-    cells = f"{spoken(grid.rows)} x {spoken(grid.columns)} cells of {grid.cell_size_m:g} m"
+    cells = tell(
+        "{rows} x {columns} cells of {cell_size_m:g} m",
+        rows=spoken(grid.rows),
+        columns=spoken(grid.columns),
+        cell_size_m=grid.cell_size_m,
+    )
     people = (FORM["people_total"], FORM["people_nodata_cells"]) if report.people_total is not None else ()
     counted = (
         ""
         if report.people_total is None
-        else f"; people in and around the grid: {spoken(report.people_total)}"
+        else tell("; people in and around the grid: {people_total}", people_total=spoken(report.people_total))
     )
     return Document(
         form=FORM,
         answer=Checked(report),
-        title=f"no faults in {Path(report.project.source).name}",
-        headline=(f"{cells}, {grid.crs_name}{counted}",),
+        title=tell("no faults in {name}", name=Path(report.project.source).name),
+        headline=(
+            tell("{cells}, {crs_name}{counted}", cells=cells, crs_name=grid.crs_name, counted=counted),
+        ),
         parts=(
-            Words(tuple(f"note: {note}" for note in report.notes), brief=True),
+            Words(tuple(tell("note: {note}", note=note) for note in report.notes), brief=True),
             Table("Stations", _columns(report), rows, brief=True, unless_zero=("offset",)),
             Facts(
                 (*within("report.grid", FORM["grid"].fields), *people),
@@ -164,11 +172,11 @@ def _columns(report: CheckReport) -> tuple[Field, ...]:
 
 def faulty(path: Path, faults: Sequence[str]) -> Document:
     """Return the document of a study with faults."""
-    count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    count = "1 fault" if len(faults) == 1 else tell("{faults} faults", faults=len(faults))
     return Document(
         form=FORM,
         answer=Checked(None, tuple(faults)),
-        title=f"{count} in {path.name}",
+        title=tell("{count} in {name}", count=count, name=path.name),
         headline=tuple(faults),
         study=StudyNamed(str(path.resolve()), ""),
         verdict=Mark("fails", count),
@@ -180,5 +188,9 @@ def _offset_words(checked: CheckedService) -> str:
     service: Service = checked.service
     held = ", precision" if service.precision_offset else ""
     if service.offset_khz:
-        return f"{service.offset_khz:+g} kHz"
-    return f"{service.offset_twelfths:+d}/12 line{held}" if service.offset_twelfths or held else "0"
+        return tell("{offset_khz:+g} kHz", offset_khz=service.offset_khz)
+    return (
+        tell("{offset_twelfths:+d}/12 line{held}", offset_twelfths=service.offset_twelfths, held=held)
+        if service.offset_twelfths or held
+        else "0"
+    )

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.constants import CLEAR_FRESNEL_RADII
-from combe.digits import spoken, telling
+from combe.digits import spoken, telling, true_minus
 from combe.publishing.document import Table
 from combe.publishing.fields import Field, many, number, one, text, within
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.path import PathReport, PathService
@@ -71,11 +72,19 @@ def clearance_table(path: PathReport, names: Iterable[str]) -> Table:
         if each.clearance
         for air in (each.clearance.median, each.clearance.exceeded_99_9)
     )
-    odd = f"; {_ODD}" if any(each.clearance and each.clearance.contradicts for each in services) else ""
-    note = (
-        f"Line of sight over {_ground(path)}, the Earth's curve counted. From {CLEAR_FRESNEL_RADII:g} of the "
+    odd = (
+        tell("; {odd}", odd=_ODD)
+        if any(each.clearance and each.clearance.contradicts for each in services)
+        else ""
+    )
+    note = tell(
+        "Line of sight over {ground}, the Earth's curve counted. From {clear_fresnel_radii:g} of the "
         "radius on an edge costs next to nothing (common practice). The median k is the study's; that "
-        f"exceeded for 99.9 % of the time is by ITU-R P.2001-4, {path.project.climate_words}{odd}."
+        "exceeded for 99.9 % of the time is by ITU-R P.2001-4, {climate_words}{odd}.",
+        ground=_ground(path),
+        clear_fresnel_radii=CLEAR_FRESNEL_RADII,
+        climate_words=path.project.climate_words,
+        odd=odd,
     )
     fields = (text("", "service", "service", once=True), *within("air", [each for each in _AIR if each.head]))
     return Table("Clearance of the path", fields, rows, note)
@@ -87,11 +96,20 @@ def clearance_words(path: PathReport, service: str) -> str:
     if found.clearance is None:
         return "no ground lies between the ends"
     median, rare, ground = found.clearance.median, found.clearance.exceeded_99_9, _ground(path)
-    again = f"by {_metres(rare)}" if _alike(median, rare) else _relation(rare, ground)
-    return (
-        f"at k {median.k:.2f} {_relation(median, ground)}, {_radii(median)} first Fresnel radii at "
-        f"{found.service.frequency_mhz:g} MHz; at k {rare.k:.2f}, exceeded for {rare.time_percent:g} % of "
-        f"the time, {again}, {_radii(rare)} radii{f'; {_ODD}' if found.clearance.contradicts else ''}"
+    again = tell("by {metres}", metres=_metres(rare)) if _alike(median, rare) else _relation(rare, ground)
+    return tell(
+        "at k {k:.2f} {relation}, {radii} first Fresnel radii at "
+        "{frequency_mhz:g} MHz; at k {k_2:.2f}, exceeded for {time_percent:g} % of "
+        "the time, {again}, {radii_2} radii{odd}",
+        k=median.k,
+        relation=_relation(median, ground),
+        radii=_radii(median),
+        frequency_mhz=found.service.frequency_mhz,
+        k_2=rare.k,
+        time_percent=rare.time_percent,
+        again=again,
+        radii_2=_radii(rare),
+        odd=tell("; {odd}", odd=_ODD) if found.clearance.contradicts else "",
     )
 
 
@@ -102,20 +120,38 @@ def clearance_in_short(path: PathReport, service: str) -> str:
     if found.clearance is None:
         return sight
     median, rare = found.clearance.median, found.clearance.exceeded_99_9
-    first = f"{_in_short(median, ' first Fresnel radii')} at {median.distance_km:.2f} km"
+    clear = sight if median.blocked else tell("{sight}, clear", sight=sight)
+    first = tell(
+        "{in_short} at {distance_km:.2f} km",
+        in_short=_in_short(median, " first Fresnel radii"),
+        distance_km=median.distance_km,
+    )
     again = (
         _in_short(rare)
         if _alike(median, rare)
-        else f"{_state(rare)} {_in_short(rare)} at {rare.distance_km:.2f} km"
+        else tell(
+            "{state} {in_short} at {distance_km:.2f} km",
+            state=_state(rare),
+            in_short=_in_short(rare),
+            distance_km=rare.distance_km,
+        )
     )
-    return (
-        f"{sight}{'' if median.blocked else ', clear'} {first}; {again} at k {rare.k:.2f} "
-        f"({rare.time_percent:g} % of time)"
+    return tell(
+        "{clear} {first}; {again} at k {k:.2f} ({time_percent:g} % of time)",
+        clear=clear,
+        first=first,
+        again=again,
+        k=rare.k,
+        time_percent=rare.time_percent,
     )
 
 
 def _in_short(air: Clearance, unit: str = "") -> str:
-    return f"by {_metres(air)}, {_radii(air)}{unit}," if air.blocked else f"by {_radii(air)}{unit}"
+    return (
+        tell("by {metres}, {radii}{unit},", metres=_metres(air), radii=_radii(air), unit=unit)
+        if air.blocked
+        else tell("by {radii}{unit}", radii=_radii(air), unit=unit)
+    )
 
 
 def _state(air: Clearance) -> str:
@@ -131,16 +167,21 @@ def _ground(path: PathReport) -> str:
 
 
 def _relation(air: Clearance, ground: str) -> str:
-    place = f"{ground} at {air.distance_km:.2f} km"
+    place = tell("{ground} at {distance_km:.2f} km", ground=ground, distance_km=air.distance_km)
     if air.blocked:
-        return f"{place} {'block' if 'cover' in ground else 'blocks'} the line by {_metres(air)}"
-    return f"the line clears {place} by {_metres(air)}"
+        return tell(
+            "{place} {part} the line by {metres}",
+            place=place,
+            part="block" if "cover" in ground else "blocks",
+            metres=_metres(air),
+        )
+    return tell("the line clears {place} by {metres}", place=place, metres=_metres(air))
 
 
 def _metres(air: Clearance) -> str:
     metres = abs(air.clearance_m)
-    return f"{spoken(metres, 0 if metres >= 10.0 else 1)} m"
+    return tell("{metres} m", metres=spoken(metres, 0 if metres >= 10.0 else 1))
 
 
 def _radii(air: Clearance) -> str:
-    return telling(air.clearance_radii, CLEAR_FRESNEL_RADII, 1).replace("-", "−")
+    return true_minus(telling(air.clearance_radii, CLEAR_FRESNEL_RADII, 1))

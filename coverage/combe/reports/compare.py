@@ -24,6 +24,7 @@ from combe.reports.compare_form import (
 )
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.study import study_named
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.compare import Against, CompareReport
@@ -81,16 +82,19 @@ def document(report: CompareReport, map_page: Path | None = None) -> Document:
 
 
 _NOTE: Final = "no count outweighs another here: which matters most is for whoever decides"
-_SURE_NOTE: Final = (
-    f"the range holds {OF_TEN} by the error of the prediction; studies are told apart where nine draws in "
+_SURE_NOTE: Final = tell(
+    "the range holds {of_ten} by the error of the prediction; studies are told apart where nine draws in "
     "ten agree with the counts. Harm, power and cost have no error worked out, and are held as they are; so "
-    "is a feed margin over one and the same path"
+    "is a feed margin over one and the same path",
+    of_ten=OF_TEN,
 )
 
 
 def _title(report: CompareReport) -> str:
-    first, *others = (f"{each.letter} ({each.project.source})" for each in report.sides)
-    return f"{' and '.join(others)} held against {first}"
+    first, *others = (
+        tell("{letter} ({source})", letter=each.letter, source=each.project.source) for each in report.sides
+    )
+    return tell("{others} held against {first}", others=joined(" and ", others), first=first)
 
 
 def _invented(report: CompareReport) -> list[str]:
@@ -101,7 +105,7 @@ def headline_of(report: CompareReport, against: Against) -> tuple[str, ...]:
     """Return the sentences of one study against the first; few of them where there are several studies."""
     people, better = people_words(report, against), _better_words(report, against)
     if len(report.against) > 1:
-        return people, f"{against.letter} against A, {better}"
+        return people, tell("{letter} against A, {better}", letter=against.letter, better=better)
     return people, capital(better), *_alone_words(against)
 
 
@@ -110,18 +114,25 @@ def people_words(report: CompareReport, against: Against) -> str:
     count, letter = find_count(report, "served"), against.letter
     held, here = held_of(count, against), count.values[report.letters.index(letter)]
     if held.difference is None or count.values[0] is None:
-        return f"No people are counted in A and {letter}."
-    by_error = f" ({range_of_difference(held)} by the prediction's error)"
-    return (
-        f"All services: A serves {spoken(count.values[0])} people, {letter} {spoken(here)}, "
-        f"{_more_words(held.difference)}{by_error}."
+        return tell("No people are counted in A and {letter}.", letter=letter)
+    by_error = tell(
+        " ({range_of_difference} by the prediction's error)", range_of_difference=range_of_difference(held)
+    )
+    return tell(
+        "All services: A serves {values} people, {letter} {here}, {more_words}{by_error}.",
+        values=spoken(count.values[0]),
+        letter=letter,
+        here=spoken(here),
+        more_words=_more_words(held.difference),
+        by_error=by_error,
     )
 
 
 def _more_words(difference: float) -> str:
     if abs(difference) < _SOMEBODY:
         return "as many"
-    return f"{spoken(abs(difference))} {'more' if difference > 0.0 else 'fewer'}"
+    apart = spoken(abs(difference))
+    return tell("{apart} more", apart=apart) if difference > 0.0 else tell("{apart} fewer", apart=apart)
 
 
 def _better_words(report: CompareReport, against: Against) -> str:
@@ -129,10 +140,14 @@ def _better_words(report: CompareReport, against: Against) -> str:
     by: dict[str, list[str]] = {}
     for count in told_counts(report.counts):
         by.setdefault(held_of(count, against).better, []).append(_plain_words(count.key))
-    words = {"A": "A better", against.letter: f"{against.letter} better"}
+    words = {"A": "A better", against.letter: tell("{letter} better", letter=against.letter)}
     order = ("A", against.letter, *_NEITHER)
-    told = [f"{words.get(each, each)}: {', '.join(by[each])}" for each in order if each in by]
-    return f"{'; '.join(told)}."
+    told = [
+        tell("{get}: {by}", get=words.get(each, each), by=joined(", ", by[each]))
+        for each in order
+        if each in by
+    ]
+    return tell("{told}.", told=joined("; ", told))
 
 
 def told_counts(counts: Sequence[Count]) -> tuple[Count, ...]:
@@ -149,16 +164,27 @@ def _alone_words(against: Against) -> tuple[str, ...]:
     if here is None or there is None:
         return ()
     if max(here, there) < _SOMEBODY:
-        return (f"Nobody is served in {letter} and not in A, or the other way round.",)
+        return (tell("Nobody is served in {letter} and not in A, or the other way round.", letter=letter),)
     here_range, there_range = map(range_words, (against.only_second_range, against.only_first_range))
     return (
-        f"Served in {letter} and not in A: {spoken(here)} people ({here_range} by the error); "
-        f"in A and not in {letter}: {spoken(there)} ({there_range}).",
+        tell(
+            "Served in {letter} and not in A: {here} people ({here_range} by the error); "
+            "in A and not in {letter}: {there} ({there_range}).",
+            letter=letter,
+            here=spoken(here),
+            here_range=here_range,
+            there=spoken(there),
+            there_range=there_range,
+        ),
     )
 
 
 def _remarks(report: CompareReport) -> list[Part]:
-    lines = tuple(f"{capital(each.letter)}: {words}" for each in report.against for words in each.remarks)
+    lines = tuple(
+        tell("{letter}: {words}", letter=capital(each.letter), words=words)
+        for each in report.against
+        for words in each.remarks
+    )
     return [Words(lines, "Less sure", listed=True, brief=True)] if lines else []
 
 
@@ -171,12 +197,12 @@ def _feeds(report: CompareReport) -> list[Part]:
 
 def _of_study(against: Against, *, several: bool) -> list[Part]:
     """Return which stations differ, and where who is served in one study alone."""
-    of = f", {against.letter} and A" if several else ""
+    of = tell(", {letter} and A", letter=against.letter) if several else ""
     return [_stations(against.stations, of), *_places(against, of)]
 
 
 def _stations(found: tuple[StationDifference, ...], of: str) -> Part:
-    title = f"Stations that differ{of}"
+    title = tell("Stations that differ{of}", of=of)
     if not found:
         return Words(("None does.",), title)
     rows = tuple(_Differs(each.station, each.how, words) for each in found for words in each.words or ("",))
@@ -192,12 +218,16 @@ def _places(against: Against, of: str) -> list[Part]:
     if not against.places:
         return []
     shown = tuple(
-        _Place(each.name or f"area {number}", each)
+        _Place(each.name or tell("area {number}", number=number), each)
         for number, each in enumerate(against.places[:MOST_PLACES], 1)
     )
     rest = len(against.places) - len(shown)
-    note = f"{rest} more places are in the JSON" if rest else "at the middle of the people who differ"
-    title = f"Where people are served in one study alone{of}"
+    note = (
+        tell("{rest} more places are in the JSON", rest=rest)
+        if rest
+        else "at the middle of the people who differ"
+    )
+    title = tell("Where people are served in one study alone{of}", of=of)
     return [Table(title, place_columns(against.letter), shown, note=note)]
 
 

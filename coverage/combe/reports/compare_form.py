@@ -10,6 +10,7 @@ from combe.digits import spoken
 from combe.publishing.document import Form
 from combe.publishing.fields import Field, many, number, one, people, text, texts
 from combe.reports.how_sure import RANGE
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -77,7 +78,7 @@ HELD: Final = many(
 def _counts(key: str, get: str, **more: Any) -> Field:
     return many(
         key,
-        text("count", get="key", meaning=", ".join(COUNT_WORDS)),
+        text("count", get="key", meaning=joined(", ", COUNT_WORDS)),
         text("services", get="of", meaning="all, or one; empty where services have no part in it"),
         text("district", meaning="empty for all"),
         many(
@@ -163,7 +164,7 @@ def count_columns(letters: tuple[str, ...]) -> tuple[Field, ...]:
         text("", "count", lambda count: COUNT_WORDS[count.key]),
         *(text("", letter, _shown(at), right=True) for at, letter in enumerate(letters)),
         *(
-            text("", f"better of A and {letter}" if several else "better", _better(at))
+            text("", tell("better of A and {letter}", letter=letter) if several else "better", _better(at))
             for at, letter in enumerate(letters[1:])
         ),
     )
@@ -174,9 +175,9 @@ def difference_columns(letters: tuple[str, ...]) -> tuple[Field, ...]:
     found: list[Field] = [text("", "count", lambda count: COUNT_WORDS[count.key])]
     for at, letter in enumerate(letters[1:]):
         found += [
-            text("", f"{letter} less A", _difference(at), right=True),
-            text("", f"{letter} less A, range", _range(at), right=True),
-            text("", f"chance that {letter} has more", _chance(at), right=True),
+            text("", tell("{letter} less A", letter=letter), _difference(at), right=True),
+            text("", tell("{letter} less A, range", letter=letter), _range(at), right=True),
+            text("", tell("chance that {letter} has more", letter=letter), _chance(at), right=True),
         ]
     return tuple(found)
 
@@ -185,11 +186,14 @@ def feed_columns(letters: tuple[str, ...]) -> tuple[Field, ...]:
     """Return the columns of the feeds: margin and verdict in each study, then which is better."""
     found = [text("", "relay", "relay")]
     for at, letter in enumerate(letters):
-        found.append(text("", f"{letter}, dB", _margin(at), right=True))
-        found.append(text("", f"{letter}, verdict", _verdict(at)))
+        found.append(text("", tell("{letter}, dB", letter=letter), _margin(at), right=True))
+        found.append(text("", tell("{letter}, verdict", letter=letter), _verdict(at)))
     return (
         *found,
-        *(text("", f"better of A and {each}", _better(at)) for at, each in enumerate(letters[1:])),
+        *(
+            text("", tell("better of A and {item}", item=each), _better(at))
+            for at, each in enumerate(letters[1:])
+        ),
     )
 
 
@@ -199,15 +203,15 @@ def place_columns(letter: str) -> tuple[Field, ...]:
     return (
         text("", "place", "shown_name"),
         *(_within(each) for each in (lon, lat, count)),
-        people("people_only_here", f"in {letter}, not in A", "found.only_second"),
-        people("people_only_in_a", f"in A, not in {letter}", "found.only_first"),
+        people("people_only_here", tell("in {letter}, not in A", letter=letter), "found.only_second"),
+        people("people_only_in_a", tell("in A, not in {letter}", letter=letter), "found.only_first"),
     )
 
 
 def signed(value: float, decimals: int = 0) -> str:
     """Return a difference with its sign."""
     words = spoken(value, decimals)
-    return f"+{words}" if value > 0.0 and words.strip("0.") else words
+    return tell("+{words}", words=words) if value > 0.0 and words.strip("0.") else words
 
 
 def range_of_difference(held: Held) -> str:
@@ -215,7 +219,7 @@ def range_of_difference(held: Held) -> str:
     if held.range is None:
         return "–"
     low, high = signed(held.range.low), signed(held.range.high)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else tell("{low} to {high}", low=low, high=high)
 
 
 def _within(field: Field) -> Field:
@@ -250,7 +254,9 @@ def _chance(at: int) -> Callable[[Count], str]:
     def words(count: Count) -> str:
         held = count.held[at]
         found = held.chance_of_more
-        return "–" if found is None or held.better == "equal" else f"{spoken(100.0 * found)} %"
+        return (
+            "–" if found is None or held.better == "equal" else tell("{found} %", found=spoken(100.0 * found))
+        )
 
     return words
 

@@ -10,6 +10,7 @@ from combe.publishing.document import Document, Form, Picture, Section, Table, W
 from combe.publishing.fields import Mark, flag, many, mark, number, text, texts, whole
 from combe.reports.profile import profile_picture
 from combe.reports.study import study_named
+from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.coordinate import CoordinateReport
@@ -140,7 +141,11 @@ def document(report: CoordinateReport, listed: int = LISTED) -> Document:
     return Document(
         form=FORM,
         answer=report,
-        title=f"fields at {_count(len(report.places), 'place')} for coordination",
+        title=tell_number(
+            len(report.places),
+            "fields at {count} place for coordination",
+            "fields at {count} places for coordination",
+        ),
         headline=_headline(report),
         parts=(
             *_highest_table(judged),
@@ -173,18 +178,30 @@ def _headline(report: CoordinateReport) -> tuple[str, ...]:
 def _highest_words(report: CoordinateReport) -> str:
     highest = report.highest
     if highest is None:
-        return f"No field is judged: {next(iter(report.reasons), '')}."
-    service = f"{highest.station.name} {highest.service.name} (ch {highest.service.channel})"
-    field = f"{highest.field_dbuv_m:.1f} dB(µV/m) at {highest.place.words}"
+        return tell("No field is judged: {next}.", next=next(iter(report.reasons), ""))
+    service = tell(
+        "{name} {name_2} (ch {channel})",
+        name=highest.station.name,
+        name_2=highest.service.name,
+        channel=highest.service.channel,
+    )
+    field = tell(
+        "{field_dbuv_m:.1f} dB(µV/m) at {words}", field_dbuv_m=highest.field_dbuv_m, words=highest.place.words
+    )
     if highest.excess_db is None:
-        return f"Highest: {service}, {field}; no trigger is given for it."
-    return f"Highest: {service}, {field}, {_over_words(highest)}."
+        return tell("Highest: {service}, {field}; no trigger is given for it.", service=service, field=field)
+    return tell(
+        "Highest: {service}, {field}, {over_words}.",
+        service=service,
+        field=field,
+        over_words=_over_words(highest),
+    )
 
 
 def _over_words(there: FieldThere) -> str:
     assert there.excess_db is not None, "it has a trigger"
     side = "over" if there.held == "over" else "under"
-    return f"{abs(there.excess_db):.1f} dB {side}"
+    return tell("{excess_db:.1f} dB {side}", excess_db=abs(there.excess_db), side=side)
 
 
 def _counts(report: CoordinateReport) -> str:
@@ -192,11 +209,19 @@ def _counts(report: CoordinateReport) -> str:
     total, unknown, bounded = (
         len(report.fields), len(report.held("not judged")), len(report.held("under even in free space"))
     )  # fmt: skip
-    over = f"{len(report.held('over'))} of {_count(total, 'field')} over the trigger"
-    parts = [over if report.asked.triggers else f"{_count(total, 'field')}, held against no trigger"]
-    parts += [f"{unknown} not judged"] if unknown else []
-    parts += [f"{bounded} without terrain and under even in free space"] if bounded else []
-    return f"{'; '.join(parts)}; {report.asked.time_percent:g} % of time, {report.asked.height_m:g} m up."
+    fields = tell_number(total, "{count} field", "{count} fields")
+    over = tell("{held} of {fields} over the trigger", held=len(report.held("over")), fields=fields)
+    parts = [over if report.asked.triggers else tell("{fields}, held against no trigger", fields=fields)]
+    parts += [tell("{unknown} not judged", unknown=unknown)] if unknown else []
+    parts += (
+        [tell("{bounded} without terrain and under even in free space", bounded=bounded)] if bounded else []
+    )
+    return tell(
+        "{parts}; {time_percent:g} % of time, {height_m:g} m up.",
+        parts=joined("; ", parts),
+        time_percent=report.asked.time_percent,
+        height_m=report.asked.height_m,
+    )
 
 
 def _reductions(report: CoordinateReport) -> tuple[str, ...]:
@@ -209,8 +234,16 @@ def _reductions(report: CoordinateReport) -> tuple[str, ...]:
         if over:
             most = max(each.reduction_db or 0.0 for each in over)
             least = " at least" if any(each.not_judged for each in over) else ""
-            told.append(f"{station.name}{least} {rounded_up(most)} dB less towards {_bearings(over)}")
-    return (f"To meet it: {'; '.join(told)}.",) if told else ()
+            told.append(
+                tell(
+                    "{name}{least} {most} dB less towards {bearings}",
+                    name=station.name,
+                    least=least,
+                    most=rounded_up(most),
+                    bearings=_bearings(over),
+                )
+            )
+    return (tell("To meet it: {told}.", told=joined("; ", told)),) if told else ()
 
 
 def _bearings(sectors: Sequence[Sector]) -> str:
@@ -223,7 +256,7 @@ def _bearings(sectors: Sequence[Sector]) -> str:
             runs.append([each.from_deg, each.to_deg])
     if len(runs) > 1 and runs[0][0] == 0.0 and runs[-1][1] == 360.0:
         runs[0][0] = runs.pop()[0]
-    return ", ".join(f"{low:.0f} to {high:.0f}°" for low, high in runs)
+    return joined(", ", (tell("{low:.0f} to {high:.0f}°", low=low, high=high) for low, high in runs))
 
 
 def _highest_table(judged: Sequence[FieldThere]) -> tuple[Table, ...]:
@@ -246,7 +279,11 @@ def _towards(report: CoordinateReport) -> tuple[Table, ...]:
 def _table(title: str, columns: Sequence[str], rows: Sequence[FieldThere], listed: int) -> tuple[Table, ...]:
     if not rows:
         return ()
-    note = f"{listed} of {len(rows)}; JSON, CSV and GeoPackage hold all." if len(rows) > listed else ""
+    note = (
+        tell("{listed} of {rows}; JSON, CSV and GeoPackage hold all.", listed=listed, rows=len(rows))
+        if len(rows) > listed
+        else ""
+    )
     return (Table(title, _FIELDS.only(*columns), tuple(rows[:listed]), note),)
 
 
@@ -273,19 +310,27 @@ def _known(sectors: Iterable[Sector]) -> list[str]:
 
 def _around(report: CoordinateReport, station: str) -> Picture:
     own = [each for each in report.sectors if each.station.name == station]
-    words = "; ".join(
-        f"{each.from_deg:.0f} to {each.to_deg:.0f}°: {each.excess_db:+.1f} dB"
-        for each in own
-        if each.excess_db is not None
+    words = joined(
+        "; ",
+        (
+            tell(
+                "{from_deg:.0f} to {to_deg:.0f}°: {excess_db:+.1f} dB",
+                from_deg=each.from_deg,
+                to_deg=each.to_deg,
+                excess_db=each.excess_db,
+            )
+            for each in own
+            if each.excess_db is not None
+        ),
     )
-    return Picture(lambda: _drawn(own), f"{station}, dB over the trigger by bearing: {words}.", station)
+    return Picture(
+        lambda: _drawn(own),
+        tell("{station}, dB over the trigger by bearing: {words}.", station=station, words=words),
+        station,
+    )
 
 
 def _drawn(sectors: Sequence[Sector]) -> str:
     from combe.publishing.sector_diagram import SectorBar, sectors_svg
 
     return sectors_svg([SectorBar(each.from_deg, each.to_deg, each.excess_db) for each in sectors])
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

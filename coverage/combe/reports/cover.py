@@ -25,6 +25,7 @@ from combe.reports.cover_form import (
 from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.season import season_parts, season_words
 from combe.reports.study import study_named, unfed_part, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -98,7 +99,7 @@ def document(
     return Document(
         form=FORM,
         answer=asked,
-        title=f"coverage, {report.provenance['grid']}",
+        title=tell("coverage, {provenance}", provenance=report.provenance["grid"]),
         headline=(
             people_sentence(report),
             *range_sentences(report.all_services.ranges, relays=report.compared),
@@ -123,19 +124,35 @@ def people_sentence(report: CoverReport) -> str:
     people = report.all_services.people
     if people is None:
         return "No [people] section is in the study: nobody is counted."
-    left = f"{spoken(people.unserved)} stay unserved"
+    left = tell("{unserved} stay unserved", unserved=spoken(people.unserved))
     if (people.limited_by_interference or 0.0) >= _SOMEBODY:
-        left += f", {spoken(people.limited_by_interference)} of them by interference"
+        left += tell(
+            ", {limited_by_interference} of them by interference",
+            limited_by_interference=spoken(people.limited_by_interference),
+        )
     if people.without_prediction >= _SOMEBODY:
-        left += f", and for {spoken(people.without_prediction)} there is no prediction"
+        left += tell(
+            ", and for {without_prediction} there is no prediction",
+            without_prediction=spoken(people.without_prediction),
+        )
     if not report.compared:
-        return f"Of {spoken(people.total)} people, {spoken(people.served)} have all services; {left}."
-    new = f"{spoken(people.newly_served)} of them newly"
+        return tell(
+            "Of {total} people, {served} have all services; {left}.",
+            total=spoken(people.total),
+            served=spoken(people.served),
+            left=left,
+        )
+    new = tell("{newly_served} of them newly", newly_served=spoken(people.newly_served))
     if (people.lost or 0.0) >= _SOMEBODY:
-        new += f", while {spoken(people.lost)} lose one"
-    return (
-        f"Of {spoken(people.total)} people, {spoken(people.served_before)} have all services from the "
-        f"parents alone and {spoken(people.served)} with the relays, {new}; {left}."
+        new += tell(", while {lost} lose one", lost=spoken(people.lost))
+    return tell(
+        "Of {total} people, {served_before} have all services from the "
+        "parents alone and {served} with the relays, {new}; {left}.",
+        total=spoken(people.total),
+        served_before=spoken(people.served_before),
+        served=spoken(people.served),
+        new=new,
+        left=left,
     )
 
 
@@ -145,7 +162,12 @@ def _ranges(counted: Sequence[Network]) -> list[Part]:
         return []
     lost = any(each.people and (each.people.lost or 0.0) >= _SOMEBODY for each in counted)
     by_district = [
-        range_table(f"How sure, {each.name}, by district", "district", districts_of(each) or (), lost=lost)
+        range_table(
+            tell("How sure, {name}, by district", name=each.name),
+            "district",
+            districts_of(each) or (),
+            lost=lost,
+        )
         for each in counted
         if each.districts
     ]
@@ -155,9 +177,15 @@ def _ranges(counted: Sequence[Network]) -> list[Part]:
 def _way_words(report: CoverReport) -> tuple[str, ...]:
     """Return how many people the other ways of receiving serve; of one on the roof alone nothing is said."""
     first, *others = report.ways
-    told = [f"by {each.name}: {spoken(each.people.served)}" for each in others if each.people]
+    told = [
+        tell("by {name}: {served}", name=each.name, served=spoken(each.people.served))
+        for each in others
+        if each.people
+    ]
     if told:
-        return (f"All services {', '.join(told)}; all else is for {first.name}.",)
+        return (
+            tell("All services {told}; all else is for {name}.", told=joined(", ", told), name=first.name),
+        )
     return way_sentence(report.project)
 
 
@@ -175,12 +203,22 @@ def _feed_words(report: CoverReport) -> tuple[str, ...]:
     told = []
     for verdict, alone, several in (("fails", "fails", "fail"), ("not judged", *_NOT_JUDGED)):
         names = [each.relay for each in report.standings if each.verdict == verdict]
-        more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
-        listed = f"{', '.join(names[:_MOST_NAMES])}{more}"
+        more = tell(" and {names} more", names=len(names) - _MOST_NAMES) if len(names) > _MOST_NAMES else ""
+        listed = f"{joined(', ', names[:_MOST_NAMES])}{more}"
         if len(names) == 1:
-            told.append(f"The feed of {listed} {alone}, and it counts as if it passed.")
+            told.append(
+                tell(
+                    "The feed of {listed} {alone}, and it counts as if it passed.", listed=listed, alone=alone
+                )
+            )
         elif names:
-            told.append(f"The feeds of {listed} {several}, and they count as if they passed.")
+            told.append(
+                tell(
+                    "The feeds of {listed} {several}, and they count as if they passed.",
+                    listed=listed,
+                    several=several,
+                )
+            )
     return tuple(told)
 
 
@@ -191,8 +229,13 @@ def network_words(report: CoverReport) -> tuple[str, ...]:
         return ()
     most = max(counted, key=lambda each: (each.people_hurt or 0.0, each.people_served_by_sum or 0.0))
     return (
-        f"On one frequency, {most.service}: {spoken(most.people_served_by_sum)} people are served by the sum "
-        f"alone; echoes that receivers cannot use leave {spoken(most.people_hurt)} unserved.",
+        tell(
+            "On one frequency, {service}: {people_served_by_sum} people are served by the sum "
+            "alone; echoes that receivers cannot use leave {people_hurt} unserved.",
+            service=most.service,
+            people_served_by_sum=spoken(most.people_served_by_sum),
+            people_hurt=spoken(most.people_hurt),
+        ),
     )
 
 
@@ -203,8 +246,13 @@ def _harm_words(report: CoverReport) -> tuple[str, ...]:
         return ()
     worst = max(counted, key=lambda each: each.fall_below or 0.0)
     return (
-        f"The worst harm: {worst.relay} takes {worst.service} of {worst.station} from "
-        f"{spoken(worst.fall_below)} people.",
+        tell(
+            "The worst harm: {relay} takes {service} of {station} from {fall_below} people.",
+            relay=worst.relay,
+            service=worst.service,
+            station=worst.station,
+            fall_below=spoken(worst.fall_below),
+        ),
     )
 
 
@@ -213,7 +261,11 @@ def _remarks(report: CoverReport) -> list[Words]:
     remarks = [*unfed_part(report.standings, brief=True)]
     time_words = report.provenance.get("time of service", "")
     if time_words.startswith("not judged"):
-        remarks.append(Words((f"Time of service: {time_words}",), "Time of service", brief=True))
+        remarks.append(
+            Words(
+                (tell("Time of service: {time_words}", time_words=time_words),), "Time of service", brief=True
+            )
+        )
     if report.interference is None:
         words = "Outgoing harm: not looked at, since the study does not count interference"
         remarks.append(Words((words,), brief=True))
@@ -251,7 +303,7 @@ def _settlements(found: Sequence[Settlement]) -> Part:
 def _by_district(network: Network) -> Table:
     fields = (text("", "district", "name"), *_COUNTS)
     rows = tuple(districts_of(network) or ())
-    return Table(f"{network.name}, by district", fields, rows, unless_zero=MAY_LACK)
+    return Table(tell("{name}, by district", name=network.name), fields, rows, unless_zero=MAY_LACK)
 
 
 def _networks(report: CoverReport) -> list[Part]:
@@ -267,7 +319,12 @@ def _networks(report: CoverReport) -> list[Part]:
         _Radiated(each.service, one.station, one.radiated) for each in effects for one in each.members
     )
     delays = (text("", "service", "service"), *MEMBERS.fields)
-    symbols = "; ".join(dict.fromkeys(f"{each.network}: {each.symbols}" for each in effects))
+    symbols = joined(
+        "; ",
+        dict.fromkeys(
+            tell("{network}: {symbols}", network=each.network, symbols=each.symbols) for each in effects
+        ),
+    )
     return [
         Table("Networks on one frequency", shown, effects, note=symbols),
         Table("When their stations radiate", delays, times),
@@ -280,7 +337,11 @@ def _harm(report: CoverReport) -> list[Part]:
         return []
     shown, rest = most_harmed(report.harm)
     title = "Outgoing harm: people whose station falls below the standard because of a relay"
-    note = f"{len(rest)} more pairs, {rest_words(rest)}, are in the JSON" if rest else ""
+    note = (
+        tell("{rest} more pairs, {rest_words}, are in the JSON", rest=len(rest), rest_words=rest_words(rest))
+        if rest
+        else ""
+    )
     return [Table(title, HARM.fields, tuple(shown), note=note, unless_zero=("not known",))]
 
 
@@ -294,9 +355,9 @@ def most_harmed(harm: Sequence[Harm]) -> tuple[Sequence[Harm], Sequence[Harm]]:
 
 def rest_words(rest: Sequence[Harm]) -> str:
     """Return what the pairs that readers do not see do; of people nothing where none are counted."""
-    hit = f"{sum(each.cells > 0 for each in rest)} of them with harm"
+    hit = tell("{value} of them with harm", value=sum(each.cells > 0 for each in rest))
     people = [each.fall_below for each in rest if each.fall_below is not None]
-    return f"{hit}, {spoken(sum(people))} people" if people else hit
+    return tell("{hit}, {people} people", hit=hit, people=spoken(sum(people))) if people else hit
 
 
 def _feeds(report: CoverReport) -> list[Part]:
@@ -318,6 +379,12 @@ def _taken_up_words(report: CoverReport) -> tuple[str, ...]:
     if not (found.sweeps_from_before or found.tiles_from_before):
         return ()
     return (
-        f"taken up from an earlier run: {found.sweeps_from_before} of {found.sweeps} predictions, "
-        f"{found.tiles_from_before} of {found.tiles} judged tiles",
+        tell(
+            "taken up from an earlier run: {sweeps_from_before} of {sweeps} predictions, "
+            "{tiles_from_before} of {tiles} judged tiles",
+            sweeps_from_before=found.sweeps_from_before,
+            sweeps=found.sweeps,
+            tiles_from_before=found.tiles_from_before,
+            tiles=found.tiles,
+        ),
     )

@@ -7,6 +7,7 @@ from typing import Final
 from combe.answers.cover import CoverReport
 from combe.answers.district_shapes import district_rings
 from combe.publishing.content import MapDistrict
+from combe.words import tell
 
 MOST_DISTRICTS: Final = 300
 """Districts that a page holds at most."""
@@ -35,4 +36,8 @@ def districts_left_out(report: CoverReport) -> str:
     every, shown = len(report.all_services.districts), len(shown_districts(report))
     if shown in (0, every):
         return ""
-    return f"The {shown} districts with most people, of {every}; combe cover --full has all of them."
+    return tell(
+        "The {shown} districts with most people, of {every}; combe cover --full has all of them.",
+        shown=shown,
+        every=every,
+    )

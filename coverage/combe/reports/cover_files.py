@@ -20,6 +20,7 @@ from combe.publishing.text import file_stems
 from combe.publishing.written_before import WrittenBefore
 from combe.reports.cover_map import map_content
 from combe.terrain import StudyGrid
+from combe.words import tell
 
 
 @dataclass(frozen=True)
@@ -106,14 +107,23 @@ def _network_rasters(
             (spread, effect.spread_map_us, "us", "delay spread of the network"),
         ):
             _write(
-                before, path, _Raster(values, report.grid, about, f"{what}, {effect.service}", False, unit)
+                before,
+                path,
+                _Raster(
+                    values,
+                    report.grid,
+                    about,
+                    tell("{what}, {service}", what=what, service=effect.service),
+                    False,
+                    unit,
+                ),
             )
         written[_network_key(effect)] = gain, spread
     return written
 
 
 def _network_key(effect: NetworkEffect) -> tuple[str, str]:
-    return effect.network, f"{effect.service} {effect.channel}"
+    return effect.network, tell("{service} {channel}", service=effect.service, channel=effect.channel)
 
 
 @dataclass(frozen=True)
@@ -142,7 +152,9 @@ def _write(before: WrittenBefore, path: Path, raster: _Raster) -> None:
 
 def _field(report: CoverReport, service: ServiceCoverage) -> _Raster:
     field_map = service.field_map
-    title = f"field strength of {field_map.service} from {field_map.station}"
+    title = tell(
+        "field strength of {service} from {station}", service=field_map.service, station=field_map.station
+    )
     return _Raster(field_map.field_dbuv_m, field_map.grid, _tags(report, service), title, is_share=False)
 
 
@@ -151,10 +163,14 @@ def _share(report: CoverReport, service: ServiceCoverage) -> _Raster:
     tags = {
         **_tags(report, service),
         "share": "places of a cell where the field reaches what the receiver needs, against noise alone",
-        "required_field_dbuv_m": f"{need.at_a_place_dbuv_m:.2f}",
-        "location_deviation_db": f"{need.location_deviation_db:g}",
+        "required_field_dbuv_m": tell("{at_a_place_dbuv_m:.2f}", at_a_place_dbuv_m=need.at_a_place_dbuv_m),
+        "location_deviation_db": tell(
+            "{location_deviation_db:g}", location_deviation_db=need.location_deviation_db
+        ),
     }
-    title = f"share of places served of {service.service} from {service.station}"
+    title = tell(
+        "share of places served of {service} from {station}", service=service.service, station=service.station
+    )
     return _Raster(service.location_probability, report.grid, tags, title, is_share=True)
 
 
@@ -163,7 +179,11 @@ def _judged(report: CoverReport, service: ServiceCoverage) -> _Raster:
         **_tags(report, service),
         "share": "places of a cell that are served against noise and the interference of all other stations",
     }
-    title = f"share of places served of {service.service} from {service.station}, with interference"
+    title = tell(
+        "share of places served of {service} from {station}, with interference",
+        service=service.service,
+        station=service.station,
+    )
     share = service.location_probability_with_interference
     return _Raster(share, report.grid, tags, title, is_share=True)
 
@@ -175,7 +195,9 @@ def _tags(report: CoverReport, service: ServiceCoverage) -> dict[str, str]:
         "station": service.station,
         "service": service.service,
         "channel": str(service.channel),
-        "frequency_mhz": f"{service.frequency_mhz:g}",
-        "receive_height_m": f"{report.project.field_height_m:g}",
-        "minimum_field_dbuv_m": f"{service.minimum_field_dbuv_m:.2f}",
+        "frequency_mhz": tell("{frequency_mhz:g}", frequency_mhz=service.frequency_mhz),
+        "receive_height_m": tell("{field_height_m:g}", field_height_m=report.project.field_height_m),
+        "minimum_field_dbuv_m": tell(
+            "{minimum_field_dbuv_m:.2f}", minimum_field_dbuv_m=service.minimum_field_dbuv_m
+        ),
     }

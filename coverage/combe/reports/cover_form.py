@@ -11,6 +11,7 @@ from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
 from combe.reports.how_sure import RANGES
 from combe.reports.season import OTHER_SEASON
+from combe.words import tell
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -86,7 +87,7 @@ class Settlement(NamedTuple):
     @property
     def name(self) -> str:
         """What readers call it."""
-        return self.found.name or f"group {self.number}"
+        return self.found.name or tell("group {number}", number=self.number)
 
 
 def districts_of(network: Network) -> list[_Counted] | None:

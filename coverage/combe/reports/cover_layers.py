@@ -16,6 +16,7 @@ from combe.planning import limited_by_interference
 from combe.publishing.content import MapLayer, ShareScale
 from combe.reception import Field
 from combe.stations import Station
+from combe.words import tell
 
 BEFORE, AFTER = "before", "after"
 _EVERY = "Every station"
@@ -48,9 +49,11 @@ def left_out_words(report: CoverReport) -> str:
     shown = sum(len(each.services) for _, each in _shown_stations(report))
     if shown == every:
         return ""
-    return (
-        f"This page holds the fields of {shown} of the {every} services of single stations, relays first; "
-        "all of them are rasters beside it."
+    return tell(
+        "This page holds the fields of {shown} of the {every} services of single stations, relays first; "
+        "all of them are rasters beside it.",
+        shown=shown,
+        every=every,
     )
 
 
@@ -69,8 +72,10 @@ def _network_layers(report: CoverReport) -> list[MapLayer]:
     """Return the layers of all services, before and after."""
     network, name = report.all_services, "All services"
     told = "margin of the worst-off service, each from its best station, with interference"
-    before = margin_layer(BEFORE, f"{name}, parents alone", name, network.margin_before_db, told)
-    after = margin_layer(AFTER, f"{name}, every station", name, network.margin_db, told)
+    before = margin_layer(
+        BEFORE, tell("{name}, parents alone", name=name), name, network.margin_before_db, told
+    )
+    after = margin_layer(AFTER, tell("{name}, every station", name=name), name, network.margin_db, told)
     return [replace(before, station="Parents", role="parent"), after]
 
 
@@ -104,10 +109,10 @@ def _way_layers(report: CoverReport) -> list[MapLayer]:
     return [
         margin_layer(
             f"way-{number}",
-            f"All services, {each.name}",
+            tell("All services, {name}", name=each.name),
             "All services",
             each.all_services.margin_db,
-            f"margin of the worst-off service, received {each.name}, with interference",
+            tell("margin of the worst-off service, received {name}, with interference", name=each.name),
         )
         for number, each in enumerate(report.ways[1:], 1)
     ]
@@ -119,7 +124,13 @@ def _service_layers(report: CoverReport) -> list[MapLayer]:
         return []
     told = "margin from its best station, with interference"
     return [
-        margin_layer(f"service-{number}", f"{each.name}, every station", each.name, each.margin_db, told)
+        margin_layer(
+            f"service-{number}",
+            tell("{name}, every station", name=each.name),
+            each.name,
+            each.margin_db,
+            told,
+        )
         for number, each in enumerate(report.services)
     ]
 
@@ -151,7 +162,7 @@ def _gain_layers(report: CoverReport) -> list[MapLayer]:
             layers.append(
                 decibel_layer(
                     f"gain-{number}",
-                    f"{effect.service}, gain of the network",
+                    tell("{service}, gain of the network", service=effect.service),
                     effect.service,
                     only_in_cells(gains, effect.gain_map_db),
                     "of what receivers can use of all its stations, over the best of them alone",
@@ -162,7 +173,7 @@ def _gain_layers(report: CoverReport) -> list[MapLayer]:
             layers.append(
                 decibel_layer(
                     f"hurt-{number}",
-                    f"{effect.service}, hurt by its own echoes",
+                    tell("{service}, hurt by its own echoes", service=effect.service),
                     effect.service,
                     effect.hurt_map_db,
                     "unserved, and served if echoes that receivers cannot use did not disturb",
@@ -176,7 +187,13 @@ def _system_layers(report: CoverReport) -> list[MapLayer]:
     """Return a layer of all services of each television system, where there are several."""
     told = "margin of the worst-off service of this system, each from its best station, with interference"
     return [
-        margin_layer(f"system-{number}", f"{each.system}, every station", each.system, each.margin_db, told)
+        margin_layer(
+            f"system-{number}",
+            tell("{system}, every station", system=each.system),
+            each.system,
+            each.margin_db,
+            told,
+        )
         for number, each in enumerate(each for each in report.by_system if each.whole)
     ]
 
@@ -192,15 +209,18 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
     need, deviation = found.minimum.at_a_place_dbuv_m, found.minimum.location_deviation_db
     return MapLayer(
         key=key,
-        title=f"{found.name}, share of places",
+        title=tell("{name}, share of places", name=found.name),
         station=_EVERY,
         role="relay",
         service=found.name,
         field_dbuv_m=np.maximum(found.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=found.minimum.median_dbuv_m,
         description=(
-            "where the best station gives the field that a receiver needs, against noise alone; the field "
-            f"scatters normally over the places of a cell, deviation {deviation:g} dB"
+            tell(
+                "where the best station gives the field that a receiver needs, against noise alone; the "
+                "field scatters normally over the places of a cell, deviation {deviation:g} dB",
+                deviation=deviation,
+            )
         ),
         shares=ShareScale(
             need, deviation, found.planning_percent, tuple(found.required_fields_dbuv_m.items())
@@ -210,7 +230,7 @@ def _share_layer(key: str, found: PlaceShares) -> MapLayer:
 
 def _station_layers(report: CoverReport) -> Iterator[MapLayer]:
     told = {
-        (station.name, service.name): f", {report.project.television_of(service).name}"
+        (station.name, service.name): tell(", {name}", name=report.project.television_of(service).name)
         for station in report.project.stations
         for service in station.services
         if report.by_system
@@ -223,16 +243,26 @@ def _station_layers(report: CoverReport) -> Iterator[MapLayer]:
 
 def _station_layer(key: str, station: Station, service: ServiceCoverage, system: str) -> MapLayer:
     field_map = service.field_map
-    told = f"field strength at {field_map.receive_height_m:g} m, {field_map.frequency_mhz:g} MHz"
+    told = tell(
+        "field strength at {receive_height_m:g} m, {frequency_mhz:g} MHz",
+        receive_height_m=field_map.receive_height_m,
+        frequency_mhz=field_map.frequency_mhz,
+    )
     alone = "; against noise alone, without interference" if service.disturbed else ""
     return MapLayer(
         key=key,
-        title=f"{station.name}: {service.service}, channel {service.channel}{system}",
+        title=tell(
+            "{name}: {service}, channel {channel}{system}",
+            name=station.name,
+            service=service.service,
+            channel=service.channel,
+            system=system,
+        ),
         station=station.name,
         role=station.role,
         service=service.service,
         field_dbuv_m=np.maximum(field_map.field_dbuv_m, _LOWEST_DBUV_M),
         threshold_dbuv_m=service.minimum_field_dbuv_m,
-        description=f"{told}{alone}",
+        description=tell("{told}{alone}", told=told, alone=alone),
         frequency_mhz=field_map.frequency_mhz,
     )

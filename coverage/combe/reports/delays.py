@@ -10,6 +10,7 @@ from combe.errors import quoted
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts, whole
 from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.delays import DelaysReport, MemberDelay
@@ -94,7 +95,7 @@ _LIMITS: Final = (
 
 def document(report: DelaysReport) -> Document:
     """Return the document of static delays."""
-    notes = tuple(f"{each}." for each in report.notes)
+    notes = tuple(tell("{item}.", item=each) for each in report.notes)
     return Document(
         form=FORM,
         answer=report,
@@ -119,19 +120,38 @@ def _headline(report: DelaysReport) -> tuple[str, ...]:
 
 
 def _people_words(report: DelaysReport) -> tuple[str, ...]:
-    now = f"{spoken(report.people_now)} of {spoken(report.people)} people have every service now"
+    now = tell(
+        "{people_now} of {people} people have every service now",
+        people_now=spoken(report.people_now),
+        people=spoken(report.people),
+    )
     if not report.changed:
-        return (f"{now}; no delays were found that serve more.",)
-    sets = ", ".join(f"{each.station} {_us(each)}" for each in report.changed)
-    after = "" if report.served_after is None else f" Judged by coverage: {spoken(report.served_after)}."
+        return (tell("{now}; no delays were found that serve more.", now=now),)
+    sets = joined(
+        ", ", (tell("{station} {us}", station=each.station, us=_us(each)) for each in report.changed)
+    )
+    after = (
+        ""
+        if report.served_after is None
+        else tell(" Judged by coverage: {served_after}.", served_after=spoken(report.served_after))
+    )
     return (
-        f"{now}; with the advised delays {spoken(report.people_advised)}. Set: {sets}.",
-        f"Static delays are set to ±1 µs; measured times decide.{after}",
+        tell(
+            "{now}; with the advised delays {people_advised}. Set: {sets}.",
+            now=now,
+            people_advised=spoken(report.people_advised),
+            sets=sets,
+        ),
+        tell("Static delays are set to ±1 µs; measured times decide.{after}", after=after),
     )
 
 
 def _us(member: MemberDelay) -> str:
-    return f"{_number(member.advised.static_us)} µs (now {_number(member.now.static_us)})"
+    return tell(
+        "{number} µs (now {number_2})",
+        number=_number(member.advised.static_us),
+        number_2=_number(member.now.static_us),
+    )
 
 
 def _number(value_us: float) -> str:
@@ -141,24 +161,43 @@ def _number(value_us: float) -> str:
 def _search_words(report: DelaysReport) -> str:
     if report.trials == 0:
         return "More is not to be had: all who are left would be unserved if every echo were of use."
-    tried = f"A bounded search, not proved the best: {_sets(report.trials)} of delays tried"
+    tried = tell("A bounded search, not proved the best: {sets} of delays tried", sets=_sets(report.trials))
     if report.exhausted:
-        return f"{tried}, then the limit ended it; try more with --trials {2 * report.limit}."
-    return f"{tried} of {report.limit} allowed; at most {spoken(report.people_at_most)} could be served."
+        return tell(
+            "{tried}, then the limit ended it; try more with --trials {limit}.",
+            tried=tried,
+            limit=2 * report.limit,
+        )
+    return tell(
+        "{tried} of {limit} allowed; at most {people_at_most} could be served.",
+        tried=tried,
+        limit=report.limit,
+        people_at_most=spoken(report.people_at_most),
+    )
 
 
 def _sets(count: int) -> str:
-    return f"{count} set" if count == 1 else f"{count} sets"
+    return tell("{count} set", count=count) if count == 1 else tell("{count} sets", count=count)
 
 
 def _for_study(report: DelaysReport) -> tuple[str, ...]:
     """Return the line of each network for the study file."""
     return tuple(
-        f"{network.name}: static_delay_us = {{ {_pairs(network.static_delay_us)} }}"
+        tell(
+            "{name}: static_delay_us = {{ {pairs} }}",
+            name=network.name,
+            pairs=_pairs(network.static_delay_us),
+        )
         for network in report.advised.networks
         if network not in report.project.networks
     )
 
 
 def _pairs(delays_us: Mapping[str, float]) -> str:
-    return ", ".join(f"{quoted(name)} = {delay_us:.1f}" for name, delay_us in delays_us.items())
+    return joined(
+        ", ",
+        (
+            tell("{name} = {delay_us:.1f}", name=quoted(name), delay_us=delay_us)
+            for name, delay_us in delays_us.items()
+        ),
+    )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from combe.publishing.document import Document, Form, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, mark, named, number, one, text, whole
 from combe.version import __version__
+from combe.words import shaped, tell
 
 if TYPE_CHECKING:
     from combe.evidence import EvidenceRow
@@ -59,8 +60,16 @@ FORM: Final = Form(
 
 def _verdict(row: ShownRow) -> Mark:
     if not row.checked:
-        return Mark("passes", "alike") if row.met else Mark("fails", f"MISSED, differ {row.problem}".rstrip())
-    return Mark("passes", "met") if row.met else Mark("fails", f"MISSED {row.problem}".rstrip())
+        return (
+            Mark("passes", "alike")
+            if row.met
+            else Mark("fails", shaped(tell("MISSED, differ {problem}", problem=row.problem), str.rstrip))
+        )
+    return (
+        Mark("passes", "met")
+        if row.met
+        else Mark("fails", shaped(tell("MISSED {problem}", problem=row.problem), str.rstrip))
+    )
 
 
 # Numbers of evidence have the digits that their tolerance asks for, so they come as words.
@@ -97,15 +106,21 @@ def document(report: EvidenceReport, *, every: bool = False) -> Document:
             *((Table("Missed", _COLUMNS, missed, brief=True),) if missed else ()),
             Table("By standing", _STANDINGS, standings, brief=True),
             Words(
-                tuple(f"{name}: {MEANINGS[name]}" for name, _ in standings),
+                tuple(
+                    tell("{name}: {meanings}", name=name, meanings=MEANINGS[name]) for name, _ in standings
+                ),
                 "What the standings mean",
                 listed=True,
             ),
             *(_group(name, rows, every) for name, rows in groups.items()),
         ),
-        verdict=Mark("fails", f"{len(missed)} missed") if missed else Mark("passes", "all met"),
+        verdict=Mark("fails", tell("{missed} missed", missed=len(missed)))
+        if missed
+        else Mark("passes", "all met"),
         made_by={
-            "program": f"Combe {__version__}; every figure was worked out by it for this answer",
+            "program": tell(
+                "Combe {version__}; every figure was worked out by it for this answer", version__=__version__
+            ),
             "difference": "computed less expected; a figure is met when it is within its tolerance",
         },
     )
@@ -116,9 +131,12 @@ def _headline(report: EvidenceReport) -> tuple[str, ...]:
     from combe.evidence.shown import tally_words
 
     if report.reference_data is not None:
-        return (f"{tally_words(report.rows)}.",)
-    left_out = f"The P.1812 validation set is left out: name its folder in {REFERENCE_VARIABLE}."
-    return f"{tally_words(report.rows)}.", left_out
+        return (tell("{tally_words}.", tally_words=tally_words(report.rows)),)
+    left_out = tell(
+        "The P.1812 validation set is left out: name its folder in {reference_variable}.",
+        reference_variable=REFERENCE_VARIABLE,
+    )
+    return tell("{tally_words}.", tally_words=tally_words(report.rows)), left_out
 
 
 def _group(name: str, rows: Sequence[EvidenceRow], every: bool) -> Section:
@@ -141,7 +159,10 @@ def _table(rows: Sequence[EvidenceRow]) -> Table:
     from combe.evidence.shown import shown
 
     return Table(
-        "", _COLUMNS, tuple(shown(row) for row in rows), group=lambda row: f"{row.source}; {row.standing}"
+        "",
+        _COLUMNS,
+        tuple(shown(row) for row in rows),
+        group=lambda row: tell("{source}; {standing}", source=row.source, standing=row.standing),
     )
 
 
@@ -157,7 +178,12 @@ def _folded(source: str, series: Series, every: bool) -> Table:
         tuple(shown(row) for row in series.rows),
         note=source,
         group="standing",
-        summary=f"{whole_series.case}; {whole_series.quantity}, {difference}",
+        summary=tell(
+            "{case}; {quantity}, {difference}",
+            case=whole_series.case,
+            quantity=whole_series.quantity,
+            difference=difference,
+        ),
         verdict=_verdict(whole_series),
         folded=whole_series.met and not every,
     )

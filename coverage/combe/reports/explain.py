@@ -10,6 +10,7 @@ from combe.publishing.document import Document, Facts, Form, Part, Section, Tabl
 from combe.publishing.fields import Field, Mark, flag, many, number, one, text, texts, whole
 from combe.reports.profile import profile_picture
 from combe.reports.study import study_named, way_sentence
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.explain import Candidate, Explanation, ServiceExplained
@@ -152,7 +153,11 @@ _RANKED: Final = _CANDIDATES.only(
     "noise_margin_db", "margin_db",
 )  # fmt: skip
 _DISTURBING: Final = (
-    text("", "interferer", lambda each: f"{each.station.name}, {each.service.name}"),
+    text(
+        "",
+        "interferer",
+        lambda each: tell("{name}, {name_2}", name=each.station.name, name_2=each.service.name),
+    ),
     *_NUISANCES.only(
         "channel", "relation", "field_dbuv_m", "protection_db", "gain_db", "nuisance_dbuv_m", "lower_by_db"
     ),
@@ -166,11 +171,15 @@ _CHANCE: Final = FORM["services"].only("chance_served_percent")
 
 def document(found: Explanation) -> Document:
     """Return the document of a place."""
-    where = f"{spoken(found.longitude_deg, 5)}, {spoken(found.latitude_deg, 5)}"
+    where = tell(
+        "{longitude_deg}, {latitude_deg}",
+        longitude_deg=spoken(found.longitude_deg, 5),
+        latitude_deg=spoken(found.latitude_deg, 5),
+    )
     return Document(
         form=FORM,
         answer=found,
-        title=f"the place {where}, ground {spoken(found.ground_m)} m",
+        title=tell("the place {where}, ground {ground_m} m", where=where, ground_m=spoken(found.ground_m)),
         headline=(*(each.words[0] for each in found.services), *way_sentence(found.project)),
         parts=(*_profile(found), *(_section(each) for each in found.services)),
         study=study_named(found.project, found.provenance),
@@ -183,7 +192,11 @@ def _profile(found: Explanation) -> list[Part]:
     if found.path is None:
         return []
     (service,) = found.path.services
-    return [profile_picture(found.path, service.service.name, f"The way from {found.path.from_station.name}")]
+    return [
+        profile_picture(
+            found.path, service.service.name, tell("The way from {name}", name=found.path.from_station.name)
+        )
+    ]
 
 
 def _ranked(each: ServiceExplained) -> tuple[Field, ...]:
@@ -199,10 +212,10 @@ def _section(each: ServiceExplained) -> Section:
         Table("Stations that could serve", _ranked(each), each.candidates, brief=True),
     ]
     if best.echoes:
-        title = f"Signals of the network at an aerial that looks at {best.station.name}"
+        title = tell("Signals of the network at an aerial that looks at {name}", name=best.station.name)
         parts.append(Table(title, _ECHOES.fields, best.echoes, brief=True))
     if best.disturbers:
-        title = f"Nuisance fields against {best.station.name}, the strongest first"
+        title = tell("Nuisance fields against {name}, the strongest first", name=best.station.name)
         parts.append(Table(title, _DISTURBING, best.disturbers, brief=True))
     if len(each.ways) > 1:
         note = "fields outdoors; what is needed there holds the losses from there to the aerial"

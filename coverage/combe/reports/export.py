@@ -10,6 +10,7 @@ from combe.publishing.document import Document, Form, Table, Words
 from combe.publishing.fields import many, number, people, text, texts, whole
 from combe.publishing.text import capital
 from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,9 +103,9 @@ def _hills_words(report: ExportReport) -> str:
         return (
             "Hills are not among them: ask for them with --hills; combe site writes its list as a GeoPackage."
         )
-    return (
-        f"Hills are in cells of the siting, {report.hills.grid.cell_size_m:g} m; where none was searched "
-        "there is no value."
+    return tell(
+        "Hills are in cells of the siting, {cell_size_m:g} m; where none was searched there is no value.",
+        cell_size_m=report.hills.grid.cell_size_m,
     )
 
 
@@ -117,13 +118,25 @@ def _holds(asked: Exported) -> tuple[str, ...]:
     layers, kinds = len(asked.report.tables), {each.format for each in asked.files}
     hills = len(asked.report.hills.maps) if asked.report.hills and _rasters(asked) else 0
     rasters = _rasters(asked) - hills
-    told = [f"{rasters} rasters of who is served, by whom and by what margin"] if rasters else []
-    told += [f"{hills} of all hills"] if hills else []
-    told += [f"{layers} layers of areas, places and ways"] if kinds & {"geopackage", "geojson", "kml"} else []
+    told = (
+        [tell("{rasters} rasters of who is served, by whom and by what margin", rasters=rasters)]
+        if rasters
+        else []
+    )
+    told += [tell("{hills} of all hills", hills=hills)] if hills else []
+    told += (
+        [tell("{layers} layers of areas, places and ways", layers=layers)]
+        if kinds & {"geopackage", "geojson", "kml"}
+        else []
+    )
     told += ["tables"] if "csv" in kinds else []
     styled = any(each.styles for each in asked.files) or "geopackage" in kinds
     opened = " They open in QGIS with their colours and classes." if styled else ""
-    return (f"{capital('; '.join(told))}.{opened}",) if told else ("Nothing was written.",)
+    return (
+        (tell("{told}.{opened}", told=capital(joined("; ", told)), opened=opened),)
+        if told
+        else ("Nothing was written.",)
+    )
 
 
 _WORDS: Final = {"geotiff": "rasters", "geojson": "GeoJSON", "csv": "tables"}

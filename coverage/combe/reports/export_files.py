@@ -26,6 +26,7 @@ from combe.reports.export_styles import (
     step_styles,
     style_of,
 )
+from combe.words import joined, tell
 
 FORMATS: Final = ("geotiff", "geopackage", "geojson", "kml", "csv")
 """What may be asked for, in the order in which it is written."""
@@ -122,7 +123,7 @@ def _geopackage(report: ExportReport, folder: Path, about: Mapping[str, str]) ->
     path = folder / f"{_STEM}.gpkg"
     notes = {name: layer_notes(name, _columns(frame), report) for name, frame in report.tables.items()}
     write_geopackage(path, report.tables, lambda base: add_notes(base, notes, about))
-    holds = f"layers {', '.join(report.tables)}; styled"
+    holds = tell("layers {tables}; styled", tables=joined(", ", report.tables))
     yield WrittenFile(path, "geopackage", holds, sum(map(len, report.tables.values())))
 
 
@@ -150,7 +151,7 @@ def _kml(report: ExportReport, folder: Path, about: Mapping[str, str]) -> Iterat
         for name, frame in _exchanged(report).items()
     ]
     write_text_atomically(path, kml_text(report.project.title, folders, about))
-    holds = f"folders {', '.join(each.title for each in folders)}"
+    holds = tell("folders {title}", title=joined(", ", (each.title for each in folders)))
     yield WrittenFile(path, "kml", holds, sum(len(each.frame) for each in folders))
 
 

@@ -19,6 +19,7 @@ from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
 from combe.reports.spectrum import spectrum_section
 from combe.reports.study import study_named
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
@@ -78,10 +79,20 @@ def _headline(report: FeedReport) -> tuple[str, ...]:
     several = len(report.relays) > 1
     ranked = sorted(report.relays, key=lambda relay: relay.verdict == "passes")
     lines = [_relay_words(relay) for relay in ranked]
-    lines += [f"{gap.relay} from {gap.parent}: not judged; {gap.reason}" for gap in report.gaps]
+    lines += [
+        tell(
+            "{relay} from {parent}: not judged; {reason}",
+            relay=gap.relay,
+            parent=gap.parent,
+            reason=gap.reason,
+        )
+        for gap in report.gaps
+    ]
     lines += [line for relay in ranked if (line := advice_line(relay, several=several))]
     lines += [
-        f"{relay.relay.name}, {_verdict_words(each)}" if several else _verdict_words(each)
+        tell("{name}, {verdict_words}", name=relay.relay.name, verdict_words=_verdict_words(each))
+        if several
+        else _verdict_words(each)
         for relay in ranked
         for each in relay.services
         if each.verdict != "passes"
@@ -93,11 +104,23 @@ def _headline(report: FeedReport) -> tuple[str, ...]:
 def _relay_words(relay: RelayFeed) -> str:
     first, worst = relay.services[0], relay.scantiest.budget
     sight = "in line of sight" if first.prediction.line_of_sight else "blocked"
-    heard = f"{relay.relay.name} from {relay.parent.name}: {relay.verdict}; {first.budget.distance_km:.2f} km"
+    heard = tell(
+        "{name} from {name_2}: {verdict}; {distance_km:.2f} km",
+        name=relay.relay.name,
+        name_2=relay.parent.name,
+        verdict=relay.verdict,
+        distance_km=first.budget.distance_km,
+    )
     if relay.verdict != "passes":
-        return f"{heard}, {sight}"
+        return tell("{heard}, {sight}", heard=heard, sight=sight)
     margin = telling(worst.margin_db, worst.required_margin_db, 1)
-    return f"{heard}, {sight}; least margin {margin} dB, {worst.required_margin_db:g} dB asked"
+    return tell(
+        "{heard}, {sight}; least margin {margin} dB, {required_margin_db:g} dB asked",
+        heard=heard,
+        sight=sight,
+        margin=margin,
+        required_margin_db=worst.required_margin_db,
+    )
 
 
 def _standing(relays: Sequence[RelayFeed]) -> list[str]:
@@ -105,8 +128,8 @@ def _standing(relays: Sequence[RelayFeed]) -> list[str]:
     if not relays:
         return []
     least = min(relays, key=lambda relay: _share(relay.shortest))
-    words = f"{least.relay.name} {least.shortest.year.words}"
-    return [words if len(relays) == 1 else f"least of all, {words}"]
+    words = tell("{name} {words}", name=least.relay.name, words=least.shortest.year.words)
+    return [words if len(relays) == 1 else tell("least of all, {words}", words=words)]
 
 
 def _share(service: ServiceFeed) -> float:
@@ -119,11 +142,16 @@ def _asked_lines(relay: RelayFeed, several: bool) -> Iterable[str]:
     if relay.bearing_words:
         yield relay.bearing_words
     for words in relay.scan.short_words if relay.scan else ():
-        yield f"{relay.relay.name}: {words}" if several else words
+        yield tell("{name}: {words}", name=relay.relay.name, words=words) if several else words
 
 
 def _verdict_words(service: ServiceFeed) -> str:
-    return f"{service.received.name} {service.verdict}: {service.reason}"
+    return tell(
+        "{name} {verdict}: {reason}",
+        name=service.received.name,
+        verdict=service.verdict,
+        reason=service.reason,
+    )
 
 
 def _of_service(key: str) -> Field:
@@ -156,7 +184,7 @@ def _section(relay: RelayFeed) -> Section:
     if relay.bearing_words:
         parts.append(Words((relay.bearing_words,), "Best bearing of the receiving aerial"))
     return Section(
-        f"{relay.relay.name} receives {relay.parent.name}",
+        tell("{name} receives {name_2}", name=relay.relay.name, name_2=relay.parent.name),
         tuple(parts),
         verdict=Mark(relay.verdict, relay.verdict),
         note=_way(relay, worst),
@@ -165,12 +193,18 @@ def _section(relay: RelayFeed) -> Section:
 
 def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
     sea = relay.path.sea_fraction
-    over_sea = "" if sea is None else f", {sea:.0%} of it over sea"
+    over_sea = "" if sea is None else tell(", {sea:.0%} of it over sea", sea=sea)
     path = relay.path
-    return (
-        f"{worst.budget.distance_km:.2f} km on bearing {path.bearing_deg:.1f}° from the parent{over_sea}; "
-        f"its aerial stands {path.tx_height_m:g} m above ground, the receiving one {path.rx_height_m:g} m. "
-        f"{sight_words(relay.path, worst.received.name)}"
+    return tell(
+        "{distance_km:.2f} km on bearing {bearing_deg:.1f}° from the parent{over_sea}; "
+        "its aerial stands {tx_height_m:g} m above ground, the receiving one {rx_height_m:g} m. "
+        "{sight_words}",
+        distance_km=worst.budget.distance_km,
+        bearing_deg=path.bearing_deg,
+        over_sea=over_sea,
+        tx_height_m=path.tx_height_m,
+        rx_height_m=path.rx_height_m,
+        sight_words=sight_words(relay.path, worst.received.name),
     )
 
 
@@ -191,7 +225,7 @@ def _budget(relay: RelayFeed) -> Table:
         "Feed budget",
         fields,
         relay.services,
-        f"Time of the margin: {'; '.join(methods)}.",
+        tell("Time of the margin: {methods}.", methods=joined("; ", methods)),
         strong=lambda field: field.key in _STRONG,
         across="received.name",
     )
@@ -206,9 +240,10 @@ def _points(relay: RelayFeed) -> list[Table]:
         "total_dbm", "headroom_db", "enhanced_headroom_db",
     )  # fmt: skip
     rare = relay.services[0].year.rare_percent
-    note = (
+    note = tell(
         "Medians of time; headroom to the tightest limit of a stage, all signals on the aerial counted, at"
-        f" the median and with the parent's signals enhanced, {rare:g} % of time."
+        " the median and with the parent's signals enhanced, {rare:g} % of time.",
+        rare=rare,
     )
     found = _table(relay, "points", "Levels at every point of the chain", columns, note)
     return [replace(each, group="service.received.name") for each in found]
@@ -231,10 +266,14 @@ def _window(relay: RelayFeed) -> list[Part]:
     if window is None:
         return []
     percent, rare = relay.services[0].budget.time_percent, relay.services[0].year.rare_percent
-    times = f"50 %, {percent:g} % and {rare:g} % of time"
-    note = (
-        f"Receiver's window {window.lowest_dbm:g} to {window.highest_dbm:g} dBm, muted under "
-        f"{window.mute_dbm:g} dBm; levels for {times}."
+    times = tell("50 %, {percent:g} % and {rare:g} % of time", percent=percent, rare=rare)
+    note = tell(
+        "Receiver's window {lowest_dbm:g} to {highest_dbm:g} dBm, muted under "
+        "{mute_dbm:g} dBm; levels for {times}.",
+        lowest_dbm=window.lowest_dbm,
+        highest_dbm=window.highest_dbm,
+        mute_dbm=window.mute_dbm,
+        times=times,
     )
     columns = _of_service("window").only(
         "service", "median_dbm", "faded_dbm", "enhanced_dbm", "reserve_db", "mute_reserve_db", "headroom_db",
@@ -250,7 +289,11 @@ def _spoilers(relay: RelayFeed) -> list[Table]:
     """Return what else is on the input: other stations, own frequencies, own outputs, loops."""
     from combe.answers.output_side import isolation_words
 
-    other = text("", "from", lambda row: f"{row.found.station} {row.found.service}")
+    other = text(
+        "",
+        "from",
+        lambda row: tell("{station} {service}", station=row.found.station, service=row.found.service),
+    )
     stations = _of_service("interference")
     references = dict.fromkeys(row.reference for each in relay.services for row in each.interference.rows)
     source = stations.only("reference") if len(references) > 1 else ()
@@ -258,10 +301,11 @@ def _spoilers(relay: RelayFeed) -> list[Table]:
         "step", "time", "unwanted_dbuv_m", "discrimination_db", "protection_db", "nuisance_dbuv_m",
         "carrier_to_interference_db", "margin_db",
     )  # fmt: skip
-    note = (
+    note = tell(
         "Tropospheric: field for 1 % of time against the median of the wanted one; continuous: the median,"
         " against the wanted one in its fade where it does not come over the same path. The worse is told;"
-        f" protection ratios of {'; '.join(references)}."
+        " protection ratios of {references}.",
+        references=joined("; ", references),
     )
     title = "Other stations at the receiving aerial"
     tables = _table(relay, "interference", title, (other, *columns, *source), note, named=True)
@@ -279,7 +323,10 @@ def _spoilers(relay: RelayFeed) -> list[Table]:
             *outputs.only("level_dbm", "over_wanted_db", "protection_db", "margin_db", "carrier_to_noise_db"),
         )
         title = "The relay's own outputs at the receiving aerial"
-        note = f"{isolation_words(own)}. They do not fade: the margin is that of the wanted one in its fade."
+        note = tell(
+            "{isolation_words}. They do not fade: the margin is that of the wanted one in its fade.",
+            isolation_words=isolation_words(own),
+        )
         tables += _table(relay, "own_output", title, columns, note, named=True)
     return [*tables, *_loops(relay)]
 
@@ -290,9 +337,15 @@ def _loops(relay: RelayFeed) -> list[Table]:
         "gain_db", "fade_db", "isolation_db", "canceller_db", "gain_margin_db", "required_margin_db",
         "ripple_db", "echo_ci_db",
     )  # fmt: skip
-    reasons = [f"{each.received.name}: {each.loop.reason}" for each in relay.services if each.loop]
+    reasons = [
+        tell("{name}: {reason}", name=each.received.name, reason=each.loop.reason)
+        for each in relay.services
+        if each.loop
+    ]
     title = "The loop on a channel that is kept"
-    return _table(relay, "loop", title, columns, f"{'; '.join(reasons)}.", named=True)
+    return _table(
+        relay, "loop", title, columns, tell("{reasons}.", reasons=joined("; ", reasons)), named=True
+    )
 
 
 def _output(relay: RelayFeed) -> list[Table]:
@@ -327,7 +380,12 @@ def _pictures(relay: RelayFeed) -> list[Table]:
         number("", "C/N", "picture.carrier_to_noise_db", unit=_DB),
         number("", "S/N unweighted", "picture.unweighted_sn_db", unit=_DB),
         number("", "S/N weighted", "picture.weighted_sn_db", unit=_DB),
-        number("", f"unweighted, {percent:g} % of time", "picture_at_time.unweighted_sn_db", unit=_DB),
+        number(
+            "",
+            tell("unweighted, {percent:g} % of time", percent=percent),
+            "picture_at_time.unweighted_sn_db",
+            unit=_DB,
+        ),
         number("", "vision to sound", "sound.vision_to_sound_db", unit=_DB),
     )
     note = "Video signal from blanking to white over r.m.s. noise; levels are those at peak sync."
@@ -343,7 +401,9 @@ def _chains(relay: RelayFeed) -> list[Part]:
     ]
     unknown = "chain of relays not judged: not every ratio in it is known"
     words += [
-        Mark("not judged", f"{each.received.name} {unknown}") for each in relay.services if each.hops is None
+        Mark("not judged", tell("{name} {unknown}", name=each.received.name, unknown=unknown))
+        for each in relay.services
+        if each.hops is None
     ]
     if not words:
         return []
@@ -368,9 +428,17 @@ def _chain_words(service: str, chain: RelayChain) -> str:
     stands = (
         ""
         if chain.stands_for is None
-        else f"; all hops together stand for {standing_words(chain.stands_for)}"
+        else tell(
+            "; all hops together stand for {standing_words}", standing_words=standing_words(chain.stands_for)
+        )
     )
-    return f"{service} chain {chain.verdict}: {chain.reason}{stands}"
+    return tell(
+        "{service} chain {verdict}: {reason}{stands}",
+        service=service,
+        verdict=chain.verdict,
+        reason=chain.reason,
+        stands=stands,
+    )
 
 
 def _aerial(relay: RelayFeed) -> Facts:

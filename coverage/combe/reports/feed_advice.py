@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Part, Words
 from combe.publishing.fields import flag, many, number, text
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.feed import RelayFeed
@@ -31,11 +32,16 @@ def advice_line(relay: RelayFeed, *, several: bool) -> str:
     """Return in a line what would carry a feed that fails; nothing where nothing was tried."""
     if not relay.advice:
         return ""
-    whose = f"{relay.relay.name} " if several else ""
-    helps, vain = " or ".join(_shorts(relay, helps=True)), ", ".join(_shorts(relay, helps=False))
+    whose = tell("{name} ", name=relay.relay.name) if several else ""
+    helps, vain = joined(" or ", _shorts(relay, helps=True)), joined(", ", _shorts(relay, helps=False))
     if not helps:
-        return f"{whose}tried in vain: {vain}"
-    return f"{whose}would pass with {helps}{f'; not with {vain}' if vain else ''}"
+        return tell("{whose}tried in vain: {vain}", whose=whose, vain=vain)
+    return tell(
+        "{whose}would pass with {helps}{vain}",
+        whose=whose,
+        helps=helps,
+        vain=tell("; not with {vain}", vain=vain) if vain else "",
+    )
 
 
 def _shorts(relay: RelayFeed, *, helps: bool) -> list[str]:

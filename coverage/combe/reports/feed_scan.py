@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.publishing.document import Part, Table, Words
 from combe.publishing.fields import UNITS, Field, Unit, flag, many, number, numbers, one, text
 from combe.reports.chain_pictures import height_picture
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.scan import HeightScan
@@ -66,14 +67,22 @@ def scan_parts(scan: HeightScan | None) -> list[Part]:
     ]
     margins = [each.margin_db for each in scan.services if each.margin_db is not None]
     if len(margins) == len(scan.services):
-        parts.append(_table(scan, "Margin", f"{scan.time_percent:g} % of time", margins, "db"))
+        parts.append(
+            _table(
+                scan,
+                "Margin",
+                tell("{time_percent:g} % of time", time_percent=scan.time_percent),
+                margins,
+                "db",
+            )
+        )
     return parts
 
 
 def _table(scan: HeightScan, what: str, when: str, found: Sequence[Sequence[float]], unit: str) -> Table:
     names = (each.service.name for each in scan.services)
     columns = (_column(0, "height", "m"), *(_column(at, name, unit) for at, name in enumerate(names, 1)))
-    title = f"{what} at each height of the receiving aerial, {when}"
+    title = tell("{what} at each height of the receiving aerial, {when}", what=what, when=when)
     return Table(title, columns, tuple(zip(scan.height_m, *found, strict=True)))
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.publishing.document import Part, Table, Words
 from combe.publishing.fields import UNITS, Field, flag, many, mark, number, text
 from combe.reports.feed_rows import Row, rows_of
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.feed import RelayFeed
@@ -19,7 +20,12 @@ _ASKED: Final = number("", "asked", "service.budget.required_margin_db", unit=UN
 
 _TIMES: Final = many(
     "times",
-    text("", "share of the year", lambda row: f"{row.found.time_percent:g} %", right=True),
+    text(
+        "",
+        "share of the year",
+        lambda row: tell("{time_percent:g} %", time_percent=row.found.time_percent),
+        right=True,
+    ),
     number("time_percent", get="found.time_percent"),
     flag("asked", get="found.asked", meaning="by the study or the command"),
     text("", "beyond it, a year", "found.without", right=True),
@@ -80,8 +86,10 @@ class JudgedWhen(NamedTuple):
 def judged_when(relay: RelayFeed) -> tuple[JudgedWhen, ...]:
     """Return what is judged at which time, for the share of the year that a relay's feed is asked."""
     percent = relay.services[0].budget.time_percent
-    fade = "median" if percent == _MEDIAN_PERCENT else f"fade, {percent:g} % of the year"
-    rise = f"enhancement, {relay.services[0].year.rare_percent:g} %"
+    fade = (
+        "median" if percent == _MEDIAN_PERCENT else tell("fade, {percent:g} % of the year", percent=percent)
+    )
+    rise = tell("enhancement, {rare_percent:g} %", rare_percent=relay.services[0].year.rare_percent)
     return (
         JudgedWhen("noise", fade, "as it always is, that of own outputs too"),
         JudgedWhen("loop", fade, "own output held: its gain is up by the fade"),
@@ -105,7 +113,10 @@ _STANDING: Final = (
     text("", "stands for", "year.share", right=True),
     text("", "a year without", "year.year_without", right=True),
     text("", "in the worst month", "year.month_without", right=True),
-    *(number("", f"rises, {percent:g} %", _rise(percent), unit=UNITS["db"]) for percent in (1.0, 0.1)),
+    *(
+        number("", tell("rises, {percent:g} %", percent=percent), _rise(percent), unit=UNITS["db"])
+        for percent in (1.0, 0.1)
+    ),
     number("", "medians", "year.median_differs_db", unit=UNITS["db"], signed=True),
 )
 _NOTE: Final = (
@@ -121,9 +132,11 @@ def over_the_year(relay: RelayFeed) -> list[Part]:
     columns: tuple[Field, ...] = tuple(
         each for each in (*_TIMES.fields[:-1], _ASKED, _TIMES.fields[-1]) if each.head
     )
-    asked = ", ".join(f"{share:g}" for share in relay.side.feed.time_percents)
+    asked = joined(", ", (tell("{share:g}", share=share) for share in relay.side.feed.time_percents))
     doubts = [
-        f"{each.received.name}: {each.year.median_words}" for each in relay.services if each.year.median_words
+        tell("{name}: {median_words}", name=each.received.name, median_words=each.year.median_words)
+        for each in relay.services
+        if each.year.median_words
     ]
     return [
         Table("Over the year", _STANDING, relay.services, _NOTE),
@@ -132,7 +145,10 @@ def over_the_year(relay: RelayFeed) -> list[Part]:
             "Share by share of the year",
             columns,
             rows,
-            f"Asked for {asked} %, judged at the greatest; the margin is over the required C/N.",
+            tell(
+                "Asked for {asked} %, judged at the greatest; the margin is over the required C/N.",
+                asked=asked,
+            ),
             group="service.received.name",
         ),
         Table(

@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import spoken
 from combe.publishing.document import Table
 from combe.publishing.fields import Field, one, people, text
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.network import Network
     from combe.planning import CountRanges, PeopleRange
 
 OF_TEN: Final = "eight times in ten"
-_NOTE: Final = (
-    f"the people lie in the range {OF_TEN}, by the error of the prediction; the best figure may lie beyond "
-    "it, for where many are just over the limit errors take more than they give"
+_NOTE: Final = tell(
+    "the people lie in the range {of_ten}, by the error of the prediction; the best figure may lie beyond "
+    "it, for where many are just over the limit errors take more than they give",
+    of_ten=OF_TEN,
 )
 
 RANGE: Final = tuple(people(end, null="no people") for end in ("low", "expected", "high"))
@@ -36,15 +38,22 @@ def range_words(found: PeopleRange | None) -> str | None:
     if found is None:
         return None
     low, high = spoken(found.low), spoken(found.high)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else tell("{low} to {high}", low=low, high=high)
 
 
 def range_sentences(ranges: CountRanges | None, *, relays: bool) -> tuple[str, ...]:
     """Return between which numbers the people served lie, and with relays the newly served; or nothing."""
     if ranges is None:
         return ()
-    new = f", {range_words(ranges.newly_served)} newly" if relays else ""
-    return (f"By the prediction's error, {OF_TEN} {range_words(ranges.served)} are served{new}.",)
+    new = tell(", {range_words} newly", range_words=range_words(ranges.newly_served)) if relays else ""
+    return (
+        tell(
+            "By the prediction's error, {of_ten} {range_words} are served{new}.",
+            of_ten=OF_TEN,
+            range_words=range_words(ranges.served),
+            new=new,
+        ),
+    )
 
 
 def range_remarks(network: Network) -> tuple[str, ...]:
@@ -56,8 +65,11 @@ def range_remarks(network: Network) -> tuple[str, ...]:
     if spoken(counted) == spoken(ranges.newly_served.high) or counted < ranges.newly_served.high:
         return ()
     return (
-        f"The {spoken(counted)} newly served lie over their range: where single places are off, parents "
-        "reach some of them.",
+        tell(
+            "The {counted} newly served lie over their range: where single places are off, parents "
+            "reach some of them.",
+            counted=spoken(counted),
+        ),
     )
 
 

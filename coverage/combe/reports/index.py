@@ -16,6 +16,7 @@ from combe.publishing.as_html import as_html
 from combe.publishing.document import Document, Form, Part, StudyNamed, Table
 from combe.publishing.fields import many, text, texts
 from combe.publishing.page_about import INDEX_NAME, PageAbout, read_about
+from combe.words import joined, tell, tell_number
 
 INDEX_KIND: Final = "index"
 
@@ -62,7 +63,9 @@ class ListedFiles:
     def told(self) -> str:
         """Return some of the names, and how many more there are."""
         more = len(self.names) - _MOST_NAMES
-        return ", ".join(self.names[:_MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
+        return joined(", ", self.names[:_MOST_NAMES]) + (
+            tell(" and {more} more", more=more) if more > 0 else ""
+        )
 
 
 @dataclass(frozen=True)
@@ -80,7 +83,7 @@ class FolderIndex:
     @property
     def invented(self) -> str:
         """The sentences that say what of the studies is invented."""
-        return " ".join(dict.fromkeys(page.about.invented for page in self.pages if page.about.invented))
+        return joined(" ", dict.fromkeys(page.about.invented for page in self.pages if page.about.invented))
 
 
 _PAGE: Final = (
@@ -152,7 +155,13 @@ def document(found: FolderIndex) -> Document:
         form=FORM,
         answer=found,
         title="pages of this folder",
-        headline=(f"{count} {'page' if count == 1 else 'pages'}, each by itself and for anybody to open.",),
+        headline=(
+            tell_number(
+                count,
+                "{count} page, each by itself and for anybody to open.",
+                "{count} pages, each by itself and for anybody to open.",
+            ),
+        ),
         parts=parts,
-        study=StudyNamed("", ", ".join(studies), invented=found.invented) if studies else None,
+        study=StudyNamed("", joined(", ", studies), invented=found.invented) if studies else None,
     )

@@ -9,6 +9,7 @@ from combe.answers.map_context import context_notes
 from combe.publishing.content import PlaceMark
 from combe.publishing.map_lines import ContextMarks, ContourLevel, ContourMarks, ShapeMark
 from combe.terrain import contours
+from combe.words import joined, tell
 
 _MOST_PLACES: Final = 3000
 
@@ -43,7 +44,12 @@ def contour_marks(report: CoverReport) -> ContourMarks:
 def context_credits(report: CoverReport) -> tuple[str, ...]:
     """Return a sentence for each layer of context: what it is and whose; and what of it is not shown."""
     told = tuple(
-        f"{_KINDS[layer.kind]} on the map: {layer.name}{f'; {layer.credit}' if layer.credit else ''}"
+        tell(
+            "{kinds} on the map: {name}{credit}",
+            kinds=_KINDS[layer.kind],
+            name=layer.name,
+            credit=tell("; {credit}", credit=layer.credit) if layer.credit else "",
+        )
         for layer in report.context
     )
     return (*told, *context_notes(report.context))
@@ -57,7 +63,10 @@ def sheet_credits(report: CoverReport) -> tuple[str, ...]:
     for owner, name in zip(owners, names, strict=True):
         if owner:
             told.setdefault(owner, []).append(name)
-    return tuple(f"{', '.join(dict.fromkeys(what))}: {owner}" for owner, what in told.items())
+    return tuple(
+        tell("{fromkeys}: {owner}", fromkeys=joined(", ", dict.fromkeys(what)), owner=owner)
+        for owner, what in told.items()
+    )
 
 
 def named_places(report: CoverReport) -> tuple[PlaceMark, ...]:

@@ -9,6 +9,7 @@ from combe.publishing.fields import UNITS, Field, flag, many, number, text, whol
 from combe.reports.clearance import CLEARANCE, clearance_in_short, clearance_table
 from combe.reports.profile import profile_picture
 from combe.reports.study import study_named
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.path import PathReport
@@ -87,7 +88,9 @@ def document(report: PathReport) -> Document:
     return Document(
         form=FORM,
         answer=report,
-        title=f"path from {report.from_station.name} to {report.to_station.name}",
+        title=tell(
+            "path from {name} to {name_2}", name=report.from_station.name, name_2=report.to_station.name
+        ),
         headline=_headline(report),
         parts=(
             Table("", _LOSSES, report.services, brief=True, unless_zero=("other",)),
@@ -112,14 +115,21 @@ def document(report: PathReport) -> Document:
 
 def _headline(report: PathReport) -> tuple[str, ...]:
     first = report.services[0].prediction
-    way = (
-        f"{first.distance_km:.2f} km, bearing {report.bearing_deg:.1f}°, "
-        f"elevation {first.elevation_deg:.2f}°, "
-        f"aerials {report.tx_height_m:g} m and {report.rx_height_m:g} m above ground"
+    way = tell(
+        "{distance_km:.2f} km, bearing {bearing_deg:.1f}°, "
+        "elevation {elevation_deg:.2f}°, "
+        "aerials {tx_height_m:g} m and {rx_height_m:g} m above ground",
+        distance_km=first.distance_km,
+        bearing_deg=report.bearing_deg,
+        elevation_deg=first.elevation_deg,
+        tx_height_m=report.tx_height_m,
+        rx_height_m=report.rx_height_m,
     )
     sight = clearance_in_short(report, report.services[0].service.name)
     sea = report.sea_fraction
-    return way, sight if sea is None else f"{sight}; {100.0 * sea:.0f} % of the way over sea"
+    return way, sight if sea is None else tell(
+        "{sight}; {sea:.0f} % of the way over sea", sight=sight, sea=100.0 * sea
+    )
 
 
 def _constructions(report: PathReport) -> Section:
@@ -132,8 +142,10 @@ def _constructions(report: PathReport) -> Section:
         *losses,
         text("", "from", lambda row: _source(row[0])),
     )
-    notes = dict.fromkeys(f"{row.name}: {row.note}" for row in first if row.note)
-    title = f"Diffraction by the classical constructions for knife edges; {_edges(first[0])}"
+    notes = dict.fromkeys(tell("{name}: {note}", name=row.name, note=row.note) for row in first if row.note)
+    title = tell(
+        "Diffraction by the classical constructions for knife edges; {edges}", edges=_edges(first[0])
+    )
     return Section(title, (Table("", columns, rows), Words(tuple(notes), listed=True)))
 
 
@@ -144,9 +156,17 @@ def _column(at: int, service: str) -> Field:
 def _edges(chain: Construction) -> str:
     if not chain.edges:
         return "no edge comes near the line"
-    places = ", ".join(f"{edge.distance_km:.2f}" for edge in chain.edges)
-    return f"edges at {places} km" if len(chain.edges) > 1 else f"one edge, at {places} km"
+    places = joined(", ", (tell("{distance_km:.2f}", distance_km=edge.distance_km) for edge in chain.edges))
+    return (
+        tell("edges at {places} km", places=places)
+        if len(chain.edges) > 1
+        else tell("one edge, at {places} km", places=places)
+    )
 
 
 def _source(row: Construction) -> str:
-    return row.reference if row.standing == "read" else f"{row.reference} ({row.standing})"
+    return (
+        row.reference
+        if row.standing == "read"
+        else tell("{reference} ({standing})", reference=row.reference, standing=row.standing)
+    )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from combe.publishing.document import Picture
 from combe.reports.clearance import clearance_words
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.path import PathReport, PathService
@@ -15,10 +16,15 @@ def profile_picture(path: PathReport, service: str, title: str = "") -> Picture:
     """Return the profile of a path with the Fresnel zone of a service, and the line of sight in both airs."""
     found = path.of_service(service)
     cover = "" if path.clutter_height_m is None else " and its cover"
-    words = (
-        f"Profile of the ground{cover} from {path.from_station.name} to {path.to_station.name} with the line "
-        f"of sight and 0.6 of the first Fresnel zone at {found.service.frequency_mhz:g} MHz. "
-        f"{sight_words(path, service)}"
+    words = tell(
+        "Profile of the ground{cover} from {name} to {name_2} with the line "
+        "of sight and 0.6 of the first Fresnel zone at {frequency_mhz:g} MHz. "
+        "{sight_words}",
+        cover=cover,
+        name=path.from_station.name,
+        name_2=path.to_station.name,
+        frequency_mhz=found.service.frequency_mhz,
+        sight_words=sight_words(path, service),
     )
     return Picture(lambda: _drawn(path, found), words, title)
 
@@ -46,4 +52,4 @@ def sight_words(path: PathReport, service: str) -> str:
     """Say whether the ends see one another, and how far the line clears the ground or is blocked by it."""
     seen = path.of_service(service).prediction.line_of_sight
     sight = "The ends see one another" if seen else "The ground hides the ends"
-    return f"{sight}: {clearance_words(path, service)}."
+    return tell("{sight}: {clearance_words}.", sight=sight, clearance_words=clearance_words(path, service))

@@ -38,17 +38,27 @@ class Report:
 
         return as_json(self.document)
 
-    def html(self) -> str:
-        """Return the answer as a page that needs nothing else."""
+    def html(self, *, language: str = "en") -> str:
+        """Return the answer as a page that needs nothing else, in a language.
+
+        Raises
+        ------
+        RangeError
+            There is no catalogue of that language.
+        """
         from combe.publishing.as_html import as_html
+        from combe.publishing.page_language import page_language, pages_in
 
-        return as_html(self.document)
+        with pages_in(page_language(language)):
+            return as_html(self.document)
 
-    def write(self, folder: Path | str) -> tuple[Path, Path]:
+    def write(self, folder: Path | str, *, language: str = "en") -> tuple[Path, Path]:
         """Write page and JSON into a folder, made if it is not there, and return their paths.
 
         Raises
         ------
+        RangeError
+            There is no catalogue of that language.
         OutputError
             A folder or file that cannot be written; nothing is half-written.
         """
@@ -56,7 +66,7 @@ class Report:
 
         place = ensure_folder(Path(folder))
         page, data = place / f"{self.document.kind}.html", place / f"{self.document.kind}.json"
-        write_text_atomically(page, self.html())
+        write_text_atomically(page, self.html(language=language))
         write_text_atomically(data, self.json())
         return page, data
 

@@ -8,6 +8,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts
 from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.retire import RelayAlone, RetireReport
@@ -116,28 +117,68 @@ def _headline(report: RetireReport) -> tuple[str, ...]:
 
 
 def _set_words(report: RetireReport) -> tuple[str, ...]:
-    closed, closing, keep = report.closed, report.closing, f"{report.keep_percent:g} %"
+    closed, closing, keep = (
+        report.closed,
+        report.closing,
+        tell("{keep_percent:g} %", keep_percent=report.keep_percent),
+    )
     whole = spoken(report.people)
     if not closed:
         least = report.relays[0]
         return (
-            f"No relay can close while {keep} of {whole} people keep every service; on {least.station.name} "
-            f"hang {spoken(least.without)}.",
+            tell(
+                "No relay can close while {keep} of {whole} people keep every service; on {name} "
+                "hang {without}.",
+                keep=keep,
+                whole=whole,
+                name=least.station.name,
+                without=spoken(least.without),
+            ),
         )
-    count = f"{len(closed)} of {len(report.relays)} relays" if len(report.relays) > 1 else "The relay"
-    spared = f" and spare {spoken(closing.spared)} a year" if report.by_cost else ""
+    count = (
+        tell("{closed} of {relays} relays", closed=len(closed), relays=len(report.relays))
+        if len(report.relays) > 1
+        else "The relay"
+    )
+    spared = tell(" and spare {spared} a year", spared=spoken(closing.spared)) if report.by_cost else ""
     lost = spoken(report.people - closing.people)
     after = (
         "Without them a service is on the air no more."
         if report.served_after is None
-        else f"Judged anew without them, {spoken(report.served_after)} people have every service."
+        else tell(
+            "Judged anew without them, {served_after} people have every service.",
+            served_after=spoken(report.served_after),
+        )
     )
-    fewer = "; ".join(f"{each.service} {spoken(each.then)}, now {spoken(each.now)}" for each in report.losses)
-    unproved = f"Not proved the best: {spoken(closing.gap, 1)} more at most." if closing.gap > 1e-6 else ""
+    fewer = joined(
+        "; ",
+        (
+            tell(
+                "{service} {then}, now {now}",
+                service=each.service,
+                then=spoken(each.then),
+                now=spoken(each.now),
+            )
+            for each in report.losses
+        ),
+    )
+    unproved = (
+        tell("Not proved the best: {gap} more at most.", gap=spoken(closing.gap, 1))
+        if closing.gap > 1e-6
+        else ""
+    )
     return (
-        f"{count} can close{spared}: {', '.join(closed)}. {lost} of {whole} people would be left without; "
-        f"{keep} have to keep every service.",
+        tell(
+            "{count} can close{spared}: {closed}. {lost} of {whole} people would be left without; "
+            "{keep} have to keep every service.",
+            count=count,
+            spared=spared,
+            closed=joined(", ", closed),
+            lost=lost,
+            whole=whole,
+            keep=keep,
+        ),
         after,
-        f"Fewer have single services then: {fewer}." if fewer else "",
+        tell("Fewer have single services then: {fewer}.", fewer=fewer) if fewer else "",
         unproved,
     )

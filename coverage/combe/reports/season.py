@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from combe.digits import spoken
 from combe.publishing.document import Table
 from combe.publishing.fields import many, number, one, people, text
+from combe.words import shaped, tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -43,8 +44,12 @@ def season_words(report: CoverReport, change: SeasonChange | None) -> tuple[str,
     if change is None or change.people is None or here is None:
         return ()
     return (
-        f"{change.season.capitalize()}, {spoken(change.people.served)} people have all services in place of "
-        f"{spoken(here.served)}.",
+        tell(
+            "{season}, {served} people have all services in place of {served_2}.",
+            season=shaped(change.season, str.capitalize),
+            served=spoken(change.people.served),
+            served_2=spoken(here.served),
+        ),
     )
 
 
@@ -52,5 +57,5 @@ def season_parts(change: SeasonChange | None) -> list[Table]:
     """Return how the fields of stations differ in the other season."""
     if change is None:
         return []
-    title = f"Fields {change.season}, over those of the study's season"
+    title = tell("Fields {season}, over those of the study's season", season=change.season)
     return [Table(title, _STATIONS.fields, change.stations, _LEAVES[change.season])]

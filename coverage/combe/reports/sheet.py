@@ -9,6 +9,7 @@ from combe.publishing.fields import Field, Unit, blank, flag, many, number, one,
 from combe.reports.sheet_filling import VISIT_CAUTIONS, filling
 from combe.reports.spectrum import SPECTRUM, spectrum_section
 from combe.reports.study import study_named
+from combe.words import joined, shaped, tell
 
 if TYPE_CHECKING:
     from combe.answers.visit import SheetReport, StationSheet
@@ -79,13 +80,28 @@ FORM: Final = Form(
 
 def _place(sheet: StationSheet) -> str:
     lat, lon = sheet.station.latitude_deg, sheet.station.longitude_deg
-    return f"{abs(lat):.5f}° {'N' if lat >= 0.0 else 'S'}, {abs(lon):.5f}° {'E' if lon >= 0.0 else 'W'}"
+    return tell(
+        "{lat:.5f}° {hemisphere}, {lon:.5f}° {side}",
+        lat=abs(lat),
+        hemisphere="N" if lat >= 0.0 else "S",
+        lon=abs(lon),
+        side="E" if lon >= 0.0 else "W",
+    )
 
 
 def _radiates(sheet: StationSheet) -> str:
-    return " · ".join(
-        f"{each.name}, channel {each.channel}, {each.frequency_mhz:g} MHz, {each.erp_w:g} W ERP"
-        for each in sheet.station.services
+    return joined(
+        " · ",
+        (
+            tell(
+                "{name}, channel {channel}, {frequency_mhz:g} MHz, {erp_w:g} W ERP",
+                name=each.name,
+                channel=each.channel,
+                frequency_mhz=each.frequency_mhz,
+                erp_w=each.erp_w,
+            )
+            for each in sheet.station.services
+        ),
     )
 
 
@@ -95,7 +111,11 @@ _FACTS: Final = (
     text(
         "",
         "transmitting aerial",
-        lambda sheet: f"{sheet.station.aerial_height_m:g} m above ground, {sheet.station.polarization}",
+        lambda sheet: tell(
+            "{aerial_height_m:g} m above ground, {polarization}",
+            aerial_height_m=sheet.station.aerial_height_m,
+            polarization=sheet.station.polarization,
+        ),
     ),
     text("", "radiates", _radiates),
 )
@@ -108,7 +128,11 @@ def _near_field(pair: Pair) -> str:
     near_m = pair[0].near_field_m
     if near_m is None:
         return "not judged"
-    return f"within its {near_m:.1f} m" if pair[0].in_near_field else f"beyond its {near_m:.1f} m"
+    return (
+        tell("within its {near_m:.1f} m", near_m=near_m)
+        if pair[0].in_near_field
+        else tell("beyond its {near_m:.1f} m", near_m=near_m)
+    )
 
 
 _DISTANCES: Final = (
@@ -139,27 +163,31 @@ def _bare(value: float | None, each: SheetRow) -> str:
     """Return a value without its unit, which stands with the name of the reading."""
     from combe.planning.visits import shown
 
-    return "–" if value is None else shown(value, each.row).removesuffix(f" {each.row.unit}")
+    return "–" if value is None else shown(value, each.row, with_unit=False)
 
 
 def _within(each: SheetRow) -> str:
     """Return between which values the reading is within tolerance, in words that no line parts."""
     low, high = each.lowest, each.highest
     if low is not None and high is not None:
-        return f"{_bare(low, each)}\u00a0to\u00a0{_bare(high, each)}"
+        return tell("{bare}\u00a0to\u00a0{bare_2}", bare=_bare(low, each), bare_2=_bare(high, each))
     if low is not None:
-        return f"≥\u00a0{_bare(low, each)}"
-    return "–" if high is None else f"≤\u00a0{_bare(high, each)}"
+        return tell("≥\u00a0{bare}", bare=_bare(low, each))
+    return "–" if high is None else tell("≤\u00a0{bare}", bare=_bare(high, each))
 
 
 def _quantity(each: SheetRow) -> str:
-    unit = "" if each.row.unit in ("ratio", "count") else f" [{each.row.unit}]"
-    return f"{each.row.quantity}{unit}"
+    unit = "" if each.row.unit in ("ratio", "count") else tell(" [{unit}]", unit=each.row.unit)
+    return tell("{quantity}{unit}", quantity=each.row.quantity, unit=unit)
 
 
 def _air(each: SheetRow) -> str:
     """Return what the air alone does to a reading."""
-    return "" if each.air is None else f"air −{each.air.fall_db:.1f} +{each.air.rise_db:.1f}"
+    return (
+        ""
+        if each.air is None
+        else tell("air −{fall_db:.1f} +{rise_db:.1f}", fall_db=each.air.fall_db, rise_db=each.air.rise_db)
+    )
 
 
 def _day(reading: Reading | None) -> str:
@@ -206,7 +234,12 @@ def document(report: SheetReport) -> Document:
     """Return the sheet of each station for its next visit; on paper each begins a sheet of its own."""
     alone = len(report.sheets) == 1
     counts = tuple(
-        f"{each.station.name}: {len(each.readings)} readings and {len(each.checks)} checks"
+        tell(
+            "{name}: {readings} readings and {checks} checks",
+            name=each.station.name,
+            readings=len(each.readings),
+            checks=len(each.checks),
+        )
         for each in report.sheets
     )
     return Document(
@@ -264,14 +297,21 @@ def _exposure(sheet: StationSheet, *, alone: bool) -> Part:
     title = "Distance from the transmitting aerial"
     if not sheet.exposure:
         why = sheet.exposure_fault or "no service is radiated"
-        return Words((f"Not worked out: {why}. Keep clear.",), title, brief=True)
+        return Words((tell("Not worked out: {why}. Keep clear.", why=why),), title, brief=True)
     first, count = sheet.exposure[0], len(sheet.exposure[0].shares)
-    services = "one service" if count == 1 else f"all {count} services summed"
-    cautions = "; ".join(dict.fromkeys(each.caution for each in sheet.exposure))
+    services = "one service" if count == 1 else tell("all {count} services summed", count=count)
+    cautions = joined("; ", dict.fromkeys(each.caution for each in sheet.exposure))
     near = (
-        f"{services.capitalize()}, at full ERP. {first.standard}, whole body.",
-        f"Near field: {cautions}. Inside 2D²/λ of an aerial of length D these distances are a guide only: "
-        "measure, or switch off.",
+        tell(
+            "{services}, at full ERP. {standard}, whole body.",
+            services=shaped(services, str.capitalize),
+            standard=first.standard,
+        ),
+        tell(
+            "Near field: {cautions}. Inside 2D²/λ of an aerial of length D these distances are a guide only: "
+            "measure, or switch off.",
+            cautions=cautions,
+        ),
     )
     table = Table(
         title,
@@ -287,6 +327,10 @@ def _sources(rows: tuple[SheetRow, ...]) -> str:
     from combe.standards import PRACTICE
 
     named = dict.fromkeys(
-        f"{each.row.quantity}: {_source(each)}" for each in rows if each.row.reference != PRACTICE
+        tell("{quantity}: {source}", quantity=each.row.quantity, source=_source(each))
+        for each in rows
+        if each.row.reference != PRACTICE
     )
-    return "; ".join((*named, f"all other limits and tolerances: {PRACTICE}")) + "."
+    return (
+        joined("; ", (*named, tell("all other limits and tolerances: {practice}", practice=PRACTICE))) + "."
+    )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import true_minus
 from combe.publishing.document import Filling
 from combe.publishing.text import file_stems
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.visit import SheetReport, StationSheet
@@ -39,7 +40,7 @@ def filling(report: SheetReport, sheet: StationSheet) -> Filling:
     from combe.planning.visits import COLUMNS, OPTIONAL_COLUMNS, SHEET_COLUMNS
 
     days = [row.last.date for row in sheet.rows if row.last is not None]
-    after = f"after {max(days)}" if days else "the first visit"
+    after = tell("after {days}", days=max(days)) if days else "the first visit"
     return Filling(
         "Fill in",
         {
@@ -62,7 +63,11 @@ def _as_printed(sheet: StationSheet) -> tuple[SheetRow, ...]:
 
 
 def _title(each: SheetRow) -> str:
-    return f"{each.row.test_point}: checks" if each.row.scale == "check" else each.row.test_point
+    return (
+        tell("{test_point}: checks", test_point=each.row.test_point)
+        if each.row.scale == "check"
+        else each.row.test_point
+    )
 
 
 def _group(title: str, rows: list[SheetRow]) -> dict[str, Any]:
@@ -79,8 +84,13 @@ def _row(each: SheetRow) -> dict[str, Any]:
 
     entry, row, key = entry_of(each), each.row, each.key
     return {
-        "id": "\n".join(key[1:]),
-        "title": f"{key.test_point}: {row.quantity}{f', {key.service}' if key.service else ''}",
+        "id": joined("\n", key[1:]),
+        "title": tell(
+            "{test_point}: {quantity}{service}",
+            test_point=key.test_point,
+            quantity=row.quantity,
+            service=tell(", {service}", service=key.service) if key.service else "",
+        ),
         "where": row.where,
         "scale": row.scale,
         "side": row.side,
@@ -104,20 +114,20 @@ def _expected(each: SheetRow, bounds: Bounds, *, afresh: bool = False) -> str:
     from combe.planning.visits import shown
 
     def said(value: float) -> str:
-        return shown(value, each.row).removesuffix(f" {each.row.unit}")
+        return shown(value, each.row, with_unit=False)
 
-    told = [] if each.expected is None else [f"predicted {shown(each.expected, each.row)}"]
+    told = [] if each.expected is None else [tell("predicted {shown}", shown=shown(each.expected, each.row))]
     low, high = bounds
     if low is not None and high is not None:
-        told.append(f"within {said(low)} to {said(high)}")
+        told.append(tell("within {said} to {said_2}", said=said(low), said_2=said(high)))
     elif low is not None:
-        told.append(f"{said(low)} or more")
+        told.append(tell("{said} or more", said=said(low)))
     elif high is not None:
-        told.append(f"{said(high)} or less")
+        told.append(tell("{said} or less", said=said(high)))
     else:
         told.append("" if each.row.scale == "check" else "nothing is expected")
     if not afresh and each.record_value is not None and each.record is not None:
-        told.append(f"record {said(each.record_value)} of {each.record.date}")
+        told.append(tell("record {said} of {date}", said=said(each.record_value), date=each.record.date))
     if not afresh and each.last_value is not None and each.last is not None and each.last != each.record:
-        told.append(f"last {said(each.last_value)} of {each.last.date}")
-    return true_minus("; ".join(filter(None, told)))
+        told.append(tell("last {said} of {date}", said=said(each.last_value), date=each.last.date))
+    return true_minus(joined("; ", filter(None, told)))

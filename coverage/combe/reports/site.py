@@ -13,6 +13,7 @@ from combe.publishing.fields import Field, flag, many, number, one, people, text
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, OWN, PATTERN, Hill, hill_of, own_name, pattern_words
 from combe.reports.study import network_sentence, study_named, way_sentence
+from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.site_report import OwnRelay, SiteReport
@@ -173,8 +174,15 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
         answer=asked,
         title="where a relay should stand",
         headline=(
-            *((f"Hill 1 {true_minus(first[0].reasons[0])}.",) if first else ("No hill serves anybody.",)),
-            *filter(None, (" ".join((*lead_words(asked.hills), own_words_of_first(asked.hills))).strip(),)),
+            *(
+                (tell("Hill 1 {reasons}.", reasons=true_minus(first[0].reasons[0])),)
+                if first
+                else ("No hill serves anybody.",)
+            ),
+            *filter(
+                None,
+                (joined(" ", filter(None, (*lead_words(asked.hills), own_words_of_first(asked.hills)))),),
+            ),
             *way_sentence(report.work.project),
             *network_sentence(report.work.project),
         ),
@@ -195,8 +203,14 @@ def lead_words(hills: Sequence[Hill]) -> tuple[str, ...]:
         return ()
     if not alike:
         return ("It leads all others of the list by more than the prediction's error.",)
-    told = "hill " if len(alike) == 1 else "hills "
-    return (f"By the prediction's error {told}{_runs(alike)} cannot be told apart from it.",)
+    return (
+        tell_number(
+            len(alike),
+            "By the prediction's error hill {runs} cannot be told apart from it.",
+            "By the prediction's error hills {runs} cannot be told apart from it.",
+            runs=_runs(alike),
+        ),
+    )
 
 
 def own_words_of_first(hills: Sequence[Hill]) -> str:
@@ -204,7 +218,9 @@ def own_words_of_first(hills: Sequence[Hill]) -> str:
     own = hills[0].own_feed if hills else None
     if own is None or own.verdict == "passes":
         return ""
-    return f"{own.relay}'s own feed {'is not judged' if own.verdict == 'not judged' else 'fails'} there."
+    if own.verdict == "not judged":
+        return tell("{relay}'s own feed is not judged there.", relay=own.relay)
+    return tell("{relay}'s own feed fails there.", relay=own.relay)
 
 
 def _runs(ranks: Sequence[int]) -> str:
@@ -222,9 +238,13 @@ def _runs(ranks: Sequence[int]) -> str:
     parts = [
         part
         for run in runs
-        for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(each) for each in run])
+        for part in (
+            [tell("{run} to {run_2}", run=run[0], run_2=run[-1])]
+            if len(run) > 2
+            else [str(each) for each in run]
+        )
     ]
-    return " and ".join(", ".join(each) for each in (parts[:-1], parts[-1:]) if each)
+    return joined(" and ", (joined(", ", each) for each in (parts[:-1], parts[-1:]) if each))
 
 
 def _listed(asked: _Sited) -> list[Part]:
@@ -279,7 +299,14 @@ def meaning_words(heads: list[str]) -> str:
         "first leads": "chance that hill 1 is worth more than this one, by that error",
         "alone": "people reached by no other hill of the list",
     }
-    return "; ".join(f"{head}: {words}" for head, words in meanings.items() if head in heads)
+    return joined(
+        "; ",
+        (
+            tell("{head}: {words}", head=head, words=words)
+            for head, words in meanings.items()
+            if head in heads
+        ),
+    )
 
 
 def _together(asked: _Sited) -> list[Part]:
@@ -310,16 +337,28 @@ def _together(asked: _Sited) -> list[Part]:
 
 
 def _power_words(each: ChosenSite) -> str:
-    return "–".join(dict.fromkeys(f"{erp:.3g}" for erp in (min(each.erp_w), max(each.erp_w))))
+    return joined(
+        "–", dict.fromkeys(tell("{erp:.3g}", erp=erp) for erp in (min(each.erp_w), max(each.erp_w)))
+    )
 
 
 def _share_words(report: SiteReport, share: _Share) -> str:
     words = "Cheapest" if report.work.search.has_costs else "Fewest"
     found = share.found
-    net = f" less {spoken(found.harmed)} harmed, score {spoken(found.score)}" if found.harmed else ""
-    return (
-        f"{words} for {spoken(report.work.siting.share_percent)} % of all who can be served: "
-        f"{len(found.hills)} sites, {spoken(found.people)} people{net} ({gap_words(found.gap_fraction)})"
+    net = (
+        tell(" less {harmed} harmed, score {score}", harmed=spoken(found.harmed), score=spoken(found.score))
+        if found.harmed
+        else ""
+    )
+    return tell(
+        "{words} for {share_percent} % of all who can be served: "
+        "{hills} sites, {people} people{net} ({gap_words})",
+        words=words,
+        share_percent=spoken(report.work.siting.share_percent),
+        hills=len(found.hills),
+        people=spoken(found.people),
+        net=net,
+        gap_words=gap_words(found.gap_fraction),
     )
 
 
@@ -327,22 +366,39 @@ def gap_words(gap: float) -> str:
     """Return how far a set is proved to be the best."""
     if not math.isfinite(gap):
         return "nothing proved"
-    return "proved, gap 0" if gap == 0.0 else f"gap {100.0 * gap:.2g} % left unproved"
+    return "proved, gap 0" if gap == 0.0 else tell("gap {gap:.2g} % left unproved", gap=100.0 * gap)
 
 
 def funnel_lines(report: SiteReport) -> list[str]:
     """Return how the cells of the grid become hills, one line each."""
     work = report.work
     search, asked = work.search, work.question
-    time_words = f" for {asked.time_percent:g} % of time" if asked.time_percent > 50.0 else ""
+    time_words = (
+        tell(" for {time_percent:g} % of time", time_percent=asked.time_percent)
+        if asked.time_percent > 50.0
+        else ""
+    )
     lines = [
-        f"{spoken(work.feeds[0].cells.size)} cells of {work.area.grid.cell_size_m:g} m; "
-        f"{spoken(search.heard)} hear a parent with {asked.chain.required_margin_db:g} dB{time_words}"
+        tell(
+            "{size} cells of {cell_size_m:g} m; "
+            "{heard} hear a parent with {required_margin_db:g} dB{time_words}",
+            size=spoken(work.feeds[0].cells.size),
+            cell_size_m=work.area.grid.cell_size_m,
+            heard=spoken(search.heard),
+            required_margin_db=asked.chain.required_margin_db,
+            time_words=time_words,
+        )
     ]
-    lines += [f"{spoken(left)} of them: {words}" for words, left in work.funnel.steps]
+    lines += [
+        tell("{left} of them: {words}", left=spoken(left), words=words) for words, left in work.funnel.steps
+    ]
     lines.append(
-        f"{spoken(search.hills.size)} hills against {spoken(search.problem.targets.row.size)} places with "
-        f"{spoken(work.unserved.total)} people who lack a service"
+        tell(
+            "{size} hills against {size_2} places with {total} people who lack a service",
+            size=spoken(search.hills.size),
+            size_2=spoken(search.problem.targets.row.size),
+            total=spoken(work.unserved.total),
+        )
     )
     return lines
 
@@ -350,8 +406,11 @@ def funnel_lines(report: SiteReport) -> list[str]:
 def own_lines(report: SiteReport) -> list[str]:
     """Return what became of each relay of the study, failures, and how harm was judged."""
     lines = [true_minus(own_words(own)) for own in report.own]
-    lines += [f"failed: hills {each.first} to {each.last}: {each.words}" for each in report.failures]
-    return [*lines, f"harm: {true_minus(report.work.search.harm_words)}"]
+    lines += [
+        tell("failed: hills {first} to {last}: {words}", first=each.first, last=each.last, words=each.words)
+        for each in report.failures
+    ]
+    return [*lines, tell("harm: {harm_words}", harm_words=true_minus(report.work.search.harm_words))]
 
 
 def own_words(own: OwnRelay) -> str:
@@ -359,21 +418,32 @@ def own_words(own: OwnRelay) -> str:
     worth = (
         ""
         if own.people is None
-        else f" would serve {spoken(own.people)} by the search, as the relay tried here;"
+        else tell(" would serve {people} by the search, as the relay tried here;", people=spoken(own.people))
     )
     was = " was" if own.words.startswith("not searched") else ""
-    return f"the study's own {own.name}{worth}{was} {own.words}"
+    return tell(
+        "the study's own {name}{worth}{was} {words}", name=own.name, worth=worth, was=was, words=own.words
+    )
 
 
 def speed_words(report: SiteReport) -> str:
     """Return how long the search took and at what rate, or that it was there from an earlier run."""
     search = report.work.search
     if search.run is not None and search.run.found == search.run.blocks:
-        return f"all {search.run.blocks} blocks were there from an earlier run"
+        return tell("all {blocks} blocks were there from an earlier run", blocks=search.run.blocks)
     again = search.run.found if search.run else 0
-    known = f", {again} of {search.run.blocks} blocks from an earlier run" if search.run and again else ""
-    return (
-        f"{search.seconds:.1f} s: {spoken(report.hills_per_second)} hills, "
-        f"{report.pairs_per_second / 1e6:.2f} million pairs of hill and place, a second; "
-        f"{spoken(search.priced_hills)} hills priced{known}"
+    known = (
+        tell(", {again} of {blocks} blocks from an earlier run", again=again, blocks=search.run.blocks)
+        if search.run and again
+        else ""
+    )
+    return tell(
+        "{seconds:.1f} s: {hills_per_second} hills, "
+        "{pairs_per_second:.2f} million pairs of hill and place, a second; "
+        "{priced_hills} hills priced{known}",
+        seconds=search.seconds,
+        hills_per_second=spoken(report.hills_per_second),
+        pairs_per_second=report.pairs_per_second / 1e6,
+        priced_hills=spoken(search.priced_hills),
+        known=known,
     )

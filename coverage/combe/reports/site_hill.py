@@ -26,6 +26,7 @@ from combe.reports.how_sure import OF_TEN, RANGE, range_words
 from combe.reports.profile import profile_picture
 from combe.reports.site_own_feed import OWN_FEED, own_line, own_mark, own_parts
 from combe.reports.study import study_named
+from combe.words import tell
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -54,7 +55,7 @@ class Hill(NamedTuple):
     @property
     def name(self) -> str:
         """What the hill is called."""
-        return f"Hill {self.candidate.rank}"
+        return tell("Hill {rank}", rank=self.candidate.rank)
 
 
 def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
@@ -67,12 +68,20 @@ def hill_of(report: SiteReport, number: int, page: Path | None = None) -> Hill:
 
 def pattern_words(name: str, azimuth_deg: float) -> str:
     """Return a pattern with its azimuth."""
-    return name if math.isnan(azimuth_deg) else f"{name} at {azimuth_deg:g}°"
+    return (
+        name
+        if math.isnan(azimuth_deg)
+        else tell("{name} at {azimuth_deg:g}°", name=name, azimuth_deg=azimuth_deg)
+    )
 
 
 def place_words(longitude_deg: float, latitude_deg: float) -> str:
     """Return a place as readers see it."""
-    return f"{spoken(longitude_deg, 5)}, {spoken(latitude_deg, 5)}"
+    return tell(
+        "{longitude_deg}, {latitude_deg}",
+        longitude_deg=spoken(longitude_deg, 5),
+        latitude_deg=spoken(latitude_deg, 5),
+    )
 
 
 def _feed_mark(hill: Hill) -> Mark:
@@ -83,8 +92,8 @@ def _feed_mark(hill: Hill) -> Mark:
 def _public_words(hill: Hill) -> str:
     exposure = hill.candidate.exposure
     if exposure is None:
-        return f"not worked out: {hill.candidate.exposure_fault}"
-    return f"{spoken(exposure.distance_m, 1)} m"
+        return tell("not worked out: {exposure_fault}", exposure_fault=hill.candidate.exposure_fault)
+    return tell("{distance_m} m", distance_m=spoken(exposure.distance_m, 1))
 
 
 _FEED: Final = many(
@@ -189,8 +198,8 @@ def document(report: SiteReport, number_of_hill: int) -> Document:
     return Document(
         form=FORM,
         answer=hill,
-        title=f"hill {hill.candidate.rank}",
-        headline=(f"It {true_minus(hill.candidate.reasons[0])}.",),
+        title=tell("hill {rank}", rank=hill.candidate.rank),
+        headline=(tell("It {reasons}.", reasons=true_minus(hill.candidate.reasons[0])),),
         parts=(_reasons(hill, 1), facts, *_sheet(report, hill)),
         back=("site.html", "All hills on the map"),
         study=study_named(report.work.project, report.provenance),
@@ -206,14 +215,16 @@ class _Compared(NamedTuple):
 def comparison(report: SiteReport, found: ComparedHills) -> Document:
     """Return the document of two hills side by side."""
     first, second = (hill_of(report, each.rank - 1) for each in (found.first, found.second))
-    together = (
-        f"Together they serve {spoken(found.together)} people; {spoken(found.both)} are reached by both."
+    together = tell(
+        "Together they serve {together} people; {both} are reached by both.",
+        together=spoken(found.together),
+        both=spoken(found.both),
     )
     sides = tuple(Section(each.name, (_reasons(each, 0), *_sheet(report, each))) for each in (first, second))
     return Document(
         form=COMPARED,
         answer=_Compared((first, second), found),
-        title=f"{first.name.lower()} and {second.name.lower()}",
+        title=tell("{name} and {name_2}", name=first.name.lower(), name_2=second.name.lower()),
         headline=(together,),
         parts=(
             Table("Side by side", _facts(report), (first, second), across="name"),
@@ -244,13 +255,20 @@ def _facts(report: SiteReport) -> tuple[Field, ...]:
         as_told(told["people"], "People newly served, as scored"),
         harmed,
         as_told(told["people_counted"], "Newly served by the whole coverage"),
-        text("", f"The same {OF_TEN}", lambda hill: range_words(hill.candidate.people_range), right=True),
+        text(
+            "",
+            tell("The same {of_ten}", of_ten=OF_TEN),
+            lambda hill: range_words(hill.candidate.people_range),
+            right=True,
+        ),
         as_told(told["people_alone"], "Reached by no other of the list"),
         replace(PATTERN, head="Pattern", right=True),
         text("", "Public keeps off the main beam", _public_words, right=True),
     ]
     if own := own_name(report):
-        facts.insert(9, replace(OWN, head=f"Feed with {own}'s own aerial and chain", right=True))
+        facts.insert(
+            9, replace(OWN, head=tell("Feed with {own}'s own aerial and chain", own=own), right=True)
+        )
     if report.work.ground.access_m is not None:
         facts.append(as_told(told["access_m"], "To the nearest access"))
     if search.may_harm:
@@ -282,7 +300,7 @@ def _sheet(report: SiteReport, hill: Hill) -> tuple[Part, ...]:
     return (
         Picture(
             lambda: _drawn(report, candidate),
-            f"What hill {candidate.rank} newly serves, over the shaded ground",
+            tell("What hill {rank} newly serves, over the shaded ground", rank=candidate.rank),
             "Ground and people newly served",
             inline=True,
         ),
@@ -298,11 +316,18 @@ def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
 
     feed, asked = candidate.whole_feed, report.work.question
     allowance_db = asked.fade_allowance_db
-    allowance = f", {allowance_db:g} dB of allowance taken off" if allowance_db > 0.0 else ""
-    searched = (
+    allowance = (
+        tell(", {allowance_db:g} dB of allowance taken off", allowance_db=allowance_db)
+        if allowance_db > 0.0
+        else ""
+    )
+    searched = tell(
         "as the search finds it, by its own samples of the ground, no discrimination by the aerial; "
-        f"asked: {asked.chain.required_margin_db:g} dB for {asked.time_percent:g} % of time{allowance}; "
-        "the input is the median"
+        "asked: {required_margin_db:g} dB for {time_percent:g} % of time{allowance}; "
+        "the input is the median",
+        required_margin_db=asked.chain.required_margin_db,
+        time_percent=asked.time_percent,
+        allowance=allowance,
     )
     weakest = min(candidate.feed, key=lambda each: each.margin_db).service
     way = (profile_picture(feed.path, weakest, "The way of the feed"),) if feed.path else ()
@@ -311,11 +336,20 @@ def _feed_parts(report: SiteReport, candidate: Candidate) -> tuple[Part, ...]:
             "Verdict on the feed with the siting's aerial",
             _JUDGED,
             feed.services,
-            note=f"received with an {receiving_words(report)}; {NOT_JUDGED}",
+            note=tell(
+                "received with an {receiving_words}; {not_judged}",
+                receiving_words=receiving_words(report),
+                not_judged=NOT_JUDGED,
+            ),
             verdict=Mark(feed.verdict, feed.verdict),
         ),
         *way,
-        Table(f"Feed from {candidate.parent}, as searched", _FEED.fields, candidate.feed, note=searched),
+        Table(
+            tell("Feed from {parent}, as searched", parent=candidate.parent),
+            _FEED.fields,
+            candidate.feed,
+            note=searched,
+        ),
     )
 
 
@@ -323,16 +357,24 @@ def _instead(report: SiteReport, candidate: Candidate) -> str:
     """Return how the feed stands with the siting's aerial, for where the study's own relay fails."""
     feed = candidate.whole_feed
     stands = "passes" if feed.verdict == "passes" else "does not pass either"
-    return f"With the siting's {receiving_words(report)}, it {stands}."
+    return tell(
+        "With the siting's {receiving_words}, it {stands}.",
+        receiving_words=receiving_words(report),
+        stands=stands,
+    )
 
 
 def receiving_words(report: SiteReport) -> str:
     """Return the receiving side that the siting has on every hill."""
     feed = report.work.siting.feed
     lost_db = feed.feeder_loss_db + feed.splitter_loss_db
-    return (
-        f"aerial of {feed.aerial_gain_dbi:g} dBi at {feed.aerial_height_m:g} m, {lost_db:g} dB lost on the "
-        f"way, noise figure {feed.noise_figure_db:g} dB, as [siting.feed] of the study has it"
+    return tell(
+        "aerial of {aerial_gain_dbi:g} dBi at {aerial_height_m:g} m, {lost_db:g} dB lost on the "
+        "way, noise figure {noise_figure_db:g} dB, as [siting.feed] of the study has it",
+        aerial_gain_dbi=feed.aerial_gain_dbi,
+        aerial_height_m=feed.aerial_height_m,
+        lost_db=lost_db,
+        noise_figure_db=feed.noise_figure_db,
     )
 
 

@@ -8,6 +8,7 @@ from combe.digits import true_minus
 from combe.publishing.document import Part, Table
 from combe.publishing.fields import Mark, mark, number, one, text, texts, within
 from combe.reports.feed_advice import ADVICE, advice_line, advice_parts
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.site_own_feed import OwnFeed
@@ -41,12 +42,16 @@ def own_mark(own: OwnFeed | None) -> Mark:
 def own_line(own: OwnFeed) -> str:
     """Return in a sentence how the study's own relay would be fed on a hill, and what would carry it."""
     helps = advice_line(own.feed, several=False) if own.feed else ""
-    with_it = f"with {own.relay}'s own aerial and chain its feed {true_minus(_verdict_words(own))}"
-    return f"{with_it}; {helps}" if helps else with_it
+    with_it = tell(
+        "with {relay}'s own aerial and chain its feed {verdict_words}",
+        relay=own.relay,
+        verdict_words=true_minus(_verdict_words(own)),
+    )
+    return tell("{with_it}; {helps}", with_it=with_it, helps=helps) if helps else with_it
 
 
 def _verdict_words(own: OwnFeed) -> str:
-    return f"is {own.words}" if own.verdict == "not judged" else own.words
+    return tell("is {words}", words=own.words) if own.verdict == "not judged" else own.words
 
 
 def own_parts(own: OwnFeed | None, instead: str) -> tuple[Part, ...]:
@@ -58,16 +63,19 @@ def own_parts(own: OwnFeed | None, instead: str) -> tuple[Part, ...]:
         return ()
     services: tuple[Any, ...] = own.feed.services if own.feed else ()
     told = (
-        f"{own.relay} of the study, moved here with its aerial turned to the parent, its chain and its "
-        "outputs as they are stated, is judged as combe feed judges it.",
+        tell(
+            "{relay} of the study, moved here with its aerial turned to the parent, its chain and its "
+            "outputs as they are stated, is judged as combe feed judges it.",
+            relay=own.relay,
+        ),
         own.fault,
         "" if own.verdict == "passes" else instead,
     )
     table = Table(
-        f"Verdict on the feed with {own.relay}'s own aerial and chain",
+        tell("Verdict on the feed with {relay}'s own aerial and chain", relay=own.relay),
         _SERVICES,
         services,
-        note=" ".join(filter(None, told)),
+        note=joined(" ", filter(None, told)),
         verdict=own_mark(own),
     )
     return (table, *(advice_parts(own.feed) if own.feed else ()))

@@ -9,6 +9,7 @@ import numpy as np
 from combe.answers.site_setup import cell_of
 from combe.digits import spoken
 from combe.publishing.site_picture import HillPicture, PictureMark, hill_svg, marks_html
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.site_candidates import Candidate
@@ -28,7 +29,7 @@ def hill_picture(report: SiteReport, candidate: Candidate) -> str:
             *_station_marks(report),
             *_hill_marks(report, (candidate,)),
         ),
-        f"What hill {candidate.rank} newly serves, over the shaded ground",
+        tell("What hill {rank} newly serves, over the shaded ground", rank=candidate.rank),
     )
     return f"{hill_svg(picture)}{marks_html(picture)}"
 
@@ -44,7 +45,9 @@ def _people_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]
             float(targets.row[j]),
             float(targets.column[j]),
             "",
-            f"{spoken(people[j], 1)} people, {'newly served' if served[j] else 'lack a service'}",
+            tell("{people} people, newly served", people=spoken(people[j], 1))
+            if served[j]
+            else tell("{people} people, lack a service", people=spoken(people[j], 1)),
             float(size[j]),
         )
         for j in range(people.size)
@@ -61,7 +64,7 @@ def _harmed_marks(report: SiteReport, candidate: Candidate) -> list[PictureMark]
             float(places.row[v]),
             float(places.column[v]),
             "",
-            f"{spoken(people[v], 1)} people lose a service from another station",
+            tell("{people} people lose a service from another station", people=spoken(people[v], 1)),
         )
         for v in candidate.harms
     ]
@@ -73,7 +76,15 @@ def _station_marks(report: SiteReport) -> list[PictureMark]:
     for station in report.work.project.stations:
         row, column = cell_of(report.work.area, station.longitude_deg, station.latitude_deg)
         if -0.5 <= row < grid.rows - 0.5 and -0.5 <= column < grid.columns - 0.5:
-            marks.append(PictureMark("station", row, column, station.name, f"{station.name}, {station.role}"))
+            marks.append(
+                PictureMark(
+                    "station",
+                    row,
+                    column,
+                    station.name,
+                    tell("{name}, {role}", name=station.name, role=station.role),
+                )
+            )
     return marks
 
 
@@ -82,7 +93,13 @@ def _hill_marks(report: SiteReport, listed: tuple[Candidate, ...]) -> list[Pictu
     marks = []
     for each in listed:
         row, column = divmod(int(report.work.search.hills[each.hill]), columns)
-        feed = f"hears {each.parent}, search margin {spoken(each.feed_margin_db, 1)} dB"
-        told = f"hill {each.rank}: {spoken(each.people)} people, {feed}"
+        feed = tell(
+            "hears {parent}, search margin {feed_margin_db} dB",
+            parent=each.parent,
+            feed_margin_db=spoken(each.feed_margin_db, 1),
+        )
+        told = tell(
+            "hill {rank}: {people} people, {feed}", rank=each.rank, people=spoken(each.people), feed=feed
+        )
         marks.append(PictureMark("hill", row, column, str(each.rank), told))
     return marks

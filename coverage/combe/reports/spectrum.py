@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Part, Picture, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, flag, many, number, text
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.spectrum import PointSpectrum, SpectrumScreen, SpectrumSignal
@@ -53,7 +54,7 @@ class _Row(NamedTuple):
 
 
 def _columns(points: Sequence[PointSpectrum]) -> tuple[Field, ...]:
-    resolution = f"in {points[0].analyser.resolution_khz:g} kHz"
+    resolution = tell("in {resolution_khz:g} kHz", resolution_khz=points[0].analyser.resolution_khz)
     return (
         text("", "no.", lambda row: str(row.number)),
         text("", "signal", lambda row: row.signal.signal, under=lambda row: _part(row.signal)),
@@ -70,7 +71,7 @@ def _part(signal: SpectrumSignal) -> str:
     """Return which part of a signal a row is, where it has more than one."""
     if signal.part == "block":
         return ""
-    return f"{signal.part}, peak sync" if signal.peak_sync else signal.part
+    return tell("{part}, peak sync", part=signal.part) if signal.peak_sync else signal.part
 
 
 def spectrum_section(
@@ -86,7 +87,7 @@ def spectrum_section(
         Table("Signals at the test points", _columns(shown), rows, group="place"),
         Words(tuple(_notes(shown, rows))),
     ]
-    title = f"{TITLE}: {of}" if of else TITLE
+    title = tell("{title}: {of}", title=TITLE, of=of) if of else TITLE
     return (Section(title, tuple(parts), new_sheet=new_sheet),)
 
 
@@ -98,16 +99,36 @@ def _rows(point: PointSpectrum) -> Iterable[_Row]:
 
 def _place(point: PointSpectrum, screen: SpectrumScreen) -> str:
     """Return the test point, with the band where it has screens of several."""
-    edges = f"{screen.screen.start_mhz:g} to {screen.screen.stop_mhz:g} MHz"
-    return point.test_point if len(point.screens) == 1 else f"{point.test_point}, {edges}"
+    edges = tell(
+        "{start_mhz:g} to {stop_mhz:g} MHz",
+        start_mhz=screen.screen.start_mhz,
+        stop_mhz=screen.screen.stop_mhz,
+    )
+    return (
+        point.test_point
+        if len(point.screens) == 1
+        else tell("{test_point}, {edges}", test_point=point.test_point, edges=edges)
+    )
 
 
 def _picture(point: PointSpectrum, screen: SpectrumScreen) -> Picture:
-    told = "; ".join(
-        f"{each.signal}{f' {_part(each)}' if _part(each) else ''} {spoken(each.level_dbm, 1)} dBm"
-        for each in screen.signals
+    told = joined(
+        "; ",
+        (
+            tell(
+                "{signal}{part} {level_dbm} dBm",
+                signal=each.signal,
+                part=tell(" {part}", part=_part(each)) if _part(each) else "",
+                level_dbm=spoken(each.level_dbm, 1),
+            )
+            for each in screen.signals
+        ),
     )
-    words = f"Screen of an analyser at the {_place(point, screen)}: {told}. The table has the same."
+    words = tell(
+        "Screen of an analyser at the {place}: {told}. The table has the same.",
+        place=_place(point, screen),
+        told=told,
+    )
     return Picture(lambda: _drawn(point, screen), true_minus(words), _place(point, screen))
 
 
@@ -117,7 +138,7 @@ def _drawn(point: PointSpectrum, screen: SpectrumScreen) -> str:
     marks = (
         SpectrumMark(
             at,
-            f"{each.signal} {each.part}" if _part(each) else each.signal,
+            tell("{signal} {part}", signal=each.signal, part=each.part) if _part(each) else each.signal,
             each.whose,
             each.frequency_mhz - (each.width_mhz or 0.0) / 2.0,
             each.frequency_mhz + (each.width_mhz or 0.0) / 2.0,
@@ -143,10 +164,15 @@ def _drawn(point: PointSpectrum, screen: SpectrumScreen) -> str:
 def _notes(points: Sequence[PointSpectrum], rows: Sequence[_Row]) -> Iterable[str]:
     analyser = points[0].analyser
     yield (
-        f"Medians of time in a resolution bandwidth (RBW) of {analyser.resolution_khz:g} kHz, as a detector"
-        " for root mean squares shows them; a peak detector shows a digital signal some 10 dB higher (common"
-        " practice). A block of power P over B stands at P − 10 log(B/RBW). Noise is that of the chain there"
-        f" and of an analyser with a noise figure of {analyser.noise_figure_db:g} dB (common practice)."
+        tell(
+            "Medians of time in a resolution bandwidth (RBW) of {resolution_khz:g} kHz, as a detector"
+            " for root mean squares shows them; a peak detector shows a digital signal some 10 dB higher"
+            " (common practice). A block of power P over B stands at P − 10 log(B/RBW). Noise is that of"
+            " the chain there and of an analyser with a noise figure of {noise_figure_db:g} dB"
+            " (common practice).",
+            resolution_khz=analyser.resolution_khz,
+            noise_figure_db=analyser.noise_figure_db,
+        )
     )
     if any(row.signal.peak_sync for row in rows):
         yield (

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from combe.publishing.document import StudyNamed, Words
 from combe.publishing.text import capital
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.feed import FeedStanding
@@ -28,12 +29,12 @@ def network_sentence(project: Project) -> tuple[str, ...]:
 def way_sentence(project: Project) -> tuple[str, ...]:
     """Return by which way of receiving all is judged; nothing where the public has aerials on roofs alone."""
     plain = len(project.ways) == 1 and not project.way.portable
-    return () if plain else (f"All is for {project.way.name}.",)
+    return () if plain else (tell("All is for {name}.", name=project.way.name),)
 
 
 def unfed_sentences(standings: Iterable[FeedStanding]) -> tuple[str, ...]:
     """Return a sentence for each relay whose feed does not pass, or is not judged."""
-    return tuple(f"{capital(each.words)}." for each in standings if each.words)
+    return tuple(tell("{words}.", words=capital(each.words)) for each in standings if each.words)
 
 
 def unfed_part(standings: Iterable[FeedStanding], *, brief: bool = False) -> tuple[Words, ...]:
@@ -45,4 +46,8 @@ def unfed_part(standings: Iterable[FeedStanding], *, brief: bool = False) -> tup
 def unfed_headline(standings: Iterable[FeedStanding]) -> tuple[str, ...]:
     """Return the names of the relays whose feeds do not pass; nothing where every feed passes."""
     unfed = [each.relay for each in standings if each.words]
-    return (f"Feeds do not pass, and count as if they did: {', '.join(unfed)}.",) if unfed else ()
+    return (
+        (tell("Feeds do not pass, and count as if they did: {unfed}.", unfed=joined(", ", unfed)),)
+        if unfed
+        else ()
+    )

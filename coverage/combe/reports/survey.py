@@ -9,6 +9,7 @@ from combe.digits import true_minus
 from combe.publishing.document import Document, Form, Table, Words
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, text, texts, whole
 from combe.reports.study import study_named
+from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.survey import SurveyReport
@@ -90,7 +91,9 @@ FORM: Final = Form(
 
 
 def _percentile(percent: int) -> Field:
-    return number("", f"{percent} %", lambda found: found.percentiles_db[percent], unit=_DB)
+    return number(
+        "", tell("{percent} %", percent=percent), lambda found: found.percentiles_db[percent], unit=_DB
+    )
 
 
 _ERRORS: Final = (
@@ -119,7 +122,7 @@ def document(report: SurveyReport) -> Document:
     return Document(
         form=FORM,
         answer=report,
-        title=f"measured less predicted, {report.source.name}",
+        title=tell("measured less predicted, {name}", name=report.source.name),
         headline=_headline(report),
         parts=(
             Table(
@@ -137,23 +140,43 @@ def document(report: SurveyReport) -> Document:
 
 def _headline(report: SurveyReport) -> tuple[str, ...]:
     found = report.whole
-    spread = "" if found.count == 1 else f", deviation {found.deviation_db:.1f} dB"
-    readings = f"{found.count} reading{'' if found.count == 1 else 's'}"
-    places = f"{found.places} place{'' if found.places == 1 else 's'}"
-    error = f"Mean error {found.mean_db:+.1f} dB{spread}: {readings} at {places}."
+    spread = (
+        "" if found.count == 1 else tell(", deviation {deviation_db:.1f} dB", deviation_db=found.deviation_db)
+    )
+    readings = tell_number(found.count, "{count} reading", "{count} readings")
+    places = tell_number(found.places, "{count} place", "{count} places")
+    error = tell(
+        "Mean error {mean_db:+.1f} dB{spread}: {readings} at {places}.",
+        mean_db=found.mean_db,
+        spread=spread,
+        readings=readings,
+        places=places,
+    )
     if report.kriged:
         applied = "applied to the maps" if report.applied else "not applied"
-        return (error, *(f"Kriged, {applied}: {true_minus(each.words)}." for each in report.kriged))
+        return (
+            error,
+            *(
+                tell("Kriged, {applied}: {words}.", applied=applied, words=true_minus(each.words))
+                for each in report.kriged
+            ),
+        )
     if not report.corrections:
         return (error,)
     applied = "applied to the maps" if report.applied else "not applied; write apply_correction = true"
-    offsets = "; ".join(f"{each.station} {each.offset_db:+.1f} dB" for each in report.corrections)
-    return error, f"Local correction, {applied}: {offsets}."
+    offsets = joined(
+        "; ",
+        (
+            tell("{station} {offset_db:+.1f} dB", station=each.station, offset_db=each.offset_db)
+            for each in report.corrections
+        ),
+    )
+    return error, tell("Local correction, {applied}: {offsets}.", applied=applied, offsets=offsets)
 
 
 def _corrected(report: SurveyReport) -> tuple[Any, ...]:
     """Return the corrections that could be made, and why others could not."""
-    refused = tuple(f"no local correction: {words}" for words in report.refusals)
+    refused = tuple(tell("no local correction: {words}", words=words) for words in report.refusals)
     return (
         *((Table("Local corrections", _CORRECTIONS, report.corrections),) if report.corrections else ()),
         *((Table("Kriged errors", _KRIGED, report.kriged, note=_LEFT_OUT),) if report.kriged else ()),

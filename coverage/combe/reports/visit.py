@@ -10,6 +10,7 @@ from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Form, Part, Picture, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, mark, number, one, text, whole
 from combe.reports.study import study_named
+from combe.words import joined, shaped, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
@@ -116,8 +117,13 @@ FORM: Final = Form(
 
 def _name(each: Judgement) -> str:
     """Return what a reading is of, in words: test point, quantity, service."""
-    service = f" of {each.key.service}" if each.key.service else ""
-    return f"{each.key.test_point}, {each.key.quantity}{service}"
+    service = tell(" of {service}", service=each.key.service) if each.key.service else ""
+    return tell(
+        "{test_point}, {quantity}{service}",
+        test_point=each.key.test_point,
+        quantity=each.key.quantity,
+        service=service,
+    )
 
 
 def _shown(value: float | None, each: Judgement) -> str:
@@ -139,12 +145,14 @@ def _difference(against: Against) -> Callable[[Judgement], str]:
         found = _found(each, against)
         told = [difference_words(each.row, found, each.air)] if found else []
         if against == "prediction" and found and each.air:
-            told.append(f"air -{each.air.fall_db:.1f} +{each.air.rise_db:.1f}")
+            told.append(
+                tell("air -{fall_db:.1f} +{rise_db:.1f}", fall_db=each.air.fall_db, rise_db=each.air.rise_db)
+            )
         if against == "commissioning":
             told += [tolerance_words(each.allowed)] if found else []
-            told = [", ".join(told)] if told else []
+            told = [joined(", ", told)] if told else []
             told += [] if each.commissioned or len(each.values) == 1 else ["first visit"]
-        return true_minus("\n".join(told))
+        return true_minus(joined("\n", told))
 
     return words
 
@@ -157,7 +165,7 @@ def _record(each: Judgement) -> str:
 def _drift(each: Judgement) -> str:
     from combe.planning.visits import drift_words
 
-    return drift_words(each).removesuffix(" a year")
+    return drift_words(each, yearly=False)
 
 
 _COLUMNS: Final = (
@@ -215,31 +223,56 @@ def document(report: VisitReport) -> Document:
         study=study_named(report.project, report.provenance),
         verdict=Mark(LOOKS[report.status], report.status),
         made_by=report.provenance,
-        next_words=(f"stored: {report.log}",) if report.stored else (),
+        next_words=(tell("stored: {log}", log=report.log),) if report.stored else (),
     )
 
 
 def _headline(report: VisitReport) -> tuple[str, ...]:
     counted = [(status, _count(status)(report)) for status in reversed(LOOKS)]
-    counts = ", ".join(f"{spoken(count)} {status}" for status, count in counted if count)
-    return f"{report.status.capitalize()}; {_taken(report)}", f"{counts}."
+    counts = joined(
+        ", ",
+        (tell("{count} {status}", count=spoken(count), status=status) for status, count in counted if count),
+    )
+    return tell(
+        "{status}; {taken}", status=shaped(report.status, str.capitalize), taken=_taken(report)
+    ), tell("{counts}.", counts=counts)
 
 
 def _taken(report: VisitReport) -> str:
     """Return what was taken in, in words."""
     first, last = report.first_day, report.last_day
     if first is None:
-        return f"the latest reading of every series in {report.log.name}."
-    span = f"{first}" if first == last else f"{first} to {last}"
-    stored = f"stored in {report.log.name}" if report.stored else "not stored"
-    blank = f"; {report.rows_left_blank} rows of the sheet were left blank" if report.rows_left_blank else ""
+        return tell("the latest reading of every series in {name}.", name=report.log.name)
+    span = f"{first}" if first == last else tell("{first} to {last}", first=first, last=last)
+    stored = tell("stored in {name}", name=report.log.name) if report.stored else "not stored"
+    blank = (
+        tell("; {rows_left_blank} rows of the sheet were left blank", rows_left_blank=report.rows_left_blank)
+        if report.rows_left_blank
+        else ""
+    )
     count = len(report.taken)
-    return f"{count} reading{'' if count == 1 else 's'} of {span}, {stored}{blank}."
+    return tell_number(
+        count,
+        "{count} reading of {span}, {stored}{blank}.",
+        "{count} readings of {span}, {stored}{blank}.",
+        span=span,
+        stored=stored,
+        blank=blank,
+    )
 
 
 def _reason(each: Judgement, *, with_station: bool) -> Mark:
-    where = f"{each.key.station}: " if with_station else ""
-    return Mark(LOOKS[each.status], f"{where}{_name(each)} {each.status}: {true_minus(each.reason)}")
+    where = tell("{station}: ", station=each.key.station) if with_station else ""
+    return Mark(
+        LOOKS[each.status],
+        tell(
+            "{where}{name} {status}: {reason}",
+            where=where,
+            name=_name(each),
+            status=each.status,
+            reason=true_minus(each.reason),
+        ),
+    )
 
 
 def _section(station: str, judgements: tuple[Judgement, ...]) -> Section:
@@ -258,7 +291,9 @@ def _section(station: str, judgements: tuple[Judgement, ...]) -> Section:
 def _remarks(judgements: tuple[Judgement, ...]) -> tuple[Part, ...]:
     """Return what was remarked of the latest visits and readings, and their photographs; nothing without."""
     said = dict.fromkeys(
-        f"{each.latest.date}: {each.latest.visit_note}" for each in judgements if each.latest.visit_note
+        tell("{date}: {visit_note}", date=each.latest.date, visit_note=each.latest.visit_note)
+        for each in judgements
+        if each.latest.visit_note
     )
     noted = tuple(each for each in judgements if each.latest.note or each.latest.photos)
     parts: list[Part] = [Words(tuple(said), "Remarks on the visit")] if said else []
@@ -272,7 +307,13 @@ def _is_drawn(each: Judgement) -> bool:
 
 
 def _picture(each: Judgement) -> Picture:
-    words = f"{_name(each)}, {len(each.readings)} readings. {each.status}. {true_minus(each.reason)}"
+    words = tell(
+        "{name}, {readings} readings. {status}. {reason}",
+        name=_name(each),
+        readings=len(each.readings),
+        status=each.status,
+        reason=true_minus(each.reason),
+    )
     return Picture(lambda: _drawn(each), words)
 
 
@@ -292,7 +333,7 @@ def trend_drawing(each: Judgement) -> TrendDrawing:
     dates = tuple(reading.date for reading in each.readings)
     history = series_history(each)
     return TrendDrawing(
-        title=" · ".join(filter(None, (key.test_point, row.quantity, key.service))),
+        title=joined(" · ", filter(None, (key.test_point, row.quantity, key.service))),
         unit=row.unit,
         dates=dates,
         values=each.values,
@@ -304,7 +345,11 @@ def trend_drawing(each: Judgement) -> TrendDrawing:
         line=history.line,
         line_words=true_minus(drift_words(each)) if each.trend else "",
         steps=tuple(
-            (dates[step.index - 1], dates[step.index], f"step {_signed(step.size)} {row.compared_in}")
+            (
+                dates[step.index - 1],
+                dates[step.index],
+                tell("step {signed} {compared_in}", signed=_signed(step.size), compared_in=row.compared_in),
+            )
             for step in each.steps
         ),
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple, get_args
 
 from combe.errors import RangeError
+from combe.words import chain, joined, tell
 
 Confidence = Literal["read", "computed", "from memory", "own choice"]
 """``read`` in a public text or copy of it, ``computed`` from read values, recalled ``from memory``, or the
@@ -50,7 +51,7 @@ def describe(reference: str, confidence: Confidence) -> str:
         "from memory": " (from memory, unverified)",
         "own choice": " (own choice, no source)",
     }
-    return reference + marks[confidence]
+    return chain(reference, marks[confidence]) if marks[confidence] else reference
 
 
 class Citation(NamedTuple):
@@ -77,4 +78,4 @@ def memory_note(citations: Iterable[Citation]) -> str:
     'from memory, unverified: noise figure'
     """
     names = recalled(citations)
-    return f"from memory, unverified: {', '.join(names)}" if names else ""
+    return tell("from memory, unverified: {names}", names=joined(", ", names)) if names else ""

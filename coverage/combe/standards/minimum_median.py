@@ -12,6 +12,7 @@ from combe.standards import dvbt2
 from combe.standards.cited import Cited
 from combe.standards.man_made_noise import NoiseEnvironment, cited_rise
 from combe.standards.portable import AERIAL_HEIGHT_M, ROOF_HEIGHT_M, EntryLoss, PortableTerms
+from combe.words import tell
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,9 @@ class ReceivingTerms(NamedTuple):
         if self.entry_loss is None:
             return outdoors
         both_db = math.hypot(outdoors.value, self.entry_loss.deviation.value)
-        source = f"√(σm² + σb²), σm {outdoors.value:g} dB of {outdoors.reference}"
+        source = tell(
+            "√(σm² + σb²), σm {value:g} dB of {reference}", value=outdoors.value, reference=outdoors.reference
+        )
         return Cited(both_db, source, "computed")
 
 
@@ -259,7 +262,7 @@ def items(field: MinimumMedianField) -> list[tuple[str, float, str]]:
     """Return the numbers of the chain in order for print: (name, value, unit); without losses it has not."""
     numbers = ((getattr(field, key), name, unit) for key, (name, unit) in _NAMES.items())
     return [
-        (name.format(height=field.field_height_m), value, unit)
+        (tell(name, height=field.field_height_m), value, unit)
         for value, name, unit in numbers
         if value is not None
     ]

@@ -19,6 +19,7 @@ from combe.standards.channels import (
     image_channels,
 )
 from combe.standards.cited import Cited, Confidence
+from combe.words import tell
 
 SignalKind = Literal["analogue 625", "analogue 525", "DVB", "ATSC", "ISDB-T", "DTMB"]
 """``analogue 625``: any 625-line system; ``analogue 525``: system M; ``DVB``: DVB-T and DVB-T2."""
@@ -277,7 +278,7 @@ def co_channel_ratio(lines_525: bool, apart: CarrierOffset) -> CoChannelRatio:
         cited = OFFSET_KHZ[abs(apart.khz)]
         return CoChannelRatio(cited.value, cited.value, cited.reference, cited.confidence)
     row = offset_ratio(apart.twelfths, precision=apart.precision)
-    reference = f"{row.reference}, {offset_words(apart)}"
+    reference = tell("{reference}, {offset_words}", reference=row.reference, offset_words=offset_words(apart))
     return CoChannelRatio(row.tropospheric_db, row.continuous_db, reference, row.confidence)
 
 
@@ -291,8 +292,8 @@ def offset_words(apart: CarrierOffset) -> str:
     """
     held = " with precision" if apart.precision else ""
     if not apart.twelfths:
-        return f"without offset{held}"
-    return f"offset of {abs(apart.twelfths)}/12 line{held}"
+        return tell("without offset{held}", held=held)
+    return tell("offset of {twelfths}/12 line{held}", twelfths=abs(apart.twelfths), held=held)
 
 
 _Row = TypeVar("_Row")

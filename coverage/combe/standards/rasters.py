@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 
 from combe.errors import ChannelError, RangeError
 from combe.standards.cited import Confidence, require_citation
+from combe.words import joined, tell
 
 _EDGE_TOLERANCE: Final = 1e-9
 
@@ -183,7 +184,13 @@ def channel_words(channels: Iterable[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
+    return joined(
+        ", ",
+        (
+            tell("{run} to {run_2}", run=run[0], run_2=run[-1]) if len(run) > 1 else str(run[0])
+            for run in runs
+        ),
+    )
 
 
 def _block_of(raster: ChannelRaster, channel: int) -> ChannelBlock:

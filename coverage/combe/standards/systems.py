@@ -25,6 +25,7 @@ from combe.standards.planning_fields import (
 from combe.standards.portable import PortableTerms
 from combe.standards.protection import SignalKind
 from combe.standards.rasters import channel_raster
+from combe.words import tell
 
 TELEVISION_SYSTEMS: Final[Mapping[str, SystemFamily]] = MappingProxyType({row.name: row for row in FAMILIES})
 """Systems by name."""
@@ -240,10 +241,15 @@ def mode_words(system: TelevisionSystem) -> str:
     if system.required_cn_db is None:
         return system.name
     margin = system.implementation_margin_db
-    words = f" with {margin:g} dB for the receiver" if margin else ""
-    return (
-        f"{system.name}, {system.modulation} {system.code_rate}, {system.channel_model} channel, "
-        f"C/N {system.required_cn_db:g} dB{words}"
+    words = tell(" with {margin:g} dB for the receiver", margin=margin) if margin else ""
+    return tell(
+        "{name}, {modulation} {code_rate}, {channel_model} channel, C/N {required_cn_db:g} dB{words}",
+        name=system.name,
+        modulation=system.modulation,
+        code_rate=system.code_rate,
+        channel_model=system.channel_model,
+        required_cn_db=system.required_cn_db,
+        words=words,
     )
 
 

@@ -12,6 +12,7 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.stations.pattern import Pattern, PatternKind, pattern_gain_db
 from combe.stations.radiation import Peak, Radiator, find_peak, gain_dbd, gain_dbi, turned
+from combe.words import tell
 
 Level = Callable[[FloatArray], FloatArray]
 """Level [dB] towards angles [degrees], an array like the angles."""
@@ -239,7 +240,9 @@ def _cut(radiator: Radiator, peak: Peak, kind: PatternKind) -> Pattern:
     # Against the highest sample of the cut and not the peak, which need not fall on one: a table has its 0
     # dB.
     relative = 10.0 * np.log10(np.maximum(power / np.max(power), 10.0 ** (DEEPEST_DB / 10.0)))
-    return Pattern(tuple(angle.tolist()), tuple(relative.tolist()), kind, f"computed: {radiator.name}")
+    return Pattern(
+        tuple(angle.tolist()), tuple(relative.tolist()), kind, tell("computed: {name}", name=radiator.name)
+    )
 
 
 def _step_deg(size_wavelengths: float) -> float:

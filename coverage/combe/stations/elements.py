@@ -16,6 +16,7 @@ import numpy.typing as npt
 from combe.decibels import FloatArray
 from combe.errors import RangeError, require_choice, require_range
 from combe.stations.radiation import Field, Radiator, directivity_dbi
+from combe.words import tell
 
 ComplexArray = npt.NDArray[np.complex128]
 
@@ -62,7 +63,9 @@ def half_wave_dipole(polarization: str) -> Radiator:
         along = _cosines(bearing_deg, elevation_deg)[_axis(polarization)]
         return _rod(along).astype(np.complex128)
 
-    return Radiator(f"half-wave dipole, {polarization}", field, 0.5, DIPOLE_OMITS)
+    return Radiator(
+        tell("half-wave dipole, {polarization}", polarization=polarization), field, 0.5, DIPOLE_OMITS
+    )
 
 
 def dipole_over_reflector(
@@ -108,9 +111,13 @@ def dipole_in_corner(
     require_range("distance_wavelengths", distance_wavelengths, *DISTANCE_RANGE_WAVELENGTHS)
     require_range("front_to_back_db", front_to_back_db, 6.0, 80.0)
     field = _corner_field(polarization, round(180.0 / opening_deg), distance_wavelengths, front_to_back_db)
-    name = "flat reflector" if opening_deg == 180.0 else f"{opening_deg:g} degree corner"
+    name = (
+        "flat reflector"
+        if opening_deg == 180.0
+        else tell("{opening_deg:g} degree corner", opening_deg=opening_deg)
+    )
     return Radiator(
-        f"half-wave dipole before a {name}, {polarization}",
+        tell("half-wave dipole before a {name}, {polarization}", name=name, polarization=polarization),
         field,
         0.5 + 2.0 * distance_wavelengths,
         REFLECTOR_OMITS,

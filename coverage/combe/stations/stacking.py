@@ -27,6 +27,7 @@ from combe.stations.elements import (
 from combe.stations.linear_array import LinearArray, array_field, design_array
 from combe.stations.pattern import Pattern
 from combe.stations.radiation import Radiator, directivity_dbi
+from combe.words import tell
 
 ComplexArray = npt.NDArray[np.complex128]
 Direction = Literal["upwards", "sideways"]
@@ -74,7 +75,14 @@ def _name(element: str, count: int, direction: Direction, spacing_wavelengths: f
     if count == 1:
         return element
     unit = "wavelength" if spacing_wavelengths == 1.0 else "wavelengths"
-    return f"{count} x {element} {direction}, {spacing_wavelengths:g} {unit} apart"
+    return tell(
+        "{count} x {element} {direction}, {spacing_wavelengths:g} {unit} apart",
+        count=count,
+        element=element,
+        direction=direction,
+        spacing_wavelengths=spacing_wavelengths,
+        unit=unit,
+    )
 
 
 def stacking_gain_db(
@@ -130,7 +138,12 @@ def dipole_trough(
     element = dipole_in_corner(polarization, opening_deg, distance_wavelengths, front_to_back_db)
     direction: Direction = "upwards" if polarization == "vertical" else "sideways"
     trough = stacked(element, design_array(count, spacing_wavelengths), direction)
-    return replace(trough, name=f"trough of {count} half-wave dipoles, {polarization}")
+    return replace(
+        trough,
+        name=tell(
+            "trough of {count} half-wave dipoles, {polarization}", count=count, polarization=polarization
+        ),
+    )
 
 
 def dipole_panel(
@@ -159,7 +172,10 @@ def dipole_panel(
     """
     element = dipole_over_reflector(polarization, distance_wavelengths, front_to_back_db)
     panel = stacked(element, design_array(rows, spacing_wavelengths))
-    return replace(panel, name=f"panel of {rows} half-wave dipoles, {polarization}")
+    return replace(
+        panel,
+        name=tell("panel of {rows} half-wave dipoles, {polarization}", rows=rows, polarization=polarization),
+    )
 
 
 MOST_PANELS: Final = 16
@@ -227,7 +243,7 @@ def panel_ring(
         return total
 
     return Radiator(
-        f"ring of {len(bearings)} x {panel.name}",
+        tell("ring of {bearings} x {name}", bearings=len(bearings), name=panel.name),
         field,
         panel.size_wavelengths + 2.0 * radius_wavelengths,
         (*(omit for omit in panel.omits if omit not in RING_OMITS), *RING_OMITS),

@@ -8,6 +8,7 @@ from typing import Final, Literal, TypeVar, get_args
 from combe.decibels import FloatArray, dbw_from_watt
 from combe.errors import RangeError, require_choice, require_distinct, require_name, require_range
 from combe.stations.pattern import Pattern, pattern_gain_db
+from combe.words import Name
 
 Angle = TypeVar("Angle", float, FloatArray)
 Role = Literal["parent", "relay"]
@@ -63,6 +64,7 @@ class Service:
 
     def __post_init__(self) -> None:
         require_name("name of a service", self.name)
+        object.__setattr__(self, "name", Name(self.name))
         of = f"of service {self.name!r}"
         if not isinstance(self.channel, int):
             raise RangeError(f"channel {of}", repr(self.channel), f"a whole number, 1 to {HIGHEST_CHANNEL}")
@@ -119,6 +121,7 @@ class Station:
 
     def __post_init__(self) -> None:
         require_name("name of a station", self.name)
+        object.__setattr__(self, "name", Name(self.name))
         object.__setattr__(self, "services", tuple(self.services))
         _check_site(self)
         _check_services(self)

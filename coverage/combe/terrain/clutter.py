@@ -36,6 +36,7 @@ from combe.terrain.grid import StudyGrid
 from combe.terrain.ground import Ground, fill_ground_cells, ground_under, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
 from combe.terrain.tiles import Terrain, open_terrain, tile_name_at, unit_words
+from combe.words import joined, tell
 
 COVER_STEP_M: Final = 9.0
 """Longest step over cover [m]: just under the 10 m cells of open land-cover maps (our own choice)."""
@@ -119,13 +120,20 @@ def cover_words(cover: GroundCover) -> str:
     if not cover.leafless_factor:
         return cover.words
     if cover.season == "in leaf":
-        return f"{cover.words}; in leaf"
-    told = ", ".join(
-        f"times {factor:g}" if code == EVERY_CLASS else f"of class {code} times {factor:g}"
-        for code, factor in sorted(cover.leafless_factor.items())
+        return tell("{words}; in leaf", words=cover.words)
+    told = joined(
+        ", ",
+        (
+            tell("times {factor:g}", factor=factor)
+            if code == EVERY_CLASS
+            else tell("of class {code} times {factor:g}", code=code, factor=factor)
+            for code, factor in sorted(cover.leafless_factor.items())
+        ),
     )
-    return (
-        f"{cover.words}; leafless: heights {told}, given with the study; no Recommendation has such factors"
+    return tell(
+        "{words}; leafless: heights {told}, given with the study; no Recommendation has such factors",
+        words=cover.words,
+        told=told,
     )
 
 
@@ -137,7 +145,7 @@ def _check_factors(cover: GroundCover) -> None:
                 "leafless factor", f"of class {code}", "one for all, since the raster holds heights"
             )
         if cover.class_height_m is not None and code not in cover.class_height_m:
-            listed = ", ".join(str(each) for each in sorted(cover.class_height_m))
+            listed = joined(", ", (str(each) for each in sorted(cover.class_height_m)))
             raise RangeError("class of a leafless factor", code, listed)
     if cover.season == "leafless" and not cover.leafless_factor:
         raise RangeError(
@@ -173,8 +181,8 @@ def open_cover(
         As those of :class:`GroundCover`.
     """
     raster = open_terrain(paths, crs=crs, codes=class_height_m is not None)
-    named = words or ", ".join(tile.name for tile in raster.tiles)
-    told = "; ".join(filter(None, (named, unit_words(raster))))
+    named = words or joined(", ", (tile.name for tile in raster.tiles))
+    told = joined("; ", filter(None, (named, unit_words(raster))))
     return GroundCover(raster, class_height_m, told, leafless_factor or {}, season)
 
 
@@ -261,7 +269,7 @@ def _class_heights(cover: GroundCover, table: Mapping[int, float], codes: FloatA
 
 def _class_height(cover: GroundCover, table: Mapping[int, float], code: float) -> float:
     if code not in table:
-        listed = ", ".join(str(each) for each in sorted(table))
+        listed = joined(", ", (str(each) for each in sorted(table)))
         advice = "add the class to the table of heights, or take the legend of this raster"
         raise RangeError(f"class of ground cover in {_names(cover)}", f"{code:g}", listed, advice)
     return table[int(code)] * _factor(cover, int(code))
@@ -295,4 +303,4 @@ def _gap_error(cover: GroundCover, lon_deg: float, lat_deg: float) -> RasterErro
 
 
 def _names(cover: GroundCover) -> str:
-    return ", ".join(tile.name for tile in cover.raster.tiles[:3])
+    return joined(", ", (tile.name for tile in cover.raster.tiles[:3]))

@@ -23,6 +23,7 @@ from combe.errors import RangeError, TableError
 from combe.terrain.features import Feature, number_of, read_features
 from combe.terrain.people_raster import LARGEST_CELLS, People
 from combe.terrain.projecting import LONLAT, transformer
+from combe.words import Name, tell
 
 Labels = npt.NDArray[np.int32]
 Indices = npt.NDArray[np.int64]
@@ -59,6 +60,9 @@ class DistrictMap:
     people: FloatArray | None
     source: str
     invented: bool
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "names", tuple(map(Name, self.names)))
 
 
 def read_districts(
@@ -277,7 +281,7 @@ def spread_people(districts: DistrictMap, crs: pyproj.CRS, cell_size_m: float) -
         inside = polygons[index].representative_point()
         column, row = ~transform @ (inside.x, inside.y)
         counts[min(int(row), shape[0] - 1), min(int(column), shape[1] - 1)] += districts.people[index]
-    source = f"{districts.source}, {SPREAD}"
+    source = tell("{source}, {spread}", source=districts.source, spread=SPREAD)
     transform6 = (cell_size_m, 0.0, transform.c, 0.0, -cell_size_m, transform.f)
     return People(counts, crs, transform6, source, districts.invented, 0)
 

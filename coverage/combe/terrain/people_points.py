@@ -16,6 +16,7 @@ from combe.errors import RangeError, TableError
 from combe.terrain.features import number_of, read_features
 from combe.terrain.grid import StudyGrid, in_grid, to_grid_m
 from combe.terrain.projecting import to_lonlat
+from combe.words import Name
 
 HEADER: Final = ("longitude_deg", "latitude_deg", "people")
 """Columns that a CSV of people must begin with; a fourth, ``name``, may follow."""
@@ -41,6 +42,7 @@ class PeoplePoints:
 
     def __post_init__(self) -> None:
         count = len(self.names)
+        object.__setattr__(self, "names", tuple(map(Name, self.names)))
         if {each.shape for each in (self.longitude_deg, self.latitude_deg, self.people)} != {(count,)}:
             raise RangeError("number of people points", self.people.shape, f"({count},), as the names")
         if not bool(np.all(np.isfinite(self.people) & (self.people >= 0.0))):

@@ -22,6 +22,7 @@ from combe.terrain.blocks import BlockCache
 from combe.terrain.heights import HeightUnit, check_datum, height_unit
 from combe.terrain.projecting import LONLAT, is_lonlat, to_lonlat, transformer
 from combe.terrain.raster import check_north_up, check_one_band, dataset_crs, no_crs_error, safe_open
+from combe.words import joined, tell
 
 LARGEST_MISFIT_CELLS: Final = 0.01
 """How far [cells] a tile may lie off the lattice of the first."""
@@ -265,7 +266,7 @@ def tile_name_at(terrain: Terrain, row: float, column: float) -> str:
         if tile.first_row - 0.5 <= row < tile.first_row + tile.rows - 0.5
         and tile.first_column - 0.5 <= column < tile.first_column + tile.columns - 0.5
     ]
-    return ", ".join(names) or "none"
+    return joined(", ", names) or "none"
 
 
 def unit_words(terrain: Terrain) -> str:
@@ -274,9 +275,16 @@ def unit_words(terrain: Terrain) -> str:
     for tile in terrain.tiles:
         if tile.unit:
             names.setdefault(tile.unit, []).append(tile.name)
-    return "; ".join(
-        f"heights of {', '.join(tiles)} declared in {unit}, converted to metres"
-        for unit, tiles in names.items()
+    return joined(
+        "; ",
+        (
+            tell(
+                "heights of {tiles} declared in {unit}, converted to metres",
+                tiles=joined(", ", tiles),
+                unit=unit,
+            )
+            for unit, tiles in names.items()
+        ),
     )
 
 

@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 
 from combe.reception import Protection, ToneCarrier, third_order_products
 from combe.standards import Conversion, curve_number, troubled_channels
+from combe.words import tell
 
 _ANY_INTERCEPT_DBM = 0.0
 
@@ -49,14 +50,15 @@ def input_troubles(
     troubles = []
     for received in inputs:
         if channel == received:
-            troubles.append(f"its own input {received}")
+            troubles.append(tell("its own input {received}", received=received))
         relations = [
             trouble.relation
             for trouble in troubled_channels(conversion)
             if trouble.channel_step == apart(received, channel)
         ]
         troubles += [
-            f"{_RELATIONS.get(each, each)} its input {received}" for each in dict.fromkeys(relations)
+            tell("{get} its input {received}", get=_RELATIONS.get(each, each), received=received)
+            for each in dict.fromkeys(relations)
         ]
     return tuple(troubles)
 
@@ -101,17 +103,31 @@ def output_conflict(
     for (channel, erp_dbw), (unwanted, other_dbw), asked in turns:
         step = apart(channel, unwanted)
         if step == 0:
-            same = f"both on channel {channel}"
-            return same if channel == unwanted else f"channel {unwanted} overlaps channel {channel}"
+            same = tell("both on channel {channel}", channel=channel)
+            return (
+                same
+                if channel == unwanted
+                else tell("channel {unwanted} overlaps channel {channel}", unwanted=unwanted, channel=channel)
+            )
         # From one mast both come and go together, always: the continuous ratio.
         asked_db = asked[step].continuous_db if step in asked else -math.inf
         if erp_dbw - other_dbw < asked_db:
-            return f"channel {unwanted} breaks the protection ratio of {channel} ({asked_db:g} dB)"
+            return tell(
+                "channel {unwanted} breaks the protection ratio of {channel} ({asked_db:g} dB)",
+                unwanted=unwanted,
+                channel=channel,
+                asked_db=asked_db,
+            )
         if analogue:
             for trouble in troubled_channels(conversion):
                 if trouble.channel_step == step and trouble.relation != "adjacent":
                     relation = _RELATIONS.get(trouble.relation, trouble.relation)
-                    return f"channel {unwanted}: {relation} {channel}"
+                    return tell(
+                        "channel {unwanted}: {relation} {channel}",
+                        unwanted=unwanted,
+                        relation=relation,
+                        channel=channel,
+                    )
     return ""
 
 

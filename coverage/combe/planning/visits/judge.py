@@ -20,6 +20,7 @@ from combe.planning.visits.drift import FEWEST_FOR_TREND, Step, Trend, find_step
 from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
 from combe.planning.visits.units import compared, in_row_unit, shown, shown_beyond
 from combe.standards import RoutineReading
+from combe.words import joined, tell
 
 Status = Literal["not judged", "within tolerance", "drifting", "out"]
 STATUSES: Final[tuple[Status, ...]] = ("not judged", "within tolerance", "drifting", "out")
@@ -196,11 +197,15 @@ def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -
     """Return a difference with its sign, and with the digits that show whether it is more than allowed."""
     if row.compared_in == "dB":
         limit = math.copysign(allowed, difference)
-        return f"{telling(difference, limit, 1, sign=True)} {row.compared_in}"
-    usual = f"{difference:+.4g}"
+        return tell(
+            "{difference} {compared_in}",
+            difference=telling(difference, limit, 1, sign=True),
+            compared_in=row.compared_in,
+        )
+    usual = tell("{difference:+.4g}", difference=difference)
     if abs(difference) > allowed >= abs(float(usual)):
-        usual = f"{difference:+.12g}"
-    return f"{usual} {row.unit}"
+        usual = tell("{difference:+.12g}", difference=difference)
+    return tell("{usual} {unit}", usual=usual, unit=row.unit)
 
 
 def difference_words(row: RoutineReading, comparison: Comparison, air: AirSpread | None = None) -> str:
@@ -214,13 +219,19 @@ def difference_words(row: RoutineReading, comparison: Comparison, air: AirSpread
     return _signed(row, comparison.difference, math.inf if allowed is None else allowed)
 
 
-def drift_words(judgement: Judgement) -> str:
-    """Return the drift in few words: its rate, ``none``, what is missing to tell it, or a dash."""
+def drift_words(judgement: Judgement, *, yearly: bool = True) -> str:
+    """Return the drift in few words: its rate, ``none``, what is missing to tell it, or a dash.
+
+    Without ``yearly`` the rate does not say that it is that of a year.
+    """
     trend, row = judgement.trend, judgement.row
     if trend is None:
         judged = any(comparison.against == "drift" for comparison in judgement.comparisons)
         return _drift_short(len(judgement.readings) - judgement.record) if judged else "–"
-    return f"{_signed(row, trend.slope, 0.0)} a year" if trend.significant else "none"
+    if not trend.significant:
+        return "none"
+    slope = _signed(row, trend.slope, 0.0)
+    return tell("{slope} a year", slope=slope) if yearly else slope
 
 
 def _with_prediction(
@@ -236,10 +247,18 @@ def _with_prediction(
     # What the study states as a limit holds at every visit; a prediction only until there is a record to
     # compare with.
     over = row.expected_is_limit and difference > allowed + _ROUNDING
-    words = f"{_signed(row, difference, allowed)} from the {shown(expected, row)} predicted"
-    if row.expected_is_limit:
-        words = words.removesuffix("predicted") + "of the study"
-    verdict = f"{words}, allowed {allowed:.3g} {row.compared_in}"
+    apart = {"signed": _signed(row, difference, allowed), "shown": shown(expected, row)}
+    words = (
+        tell("{signed} from the {shown} of the study", **apart)
+        if row.expected_is_limit
+        else tell("{signed} from the {shown} predicted", **apart)
+    )
+    verdict = tell(
+        "{words}, allowed {allowed:.3g} {compared_in}",
+        words=words,
+        allowed=allowed,
+        compared_in=row.compared_in,
+    )
     verdict += air_words(row.prediction_tolerance, allowed, _amiss(row, difference))
     return [
         Comparison("prediction", difference, "out" if far else "within tolerance", verdict, binds or over)
@@ -256,19 +275,30 @@ def _with_limits(row: RoutineReading, value: float) -> list[Comparison]:
     high = row.highest is not None and value > row.highest + _ROUNDING
     if low or high:
         limit = (row.lowest if low else row.highest) or 0.0
-        over = f"{shown_beyond(value, limit, row)} is {'under' if low else 'over'}"
-        words = f"{over} the limit of {shown(limit, row)}"
+        over = tell(
+            "{shown_beyond} is {part}",
+            shown_beyond=shown_beyond(value, limit, row),
+            part="under" if low else "over",
+        )
+        words = tell("{over} the limit of {shown}", over=over, shown=shown(limit, row))
         return [Comparison("limit", math.nan, "out", words)]
-    return [Comparison("limit", math.nan, "within tolerance", f"inside the limits, {limits_words(row)}")]
+    return [
+        Comparison(
+            "limit",
+            math.nan,
+            "within tolerance",
+            tell("inside the limits, {limits_words}", limits_words=limits_words(row)),
+        )
+    ]
 
 
 def limits_words(row: RoutineReading) -> str:
     """Return the limits of a row that hold at any visit, for example ``20.0 dB or more``."""
     if row.lowest is not None and row.highest is not None:
-        return f"{shown(row.lowest, row)} to {shown(row.highest, row)}"
+        return tell("{shown} to {shown_2}", shown=shown(row.lowest, row), shown_2=shown(row.highest, row))
     if row.lowest is not None:
-        return f"{shown(row.lowest, row)} or more"
-    return f"{shown(row.highest, row)} or less" if row.highest is not None else ""
+        return tell("{shown} or more", shown=shown(row.lowest, row))
+    return tell("{shown} or less", shown=shown(row.highest, row)) if row.highest is not None else ""
 
 
 def _with_record(
@@ -279,9 +309,13 @@ def _with_record(
         return []
     difference = levels[-1] - levels[record]
     amiss = _amiss(row, difference)
-    words = f"{_signed(row, difference, row.tolerance)} from the record, allowed {tolerance_words(row)}"
+    words = tell(
+        "{signed} from the record, allowed {tolerance_words}",
+        signed=_signed(row, difference, row.tolerance),
+        tolerance_words=tolerance_words(row),
+    )
     if row.alarm is not None and amiss >= row.alarm - _ROUNDING:
-        words += f"; alarm at {row.alarm:.3g} {row.compared_in}"
+        words += tell("; alarm at {alarm:.3g} {compared_in}", alarm=row.alarm, compared_in=row.compared_in)
     words += air_words(usual, row.tolerance, amiss)
     status: Status = "out" if amiss > row.tolerance + _ROUNDING else "within tolerance"
     return [Comparison("commissioning", difference, status, words)]
@@ -292,7 +326,9 @@ def tolerance_words(row: RoutineReading) -> str:
     if row.tolerance is None:
         return ""
     sign = {"both": "±", "fall": "−", "rise": "+"}[row.side]
-    return f"{sign}{row.tolerance:.3g} {row.compared_in}"
+    return tell(
+        "{sign}{tolerance:.3g} {compared_in}", sign=sign, tolerance=row.tolerance, compared_in=row.compared_in
+    )
 
 
 def _with_last(
@@ -304,22 +340,37 @@ def _with_last(
     difference = levels[-1] - levels[-2]
     much = _amiss(row, difference) > row.repeat + _ROUNDING
     told = _signed(row, difference, row.repeat)
-    words = f"{told} since the last visit, usual {row.repeat:.3g} {row.compared_in}"
+    words = tell(
+        "{told} since the last visit, usual {repeat:.3g} {compared_in}",
+        told=told,
+        repeat=row.repeat,
+        compared_in=row.compared_in,
+    )
     words += air_words(usual, row.repeat, _amiss(row, difference))
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 
 
 def _drift_short(count: int) -> str:
     if count < FEWEST_FOR_TREND:
-        return f"not judged: {count} of {FEWEST_FOR_TREND} readings"
+        return tell(
+            "not judged: {count} of {fewest} readings",
+            count=count,
+            fewest=FEWEST_FOR_TREND,
+        )
     return "not judged: steps too near"
 
 
 def _drift_missing(count: int) -> str:
     """Say what is missing to tell a drift from chance; ``count`` readings are there since the record."""
     if count < FEWEST_FOR_TREND:
-        return f"a drift is not judged yet: {count} of the {FEWEST_FOR_TREND} readings that it takes"
-    return f"a drift is not judged yet: its steps leave too few of the {count} readings side by side"
+        return tell(
+            "a drift is not judged yet: {count} of the {fewest} readings that it takes",
+            count=count,
+            fewest=FEWEST_FOR_TREND,
+        )
+    return tell(
+        "a drift is not judged yet: its steps leave too few of the {count} readings side by side", count=count
+    )
 
 
 def _with_drift(
@@ -339,10 +390,15 @@ def _with_drift(
 
 
 def _drift_words(row: RoutineReading, trend: Trend) -> str:
-    between = f"{trend.slope_low:+.1f} to {trend.slope_high:+.1f}"
-    return (
-        f"drift {_signed(row, trend.slope, 0.0)} a year ({between} with "
-        f"95 % confidence, {trend.count} readings in {trend.span_years:.1f} years)"
+    between = tell(
+        "{slope_low:+.1f} to {slope_high:+.1f}", slope_low=trend.slope_low, slope_high=trend.slope_high
+    )
+    return tell(
+        "drift {signed} a year ({between} with 95 % confidence, {count} readings in {span_years:.1f} years)",
+        signed=_signed(row, trend.slope, 0.0),
+        between=between,
+        count=trend.count,
+        span_years=trend.span_years,
     )
 
 
@@ -359,8 +415,12 @@ def _reason(
         return "no tolerance is known for it" if status == "not judged" else ""
     words = [comparison.words for comparison in deciding if comparison.status == status]
     words += [
-        f"step of {_signed(row, step.size)} between {readings[step.index - 1].date} and "
-        f"{readings[step.index].date}"
+        tell(
+            "step of {signed} between {date} and {date_2}",
+            signed=_signed(row, step.size),
+            date=readings[step.index - 1].date,
+            date_2=readings[step.index].date,
+        )
         for step in steps
     ]
     drift = _drift_words(row, trend) if trend is not None and trend.significant else ""
@@ -370,4 +430,4 @@ def _reason(
         and abs(trend.change if trend else 0.0) >= DRIFT_SHARE * (row.tolerance or 0.0)
     ):
         words.append(drift)
-    return "; ".join(words)
+    return joined("; ", words)

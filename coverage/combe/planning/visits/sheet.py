@@ -16,6 +16,7 @@ from combe.planning.visits.readings import Reading, SeriesKey
 from combe.planning.visits.units import LEAST_POWER_W, compared, in_row_unit
 from combe.standards import DIGITAL, FAMILIES, ROUTINE_READINGS, RoutineReading
 from combe.stations import require_choice
+from combe.words import joined, tell
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@")
 
@@ -159,7 +160,13 @@ def _keys(row: RoutineReading, site: SheetSite) -> list[SeriesKey]:
 
 def _point(row: RoutineReading, number: int, site: SheetSite) -> str:
     """Return the test point's name, with the port that belongs to a service."""
-    return f"{row.test_point} {(number - 1) % site.splitter_ports + 1}" if row.numbered else row.test_point
+    return (
+        tell(
+            "{test_point} {number}", test_point=row.test_point, number=(number - 1) % site.splitter_ports + 1
+        )
+        if row.numbered
+        else row.test_point
+    )
 
 
 def _sheet_row(
@@ -214,7 +221,7 @@ def tolerated(
     known = [name for name, span in spans if span != _Span()]
     low, high = max(span.low for _, span in spans), min(span.high for _, span in spans)
     bounds = (low if math.isfinite(low) else None, high if math.isfinite(high) else None)
-    return (*bounds, " and ".join(known))
+    return (*bounds, joined(" and ", known))
 
 
 def _around(row: RoutineReading, centre: float, below: float, above: float) -> _Span:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 from combe.decibels import dbm_from_dbuv
 from combe.standards import RoutineReading, Scale
+from combe.words import joined, tell
 
 LEAST_POWER_W: Final = 1e-3
 """Taken in place of less where powers are compared in dB."""
@@ -76,7 +77,7 @@ CHECK_WORDS: Final[Mapping[str, float]] = MappingProxyType({"ok": 1.0, "not ok":
 def plain_unit(text: str) -> str:
     """Return a unit with its micro sign written u and its ohm sign written ohm, single spaces between."""
     swapped = text.replace("µ", "u").replace("μ", "u").replace("Ω", "ohm").replace("Ω", "ohm")
-    words = " ".join(swapped.split())
+    words = joined(" ", swapped.split())
     if words in UNITS or words.casefold() in _MILLI_OR_MEGA:
         return words
     return {unit.casefold(): unit for unit in UNITS}.get(words.casefold(), words)
@@ -104,14 +105,16 @@ def compared(value: float, scale: Scale) -> float:
     return 10.0 * math.log10(max(value, LEAST_POWER_W)) if scale == "power" else value
 
 
-def shown(value: float, row: RoutineReading) -> str:
+def shown(value: float, row: RoutineReading, *, with_unit: bool = True) -> str:
     """Return a value of a row in words, for example ``-52.3 dBm``, or ``ok`` for a check."""
     if row.scale == "check":
         return "ok" if value == 1.0 else "not ok"
     if row.unit == "count":
-        return f"{value:g}"
+        return tell("{value:g}", value=value)
     digits = _digits(value, row.unit)
-    return digits if row.unit == "ratio" else f"{digits} {row.unit}"
+    if row.unit == "ratio" or not with_unit:
+        return digits
+    return tell("{digits} {unit}", digits=digits, unit=row.unit)
 
 
 def shown_beyond(value: float, limit: float, row: RoutineReading) -> str:
@@ -119,14 +122,18 @@ def shown_beyond(value: float, limit: float, row: RoutineReading) -> str:
     usual = shown(value, row)
     if usual != shown(limit, row) or row.scale == "check":
         return usual
-    exact = f"{value:.12g}"
-    return exact if row.unit in ("count", "ratio") else f"{exact} {row.unit}"
+    exact = tell("{value:.12g}", value=value)
+    return exact if row.unit in ("count", "ratio") else tell("{exact} {unit}", exact=exact, unit=row.unit)
 
 
 def _digits(value: float, unit: str) -> str:
     """Return a number as meters show it: a decimal of dB, whole hertz, else four figures."""
     if unit in ("dBm", "dB", "degC"):
-        return f"{value:.1f}"
+        return tell("{value:.1f}", value=value)
     if unit == "ratio":
-        return f"{value:.2g}"
-    return f"{value:.0f}" if unit == "Hz" or abs(value) >= 1000.0 else f"{value:.4g}"
+        return tell("{value:.2g}", value=value)
+    return (
+        tell("{value:.0f}", value=value)
+        if unit == "Hz" or abs(value) >= 1000.0
+        else tell("{value:.4g}", value=value)
+    )

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from combe.propagation.p2001.climate import Climate
+from combe.words import tell
 
 TYPICAL_CLIMATES: Final = MappingProxyType(
     {
@@ -36,4 +37,4 @@ def typical_words(name: str) -> str:
     >>> typical_words("desert")
     'desert climate, typical values from memory'
     """
-    return f"{name} climate, typical values from memory"
+    return tell("{name} climate, typical values from memory", name=name)

@@ -36,6 +36,7 @@ from combe.propagation.p526.knife_edge import (
 )
 from combe.propagation.p526.spherical import check_diffraction_conditions
 from combe.propagation.p526.two_edges import double_edge_loss_exact_db, main_edge_correction_db
+from combe.words import tell
 
 _ENOUGH_DB: Final = 15.0
 """Loss of each edge from which Lc is meant to be used (P.526-16 §4.3, from memory)."""
@@ -283,7 +284,7 @@ def _exact(ground: _Ground) -> Construction:
     elif len(edges) == 2:
         loss_db = _two_exact_db(ground)
     else:
-        whole, note = (), f"for one or two edges only; here are {len(edges)}"
+        whole, note = (), tell("for one or two edges only; here are {edges}", edges=len(edges))
     return Construction(name, loss_db, whole, reference, "computed", note)
 
 

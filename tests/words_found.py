@@ -1,0 +1,113 @@
+"""Finds the texts of pages in the code: what a catalogue of a language has to hold.
+
+Templates of ``tell`` are found by their call. Texts without values stand in the code as they are, so each
+literal of the rooms that speak to readers counts as one, but for what cannot be: documentation, errors,
+keys, the help on keys, names of files, patterns.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+PACKAGE: Final = Path(__file__).parents[1] / "coverage" / "combe"
+SPEAKING_ROOMS: Final = ("reports", "answers", "publishing", "reception", "planning", "prediction", "project")
+SPEAKING_FILES: Final = (
+    *("standards/systems.py", "standards/protection.py", "standards/cited.py", "standards/visit_readings.py"),
+    *("terrain/clutter.py", "terrain/districts.py", "terrain/tiles.py", "propagation/p2001/typical.py"),
+    *("stations/stacking.py", "stations/elements.py", "digits.py"),
+)
+_SILENT_CALLS: Final = re.compile(r"(Error|Fault|echo|getattr|compile|sub|replace|split|join|startswith)$")
+_SILENT_KEYWORDS: Final = ("meaning", "null", "key", "like", "help", "get", "unit", "anchor", "encoding")
+_TELLING: Final = {"tell": 0, "tell_number": 1}
+_HEADED: Final = ("text", "whole", "number", "people", "flag", "mark", "texts", "as_told")
+_KEY_FIRST: Final = (*_HEADED, "one", "many", "named", "numbers", "MapLayer", "ClassMap")
+_WORDS: Final = re.compile(r"[A-Za-zÀ-ž]{2}")
+_NO_WORDS: Final = re.compile(
+    r"^[\w./*-]*_[\w./*-]*$|[<>]|^\W*[\w-]+(\.[\w-]+)+\W*$|^[a-z0-9.-]+$|^#|^--|^combe |://|^EPSG|\\[dwsb]"
+)
+_JINJA: Final = re.compile(r'"([^"]+)"(?:\s+if [^}]*?else\s+"([^"]+)")?\)?\s*\|\s*told')
+_SCRIPT: Final = re.compile(
+    r'\btell(?:Number)?\(\s*(?:[^",()]+,\s*)?("(?:[^"\\\n]|\\.)*")(?:,\s*("(?:[^"\\\n]|\\.)*"))?'
+)
+
+
+def texts_of_code() -> dict[str, set[str]]:
+    """Return each text with the files that hold it."""
+    found: dict[str, set[str]] = {}
+    for path in sorted(PACKAGE.rglob("*")):
+        name = path.relative_to(PACKAGE).as_posix()
+        if path.suffix == ".py":
+            texts = _of_python(path, plain=_speaks(name))
+        elif path.suffix == ".html":
+            texts = (each for pair in _JINJA.findall(path.read_text("utf-8")) for each in pair if each)
+        elif path.suffix == ".js":
+            pairs = _SCRIPT.findall(path.read_text("utf-8"))
+            texts = (json.loads(each) for pair in pairs for each in pair if each)
+        else:
+            continue
+        for text in texts:
+            found.setdefault(text, set()).add(name)
+    return found
+
+
+def _speaks(name: str) -> bool:
+    return name.split("/")[0] in SPEAKING_ROOMS or name in SPEAKING_FILES
+
+
+def _of_python(path: Path, *, plain: bool) -> Iterator[str]:
+    tree = ast.parse(path.read_text("utf-8"))
+    parents = {child: node for node in ast.walk(tree) for child in ast.iter_child_nodes(node)}
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Constant) or not isinstance(node.value, str):
+            continue
+        call = parents[node]
+        told = isinstance(call, ast.Call) and _name(call.func) in _TELLING and node in call.args
+        if told or (plain and _is_text(node, parents)):
+            yield node.value
+
+
+def _name(function: ast.expr) -> str:
+    return function.id if isinstance(function, ast.Name) else getattr(function, "attr", "")
+
+
+def _is_text(node: ast.Constant, parents: dict[ast.AST, ast.AST]) -> bool:
+    parent = parents[node]
+    if isinstance(parent, ast.Expr | ast.JoinedStr | ast.FormattedValue | ast.Compare | ast.Subscript):
+        return False
+    headed = _stands_as_head(node, parent)
+    if not _WORDS.search(node.value) or (_NO_WORDS.search(node.value) and not headed):
+        return False
+    child: ast.AST = node
+    while child in parents:
+        above = parents[child]
+        if isinstance(above, ast.Raise | ast.AnnAssign) and not (
+            isinstance(above, ast.AnnAssign) and above.value is child
+        ):
+            return False
+        if isinstance(above, ast.keyword) and above.arg in _SILENT_KEYWORDS:
+            return False
+        if isinstance(above, ast.Call):
+            name = _name(above.func)
+            if _SILENT_CALLS.search(name):
+                return False
+            if name in _KEY_FIRST and above.args[:1] == [child]:
+                return False
+        child = above
+    return True
+
+
+def _stands_as_head(node: ast.Constant, parent: ast.AST) -> bool:
+    """Return whether a literal is the head of a field or the title of a part, which may be one small word."""
+    if not isinstance(parent, ast.Call):
+        return False
+    name = _name(parent.func)
+    if name in _HEADED:
+        return parent.args[1:2] == [node]
+    return (
+        name in ("Table", "Section", "Room", "blank", "Mark") and node in parent.args[-2:] and name != "Mark"
+    )
