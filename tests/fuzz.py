@@ -27,8 +27,8 @@ from combe.planning.visits.reading_file import read_readings
 from combe.stations.pattern import read_pattern
 from combe.study.climate_maps import read_map
 from combe.study.file import read_study
+from combe.terrain.cells import block_at
 from combe.terrain.people_points import read_people_points
-from combe.terrain.sampling import block_at
 from combe.terrain.tiles import open_terrain
 from support_study import STUDY
 from support_terrain import write_tif

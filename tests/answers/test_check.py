@@ -27,13 +27,13 @@ def test_each_raster_is_opened_once_and_the_project_is_the_one_that_is_loaded(tm
     clutter = ("[people]", '[clutter]\nraster = "cover.tif"\ncanopy = true\n\n[people]')
     path = write_study(tmp_path, edited(clutter))
     write_tif(tmp_path / "cover.tif", np.zeros((40, 40)), -84.45, 36.75, 0.01)
-    opened, read_header = [], tiles._read_header
+    opened, read_header = [], tiles.read_header
 
     def counted(file, *others):
         opened.append(file.name)
         return read_header(file, *others)
 
-    monkeypatch.setattr(tiles, "_read_header", counted)
+    monkeypatch.setattr(tiles, "read_header", counted)
     project = check_file(path).project
     assert sorted(opened) == ["cover.tif", "terrain.tif"]
     monkeypatch.undo()

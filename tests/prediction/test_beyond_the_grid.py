@@ -17,7 +17,8 @@ from combe.prediction.field_store import area_key, field_key
 from combe.prediction.path import predict_path
 from combe.prediction.targets import find_targets, predict_targets
 from combe.terrain.grid import StudyGrid, cell_centres_m, to_lonlat_deg
-from combe.terrain.ground import fill_ground_cells, ground_reach, ground_under
+from combe.terrain.ground import ground_reach, ground_under
+from combe.terrain.ground_cells import fill_ground_cells
 from combe.terrain.sampling import geodesic_profile
 from support_prediction import sample_area, station
 

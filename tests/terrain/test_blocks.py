@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from combe.terrain.blocks import BlockCache
-from combe.terrain.sampling import block_at, sample_heights
+from combe.terrain.cells import block_at
+from combe.terrain.sampling import sample_heights
 from combe.terrain.tiles import open_terrain
 from support_terrain import plane_tif
 

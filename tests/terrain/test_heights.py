@@ -7,8 +7,8 @@ import pytest
 import rasterio
 
 from combe.errors import RasterError
+from combe.terrain.cells import block_at
 from combe.terrain.clutter import open_cover
-from combe.terrain.sampling import block_at
 from combe.terrain.tiles import open_terrain, unit_words
 from combe.terrain.zones import open_zones
 from support_terrain import write_tif

@@ -11,8 +11,10 @@ import pytest
 from rasterio.transform import Affine
 
 from combe.errors import RasterError
+from combe.terrain.cells import read_cells
 from combe.terrain.people_raster import read_people
 from combe.terrain.raster import dataset_crs, safe_open
+from combe.terrain.sampling import sample_heights
 from combe.terrain.tiles import open_terrain
 from support_terrain import plane_tif, write_hgt, write_tif
 
@@ -176,15 +178,33 @@ def test_ascii_grid_with_a_prj_beside_it(tmp_path):
 
 
 def test_rotated(tmp_path):
+    """Corners that the turned grid does not reach would be 0 m without the option that leaves them void."""
     turned = Affine(0.01, 0.002, 10.0, 0.002, -0.01, 47.0)
-    path = write_tif(tmp_path / "turned.tif", np.zeros((3, 3), np.int16), 0, 0, 0, transform=turned)
-    assert "its grid is rotated; warp it north up (gdalwarp) first" in refusal(path)
+    path = write_tif(tmp_path / "my turned.tif", np.zeros((3, 3), np.int16), 0, 0, 0, transform=turned)
+    command = "gdalwarp -r bilinear -dstnodata -32768 'my turned.tif' 'my turned_north_up.tif'"
+    assert f"its grid is rotated; write it north up with: {command}" in refusal(path)
+    write_tif(path, np.zeros((3, 3), np.int16), 0, 0, 0, transform=turned, nodata=-1)
+    assert "gdalwarp -r bilinear 'my turned.tif' 'my turned_north_up.tif'" in refusal(path)
 
 
-def test_south_up(tmp_path):
-    flipped = Affine(0.01, 0.0, 10.0, 0.0, 0.01, 47.0)
+def test_south_up_is_read(tmp_path):
+    """The same heights, stored from the south and from the north, are the same ground."""
+    heights = np.arange(12, dtype=np.int16).reshape(4, 3)
+    north_up = write_tif(tmp_path / "north.tif", heights, 10.0, 47.0, 0.01)
+    flipped = Affine(0.01, 0.0, 10.0, 0.0, 0.01, 47.0 - 4 * 0.01)
+    south_up = write_tif(tmp_path / "south.tif", heights[::-1], 0, 0, 0, transform=flipped)
+    one, two = open_terrain([north_up]), open_terrain([south_up])
+    assert (one.west, one.rows, one.cell_y) == (two.west, two.rows, pytest.approx(two.cell_y))
+    assert one.north == pytest.approx(two.north)
+    lon, lat = np.meshgrid([10.006, 10.02], [46.966, 46.98, 46.99])
+    assert np.allclose(sample_heights(one, lon, lat), sample_heights(two, lon, lat), rtol=0, atol=1e-9)
+    assert np.array_equal(read_cells(two, 1, 1, 2, 2), heights[1:3, 1:3])
+
+
+def test_columns_that_run_west(tmp_path):
+    flipped = Affine(-0.01, 0.0, 10.0, 0.0, -0.01, 47.0)
     path = write_tif(tmp_path / "flipped.tif", np.zeros((3, 3), np.int16), 0, 0, 0, transform=flipped)
-    assert "run backwards" in refusal(path)
+    assert "run backwards; write it north up with: gdalwarp -r bilinear" in refusal(path)
 
 
 def test_several_bands(tmp_path):

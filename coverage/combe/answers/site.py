@@ -44,7 +44,7 @@ from combe.planning.siting import (
     run_blocks,
     site_cost,
 )
-from combe.prediction import Area, IntArray
+from combe.prediction import Area, IntArray, one_raster
 from combe.project import Project, Siting, minimum_field_dbuv_m, service_conditions
 from combe.reception import Field
 from combe.rehearsing import rehearsed_meanwhile
@@ -167,7 +167,7 @@ def site_work(
     with rehearsed_meanwhile(REHEARSAL):
         cover = cover_report(project.received_by(project.way), progress, cache_folder=cache_folder)
     template, question = relay_template(project, siting), feed_question(project, siting)
-    area = cover.run.area
+    area = one_raster(cover.run.area)
     on_air = _on_air(project, siting)
     unserved = _unserved(cover, siting)
     assert cover.people is not None, "a siting has people"

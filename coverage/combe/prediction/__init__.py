@@ -6,7 +6,7 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
-    from combe.prediction.area import Area, survey_area
+    from combe.prediction.area import Area, one_raster, survey_area
     from combe.prediction.clearance import Clearance, ClearanceOverTime, clearance_over_time
     from combe.prediction.conditions import MEDIAN_PERCENT, Conditions, describe, shortest_path_km
     from combe.prediction.coverage import FieldMap, predict_coverage

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError
-from combe.terrain import Ground, StudyGrid, Terrain, grid_heights, ground_under
+from combe.terrain import (
+    Ground,
+    StudyGrid,
+    Terrain,
+    fill_ground_cells,
+    grid_heights,
+    ground_under,
+    sample_heights,
+)
+
+LARGEST_SEARCHED_CELLS: Final = 64_000_000
+"""Most cells of the one raster that a search is given for several: a quarter of a gigabyte."""
 
 
 def _no_cover() -> npt.NDArray[np.float32]:
@@ -85,3 +99,41 @@ def survey_area(
         _no_cover() if cover is None else cover,
         _no_zones() if zones is None else zones,
     )
+
+
+def one_raster(area: Area) -> Area:
+    """Return an area whose several terrains are one raster; of a single terrain the area itself.
+
+    For a search that prices ways by the million. The raster has the lattice of the coarsest terrain, each
+    cell divided until its parts are as small as the cells of the finest, or the room is used up; a part holds
+    the height at its middle, from the terrain that has one there. So the ground is sampled twice here, and a
+    crest may lose part of the slope over half a fine cell. What is built in the end is predicted on the
+    terrains themselves.
+    """
+    ground = area.ground
+    if not ground.layers.size.size:
+        return area
+    base = area.terrain.alone or area.terrain
+    room = math.isqrt(LARGEST_SEARCHED_CELLS // ground.heights.size)
+    parts = max(1, min(math.ceil(base.cell_size_m / area.terrain.cell_size_m), room))
+    heights = fill_ground_cells(
+        area.terrain, area.grid, partial(sample_heights, area.terrain), np.float32, ground, parts
+    )
+    # A place counts from the middle of the first cell, so half a cell lies between the two counts.
+    row_at, column_at = ((each + 0.5) * parts - 0.5 for each in (ground.row_at, ground.column_at))
+    single = Ground(heights, row_at, column_at, ground.spacing, ground.north, ground.west)
+    return replace(
+        area,
+        ground=single,
+        cover=_in_parts(area.cover, ground.heights.shape, parts),
+        zones=_in_parts(area.zones, ground.heights.shape, parts),
+    )
+
+
+def _in_parts(cells: npt.NDArray[Any], shape: tuple[int, ...], parts: int) -> npt.NDArray[Any]:
+    """Return cells of the ground, or parts of these, so divided that they are parts of its parts too."""
+    if not cells.size:
+        return cells
+    finer = cells.shape[0] // shape[0]
+    times = math.lcm(finer, parts) // finer
+    return np.ascontiguousarray(np.repeat(np.repeat(cells, times, axis=0), times, axis=1))

@@ -73,13 +73,18 @@ def program_salt(rooms: Sequence[str] | None = PREDICTING_ROOMS) -> str:
 def area_key(area: Area) -> str:
     """Return the hash of a grid and the ground, cover and zones under it; once for all stations."""
     grid, ground = area.grid, area.ground
-    arrays = (area.heights_m, ground.heights, ground.row_at, ground.column_at, area.cover, area.zones)
+    layers = ground.layers
+    arrays = (
+        area.heights_m, ground.heights, ground.row_at, ground.column_at, area.cover, area.zones,
+        layers.heights, layers.size, layers.at,
+    )  # fmt: skip
     return content_hash(
         {
             "crs": grid.crs.to_wkt(),
             "grid": [grid.west_m, grid.north_m, grid.cell_size_m, grid.rows, grid.columns],
             "arrays": [array_hash(array) for array in arrays],
             "spacing": [ground.spacing, ground.north, ground.west],
+            "over": layers.over,
             "step_m": area.step_m,
         }
     )

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         Ground, cell_value, ground_along, ground_reach, ground_under, highest_along, nearest, nearest_along,
         raster_place,
     )
+    from combe.terrain.ground_cells import fill_ground_cells
     from combe.terrain.outlines import cell_outlines
     from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points, values_at_points
     from combe.terrain.people_raster import (
@@ -37,7 +38,11 @@ if TYPE_CHECKING:
     from combe.terrain.projecting import to_lonlat, transformer
     from combe.terrain.samples import SRTM_SAMPLE, sample_folder
     from combe.terrain.sampling import TerrainProfile, bilinear, geodesic_profile, height_at, sample_heights
-    from combe.terrain.tiles import Terrain, open_terrain, terrain_of_heights, unit_words
+    from combe.terrain.sources import join_terrains, open_terrains
+    from combe.terrain.tiles import (
+        Terrain, all_tiles, open_terrain, terrain_of_heights, terrain_sources, unit_words,
+    )
+    from combe.terrain.voids import INVERSE_DISTANCE, has_fills, with_fill, without_fills
     from combe.terrain.zones import UNKNOWN, ZoneCells, ZoneRaster, open_zones, zones_at, zones_under
     # fmt: on
 else:

@@ -33,7 +33,8 @@ from combe.compiling import kernel_part
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError, require_choice, require_range
 from combe.terrain.grid import StudyGrid
-from combe.terrain.ground import Ground, fill_ground_cells, ground_under, nearest_values
+from combe.terrain.ground import Ground, ground_under
+from combe.terrain.ground_cells import fill_ground_cells, nearest_values
 from combe.terrain.sampling import lattice_position, reach, sample_heights
 from combe.terrain.tiles import Terrain, open_terrain, tile_name_at, unit_words
 from combe.words import joined, tell

@@ -14,7 +14,7 @@ from combe.decibels import FloatArray
 from combe.errors import RangeError, TerrainGapError
 from combe.geodesy import distance_km, turned
 from combe.terrain.projecting import LONLAT, from_lonlat, to_lonlat, transformer
-from combe.terrain.sampling import lattice_heights, lattice_position, reach
+from combe.terrain.sampling import heights_at, reach
 from combe.terrain.tiles import Terrain, terrain_bounds_deg
 
 SMALLEST_CELL_M: Final = 5.0
@@ -194,10 +194,7 @@ def grid_heights(terrain: Terrain, grid: StudyGrid) -> FloatArray:
     for first in range(0, grid.rows, step):
         across, down = np.meshgrid(x, y[first : first + step])
         lon, lat = to_lonlat(grid.crs, across, down)
-        row, column = lattice_position(terrain, lon, lat)
-        heights[first : first + step] = lattice_heights(terrain, row.ravel(), column.ravel()).reshape(
-            lon.shape
-        )
+        heights[first : first + step] = heights_at(terrain, lon, lat)
     return heights
 
 

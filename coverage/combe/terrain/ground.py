@@ -4,29 +4,47 @@ Warping the terrain to the study grid and sampling that again would smooth every
 the raster itself: a coarse table gives, for any place of the grid, the row and column of the raster; between
 its nodes both are interpolated, exact to a few centimetres of height since projections are so smooth.
 
-What lies on the ground, cover or zones, is another raster. Its values are brought into the ground's cells,
-cell by cell and without interpolation.
+Of several terrains each is sampled in its own cells so; the first that has a height counts.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from combe.compiling import inner_kernel
+from combe.compiling import inner_kernel, kernel_part
 from combe.decibels import FloatArray
 from combe.terrain.blocks import BLOCK_CELLS, Block
-from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells, to_lonlat_deg
-from combe.terrain.projecting import to_lonlat
-from combe.terrain.sampling import bilinear, block_at, lattice_heights, lattice_position
+from combe.terrain.cells import block_at
+from combe.terrain.grid import StudyGrid, cells_to_lonlat_deg, to_cells
+from combe.terrain.sampling import bilinear, bilinear_to_edge, lattice_position
 from combe.terrain.tiles import Terrain
 
 NODE_SPACING_M: Final = 1500.0
 """Distance between two nodes of the table; at most 64 and at least one cell of the study grid."""
+
+
+class Layers(NamedTuple):
+    """Terrains on lattices of their own, as kernels take them: those over the ground first, then those under.
+
+    ``heights`` [m], shape (cells,), of all one after another; ``size`` (n, 3): where each begins there, its
+    rows and columns; ``at`` (n, 2, r, c): its row and column at the nodes of the ground's table; ``over`` how
+    many go before the ground. Single precision, which holds all but heights in feet or with a scale exactly,
+    and those to half a millimetre.
+    """
+
+    heights: npt.NDArray[np.float32]
+    size: npt.NDArray[np.int64]
+    at: FloatArray
+    over: int
+
+
+NO_LAYERS: Final = Layers(np.empty(0, np.float32), np.empty((0, 3), np.int64), np.empty((0, 2, 0, 0)), 0)
+"""What a ground of one terrain has."""
 
 
 class Ground(NamedTuple):
@@ -34,7 +52,8 @@ class Ground(NamedTuple):
 
     ``heights`` [m], shape (r, c), the part of the raster that the grid needs; ``row_at``, ``column_at``: its
     row and column at the nodes of the table, shape (m, n), node (0, 0) so many spacings before the first cell
-    as ``north`` and ``west`` say; ``spacing`` [cells of the grid] between nodes.
+    as ``north`` and ``west`` say; ``spacing`` [cells of the grid] between nodes. ``layers`` are terrains on
+    lattices of their own.
     """
 
     heights: Block
@@ -43,6 +62,7 @@ class Ground(NamedTuple):
     spacing: float
     north: float = 1.0
     west: float = 1.0
+    layers: Layers = NO_LAYERS
 
 
 @inner_kernel
@@ -51,25 +71,33 @@ def raster_place(ground: Ground, row: float, column: float) -> tuple[float, floa
 
     Beyond the table the nearest of its squares is continued.
     """
+    return _place_in(ground, ground.row_at, ground.column_at, row, column)
+
+
+@inner_kernel
+def _place_in(
+    ground: Ground, row_at: FloatArray, column_at: FloatArray, row: float, column: float
+) -> tuple[float, float]:
+    """Return row and column of a raster by its own table, which has the nodes of the ground's."""
     node_row, node_column = row / ground.spacing + ground.north, column / ground.spacing + ground.west
     # Held within the table, so that a place beyond it continues the nearest square. Cut off instead of
     # floored: below 0 both end at the first square.
-    top = min(max(int(node_row), 0), ground.row_at.shape[0] - 2)
-    left = min(max(int(node_column), 0), ground.row_at.shape[1] - 2)
+    top = min(max(int(node_row), 0), row_at.shape[0] - 2)
+    left = min(max(int(node_column), 0), row_at.shape[1] - 2)
     down, right = node_row - top, node_column - left
     upper_left, upper_right = (1.0 - down) * (1.0 - right), (1.0 - down) * right
     lower_left, lower_right = down * (1.0 - right), down * right
     raster_row = (
-        upper_left * ground.row_at[top, left]
-        + upper_right * ground.row_at[top, left + 1]
-        + lower_left * ground.row_at[top + 1, left]
-        + lower_right * ground.row_at[top + 1, left + 1]
+        upper_left * row_at[top, left]
+        + upper_right * row_at[top, left + 1]
+        + lower_left * row_at[top + 1, left]
+        + lower_right * row_at[top + 1, left + 1]
     )
     raster_column = (
-        upper_left * ground.column_at[top, left]
-        + upper_right * ground.column_at[top, left + 1]
-        + lower_left * ground.column_at[top + 1, left]
-        + lower_right * ground.column_at[top + 1, left + 1]
+        upper_left * column_at[top, left]
+        + upper_right * column_at[top, left + 1]
+        + lower_left * column_at[top + 1, left]
+        + lower_right * column_at[top + 1, left + 1]
     )
     return raster_row, raster_column
 
@@ -90,6 +118,81 @@ def ground_along(
     raster_m = ground.heights
     for k in range(count):
         heights_m[k] = bilinear(raster_m, row0 + (k + 1) * down, column0 + (k + 1) * right)
+    if ground.layers.size.shape[0] > 0:
+        _lay_over_and_under(ground, row, column, row_step, column_step, heights_m)
+
+
+class _Course(NamedTuple):
+    """A straight line over a raster [its cells]: where it begins, and its step."""
+
+    row: float
+    column: float
+    down: float
+    right: float
+
+
+@kernel_part
+def _lay_over_and_under(
+    ground: Ground, row: float, column: float, row_step: float, column_step: float, heights_m: FloatArray
+) -> None:
+    """Put the heights of the layers over, and under, those that the ground's own raster has along a line.
+
+    The heights are those of :func:`combe.terrain.sampling.sample_heights` at the same places.
+    """
+    layers, count = ground.layers, heights_m.size
+    end_row, end_column = row + count * row_step, column + count * column_step
+    # From the last to the first, so that the first has the last word.
+    for layer in range(layers.over - 1, -1, -1):
+        course = _course_on(ground, layer, row, column, end_row, end_column, count)
+        take_known(heights_of(layers, layer), course, True, False, heights_m)
+    for layer in range(layers.over, layers.size.shape[0]):
+        course = _course_on(ground, layer, row, column, end_row, end_column, count)
+        take_known(heights_of(layers, layer), course, False, False, heights_m)
+    total = 0.0
+    for k in range(count):
+        total += heights_m[k]
+    # One sum tells of any void, for NaN stays NaN.
+    if not math.isnan(total):
+        return
+    for layer in range(layers.size.shape[0] + 1):
+        if layer == layers.over:
+            course = _course_on(ground, -1, row, column, end_row, end_column, count)
+            take_known(ground.heights, course, False, True, heights_m)
+        if layer < layers.size.shape[0]:
+            course = _course_on(ground, layer, row, column, end_row, end_column, count)
+            take_known(heights_of(layers, layer), course, False, True, heights_m)
+
+
+@kernel_part
+def _course_on(
+    ground: Ground, layer: int, row: float, column: float, end_row: float, end_column: float, count: int
+) -> _Course:
+    """Return a line of the grid on a layer, or on the ground's own raster for −1."""
+    if layer < 0:
+        row0, column0 = raster_place(ground, row, column)
+        row1, column1 = raster_place(ground, end_row, end_column)
+    else:
+        row_at, column_at = ground.layers.at[layer, 0], ground.layers.at[layer, 1]
+        row0, column0 = _place_in(ground, row_at, column_at, row, column)
+        row1, column1 = _place_in(ground, row_at, column_at, end_row, end_column)
+    return _Course(row0, column0, (row1 - row0) / count, (column1 - column0) / count)
+
+
+@kernel_part
+def heights_of(layers: Layers, layer: int) -> npt.NDArray[np.float32]:
+    """Return the heights of a layer, shape (rows, columns)."""
+    first, rows, columns = layers.size[layer, 0], layers.size[layer, 1], layers.size[layer, 2]
+    return layers.heights[first : first + rows * columns].reshape((rows, columns))
+
+
+@kernel_part
+def take_known(heights: Block, course: _Course, anyway: bool, to_edge: bool, out: FloatArray) -> None:
+    """Take the heights along a line where there are any: into what is missing, or ``anyway``."""
+    for k in range(out.size):
+        if anyway or math.isnan(out[k]):
+            row, column = course.row + (k + 1) * course.down, course.column + (k + 1) * course.right
+            height = bilinear_to_edge(heights, row, column) if to_edge else bilinear(heights, row, column)
+            out[k] = out[k] if math.isnan(height) else height
 
 
 def ground_under(terrain: Terrain, grid: StudyGrid, places: Sequence[tuple[float, float]] = ()) -> Ground:
@@ -111,12 +214,60 @@ def ground_under(terrain: Terrain, grid: StudyGrid, places: Sequence[tuple[float
         spacing * np.arange(-before, after + 1.0) for before, after in _nodes(grid, spacing, places)
     )
     column, row = np.meshgrid(across, down)
-    raster_row, raster_column = lattice_position(terrain, *cells_to_lonlat_deg(grid, row, column))
+    nodes = cells_to_lonlat_deg(grid, row, column)
+    raster_row, raster_column = lattice_position(terrain, *nodes)
     top, bottom = _reach(raster_row, terrain.rows)
     left, right = _reach(raster_column, terrain.columns)
     heights = _read(terrain, top, bottom, left, right)
     north, west = -down[0] / spacing, -across[0] / spacing
-    return Ground(heights, raster_row - top, raster_column - left, float(spacing), float(north), float(west))
+    return Ground(
+        heights,
+        raster_row - top,
+        raster_column - left,
+        float(spacing),
+        float(north),
+        float(west),
+        _layers_under(terrain, *nodes),
+    )
+
+
+def _layers_under(terrain: Terrain, lon_deg: FloatArray, lat_deg: FloatArray) -> Layers:
+    """Return the terrains over and under one, as far as they reach among nodes [degrees]."""
+    over, parts = 0, list[tuple[Block, FloatArray, FloatArray]]()
+    for number, each in enumerate((*terrain.over, *terrain.under)):
+        part = _part_under(each, lon_deg, lat_deg)
+        if part is not None:
+            parts.append(part)
+            over += number < len(terrain.over)
+    if not parts:
+        return NO_LAYERS
+    ends = np.cumsum([heights.size for heights, _, _ in parts])
+    return Layers(
+        np.concatenate([heights.ravel() for heights, _, _ in parts]).astype(np.float32, copy=False),
+        np.array(
+            [(end - each[0].size, *each[0].shape) for end, each in zip(ends, parts, strict=True)], np.int64
+        ),
+        np.array([places for _, *places in parts]),
+        over,
+    )
+
+
+def _part_under(
+    terrain: Terrain, lon_deg: FloatArray, lat_deg: FloatArray
+) -> tuple[Block, FloatArray, FloatArray] | None:
+    """Return heights of a terrain and its rows and columns at nodes; None where it lies elsewhere."""
+    row, column = (
+        np.where(np.isfinite(each), each, np.nan) for each in lattice_position(terrain, lon_deg, lat_deg)
+    )
+    if np.isnan(row).all() or np.isnan(column).all():
+        return None
+    if not (np.nanmin(row) < terrain.rows and np.nanmax(row) > -1.0):
+        return None
+    if not (np.nanmin(column) < terrain.columns and np.nanmax(column) > -1.0):
+        return None
+    top, bottom = _reach(row, terrain.rows)
+    left, right = _reach(column, terrain.columns)
+    return _read(terrain, top, bottom, left, right), row - top, column - left
 
 
 def ground_reach(ground: Ground) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -242,78 +393,3 @@ def highest_along(
             # What is not known stays so: nothing compares as greater than NaN.
             highest = value if value > highest or math.isnan(value) else highest
         out[k] = highest
-
-
-_ROWS_AT_A_TIME: Final = 256
-
-
-def nearest_values(raster: Terrain, lon_deg: FloatArray, lat_deg: FloatArray) -> FloatArray:
-    """Return the value of the cell at each place [degrees, WGS 84], NaN beyond the raster's outer edge.
-
-    Each cell stands for itself: nothing is interpolated. Of the shape of ``lon_deg`` and ``lat_deg``, which
-    are alike.
-    """
-    row, column = (place.ravel() for place in lattice_position(raster, lon_deg, lat_deg))
-    row, column = _nearest(row, raster.rows), _nearest(column, raster.columns)
-    # At whole rows and columns a neighbour has no weight and is not looked at, so this is the cell itself.
-    return lattice_heights(raster, row, column).reshape(lon_deg.shape)
-
-
-def fill_ground_cells(
-    terrain: Terrain,
-    grid: StudyGrid,
-    values_at: Callable[[FloatArray, FloatArray], npt.NDArray[Any]],
-    dtype: type[np.generic],
-    ground: Ground | None = None,
-    finer: int = 1,
-) -> npt.NDArray[Any]:
-    """Return the values at the centres of the terrain's cells under a study grid, or of parts of these.
-
-    Parameters
-    ----------
-    values_at
-        Gives the values at places (lon, lat) [degrees, WGS 84], of their shape.
-    dtype
-        Type of the values.
-    ground
-        ``ground_under(terrain, grid)``, where it is at hand.
-    finer
-        Into how many parts each cell of the terrain is divided, downwards and across.
-
-    Returns
-    -------
-    array
-        Of the shape of the ground's ``heights``, or ``finer`` times its rows and columns.
-    """
-    ground = ground_under(terrain, grid) if ground is None else ground
-    top, left = _corner(terrain, grid, ground)
-    rows, columns = (finer * size for size in ground.heights.shape)
-    values = np.empty((rows, columns), dtype=dtype)
-    x = terrain.west + (left + (np.arange(columns) + 0.5) / finer) * terrain.cell_x
-    for first in range(0, rows, _ROWS_AT_A_TIME):
-        last = min(first + _ROWS_AT_A_TIME, rows)
-        y = terrain.north - (top + (np.arange(first, last) + 0.5) / finer) * terrain.cell_y
-        across, down = np.meshgrid(x, y)
-        lon, lat = (across, down) if terrain.lonlat else to_lonlat(terrain.crs, across, down)
-        values[first:last] = values_at(lon, lat)
-    return values
-
-
-def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
-    """Return the row and column of the terrain at which the ground's heights begin."""
-    down, across = (
-        (0.5 - nodes * ground.spacing) * grid.cell_size_m for nodes in (ground.north, ground.west)
-    )
-    # The ground does not say at which cell its heights begin. One node of its table is known in both counts,
-    # and the difference is that cell.
-    node = to_lonlat_deg(grid, grid.west_m + across, grid.north_m - down)
-    row, column = lattice_position(terrain, *node)
-    return round(float(row - ground.row_at[0, 0])), round(float(column - ground.column_at[0, 0]))
-
-
-def _nearest(position: FloatArray, size: int) -> FloatArray:
-    """Return the nearest cell centre; NaN beyond the raster's outer edge."""
-    inside = (position >= -0.5) & (position < size - 0.5)
-    # floor(x + ½) and not round(x), which goes to the even one and would give cells strips of unequal width.
-    # The clip catches what rounding carries over the last edge.
-    return np.where(inside, np.clip(np.floor(position + 0.5), 0, size - 1), np.nan)

@@ -152,7 +152,7 @@ def _opened(file: Path) -> Iterator[tuple[Any, pyproj.CRS]]:
         crs = dataset_crs(dataset)
         if crs is None:
             raise no_crs_error(file)
-        check_north_up(dataset, file)
+        check_north_up(dataset, file, "sum")
         yield dataset, crs
 
 

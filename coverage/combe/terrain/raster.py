@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
+from shlex import quote
 from typing import Any, Final
 
 import numpy as np
@@ -86,15 +87,35 @@ def dataset_crs(dataset: Any) -> pyproj.CRS | None:
     return None if dataset.crs is None else pyproj.CRS.from_wkt(dataset.crs.to_wkt())
 
 
-def check_north_up(dataset: Any, path: Path) -> None:
-    """Raise RasterError unless rows run from north to south and columns from west to east."""
+def check_north_up(dataset: Any, path: Path, resampling: str, *, south_up_too: bool = False) -> None:
+    """Raise RasterError unless rows run from north to south and columns from west to east.
+
+    Parameters
+    ----------
+    resampling
+        Method of GDAL that suits what the cells hold, for the command that mends the file.
+    south_up_too
+        True where the caller reads rows that run from south to north.
+    """
     shape = dataset.transform
     if not all(math.isfinite(number) for number in shape[:6]):
         raise RasterError(path, "its corner or cell size is no finite number", "write its place anew")
+    mended = path.with_name(f"{path.stem}_north_up.tif").name
+    options = f"-r {resampling}{_corner_option(dataset)}"
+    advice = f"write it north up with: gdalwarp {options} {quote(path.name)} {quote(mended)}"
     if shape.b != 0.0 or shape.d != 0.0:
-        raise RasterError(path, "its grid is rotated", "warp it north up (gdalwarp) first")
-    if shape.a <= 0.0 or shape.e >= 0.0:
-        raise RasterError(path, "its rows or columns run backwards", "warp it north up (gdalwarp) first")
+        raise RasterError(path, "its grid is rotated", advice)
+    if shape.a <= 0.0 or shape.e == 0.0 or (shape.e > 0.0 and not south_up_too):
+        raise RasterError(path, "its rows or columns run backwards", advice)
+
+
+def _corner_option(dataset: Any) -> str:
+    """Return the option by which GDAL leaves corners that a turned raster does not reach without data."""
+    if dataset.nodata is not None:
+        return ""
+    # Without it they would be 0: land at the level of the sea, or a class.
+    stored = np.dtype(dataset.dtypes[0])
+    return f" -dstnodata {np.iinfo(stored).max if stored.kind == 'u' else -32768}"
 
 
 def check_one_band(dataset: Any, path: Path) -> None:

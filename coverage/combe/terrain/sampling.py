@@ -1,8 +1,8 @@
-"""Terrain heights at places: blocks of the mosaic in metres, between cell centres, along a geodesic.
+"""Terrain heights at places: between cell centres, along a geodesic.
 
-A block is read from every tile that meets it, NaN where no tile holds a height. A raster cell's height
-belongs to its centre, in the raster's own registration. Between four centres the height is bilinear; where
-one that counts is a void, or beyond the outermost centres, it is NaN.
+A raster cell's height belongs to its centre, in the raster's own registration. Between four centres the
+height is bilinear; where one that counts is a void, or beyond the outermost centres, it is NaN. Of several
+terrains the first that has a height counts, and where none has, the first whose cell the place lies in.
 """
 
 from __future__ import annotations
@@ -13,85 +13,15 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from rasterio.windows import Window
 
 from combe.compiling import inner_kernel, kernel
 from combe.decibels import FloatArray
-from combe.errors import RangeError, RasterError, TerrainGapError
+from combe.errors import RangeError, TerrainGapError
 from combe.geodesy import distance_km, geodesic_points
 from combe.terrain.blocks import BLOCK_CELLS, Block
+from combe.terrain.cells import block_at
 from combe.terrain.projecting import from_lonlat
-from combe.terrain.raster import read_numbers, safe_open
-from combe.terrain.tiles import Terrain, Tile, terrain_bounds_deg, tile_name_at
-
-LOWEST_HEIGHT_M: Final = -500.0
-HIGHEST_HEIGHT_M: Final = 9000.0
-"""No dry land lies outside these; a number beyond them is a void that the file forgot to declare."""
-
-
-def block_at(terrain: Terrain, block_row: int, block_column: int) -> Block:
-    """Return a block of heights [m], shape at most (BLOCK_CELLS + 1, BLOCK_CELLS + 1), kept in memory.
-
-    Its first cell is row ``block_row * BLOCK_CELLS``, column ``block_column * BLOCK_CELLS`` of the mosaic.
-    It reaches one row and column into the next block, so that places up to there can be interpolated.
-    """
-    return terrain.blocks.get(
-        (block_row, block_column),
-        lambda: _read_block(terrain, block_row * BLOCK_CELLS, block_column * BLOCK_CELLS),
-    )
-
-
-def _read_block(terrain: Terrain, row: int, column: int) -> Block:
-    """Read a block that starts at a cell of the mosaic from each tile that meets it."""
-    rows = min(BLOCK_CELLS + 1, terrain.rows - row)
-    columns = min(BLOCK_CELLS + 1, terrain.columns - column)
-    # Single precision only where it holds every height exactly: half the memory, and the same heights to the
-    # bit.
-    narrow = all(tile.narrow for tile in terrain.tiles)
-    heights = np.full((rows, columns), np.nan, dtype=np.float32 if narrow else np.float64)
-    for tile in terrain.tiles:
-        _fill_from(tile, heights, row, column)
-    # Kept blocks are shared by threads; whoever wrote into one would move the ground under all others.
-    heights.setflags(write=False)
-    return heights
-
-
-def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
-    """Put the tile's heights where the block has none yet."""
-    top, bottom = max(row, tile.first_row), min(row + heights.shape[0], tile.first_row + tile.rows)
-    left = max(column, tile.first_column)
-    right = min(column + heights.shape[1], tile.first_column + tile.columns)
-    if top >= bottom or left >= right:
-        return
-    part = heights[top - row : bottom - row, left - column : right - column]
-    missing = np.isnan(part)
-    # The first tile that has a height wins, so a later one is read only where something is still missing.
-    if missing.any():
-        window = Window(left - tile.first_column, top - tile.first_row, right - left, bottom - top)
-        part[missing] = _read_window(tile, window)[missing]
-
-
-def _read_window(tile: Tile, window: Window) -> FloatArray:
-    """Read a window of one tile as metres; voids, declared or evident, are NaN."""
-    if tile.held is not None:
-        top, left = int(window.row_off), int(window.col_off)
-        heights = tile.held[top : top + int(window.height), left : left + int(window.width)].copy()
-    else:
-        heights = _read_file(tile, window)
-    heights[~((heights >= LOWEST_HEIGHT_M) & (heights <= HIGHEST_HEIGHT_M))] = np.nan
-    return heights
-
-
-def _read_file(tile: Tile, window: Window) -> FloatArray:
-    """Read a window of a tile's file as metres."""
-    with safe_open(tile.path) as dataset:
-        # Only headers were read when the terrain was opened. A file exchanged since would be read at wrong
-        # places.
-        if (dataset.height, dataset.width) != (tile.rows, tile.columns):
-            raise RasterError(tile.path, "it changed since it was opened", "start again")
-        heights: FloatArray = read_numbers(dataset, window) * tile.metres_a_unit
-    return heights
-
+from combe.terrain.tiles import Terrain, all_tiles, terrain_bounds_deg, terrain_sources, tile_name_at
 
 SNAP_CELLS: Final = 1e-8
 """A place this near to a cell centre [cells] is taken as on it, since a CRS change cannot be exact."""
@@ -128,6 +58,34 @@ def bilinear(heights: Block, row: float, column: float) -> float:
     return (1.0 - down) * upper + down * lower
 
 
+@inner_kernel
+def bilinear_to_edge(heights: Block, row: float, column: float) -> float:
+    """Return the height at a place within a cell whose height is known, as a kernel; else NaN.
+
+    As :func:`bilinear`, but neighbours without a height, or beyond the last row, count for nothing: a raster
+    reaches to the outer edge of its outermost cells. Two rasters that meet have no gap between them then.
+    """
+    last_row, last_column = heights.shape[0] - 1, heights.shape[1] - 1
+    if not (-0.5 <= row <= last_row + 0.5 and -0.5 <= column <= last_column + 0.5):
+        return math.nan
+    near_row, near_column = min(math.floor(row + 0.5), last_row), min(math.floor(column + 0.5), last_column)
+    if math.isnan(heights[near_row, near_column]):
+        return math.nan
+    row, column = min(max(row, 0.0), float(last_row)), min(max(column, 0.0), float(last_column))
+    top, left = int(row), int(column)
+    down, right = row - top, column - left
+    total, weights = 0.0, 0.0
+    for i in range(2):
+        for j in range(2):
+            weight = (down if i == 1 else 1.0 - down) * (right if j == 1 else 1.0 - right)
+            if weight > 0.0:
+                height = heights[top + i, left + j]
+                if not math.isnan(height):
+                    total += weight * height
+                    weights += weight
+    return total / weights
+
+
 @kernel
 def bilinear_many(
     heights: Block,
@@ -140,6 +98,20 @@ def bilinear_many(
     """Fill ``out`` with the heights at places (n,) of a lattice on which the array begins at ``first_*``."""
     for i in range(row.shape[0]):
         out[i] = bilinear(heights, row[i] - first_row, column[i] - first_column)
+
+
+@kernel
+def bilinear_to_edge_many(
+    heights: Block,
+    first_row: float,
+    first_column: float,
+    row: FloatArray,
+    column: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Do as :func:`bilinear_many`, up to the outer edges of known cells."""
+    for i in range(row.shape[0]):
+        out[i] = bilinear_to_edge(heights, row[i] - first_row, column[i] - first_column)
 
 
 def sample_heights(terrain: Terrain, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayLike) -> FloatArray:
@@ -163,8 +135,25 @@ def sample_heights(terrain: Terrain, lon_deg: npt.ArrayLike, lat_deg: npt.ArrayL
     lon, lat = np.broadcast_arrays(
         np.asarray(lon_deg, dtype=np.float64), np.asarray(lat_deg, dtype=np.float64)
     )
+    return heights_at(terrain, lon, lat)
+
+
+def heights_at(terrain: Terrain, lon: FloatArray, lat: FloatArray) -> FloatArray:
+    """Return the heights [m] at places [degrees] of one shape, the first of several terrains that has one."""
     row, column = lattice_position(terrain, lon, lat)
-    return lattice_heights(terrain, row.ravel(), column.ravel()).reshape(lon.shape)
+    if not (terrain.over or terrain.under):
+        return lattice_heights(terrain, row.ravel(), column.ravel()).reshape(lon.shape)
+    places = [
+        (each, *(place.ravel() for place in lattice_position(each, lon, lat)))
+        for each in (*terrain.over, terrain, *terrain.under)
+    ]
+    out = np.full(lon.size, np.nan)
+    # Between cell centres first, of whichever terrain; only what is left after all is read up to the edges.
+    for to_edge in (False, True):
+        for each, at_row, at_column in places:
+            missing = np.flatnonzero(np.isnan(out))
+            out[missing] = lattice_heights(each, at_row[missing], at_column[missing], to_edge=to_edge)
+    return out.reshape(lon.shape)
 
 
 def height_at(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") -> float:
@@ -183,8 +172,7 @@ def height_at(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") 
 
 def gap_error(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") -> TerrainGapError:
     """Return the error for a place without a height: its tile, void or beyond the edge, what to do."""
-    row, column = lattice_position(terrain, np.float64(lon_deg), np.float64(lat_deg))
-    tile = tile_name_at(terrain, float(row), float(column))
+    tile = _tiles_at(terrain, lon_deg, lat_deg)
     place = f"longitude {lon_deg:.6f}, latitude {lat_deg:.6f}" + (f" ({what})" if what else "")
     if tile == "none":
         return TerrainGapError(
@@ -195,10 +183,19 @@ def gap_error(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") 
     )
 
 
+def _tiles_at(terrain: Terrain, lon_deg: float, lat_deg: float) -> str:
+    """Return the names of the tiles of all terrains in which a place lies, or ``"none"``."""
+    found = []
+    for each in terrain_sources(terrain):
+        row, column = lattice_position(each, np.float64(lon_deg), np.float64(lat_deg))
+        found.append(tile_name_at(each, float(row), float(column)))
+    return ", ".join(name for name in found if name != "none") or "none"
+
+
 def reach(terrain: Terrain) -> str:
     """Say how far the terrain reaches, with the names of up to three tiles, for an error."""
     west, south, east, north = terrain_bounds_deg(terrain)
-    names = [tile.name for tile in terrain.tiles]
+    names = [tile.name for tile in all_tiles(terrain)]
     listed = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
     area = f"longitude {west:.5f} to {east:.5f}, latitude {south:.5f} to {north:.5f}"
     return f"the terrain ({listed}) covers {area}"
@@ -225,15 +222,23 @@ def lattice_position(
         return _snap(row), _snap(column)
 
 
-def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> FloatArray:
-    """Return heights [m] (n,) at places (n,) of the lattice, block by block."""
+def lattice_heights(
+    terrain: Terrain, row: FloatArray, column: FloatArray, *, to_edge: bool = False
+) -> FloatArray:
+    """Return heights [m] (n,) at places (n,) of the lattice, block by block.
+
+    ``to_edge`` reads up to the outer edges of known cells, not to their centres alone.
+    """
     out = np.full(row.shape, np.nan)
-    inside = (row >= 0.0) & (row <= terrain.rows - 1.0) & (column >= 0.0) & (column <= terrain.columns - 1.0)
+    more = 0.5 if to_edge else 0.0
+    inside = (row >= -more) & (row <= terrain.rows - 1.0 + more)
+    inside &= (column >= -more) & (column <= terrain.columns - 1.0 + more)
     if not inside.any():
         return out
     # Terrain of a single block needs no sorting of its places.
     if terrain.rows <= BLOCK_CELLS and terrain.columns <= BLOCK_CELLS:
-        bilinear_many(block_at(terrain, 0, 0), 0.0, 0.0, row, column, out)
+        many = bilinear_to_edge_many if to_edge else bilinear_many
+        many(block_at(terrain, 0, 0), 0.0, 0.0, row, column, out)
         return out
     # Blocks are numbered row by row and taken one after the other: each is read once, however its places are
     # strewn.
@@ -245,19 +250,23 @@ def lattice_heights(terrain: Terrain, row: FloatArray, column: FloatArray) -> Fl
     for block in np.unique(number[inside]).tolist():
         here = np.flatnonzero(number == block)
         block_row, block_column = divmod(block, across)
-        out[here] = _heights_in_block(terrain, block_row, block_column, row[here], column[here])
+        out[here] = _heights_in_block(terrain, block_row, block_column, row[here], column[here], to_edge)
     return out
 
 
 def _heights_in_block(
-    terrain: Terrain, block_row: int, block_column: int, row: FloatArray, column: FloatArray
+    terrain: Terrain,
+    block_row: int,
+    block_column: int,
+    row: FloatArray,
+    column: FloatArray,
+    to_edge: bool,
 ) -> FloatArray:
     """Return heights [m] of places that all lie in one block."""
     out = np.empty(row.shape)
     heights = block_at(terrain, block_row, block_column)
-    bilinear_many(
-        heights, float(block_row * BLOCK_CELLS), float(block_column * BLOCK_CELLS), row, column, out
-    )
+    many = bilinear_to_edge_many if to_edge else bilinear_many
+    many(heights, float(block_row * BLOCK_CELLS), float(block_column * BLOCK_CELLS), row, column, out)
     return out
 
 

@@ -9,51 +9,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import pyproj
 
-from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
-from combe.geodesy import ellipsoid
 from combe.terrain.blocks import BlockCache
-from combe.terrain.heights import HeightUnit, check_datum, height_unit
-from combe.terrain.projecting import LONLAT, is_lonlat, to_lonlat, transformer
-from combe.terrain.raster import check_north_up, check_one_band, dataset_crs, no_crs_error, safe_open
+from combe.terrain.headers import Header, Lattice, Tile, datum_of, ground_cell_m, horizontal, read_header
+from combe.terrain.heights import check_datum
+from combe.terrain.projecting import LONLAT, is_lonlat, transformer
 from combe.words import joined, tell
 
 LARGEST_MISFIT_CELLS: Final = 0.01
 """How far [cells] a tile may lie off the lattice of the first."""
-
-_EXACT_IN_FLOAT32: Final = {"int8", "uint8", "int16", "uint16", "float32"}
-
-
-@dataclass(frozen=True)
-class Tile:
-    """One elevation file and its place on the mosaic's lattice.
-
-    ``first_row`` and ``first_column`` are its offset [cells] from the mosaic's north-west corner;
-    ``narrow`` tells that single precision holds its heights exactly, ``metres_a_unit`` what one of its units
-    of height is [m], ``unit`` that unit's name where the file declares another than the metre. ``held`` are
-    its heights where they lie in memory and in no file; ``path`` is then a name alone.
-    """
-
-    path: Path
-    rows: int
-    columns: int
-    first_row: int
-    first_column: int
-    narrow: bool
-    metres_a_unit: float = 1.0
-    unit: str = ""
-    held: FloatArray | None = field(default=None, repr=False, compare=False)
-
-    @property
-    def name(self) -> str:
-        """The file's name, as errors print it."""
-        return self.path.name
 
 
 @dataclass(frozen=True)
@@ -77,6 +47,12 @@ class Terrain:
         Size of the mosaic [cells].
     cell_size_m
         The smaller side of the smallest cell, measured on the ground.
+    over, under
+        Terrains on lattices of their own: those that go before this one wherever they have a height, and
+        those that are asked where it has none (:mod:`combe.terrain.sources`). Words and ``cell_size_m`` are
+        then those of all, and ``alone`` is this one as it was by itself.
+    fill_within_m
+        How far [m] from known ground a void is filled; 0 fills none (:mod:`combe.terrain.voids`).
     """
 
     tiles: tuple[Tile, ...]
@@ -92,34 +68,15 @@ class Terrain:
     columns: int
     cell_size_m: float
     lonlat: bool
+    over: tuple[Terrain, ...] = ()
+    under: tuple[Terrain, ...] = ()
+    alone: Terrain | None = None
+    fill_within_m: float = 0.0
     blocks: BlockCache = field(default_factory=BlockCache, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not self.tiles:
             raise RangeError("number of terrain tiles", 0, "1 or more")
-
-
-@dataclass(frozen=True)
-class _Lattice:
-    """Where cells lie: outer north-west corner and cell size [units of the CRS], size [cells]."""
-
-    crs: pyproj.CRS
-    west: float
-    north: float
-    cell_x: float
-    cell_y: float
-    rows: int
-    columns: int
-
-
-@dataclass(frozen=True)
-class _Header:
-    """What the header of one file says: its full CRS, its own lattice, and itself as a lone tile."""
-
-    path: Path
-    crs: pyproj.CRS
-    lattice: _Lattice
-    tile: Tile
 
 
 def open_terrain(
@@ -155,9 +112,21 @@ def open_terrain(
     RangeError
         No file at all.
     """
+    headers = read_headers(paths, crs, codes=codes)
+    return terrain_of_headers(headers, vertical_datum, surface_model, credit)
+
+
+def read_headers(paths: Sequence[Path | str], crs: str | None, *, codes: bool = False) -> list[Header]:
+    """Read the headers of files; parameters and errors as those of :func:`open_terrain`."""
     if not paths:
         raise RangeError("number of terrain tiles", 0, "1 or more", "name at least one elevation file")
-    headers = [_read_header(Path(path), crs, codes) for path in paths]
+    return [read_header(Path(path), crs, codes) for path in paths]
+
+
+def terrain_of_headers(
+    headers: Sequence[Header], vertical_datum: str, surface_model: bool, credit: str
+) -> Terrain:
+    """Return the terrain of files whose headers were read; raises RasterError as :func:`open_terrain`."""
     first = headers[0]
     placed = [_place(header, first) for header in headers]
     top, left = min(tile.first_row for tile in placed), min(tile.first_column for tile in placed)
@@ -165,8 +134,8 @@ def open_terrain(
         replace(tile, first_row=tile.first_row - top, first_column=tile.first_column - left)
         for tile in placed
     )
-    lattice = _Lattice(
-        crs=_horizontal(first.crs),
+    lattice = Lattice(
+        crs=horizontal(first.crs),
         west=first.lattice.west + left * first.lattice.cell_x,
         north=first.lattice.north - top * first.lattice.cell_y,
         cell_x=first.lattice.cell_x,
@@ -176,17 +145,17 @@ def open_terrain(
     )
     # The first stands for all: every tile was held against its CRS, heights included.
     check_datum(first.path, first.crs, vertical_datum)
-    return _terrain(tiles, lattice, _datum(first.crs, vertical_datum), surface_model, credit)
+    return _terrain(tiles, lattice, datum_of(first.crs, vertical_datum), surface_model, credit)
 
 
-def _terrain(tiles: tuple[Tile, ...], lattice: _Lattice, datum: str, surface: bool, credit: str) -> Terrain:
+def _terrain(tiles: tuple[Tile, ...], lattice: Lattice, datum: str, surface: bool, credit: str) -> Terrain:
     """Return the terrain of tiles placed on their lattice."""
     return Terrain(
         tiles=tiles,
         vertical_datum=datum,
         surface_model=surface,
         credit=credit,
-        cell_size_m=_ground_cell_m(lattice),
+        cell_size_m=ground_cell_m(lattice),
         lonlat=is_lonlat(lattice.crs),
         **vars(lattice),
     )
@@ -241,8 +210,19 @@ def terrain_of_heights(
     heights.setflags(write=False)
     rows, columns = heights.shape
     tile = Tile(Path(name), rows, columns, 0, 0, narrow=False, held=heights)
-    lattice = _Lattice(pyproj.CRS.from_user_input(crs), west, north, cell_x, cell_y, rows, columns)
+    lattice = Lattice(pyproj.CRS.from_user_input(crs), west, north, cell_x, cell_y, rows, columns)
     return _terrain((tile,), lattice, vertical_datum, surface_model, credit)
+
+
+def terrain_sources(terrain: Terrain) -> tuple[Terrain, ...]:
+    """Return the terrains that one is made of, as files have them, in the order in which they are asked."""
+    under = [each for each in terrain.under if not each.fill_within_m]
+    return (*terrain.over, terrain.alone or terrain, *under)
+
+
+def all_tiles(terrain: Terrain) -> tuple[Tile, ...]:
+    """Return the tiles of all terrains that one is made of."""
+    return tuple(tile for each in terrain_sources(terrain) for tile in each.tiles)
 
 
 def terrain_bounds_deg(terrain: Terrain) -> tuple[float, float, float, float]:
@@ -272,7 +252,7 @@ def tile_name_at(terrain: Terrain, row: float, column: float) -> str:
 def unit_words(terrain: Terrain) -> str:
     """Say which files declare heights in another unit than the metre; nothing where none does."""
     names: dict[str, list[str]] = {}
-    for tile in terrain.tiles:
+    for tile in all_tiles(terrain):
         if tile.unit:
             names.setdefault(tile.unit, []).append(tile.name)
     return joined(
@@ -288,89 +268,43 @@ def unit_words(terrain: Terrain) -> str:
     )
 
 
-def _read_header(path: Path, stated_crs: str | None, codes: bool) -> _Header:
-    """Read what is needed of one file without reading its heights."""
-    with safe_open(path) as dataset:
-        check_one_band(dataset, path)
-        crs = _crs_of(dataset, path, stated_crs)
-        check_north_up(dataset, path)
-        shape = dataset.transform
-        # GDAL counts the height of a cell downwards, so it is below 0 in a north-up raster; here it is a
-        # size.
-        lattice = _Lattice(crs, shape.c, shape.f, shape.a, -shape.e, dataset.height, dataset.width)
-        unit = HeightUnit(1.0, "") if codes else height_unit(dataset, path, crs)
-        return _Header(path, crs, lattice, _lone_tile(dataset, path, unit))
-
-
-def _lone_tile(dataset: Any, path: Path, unit: HeightUnit) -> Tile:
-    """Return the tile as if it were alone."""
-    scale, offset = float(dataset.scales[0]), float(dataset.offsets[0])
-    # A scale, an offset or feet make numbers that single precision may round, whatever the stored type is.
-    narrow = dataset.dtypes[0] in _EXACT_IN_FLOAT32 and scale == unit.metres == 1.0 and offset == 0.0
-    rows, columns = int(dataset.height), int(dataset.width)
-    return Tile(path.absolute(), rows, columns, 0, 0, narrow, unit.metres, unit.name)
-
-
-def _crs_of(dataset: Any, path: Path, stated: str | None) -> pyproj.CRS:
-    """Return the file's own CRS or, for an ASCII grid without one, the stated one."""
-    own = dataset_crs(dataset)
-    if own is None and (stated is None or dataset.driver != "AAIGrid"):
-        raise no_crs_error(path)
-    wanted = _stated_crs(path, stated)
-    if own is not None and wanted is not None and not _horizontal(own).equals(wanted, ignore_axis_order=True):
-        raise RasterError(path, f"its CRS is {own.name}, stated was {wanted.name}", "leave the statement out")
-    crs = own or wanted
-    assert crs is not None
-    if not (crs.is_geographic or crs.is_projected):
-        raise RasterError(path, f"its CRS {crs.name} has no place on Earth", "allowed: geographic, projected")
-    return crs
-
-
-def _stated_crs(path: Path, stated: str | None) -> pyproj.CRS | None:
-    if stated is None:
-        return None
-    try:
-        return pyproj.CRS.from_user_input(stated)
-    except pyproj.exceptions.CRSError as fault:
-        raise RasterError(path, f"the stated CRS {stated!r} is unknown", "write it as EPSG:NNNN") from fault
-
-
-def _horizontal(crs: pyproj.CRS) -> pyproj.CRS:
-    """Return the horizontal part of a CRS that also has heights."""
-    return crs.sub_crs_list[0] if crs.is_compound else crs.to_2d() if len(crs.axis_info) == 3 else crs
-
-
-def _datum(crs: pyproj.CRS, stated: str) -> str:
-    """Return the stated vertical datum or, failing that, the file's."""
-    if stated != "unknown":
-        return stated
-    if crs.is_compound:
-        return str(crs.sub_crs_list[1].name)
-    return f"ellipsoid of {crs.name}" if len(crs.axis_info) == 3 else stated
-
-
-def _place(header: _Header, first: _Header) -> Tile:
+def _place(header: Header, first: Header) -> Tile:
     """Return the tile with its offset [cells] from the first, or say why it is not on the lattice."""
-    _check_kin(header, first)
-    own, base = header.lattice, first.lattice
-    # Tiles on both sides of 180° count their longitudes a turn apart and are neighbours all the same.
-    turns = 360.0 * round((base.west - own.west) / 360.0) if header.crs.is_geographic else 0.0
-    column = (own.west + turns - base.west) / base.cell_x
-    row = (base.north - own.north) / base.cell_y
-    misfit = max(abs(column - round(column)), abs(row - round(row)))
-    if misfit > LARGEST_MISFIT_CELLS:
-        raise RasterError(
-            header.path,
-            f"its cells lie {misfit:.2f} of a cell off those of {first.path.name}",
-            "warp the tiles to one lattice (gdalwarp -tap) first",
-        )
+    fault = misfit(header, first)
+    if fault is not None:
+        raise fault
+    row, column = _offset(header, first)
     return replace(header.tile, first_row=round(row), first_column=round(column))
 
 
-def _check_kin(header: _Header, first: _Header) -> None:
-    """Raise RasterError unless CRS and cell size are those of the first tile."""
+def _offset(header: Header, first: Header) -> tuple[float, float]:
+    """Return how far [cells] the corner of a file lies from that of the first, downwards and across."""
+    own, base = header.lattice, first.lattice
+    # Tiles on both sides of 180° count their longitudes a turn apart and are neighbours all the same.
+    turns = 360.0 * round((base.west - own.west) / 360.0) if header.crs.is_geographic else 0.0
+    return (base.north - own.north) / base.cell_y, (own.west + turns - base.west) / base.cell_x
+
+
+def misfit(header: Header, first: Header) -> RasterError | None:
+    """Return why a file does not lie on the lattice of the first, None where it does."""
+    unlike = _unlike(header, first)
+    if unlike is not None:
+        return unlike
+    row, column = _offset(header, first)
+    off = max(abs(column - round(column)), abs(row - round(row)))
+    if off > LARGEST_MISFIT_CELLS:
+        return RasterError(
+            header.path,
+            f"its cells lie {off:.2f} of a cell off those of {first.path.name}",
+            "warp the tiles to one lattice (gdalwarp -tap) first",
+        )
+    return None
+
+
+def _unlike(header: Header, first: Header) -> RasterError | None:
+    """Return how CRS or cell size differ from those of the first tile, None where they do not."""
     if not header.crs.equals(first.crs, ignore_axis_order=True):
-        raise RasterError(
+        return RasterError(
             header.path,
             f"its CRS is {header.crs.name}, that of {first.path.name} is {first.crs.name}",
             "warp the tiles to one CRS (gdalwarp) first",
@@ -379,22 +313,10 @@ def _check_kin(header: _Header, first: _Header) -> None:
     wide, high = own.cell_x / base.cell_x - 1.0, own.cell_y / base.cell_y - 1.0
     # What a cell is too wide adds up along the tile: its far edge must still lie on the lattice.
     if max(abs(wide) * own.columns, abs(high) * own.rows) > LARGEST_MISFIT_CELLS:
-        raise RasterError(
+        return RasterError(
             header.path,
             f"its cells are {own.cell_x:.9g} x {own.cell_y:.9g}, "
             f"those of {first.path.name} {base.cell_x:.9g} x {base.cell_y:.9g}",
             "warp the tiles to one cell size (gdalwarp -tr) first",
         )
-
-
-def _ground_cell_m(lattice: _Lattice) -> float:
-    """Return the smaller ground side [m] of the smallest among the corner cells and the middle one."""
-    last_column, last_row = lattice.columns - 1.0, lattice.rows - 1.0
-    across, down = np.meshgrid([0.0, last_column / 2.0, last_column], [0.0, last_row / 2.0, last_row])
-    x = lattice.west + across.ravel() * lattice.cell_x
-    y = lattice.north - down.ravel() * lattice.cell_y
-    here = to_lonlat(lattice.crs, x, y)
-    wide_m = ellipsoid().inv(*here, *to_lonlat(lattice.crs, x + lattice.cell_x, y))[2]
-    high_m = ellipsoid().inv(*here, *to_lonlat(lattice.crs, x, y - lattice.cell_y))[2]
-    smaller = np.fmin(wide_m, high_m)
-    return float(np.nanmin(np.where(smaller > 0.0, smaller, np.nan)))
+    return None

@@ -17,7 +17,8 @@ import numpy.typing as npt
 
 from combe.errors import RangeError, RasterError
 from combe.terrain.grid import StudyGrid
-from combe.terrain.ground import Ground, fill_ground_cells, nearest_values
+from combe.terrain.ground import Ground
+from combe.terrain.ground_cells import fill_ground_cells, nearest_values
 from combe.terrain.sampling import lattice_position, reach
 from combe.terrain.tiles import Terrain, open_terrain, tile_name_at
 
