@@ -14,11 +14,12 @@ from combe.answers.output_side import erp_notes
 from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, people_notes, station_notes
 from combe.answers.provenance import provenance, time_words
 from combe.answers.systems_check import pair_faults, system_notes
+from combe.answers.terrain_sources import TerrainSource, ground_notes, mixing_notes, sources_of
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, off_air_words, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
-from combe.terrain import People, StudyGrid, Terrain, geodesic_profile, unit_words
+from combe.terrain import GroundFound, People, StudyGrid, Terrain, geodesic_profile, unit_words
 from combe.words import joined, tell
 
 
@@ -55,6 +56,8 @@ class CheckReport:
     people_nodata_cells: int | None
     notes: tuple[str, ...]
     provenance: dict[str, str]
+    terrains: tuple[TerrainSource, ...]
+    ground: GroundFound | None
 
 
 def check_report(project: Project, found: Opened | None = None) -> CheckReport:
@@ -83,6 +86,8 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
         people_nodata_cells=people.nodata_cells if people else None,
         notes=(
             *_notes(project, source),
+            *mixing_notes(project.terrain),
+            *(ground_notes(found.ground, project.terrain) if found.ground else ()),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
             *aerial_notes(_aerials_m(project)),
             *station_notes(project.stations, found.heights_m),
@@ -92,6 +97,8 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
             *(_people_notes(project, source, found.grid) if source else ()),
         ),
         provenance=provenance(project, found.grid, over_year=True),
+        terrains=sources_of(project.terrain),
+        ground=found.ground,
     )
 
 

@@ -12,7 +12,7 @@ from combe.answers.provenance import ways_words
 from combe.errors import RangeError
 from combe.project import Project
 from combe.standards import mode_words
-from combe.terrain import people_on_grid
+from combe.terrain import all_tiles, people_on_grid
 from combe.words import joined, tell
 
 _NEAR_PEOPLE: Final = 0.5
@@ -144,7 +144,7 @@ def _area_words(report: CoverReport) -> str:
 
 
 def _terrain_of(project: Project) -> tuple[tuple[tuple[str, int, int], ...], str]:
-    tiles = project.terrain.tiles
+    tiles = all_tiles(project.terrain)
     return tuple((each.name, each.rows, each.columns) for each in tiles), project.terrain.vertical_datum
 
 

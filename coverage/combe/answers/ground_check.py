@@ -19,12 +19,14 @@ from combe.stations import Station
 from combe.terrain import (
     UNKNOWN,
     GroundCover,
+    GroundFound,
     StudyGrid,
     Terrain,
     ZoneRaster,
     clutter_heights,
     clutter_under,
     height_at,
+    look_at_ground,
     zones_at,
     zones_under,
 )
@@ -38,7 +40,7 @@ class Opened:
     """What could be opened, and the faults that were found on the way.
 
     ``heights_m`` under each site, None without; ``no_cover`` and ``no_zone`` the share of the terrain in and
-    around the grid of which these are not known.
+    around the grid of which these are not known; ``ground`` what of the terrain under it is no ground.
     """
 
     faults: list[str] = field(default_factory=list)
@@ -50,6 +52,7 @@ class Opened:
     heights_m: tuple[float | None, ...] = ()
     no_cover: float | None = None
     no_zone: float | None = None
+    ground: GroundFound | None = None
 
     def collect(self, place: str, work: Callable[[], Found] | None) -> Found | None:
         """Do a piece of work; note its error under the place in the source and return None."""
@@ -122,6 +125,7 @@ def _lay(found: Opened, parts: Parts, terrain: Terrain) -> None:
     if grid is None:
         return
     found.grid, cover, zones = grid, found.cover, found.zones
+    found.ground = found.collect("terrain", lambda: look_at_ground(terrain, grid))
     if people is not None:
         found.people = found.collect("people", lambda: people.over(grid))
     if cover is not None:

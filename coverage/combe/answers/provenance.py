@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from combe.answers.terrain_sources import terrain_words
 from combe.prediction import MEDIAN_PERCENT, describe
 from combe.project import (
     Project,
@@ -209,15 +210,7 @@ def invented_words(project: Project) -> str:
 
 def _terrain(project: Project) -> dict[str, str]:
     terrain = project.terrain
-    names = joined(", ", (tile.name for tile in terrain.tiles))
-    surface = "a surface model, in which trees and roofs count as ground"
-    kind = surface if terrain.surface_model else "taken as bare ground"
-    words = tell(
-        "{names}; {kind}; heights above {vertical_datum}",
-        names=names,
-        kind=kind,
-        vertical_datum=terrain.vertical_datum,
-    )
+    words = terrain_words(terrain)
     if converted := unit_words(terrain):
         words = tell("{words}; {converted}", words=words, converted=converted)
     return {"terrain": words, **({"terrain credit": terrain.credit} if terrain.credit else {})}

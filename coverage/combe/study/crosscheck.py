@@ -207,10 +207,14 @@ def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:
 
 
 def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
-    tiles = section_of(table, "terrain").get("tiles")
-    for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
-        if isinstance(tile, str) and tile:
-            yield (("terrain", "tiles", index), tile)
+    terrain = section_of(table, "terrain")
+    places: list[tuple[tuple[str | int, ...], Table]] = [(("terrain",), terrain)]
+    places += [(("terrain", "beyond", number), each) for number, each in tables_of(terrain, "beyond")]
+    for place, elevation in places:
+        tiles = elevation.get("tiles")
+        for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
+            if isinstance(tile, str) and tile:
+                yield ((*place, "tiles", index), tile)
     named = (
         ("people", "raster"),
         ("people", "points"),

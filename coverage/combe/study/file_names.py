@@ -14,6 +14,7 @@ from combe.study.section import OMNI
 _EACH: Final = "*"
 _KEYS: Final = (
     "terrain.tiles.*",
+    "terrain.beyond.*.tiles.*",
     "clutter.raster",
     "clutter.heights",
     "zones.raster",

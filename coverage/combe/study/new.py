@@ -85,7 +85,7 @@ def _refuse_overwriting(folder: Path, names: list[str]) -> None:
 
 def files_named(content: StudyFile) -> list[str]:
     """Return the names of all files that a study needs, each once."""
-    found = list(content.terrain.tiles)
+    found = [tile for each in (content.terrain, *content.terrain.beyond) for tile in each.tiles]
     found += _people_files(content)
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
@@ -119,7 +119,6 @@ def _renamed(study: Study, names: dict[str, str], rows: dict[str, list[str]]) ->
         )
         for station in content.stations
     )
-    tiles = tuple(new[tile] for tile in content.terrain.tiles)
     people = content.people and content.people.model_copy(
         update={key: new[name] for key in _PEOPLE_KEYS if (name := getattr(content.people, key)) is not None}
     )
@@ -127,7 +126,14 @@ def _renamed(study: Study, names: dict[str, str], rows: dict[str, list[str]]) ->
     called = {
         "study": about.model_copy(update={"speaks_of": renamed(about.speaks_of, names, rows)}),
         "terrain": ground.model_copy(
-            update={"tiles": tiles, "speaks_of": renamed(ground.speaks_of, names, rows)}
+            update={
+                "tiles": tuple(new[tile] for tile in ground.tiles),
+                "speaks_of": renamed(ground.speaks_of, names, rows),
+                "beyond": tuple(
+                    each.model_copy(update={"tiles": tuple(new[tile] for tile in each.tiles)})
+                    for each in ground.beyond
+                ),
+            }
         ),
         "clutter": _cover(content, new),
         "zones": _zones(content, new),

@@ -55,13 +55,13 @@ from combe.study.siting_schema import SitingSection
 from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
 from combe.study.televisions import Televisions
+from combe.study.terrain_of import open_study_terrain
 from combe.terrain import (
     Features,
     GroundCover,
     Terrain,
     ZoneRaster,
     cover_words,
-    open_terrain,
     open_zones,
     read_features,
 )
@@ -173,18 +173,6 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
 def grid_wish(section: GridSection) -> GridWish:
     """Return the cells that a study asks."""
     return GridWish(section.cell_size_m, None if section.crs == "auto" else section.crs, section.area_deg)
-
-
-def open_study_terrain(study: Study) -> Terrain:
-    """Open the study's elevation tiles as one mosaic."""
-    section = study.content.terrain
-    return open_terrain(
-        [beside(study, tile) for tile in section.tiles],
-        crs=section.crs,
-        vertical_datum=section.vertical_datum,
-        surface_model=section.surface_model,
-        credit=section.credit,
-    )
 
 
 def open_study_zones(study: Study) -> ZoneRaster | None:

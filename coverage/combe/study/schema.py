@@ -17,6 +17,7 @@ from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import ErrorSection, SurveySection
 from combe.study.television_schema import OwnTelevisionSection, TelevisionSection
+from combe.study.terrain_schema import TerrainSection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]
@@ -45,36 +46,6 @@ class AboutSection(Section):
     model: Literal["p1812", "p526", "free-space"] = Field(
         default="p1812",
         description="propagation model: ITU-R P.1812, P.526 diffraction over P.525, or P.525 alone",
-    )
-
-
-class TerrainSection(Section):
-    """The elevation rasters, and what has to be known about them."""
-
-    tiles: tuple[Text, ...] = Field(
-        strict=False,
-        min_length=1,
-        description="elevation rasters (GeoTIFF, SRTM .hgt, ASCII grid), relative to the study file",
-        examples=[["terrain.tif"]],
-    )
-    vertical_datum: Text = Field(
-        default="unknown", description="what heights are counted from", examples=["EGM96"]
-    )
-    surface_model: bool = Field(
-        default=False, description="true if the heights include trees and roofs", examples=[False]
-    )
-    credit: str = Field(default="", max_length=500, description="owner and licence, printed on the pages")
-    speaks_of: tuple[Text, ...] | None = Field(
-        default=None,
-        strict=False,
-        description="tiles that datum, surface_model and credit were written of; with #MARK, 8 digits of "
-        "SHA-256 that check tells; a fault where the study holds others",
-        examples=[["terrain.tif"]],
-    )
-    crs: Text | None = Field(
-        default=None,
-        description="coordinate reference system of tiles that carry none (.asc)",
-        examples=["EPSG:32616"],
     )
 
 

@@ -10,6 +10,7 @@ from combe.errors import RangeError, TableError
 from combe.standards import class_heights_m, legend_named, read_heights_m
 from combe.study.crosscheck import Table, section_of, tables_of, text_of
 from combe.study.fault import Fault, missing
+from combe.study.terraincheck import has_surface_model
 
 
 def season_faults(table: Table, folder: Path) -> list[Fault]:
@@ -27,7 +28,7 @@ def _season_faults(table: Table, section: Table) -> Iterator[Fault]:
             "no Recommendation says how high woods without leaves count; write [[clutter.leafless]] with "
             "class_number and height_factor",
         )
-    if (leafless or section.get("leafless")) and section_of(table, "terrain").get("surface_model") is True:
+    if (leafless or section.get("leafless")) and has_surface_model(table):
         yield Fault(
             ("season",) if leafless else ("leafless",),
             "the terrain is a surface model, whose heights hold trees as they stood when it was measured; "

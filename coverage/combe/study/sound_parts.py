@@ -24,7 +24,6 @@ from combe.study.off_air import off_air_of_table
 from combe.study.project_of import (
     grid_wish,
     layer_of,
-    open_study_terrain,
     open_study_zones,
     people_files,
 )
@@ -33,12 +32,13 @@ from combe.study.schema import (
     GridSection,
     PeopleSection,
     StudyFile,
-    TerrainSection,
 )
 from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS
 from combe.study.survey_file import read_survey
 from combe.study.tablecheck import place_of
+from combe.study.terrain_of import open_study_terrain
+from combe.study.terrain_schema import TerrainSection
 from combe.terrain import Features
 
 Made = TypeVar("Made")

@@ -25,6 +25,7 @@ from combe.study.fault import Fault, missing
 from combe.study.schema import AboutSection
 from combe.study.section import OMNI
 from combe.study.televisioncheck import family_of, raster_name, services_of, television_faults
+from combe.study.terraincheck import has_surface_model
 
 _KINDS: Final[tuple[PatternKind, ...]] = ("horizontal", "vertical")
 
@@ -187,8 +188,7 @@ def _clutter_faults(table: Table) -> Iterator[Fault]:
         words = f"model {quoted(model)} knows no ground cover"
         yield Fault(("clutter",), f"{words}; take the section out, or write study.model = {quoted(_P1812)}")
     yield from _height_faults(section)
-    surface = section_of(table, "terrain").get("surface_model") is True
-    if surface and section.get("allow_on_surface_model") is not True:
+    if has_surface_model(table) and section.get("allow_on_surface_model") is not True:
         yield Fault(
             ("clutter",),
             "the terrain is a surface model, whose heights hold trees and roofs already: cover would count "

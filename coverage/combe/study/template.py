@@ -29,6 +29,7 @@ from combe.study.siting_schema import (
     SitingServiceSection,
 )
 from combe.study.survey_schema import SurveySection
+from combe.study.terrain_schema import BeyondSection, TerrainSection
 
 _COMMENT_COLUMN: Final = 44
 
@@ -100,6 +101,8 @@ def _section(name: str, section: Section | None) -> Iterator[str]:
             yield from _climate(section)
         if isinstance(section, ClutterSection):
             yield from _leafless(section.leafless)
+        if isinstance(section, TerrainSection):
+            yield from _beyond(section.beyond)
         return
     yield from _unused_table(f"[{name}]", _OPTIONAL[name])
     if name == "clutter":
@@ -113,6 +116,15 @@ def _climate(air: AirSection) -> Iterator[str]:
         yield from _table("[air.climate]", air.climate, comments=True)
     else:
         yield from _unused_table("[air.climate]", ClimateSection)
+
+
+def _beyond(entries: tuple[BeyondSection, ...]) -> Iterator[str]:
+    """Yield the elevation beyond a study's tiles; as comments where there is none."""
+    yield ""
+    for number, each in enumerate(entries):
+        yield from _entry("[[terrain.beyond]]", each, first=number == 0)
+    if not entries:
+        yield from _unused_table("[[terrain.beyond]]", BeyondSection)
 
 
 def _leafless(entries: tuple[LeaflessSection, ...]) -> Iterator[str]:

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         Terrain, all_tiles, open_terrain, terrain_of_heights, terrain_sources, unit_words,
     )
     from combe.terrain.voids import INVERSE_DISTANCE, has_fills, with_fill, without_fills
+    from combe.terrain.voids_found import GroundFound, Patch, look_at_ground
     from combe.terrain.zones import UNKNOWN, ZoneCells, ZoneRaster, open_zones, zones_at, zones_under
     # fmt: on
 else:

@@ -73,6 +73,20 @@ def fill_ground_cells(
     return values
 
 
+def ground_cell_places(
+    terrain: Terrain,
+    grid: StudyGrid,
+    ground: Ground,
+    row: npt.NDArray[Any],
+    column: npt.NDArray[Any],
+) -> tuple[FloatArray, FloatArray]:
+    """Return longitude and latitude [degrees] of the middles of some of the ground's cells."""
+    top, left = _corner(terrain, grid, ground)
+    x = terrain.west + (left + column + 0.5) * terrain.cell_x
+    y = terrain.north - (top + row + 0.5) * terrain.cell_y
+    return (x, y) if terrain.lonlat else to_lonlat(terrain.crs, x, y)
+
+
 def _corner(terrain: Terrain, grid: StudyGrid, ground: Ground) -> tuple[int, int]:
     """Return the row and column of the terrain at which the ground's heights begin."""
     down, across = (

@@ -143,16 +143,14 @@ def heights_at(terrain: Terrain, lon: FloatArray, lat: FloatArray) -> FloatArray
     row, column = lattice_position(terrain, lon, lat)
     if not (terrain.over or terrain.under):
         return lattice_heights(terrain, row.ravel(), column.ravel()).reshape(lon.shape)
-    places = [
-        (each, *(place.ravel() for place in lattice_position(each, lon, lat)))
-        for each in (*terrain.over, terrain, *terrain.under)
-    ]
-    out = np.full(lon.size, np.nan)
+    out, lon_deg, lat_deg = np.full(lon.size, np.nan), lon.ravel(), lat.ravel()
     # Between cell centres first, of whichever terrain; only what is left after all is read up to the edges.
     for to_edge in (False, True):
-        for each, at_row, at_column in places:
+        for each in (*terrain.over, terrain, *terrain.under):
             missing = np.flatnonzero(np.isnan(out))
-            out[missing] = lattice_heights(each, at_row[missing], at_column[missing], to_edge=to_edge)
+            if missing.size:
+                place = lattice_position(each, lon_deg[missing], lat_deg[missing])
+                out[missing] = lattice_heights(each, *place, to_edge=to_edge)
     return out.reshape(lon.shape)
 
 
@@ -172,7 +170,7 @@ def height_at(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") 
 
 def gap_error(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") -> TerrainGapError:
     """Return the error for a place without a height: its tile, void or beyond the edge, what to do."""
-    tile = _tiles_at(terrain, lon_deg, lat_deg)
+    tile = tiles_at(terrain, lon_deg, lat_deg)
     place = f"longitude {lon_deg:.6f}, latitude {lat_deg:.6f}" + (f" ({what})" if what else "")
     if tile == "none":
         return TerrainGapError(
@@ -183,7 +181,7 @@ def gap_error(terrain: Terrain, lon_deg: float, lat_deg: float, what: str = "") 
     )
 
 
-def _tiles_at(terrain: Terrain, lon_deg: float, lat_deg: float) -> str:
+def tiles_at(terrain: Terrain, lon_deg: float, lat_deg: float) -> str:
     """Return the names of the tiles of all terrains in which a place lies, or ``"none"``."""
     found = []
     for each in terrain_sources(terrain):
