@@ -46,7 +46,8 @@ def test_a_void_under_a_feed_is_noted(tmp_path):
     """The midpoint of the path from Parent Hill to Combe Relay lies near 84.265° W, 36.65° N."""
     path = write_study(tmp_path, SETTLED)
     void_under(path, -84.265, 36.65)
-    (note,) = check_report(load_project(path)).notes
+    note, hole = check_report(load_project(path)).notes
+    assert "have no height" in hole
     assert note.startswith(
         "the feed of Combe Relay cannot be predicted: no terrain height at longitude -84.26"
     )

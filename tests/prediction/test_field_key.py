@@ -127,7 +127,9 @@ def test_an_area_has_nothing_else_that_could_make_a_field():
         "spacing",
         "north",
         "west",
+        "layers",
     }
+    assert set(sample_area(CELL_M).ground.layers._fields) == {"heights", "size", "at", "over"}
 
 
 def test_the_program_makes_the_key(monkeypatch):

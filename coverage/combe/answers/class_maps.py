@@ -12,6 +12,7 @@ import numpy.typing as npt
 from combe.answers.cover import CoverReport, ServiceCoverage
 from combe.answers.cover_run import harm_found
 from combe.answers.export_tables import SERVED_CLASSES, served_codes
+from combe.answers.filled_ground import FilledGround
 from combe.answers.network import Network
 from combe.planning import Census, Mask, flags_of
 from combe.reception import FALLS, SERVED_OTHERWISE, UNKNOWN_CHANGES, Field, predicted_mask, served_mask
@@ -161,3 +162,18 @@ def people_by_class(census: Census | None, codes: Codes) -> dict[int, float] | N
         return None
     people = np.bincount(codes.ravel(), census.on_cells.ravel())
     return {code: float(each) for code, each in enumerate(people)}
+
+
+FILLED_CLASSES: Final = {0: "no prediction", 1: "measured ground all the way", 2: "filled ground on the way"}
+
+
+def filled_map(filled: FilledGround, network: Network) -> ClassMap:
+    """Return where the path from any station crosses ground that was filled in."""
+    title = "paths from any station across ground that was filled in and not measured"
+
+    def read() -> Codes:
+        codes = predicted_mask(network.margin_db).astype(np.uint8)
+        codes[filled.any_station.where] = 2
+        return codes
+
+    return ClassMap("filled", network.name, title, FILLED_CLASSES, read)

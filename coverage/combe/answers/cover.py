@@ -22,6 +22,7 @@ from combe.answers.cover_run import (
 )
 from combe.answers.emissions import interference_words
 from combe.answers.feed import FeedReport, FeedStanding, RelayFeed, feed_report, feed_standings
+from combe.answers.filled_ground import FilledGround, filled_ground
 from combe.answers.ground_check import check_stations
 from combe.answers.map_context import DrawnLayer, place_near
 from combe.answers.network import Network
@@ -84,7 +85,8 @@ class CoverReport:
     ``error`` gives the networks their ranges. ``by_system`` tells what each television system serves by
     itself where there are several. All that is by the first way of receiving; ``ways`` has the people and
     margins of each, that one too. ``census`` are the people as they are counted, ``context`` is what the map
-    shows beside all this.
+    shows beside all this. ``filled`` tells which cells are reached across ground that was filled in; None
+    where no void is.
     """
 
     project: Project
@@ -109,6 +111,7 @@ class CoverReport:
     ways: tuple[WayCoverage, ...] = ()
     census: Census | None = field(default=None, repr=False, compare=False)
     context: tuple[DrawnLayer, ...] = ()
+    filled: FilledGround | None = None
 
     @property
     def compared(self) -> bool:
@@ -271,6 +274,7 @@ def cover_report(
         ways=ways,
         census=census,
         context=ground.context,
+        filled=filled_ground(run, census),
         taken_up=TakenUp(
             run.result.sweeps, run.result.sweeps_from_cache, run.result.tiles, run.result.tiles_from_before
         ),

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from combe.prediction.ground_reflection import (
         Reflection, TwoRays, fitted_line, lobe_heights_m, null_heights_m, reflection,
     )
+    from combe.prediction.filled_ways import cells_across_fills
     from combe.prediction.over_time import (
         RAREST_PERCENT, SHARES_PERCENT, YEAR_MINUTES, PathOverTime, ShareOfYear,
     )

@@ -102,6 +102,41 @@ FORM: Final = Form(
             "report.people_nodata_cells",
             null="no people are told",
         ),
+        many(
+            "terrains",
+            texts("tiles"),
+            number("cell_size_m", "cell", decimals=1, meaning="smaller side on the ground"),
+            text("crs", "reference system"),
+            text("vertical_datum", "heights above"),
+            text("kind", "kind", meaning="surface model or bare ground"),
+            flag("sea_floor", meaning="heights below 0 count as 0"),
+            number("fill_within_m", "voids filled within", decimals=0, null="voids stay voids"),
+            text("credit", "credit"),
+            get="report.terrains",
+            meaning="in the order in which they are asked for a height",
+            null=_FAULTY,
+        ),
+        one(
+            "ground",
+            whole("cells", meaning="of the terrain on the grid"),
+            whole("voids", meaning="without a height"),
+            whole("patches", meaning="that the voids make"),
+            one(
+                "largest",
+                whole("cells"),
+                number("longitude_deg", decimals=4),
+                number("latitude_deg", decimals=4),
+                text("tile"),
+                meaning="patch of voids",
+                null="there are none",
+            ),
+            whole("below", meaning="lower than the sea"),
+            number("lowest_m", decimals=1, meaning="of those"),
+            whole("filled", meaning="voids whose height was filled in"),
+            get="report.ground",
+            meaning="what is to be known of the ground under the grid",
+            null=_FAULTY,
+        ),
         texts(
             "notes", get="report.notes", meaning="to think about before a result is believed", null=_FAULTY
         ),
@@ -111,6 +146,7 @@ FORM: Final = Form(
 
 _STATION: Final = FORM["stations"]
 _SERVICE: Final = FORM["stations.services"]
+_TERRAIN: Final = FORM["terrains"].only("cell_size_m", "crs", "vertical_datum", "kind", "fill_within_m")
 _COLUMNS: Final = (
     *within("station", _STATION.only("name", "role", "ground_m")),
     *within("service", _SERVICE.only("name", "system", "channel", "frequency_mhz")),
@@ -151,6 +187,12 @@ def document(report: CheckReport) -> Document:
                 (*within("report.grid", FORM["grid"].fields), *people),
                 Checked(report),
                 title="The grid, and the people on it",
+            ),
+            Table(
+                "Terrain",
+                (text("", "tiles", lambda each: ", ".join(each.tiles)), *_TERRAIN),
+                report.terrains,
+                unless_zero=("voids filled within",),
             ),
             Table(
                 "Aerials",

@@ -22,6 +22,7 @@ from combe.reports.cover_form import (
     Settlement,
     districts_of,
 )
+from combe.reports.filled_ground import filled_parts
 from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.season import season_parts, season_words
 from combe.reports.study import study_named, unfed_part, way_sentence
@@ -94,6 +95,7 @@ def document(
     parts += season_parts(other_season)
     parts += _harm(report)
     parts += _feeds(report)
+    parts += filled_parts(report.filled)
     parts.append(_stations(asked))
     written = {"rasters": files.written} if files else {}
     return Document(

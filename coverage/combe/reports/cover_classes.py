@@ -14,6 +14,7 @@ from combe.answers.class_maps import (
     ClassMap,
     Codes,
     best_map,
+    filled_map,
     harm_map,
     overlap_map,
     people_by_class,
@@ -52,6 +53,8 @@ _TAKEN: Final[Mapping[int, _Look]] = {
     4: (MARK_COLOURS["no prediction"], "dotted"),
 }
 
+_FILLED: Final[Mapping[int, _Look]] = {1: _NOBODY, 2: (MARK_COLOURS["no prediction"], "dotted")}
+
 
 def class_layers(report: CoverReport) -> Iterator[MapLayer]:
     """Yield the layers of classes."""
@@ -65,6 +68,9 @@ def class_layers(report: CoverReport) -> Iterator[MapLayer]:
         title = f"{network.name}: how many stations serve"
         yield _layer(report, f"overlap-{number}", title, overlap_map(network))
     yield from _harm_layers(report)
+    if report.filled is not None:
+        found = filled_map(report.filled, report.all_services)
+        yield _layer(report, "filled", "Paths across filled ground", found)
 
 
 def _networks(report: CoverReport) -> tuple[Network, ...]:
@@ -138,6 +144,8 @@ def _looks(found: ClassMap, codes: Codes) -> Mapping[int, _Look]:
     """Return colour and pattern of each class, by its code."""
     if found.kind == "harm":
         return _TAKEN
+    if found.kind == "filled":
+        return _FILLED
     if found.kind == "served":
         return {
             code: (AREA_COLOURS[words], _SERVED_PATTERNS[words])

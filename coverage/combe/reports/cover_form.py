@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
+from combe.reports.filled_ground import FILLED
 from combe.reports.how_sure import RANGES
 from combe.reports.season import OTHER_SEASON
 from combe.words import tell
@@ -278,7 +279,6 @@ UNSERVED: Final = many(
     meaning="settlements, of all services",
     null="without --unserved, or no people",
 )
-
 FORM: Final = Form(
     "cover",
     (
@@ -329,6 +329,7 @@ FORM: Final = Form(
         BY_SYSTEM,
         UNSERVED,
         OTHER_SEASON,
+        FILLED,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),
     files=(("map", "not written"), ("page", "without --html"), ("index", "not written")),

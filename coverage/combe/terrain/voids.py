@@ -25,6 +25,7 @@ FARTHEST_FILL_CELLS: Final = 100
 INVERSE_DISTANCE: Final = "inverse distance"
 
 _NOT_FILLED: Final = -99_999.0
+_HAIR: Final = 0.01
 
 
 def with_fill(terrain: Terrain, within_m: float) -> Terrain:
@@ -36,7 +37,7 @@ def with_fill(terrain: Terrain, within_m: float) -> Terrain:
         A distance under the size of a cell, or over a hundred cells.
     """
     side_m = _longer_side_m(terrain)
-    if not 1.0 <= within_m / side_m <= FARTHEST_FILL_CELLS:
+    if not 1.0 <= within_m / side_m + _HAIR <= FARTHEST_FILL_CELLS + 2.0 * _HAIR:
         raise RangeError(
             f"fill_within_m of {terrain.tiles[0].name}",
             f"{within_m:g} m",
@@ -62,7 +63,8 @@ def has_fills(terrain: Terrain) -> bool:
 
 def fill_reach_cells(terrain: Terrain) -> int:
     """Return how far a fill looks [cells]; in no direction farther than it may."""
-    return int(terrain.fill_within_m / _longer_side_m(terrain))
+    # A hair more: 100 m of a projection may be 100.04 m on the ground, and round numbers are asked for.
+    return int(terrain.fill_within_m / _longer_side_m(terrain) + _HAIR)
 
 
 def _longer_side_m(terrain: Terrain) -> float:
