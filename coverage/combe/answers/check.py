@@ -19,7 +19,7 @@ from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, off_air_words, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
-from combe.terrain import GroundFound, People, StudyGrid, Terrain, geodesic_profile, unit_words
+from combe.terrain import GroundFound, People, StudyGrid, Terrain, geodesic_profile, unit_words, without_fills
 from combe.words import joined, tell
 
 
@@ -232,7 +232,7 @@ def _gap_notes(unknown: Mapping[str, float | None]) -> list[str]:
 
 
 def _feed_path_notes(project: Project) -> list[str]:
-    """Say which feeds cross ground of which nothing is known, so that they cannot be predicted."""
+    """Say which feeds cross ground of which nothing is known, or that was filled in."""
     notes = []
     for relay, feed in project.fed:
         parent = project.station(feed.parent)
@@ -243,6 +243,12 @@ def _feed_path_notes(project: Project) -> list[str]:
             notes.append(
                 tell("the feed of {name} cannot be predicted: {error}", name=relay.name, error=error)
             )
+            continue
+        try:
+            geodesic_profile(without_fills(project.terrain), *ends)
+        except TerrainGapError:
+            words = "the feed of {name} crosses ground that was filled in, and is predicted over it"
+            notes.append(tell(words, name=relay.name))
     return notes
 
 

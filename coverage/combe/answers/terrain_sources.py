@@ -13,6 +13,7 @@ from combe.terrain import (
     has_fills,
     terrain_sources,
 )
+from combe.words import joined, tell
 
 _MOST_NAMED = 3
 
@@ -60,24 +61,39 @@ def sources_of(terrain: Terrain) -> tuple[TerrainSource, ...]:
 def source_words(source: TerrainSource, *, several: bool) -> str:
     """Return what a terrain is, with its cells and system where it is one of several."""
     surface = "a surface model, in which trees and roofs count as ground"
-    kind = surface if source.surface_model else "taken as bare ground"
-    words = f"{', '.join(source.tiles)}; {kind}; heights above {source.vertical_datum}"
+    parts = [
+        tell(
+            "{names}; {kind}; heights above {vertical_datum}",
+            names=joined(", ", source.tiles),
+            kind=surface if source.surface_model else "taken as bare ground",
+            vertical_datum=source.vertical_datum,
+        )
+    ]
     if several:
-        words = f"{words}; cells of {source.cell_size_m:.3g} m, {source.crs}"
+        parts.append(
+            tell("cells of {cell_size_m:.3g} m, {crs}", cell_size_m=source.cell_size_m, crs=source.crs)
+        )
     if source.sea_floor:
-        words = f"{words}; heights below 0 are the bed of the sea and count as 0"
+        parts.append("heights below 0 are the bed of the sea and count as 0")
     if source.fill_within_m is not None:
-        words = f"{words}; voids filled by {INVERSE_DISTANCE} from up to {source.fill_within_m:g} m away"
-    return words
+        parts.append(
+            tell(
+                "voids filled by {method} from up to {within_m:g} m away",
+                method=INVERSE_DISTANCE,
+                within_m=source.fill_within_m,
+            )
+        )
+    return joined("; ", parts)
 
 
 def terrain_words(terrain: Terrain) -> str:
     """Return what all elevation is, in one line."""
     sources = sources_of(terrain)
     several = len(sources) > 1
-    words = "; then ".join(source_words(each, several=several) for each in sources)
+    words = joined("; then ", [source_words(each, several=several) for each in sources])
     if several:
-        words = f"{words}; each is sampled between its own cells, and the first with a height counts"
+        together = "each is sampled between its own cells, and the first with a height counts"
+        words = joined("; ", [words, together])
     return words
 
 
@@ -86,15 +102,17 @@ def mixing_notes(terrain: Terrain) -> Iterator[str]:
     sources = sources_of(terrain)
     datums = dict.fromkeys(each.vertical_datum for each in sources)
     if len(datums) > 1:
-        yield (
-            f"heights are counted from {' and from '.join(datums)}, and none is shifted: where the terrains "
-            "meet, the ground has a step as high as these differ"
+        yield tell(
+            "heights are counted from {datums}, and none is shifted: where the terrains meet, the ground has "
+            "a step as high as these differ",
+            datums=joined(" and from ", datums),
         )
     if len({each.surface_model for each in sources}) > 1:
-        names = [", ".join(each.tiles[:_MOST_NAMED]) for each in sources if each.surface_model]
-        yield (
-            f"{'; '.join(names)} holds trees and roofs, the other terrain is bare: where they meet, the "
-            "ground has a step as high as the trees"
+        names = [joined(", ", each.tiles[:_MOST_NAMED]) for each in sources if each.surface_model]
+        yield tell(
+            "{names} holds trees and roofs, the other terrain is bare: where they meet, the ground has a "
+            "step as high as the trees",
+            names=joined("; ", names),
         )
 
 
@@ -103,29 +121,45 @@ def ground_notes(found: GroundFound, terrain: Terrain) -> Iterator[str]:
     if found.voids:
         yield _void_words(found)
     if found.deep:
-        yield (
-            f"{spoken(found.deep)} of the cells without a height lie under 500 m below 0, where no land is; "
-            "if they are the bed of the sea, write sea_floor = true in [terrain]"
+        yield tell(
+            "{deep} of the cells without a height lie under 500 m below 0, where no land is; if they are the "
+            "bed of the sea, write sea_floor = true in [terrain]",
+            deep=spoken(found.deep),
         )
     if found.below:
-        yield (
-            f"{spoken(found.below)} cells of the terrain lie below the sea, the lowest at "
-            f"{found.lowest_m:.0f} m; if they are its bed, write sea_floor = true in [terrain]"
+        yield tell(
+            "{below} cells of the terrain lie below the sea, the lowest at {lowest_m:.0f} m; if they are its "
+            "bed, write sea_floor = true in [terrain]",
+            below=spoken(found.below),
+            lowest_m=found.lowest_m,
         )
     if has_fills(terrain):
-        yield (
-            f"{spoken(found.filled)} cells of the terrain were without a height and are filled "
-            f"({found.filled / found.cells:.2%}); ground that nobody measured"
+        yield tell(
+            "{filled} cells of the terrain were without a height and are filled ({share:.2%}); nobody "
+            "measured that ground",
+            filled=spoken(found.filled),
+            share=found.filled / found.cells,
         )
 
 
 def _void_words(found: GroundFound) -> str:
-    share = f"{found.voids / found.cells:.2%}"
     assert found.largest is not None, "there are voids"
-    place = f"longitude {found.largest.longitude_deg:.4f}, latitude {found.largest.latitude_deg:.4f}"
-    where = "beyond all tiles" if found.largest.tile == "none" else f"in {found.largest.tile}"
-    patches = "1 patch" if found.patches == 1 else f"{spoken(found.patches)} patches, the largest"
-    return (
-        f"{spoken(found.voids)} cells of the terrain on the grid have no height ({share}), in {patches} of "
-        f"{spoken(found.largest.cells)} around {place}, {where}: no prediction there and behind"
+    alone = found.patches == 1
+    return tell(
+        "{voids} cells of the terrain on the grid have no height ({share:.2%}), in {patches} around "
+        "longitude {longitude_deg:.4f}, latitude {latitude_deg:.4f}, {where}: no prediction there and behind",
+        voids=spoken(found.voids),
+        share=found.voids / found.cells,
+        patches="one patch"
+        if alone
+        else tell(
+            "{patches} patches, the largest of {cells}",
+            patches=spoken(found.patches),
+            cells=spoken(found.largest.cells),
+        ),
+        longitude_deg=found.largest.longitude_deg,
+        latitude_deg=found.largest.latitude_deg,
+        where="beyond all tiles"
+        if found.largest.tile == "none"
+        else tell("in {tile}", tile=found.largest.tile),
     )
