@@ -27,7 +27,7 @@ from combe.publishing.document import (
     all_parts,
 )
 from combe.publishing.fields import LOOKS, Field, Mark, cells, fact, is_number, read
-from combe.publishing.inline import page_of, page_part
+from combe.publishing.inline import page_of, page_part, page_script
 from combe.publishing.page_about import PageAbout, way_to
 from combe.publishing.page_language import in_page_language
 from combe.publishing.text import breakable, capital, encode, encode_data, plain
@@ -65,8 +65,32 @@ def as_html(document: Document, index: str = "") -> str:
 
 def _filling_script(forms: list[Mapping[str, Any]]) -> str:
     """Return what makes forms of the places left for them, in order, and fills them in."""
-    data = f"const fill = {{ forms: {encode_data(forms)} }};\n"
-    return data + "".join(map(page_part, _FILLING))
+    data = f"const fill = {{ forms: {encode_data([_told_form(form) for form in forms])} }};\n"
+    return data + page_script(*_FILLING)
+
+
+def _told_form(form: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a form in the language of its page; what goes into the table of readings stays as it is."""
+    groups = [
+        {
+            **group,
+            "title": in_page_language(group["title"]),
+            "care": in_page_language(group["care"]),
+            "rows": [_told_reading(row) for row in group["rows"]],
+        }
+        for group in form["groups"]
+    ]
+    return {**form, "told": in_page_language(form["told"]), "groups": groups}
+
+
+def _told_reading(row: Mapping[str, Any]) -> dict[str, Any]:
+    told = {kind: in_page_language(words) for kind, words in row["told"].items()}
+    return {
+        **row,
+        "title": in_page_language(row["title"]),
+        "where": in_page_language(row["where"]),
+        "told": told,
+    }
 
 
 def about_of(document: Document) -> PageAbout:

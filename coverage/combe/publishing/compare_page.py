@@ -7,9 +7,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from combe.publishing.content import MapPage
-from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
+from combe.publishing.inline import (
+    filled,
+    make_figure,
+    page_part,
+    page_script,
+    self_contained_html,
+    tell_html,
+)
 from combe.publishing.map_page import MAP_SCRIPTS, body_html, page_data
-from combe.publishing.text import breakable, encode, encode_data, plain
+from combe.publishing.page_language import in_page_language, retold_data, told_html
+from combe.publishing.text import breakable, encode_data, plain
 
 _SCRIPTS: Final = (
     *MAP_SCRIPTS,
@@ -36,11 +44,11 @@ def render_compare(page: MapPage, said: SideBySide) -> str:
     The layers that show margins are the studies, and each may lie on either side of the divider.
     """
     figure = make_figure(
-        plain(page.title),
+        plain(in_page_language(page.title)),
         with_map=True,
         style="\n".join(page_part(name) for name in ("map.css", "swipe.css", "compare.css")),
         body=_body(page, said),
-        script="\n".join(page_part(name) for name in _SCRIPTS),
+        script=page_script(*_SCRIPTS),
     )
     return self_contained_html(figure, about=page.about)
 
@@ -48,27 +56,28 @@ def render_compare(page: MapPage, said: SideBySide) -> str:
 def _body(page: MapPage, said: SideBySide) -> str:
     return body_html(
         page,
-        encode_data(page_data(page)),
+        encode_data(retold_data(page_data(page))),
         headline=filled("compare_head.html", sentences=_sentences_html(said.sentences)),
         table=_table_html(said),
-        work=page_part("swipe_frame.html"),
+        work=filled("swipe_frame.html"),
     )
 
 
 def _sentences_html(sentences: Sequence[str]) -> str:
-    return "".join(f"<p>{breakable(words)}</p>" for words in sentences)
+    return "".join(f"<p>{breakable(in_page_language(words))}</p>" for words in sentences)
 
 
 def _table_html(said: SideBySide) -> str:
     """Return the counts as a table, which scrolls by itself where it is wider than its panel."""
-    head = "".join(f'<th scope="col">{encode(words)}</th>' for words in said.heads)
+    head = "".join(f'<th scope="col">{told_html(words)}</th>' for words in said.heads)
     body = "".join(
-        f'<tr><th scope="row">{encode(first)}</th>'
-        + "".join(f"<td>{encode(words)}</td>" for words in others)
+        f'<tr><th scope="row">{told_html(first)}</th>'
+        + "".join(f"<td>{told_html(words)}</td>" for words in others)
         + "</tr>"
         for first, *others in said.rows
     )
     rows_html = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
     table = f'<table class="counts beside-one-another">{rows_html}</table>'
-    framed = f'<div class="scrolled" tabindex="0" role="group" aria-label="Count by count">{table}</div>'
-    return f"<section><h2>Count by count</h2>{framed}{_sentences_html(said.more)}</section>"
+    title = tell_html("Count by count")
+    framed = f'<div class="scrolled" tabindex="0" role="group" aria-label="{title}">{table}</div>'
+    return f"<section><h2>{title}</h2>{framed}{_sentences_html(said.more)}</section>"

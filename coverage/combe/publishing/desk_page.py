@@ -9,9 +9,17 @@ from __future__ import annotations
 from typing import Any, Final
 
 from combe.publishing.content import PEOPLE_STATES, MapPage
-from combe.publishing.inline import filled, make_figure, page_of, page_part, self_contained_html
+from combe.publishing.inline import (
+    filled,
+    make_figure,
+    page_of,
+    page_part,
+    page_script,
+    self_contained_html,
+)
 from combe.publishing.map_page import MAP_SCRIPTS, body_html, page_data
 from combe.publishing.map_people import bar_patterns_html
+from combe.publishing.page_language import in_page_language, retold_data
 from combe.publishing.text import encode, encode_data, plain
 
 _SCRIPTS: Final = (
@@ -31,11 +39,11 @@ def render_desk(page: MapPage, *, study_name: str, save_name: str) -> str:
     server asks of who may use it stands in the page's address and never in the page.
     """
     figure = make_figure(
-        plain(page.title),
+        plain(in_page_language(page.title)),
         with_map=True,
         style=_style(),
         body=_body(page, study_name, save_name),
-        script="\n".join(page_part(name) for name in _SCRIPTS),
+        script=page_script(*_SCRIPTS),
     )
     html = self_contained_html(figure, asks_its_server=True)
     return html.replace("</head>", f"{_ICON}\n</head>", 1)
@@ -43,13 +51,12 @@ def render_desk(page: MapPage, *, study_name: str, save_name: str) -> str:
 
 def render_opening() -> str:
     """Return the page that is shown while the study is opened: how far that is, and then the desk's own."""
-    script = "\n".join(page_part(name) for name in ("desk_link.js", "desk_opening.js"))
     style = page_part("sheet.css") + page_part("desk_opening.css")
     html = page_of(
-        "The desk is being opened",
+        in_page_language("The desk is being opened"),
         style,
-        page_part("desk_opening.html"),
-        script=_ALONE + script,
+        filled("desk_opening.html"),
+        script=_ALONE + page_script("desk_link.js", "desk_opening.js"),
         asks_its_server=True,
     )
     return html.replace("</head>", f"{_ICON}\n</head>", 1)
@@ -69,18 +76,18 @@ def _style() -> str:
 def _body(page: MapPage, study_name: str, save_name: str) -> str:
     return body_html(
         page,
-        encode_data(_data(page)),
+        encode_data(retold_data(_data(page))),
         headline=filled("desk_headline.html", patterns=bar_patterns_html()),
         feeds="",
         left_out="",
-        table=page_part("desk_tables.html"),
+        table=filled("desk_tables.html"),
         stations="",
         streets="",
         work=filled(
             "desk_body.html",
             study=encode(study_name),
             save=encode(save_name),
-            swipe=page_part("swipe_frame.html"),
+            swipe=filled("swipe_frame.html"),
         ),
     )
 

@@ -19,10 +19,19 @@ from combe.publishing.colours import HILL_COLOURS, HILL_OF_NO_WORTH, HILL_OPAQUE
 from combe.publishing.content import MapPage
 from combe.publishing.fields import LOOKS, Mark
 from combe.publishing.geotiff import check_shape
-from combe.publishing.inline import filled, make_figure, page_part, self_contained_html
+from combe.publishing.inline import filled, make_figure, page_part, page_script, self_contained_html
 from combe.publishing.map_grid import in_steps, make_lattice, middle_deg, pack_alike
-from combe.publishing.map_page import MAP_SCRIPTS, body_html, page_data, thinned, thinning
+from combe.publishing.map_page import (
+    MAP_SCRIPTS,
+    body_html,
+    left_out_html,
+    page_data,
+    thinned,
+    thinning,
+)
+from combe.publishing.page_language import in_page_language, retold_data, told_html
 from combe.publishing.text import breakable, encode, encode_data, plain
+from combe.words import tell
 
 _SCRIPTS: Final = (
     *MAP_SCRIPTS,
@@ -118,11 +127,11 @@ def render_hills(page: MapPage, hills: HillsShown) -> str:
     document = page_part("sheet.css") + page_part("document.css")
     style = "\n".join((*(page_part(name) for name in _STYLES), f".fragment {{\n{document}\n}}"))
     figure = make_figure(
-        plain(page.title),
+        plain(in_page_language(page.title)),
         with_map=True,
         style=style,
         body=_body(page, hills),
-        script="\n".join(page_part(name) for name in _SCRIPTS),
+        script=page_script(*_SCRIPTS),
     )
     return self_contained_html(figure, about=page.about)
 
@@ -150,16 +159,16 @@ def class_edges(worth: npt.NDArray[np.floating]) -> npt.NDArray[np.float64]:
 
 def _body(page: MapPage, hills: HillsShown) -> str:
     offered = [each for each in hills.quantities if _bounds(each, hills)]
-    headline = "".join(f"<p>{breakable(words)}</p>" for words in hills.sentences)
+    headline = "".join(f"<p>{breakable(in_page_language(words))}</p>" for words in hills.sentences)
     return body_html(
         page,
-        encode_data(_data(page, hills)),
+        encode_data(retold_data(_data(page, hills))),
         headline=headline,
         controls=filled(
             "hills_controls.html",
             filters="".join(map(_filter_html, offered)),
             list=_list_html(hills),
-            left_out=f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
+            left_out=left_out_html(page.left_out),
         ),
         work=filled("hills_more.html", parts=hills.more),
     )
@@ -169,30 +178,35 @@ def _filter_html(each: HillQuantity) -> str:
     return filled(
         "hills_filter.html",
         key=encode(each.key),
-        title=encode(f"{each.title}, at {'most' if each.at_most else 'least'}"),
+        title=told_html(_bound_words(each)),
     )
+
+
+def _bound_words(each: HillQuantity) -> str:
+    if each.at_most:
+        return tell("{quantity}, at most", quantity=each.title)
+    return tell("{quantity}, at least", quantity=each.title)
 
 
 def _list_html(hills: HillsShown) -> str:
     """Return the list as a table whose first cells are buttons that choose a hill."""
-    head = "".join(f'<th scope="col">{encode(words)}</th>' for words in hills.heads)
+    head = "".join(f'<th scope="col">{told_html(words)}</th>' for words in hills.heads)
     body = "".join(map(_row_html, hills.listed))
     return f'<table class="counts hill-list"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
 def _row_html(hill: ListedHill) -> str:
-    button = (
-        f'<button type="button" aria-pressed="false" aria-label="{encode(hill.named)}">{hill.rank}</button>'
-    )
+    named = told_html(hill.named)
+    button = f'<button type="button" aria-pressed="false" aria-label="{named}">{hill.rank}</button>'
     cells = "".join(f"<td>{_cell_html(each)}</td>" for each in hill.cells)
     return f'<tr data-rank="{hill.rank}"><th scope="row">{button}</th>{cells}</tr>'
 
 
 def _cell_html(cell: str | Mark) -> str:
     if isinstance(cell, str):
-        return encode(cell)
+        return told_html(cell)
     look = cell.look.replace(" ", "-")
-    return f'<span class="mark-verdict {look}">{LOOKS[cell.look]} {encode(cell.words)}</span>'
+    return f'<span class="mark-verdict {look}">{LOOKS[cell.look]} {told_html(cell.words)}</span>'
 
 
 def _data(page: MapPage, hills: HillsShown) -> dict[str, Any]:
@@ -214,9 +228,9 @@ def _data(page: MapPage, hills: HillsShown) -> dict[str, Any]:
             "listed": [_listed_data(each, page) for each in hills.listed],
             "edges": [float(each) for each in class_edges(hills.worth)],
             "best": _most(hills.worth),
-            "unit": plain(hills.unit),
-            "nothing": plain(hills.nothing),
-            "unpriced": plain(hills.unpriced),
+            "unit": plain(in_page_language(hills.unit)),
+            "nothing": plain(in_page_language(hills.nothing)),
+            "unpriced": plain(in_page_language(hills.unpriced)),
             "colours": HILL_COLOURS,
             "no_worth": HILL_OF_NO_WORTH,
             "opaque": HILL_OPAQUE,
@@ -265,8 +279,8 @@ def _quantity_data(each: HillQuantity, hills: HillsShown) -> dict[str, Any]:
     unknown = int((hills.searched & ~np.isfinite(each.values)).sum())
     return {
         "key": each.key,
-        "title": plain(each.title),
-        "unit": plain(each.unit),
+        "title": plain(in_page_language(each.title)),
+        "unit": plain(in_page_language(each.unit)),
         "decimals": each.decimals,
         "at_most": each.at_most,
         "offered": bounds is not None,
@@ -286,8 +300,8 @@ def _listed_data(hill: ListedHill, page: MapPage) -> dict[str, Any]:
         "lon": lon,
         "lat": lat,
         "hears": [[lat_heard, lon_heard], [lat, lon]],
-        "named": plain(hill.named),
-        "told": [plain(words) for words in hill.told],
+        "named": plain(in_page_language(hill.named)),
+        "told": [plain(in_page_language(words)) for words in hill.told],
         "values": dict(hill.values),
         "serves": "".join("1" if each else "0" for each in hill.serves),
         "page": hill.page,

@@ -16,9 +16,11 @@ from typing import Any, Final
 from combe.errors import PageError
 from combe.publishing.cautions import CAUTIONS, SHORT_CAUTION
 from combe.publishing.page_about import PageAbout
+from combe.publishing.page_language import current_language, in_page_language, told_html
 from combe.publishing.text import encode
 
-_PLACE: Final = re.compile(r"\[\[(\w+)\]\]")
+_PLACE: Final = re.compile(r'\[\[(?:(\w+)|"([^"\]]+)")\]\]')
+_NAME: Final = re.compile(r"\{(\w+)\}")
 
 
 def page_part(name: str) -> str:
@@ -26,8 +28,14 @@ def page_part(name: str) -> str:
     return (files("combe.publishing") / "page" / name).read_text(encoding="utf-8")
 
 
+def page_script(*names: str) -> str:
+    """Return our script files one behind the other, after their texts in the language of the page."""
+    script = "\n".join(map(page_part, ("words.js", *names)))
+    return current_language().script_head(script) + script
+
+
 def filled(name: str, **places: str) -> str:
-    """Return one of our HTML files with its ``[[places]]`` filled.
+    """Return one of our HTML files with its ``[[places]]`` filled, its ``[["texts"]]`` told.
 
     The contents must be HTML already (see :func:`combe.publishing.text.encode`); each is put in once and not
     looked through again.
@@ -39,16 +47,29 @@ def filled(name: str, **places: str) -> str:
     """
 
     def content(place: re.Match[str]) -> str:
-        if place.group(1) not in places:
-            raise PageError(f"page part {name} has a place {place.group(1)!r} for which nothing is given")
-        return places[place.group(1)]
+        wanted, text = place.groups()
+        if text:
+            return told_html(text)
+        if wanted not in places:
+            raise PageError(f"page part {name} has a place {wanted!r} for which nothing is given")
+        return places[wanted]
 
     return _PLACE.sub(content, page_part(name))
 
 
+def tell_html(template: str, **parts: str) -> str:
+    """Return a template in the language of the page as HTML, around parts that are HTML already.
+
+    >>> tell_html("{people} more people served", people="<b>12</b>")
+    '<b>12</b> more people served'
+    """
+    pieces = _NAME.split(in_page_language(template))
+    return "".join(parts[piece] if at % 2 else encode(piece) for at, piece in enumerate(pieces))
+
+
 def list_html(lines: tuple[str, ...]) -> str:
     """Return the texts as an HTML list."""
-    return "<ul>" + "".join(f"<li>{encode(line)}</li>" for line in lines) + "</ul>"
+    return "<ul>" + "".join(f"<li>{told_html(line)}</li>" for line in lines) + "</ul>"
 
 
 def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
@@ -59,7 +80,7 @@ def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
     return filled(
         "foot.html",
         state="" if folded else " open",
-        short=encode(SHORT_CAUTION),
+        short=told_html(SHORT_CAUTION),
         cautions=list_html(CAUTIONS),
         made=list_html(made),
     )
@@ -67,7 +88,7 @@ def foot_html(made: tuple[str, ...], *, folded: bool = False) -> str:
 
 def wide_html(table: str, name: str) -> str:
     """Return a table in a frame that scrolls where the screen is narrow, also by the keyboard."""
-    return f'<div class="wide" tabindex="0" role="group" aria-label="{encode(name)}">{table}</div>'
+    return f'<div class="wide" tabindex="0" role="group" aria-label="{told_html(name)}">{table}</div>'
 
 
 _LEAFLET_SCRIPT: Final = ("leaflet", "https://cdn.jsdelivr.net/npm/leaflet@1.9.4/dist/leaflet.js")
@@ -193,7 +214,7 @@ def self_contained_html(
     policy = content_policy(head + script, image_hosts=image_hosts, asks_its_server=asks_its_server)
     title = f"<title>{encode(figure.title or '')}</title>"
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{current_language().code}">\n<head>\n<meta charset="utf-8">\n'
         f"{_OUR_VIEWPORT}\n{_told(about)}"
         f"{policy}\n{title}\n{head}\n</head>\n<body>\n{body}\n{script}\n</body>\n</html>\n"
     )
@@ -221,7 +242,7 @@ def page_of(
     _refuse_links(body)
     policy = content_policy(head + code, asks_its_server=asks_its_server)
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{current_language().code}">\n<head>\n<meta charset="utf-8">\n'
         f"{_OUR_VIEWPORT}\n{_told(about)}{policy}\n<title>{encode(title)}</title>\n{head}\n</head>\n"
         f"<body>\n{body}\n{code}</body>\n</html>\n"
     )

@@ -7,6 +7,8 @@ from typing import Any, Final
 from combe.digits import spoken
 from combe.geodesy import turned
 from combe.publishing.content import MapDistrict
+from combe.publishing.inline import tell_html
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import breakable, plain
 
 _DEGREES_KEPT: Final = 5
@@ -22,7 +24,10 @@ _COLUMNS: Final = {
 }
 """What the columns hold, by the names of a page's recount."""
 
-SWITCH: Final = '<label><input type="checkbox" id="mark-districts" checked> Districts</label> '
+
+def switch_html() -> str:
+    """Return what shows and hides the outlines."""
+    return f'<label><input type="checkbox" id="mark-districts" checked> {tell_html("Districts")}</label> '
 
 
 def districts_html(districts: tuple[MapDistrict, ...], left_out: str) -> str:
@@ -34,16 +39,18 @@ def districts_html(districts: tuple[MapDistrict, ...], left_out: str) -> str:
         return ""
     unknown = any(each.people.without_prediction >= 0.5 for each in districts)
     columns = {key: words for key, words in _COLUMNS.items() if unknown or key != "unknown"}
-    head = "".join(f'<th scope="col">{words}</th>' for words in ("District", *columns.values()))
+    head = "".join(f'<th scope="col">{tell_html(words)}</th>' for words in ("District", *columns.values()))
     body = "".join(_row_html(number, each, tuple(columns)) for number, each in enumerate(districts))
     table = (
         f'<table class="counts districts" id="district-counts"><thead><tr>{head}</tr></thead>'
         f"<tbody>{body}</tbody></table>"
     )
     if len(districts) > _MOST_UNFOLDED:
-        table = f"<details><summary>{len(districts)} districts</summary>{table}</details>"
-    told = f"<p><small>{breakable(left_out)}</small></p>" if left_out else ""
-    return f'<section><h2 id="districts-title">People by district, all services</h2>{table}{told}</section>'
+        summary = tell_html("{count} districts", count=str(len(districts)))
+        table = f"<details><summary>{summary}</summary>{table}</details>"
+    told = f"<p><small>{breakable(in_page_language(left_out))}</small></p>" if left_out else ""
+    title = tell_html("People by district, all services")
+    return f'<section><h2 id="districts-title">{title}</h2>{table}{told}</section>'
 
 
 def _row_html(number: int, district: MapDistrict, columns: tuple[str, ...]) -> str:

@@ -40,8 +40,16 @@ from combe.publishing.content import (
     ShareScale,
     StationMark,
 )
-from combe.publishing.inline import filled, foot_html, make_figure, page_part, self_contained_html
-from combe.publishing.map_districts import SWITCH, district_data, districts_html
+from combe.publishing.inline import (
+    filled,
+    foot_html,
+    make_figure,
+    page_part,
+    page_script,
+    self_contained_html,
+    tell_html,
+)
+from combe.publishing.map_districts import district_data, districts_html, switch_html
 from combe.publishing.map_grid import (
     CELLS_LIMIT,
     MercatorLattice,
@@ -55,9 +63,11 @@ from combe.publishing.map_grid import (
 from combe.publishing.map_lines import context_data, contour_data
 from combe.publishing.map_people import headline_part_html, people_html
 from combe.publishing.page_about import back_html
+from combe.publishing.page_language import in_page_language, retold_data, told_html
 from combe.publishing.recount import HIGHEST_DB, LOWEST_DB, STEP_DB, recount_data
 from combe.publishing.station_card import card_data
 from combe.publishing.text import breakable, encode, encode_data, number, plain
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.terrain import StudyGrid
@@ -98,11 +108,11 @@ def render_map(page: MapPage) -> str:
         The page would hold a link that cannot be put inside it.
     """
     figure = make_figure(
-        plain(page.title),
+        plain(in_page_language(page.title)),
         with_map=True,
         style="".join(page_part(name) for name in ("map.css", "swipe.css", "ground_profile.css")),
-        body=body_html(page, encode_data(page_data(page)), **_sides_html(page)),
-        script="\n".join(page_part(name) for name in (*MAP_SCRIPTS, *_OWN_SCRIPTS, "start.js")),
+        body=body_html(page, encode_data(retold_data(page_data(page))), **_sides_html(page)),
+        script=page_script(*MAP_SCRIPTS, *_OWN_SCRIPTS, "start.js"),
     )
     hosts = (_TILE_HOST,) if page.street_tiles else ()
     return self_contained_html(figure, image_hosts=hosts, about=page.about)
@@ -112,7 +122,7 @@ def _sides_html(page: MapPage) -> dict[str, str]:
     """Return what a page needs to part its map between two networks, where it has so many."""
     if sum(layer.shows == "margin" for layer in page.layers) < 2:
         return {}
-    return {"sides": page_part("map_sides.html"), "work": page_part("swipe_frame.html")}
+    return {"sides": filled("map_sides.html"), "work": filled("swipe_frame.html")}
 
 
 def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
@@ -135,7 +145,7 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "after_keys": page.after_keys,
         "colours": _colour_data(page),
         "people": [_people_data(mark, middle) for mark in page.people],
-        "people_words": {state: plain(words) for state, words in page.people_words.items()},
+        "people_words": {state: _shown(words) for state, words in page.people_words.items()},
         "stations": [_station_data(station, middle) for station in page.stations],
         "feeds": [_feed_data(feed, middle) for feed in page.feeds],
         "places": [_place_data(place, middle) for place in page.places],
@@ -148,10 +158,15 @@ def page_data(page: MapPage, *, with_fields: bool = True) -> dict[str, Any]:
         "context": context_data(page.context, page.grid, lattice),
         "contours": contour_data(page.contours, page.grid, lattice),
         "districts": [district_data(each, middle) for each in page.districts],
-        "tiles": _TILES if page.street_tiles else None,
+        "tiles": {**_TILES, "credit": _shown(_TILES["credit"])} if page.street_tiles else None,
         "recount": {**recount_data(page.recount), "states": PEOPLE_STATES} if page.recount else None,
         "sight": page.sight._asdict() if page.sight else None,
     }
+
+
+def _shown(text: str) -> str:
+    """Return one of our own texts in the language of the page."""
+    return plain(in_page_language(text))
 
 
 def thinning(grid: StudyGrid) -> int:
@@ -162,7 +177,8 @@ def thinning(grid: StudyGrid) -> int:
 def thinned_words(grid: StudyGrid) -> str:
     """Return that the page does not show every cell, where it does not."""
     every = thinning(grid)
-    return f"This page shows one of {every} cells each way; people are counted on all." if every > 1 else ""
+    words = "This page shows one of {every} cells each way; people are counted on all."
+    return tell(words, every=every) if every > 1 else ""
 
 
 def _grid_data(
@@ -226,14 +242,16 @@ def _colour_data(page: MapPage) -> dict[str, Any]:
 
 def layer_data(layer: MapLayer) -> dict[str, Any]:
     """Return a layer without its grid."""
+    # What several stations radiate has a name of ours, else it is that of the station.
+    ours = layer.shows != "field" or layer.shares is not None
     return {
         "key": layer.key,
-        "title": plain(layer.title),
-        "station": plain(layer.station),
+        "title": _shown(layer.title),
+        "station": _shown(layer.station) if ours else plain(layer.station),
         "role": layer.role,
         "service": plain(layer.service),
         "threshold_dbuv_m": round(float(layer.threshold_dbuv_m), 3),
-        "description": plain(layer.description),
+        "description": _shown(layer.description),
         "shares": _share_data(layer.shares) if layer.shares else None,
         "shows": layer.shows,
         "classes": [_class_data(each) for each in layer.classes],
@@ -245,7 +263,7 @@ def _class_data(one: MapClass) -> dict[str, Any]:
     """Return a class of ground for the page, its people as they are shown."""
     people = None if one.people is None else round(one.people)
     look = {"colour": one.colour, "pattern": one.pattern}
-    return {"code": one.code, "words": plain(one.words), **look, "people": people}
+    return {"code": one.code, "words": _shown(one.words), **look, "people": people}
 
 
 def _share_data(scale: ShareScale) -> dict[str, Any]:
@@ -279,7 +297,7 @@ def _station_data(station: StationMark, middle: float) -> dict[str, Any]:
         "name": plain(station.name),
         "role": station.role,
         "aerial_height_m": float(station.aerial_height_m),
-        "services": plain(station.services),
+        "services": _shown(station.services),
         "card": card_data(station.card),
     }
 
@@ -321,19 +339,24 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
     tiles = (_TILE_CREDIT,) if page.street_tiles else ()
     ours = {
         "back": back_html(page.index),
-        "title": encode(page.title),
-        "subtitle": encode(page.subtitle),
+        "title": told_html(page.title),
+        "subtitle": told_html(page.subtitle),
         "note": invented_html(page.invented_note),
-        "feeds": "".join(f'<p class="told">{breakable(words)}</p>' for words in page.feed_notes),
-        "left_out": f"<p><small>{encode(page.left_out)}</small></p>" if page.left_out else "",
+        "feeds": "".join(
+            f'<p class="told">{breakable(in_page_language(words))}</p>' for words in page.feed_notes
+        ),
+        "left_out": left_out_html(page.left_out),
         "headline": headline_part_html(page.people_rows[:1], page.sure, page.harm),
         "table": people_html(page.people_rows) + districts_html(page.districts, page.districts_left_out),
         "stations": stations_html(page.stations),
-        "streets": (SWITCH if any(each.rings for each in page.districts) else "")
-        + (_STREETS if page.street_tiles else ""),
+        "streets": (switch_html() if any(each.rings for each in page.districts) else "")
+        + (filled("map_streets.html") if page.street_tiles else ""),
         "foot": foot_html((*page.provenance, *_CREDITS, *tiles), folded=True),
         "work": "",
-        "credit": breakable(f"{SHORT_CAUTION} {'; '.join((*page.credits, _DRAWN_BY))}"),
+        "credit": breakable(
+            f"{in_page_language(SHORT_CAUTION)} "
+            + "; ".join(map(in_page_language, (*page.credits, _DRAWN_BY)))
+        ),
         "data": data,
     }
     places = {**ours, **others}
@@ -344,25 +367,33 @@ def body_html(page: MapPage, data: str, **others: str) -> str:
     return filled("map_body.html", **places)
 
 
-_STREETS: Final = '<label><input type="checkbox" id="mark-streets"> Street tiles (from the network)</label>'
+def left_out_html(words: str) -> str:
+    """Return which layers a page does not have; nothing where it has all."""
+    return f"<p><small>{told_html(words)}</small></p>" if words else ""
 
 
 def invented_html(note: str) -> str:
     """Return the note that data are invented; nothing for an empty note."""
-    return f'<p class="invented">{encode(note)}</p>' if note else ""
+    return f'<p class="invented">{told_html(note)}</p>' if note else ""
 
 
 def stations_html(stations: tuple[StationMark, ...]) -> str:
     """Return the list of stations with role, height and services, folded if long; nothing without any."""
     if not stations:
         return ""
-    lines = "".join(
-        f"<li><b>{encode(one.name)}</b>, {one.role}, aerial {number(one.aerial_height_m)} m"
-        + (f"<br>{encode(one.services)}" if one.services else "")
-        + "</li>"
-        for one in stations
-    )
-    listed = f'<ul class="stations">{lines}</ul>'
+    listed = f'<ul class="stations">{"".join(map(_station_html, stations))}</ul>'
     if len(stations) > _MOST_UNFOLDED:
-        listed = f"<details><summary>{len(stations)} stations</summary>{listed}</details>"
-    return f"<section><h2>Stations</h2>{listed}</section>"
+        summary = tell_html("{count} stations", count=str(len(stations)))
+        listed = f"<details><summary>{summary}</summary>{listed}</details>"
+    return f"<section><h2>{tell_html('Stations')}</h2>{listed}</section>"
+
+
+def _station_html(station: StationMark) -> str:
+    told = tell_html(
+        "{name}, {role}, aerial {height} m",
+        name=f"<b>{encode(station.name)}</b>",
+        role=told_html(station.role),
+        height=number(station.aerial_height_m),
+    )
+    services = f"<br>{told_html(station.services)}" if station.services else ""
+    return f"<li>{told}{services}</li>"

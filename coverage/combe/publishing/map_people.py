@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 from combe.digits import spoken
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, SERVED_BEFORE
-from combe.publishing.inline import filled
-from combe.publishing.text import encode, number
+from combe.publishing.inline import filled, tell_html
+from combe.publishing.page_language import told_html
+from combe.publishing.text import number
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.planning import PeopleCount
@@ -33,30 +35,43 @@ def people_html(rows: tuple[tuple[str, PeopleCount], ...]) -> str:
     with_lost = any((people.lost or 0.0) >= 0.5 for _, people in rows)
     body = "".join(_row_html(*row, with_lost) for row in rows)
     heads = _with_lost(_HEADS, "Lost") if with_lost else _HEADS
-    head = "".join(f'<th scope="col">{text}</th>' for text in heads)
+    head = "".join(f'<th scope="col">{tell_html(text)}</th>' for text in heads)
     table = f'<table class="counts" id="people-counts"><thead><tr>{head}</tr></thead>{body}</table>'
-    return f'<section><h2 id="people-title">People</h2>{table}</section>'
+    return f'<section><h2 id="people-title">{tell_html("People")}</h2>{table}</section>'
 
 
 def headline_part_html(rows: tuple[tuple[str, PeopleCount], ...], sure: str, harm: str) -> str:
     """Return the headline of the first row with its bar, how sure it is, and what it takes from others."""
     told = "".join(f'<div id="headline">{headline_html(*row)}</div>{_bar_html(row[1])}' for row in rows)
     others = (("sure", sure), ("harm", harm))
-    return told + "".join(f'<p id="{name}">{encode(words)}</p>' for name, words in others if words)
+    return told + "".join(f'<p id="{name}">{told_html(words)}</p>' for name, words in others if words)
 
 
 def headline_html(name: str, people: PeopleCount) -> str:
     """Return the sentences that a reader in a hurry takes away."""
-    gain = f"<b>{number(people.newly_served or 0.0)}</b> more people served"
-    gone = f"; {number(people.lost)} lose it to interference" if people.lost and people.lost >= 0.5 else ""
-    rest = f"{spoken(people.served_before)} before, {number(people.served)} after{gone}"
-    left = f"{number(people.unserved)} stay unserved"
-    limited = people.limited_by_interference
-    if limited is not None and limited >= 0.5:
-        left += f", {number(limited)} of them by interference"
-    lacking = people.without_prediction
-    unknown = f", and for {number(lacking)} there is no prediction" if lacking else ""
-    return f'<p class="headline">{gain} <small>({encode(name)})</small></p><p>{rest}; {left}{unknown}.</p>'
+    lost, limited, lacking = (
+        number(each) if each is not None and each >= least else ""
+        for each, least in (
+            (people.lost, 0.5),
+            (people.limited_by_interference, 0.5),
+            (people.without_prediction, 1e-9),
+        )
+    )
+    told = tell(
+        "{before} before, {after} after{lost}; {left} stay unserved{limited}{unknown}.",
+        before=spoken(people.served_before),
+        after=number(people.served),
+        lost=tell("; {people} lose it to interference", people=lost) if lost else "",
+        left=number(people.unserved),
+        limited=tell(", {people} of them by interference", people=limited) if limited else "",
+        unknown=tell(", and for {people} there is no prediction", people=lacking) if lacking else "",
+    )
+    gain = tell_html(
+        "{people} more people served {services}",
+        people=f"<b>{number(people.newly_served or 0.0)}</b>",
+        services=f"<small>({told_html(name)})</small>",
+    )
+    return f'<p class="headline">{gain}</p><p>{told_html(told)}</p>'
 
 
 def _bar_html(people: PeopleCount) -> str:
@@ -72,7 +87,7 @@ def _bar_html(people: PeopleCount) -> str:
         pieces += f'<rect x="{at:.3f}%" y="1" width="{width:.3f}%" height="18" {look}/>' if width else ""
         at += width
     drawn = f"{bar_patterns_html()}<g>{pieces}</g>"
-    return f'<svg class="bar" role="img" aria-label="Shares of people">{drawn}</svg>'
+    return f'<svg class="bar" role="img" aria-label="{tell_html("Shares of people")}">{drawn}</svg>'
 
 
 def bar_patterns_html() -> str:
@@ -97,5 +112,5 @@ def _row_html(name: str, people: PeopleCount, with_lost: bool) -> str:
     )
     counts = _with_lost(counts, people.lost) if with_lost else counts
     cells = "".join(f"<td>{spoken(count)}</td>" for count in counts)
-    label = f'<th scope="rowgroup" colspan="{len(counts)}">{encode(name)}</th>'
+    label = f'<th scope="rowgroup" colspan="{len(counts)}">{told_html(name)}</th>'
     return f"<tbody><tr>{label}</tr><tr>{cells}</tr></tbody>"

@@ -14,7 +14,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
-from combe.publishing.page_language import in_page_language
+from combe.publishing.page_language import in_page_language, told_html
 from combe.publishing.text import encode
 from combe.words import Name
 
@@ -70,4 +70,4 @@ def way_to(index: Path | None, page: Path) -> str:
 
 def back_html(link: str) -> str:
     """Return the line that leads back to the index; nothing where there is none."""
-    return f'<nav class="back"><a href="{encode(link)}">All pages</a></nav>' if link else ""
+    return f'<nav class="back"><a href="{encode(link)}">{told_html("All pages")}</a></nav>' if link else ""

@@ -19,13 +19,16 @@ from typing import Any, Final
 
 from combe.digits import THIN_SPACE
 from combe.errors import RangeError
-from combe.publishing.text import encode_data
+from combe.publishing.text import encode, encode_data
 from combe.words import Digits, Name, Told
 
 Lookup = Callable[[str], str]
 
-_TOLD_IN_SCRIPT: Final = re.compile(r"""\btell\(\s*("(?:[^"\\\n]|\\.)*")""")
-"""A text of a script that goes through its catalogue."""
+_LITERAL: Final = r'("(?:[^"\\\n]|\\.)*")'
+_TOLD_IN_SCRIPT: Final = re.compile(
+    rf"\btell\(\s*{_LITERAL}|\btellNumber\([^\",]+,\s*{_LITERAL},\s*{_LITERAL}"
+)
+"""Texts of a script that go through its catalogue; of what is counted there are two."""
 
 
 @dataclass(frozen=True)
@@ -70,9 +73,19 @@ class PageLanguage:
 
     def script_head(self, script: str) -> str:
         """Return the lines that stand before a script: its texts in the language, and the decimal sign."""
-        told = {text: self.template(text) for text in map(json.loads, _TOLD_IN_SCRIPT.findall(script))}
+        told = {text: self.template(text) for text in texts_of_script(script)}
         words = encode_data({text: words for text, words in told.items() if words != text})
         return f"const page_words = {words}, page_decimal = {json.dumps(self.decimal)};\n"
+
+
+def texts_of_script(script: str) -> list[str]:
+    """Return the texts of a script that go through a catalogue.
+
+    >>> texts_of_script('tell("{size} m", { size }) + tellNumber(hills, "{count} hill", "{count} hills")')
+    ['{size} m', '{count} hill', '{count} hills']
+    """
+    found = (literal for literals in _TOLD_IN_SCRIPT.findall(script) for literal in literals if literal)
+    return [json.loads(literal) for literal in found]
 
 
 class _Number(float):
@@ -113,6 +126,35 @@ def pages_in(language: PageLanguage) -> Iterator[None]:
 def in_page_language(text: str) -> str:
     """Return a text in the language in which pages are made now."""
     return _CURRENT.get().words(text)
+
+
+def told_html(text: str) -> str:
+    """Return a text in the language in which pages are made now, as HTML."""
+    return encode(in_page_language(text))
+
+
+def retold(text: str) -> str:
+    """Return a text in the language of pages if it was made of a template, or is a number.
+
+    Other texts stay as they are: where names stand among them that somebody chose, none is looked up.
+    """
+    return in_page_language(text) if isinstance(text, Told | Digits) else text
+
+
+def retold_data(data: Any) -> Any:
+    """Return the data of a page with each text that was made of a template in the language of pages.
+
+    Keys stay, for scripts ask by them.
+    """
+    match data:
+        case str():
+            return retold(data)
+        case dict():
+            return {key: retold_data(value) for key, value in data.items()}
+        case list() | tuple():
+            return [retold_data(value) for value in data]
+        case _:
+            return data
 
 
 def language_codes() -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
+from combe.publishing.page_language import in_page_language, retold
 from combe.publishing.text import plain
 
 SERVICE_HEADS: Final = ("Service", "ch", "MHz", "ERP W", "dBW")
@@ -26,7 +27,8 @@ def card_data(card: StationCard | None) -> dict[str, Any] | None:
     if card is None:
         return None
     return {
-        "lines": [[plain(head), plain(words)] for head, words in card.lines],
-        "heads": SERVICE_HEADS,
-        "services": [[plain(cell) for cell in row] for row in card.services],
+        "lines": [[plain(in_page_language(each)) for each in line] for line in card.lines],
+        "heads": [in_page_language(head) for head in SERVICE_HEADS],
+        # Among the cells stands the name of the service.
+        "services": [[plain(retold(cell)) for cell in row] for row in card.services],
     }

@@ -1,5 +1,5 @@
 // Before and after on one map: a divider is switched on, and parts the margins of two networks.
-const SIDE_WORDS = ["Left", "Right"];
+const ON_SIDES = [(words) => tell("Left: {words}", { words }), (words) => tell("Right: {words}", { words })];
 
 combe.setUpSides = () => {
   combe.fillSides((layer) => layer.title);
@@ -10,22 +10,22 @@ combe.setUpSides = () => {
 const showSwipeOwn = combe.showSwipe;
 combe.showSwipe = () => {
   showSwipeOwn();
-  byId("swipe").textContent = combe.swiping ? "End the comparison" : "Compare before and after";
+  byId("swipe").textContent = combe.swiping ? tell("End the comparison") : tell("Compare before and after");
   byId("sides").hidden = !combe.swiping;
 };
 
 // What is told of the layer in view is told of both sides.
-combe.ofBothSides = (tell, layer, excess) => {
-  if (!combe.swiping || !layer) return tell(layer, excess);
+combe.ofBothSides = (wordsOf, layer, excess) => {
+  if (!combe.swiping || !layer) return wordsOf(layer, excess);
   return combe.sideKeys().map((key, at) => {
-    const words = tell(combe.layerOf(key), excess);
-    return words && `${SIDE_WORDS[at]}: ${words[0].toLowerCase()}${words.slice(1)}`;
+    const words = wordsOf(combe.layerOf(key), excess);
+    return words && ON_SIDES[at](within(words));
   }).join(" ").trim();
 };
 
 for (const name of ["tallyOf", "peopleWords"]) {
-  const tell = combe[name];
-  combe[name] = (layer, excess) => combe.ofBothSides(tell, layer, excess);
+  const wordsOf = combe[name];
+  combe[name] = (layer, excess) => combe.ofBothSides(wordsOf, layer, excess);
 }
 
 combe.additions.push(() => { if (byId("swipe")) combe.setUpSides(); });

@@ -14,20 +14,20 @@ combe.cardTable = ({ heads, services }) => {
 
 combe.cardOf = (station) => {
   const card = combe.make("div", "card"), list = combe.make("dl"), title = combe.make("h2", "", `${station.name} `);
-  title.append(combe.make("small", "", station.role));
+  title.append(combe.make("small", "", ROLE_WORDS[station.role]));
   for (const [head, words] of station.card.lines) list.append(combe.make("dt", "", head), combe.make("dd", "", words));
   card.append(title, list, combe.cardTable(station.card));
   return card;
 };
 
-combe.roleWords = (role) => (role === "parent" ? "Parent station" : "Relay");
+combe.fullName = ({ role, name }) => (role === "parent" ? tell("Parent station {name}", { name }) : tell("Relay {name}", { name }));
 
 combe.bindCard = (mark, station) => {
   const narrow = combe.map.getSize().x < 420;
   mark.bindPopup(() => combe.cardOf(station), { className: "station-card", maxWidth: narrow ? 270 : 360, minWidth: narrow ? 200 : 250, maxHeight: 340, autoPanPadding: [10, 10] });
   mark.on("add", () => {
     const frame = mark.getElement();
-    frame.setAttribute("aria-label", `${combe.roleWords(station.role)} ${station.name}: what it radiates`);
+    frame.setAttribute("aria-label", tell("{station}: what it radiates", { station: combe.fullName(station) }));
     frame.setAttribute("aria-haspopup", "dialog");
     frame.addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
@@ -45,8 +45,8 @@ combe.bindCard = (mark, station) => {
 
 combe.enterCard = (popup, station) => {
   const frame = popup.getElement();
-  Object.entries({ role: "dialog", "aria-label": `${combe.roleWords(station.role)} ${station.name}`, tabindex: "-1" }).forEach(([name, value]) => frame.setAttribute(name, value));
-  frame.querySelector(".leaflet-popup-close-button")?.setAttribute("aria-label", "Close");
+  Object.entries({ role: "dialog", "aria-label": combe.fullName(station), tabindex: "-1" }).forEach(([name, value]) => frame.setAttribute(name, value));
+  frame.querySelector(".leaflet-popup-close-button")?.setAttribute("aria-label", tell("Close"));
   frame.onkeydown = (event) => {
     if (event.key !== "Escape") return;
     event.stopPropagation();

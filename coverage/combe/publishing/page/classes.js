@@ -52,11 +52,11 @@ combe.classLegend = (layer) => {
   const lines = layer.classes.filter((one) => shown.has(one)).map((one) => {
     const look = combe.lookOf(one, 190), bare = combe.rgba("#d9d4c7");
     const picture = combe.swatch((x, y) => (look ? (look.inside(x, y) ? look.drawn : look.own) : bare));
-    const people = one.people === null ? "" : `${combe.whole(one.people)} people, `;
-    return combe.legendLine(picture, one.words, `${people}${combe.area(cells(one))}`);
+    const area = combe.area(cells(one)), people = combe.whole(one.people);
+    return combe.legendLine(picture, one.words, one.people === null ? area : tell("{people} people, {area}", { people, area }));
   });
   const rest = layer.classes.length - shown.size;
-  if (rest > 0) lines.push(combe.make("li", "", `and ${rest} with less ground; the pointer names them`));
+  if (rest > 0) lines.push(combe.make("li", "", tell("and {count} with less ground; the pointer names them", { count: rest })));
   return lines;
 };
 
@@ -73,6 +73,6 @@ const levelLine = combe.fieldLine;
 combe.fieldLine = (layer, cell) => {
   if (!combe.isClasses(layer)) return levelLine(layer, cell);
   const value = combe.numberAt(combe.grids[layer.key], cell);
-  const text = value === null ? "no prediction" : layer.classes.find((one) => one.code === value).words;
+  const text = value === null ? tell("no prediction") : layer.classes.find((one) => one.code === value).words;
   return { key: layer.key, value, name: layer.title, text, margin: "" };
 };

@@ -1,5 +1,5 @@
 // Draws what one knows the place by: contour lines, and the study's places, roads, water and borders, under the marks.
-const CONTEXT_WORDS = { place: "Places", road: "Roads", water: "Water", border: "Borders", other: "Other lines" };
+const CONTEXT_WORDS = { place: tell("Places"), road: tell("Roads"), water: tell("Water"), border: tell("Borders"), other: tell("Other lines") };
 // Of each kind the strokes of its lines, the lowest first, and the fill of its areas.
 const CONTEXT_LOOKS = {
   place: { strokes: [{ color: "#6a655c", weight: 1, opacity: 0.7 }], fill: "#6a655c", fillOpacity: 0.12 },
@@ -87,7 +87,7 @@ combe.addContext = () => {
   const groups = Object.fromEntries(Object.keys(combe.context).map((kind) => [kind, combe.contextGroup(kind, renderer)]));
   if (combe.contourLevels.length) groups.contours = combe.contourGroup(combe.contourLevels);
   for (const [kind, group] of Object.entries(groups)) {
-    const words = CONTEXT_WORDS[kind] ?? "Contour lines";
+    const words = CONTEXT_WORDS[kind] ?? tell("Contour lines");
     const box = combe.addSwitch(`mark-${kind}`, words, () => {
       if (box.checked) group.addTo(map); else group.remove();
       combe.placeLabels();
@@ -115,6 +115,6 @@ combe.markLegend = () => {
   for (const kind of Object.keys(combe.context).filter((each) => each !== "place"))
     lines.push(combe.legendLine(combe.lineSwatch(CONTEXT_LOOKS[kind].strokes), CONTEXT_WORDS[kind]));
   if (combe.contourLevels.length)
-    lines.push(combe.legendLine(combe.lineSwatch([{ ...INDEX_LOOK, opacity: 0.9 }]), `Contour lines, ${combe.data.contours.interval_m} m apart`));
+    lines.push(combe.legendLine(combe.lineSwatch([{ ...INDEX_LOOK, opacity: 0.9 }]), tell("Contour lines, {interval} m apart", { interval: unpadded(combe.data.contours.interval_m) })));
   return lines;
 };

@@ -72,7 +72,7 @@ combe.toggleCross = () => (combe.cross.mark.hidden ? combe.beginCross() : combe.
 
 combe.crossMark = () => {
   const mark = combe.make("div", "cross-hair");
-  Object.entries({ tabindex: "0", role: "application", "aria-roledescription": "cross-hair", "aria-label": "Cross-hair: arrow keys move it by a cell, with Shift by ten; Escape puts it away" }).forEach(([name, value]) => mark.setAttribute(name, value));
+  Object.entries({ tabindex: "0", role: "application", "aria-roledescription": tell("cross-hair"), "aria-label": tell("Cross-hair: arrow keys move it by a cell, with Shift by ten; Escape puts it away") }).forEach(([name, value]) => mark.setAttribute(name, value));
   mark.hidden = true;
   mark.addEventListener("keydown", combe.keyOnCross);
   return mark;
@@ -90,7 +90,7 @@ combe.addCrossHair = () => {
   if (!byId("read-spoken")) return;
   const { map } = combe, frame = map.getContainer(), bar = combe.make("div", "leaflet-bar"), button = combe.make("button", "cross-button");
   button.append(combe.crossPicture());
-  Object.entries({ type: "button", "aria-pressed": "false", title: "Read the map with the arrow keys (key X on the map)", "aria-label": "Cross-hair, to read the map with the arrow keys" }).forEach(([name, value]) => button.setAttribute(name, value));
+  Object.entries({ type: "button", "aria-pressed": "false", title: tell("Read the map with the arrow keys (key X on the map)"), "aria-label": tell("Cross-hair, to read the map with the arrow keys") }).forEach(([name, value]) => button.setAttribute(name, value));
   combe.cross = { mark: combe.crossMark(), button, waiting: 0 };
   frame.append(combe.cross.mark);
   const control = L.control({ position: "topleft" });
@@ -111,10 +111,10 @@ combe.addNorth = () => {
   const control = L.control({ position: "bottomleft" });
   control.onAdd = () => {
     const frame = combe.make("div", "north"), svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    Object.entries({ viewBox: "0 0 26 40", width: 26, height: 40, role: "img", "aria-label": "North is up" }).forEach(([name, value]) => svg.setAttribute(name, value));
+    Object.entries({ viewBox: "0 0 26 40", width: 26, height: 40, role: "img", "aria-label": tell("North is up") }).forEach(([name, value]) => svg.setAttribute(name, value));
     svgPart("path", { d: "M13 12 L21 38 L13 31 Z", fill: "#23292c" }, svg);
     svgPart("path", { d: "M13 12 L5 38 L13 31 Z", fill: "#fffdf7", stroke: "#23292c", "stroke-width": 1.2, "stroke-linejoin": "round" }, svg);
-    svgPart("text", { x: 13, y: 9.5, "text-anchor": "middle", "font-size": 11, "font-weight": 700, fill: "#23292c" }, svg).textContent = "N";
+    svgPart("text", { x: 13, y: 9.5, "text-anchor": "middle", "font-size": 11, "font-weight": 700, fill: "#23292c" }, svg).textContent = tell("N");
     frame.append(svg);
     return frame;
   };

@@ -1,16 +1,17 @@
 // The editor of the chosen station: a field each, sent when it is committed; a refusal stands beside its field.
 const EDIT_PAUSE_MS = 200;
 const EDIT_NUMBERS = [
-  { key: "longitude_deg", words: "Longitude, °", step: 0.0001 },
-  { key: "latitude_deg", words: "Latitude, °", step: 0.0001 },
-  { key: "aerial_height_m", words: "Aerial height, m", step: 1 },
-  { key: "bearing_deg", words: "Pattern looks to, °", step: 1 },
-  { key: "tilt_deg", words: "Tilt down, °", step: 0.1 },
+  { key: "longitude_deg", words: tell("Longitude, °"), step: 0.0001 },
+  { key: "latitude_deg", words: tell("Latitude, °"), step: 0.0001 },
+  { key: "aerial_height_m", words: tell("Aerial height, m"), step: 1 },
+  { key: "bearing_deg", words: tell("Pattern looks to, °"), step: 1 },
+  { key: "tilt_deg", words: tell("Tilt down, °"), step: 0.1 },
 ];
+const POLARIZATIONS = { horizontal: tell("horizontal"), vertical: tell("vertical") };
 const EDIT_CHOICES = [
-  { key: "polarization", words: "Polarization", of: () => ["horizontal", "vertical"] },
-  { key: "horizontal_pattern", words: "Horizontal pattern", of: (state) => state.patterns },
-  { key: "vertical_pattern", words: "Vertical pattern", of: (state) => state.patterns },
+  { key: "polarization", words: tell("Polarization"), of: () => Object.keys(POLARIZATIONS), named: (value) => POLARIZATIONS[value] },
+  { key: "horizontal_pattern", words: tell("Horizontal pattern"), of: (state) => state.patterns },
+  { key: "vertical_pattern", words: tell("Vertical pattern"), of: (state) => state.patterns },
 ];
 const EDIT_ORDER = ["on_air", "longitude_deg", "latitude_deg", "aerial_height_m", "polarization", "horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg"];
 
@@ -30,12 +31,12 @@ combe.stepBox = (event, box, step) => {
   box.dispatchEvent(new Event("change", { bubbles: true }));
 };
 
-const choiceBox = ({ key, words, of }) => {
+const choiceBox = ({ key, words, of, named = (value) => value }) => {
   const box = combe.make("select");
   box.id = `edit-${key}`;
   const fill = (value) => {
     const names = [...new Set([...(of(combe.desk.state) ?? []), ...(value ? [value] : [])])];
-    box.replaceChildren(...names.map((name) => new Option(name, name)));
+    box.replaceChildren(...names.map((name) => new Option(named(name), name)));
   };
   return { key, words, box, read: () => box.value, write: (value) => { fill(value); box.value = value ?? ""; } };
 };
@@ -48,12 +49,12 @@ const switchBox = (key, words) => {
 
 // The fields of a station: its own, then channel and power of each service.
 combe.editFields = (station) => {
-  const known = { on_air: switchBox("on_air", "On the air") };
+  const known = { on_air: switchBox("on_air", tell("On the air")) };
   EDIT_NUMBERS.forEach((one) => { known[one.key] = numberBox(one); });
   EDIT_CHOICES.forEach((one) => { known[one.key] = choiceBox(one); });
   const own = EDIT_ORDER.map((key) => ({ ...known[key], of: (one) => one[key], edit: (value) => ({ [key]: value }) }));
   const ofServices = station.services.flatMap(({ name }, at) => ["channel", "erp_w"].map((key) => ({
-    ...numberBox({ key: `${key}-${at}`, words: `${name}, ${key === "channel" ? "channel" : "ERP in W"}`, step: 1 }),
+    ...numberBox({ key: `${key}-${at}`, words: key === "channel" ? tell("{service}, channel", { service: name }) : tell("{service}, ERP in W", { service: name }), step: 1 }),
     of: (one) => one.services.find((service) => service.name === name)?.[key],
     edit: (value) => ({ [key]: { [name]: value } }),
   })));
@@ -111,7 +112,7 @@ combe.sendField = async (field, name) => {
   const value = field.read(), waits = field.waits;
   const settled = () => { if (field.waits === waits) field.waits = 0; };
   try {
-    if (value === null || Number.isNaN(value)) throw new combe.Fault("A number is needed here.", 422);
+    if (value === null || Number.isNaN(value)) throw new combe.Fault(tell("A number is needed here."), 422);
     combe.showFault(field, "");
     const sent = combe.change({ station: name, ...field.edit(value) });
     settled();
@@ -128,10 +129,13 @@ combe.sendField = async (field, name) => {
 
 combe.exposureWords = (station) => {
   const { exposure_distance_m: distance, exposure_caution: caution } = station;
-  if (station.on_air === false) return "Off the air: it radiates nothing.";
-  if (combe.isSilent(station)) return `It ${combe.silence(station)}.`;
-  if (typeof distance !== "number") return `How far people have to stay from the aerial is not known${caution ? ` (${caution})` : ""}.`;
-  return `While it radiates nobody may be nearer to the aerial than ${combe.fixed(distance)} m (${caution}).`;
+  if (station.on_air === false) return tell("Off the air: it radiates nothing.");
+  if (combe.isSilent(station))
+    return station.silenced_by ? tell("It radiates nothing, for {station} is off the air.", { station: station.silenced_by }) : tell("It radiates nothing.");
+  if (typeof distance === "number")
+    return tell("While it radiates nobody may be nearer to the aerial than {distance} m ({caution}).", { distance: combe.fixed(distance), caution });
+  if (caution) return tell("How far people have to stay from the aerial is not known ({caution}).", { caution });
+  return tell("How far people have to stay from the aerial is not known.");
 };
 
 combe.setUpEditor = () => {

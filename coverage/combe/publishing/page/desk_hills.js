@@ -6,8 +6,8 @@ combe.startHills = async () => {
   combe.hillsBegun();
   try {
     await combe.ask("/api/hills", { body: {} });
-    byId("hills-words").textContent = "Hills are looked at, which takes a while; work can go on meanwhile.";
-    combe.say("Hills are looked at.");
+    byId("hills-words").textContent = tell("Hills are looked at, which takes a while; work can go on meanwhile.");
+    combe.say(tell("Hills are looked at."));
     // A short search may be over before its first event.
     await combe.fetchHills();
   } catch (problem) { combe.hillsOver(); combe.tell(problem); }
@@ -49,7 +49,7 @@ combe.fetchHills = async () => {
 combe.showHills = (hills) => {
   combe.desk.hills ??= L.layerGroup().addTo(combe.map);
   combe.desk.hills.clearLayers();
-  const words = hills.length ? `${hills.length} hills, the best first.` : "No hill was found.";
+  const words = hills.length ? tellNumber(hills.length, "{count} hill.", "{count} hills, the best first.") : tell("No hill was found.");
   byId("hills-words").textContent = words;
   byId("hills-list").replaceChildren(...hills.map(combe.hillLine));
   hills.forEach((hill, at) => combe.desk.hills.addLayer(combe.hillMark(hill, at)));
@@ -57,12 +57,13 @@ combe.showHills = (hills) => {
 };
 
 combe.hillWords = (hill) => {
-  const feed = typeof hill.feed_margin_db === "number" ? `, feed with ${combe.decibels(hill.feed_margin_db)}` : "";
-  return `${combe.count(hill.people_newly ?? hill.score)} people newly${feed}`;
+  const people = combe.count(hill.people_newly ?? hill.score);
+  if (typeof hill.feed_margin_db !== "number") return tell("{people} people newly", { people });
+  return tell("{people} people newly, feed with {margin}", { people, margin: combe.decibels(hill.feed_margin_db) });
 };
 
 combe.hillLine = (hill) => {
-  const line = combe.make("li"), button = combe.make("button", "", "Put the relay here");
+  const line = combe.make("li"), button = combe.make("button", "", tell("Put the relay here"));
   button.type = "button";
   button.addEventListener("click", () => combe.moveTo(hill));
   line.append(combe.make("span", "", combe.hillWords(hill)), " ", button);
@@ -73,7 +74,7 @@ combe.hillLine = (hill) => {
 combe.moveTo = async ({ longitude_deg, latitude_deg }) => {
   const { state, selected } = combe.desk, relays = state.stations.filter((one) => one.role === "relay");
   const relay = relays.find((one) => one.name === selected) ?? relays[0];
-  if (!relay) { combe.say("There is no relay to put there; add one first."); return; }
+  if (!relay) { combe.say(tell("There is no relay to put there; add one first.")); return; }
   try { await combe.change({ station: relay.name, longitude_deg, latitude_deg }); } catch (problem) { combe.tell(problem); }
 };
 
@@ -81,7 +82,7 @@ combe.hillMark = (hill, at) => {
   const frame = combe.make("div", "hill", String(at + 1));
   const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [22, 22], iconAnchor: [11, 11] });
   const mark = L.marker([hill.latitude_deg, combe.turnedLon(hill.longitude_deg)], { icon, pane: "stations", keyboard: true, zIndexOffset: HILLS_UNDER });
-  mark.on("add", () => mark.getElement().setAttribute("aria-label", `Hill ${at + 1}, ${combe.hillWords(hill)}`));
+  mark.on("add", () => mark.getElement().setAttribute("aria-label", tell("Hill {rank}, {words}", { rank: at + 1, words: combe.hillWords(hill) })));
   // Its button stands in the list.
   mark.on("click keypress", (event) => {
     if (event.type === "keypress" && event.originalEvent.key !== "Enter") return;

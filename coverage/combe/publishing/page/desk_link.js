@@ -5,7 +5,7 @@ combe.Fault = class extends Error {
   constructor(message, status) { super(message); this.status = status; }
 };
 
-const NO_ANSWER = "The desk does not answer. Does its command still run?";
+const NO_ANSWER = tell("The desk does not answer. Does its command still run?");
 
 // One question; a refusal is a Fault with the server's own line.
 combe.ask = async (path, { body, signal } = {}) => {
@@ -25,7 +25,7 @@ combe.ask = async (path, { body, signal } = {}) => {
   const text = await answer.text();
   let told = { fault: text };
   try { told = JSON.parse(text); } catch { /* a refusal may be a plain line */ }
-  throw new combe.Fault(told.fault || `The desk refused this (${answer.status}).`, answer.status);
+  throw new combe.Fault(told.fault || tell("The desk refused this ({status}).", { status: answer.status }), answer.status);
 };
 
 combe.askJson = async (path, options) => (await combe.ask(path, options)).json();

@@ -41,7 +41,7 @@ combe.dressMast = (mast) => {
   const frame = mast.getElement(), { name, role } = mast.station;
   frame.classList.add("held");
   frame.classList.toggle("silent", combe.isSilent(mast.station));
-  frame.setAttribute("aria-label", `${role === "parent" ? "Parent station" : "Relay"} ${name}, move with the arrow keys`);
+  frame.setAttribute("aria-label", tell("{station}, move with the arrow keys", { station: combe.fullName({ role, name }) }));
   frame.addEventListener("focus", () => combe.choosesStation(name));
   frame.addEventListener("keydown", (event) => combe.keyOnMast(event, mast));
 };

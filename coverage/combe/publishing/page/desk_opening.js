@@ -1,7 +1,7 @@
 // Tells how far the opening of the study is, and shows the desk in its place once it is open.
 combe.heard.opening = ({ words }) => { byId("opening-words").textContent = words; };
 combe.heard.opened = () => { combe.leaves = true; location.reload(); };
-combe.heard.failed = ({ fault }) => combe.openingEnds(`The desk could not be opened: ${fault}`);
+combe.heard.failed = ({ fault }) => combe.openingEnds(tell("The desk could not be opened: {fault}", { fault }));
 
 combe.openingEnds = (words) => {
   if (!byId("opening-fault").hidden) return;

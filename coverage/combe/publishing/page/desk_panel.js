@@ -1,5 +1,6 @@
 // The numbers beside the map: people, feeds, harm; each with its change against the study's file.
 const NARROW = "\u202f";
+const VERDICT_WORDS = { passes: tell("passes"), "not judged": tell("not judged"), fails: tell("fails") };
 const SIGNS = { passes: "✓", "not judged": "?", fails: "✗" };
 const SOMEBODY = 0.5;
 const MOST_HARM = 8;
@@ -19,7 +20,7 @@ combe.setChange = (sign, now, then, decimals = 0, unit = "") => {
   sign.className = "change" + (gap > 0 ? " more" : gap < 0 ? " less" : "");
   const size = decimals ? combe.fixed(Math.abs(gap), decimals) : combe.count(Math.abs(gap));
   sign.textContent = gap ? `${gap > 0 ? "+" : "−"}${size}${unit}` : "";
-  sign.title = gap ? "against the study's file" : "";
+  sign.title = gap ? tell("against the study's file") : "";
 };
 
 combe.showNumbers = () => {
@@ -39,9 +40,10 @@ combe.showHeadline = (people, first) => {
   if (!counted) return;
   byId("head-newly").textContent = combe.count(people.people_newly_served);
   combe.setChange(byId("head-newly-change"), people.people_newly_served, first?.people_newly_served);
-  const lost = people.people_lost >= SOMEBODY ? `; ${combe.count(people.people_lost)} lose it to interference` : "";
-  const unknown = people.people_without_prediction >= SOMEBODY ? `, and for ${combe.count(people.people_without_prediction)} there is no prediction` : "";
-  byId("head-words").textContent = `${combe.count(people.people_served_before)} before, ${combe.count(people.people_served)} after${lost}; ${combe.count(people.people_unserved)} stay unserved${unknown}.`;
+  const lost = people.people_lost >= SOMEBODY ? tell("; {people} lose it to interference", { people: combe.count(people.people_lost) }) : "";
+  const unknown = people.people_without_prediction >= SOMEBODY ? tell(", and for {people} there is no prediction", { people: combe.count(people.people_without_prediction) }) : "";
+  const counts = { before: combe.count(people.people_served_before), after: combe.count(people.people_served), left: combe.count(people.people_unserved) };
+  byId("head-words").textContent = tell("{before} before, {after} after{lost}; {left} stay unserved{unknown}.", { ...counts, lost, unknown });
   combe.drawBar(people);
 };
 
@@ -66,14 +68,15 @@ combe.showSketch = (sketch) => {
   byId("desk-said").classList.toggle("under", Boolean(sketch));
   if (!sketch) return;
   const { served, newly_served: newly } = sketch.people ?? {};
-  byId("head-sketch").textContent = `Here about ${combe.count(served)} served, ${combe.count(newly)} newly (a sketch from ${sketch.of ?? "every third cell a side"}).`;
+  const told = { served: combe.count(served), newly: combe.count(newly), cells: sketch.of ?? tell("every third cell a side") };
+  byId("head-sketch").textContent = tell("Here about {served} served, {newly} newly (a sketch from {cells}).", told);
 };
 
-const PEOPLE_HEADS = [["Served before", "people_served_before"], ["Newly served", "people_newly_served"], ["Lost", "people_lost"],
-  ["Served after", "people_served"], ["Unserved", "people_unserved"], ["No pre\u00addiction", "people_without_prediction"]];
+const PEOPLE_HEADS = [[tell("Served before"), "people_served_before"], [tell("Newly served"), "people_newly_served"], [tell("Lost"), "people_lost"],
+  [tell("Served after"), "people_served"], [tell("Unserved"), "people_unserved"], [tell("No pre\u00addiction"), "people_without_prediction"]];
 
 combe.peopleTable = (state, first) => {
-  const rows = [{ ...state.all_services, name: "All services" }, ...state.services];
+  const rows = [{ ...state.all_services, name: tell("All services") }, ...state.services];
   const heads = PEOPLE_HEADS.filter(([, key]) => key !== "people_lost" || rows.some((row) => row.people_lost >= SOMEBODY));
   const table = combe.make("table", "counts"), head = combe.make("thead"), line = combe.make("tr");
   line.append(...heads.map(([words]) => combe.headCell(words)));
@@ -109,7 +112,7 @@ combe.showDistricts = (districts, first) => {
   byId("district-part").hidden = !districts?.length;
   if (!districts?.length) return;
   const table = combe.make("table", "counts rows"), head = combe.make("thead"), line = combe.make("tr"), body = combe.make("tbody");
-  line.append(...["District", "Newly served", "Served after", "Unserved"].map((words) => combe.headCell(words)));
+  line.append(...[tell("District"), tell("Newly served"), tell("Served after"), tell("Unserved")].map((words) => combe.headCell(words)));
   head.append(line);
   body.append(...districts.map((row) => {
     const one = combe.make("tr"), then = first?.find((each) => each.name === row.name);
@@ -130,58 +133,63 @@ combe.leastMargin = (feed) => {
 
 combe.showFeeds = (state, first) => {
   const list = byId("feed-list"), feeds = state.feeds ?? [], held = document.activeElement?.dataset.relay;
-  list.replaceChildren(...(feeds.length ? feeds.map((feed) => combe.feedLine(feed, first)) : [combe.make("p", "", "No relay is fed off the air.")]));
+  list.replaceChildren(...(feeds.length ? feeds.map((feed) => combe.feedLine(feed, first)) : [combe.make("p", "", tell("No relay is fed off the air."))]));
   // The button that was pressed is made anew; the keyboard stays on it.
   if (held) [...list.querySelectorAll("button")].find((one) => one.dataset.relay === held)?.focus();
 };
 
 combe.feedLine = (feed, first) => {
-  const line = combe.make("p"), least = combe.leastMargin(feed), button = combe.make("button", "quiet", "Read it");
+  const line = combe.make("p"), least = combe.leastMargin(feed), button = combe.make("button", "quiet", tell("Read it"));
   const then = combe.leastMargin(first?.feeds?.find((one) => one.relay === feed.relay));
-  line.append("Feed of ", combe.make("b", "", feed.relay), " ", combe.verdictMark(feed.verdict));
-  if (least !== null) line.append(` with ${combe.decibels(least)} `, combe.changeOf(least, then, 1, " dB"));
+  const parts = { relay: combe.make("b", "", feed.relay), verdict: combe.verdictMark(feed.verdict), margin: combe.decibels(least), change: combe.changeOf(least, then, 1, " dB") };
+  line.append(...tellAround(least === null ? tell("Feed of {relay} {verdict}") : tell("Feed of {relay} {verdict} with {margin} {change}"), parts));
   button.type = "button";
   button.dataset.relay = feed.relay;
-  button.setAttribute("aria-label", `Read the feed of ${feed.relay}`);
+  button.setAttribute("aria-label", tell("Read the feed of {relay}", { relay: feed.relay }));
   button.addEventListener("click", () => combe.readFeed(feed.relay));
-  if (feed.verdict !== "passes") line.append("; it counts as if it passed");
+  if (feed.verdict !== "passes") line.append(tell("; it counts as if it passed"));
   line.append(" ", button);
   return line;
 };
 
-combe.verdictMark = (verdict) => combe.make("span", `mark-verdict ${verdict.replace(" ", "-")}`, `${SIGNS[verdict] ?? ""} ${verdict}`);
+combe.verdictMark = (verdict) => combe.make("span", `mark-verdict ${verdict.replace(" ", "-")}`, `${SIGNS[verdict] ?? ""} ${VERDICT_WORDS[verdict] ?? verdict}`);
 
 combe.harmLines = (harm) => {
   const line = (words) => combe.make("li", "", words);
-  if (!harm) return [line("Harm to others is not looked at: the study does not count interference.")];
+  if (!harm) return [line(tell("Harm to others is not looked at: the study does not count interference."))];
   const hit = harm.filter((one) => one.people_fall_below >= SOMEBODY).sort((a, b) => b.people_fall_below - a.people_fall_below);
-  if (!hit.length) return [line("No relay takes a station from anybody.")];
+  if (!hit.length) return [line(tell("No relay takes a station from anybody."))];
   const rest = hit.length - MOST_HARM;
-  const told = hit.slice(0, MOST_HARM).map((one) => line(`${one.relay} takes ${one.service} of ${one.station} (ch ${one.channel}) from ${combe.count(one.people_fall_below)} people; ${combe.count(one.people_left_without)} of them are left without.`));
-  return rest > 0 ? [...told, line(`${rest} more with less harm.`)] : told;
+  const told = hit.slice(0, MOST_HARM).map((one) => line(tell("{relay} takes {service} of {station} (ch {channel}) from {people} people; {without} of them are left without.",
+    { ...one, people: combe.count(one.people_fall_below), without: combe.count(one.people_left_without) })));
+  return rest > 0 ? [...told, line(tell("{count} more with less harm.", { count: rest }))] : told;
 };
 
 // Why a station radiates nothing; empty where it does.
 combe.silence = ({ on_air: onAir, radiates, silenced_by: by }) => {
-  if (onAir === false) return "off the air";
+  if (onAir === false) return tell("off the air");
   if (radiates !== false) return "";
-  return by ? `radiates nothing, for ${by} is off the air` : "radiates nothing";
+  return by ? tell("radiates nothing, for {station} is off the air", { station: by }) : tell("radiates nothing");
 };
 
 combe.stationLine = (station) => {
   const line = combe.make("li"), silence = combe.silence(station);
-  const services = station.services.map((one) => `${one.name} ch ${one.channel}, ${Number(one.erp_w.toFixed(2))} W`);
-  line.append(combe.make("b", "", station.name), `, ${station.role}, aerial ${Number(station.aerial_height_m.toFixed(1))} m${silence ? `, ${silence}` : ""}`);
+  const services = station.services.map((one) => tell("{service} ch {channel}, {power} W", { service: one.name, channel: one.channel, power: unpadded(Number(one.erp_w.toFixed(2))) }));
+  const parts = { name: combe.make("b", "", station.name), role: ROLE_WORDS[station.role], height: unpadded(Number(station.aerial_height_m.toFixed(1))), silence };
+  line.append(...tellAround(silence ? tell("{name}, {role}, aerial {height} m, {silence}") : tell("{name}, {role}, aerial {height} m"), parts));
   line.append(combe.make("br"), services.join("; "));
   return line;
 };
+
+const FEED_CLAUSES = { passes: tell("; feed passes"), fails: tell("; feed fails"), "not judged": tell("; feed is not judged") };
 
 // One short sentence of a settled state, for the line that is spoken.
 combe.inShort = (state) => {
   const { people_served: served, people_newly_served: newly } = state.all_services;
   const feed = (state.feeds ?? []).find((one) => one.relay === combe.desk.selected) ?? state.feeds?.[0];
   const least = combe.leastMargin(feed);
-  const told = feed ? `; feed ${feed.verdict === "not judged" ? "is not judged" : feed.verdict}${least === null ? "" : ` with ${combe.decibels(least)}`}` : "";
-  const people = typeof served === "number" ? `${combe.count(served)} people served, ${combe.count(newly)} newly` : "The coverage is worked out";
-  return `${people}${told}.`;
+  const margin = least === null ? "" : tell(" with {margin}", { margin: combe.decibels(least) });
+  const told = feed ? `${FEED_CLAUSES[feed.verdict]}${margin}` : "";
+  if (typeof served !== "number") return tell("The coverage is worked out{feed}.", { feed: told });
+  return tell("{served} people served, {newly} newly{feed}.", { served: combe.count(served), newly: combe.count(newly), feed: told });
 };

@@ -17,14 +17,14 @@ combe.save = async (event) => {
 
 combe.offerSave = (overwrite) => {
   combe.desk.overwrite = overwrite;
-  byId("save").textContent = overwrite ? `Write over ${overwrite}` : "Save the study";
+  byId("save").textContent = overwrite ? tell("Write over {file}", { file: overwrite }) : tell("Save the study");
 };
 
 combe.showSaved = ({ path, changed }) => {
   const list = combe.make("ul", "lines");
   list.append(...changed.map((line) => combe.make("li", "", line)));
-  byId("save-answer").replaceChildren(combe.make("p", "", `Written: ${path}`), list);
-  combe.say(`Saved as ${path}.`);
+  byId("save-answer").replaceChildren(combe.make("p", "", tell("Written: {file}", { file: path })), list);
+  combe.say(tell("Saved as {file}.", { file: path }));
 };
 
 combe.giveJson = () => {

@@ -38,10 +38,10 @@ combe.pointAt = (latlng) => {
 combe.explain = () => {
   if (!combe.desk.place) combe.pointAt(combe.map.getCenter());
   const { longitude_deg: lon, latitude_deg: lat } = combe.placeOf(combe.desk.place);
-  return combe.openSheet(`At ${byId("place-words").textContent}`, `/api/explain?longitude_deg=${lon}&latitude_deg=${lat}`);
+  return combe.openSheet(tell("At {place}", { place: byId("place-words").textContent }), `/api/explain?longitude_deg=${lon}&latitude_deg=${lat}`);
 };
 
-combe.readFeed = (relay) => combe.openSheet(`Feed of ${relay}`, `/api/feed?station=${encodeURIComponent(relay)}`);
+combe.readFeed = (relay) => combe.openSheet(tell("Feed of {relay}", { relay }), `/api/feed?station=${encodeURIComponent(relay)}`);
 
 combe.setUpSheet = () => {
   byId("explain").addEventListener("click", combe.explain);

@@ -140,12 +140,12 @@ combe.showState = () => {
 // Between which numbers the people lie: drawn only once all else is shown, unless a newer state comes first.
 const newestSure = combe.newest();
 combe.showSure = async () => {
-  const line = byId("head-sure"), tell = ({ sure }) => { line.textContent = (sure ?? []).join(" "); };
-  tell(combe.desk.state);
+  const line = byId("head-sure"), show = ({ sure }) => { line.textContent = (sure ?? []).join(" "); };
+  show(combe.desk.state);
   if (combe.desk.state.sure !== null) return;
   try {
     const whole = await newestSure((signal) => combe.askJson("/api/state", { signal }));
-    if (whole.revision === combe.desk.state.revision) tell(combe.desk.state = whole);
+    if (whole.revision === combe.desk.state.revision) show(combe.desk.state = whole);
   } catch (problem) { combe.tell(problem); }
 };
 
@@ -176,7 +176,7 @@ combe.openingState = async () => {
     const edits = combe.editsOf(word);
     return JSON.stringify(edits) === JSON.stringify(now.edits) ? now : await combe.askJson("/api/replay", { body: { edits } });
   } catch (problem) {
-    combe.desk.opening = `The changes in the address were not made: ${problem.message}`;
+    combe.desk.opening = tell("The changes in the address were not made: {fault}", { fault: problem.message });
     return now;
   }
 };

@@ -9,16 +9,19 @@ combe.showTools = () => {
   const { state, selected } = combe.desk;
   byId("undo").disabled = !state.undo;
   byId("redo").disabled = !state.redo;
-  byId("desk-changed").textContent = state.changed ? "(changed)" : "";
+  byId("desk-changed").textContent = state.changed ? tell("(changed)") : "";
   byId("remove").disabled = !selected;
-  byId("remove").textContent = selected ? `Take ${selected} away` : "Take it away";
+  byId("remove").textContent = selected ? tell("Take {station} away", { station: selected }) : tell("Take it away");
   if (!byId("add-name").value) byId("add-name").value = combe.freeName();
 };
 
 // A name for another relay that no station has yet.
 combe.freeName = () => {
   const taken = new Set(combe.desk.state.stations.map((one) => one.name));
-  for (let number = 1; ; number++) if (!taken.has(`Relay ${number}`)) return `Relay ${number}`;
+  for (let number = 1; ; number++) {
+    const name = tell("Relay {number}", { number });
+    if (!taken.has(name)) return name;
+  }
 };
 
 combe.placing = (on) => {
@@ -46,7 +49,7 @@ combe.removeChosen = async () => {
   const { selected } = combe.desk;
   try {
     await combe.act("/api/remove", { station: selected });
-    combe.say(`${selected} is taken away; undo brings it back. ${combe.inShort(combe.desk.state)}`);
+    combe.say(`${tell("{station} is taken away; undo brings it back.", { station: selected })} ${combe.inShort(combe.desk.state)}`);
   } catch (problem) { combe.tell(problem); }
 };
 

@@ -1,14 +1,15 @@
 // Variants that are kept under a name: their table, and which two of them lie side by side under a divider.
 const NOW = "";
-const VARIANT_COLUMNS = [["Served", "people_served"], ["Newly", "people_newly_served"], ["Lost", "people_lost"], ["Unserved", "people_unserved"],
-  ["Harmed", "harm_people"], ["Feed, dB", "least_feed_margin_db", 1], ["ERP, W", "erp_w", 1], ["Cost a year", "running_cost"]];
+const VARIANT_COLUMNS = [[tell("Served"), "people_served"], [tell("Newly"), "people_newly_served"], [tell("Lost"), "people_lost"],
+  [tell("Unserved"), "people_unserved"], [tell("Harmed"), "harm_people"], [tell("Feed, dB"), "least_feed_margin_db", 1],
+  [tell("ERP, W"), "erp_w", 1], [tell("Cost a year"), "running_cost"]];
 
 const numberCell = (value, decimals = 0) =>
   combe.make("td", "", typeof value !== "number" ? "–" : decimals ? combe.fixed(value, decimals) : combe.count(value));
 
 combe.showVariants = () => {
   const { variants = [] } = combe.desk.state;
-  byId("variant-table").replaceChildren(...(variants.length ? [combe.variantTable(variants)] : [combe.make("p", "", "None is kept yet.")]));
+  byId("variant-table").replaceChildren(...(variants.length ? [combe.variantTable(variants)] : [combe.make("p", "", tell("None is kept yet."))]));
   byId("swipe-choice").hidden = !variants.length;
   combe.fillSides(variants);
 };
@@ -16,14 +17,14 @@ combe.showVariants = () => {
 // A row for each figure and a column for each variant, since figures are many and variants few.
 combe.variantTable = (variants) => {
   const frame = combe.make("div", "scrolled"), table = combe.make("table", "counts rows variants");
-  Object.entries({ tabindex: "0", role: "group", "aria-label": "Variants" }).forEach(([name, value]) => frame.setAttribute(name, value));
+  Object.entries({ tabindex: "0", role: "group", "aria-label": tell("Variants") }).forEach(([name, value]) => frame.setAttribute(name, value));
   const head = combe.make("thead"), top = combe.make("tr"), body = combe.make("tbody");
-  top.append(combe.headCell("Variant"), ...variants.map((one) => combe.headCell(one.name)));
+  top.append(combe.headCell(tell("Variant")), ...variants.map((one) => combe.headCell(one.name)));
   head.append(top);
   for (const [words, key, decimals] of VARIANT_COLUMNS)
     body.append(combe.variantRow(words, variants.map((one) => numberCell(one[key], decimals))));
   for (const name of combe.districtNames(variants))
-    body.append(combe.variantRow(`Served in ${name}`, combe.districtCells(variants, name)));
+    body.append(combe.variantRow(tell("Served in {district}", { district: name }), combe.districtCells(variants, name)));
   body.append(combe.variantRow("", variants.map(combe.variantButtons)));
   table.append(head, body);
   frame.append(table);
@@ -50,10 +51,10 @@ combe.districtCells = (variants, name) => {
 
 combe.variantButtons = ({ name }) => {
   const cell = combe.make("td");
-  for (const [words, path] of [["Show", "show"], ["Drop", "remove"]]) {
+  for (const [words, path, whole] of [[tell("Show"), "show", tell("Show {variant}", { variant: name })], [tell("Drop"), "remove", tell("Drop {variant}", { variant: name })]]) {
     const button = combe.make("button", "", words);
     button.type = "button";
-    button.setAttribute("aria-label", `${words} ${name}`);
+    button.setAttribute("aria-label", whole);
     button.addEventListener("click", () => combe.act(`/api/variants/${path}`, { name }).catch(combe.tell));
     cell.append(button);
   }
@@ -67,7 +68,7 @@ combe.keepVariant = async (event) => {
   try {
     await combe.act("/api/variants", { name });
     byId("variant-name").value = "";
-    combe.say(`Kept as ${name}.`);
+    combe.say(tell("Kept as {variant}.", { variant: name }));
   } catch (problem) {
     fault.textContent = problem.message;
     fault.hidden = false;
@@ -77,7 +78,7 @@ combe.keepVariant = async (event) => {
 combe.fillSides = (variants) => {
   for (const side of ["left", "right"]) {
     const choice = byId(`swipe-${side}`), was = choice.value;
-    choice.replaceChildren(new Option("as it is now", NOW), ...variants.map((one) => new Option(one.name, one.name)));
+    choice.replaceChildren(new Option(tell("as it is now"), NOW), ...variants.map((one) => new Option(one.name, one.name)));
     choice.value = variants.some((one) => one.name === was) ? was : side === "left" ? variants[0]?.name ?? NOW : NOW;
   }
   if (!variants.length) combe.endSwipe();

@@ -58,7 +58,7 @@ combe.goToDistrict = (number) => {
 combe.countDistricts = () => {
   const { recount } = combe.data, { excess } = combe.state, table = byId("district-counts");
   if (!table || !recount) return;
-  combe.rewrite(byId("districts-title"), excess === 0 ? null : [`People by district, ${combe.marginWords(excess)}`]);
+  combe.rewrite(byId("districts-title"), excess === 0 ? null : [tell("People by district, {margin}", { margin: combe.marginWords(excess) })]);
   [...table.tBodies[0].rows].forEach((row, number) => {
     const people = combe.peopleAt(recount.districts[number], excess);
     for (const cell of row.cells) {

@@ -21,7 +21,7 @@ fill.line = (id, more = {}) => fill.make("input", { id, type: "text", autocomple
 
 fill.visitCard = (each) => {
   const { form, at } = each, id = (key) => `fill-${at}-${key}`;
-  const kinds = [["routine", "routine visit"], ["commissioning", "commissioning: becomes the record"]];
+  const kinds = [["routine", tell("routine visit")], ["commissioning", tell("commissioning: becomes the record")]];
   const controls = {
     date: fill.make("input", { id: id("date"), type: "date", min: form.earliest, max: fill.today() }),
     visit: fill.make("select", { id: id("visit") }, ...kinds.map(([value, textContent]) => fill.make("option", { value, textContent }))),
@@ -32,8 +32,8 @@ fill.visitCard = (each) => {
     visit_note: fill.make("textarea", { id: id("visit_note"), rows: 3, maxLength: form.longest }),
   };
   const names = {
-    date: "Date of the visit", visit: "Kind of visit", who: "Who takes the readings", meter: "Meter, type and number",
-    meter_calibrated_on: "Meter calibrated on", weather: "Weather", visit_note: "Remark on the visit",
+    date: tell("Date of the visit"), visit: tell("Kind of visit"), who: tell("Who takes the readings"), meter: tell("Meter, type and number"),
+    meter_calibrated_on: tell("Meter calibrated on"), weather: tell("Weather"), visit_note: tell("Remark on the visit"),
   };
   for (const [key, control] of Object.entries(controls)) {
     control.addEventListener("input", () => {
@@ -56,12 +56,12 @@ fill.numberControls = (each, row, id) => {
   const put = (value) => { fill.entryOf(each, row).value = value; each.entryChanged(row); };
   box.addEventListener("input", () => put(box.value));
   const unit = row.units.length > 1
-    ? fill.make("select", { className: "fill-unit", "aria-label": `unit of ${row.title}` }, ...row.units.map(({ name }) => fill.make("option", { value: name, textContent: name })))
-    : fill.make("span", { className: "fill-unit", textContent: row.units[0].name });
+    ? fill.make("select", { className: "fill-unit", "aria-label": tell("unit of {reading}", { reading: row.title }) }, ...row.units.map(({ name }) => fill.make("option", { value: name, textContent: fill.unitWords(name) })))
+    : fill.make("span", { className: "fill-unit", textContent: fill.unitWords(row.units[0].name) });
   unit.addEventListener("input", () => { fill.entryOf(each, row).unit = unit.value; each.entryChanged(row); });
   const controls = [box, unit];
   if (row.units.some((one) => one.lowest < 0) && plainNumbers) {
-    const turn = fill.make("button", { type: "button", className: "fill-sign", textContent: "±", "aria-label": `turn the sign of ${row.title}` });
+    const turn = fill.make("button", { type: "button", className: "fill-sign", textContent: "±", "aria-label": tell("turn the sign of {reading}", { reading: row.title }) });
     turn.addEventListener("click", () => {
       const text = box.value.trim();
       box.value = /^[-\u2212]/.test(text) ? text.slice(1) : `-${text.replace(/^\+/, "")}`;
@@ -74,17 +74,19 @@ fill.numberControls = (each, row, id) => {
   return { main: box, shown: fill.make("div", { className: "fill-number" }, ...controls), show };
 };
 
+fill.CHECK_WORDS = { ok: tell("ok"), "not ok": tell("not ok") };
+
 // Good or not: two keys, and a third press takes the answer back.
 fill.checkControls = (each, row, id) => {
   const keys = ["ok", "not ok"].map((value) => fill.make("button", {
-    type: "button", className: "fill-check", textContent: value, id: value === "ok" ? id : `${id}-not`, "aria-pressed": "false",
+    type: "button", className: "fill-check", value, textContent: fill.CHECK_WORDS[value], id: value === "ok" ? id : `${id}-not`, "aria-pressed": "false",
   }));
-  const show = (entry) => keys.forEach((key) => { key.setAttribute("aria-pressed", String(entry.value === key.textContent)); });
+  const show = (entry) => keys.forEach((key) => { key.setAttribute("aria-pressed", String(entry.value === key.value)); });
   keys.forEach((key) => {
     key.setAttribute("aria-label", `${row.title}: ${key.textContent}`);
     key.addEventListener("click", () => {
       const entry = fill.entryOf(each, row);
-      entry.value = entry.value === key.textContent ? "" : key.textContent;
+      entry.value = entry.value === key.value ? "" : key.value;
       show(entry);
       each.entryChanged(row);
       each.announce(row);
@@ -107,9 +109,9 @@ fill.moreControls = (each, row, id) => {
     put();
   });
   const shown = fill.make("details", { className: "fill-more" },
-    fill.make("summary", {}, "Remark, photographs", fill.make("span", { className: "unseen", textContent: ` of ${row.title}` })),
-    fill.field("Remark", note), fill.field("Names of photographs", photos),
-    fill.field("Take the name of a photograph from this device", pick, "Its name alone is written down."));
+    fill.make("summary", {}, tell("Remark, photographs"), fill.make("span", { className: "unseen", textContent: ` ${tell("of {reading}", { reading: row.title })}` })),
+    fill.field(tell("Remark"), note), fill.field(tell("Names of photographs"), photos),
+    fill.field(tell("Take the name of a photograph from this device"), pick, tell("Its name alone is written down.")));
   const show = (entry) => {
     note.value = entry.note || "";
     photos.value = entry.photos || "";

@@ -11,7 +11,7 @@ fill.kept = (form) => {
     const same = Object.keys(blank).filter((key) => typeof found[key] === typeof blank[key] && found[key] !== null);
     return { ...blank, ...Object.fromEntries(same.map((key) => [key, found[key]])) };
   } catch (error) {
-    fill.storeFault = error.message || "it refuses";
+    fill.storeFault = error.message || tell("it refuses");
     return fill.blank();
   }
 };
@@ -20,9 +20,9 @@ fill.keep = (form, state) => {
   try {
     localStorage.setItem(form.key, JSON.stringify(state));
     // A browser may take a text and hold nothing.
-    fill.storeFault = localStorage.getItem(form.key) === null ? "it holds nothing" : "";
+    fill.storeFault = localStorage.getItem(form.key) === null ? tell("it holds nothing") : "";
   } catch (error) {
-    fill.storeFault = error.message || "it refuses";
+    fill.storeFault = error.message || tell("it refuses");
   }
 };
 
@@ -30,7 +30,7 @@ fill.forget = (form) => {
   try {
     localStorage.removeItem(form.key);
   } catch (error) {
-    fill.storeFault = error.message || "it refuses";
+    fill.storeFault = error.message || tell("it refuses");
   }
 };
 

@@ -32,21 +32,25 @@ fill.told = (value, unit) => {
   const decimals = unit === "dB" || unit === "dBm" || unit === "degC" ? 1 : null;
   let text = decimals === null ? String(Number(value.toPrecision(4))) : value.toFixed(decimals);
   if (Number(text) === 0 && value !== 0) text = value.toPrecision(2);
-  return text.replace("-", "\u2212");
+  return text.replace("-", "\u2212").replace(".", page_decimal);
 };
+
+const UNIT_WORDS = { ratio: tell("ratio"), count: tell("count") };
+fill.unitWords = (name) => UNIT_WORDS[name] ?? name;
 
 fill.withUnit = (text, unit) => (unit === "ratio" || unit === "count" ? text : `${text} ${unit}`);
 
 fill.beyond = (row, level, bound, side) => {
   const by = fill.withUnit(fill.told(Math.abs(level - fill.compared(row, bound)), row.compared_in), row.compared_in);
-  return `out: ${by} ${side} ${fill.told(bound, row.unit)}`;
+  const limit = fill.told(bound, row.unit);
+  return side === "under" ? tell("out: {by} under {limit}", { by, limit }) : tell("out: {by} over {limit}", { by, limit });
 };
 
 // The verdict on a value in the unit of its row; kind is routine or commissioning.
 fill.verdict = (row, value, kind) => {
   const [lowest, highest] = row[kind];
   if (row.scale === "check") {
-    return value === 1 ? { status: "within tolerance", words: "ok" } : { status: "out", words: "out: not ok" };
+    return value === 1 ? { status: "within tolerance", words: tell("ok") } : { status: "out", words: tell("out: not ok") };
   }
   const level = fill.compared(row, value);
   if (lowest !== null && level < fill.compared(row, lowest) - fill.ROUNDING) {
@@ -60,14 +64,14 @@ fill.verdict = (row, value, kind) => {
     if (fill.amiss(row, change) > row.repeat + fill.ROUNDING) {
       const sign = change > 0 ? "+" : "";
       const by = fill.withUnit(sign + fill.told(change, row.compared_in), row.compared_in);
-      return { status: "drifting", words: `drifting: ${by} since the last visit, usual ${fill.told(row.repeat, "")}` };
+      return { status: "drifting", words: tell("drifting: {by} since the last visit, usual {usual}", { by, usual: fill.told(row.repeat, "") }) };
     }
-    return { status: "within tolerance", words: "within tolerance" };
+    return { status: "within tolerance", words: tell("within tolerance") };
   }
   if (lowest === null && highest === null) {
-    return { status: "not judged", words: "not judged: nothing is expected" };
+    return { status: "not judged", words: tell("not judged: nothing is expected") };
   }
-  return { status: "within tolerance", words: "within tolerance" };
+  return { status: "within tolerance", words: tell("within tolerance") };
 };
 
 // A sign left out or one too many: the value would be within tolerance with the other one.
@@ -83,14 +87,14 @@ fill.judge = (row, entry, kind) => {
   if (!entry || !entry.value) return { status: "", words: "" };
   if (row.scale === "check") return fill.verdict(row, entry.value === "ok" ? 1 : 0, kind);
   const plain = fill.plainNumber(entry.value);
-  if (plain === null) return { status: "fault", words: `${entry.value} is no number; write it as \u221252.3` };
+  if (plain === null) return { status: "fault", words: tell("{entry} is no number; write it as {number}", { entry: entry.value, number: fill.told(-52.3, "") }) };
   const unit = fill.unitOf(row, entry.unit), value = Number(plain);
   if (!(value >= unit.lowest && value <= unit.highest)) {
-    const span = `${fill.told(unit.lowest, "")} to ${fill.told(unit.highest, "")}`;
-    return { status: "fault", words: `not believed: ${fill.withUnit(span, unit.name)}; is it another unit, or sign?` };
+    const span = tell("{lowest} to {highest}", { lowest: fill.told(unit.lowest, ""), highest: fill.told(unit.highest, "") });
+    return { status: "fault", words: tell("not believed: {span}; is it another unit, or sign?", { span: fill.withUnit(span, unit.name) }) };
   }
   const found = fill.verdict(row, fill.inRowUnit(unit, value), kind);
-  if (found.status === "out" && fill.otherSign(row, unit, value, kind)) found.words += "; is the sign right?";
+  if (found.status === "out" && fill.otherSign(row, unit, value, kind)) found.words = tell("{verdict}; is the sign right?", { verdict: found.words });
   return found;
 };
 
@@ -98,8 +102,8 @@ fill.judge = (row, entry, kind) => {
 fill.textFault = (text, form) => {
   const plain = text.trim();
   if (form.formula_starts.some((sign) => plain.startsWith(sign))) {
-    return "it looks like a formula; begin it with a letter or digit";
+    return tell("it looks like a formula; begin it with a letter or digit");
   }
-  if (/[\p{C}\p{Z}]/u.test(plain.replaceAll(" ", ""))) return "it holds a sign that does not print";
-  return plain.length > form.longest ? `it is longer than ${form.longest} characters` : "";
+  if (/[\p{C}\p{Z}]/u.test(plain.replaceAll(" ", ""))) return tell("it holds a sign that does not print");
+  return plain.length > form.longest ? tell("it is longer than {most} characters", { most: form.longest }) : "";
 };

@@ -14,21 +14,21 @@ fill.withTable = (each, act) => () => {
 
 // What can be done with the table in this browser; copying and sharing only where it has them.
 fill.ways = (each) => {
-  const ways = [fill.button("Save the table (CSV)", fill.withTable(each, (name, text) => {
+  const ways = [fill.button(tell("Save the table (CSV)"), fill.withTable(each, (name, text) => {
     fill.download(name, text);
-    each.say(`${name} was handed to the browser to save.`);
+    each.say(tell("{file} was handed to the browser to save.", { file: name }));
   }), { className: "fill-main" })];
   if (navigator.clipboard && navigator.clipboard.writeText) {
-    ways.push(fill.button("Copy the table", fill.withTable(each, async (name, text) => {
-      try { await navigator.clipboard.writeText(text); each.say("The table is copied."); }
-      catch { each.say("The browser did not let it be copied; save it."); }
+    ways.push(fill.button(tell("Copy the table"), fill.withTable(each, async (name, text) => {
+      try { await navigator.clipboard.writeText(text); each.say(tell("The table is copied.")); }
+      catch { each.say(tell("The browser did not let it be copied; save it.")); }
     })));
   }
   const file = (name, text) => new File([text], name, { type: "text/csv" });
   if (navigator.canShare && navigator.canShare({ files: [file("a.csv", "a")] })) {
-    ways.push(fill.button("Share the table", fill.withTable(each, async (name, text) => {
-      try { await navigator.share({ files: [file(name, text)], title: name }); each.say("The table is shared."); }
-      catch (error) { if (error.name !== "AbortError") each.say("It could not be shared; save it."); }
+    ways.push(fill.button(tell("Share the table"), fill.withTable(each, async (name, text) => {
+      try { await navigator.share({ files: [file(name, text)], title: name }); each.say(tell("The table is shared.")); }
+      catch (error) { if (error.name !== "AbortError") each.say(tell("It could not be shared; save it.")); }
     })));
   }
   return ways;
@@ -37,18 +37,18 @@ fill.ways = (each) => {
 // Cleared only when asked twice.
 fill.clearing = (each) => {
   const asked = fill.make("div", { className: "fill-asked", hidden: true });
-  const first = fill.button("Clear this visit", () => {
-    asked.replaceChildren(fill.make("p", { textContent: "All that is filled in here is forgotten. Is the table saved?" }), keep, clear);
+  const first = fill.button(tell("Clear this visit"), () => {
+    asked.replaceChildren(fill.make("p", { textContent: tell("All that is filled in here is forgotten. Is the table saved?") }), keep, clear);
     asked.hidden = false;
     keep.focus();
   });
   const away = () => { asked.hidden = true; first.focus(); };
-  const keep = fill.button("Keep it", away);
-  const clear = fill.button("Yes, clear it", () => {
+  const keep = fill.button(tell("Keep it"), away);
+  const clear = fill.button(tell("Yes, clear it"), () => {
     each.state = fill.blank();
     fill.forget(each.form);
     each.show();
-    each.say("The form is empty again.");
+    each.say(tell("The form is empty again."));
     away();
   }, { className: "fill-danger" });
   asked.addEventListener("keydown", (event) => { if (event.key === "Escape") away(); });
@@ -70,8 +70,8 @@ fill.toPaper = (each, section) => {
   const rooms = readings.filter((cell) => !cell.closest("tr").querySelector(".box"));
   const rows = fill.rowsOf(each.form), numbers = rows.filter((row) => row.scale !== "check"), goods = rows.filter((row) => row.scale === "check");
   const entry = (row) => each.state.entries[row.id] || {};
-  const written = (row) => (entry(row).value || "") + (entry(row).value && entry(row).unit && entry(row).unit !== row.units[0].name ? ` ${entry(row).unit}` : "");
-  numbers.forEach((row, at) => { if (rooms[at]) rooms[at].textContent = written(row); });
+  const entered = (row) => (entry(row).value || "") + (entry(row).value && entry(row).unit && entry(row).unit !== row.units[0].name ? ` ${fill.unitWords(entry(row).unit)}` : "");
+  numbers.forEach((row, at) => { if (rooms[at]) rooms[at].textContent = entered(row); });
   goods.forEach((row, at) => {
     if (!checks[at]) return;
     ["ok", "not ok"].forEach((word, n) => { checks[at].querySelectorAll(".box")[n].textContent = entry(row).value === word ? "☒" : "☐"; });
@@ -98,10 +98,11 @@ fill.begin = (place, form, at) => {
   each.tellFaults = () => { faults.replaceChildren(...fill.faultList(each, fill.faults(form, each.state))); };
   each.tell = () => {
     const states = rows.map((row) => each.cards[row.id].judge().status), of = (status) => states.filter((one) => one === status).length;
-    const amiss = [["out", "out"], ["drifting", "drifting"], ["fault", "not readable"]].filter(([status]) => of(status)).map(([status, words]) => `${of(status)} ${words}`);
-    count.textContent = [`${states.filter(Boolean).length} of ${rows.length} filled in`, ...amiss].join(" · ");
-    kept.textContent = fill.storeFault ? "" : fill.isEmpty(each.state) ? "Kept in this browser as you type." : "Kept in this browser.";
-    const words = `This browser keeps nothing here (${fill.storeFault}). Save the table before you leave the page.`;
+    const amiss = [["out", tell("{count} out", { count: of("out") })], ["drifting", tell("{count} drifting", { count: of("drifting") })], ["fault", tell("{count} not readable", { count: of("fault") })]];
+    const filled = tell("{filled} of {all} filled in", { filled: states.filter(Boolean).length, all: rows.length });
+    count.textContent = [filled, ...amiss.filter(([status]) => of(status)).map(([, words]) => words)].join(" · ");
+    kept.textContent = fill.storeFault ? "" : fill.isEmpty(each.state) ? tell("Kept in this browser as you type.") : tell("Kept in this browser.");
+    const words = tell("This browser keeps nothing here ({fault}). Save the table before you leave the page.", { fault: fill.storeFault });
     if (trouble.textContent !== (fill.storeFault ? words : "")) trouble.textContent = fill.storeFault ? words : "";
     if (faults.childElementCount) each.tellFaults();
     fill.toPaper(each, section);
@@ -125,17 +126,17 @@ fill.begin = (place, form, at) => {
     const { id } = beside, textContent = beside.querySelector("h2").textContent.trim();
     jumps.push(fill.make("li", {}, fill.make("a", { href: `#${id}`, textContent })));
   }
-  const paper = fill.button("Show the sheet as it prints", () => {
+  const paper = fill.button(tell("Show the sheet as it prints"), () => {
     const shown = section.classList.toggle("fill-paper");
-    paper.textContent = shown ? "Hide the sheet as it prints" : "Show the sheet as it prints";
+    paper.textContent = shown ? tell("Hide the sheet as it prints") : tell("Show the sheet as it prints");
     paper.setAttribute("aria-expanded", String(shown));
   }, { "aria-expanded": "false" });
   place.replaceChildren(
     fill.make("p", { className: "fill-hint", textContent: form.told }),
     trouble, fill.visitCard(each),
-    fill.make("nav", { "aria-label": `Test points of ${form.station}` }, fill.make("ul", { className: "fill-jumps" }, ...jumps)),
+    fill.make("nav", { "aria-label": tell("Test points of {station}", { station: form.station }) }, fill.make("ul", { className: "fill-jumps" }, ...jumps)),
     ...groups,
-    fill.make("section", { className: "fill-group fill-end" }, fill.make("h3", { textContent: "The table" }), faults,
+    fill.make("section", { className: "fill-group fill-end" }, fill.make("h3", { textContent: tell("The table") }), faults,
       fill.make("div", { className: "fill-ways" }, ...fill.ways(each), paper), fill.clearing(each)),
     fill.make("div", { className: "fill-bar" }, count, kept, live),
   );

@@ -6,32 +6,33 @@ fill.today = () => {
 
 fill.rowsOf = (form) => form.groups.flatMap((group) => group.rows);
 
-fill.VISIT_TEXTS = { who: "Who", meter: "Meter", weather: "Weather", visit_note: "Remark on the visit" };
+fill.VISIT_TEXTS = { who: tell("Who"), meter: tell("Meter"), weather: tell("Weather"), visit_note: tell("Remark on the visit") };
 
-fill.dateFault = (text, form) => {
-  if (!text) return "is empty";
-  if (!/^\d{4}-\d{2}-\d{2}$/.test(text) || Number.isNaN(Date.parse(text))) return "is no date; write year-month-day";
-  if (text > fill.today()) return "lies after today";
-  return text < form.earliest ? `lies before ${form.earliest}` : "";
+fill.dateFault = (name, text, form) => {
+  if (!text) return tell("{name} is empty", { name });
+  if (!/^\d{4}-\d{2}-\d{2}$/.test(text) || Number.isNaN(Date.parse(text))) return tell("{name} is no date; write year-month-day", { name });
+  if (text > fill.today()) return tell("{name} lies after today", { name });
+  return text < form.earliest ? tell("{name} lies before {earliest}", { name, earliest: form.earliest }) : "";
 };
 
 // Faults by the control that has to be mended, in the order of the page; the table would be refused with them.
 fill.faults = (form, state) => {
   const found = [], say = (control, words) => found.push({ control, words });
-  const date = fill.dateFault(state.date, form);
-  if (date) say("date", `Date ${date}`);
-  if (!state.who.trim()) say("who", "Who took the readings is empty");
+  const date = fill.dateFault(tell("Date"), state.date, form);
+  if (date) say("date", date);
+  if (!state.who.trim()) say("who", tell("Who took the readings is empty"));
   for (const [key, name] of Object.entries(fill.VISIT_TEXTS)) {
     const fault = fill.textFault(state[key], form);
     if (fault) say(key, `${name}: ${fault}`);
   }
   const calibrated = state.meter_calibrated_on;
   if (calibrated) {
-    const fault = calibrated > state.date && state.date ? "lies after the visit" : fill.dateFault(calibrated, form);
-    if (fault) say("meter_calibrated_on", `Meter calibrated on ${fault}`);
+    const name = tell("Meter calibrated on");
+    const fault = calibrated > state.date && state.date ? tell("{name} lies after the visit", { name }) : fill.dateFault(name, calibrated, form);
+    if (fault) say("meter_calibrated_on", fault);
   }
   const measured = fill.rowsOf(form).some((row) => row.scale !== "check" && (state.entries[row.id] || {}).value);
-  if (measured && !state.meter.trim()) say("meter", "Meter is empty; write its type and number");
+  if (measured && !state.meter.trim()) say("meter", tell("Meter is empty; write its type and number"));
   for (const row of fill.rowsOf(form)) fill.rowFaults(form, state, row).forEach((words) => say(row.id, `${row.title}: ${words}`));
   return found;
 };
@@ -41,11 +42,11 @@ fill.rowFaults = (form, state, row) => {
   if (!entry) return found;
   const judged = fill.judge(row, entry, state.visit);
   if (judged.status === "fault") found.push(judged.words);
-  const texts = { remark: entry.note || "", photographs: entry.photos || "" };
-  for (const [name, text] of Object.entries(texts)) {
+  const texts = [[tell("remark"), entry.note || ""], [tell("photographs"), entry.photos || ""]];
+  for (const [name, text] of texts) {
     const fault = fill.textFault(text, form);
     if (fault) found.push(`${name}: ${fault}`);
-    if (text.trim() && !entry.value) found.push(`${name} without a reading are not taken in; put them in the remark on the visit`);
+    if (text.trim() && !entry.value) found.push(tell("{name} without a reading are not taken in; put them in the remark on the visit", { name }));
   }
   return found;
 };

@@ -61,16 +61,21 @@ combe.narrowest = (points) => {
 };
 
 combe.profileWords = (name, profile) => {
-  if (!profile) return `No profile from ${name}: the heights at one of its ends are not known, or the place is at the mast.`;
-  const { worst, whole_km, known } = profile, from = `${name}, ${combe.fixed(whole_km)} km`;
-  const at = worst && `${combe.fixed(worst.km)} km from the mast`;
-  const unknown = known ? "" : " Some heights on the way are not known, and are not in this.";
-  if (!worst) return `${from}: the heights on the way are not known.`;
-  if (worst.free < 0) return `${from}: hidden. ${at}, the ground stands ${combe.fixed(worst.ground - worst.line, 0)} m over the line of sight.${unknown}`;
-  if (worst.free >= 1) return `${from}: clear, with the whole of the first Fresnel zone.${unknown}`;
-  const share = `${at}, the ground leaves ${Math.round(100 * worst.free)} % of the first Fresnel zone's radius free`;
-  if (worst.free < FREE_SHARE) return `${from}: in line of sight, but close to the ground. ${share}.${unknown}`;
-  return `${from}: clear. At the narrowest place, ${share}.${unknown}`;
+  if (!profile) return tell("No profile from {name}: the heights at one of its ends are not known, or the place is at the mast.", { name });
+  const { worst, known } = profile, way = { name, way: combe.fixed(profile.whole_km) };
+  if (!worst) return tell("{name}, {way} km: the heights on the way are not known.", way);
+  const unknown = known ? "" : ` ${tell("Some heights on the way are not known, and are not in this.")}`;
+  return combe.clearanceWords(way, worst) + unknown;
+};
+
+// How the narrowest place of a way stands.
+combe.clearanceWords = (way, { free, km, ground, line }) => {
+  if (free >= 1) return tell("{name}, {way} km: clear, with the whole of the first Fresnel zone.", way);
+  const told = { ...way, at: combe.fixed(km), over: combe.fixed(ground - line, 0), share: Math.round(100 * free) };
+  if (free < 0) return tell("{name}, {way} km: hidden. {at} km from the mast, the ground stands {over} m over the line of sight.", told);
+  if (free < FREE_SHARE)
+    return tell("{name}, {way} km: in line of sight, but close to the ground. {at} km from the mast, the ground leaves {share} % of the first Fresnel zone's radius free.", told);
+  return tell("{name}, {way} km: clear. At the narrowest place, {at} km from the mast, the ground leaves {share} % of the first Fresnel zone's radius free.", told);
 };
 
 combe.drawProfile = (profile) => {
@@ -132,9 +137,9 @@ combe.closeCut = () => {
 
 // The frame for the profile, over the foot of the map.
 combe.addCut = () => {
-  const frame = combe.make("section", "cut"), head = combe.make("div", "cut-head"), label = combe.make("label", "", "Ground from "), close = combe.make("button", "", "Close");
+  const frame = combe.make("section", "cut"), head = combe.make("div", "cut-head"), label = combe.make("label", "", `${tell("Ground from")} `), close = combe.make("button", "", tell("Close"));
   Object.assign(frame, { id: "cut", hidden: true });
-  frame.setAttribute("aria-label", "Profile of the ground");
+  frame.setAttribute("aria-label", tell("Profile of the ground"));
   const from = combe.make("select");
   from.id = "cut-from";
   label.append(from);

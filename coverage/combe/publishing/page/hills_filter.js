@@ -19,8 +19,8 @@ combe.setUpFilters = () => {
   }
   const unknown = combe.offered().filter((one) => one.unknown);
   byId("unknown-choice").hidden = !unknown.length;
-  const told = unknown.map((one) => `${one.title.toLowerCase()} of ${combe.whole(one.unknown)}`).join(", ");
-  byId("unknown-words").textContent = unknown.length ? `Not known: ${told}.` : "";
+  const told = unknown.map((one) => tell("{quantity} of {count}", { quantity: within(one.title), count: combe.whole(one.unknown) })).join(", ");
+  byId("unknown-words").textContent = unknown.length ? tell("Not known: {quantities}.", { quantities: told }) : "";
 };
 
 combe.openEnd = (one) => (one.at_most ? one.high : one.low);
@@ -77,14 +77,14 @@ combe.told = (one, value) => {
 combe.showFilters = (filters, counts) => {
   for (const one of combe.offered()) {
     const slider = combe.sliderOf(one), value = Number(slider.value), open = value === combe.openEnd(one);
-    const words = open ? "all" : combe.told(one, value);
+    const words = open ? tell("all") : combe.told(one, value);
     byId(`${slider.id}-value`).textContent = words;
     slider.setAttribute("aria-valuetext", words);
   }
   byId("every-hill").disabled = !filters.length && combe.keepsUnknown();
   const every = combe.hills.cells.length, listed = combe.data.hills.listed;
   const rows = listed.filter((hill) => !combe.fallsBy(hill, filters).length).length;
-  const unknown = counts.notKnown ? `, ${combe.whole(counts.notKnown)} of them with a value that is not known` : "";
-  byId("hills-left").textContent =
-    `${combe.whole(counts.left)} of ${combe.whole(every)} hills${unknown}; ${rows} of the ${listed.length} listed.`;
+  const unknown = counts.notKnown ? tell(", {count} of them with a value that is not known", { count: combe.whole(counts.notKnown) }) : "";
+  byId("hills-left").textContent = tell("{left} of {every} hills{unknown}; {rows} of the {listed} listed.",
+    { left: combe.whole(counts.left), every: combe.whole(every), unknown, rows, listed: listed.length });
 };

@@ -64,9 +64,9 @@ combe.tellHill = (hill) => {
   if (hill) {
     const told = combe.make("ul", "hill-told");
     told.append(...hill.told.map((words) => combe.make("li", "", words)));
-    parts.push(combe.make("h3", "", `Hill ${hill.rank}`), told);
+    parts.push(combe.make("h3", "", tell("Hill {rank}", hill)), told);
     if (hill.page) {
-      const link = combe.make("a", "", `Hill ${hill.rank} on a page of its own`);
+      const link = combe.make("a", "", tell("Hill {rank} on a page of its own", hill));
       link.href = hill.page;
       const line = combe.make("p");
       line.append(link);
@@ -92,7 +92,7 @@ combe.markFallen = (filters) => {
     const by = combe.fallsBy(hill, filters), row = combe.rowOf(hill.rank), mark = combe.hillMarks?.get(hill.rank)?.getElement();
     row.classList.toggle("out", by.length > 0);
     mark?.classList.toggle("out", by.length > 0);
-    const words = by.length ? `left out by ${by.map((one) => one.title.toLowerCase()).join(", ")}` : "";
+    const words = by.length ? tell("left out by {filters}", { filters: by.map((one) => within(one.title)).join(", ") }) : "";
     row.querySelector(".fallen")?.remove();
     if (words) row.lastElementChild.append(combe.make("small", "fallen", words));
     mark?.setAttribute("aria-label", words ? `${hill.named}; ${words}` : hill.named);

@@ -25,17 +25,17 @@ combe.addControls = () => {
 combe.readKeys = () => combe.quantities().map((one) => one.key);
 combe.fieldLine = (one, cell) => {
   const value = combe.hillValue(one, cell);
-  return { key: one.key, value, name: one.title, text: value === null ? "not known" : combe.told(one, value), margin: "" };
+  return { key: one.key, value, name: one.title, text: value === null ? tell("not known") : combe.told(one, value), margin: "" };
 };
 const readPlain = combe.readLines;
 combe.readLines = (lon, lat, ...more) => {
   const read = readPlain(lon, lat, ...more), cell = combe.cellUnder(lon, lat);
   if (cell < 0 || combe.grids.hill.codes[cell]) return read;
-  return { ...read, fields: [{ key: "hill", value: null, name: "Hill", text: "none searched here", margin: "" }] };
+  return { ...read, fields: [{ key: "hill", value: null, name: tell("Hill"), text: tell("none searched here"), margin: "" }] };
 };
 
 combe.additions.push(() => {
-  byId("legend-title").textContent = `What each hill is worth, ${combe.data.hills.unit}`;
+  byId("legend-title").textContent = tell("What each hill is worth, {unit}", combe.data.hills);
   byId("legend").replaceChildren(...combe.hillLegend());
   combe.addHillMarks();
   combe.refresh();

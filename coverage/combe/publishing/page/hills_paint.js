@@ -49,13 +49,14 @@ combe.paintHills = (canvas) => {
 combe.hillLegend = () => {
   const { edges, best, nothing, unpriced, colours } = combe.data.hills, look = combe.hillLook();
   const lines = colours.map((_, at) => {
-    const low = at ? combe.whole(edges[at]) : "over 0", high = combe.whole(edges[at + 1] ?? best);
-    return combe.legendLine(combe.swatch(() => look(at + 1, 0, 0)), `${low} to ${high}`, at === colours.length - 1 ? "larger" : "");
+    const told = { low: combe.whole(edges[at]), high: combe.whole(edges[at + 1] ?? best) };
+    const words = at ? tell("{low} to {high}", told) : tell("over 0 to {high}", told);
+    return combe.legendLine(combe.swatch(() => look(at + 1, 0, 0)), words, at === colours.length - 1 ? tell("larger") : "");
   }).reverse();
   const bare = combe.swatch(() => 0);
   const numbers = new Set(Array.from(combe.hills.cells, (cell) => combe.numberAt(combe.grids.hill, cell)));
   if (numbers.has(NO_WORTH)) lines.push(combe.legendLine(combe.swatch((x, y) => look(NO_WORTH, x, y)), nothing));
   if (numbers.has(UNPRICED)) lines.push(combe.legendLine(combe.swatch((x, y) => look(UNPRICED, x, y)), unpriced));
-  lines.push(combe.legendLine(bare, "no hill, or left out by a filter (bare)"));
+  lines.push(combe.legendLine(bare, tell("no hill, or left out by a filter (bare)")));
   return lines;
 };

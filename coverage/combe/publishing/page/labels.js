@@ -119,17 +119,17 @@ combe.writeLabel = (drawing, kind, text, { x, y, angle }) => {
 };
 
 combe.labelNames = (room, drawing) => {
-  let written = 0;
+  let named = 0;
   for (const kind of LABEL_ORDER.filter(combe.isShown)) {
     const shapes = combe.context[kind] ?? [], size = LABEL_LOOKS[kind], few = shapes.length <= MOST_DOTS;
     for (const shape of shapes) {
-      const found = shape.name && written < MOST_LABELS ? combe.placeOfName(room, shape, shape.name, size) : null;
+      const found = shape.name && named < MOST_LABELS ? combe.placeOfName(room, shape, shape.name, size) : null;
       if (shape.form === "point" && (found || few || !shape.name))
         for (const { x, y } of onMap(shape.parts.flat())) svgPart("circle", { cx: x.toFixed(1), cy: y.toFixed(1), r: 2.2, class: `map-dot label-of-${kind}` }, drawing);
       if (!found) continue;
       room.take(found.boxes);
       combe.writeLabel(drawing, kind, shape.name, found);
-      written += 1;
+      named += 1;
     }
   }
 };
@@ -138,7 +138,7 @@ combe.labelContours = (room, drawing) => {
   if (!combe.isShown("contours")) return;
   const size = LABEL_LOOKS.contour;
   for (const { height, lines } of combe.contourLevels.filter((one) => one.index)) {
-    const text = String(height), width = widthOfText(text, size);
+    const text = unpadded(height), width = widthOfText(text, size);
     const runs = lines.flatMap((line) => inView(onMap(line), room.size)).sort((a, b) => lengthOf(b) - lengthOf(a));
     for (const run of runs.slice(0, 6)) {
       const found = lengthOf(run) > 140 ? combe.alongLine(room, run, width, size) : null;

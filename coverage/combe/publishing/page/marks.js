@@ -85,6 +85,8 @@ combe.mastPicture = (role) => {
   return svg;
 };
 
+const ROLE_WORDS = { parent: tell("parent"), relay: tell("relay") };
+
 combe.stationMark = (station, options = {}) => {
   const frame = document.createElement("div");
   frame.className = "station label-ne";
@@ -93,7 +95,7 @@ combe.stationMark = (station, options = {}) => {
   label.className = "station-name";
   const name = document.createElement("b"), role = document.createElement("small");
   name.textContent = station.name;
-  role.textContent = station.role;
+  role.textContent = ROLE_WORDS[station.role];
   label.append(name, role);
   frame.appendChild(label);
   const icon = L.divIcon({ html: frame, className: "station-icon", iconSize: [30, 34], iconAnchor: [15, 31] });

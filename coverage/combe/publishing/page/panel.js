@@ -1,9 +1,13 @@
 // Fills the legend and answers the controls of the panel.
 const byId = (id) => document.getElementById(id);
 const FIELD_UNIT = "dB(µV/m)";
-const SHARE_TITLE = "Share of places served";
+const SHARE_TITLE = tell("Share of places served");
+const STATE_WORDS = {
+  "served before": tell("served before"), "newly served": tell("newly served"), unserved: tell("unserved"), lost: tell("lost"),
+  "no prediction": tell("where nothing is predicted"),
+};
 
-combe.fixed = (value, decimals = 1) => value.toFixed(decimals).replace("-", "−");
+combe.fixed = (value, decimals = 1) => written(value, decimals).replace("-", "−");
 combe.signed = (value) => (value >= 0 ? "+" : "") + combe.fixed(value);
 
 combe.make = (name, className, text) => {
@@ -23,14 +27,14 @@ combe.isExtra = (layer) => ["missing", "gain", "difference", "classes"].includes
 
 combe.groupOf = (layer) => {
   if (layer.shares) return SHARE_TITLE;
-  return combe.isShared(layer) ? layer.station : `${layer.station} (${layer.role})`;
+  return combe.isShared(layer) ? layer.station : tell("{station} ({role})", { station: layer.station, role: ROLE_WORDS[layer.role] });
 };
 
 combe.fillChoice = () => {
   const choice = byId("show"), groups = new Map();
   choice.replaceChildren();
   if (combe.data.before_keys.length)
-    choice.append(new Option(combe.data.after_keys.length ? "Before and after the relay" : "Served and unserved", "story"));
+    choice.append(new Option(combe.data.after_keys.length ? tell("Before and after the relay") : tell("Served and unserved"), "story"));
   for (const layer of combe.data.layers) {
     const name = combe.groupOf(layer);
     if (!groups.has(name)) {
@@ -63,21 +67,23 @@ combe.legendLine = (picture, text, note) => {
 combe.storyLegend = () => {
   const { colours } = combe.data, lines = [];
   const before = combe.rgba(colours.before, 235), fresh = combe.rgba(colours.newly), stripe = combe.rgba(colours.stripe);
-  lines.push(combe.legendLine(combe.swatch(() => before), "Ground served before"));
+  lines.push(combe.legendLine(combe.swatch(() => before), tell("Ground served before")));
   if (combe.data.after_keys.length)
-    lines.push(combe.legendLine(combe.swatch((x, y) => (isHatch(x, y) ? stripe : fresh)), "Ground newly served by the relay"));
+    lines.push(combe.legendLine(combe.swatch((x, y) => (isHatch(x, y) ? stripe : fresh)), tell("Ground newly served by the relay")));
   if (combe.state.counts?.lost) {
     const lost = combe.rgba(colours.marks.lost, 225), cross = combe.rgba(colours.marks.lost, 130);
-    lines.push(combe.legendLine(combe.swatch((x, y) => (isCross(x, y) ? lost : cross)), "Ground that loses its service"));
+    lines.push(combe.legendLine(combe.swatch((x, y) => (isCross(x, y) ? lost : cross)), tell("Ground that loses its service")));
   }
-  lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), "Unserved ground (bare)"));
+  lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), tell("Unserved ground (bare)")));
   return lines;
 };
 
 combe.missingLegend = (layer) => combe.data.colours.steps_db.map((step, at) => {
   const next = combe.data.colours.steps_db[at + 1], colour = combe.rgba(combe.data.colours.classes[at], 225);
-  return combe.legendLine(combe.swatch(() => colour), next === undefined ? `${step} and more` : `${step} to ${next}`);
+  return combe.legendLine(combe.swatch(() => colour), combe.classWords(unpadded(step), next === undefined ? null : unpadded(next)));
 }).reverse();
+
+combe.classWords = (low, high) => (high === null ? tell("{low} and more", { low }) : tell("{low} to {high}", { low, high }));
 
 combe.layerLegend = (layer, excess) => {
   if (combe.isExtra(layer)) return combe.missingLegend(layer);
@@ -85,23 +91,26 @@ combe.layerLegend = (layer, excess) => {
   const { colours } = combe.data, minimum = layer.threshold_dbuv_m + excess;
   const lines = colours.steps_db.map((step, at) => {
     const low = combe.fixed(minimum + step), next = colours.steps_db[at + 1];
-    const text = next === undefined ? `${low} and more` : `${low} to ${combe.fixed(minimum + next)}`;
+    const text = combe.classWords(low, next === undefined ? null : combe.fixed(minimum + next));
     const colour = combe.rgba(colours.classes[at], 225);
-    const asked = excess === 0 ? "planning minimum" : `minimum ${combe.signed(excess)} dB`;
-    return combe.legendLine(combe.swatch(() => colour), text, step === 0 ? `← ${asked}` : "");
+    const asked = excess === 0 ? tell("← planning minimum") : tell("← minimum {margin} dB", { margin: combe.signed(excess) });
+    return combe.legendLine(combe.swatch(() => colour), text, step === 0 ? asked : "");
   }).reverse();
   const speck = combe.rgba(colours.short, 200);
-  lines.push(combe.legendLine(combe.swatch((x, y) => (isSpeck(x, y) ? speck : 0)), `up to ${-colours.short_db} dB short`));
+  lines.push(combe.legendLine(combe.swatch((x, y) => (isSpeck(x, y) ? speck : 0)), tell("up to {short} dB short", { short: unpadded(-colours.short_db) })));
   return lines;
 };
 
 combe.unknownLegend = () => {
   const dot = combe.rgba("#55504a", 220);
-  return combe.legendLine(combe.swatch((x, y) => (isDot(x, y) ? dot : 0)), "No prediction");
+  return combe.legendLine(combe.swatch((x, y) => (isDot(x, y) ? dot : 0)), tell("No prediction"));
 };
 
 // What readers see of a state of people; a page may have words of its own.
-combe.stateWords = (state) => combe.data.people_words?.[state] ?? (state === "no prediction" ? "where nothing is predicted" : state);
+combe.stateWords = (state) => combe.data.people_words?.[state] ?? STATE_WORDS[state];
+
+// The same in few words.
+combe.shortState = (state) => (state === "no prediction" && !combe.data.people_words?.[state] ? tell("no prediction") : combe.stateWords(state));
 
 combe.markLegend = () => {
   const states = Object.keys(combe.shapes).filter((state) => combe.data.people.some((one) => one.state === state));
@@ -111,16 +120,16 @@ combe.markLegend = () => {
     const pen = canvas.getContext("2d");
     pen.scale(2, 2);
     combe.drawMark(pen, state, 15, 8, 4.6);
-    return combe.legendLine(canvas, "People " + combe.stateWords(state));
+    return combe.legendLine(canvas, tell("People {state}", { state: combe.stateWords(state) }));
   });
   for (const role of ["parent", "relay"])
     if (combe.data.stations.some((station) => station.role === role))
-      lines.push(combe.legendLine(combe.mastPicture(role), role === "parent" ? "Parent station" : "Relay"));
+      lines.push(combe.legendLine(combe.mastPicture(role), role === "parent" ? tell("Parent station") : tell("Relay")));
   if (combe.data.stations.length > CROWD)
-    lines.push(combe.make("li", "", "Zoom in for the names that would cover one another"));
+    lines.push(combe.make("li", "", tell("Zoom in for the names that would cover one another")));
   if (combe.data.feeds.length) {
     const dash = combe.make("i", "dash");
-    lines.push(combe.legendLine(dash, "Off-air feed path"));
+    lines.push(combe.legendLine(dash, tell("Off-air feed path")));
   }
   return lines;
 };
@@ -131,7 +140,7 @@ combe.refresh = () => {
   const excess = missing ? 0 : Number(byId("excess").value);
   combe.state = { key, excess, layer };
   byId("excess-value").textContent = `${combe.signed(excess)} dB`;
-  byId("legend-title").textContent = layer ? combe.titleOf(layer) : "Who is served";
+  byId("legend-title").textContent = layer ? combe.titleOf(layer) : tell("Who is served");
   const counts = (combe.state.counts = combe.paintView(combe.coverage));
   byId("legend").replaceChildren(...(layer ? combe.layerLegend(layer, excess) : combe.storyLegend()), combe.unknownLegend());
   byId("tally").textContent = layer ? combe.tallyOf(layer, excess) : combe.storyTally(counts);
@@ -147,11 +156,11 @@ combe.paintView = (canvas) => {
 };
 
 combe.titleOf = (layer) => {
-  if (layer.shows === "missing") return "Missing for service, dB";
-  if (layer.shows === "gain") return "Gain of the network, dB";
-  if (layer.shows === "margin") return "Margin over the minimum, dB";
-  if (layer.shows === "difference") return "Margin where one alone serves, dB";
-  return layer.shares ? SHARE_TITLE : `Field strength, ${FIELD_UNIT}`;
+  if (layer.shows === "missing") return tell("Missing for service, dB");
+  if (layer.shows === "gain") return tell("Gain of the network, dB");
+  if (layer.shows === "margin") return tell("Margin over the minimum, dB");
+  if (layer.shows === "difference") return tell("Margin where one alone serves, dB");
+  return layer.shares ? SHARE_TITLE : tell("Field strength, {unit}", { unit: FIELD_UNIT });
 };
 
 combe.aboutLayer = (layer) => [layer.shares ? layer.title : combe.groupOf(layer), layer.description].filter(Boolean).join(": ");
@@ -162,18 +171,19 @@ combe.area = (cells) => {
 };
 
 combe.storyTally = (counts) => {
-  const before = `Ground served before: ${combe.area(counts.before + counts.lost)}`;
-  const lost = counts.lost ? `; lost: ${combe.area(counts.lost)}` : "";
-  return combe.data.after_keys.length ? `${before}; newly: ${combe.area(counts.newly)}${lost}.` : `${before}.`;
+  const before = combe.area(counts.before + counts.lost), newly = combe.area(counts.newly), lost = combe.area(counts.lost);
+  if (!combe.data.after_keys.length) return tell("Ground served before: {before}.", { before });
+  if (!counts.lost) return tell("Ground served before: {before}; newly: {newly}.", { before, newly });
+  return tell("Ground served before: {before}; newly: {newly}; lost: {lost}.", { before, newly, lost });
 };
 
 combe.tallyOf = (layer, excess) => {
   const least = combe.codeAtLeast(combe.grids[layer.key], layer.threshold_dbuv_m + excess);
-  const cells = combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0);
-  if (layer.shares) return combe.shareTally(layer, combe.area(cells));
-  if (layer.shows === "margin") return `Ground with a margin of ${combe.signed(excess)} dB or more: ${combe.area(cells)}.`;
-  if (layer.shows === "missing") return `Ground that interference alone keeps unserved: ${combe.area(cells)}.`;
-  if (layer.shows === "difference") return `${layer.title}: ${combe.area(cells)}.`;
-  if (layer.shows === "gain") return `Ground where the sum gains 1 dB or more: ${combe.area(cells)}.`;
-  return `Ground at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}: ${combe.area(cells)}.`;
+  const area = combe.area(combe.grids[layer.key].codes.reduce((sum, code) => sum + (code >= least), 0));
+  if (layer.shares) return combe.shareTally(layer, area);
+  if (layer.shows === "margin") return tell("Ground with a margin of {margin} dB or more: {area}.", { margin: combe.signed(excess), area });
+  if (layer.shows === "missing") return tell("Ground that interference alone keeps unserved: {area}.", { area });
+  if (layer.shows === "difference") return `${layer.title}: ${area}.`;
+  if (layer.shows === "gain") return tell("Ground where the sum gains 1 dB or more: {area}.", { area });
+  return tell("Ground at or over {field} {unit}: {area}.", { field: combe.fixed(layer.threshold_dbuv_m + excess), unit: FIELD_UNIT, area });
 };

@@ -7,9 +7,9 @@ combe.readLines = (along, lat) => {
   const lon = along - 360 * Math.round(along / 360);
   const cell = combe.cellUnder(lon, lat), height = combe.numberAt(combe.grids.height, cell);
   return {
-    place: `${Math.abs(lat).toFixed(5)}° ${lat < 0 ? "S" : "N"}  ${Math.abs(lon).toFixed(5)}° ${lon < 0 ? "W" : "E"}`,
+    place: `${written(Math.abs(lat), 5)}° ${lat < 0 ? tell("S") : tell("N")}  ${written(Math.abs(lon), 5)}° ${lon < 0 ? tell("W") : tell("E")}`,
     study: combe.studyPlace(lon, lat),
-    ground: cell < 0 ? "outside the study" : height === null ? "height not known" : `ground ${combe.fixed(height, 0)} m`,
+    ground: cell < 0 ? tell("outside the study") : height === null ? tell("height not known") : tell("ground {height} m", { height: combe.fixed(height, 0) }),
     fields: cell < 0 ? [] : combe.readKeys().map((key) => combe.fieldLine(combe.layerOf(key), cell)),
   };
 };
@@ -24,27 +24,27 @@ combe.studyPlace = (lon, lat) => {
   const found = combe.cellUnder(lon, lat) < 0 ? null : combe.studyMetres(lon, lat);
   if (!found) return "";
   const metres = (value) => Math.round(value).toLocaleString("en").replace(/,/g, "\u202f").replace("-", "−");
-  return `E ${metres(found.east_m)}  N ${metres(found.north_m)}  ${combe.data.system.name}`;
+  return tell("E {east}  N {north}  {system}", { east: metres(found.east_m), north: metres(found.north_m), system: combe.data.system.name });
 };
 
 combe.fieldLine = (layer, cell) => {
   const value = combe.numberAt(combe.grids[layer.key], cell);
-  const full = combe.isShared(layer) || layer.title.startsWith(layer.station) ? layer.title : `${layer.station}, ${layer.title}`;
+  const full = combe.isShared(layer) || layer.title.startsWith(layer.station) ? layer.title : tell("{station}, {layer}", { station: layer.station, layer: layer.title });
   const name = combe.state.layer ? full : layer.station;
-  if (value === null) return { key: layer.key, value, name, text: "no prediction", margin: "" };
+  if (value === null) return { key: layer.key, value, name, text: tell("no prediction"), margin: "" };
   if (layer.shares) {
     const text = combe.shareWords(combe.shareOf(layer, value, combe.state.excess));
     return { key: layer.key, value, name: layer.title, text, margin: "" };
   }
   if (layer.shows === "missing")
-    return { key: layer.key, value, name, text: value < 0 ? "not limited by interference" : `${combe.fixed(value)} dB missing`, margin: "" };
+    return { key: layer.key, value, name, text: value < 0 ? tell("not limited by interference") : tell("{missing} dB missing", { missing: combe.fixed(value) }), margin: "" };
   if (layer.shows === "gain")
-    return { key: layer.key, value, name, text: value < 0 ? "gain under 1 dB" : `${combe.fixed(value)} dB gain`, margin: "" };
+    return { key: layer.key, value, name, text: value < 0 ? tell("gain under 1 dB") : tell("{gain} dB gain", { gain: combe.fixed(value) }), margin: "" };
   if (layer.shows === "difference")
-    return { key: layer.key, value, name, text: value < 0 ? "not here" : `${combe.signed(value)} dB margin`, margin: "" };
-  const margin = value - layer.threshold_dbuv_m - combe.state.excess;
-  if (layer.shows === "margin") return { key: layer.key, value, name, text: `${combe.signed(margin)} dB margin`, margin: "" };
-  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin: `${combe.signed(margin)} dB margin` };
+    return { key: layer.key, value, name, text: value < 0 ? tell("not here") : tell("{margin} dB margin", { margin: combe.signed(value) }), margin: "" };
+  const margin = tell("{margin} dB margin", { margin: combe.signed(value - layer.threshold_dbuv_m - combe.state.excess) });
+  if (layer.shows === "margin") return { key: layer.key, value, name, text: margin, margin: "" };
+  return { key: layer.key, value, name, text: `${combe.fixed(value)} ${FIELD_UNIT}`, margin };
 };
 
 combe.showReadout = (event) => {
@@ -60,6 +60,7 @@ combe.showReadout = (event) => {
     return line;
   }));
   const near = byId("mark-people").checked ? combe.peopleNear(event.containerPoint) : null;
-  const count = near && `${Math.round(near.people).toLocaleString("en").replace(/,/g, " ")} people, ${combe.data.people_words?.[near.state] ?? near.state}`;
+  const told = near && { people: Math.round(near.people).toLocaleString("en").replace(/,/g, "\u202f"), state: combe.shortState(near.state) };
+  const count = near && tell("{people} people, {state}", told);
   byId("read-people").textContent = near ? [near.name, count].filter(Boolean).join(": ") : "";
 };

@@ -24,31 +24,33 @@ combe.peopleAt = ({ total, unknown, at }, excess) => {
   return told;
 };
 
-combe.marginWords = (excess) => `a margin of ${combe.signed(excess)} dB or more`;
+combe.marginWords = (excess) => tell("a margin of {margin} dB or more", { margin: combe.signed(excess) });
 
 // What it means to have so much margin, in words.
 combe.marginMeans = (excess) => {
-  const size = combe.fixed(Math.abs(excess)), rest = "noise and interference as they are";
+  const size = combe.fixed(Math.abs(excess));
   return excess < 0
-    ? `They would be served if the wanted signal were ${size} dB stronger, ${rest}.`
-    : `They would still be served if the wanted signal were ${size} dB weaker, ${rest}.`;
+    ? tell("They would be served if the wanted signal were {size} dB stronger, noise and interference as they are.", { size })
+    : tell("They would still be served if the wanted signal were {size} dB weaker, noise and interference as they are.", { size });
 };
 
 // A part of the page that is written anew at a threshold, and at the planning minimum has again what it had.
-const written = new Map();
+const asMade = new Map();
 combe.rewrite = (part, children) => {
   if (!part) return;
-  if (!written.has(part)) written.set(part, [...part.childNodes]);
-  part.replaceChildren(...(children ?? written.get(part)));
+  if (!asMade.has(part)) asMade.set(part, [...part.childNodes]);
+  part.replaceChildren(...(children ?? asMade.get(part)));
 };
 
 combe.headlineAt = (people, excess) => {
   const head = combe.make("p", "headline"), rest = combe.make("p"), name = byId("headline").querySelector("small").textContent;
-  head.append(combe.make("b", "", combe.whole(people.newly)), ` more people with ${combe.marginWords(excess)} `, combe.make("small", "", name));
-  const lost = people.lost ? `; ${combe.whole(people.lost)} lose it` : "";
-  const limited = people.limited ? `, ${combe.whole(people.limited)} of them by interference` : "";
-  const unknown = people.unknown ? `, and for ${combe.whole(people.unknown)} there is no prediction` : "";
-  rest.textContent = `${combe.whole(people.before)} before, ${combe.whole(people.served)} after${lost}; ${combe.whole(people.unserved)} have less${limited}${unknown}. ${combe.marginMeans(excess)}`;
+  const parts = { people: combe.make("b", "", combe.whole(people.newly)), margin: combe.marginWords(excess), services: combe.make("small", "", name) };
+  head.append(...tellAround(tell("{people} more people with {margin} {services}"), parts));
+  const lost = people.lost ? tell("; {people} lose it", { people: combe.whole(people.lost) }) : "";
+  const limited = people.limited ? tell(", {people} of them by interference", { people: combe.whole(people.limited) }) : "";
+  const unknown = people.unknown ? tell(", and for {people} there is no prediction", { people: combe.whole(people.unknown) }) : "";
+  const counts = { before: combe.whole(people.before), after: combe.whole(people.served), less: combe.whole(people.unserved) };
+  rest.textContent = `${tell("{before} before, {after} after{lost}; {less} have less{limited}{unknown}.", { ...counts, lost, limited, unknown })} ${combe.marginMeans(excess)}`;
   return [head, rest];
 };
 
@@ -65,7 +67,8 @@ combe.barAt = (people) => {
   return [...frame.childNodes];
 };
 
-const PEOPLE_COLUMNS = [["Served before", "before"], ["Newly served", "newly"], ["Lost", "lost"], ["Served after", "served"], ["Unserved", "unserved"], ["No pre\u00addiction", "unknown"]];
+const PEOPLE_COLUMNS = [[tell("Served before"), "before"], [tell("Newly served"), "newly"], [tell("Lost"), "lost"],
+  [tell("Served after"), "served"], [tell("Unserved"), "unserved"], [tell("No pre\u00addiction"), "unknown"]];
 
 combe.tableCell = (kind, words, scope) => {
   const cell = combe.make(kind, "", words);
@@ -93,16 +96,18 @@ combe.peopleWords = (layer, excess) => {
   const { rows, layers } = combe.data.recount;
   if (!layer) {
     const people = combe.peopleAt(rows[0], excess);
-    return `People with ${combe.marginWords(excess)}: before ${combe.whole(people.before)}; newly ${combe.whole(people.newly)}${people.lost ? `; lost ${combe.whole(people.lost)}` : ""}.`;
+    const told = { margin: combe.marginWords(excess), before: combe.whole(people.before), newly: combe.whole(people.newly), lost: combe.whole(people.lost) };
+    if (!people.lost) return tell("People with {margin}: before {before}; newly {newly}.", told);
+    return tell("People with {margin}: before {before}; newly {newly}; lost {lost}.", told);
   }
   if (!layers[layer.key]) return "";
   const people = combe.peopleAt(layers[layer.key], excess), served = combe.whole(people.served);
-  if (combe.isExtra(layer)) return `People there: ${served}.`;
-  const unknown = people.unknown ? `; without prediction: ${combe.whole(people.unknown)}` : "";
-  const rest = `${served}; less: ${combe.whole(people.unserved)}${unknown}.`;
-  if (layer.shares) return `People served in ${layer.shares.percent} % of places or more: ${rest}`;
-  if (layer.shows === "margin") return `People with ${combe.marginWords(excess)}: ${rest}`;
-  return `People at or over ${combe.fixed(layer.threshold_dbuv_m + excess)} ${FIELD_UNIT}, against noise alone: ${rest}`;
+  if (combe.isExtra(layer)) return tell("People there: {served}.", { served });
+  const unknown = people.unknown ? tell("; without prediction: {people}", { people: combe.whole(people.unknown) }) : "";
+  const counts = tell("{served}; less: {less}{unknown}.", { served, less: combe.whole(people.unserved), unknown });
+  if (layer.shares) return tell("People served in {percent} % of places or more: {counts}", { percent: unpadded(layer.shares.percent), counts });
+  if (layer.shows === "margin") return tell("People with {margin}: {counts}", { margin: combe.marginWords(excess), counts });
+  return tell("People at or over {field} {unit}, against noise alone: {counts}", { field: combe.fixed(layer.threshold_dbuv_m + excess), unit: FIELD_UNIT, counts });
 };
 
 // The state of a mark: pairs of a threshold's number, and the state from there on.
@@ -133,7 +138,7 @@ combe.recount = () => {
   combe.rewrite(byId("headline"), least ? null : combe.headlineAt(rows[0], excess));
   combe.rewrite(document.querySelector(".bar > g"), least ? null : combe.barAt(rows[0]));
   for (const name of ["sure", "harm"]) byId(name)?.classList.toggle("at-minimum", !least);
-  combe.rewrite(byId("people-title"), least ? null : [`People with ${combe.marginWords(excess)}`]);
+  combe.rewrite(byId("people-title"), least ? null : [tell("People with {margin}", { margin: combe.marginWords(excess) })]);
   combe.names ??= [...table.querySelectorAll("th[scope=rowgroup]")].map((one) => one.textContent);
   combe.rewrite(table, least ? null : combe.tableAt(rows, combe.names));
   combe.marksAt(excess);

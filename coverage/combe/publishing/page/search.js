@@ -1,5 +1,12 @@
 // Finds a station, a place, a road or a river by its name, goes there, and says who lives there and whether they are served.
-const KIND_WORDS = { place: "place", road: "road", water: "water", border: "border", other: "other", people: "people", parent: "parent station", relay: "relay" };
+const KIND_WORDS = {
+  place: tell("place"), road: tell("road"), water: tell("water"), border: tell("border"), other: tell("other"), people: tell("people"),
+  parent: tell("parent station"), relay: tell("relay"),
+};
+const GROUND_WORDS = [
+  tell("; the ground there is unserved"), tell("; the ground there is newly served"), tell("; the ground there is served before"),
+  tell("; the ground there is served no more"),
+];
 const MOST_FOUND = 12, NEAR_M = 1000;
 const UNFOLDED = { ß: "ss", ø: "o", đ: "d", ł: "l", æ: "ae", œ: "oe", ı: "i", þ: "th", ð: "d" };
 
@@ -48,18 +55,17 @@ combe.groundVerdict = (place) => {
   if (![...before, ...after].length || ![...before, ...after].every((key) => combe.grids[key])) return "";
   const cell = combe.cellUnder(place.lng, place.lat);
   if (cell < 0) return "";
-  const state = ["unserved", "newly served", "served before", "served no more"][combe.storyTeller(combe.state.excess)(cell)] ?? "no prediction";
-  return state === "no prediction" ? "; nothing is predicted there" : `; the ground there is ${state}`;
+  return GROUND_WORDS[combe.storyTeller(combe.state.excess)(cell)] ?? tell("; nothing is predicted there");
 };
 
 combe.placeSentence = (thing, place) => {
-  const ground = combe.groundVerdict(place), head = `${thing.name}, ${KIND_WORDS[thing.kind]}`;
-  if (thing.people !== undefined) return `${head}: ${peopleCount(thing.people)}${ground}.`;
-  if (!combe.data.people.length) return `${head}${ground}.`;
+  const ground = combe.groundVerdict(place), head = tell("{name}, {kind}", { name: thing.name, kind: KIND_WORDS[thing.kind] });
+  if (thing.people !== undefined) return tell("{place}: {people}{ground}.", { place: head, people: peopleCount(thing.people), ground });
+  if (!combe.data.people.length) return tell("{place}{ground}.", { place: head, ground });
   const counts = combe.peopleAround(place), all = [...counts.values()].reduce((sum, one) => sum + one, 0);
-  if (all < 0.5) return `${head}: nobody lives within 1 km${ground}.`;
-  const parts = [...counts].filter(([, count]) => count >= 0.5).map(([state, count]) => `${peopleCount(count)} ${combe.stateWords(state)}`);
-  return `${head}: ${peopleCount(all)} people within 1 km, ${parts.join(", ")}${ground}.`;
+  if (all < 0.5) return tell("{place}: nobody lives within 1 km{ground}.", { place: head, ground });
+  const parts = [...counts].filter(([, count]) => count >= 0.5).map(([state, count]) => tell("{people} {state}", { people: peopleCount(count), state: combe.stateWords(state) }));
+  return tell("{place}: {people} people within 1 km, {states}{ground}.", { place: head, people: peopleCount(all), states: parts.join(", "), ground });
 };
 
 // The corner in the middle of a line; a point is its own.
@@ -106,7 +112,7 @@ combe.pointFound = (at) => {
 
 combe.chooseFound = (at) => {
   const thing = combe.found[Math.max(at, 0)];
-  if (!thing) { byId("find-said").textContent = byId("find").value.trim() ? "No name on this map is like that." : ""; return; }
+  if (!thing) { byId("find-said").textContent = byId("find").value.trim() ? tell("No name on this map is like that.") : ""; return; }
   byId("find").value = thing.name;
   combe.showFound([]);
   combe.goTo(thing);

@@ -14,20 +14,21 @@ combe.shareOf = (layer, value, excess = 0) =>
 // In whole percents, rounded down, but for the planners' rounded factors, which lie up to 0.15 % lower.
 combe.shareWords = (share) => {
   const percent = Math.floor(100 * share + 0.16);
-  if (percent < 1) return "under 1 % of places";
-  return percent >= 99 ? "99 % of places or more" : `${percent} % of places`;
+  if (percent < 1) return tell("under 1 % of places");
+  return percent >= 99 ? tell("99 % of places or more") : tell("{percent} % of places", { percent });
 };
 
 combe.shareLegend = (layer, excess) => {
   const { classes } = layer.shares, colours = combe.data.colours.shares;
   const lines = classes.map(({ percent }, at) => {
     const next = classes[at + 1], colour = combe.rgba(colours[at], 225);
-    const text = next ? `${percent} to ${next.percent} %` : `${percent} % and more`;
-    return combe.legendLine(combe.swatch(() => colour), text, percent === layer.shares.percent ? "← served from here" : "");
+    const told = { low: unpadded(percent), high: unpadded(next?.percent) };
+    const text = next ? tell("{low} to {high} %", told) : tell("{low} % and more", told);
+    return combe.legendLine(combe.swatch(() => colour), text, percent === layer.shares.percent ? tell("← served from here") : "");
   }).reverse();
-  lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), `under ${classes[0].percent} % (bare)`));
-  if (excess) lines.push(combe.make("li", "", `with ${combe.signed(excess)} dB over what the receiver needs`));
+  lines.push(combe.legendLine(combe.swatch(() => combe.rgba("#d9d4c7")), tell("under {percent} % (bare)", { percent: unpadded(classes[0].percent) })));
+  if (excess) lines.push(combe.make("li", "", tell("with {margin} dB over what the receiver needs", { margin: combe.signed(excess) })));
   return lines;
 };
 
-combe.shareTally = (layer, area) => `Ground served in ${layer.shares.percent} % of places or more: ${area}.`;
+combe.shareTally = (layer, area) => tell("Ground served in {percent} % of places or more: {area}.", { percent: unpadded(layer.shares.percent), area });

@@ -76,10 +76,16 @@ combe.holdLoading = () => {
   return () => { frame.contentDocument.close(); frame.remove(); };
 };
 
+// The map library has English alone.
+combe.nameButtons = () => {
+  for (const [way, words] of [["in", tell("Zoom in")], ["out", tell("Zoom out")]])
+    Object.assign(combe.map.getContainer().querySelector(`.leaflet-control-zoom-${way}`), { title: words, ariaLabel: words });
+};
+
 combe.start = async (map) => {
   combe.map = map;
   map.attributionControl.setPrefix(false);
-  Object.entries({ role: "region", "aria-label": "Map" }).forEach(([name, value]) => map.getContainer().setAttribute(name, value));
+  Object.entries({ role: "region", "aria-label": tell("Map") }).forEach(([name, value]) => map.getContainer().setAttribute(name, value));
   ["feeds", "people", "stations"].forEach((name, at) => { map.createPane(name).style.zIndex = 410 + 10 * at; });
   await combe.loadGrids();
   combe.prepareLattice();
@@ -88,6 +94,7 @@ combe.start = async (map) => {
   combe.fit();
   map.setMinZoom(map.getZoom() - 1);
   map.setMaxBounds(combe.farthest());
+  combe.nameButtons();
   L.control.scale({ imperial: false, maxWidth: 160 }).addTo(map);
   combe.addPictures();
   combe.fillChoice();
@@ -108,6 +115,6 @@ combe.start(map_combe).finally(loaded).catch((problem) => {
   const note = byId("trouble");
   note.hidden = false;
   note.textContent = typeof DecompressionStream === "undefined"
-    ? "This browser is too old to unpack the map; please open the page in a browser of 2023 or later."
-    : "The map could not be drawn: " + problem.message;
+    ? tell("This browser is too old to unpack the map; please open the page in a browser of 2023 or later.")
+    : tell("The map could not be drawn: {fault}", { fault: problem.message });
 });

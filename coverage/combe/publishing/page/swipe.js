@@ -36,7 +36,7 @@ combe.endSwipe = () => {
 combe.showSwipe = () => {
   const on = Boolean(combe.swiping);
   byId("swipe").setAttribute("aria-pressed", String(on));
-  byId("swipe").textContent = on ? "End the comparison" : "Compare on the map";
+  byId("swipe").textContent = on ? tell("End the comparison") : tell("Compare on the map");
   byId("swipe-frame").hidden = !on;
   combe.divide();
 };
@@ -51,7 +51,7 @@ combe.divide = () => {
   const west = Math.max(0, x - box.left), east = Math.max(0, box.right - x);
   swiping.canvas.style.clipPath = `inset(0 ${east}px 0 0)`;
   combe.coverage.style.clipPath = `inset(0 0 0 ${west}px)`;
-  byId("swipe-at").setAttribute("aria-valuetext", `${Math.round(100 * at)} % shows ${byId("swipe-name-left").textContent}`);
+  byId("swipe-at").setAttribute("aria-valuetext", tell("{percent} % shows {side}", { percent: Math.round(100 * at), side: byId("swipe-name-left").textContent }));
 };
 
 combe.setUpSwipe = () => {

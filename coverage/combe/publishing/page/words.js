@@ -7,5 +7,15 @@
 const tell = (template, values = {}) =>
   (page_words[template] ?? template).replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
 
-// A number with so many decimals as the language writes it.
+// One of two texts, as there is one of what is counted or not; `count` is a value of both.
+const tellNumber = (count, one, several, values = {}) => tell(count === 1 ? one : several, { count, ...values });
+
+// A text whose values are parts of the page: a row of words and these parts, in the order of the language.
+const tellAround = (told, parts) => told.split(/\{(\w+)\}/).map((piece, at) => (at % 2 ? parts[piece] : piece));
+
+// A number with so many decimals as the language writes it, and one with no more than it has.
 const written = (value, decimals = 0) => value.toFixed(decimals).replace(".", page_decimal);
+const unpadded = (value) => String(value).replace(".", page_decimal);
+
+// Words that follow others in a sentence. English alone has a small letter there, whatever the word.
+const within = (words) => (document.documentElement.lang === "en" ? words.slice(0, 1).toLowerCase() + words.slice(1) : words);
