@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from combe.errors import RangeError
-from combe.publishing.diagram import ACCENT, INK, SOFT, drawing, open_frame, series, svg_text
+from combe.publishing.diagram import ACCENT, INK, SOFT, drawing, figures, open_frame, series, svg_text
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import number, shortened
+from combe.words import tell
 
 _WIDTH_IN: Final = 9.0
 _SPREAD: Final = 0.44
@@ -74,7 +76,7 @@ def _draw_chain(axes: Any, line: WaterfallLine, place: int, count: int) -> None:
     axes.plot([], [], color=colour, marker=mark, markersize=5, label=shortened(line.name, _LONGEST))
     if place == 0:
         for at, level in zip(x, line.level_dbm, strict=True):
-            words = number(level, 1)
+            words = figures(level, 1)
             axes.annotate(
                 words, (at, level), xytext=(0, 7), textcoords="offset points", ha="center", va="bottom",
                 fontsize=8, color=colour, zorder=6,
@@ -86,8 +88,9 @@ def _draw_limits(axes: Any, chain: Waterfall) -> None:
     for at, limit in enumerate(chain.limit_dbm):
         if limit is not None:
             axes.hlines(limit, at - 0.4, at + 0.4, color=ACCENT, linewidth=2.0, zorder=5)
+            words = in_page_language(tell("limit of all {limit}", limit=number(limit, 1)))
             axes.annotate(
-                f"limit of all {number(limit, 1)}", (at, limit), xytext=(0, 3), textcoords="offset points",
+                words, (at, limit), xytext=(0, 3), textcoords="offset points",
                 ha="center", va="bottom", fontsize=8, color=ACCENT, zorder=6,
             )  # fmt: skip
 
@@ -95,10 +98,10 @@ def _draw_limits(axes: Any, chain: Waterfall) -> None:
 def _dress_waterfall(axes: Any, chain: Waterfall) -> None:
     axes.set_xticks(range(len(chain.points)), [_label(point) for point in chain.points], parse_math=False)
     axes.set_xlim(-0.6, len(chain.points) - 0.4)
-    axes.set_ylabel("dBm, median of time")
+    axes.set_ylabel(in_page_language("dBm, median of time"))
     axes.tick_params(axis="x", length=0, labelcolor=INK, labelsize=9)
     axes.margins(y=0.12)
-    axes.plot([], [], color=SOFT, linewidth=1.0, linestyle=(0, (4, 2)), label="noise")
+    axes.plot([], [], color=SOFT, linewidth=1.0, linestyle=(0, (4, 2)), label=in_page_language("noise"))
     open_frame(axes)
     axes.legend(
         loc="upper center", bbox_to_anchor=(0.5, 1.13), ncols=5, frameon=False, fontsize=9, borderaxespad=0.0
@@ -110,7 +113,7 @@ def _dress_waterfall(axes: Any, chain: Waterfall) -> None:
 
 def _label(point: str) -> str:
     """Return a point's name, broken into two lines where it has words."""
-    return "\n".join(shortened(point, _LONGEST).split(" ", 1))
+    return "\n".join(shortened(in_page_language(point), _LONGEST).split(" ", 1))
 
 
 _HELD: Final = "#d9e8e6"
@@ -151,10 +154,15 @@ class WindowPicture:
 def window_svg(window: WindowPicture) -> str:
     """Return the window as SVG text; the same input gives the same bytes."""
     with drawing(9.0, 1.55 + 0.36 * len(window.bars)) as (figure, axes):
-        axes.axvspan(window.lowest_dbm, window.highest_dbm, color=_HELD, zorder=0, label="output held")
-        axes.axvline(
-            window.mute_dbm, color=ACCENT, linewidth=1.6, linestyle=(0, (5, 2)), zorder=1, label="mute"
+        axes.axvspan(
+            window.lowest_dbm,
+            window.highest_dbm,
+            color=_HELD,
+            zorder=0,
+            label=in_page_language("output held"),
         )
+        mute = {"color": ACCENT, "linewidth": 1.6, "linestyle": (0, (5, 2)), "zorder": 1}
+        axes.axvline(window.mute_dbm, label=in_page_language("mute"), **mute)
         for place, bar in enumerate(window.bars):
             _draw_windows(axes, bar, place)
         _dress_window(axes, window)
@@ -169,7 +177,7 @@ def _draw_windows(axes: Any, bar: WindowBar, place: int) -> None:
               markersize=11, zorder=4)  # fmt: skip
     axes.plot([bar.median_dbm], [place], color=colour, marker=mark, markersize=7, linestyle="none", zorder=5)
     axes.annotate(
-        " … ".join(number(level, 1) for level in bar.levels_dbm),
+        " … ".join(figures(level, 1) for level in bar.levels_dbm),
         (high, place), xytext=(9, 0), textcoords="offset points", va="center", fontsize=8.5,
         color=INK, zorder=6,
     )  # fmt: skip
@@ -184,10 +192,14 @@ def _dress_window(axes: Any, window: WindowPicture) -> None:
     low = min(*levels, window.mute_dbm) - 4.0
     axes.set_xlim(low, max(*levels, window.highest_dbm) + 12.0)
     known = all(bar.enhanced_dbm is not None for bar in window.bars)
-    axes.set_xlabel(
-        f"receiver input, dBm: exceeded for {window.time_percent:g} % of time … median"
-        + (f" … for {window.rare_percent:g} % of time" if known else "")
-    )
+    words = tell("receiver input, dBm: exceeded for {time:g} % of time … median", time=window.time_percent)
+    if known:
+        words = tell(
+            "receiver input, dBm: exceeded for {time:g} % of time … median … for {rare:g} % of time",
+            time=window.time_percent,
+            rare=window.rare_percent,
+        )
+    axes.set_xlabel(in_page_language(words))
     open_frame(axes)
     axes.spines["left"].set_color(SOFT)
     axes.legend(
@@ -240,12 +252,12 @@ def height_gain_svg(scan: HeightGain) -> str:
     with drawing(9.0, 3.8) as (figure, axes):
         for place, line in enumerate(scan.lines):
             _draw_heights(axes, scan, line, place)
-        words = f"planned {number(scan.planned_height_m, 1)} m"
+        words = in_page_language(tell("planned {height} m", height=number(scan.planned_height_m, 1)))
         axes.axhline(scan.planned_height_m, color=ACCENT, linewidth=1.2, linestyle=(0, (5, 2)), label=words)
         _widen(axes, [each for line in scan.lines for each in (*line.field_dbuv_m, *line.faded_dbuv_m)])
         _explain(axes, scan)
-        axes.set_xlabel("field strength, dB(µV/m)")
-        axes.set_ylabel("receiving aerial, m above ground")
+        axes.set_xlabel(in_page_language("field strength, dB(µV/m)"))
+        axes.set_ylabel(in_page_language("receiving aerial, m above ground"))
         open_frame(axes)
         axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=5, frameon=False, fontsize=9)
         for text in axes.get_legend().get_texts():
@@ -264,7 +276,7 @@ def _widen(axes: Any, fields: list[float]) -> None:
 def _explain(axes: Any, scan: HeightGain) -> None:
     """Say what dashes and short strokes are, where there are any."""
     if any(line.faded_dbuv_m for line in scan.lines):
-        words = f"for {scan.time_percent:g} % of time; marks: median"
+        words = in_page_language(tell("for {time:g} % of time; marks: median", time=scan.time_percent))
         axes.plot([], [], color=SOFT, linewidth=1.1, linestyle=_FADED, label=words)
     if any(line.null_height_m for line in scan.lines):
         axes.plot(
@@ -274,7 +286,7 @@ def _explain(axes: Any, scan: HeightGain) -> None:
             linestyle="none",
             marker="_",
             markersize=11,
-            label="heights of nulls to expect",
+            label=in_page_language("heights of nulls to expect"),
         )
 
 

@@ -8,6 +8,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final
 
+from combe.publishing.page_language import in_page_language
+from combe.publishing.text import number
+from combe.words import Digits
+
 INK: Final = "#23292c"
 SOFT: Final = "#6a655c"
 PAPER: Final = "#fffdf8"
@@ -58,7 +62,31 @@ def drawing(width_in: float, height_in: float, *, polar: bool = False) -> Iterat
 
     with rc_context(STYLE):
         figure = Figure(figsize=(width_in, height_in), layout="constrained")
-        yield figure, figure.add_subplot(projection="polar" if polar else None)
+        axes = figure.add_subplot(projection="polar" if polar else None)
+        write_decimals(axes)
+        yield figure, axes
+
+
+def write_decimals(axes: Any) -> None:
+    """Have the numbers of both axes written as the language of the page writes them."""
+    from matplotlib.ticker import ScalarFormatter
+
+    class Decimals(ScalarFormatter):
+        """Writes the decimal sign of the language."""
+
+        def __call__(self, x: float, pos: int | None = None) -> str:
+            """Return a number of the axis."""
+            return in_page_language(Digits(super().__call__(x, pos)))
+
+    for axis in (axes.xaxis, axes.yaxis):
+        # The axes of a polar diagram have formatters of their own.
+        if isinstance(axis.get_major_formatter(), ScalarFormatter):
+            axis.set_major_formatter(Decimals())
+
+
+def figures(value: float, decimals: int = 0) -> str:
+    """Return a number for a picture, as the language of the page writes it."""
+    return in_page_language(number(value, decimals))
 
 
 def svg_text(figure: Any) -> str:

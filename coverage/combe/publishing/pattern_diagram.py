@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from combe.publishing.diagram import ACCENT, INK, RULE, SOFT, drawing, open_frame, svg_text
+from combe.publishing.page_language import in_page_language
 
 FLOOR_DB: Final = -40.0
 """The lowest level that a picture shows; what is below lies on its edge."""
@@ -40,8 +41,8 @@ def vertical_svg(elevation_deg: Sequence[float], relative_db: Sequence[float]) -
         axes.set_xlim(-90.0, 90.0)
         axes.set_xticks(range(-90, 91, 30))
         axes.set_ylim(FLOOR_DB, 1.0)
-        axes.set_xlabel("elevation, degrees over the horizontal")
-        axes.set_ylabel("level against the beam, dB")
+        axes.set_xlabel(in_page_language("elevation, degrees over the horizontal"))
+        axes.set_ylabel(in_page_language("level against the beam, dB"))
         open_frame(axes)
         return svg_text(figure)
 

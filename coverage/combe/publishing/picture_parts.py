@@ -10,7 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from combe.publishing.diagram import INK, PAPER
+from combe.publishing.page_language import in_page_language, retold
 from combe.publishing.text import encode, plain
+from combe.words import tell
 
 
 def rgb(colour: str) -> tuple[float, ...]:
@@ -44,10 +46,10 @@ def scale_bar(shape: tuple[int, ...], cell_size_m: float, unit: float) -> str:
     length_km = max(
         (each for each in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if each <= wanted_km), default=0.5
     )
-    cells = length_km * 1000.0 / cell_size_m
+    cells, told = length_km * 1000.0 / cell_size_m, retold(tell("{length:g} km", length=length_km))
     x, y = 2.0 * unit, rows - 2.0 * unit
     bar = f'<path d="M{x:.1f} {y:.1f}h{cells:.1f}" stroke="{INK}" stroke-width="{0.5 * unit:.2f}"/>'
-    return f"{bar}{rimmed_words(x, y - 0.8 * unit, f'{length_km:g} km', unit, INK)}"
+    return f"{bar}{rimmed_words(x, y - 0.8 * unit, told, unit, INK)}"
 
 
 def north_arrow(columns: int, unit: float) -> str:
@@ -58,7 +60,7 @@ def north_arrow(columns: int, unit: float) -> str:
     line = f'stroke="{PAPER}" stroke-width="{0.3 * unit:.2f}"'
     return (
         f'<path d="{path}" fill="{INK}" {line}/>'
-        f"{rimmed_words(x, y + 5.8 * unit, 'N', unit, INK, anchor='middle')}"
+        f"{rimmed_words(x, y + 5.8 * unit, in_page_language('N'), unit, INK, anchor='middle')}"
     )
 
 

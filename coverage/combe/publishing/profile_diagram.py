@@ -10,9 +10,11 @@ import numpy.typing as npt
 
 from combe.constants import CLEAR_FRESNEL_RADII, EARTH_RADIUS_KM
 from combe.errors import ProfileError, RangeError
-from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, open_frame, svg_text
+from combe.publishing.diagram import ACCENT, INK, LABEL_BOX, SOFT, figures, open_frame, svg_text
 from combe.publishing.diagram import drawing as drawing_of
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import number, shortened
+from combe.words import tell
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -171,10 +173,10 @@ def profile_svg(
         _draw_ends(axes, drawing, tx_name, rx_name)
         _dress(axes, drawing, title)
         if edge_index is not None:
-            more = (
-                "" if rare is None else f"\n{rare_edge_words(drawing, effective_radius_km, rare, edge_index)}"
-            )
-            _draw_edge(axes, drawing, edge_index, f"{edge_words(drawing, edge_index)}{more}")
+            told = [edge_words(drawing, edge_index)]
+            if rare is not None:
+                told.append(rare_edge_words(drawing, effective_radius_km, rare, edge_index))
+            _draw_edge(axes, drawing, edge_index, "\n".join(map(in_page_language, told)))
         return svg_text(figure)
 
 
@@ -199,11 +201,12 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
     axes.fill_between(x, floor, drawing.ground_m, color=_GROUND, linewidth=0, zorder=2)
     axes.plot(x, drawing.ground_m, color=SOFT, linewidth=1.0, zorder=3)
     if drawing.cover_m.any():
-        top, label = drawing.top_m, "ground cover"
+        top, label = drawing.top_m, in_page_language("ground cover")
         axes.fill_between(x, drawing.ground_m, top, color=_COVER, linewidth=0, zorder=2.5, label=label)
     base = floor + drawing.base_m
-    label = f"curve of the Earth, effective radius {number(effective_radius_km)} km"
-    axes.plot(x, base, color=SOFT, linewidth=0.8, linestyle=(0, (1, 2)), zorder=4, label=label)
+    curve = tell("curve of the Earth, effective radius {radius} km", radius=number(effective_radius_km))
+    look = {"color": SOFT, "linewidth": 0.8, "linestyle": (0, (1, 2))}
+    axes.plot(x, base, zorder=4, label=in_page_language(curve), **look)
     upper = drawing.sight_m + drawing.zone_m
     axes.fill_between(
         x,
@@ -213,7 +216,7 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
         alpha=0.55,
         linewidth=0,
         zorder=1,
-        label="0.6 of first Fresnel zone",
+        label=in_page_language(tell("{radii} of first Fresnel zone", radii=CLEAR_FRESNEL_RADII)),
     )
     axes.plot(x, drawing.lower_m, color="#14505c", linewidth=0.8, linestyle=(0, (4, 2)), zorder=5)
     axes.plot(
@@ -222,7 +225,7 @@ def _draw_lines(axes: Any, drawing: ProfileDrawing, effective_radius_km: float) 
         color=INK,
         linewidth=1.2,
         zorder=5,
-        label=f"line of sight at k {_k(effective_radius_km)}",
+        label=in_page_language(tell("line of sight at k {k}", k=_k(effective_radius_km))),
     )
 
 
@@ -233,7 +236,8 @@ def _draw_rare(
     few, at = thinned(drawing), rare.edge_index
     line_m = few.bent_m(radius_km, rare.effective_radius_km)
     look = {"color": ACCENT, "linewidth": 0.9, "linestyle": _RARE_DASHES}
-    axes.plot(few.distance_km, line_m, zorder=5.5, label=rare_words(drawing, radius_km, rare), **look)
+    label = in_page_language(rare_words(drawing, radius_km, rare))
+    axes.plot(few.distance_km, line_m, zorder=5.5, label=label, **look)
     if at == index:
         return
     x, top = float(drawing.distance_km[at]), float(drawing.top_m[at])
@@ -245,10 +249,11 @@ def rare_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir) -> str:
     """Return which air a second line of sight is drawn for, and how far it lies from the first at most."""
     apart = drawing.base_m * (radius_km / rare.effective_radius_km - 1.0)
     most = float(apart[np.argmax(np.abs(apart))])
-    return (
-        f"line of sight at k {_k(rare.effective_radius_km)}, exceeded for {rare.time_percent:g} % of time: "
-        f"up to {number(abs(most), 0 if abs(most) >= 10.0 else 1)} m {'lower' if most > 0.0 else 'higher'}"
-    )
+    words = "line of sight at k {k}, exceeded for {time:g} % of time: up to {most} m higher"
+    if most > 0.0:
+        words = "line of sight at k {k}, exceeded for {time:g} % of time: up to {most} m lower"
+    shown = number(abs(most), 0 if abs(most) >= 10.0 else 1)
+    return tell(words, k=_k(rare.effective_radius_km), time=rare.time_percent, most=shown)
 
 
 def _k(effective_radius_km: float) -> str:
@@ -280,21 +285,26 @@ def _draw_edge(axes: Any, drawing: ProfileDrawing, index: int, said: str) -> Non
 def edge_words(drawing: ProfileDrawing, index: int) -> str:
     """Return where the controlling edge is and how far it stands over or under the line of sight."""
     over_m = float(drawing.top_m[index] - drawing.sight_m[index])
+    words = "controlling edge at {at} km, {apart} m under the line of sight ({radii} × first Fresnel radius)"
+    if over_m > 0:
+        words = (
+            "controlling edge at {at} km, {apart} m over the line of sight ({radii} × first Fresnel radius)"
+        )
     at_km = number(float(drawing.distance_km[index]), 1)
-    relation, radii = f"{_apart(over_m)} the line of sight", _radii(drawing, index, over_m)
-    return f"controlling edge at {at_km} km, {relation} ({radii} × first Fresnel radius)"
+    return tell(words, at=at_km, apart=number(abs(over_m)), radii=_radii(drawing, index, over_m))
 
 
 def rare_edge_words(drawing: ProfileDrawing, radius_km: float, rare: RareAir, index: int) -> str:
     """Return the same of the edge in a second air; ``index`` is the one in the first."""
     at, radius = rare.edge_index, rare.effective_radius_km
     over_m = float(drawing.top_m[at] - drawing.bent_m(radius_km, radius)[at])
-    where = "" if at == index else f"the edge ▽ at {number(float(drawing.distance_km[at]), 1)} km, "
-    return f"at k {_k(radius)}: {where}{_apart(over_m)} that line ({_radii(drawing, at, over_m)} ×)"
-
-
-def _apart(over_m: float) -> str:
-    return f"{number(abs(over_m))} m {'over' if over_m > 0 else 'under'}"
+    at_km = number(float(drawing.distance_km[at]), 1)
+    where = "" if at == index else tell("the edge ▽ at {at} km, ", at=at_km)
+    words = "at k {k}: {where}{apart} m under that line ({radii} ×)"
+    if over_m > 0:
+        words = "at k {k}: {where}{apart} m over that line ({radii} ×)"
+    radii = _radii(drawing, at, over_m)
+    return tell(words, k=_k(radius), where=where, apart=number(abs(over_m)), radii=radii)
 
 
 def _radii(drawing: ProfileDrawing, index: int, over_m: float) -> str:
@@ -309,7 +319,7 @@ def _draw_ends(axes: Any, drawing: ProfileDrawing, tx_name: str, rx_name: str) -
         )
         axes.plot([at, at], [ground, top], color=INK, linewidth=2.4, solid_capstyle="butt", zorder=6)
         axes.plot([at], [top], marker="o", markersize=4.5, color=INK, zorder=7)
-        words = f"{shortened(name, _LONGEST_NAME)}\n{number(top)} m"
+        words = f"{shortened(name, _LONGEST_NAME)}\n{figures(top)} m"
         offset = 7 if side == "left" else -7
         axes.annotate(
             words,
@@ -347,15 +357,16 @@ def _dress(axes: Any, drawing: ProfileDrawing, title: str) -> None:
     length = float(drawing.distance_km[-1])
     axes.set_xlim(-0.012 * length, 1.012 * length)
     axes.set_ylim(*span_m(drawing))
-    axes.set_xlabel("distance (km)")
-    axes.set_ylabel("height (m above sea level)\nover the curved base")
+    axes.set_xlabel(in_page_language("distance (km)"))
+    axes.set_ylabel(in_page_language("height (m above sea level)\nover the curved base"))
     open_frame(axes)
     legend = axes.legend(
         loc="upper center", ncols=_LEGEND_COLUMNS, frameon=False, fontsize=8.5, borderaxespad=0.1
     )
     legend.set_in_layout(False)
     if title:
-        axes.set_title(shortened(title, _LONGEST_TITLE), loc="left", fontsize=11, color=INK, parse_math=False)
+        words = shortened(in_page_language(title), _LONGEST_TITLE)
+        axes.set_title(words, loc="left", fontsize=11, color=INK, parse_math=False)
 
 
 def _floor_m(drawing: ProfileDrawing) -> float:

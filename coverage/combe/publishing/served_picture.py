@@ -22,7 +22,9 @@ from combe.publishing.colours import (
     hillshade,
 )
 from combe.publishing.diagram import INK, PAPER
+from combe.publishing.page_language import in_page_language
 from combe.publishing.picture_parts import north_arrow, png_link, rgb, rimmed_words, scale_bar
+from combe.words import Name, joined, tell
 
 Ground = Literal["unserved", "served before", "newly served", "lost", "no prediction"]
 GROUNDS: Final[tuple[Ground, ...]] = ("unserved", "served before", "newly served", "lost", "no prediction")
@@ -209,13 +211,15 @@ def _legend(picture: ServedPicture, unit: float) -> list[tuple[str, str]]:
     found = []
     for number, kind in enumerate(GROUNDS):
         if kind in _MEANINGS and bool((picture.ground == number).any()):
-            found.append((_swatch(number, unit), _MEANINGS[kind]))
+            found.append((_swatch(number, unit), in_page_language(_MEANINGS[kind])))
     there = {each.kind for each in picture.marks}
     if "people" in there:
-        found.append((_cross(0.0, 0.0, unit), "people unserved"))
+        found.append((_cross(0.0, 0.0, unit), in_page_language("people unserved")))
     told = {each.words: each.name for each in reversed(picture.marks) if each.kind == "place"}
-    found += [(_ring(0.0, 0.0, name, unit), words) for words, name in reversed(told.items())]
-    found += [(_mast(each, 0.0, 0.0, unit), each) for each in ("parent", "relay") if each in there]
+    places = reversed(told.items())
+    found += [(_ring(0.0, 0.0, name, unit), in_page_language(words)) for words, name in places]
+    roles = [each for each in ("parent", "relay") if each in there]
+    found += [(_mast(each, 0.0, 0.0, unit), in_page_language(each)) for each in roles]
     return found
 
 
@@ -244,13 +248,26 @@ def described(picture: ServedPicture) -> str:
     """Return what the picture shows, for those who cannot see it."""
     known = int((picture.ground != GROUNDS.index("no prediction")).sum()) or 1
     shares = [
-        f"{100.0 * float((picture.ground == number).sum()) / known:.0f} % of the ground {_MEANINGS[kind]}"
+        tell(
+            "{percent:.0f} % of the ground {state}",
+            percent=100.0 * float((picture.ground == number).sum()) / known,
+            state=_MEANINGS[kind],
+        )
         for number, kind in enumerate(GROUNDS)
         if kind in _MEANINGS
         and kind not in ("no prediction", "unserved")
         and bool((picture.ground == number).any())
     ]
-    stations = [f"{each.name}, {each.kind}" for each in picture.marks if each.kind != "people"]
+    stations = [
+        tell("{name}, {kind}", name=Name(each.name), kind=each.kind)
+        for each in picture.marks
+        if each.kind != "people"
+    ]
     rows, columns = picture.heights_m.shape
-    size = f"{columns * picture.cell_size_m / 1000.0:.0f} by {rows * picture.cell_size_m / 1000.0:.0f} km"
-    return f"Map of {size}, north up, all services: {'; '.join(shares)}. Stations: {'; '.join(stations)}."
+    return tell(
+        "Map of {wide:.0f} by {high:.0f} km, north up, all services: {shares}. Stations: {stations}.",
+        wide=columns * picture.cell_size_m / 1000.0,
+        high=rows * picture.cell_size_m / 1000.0,
+        shares=joined("; ", shares),
+        stations=joined("; ", stations),
+    )

@@ -11,8 +11,8 @@ import numpy.typing as npt
 from combe.errors import RangeError
 from combe.publishing.colours import MARK_COLOURS, NEWLY_SERVED, NEWLY_SERVED_STRIPE, hillshade
 from combe.publishing.diagram import INK, PAPER
+from combe.publishing.page_language import told_html
 from combe.publishing.picture_parts import png_link, rgb, scale_bar, svg_words
-from combe.publishing.text import encode
 
 _STRENGTH: Final = 0.62
 _STRIPE_STRENGTH: Final = 0.9
@@ -84,7 +84,7 @@ def hill_svg(picture: HillPicture) -> str:
     return (
         f'<svg class="hills" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {columns} {rows}" '
         f'font-size="{unit:.2f}" role="img">'
-        f"<title>{encode(picture.described)}</title>{ground}{marks}{bar}</svg>"
+        f"<title>{told_html(picture.described)}</title>{ground}{marks}{bar}</svg>"
     )
 
 
@@ -93,7 +93,7 @@ def marks_html(picture: HillPicture) -> str:
     there = {mark.kind for mark in picture.marks}
     items = "".join(
         f'<li><svg width="18" height="14" viewBox="-4.5 -3.5 9 7">'
-        f"{_sign(PictureMark(kind, -0.5, -0.5, '', '', 2.2), 2.0)}</svg> {words}</li>"
+        f"{_sign(PictureMark(kind, -0.5, -0.5, '', '', 2.2), 2.0)}</svg> {told_html(words)}</li>"
         for kind, words in _MEANINGS.items()
         if kind in there
     )
@@ -105,7 +105,7 @@ def _newly_html() -> str:
     between, line = _over_level(NEWLY_SERVED, _STRENGTH), _over_level(NEWLY_SERVED_STRIPE, _STRIPE_STRENGTH)
     stripes = f'<path d="M-2 14l16-16M6 16l16-16" stroke="{line}" stroke-width="2.5"/>'
     swatch = f'<svg width="18" height="12"><rect width="18" height="12" fill="{between}"/>{stripes}</svg>'
-    return f"<li>{swatch} ground newly served in all services</li>"
+    return f"<li>{swatch} {told_html('ground newly served in all services')}</li>"
 
 
 def _image(picture: HillPicture) -> npt.NDArray[np.uint8]:
@@ -149,7 +149,7 @@ def _over_level(colour: str, strength: float) -> str:
 
 def _mark(mark: PictureMark, unit: float, columns: int) -> str:
     """Return a mark with its label; a station's stands to its left where the right has no room."""
-    told = f"<title>{encode(mark.told)}</title>"
+    told = f"<title>{told_html(mark.told)}</title>"
     if mark.kind not in ("hill", "station"):
         return _sign(mark, unit, told)
     x, y = mark.column + 0.5, mark.row + 0.5

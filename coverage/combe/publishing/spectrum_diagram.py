@@ -7,7 +7,9 @@ from typing import Final, Literal
 
 from combe.errors import RangeError
 from combe.publishing.diagram import ACCENT, INK, PAPER, RULE, SOFT
-from combe.publishing.text import encode, number, plain, shortened
+from combe.publishing.page_language import retold
+from combe.publishing.text import encode, number, shortened
+from combe.words import Digits, tell
 
 Whose = Literal["wanted", "other station", "own output"]
 
@@ -107,11 +109,13 @@ def _squares(screen: SpectrumDrawing) -> str:
         words.append(_text(_LEFT - 6.0, y + 4.0, level, SOFT, "end"))
         if at % 2 == 0:
             mhz = screen.start_mhz + (screen.stop_mhz - screen.start_mhz) * at / _DIVISIONS
-            words.append(_text(x, _TOP + _HEIGHT + 16.0, f"{mhz:g}", SOFT, "middle"))
+            words.append(_text(x, _TOP + _HEIGHT + 16.0, Digits(f"{mhz:g}"), SOFT, "middle"))
     a_square = (screen.stop_mhz - screen.start_mhz) / _DIVISIONS
-    told = (
-        f"dBm in {screen.resolution_khz:g} kHz · reference {number(screen.reference_dbm)} dBm, "
-        f"10 dB a square · {a_square:g} MHz a square"
+    told = tell(
+        "dBm in {resolution:g} kHz · reference {reference} dBm, 10 dB a square · {square:g} MHz a square",
+        resolution=screen.resolution_khz,
+        reference=number(screen.reference_dbm),
+        square=a_square,
     )
     words.append(_text(_LEFT, _TOP - 12.0, told, INK))
     words.append(_text(_LEFT + _WIDTH, _TOP + _HEIGHT + 30.0, "MHz", SOFT, "end"))
@@ -120,7 +124,7 @@ def _squares(screen: SpectrumDrawing) -> str:
 
 def _text(x: float, y: float, words: str, colour: str, anchor: str = "start", more: str = "") -> str:
     place = f'x="{x:.1f}" y="{y:.1f}" fill="{colour}" text-anchor="{anchor}"{more}'
-    return f"<text {place}>{encode(plain(words))}</text>"
+    return f"<text {place}>{encode(retold(words))}</text>"
 
 
 def _signals(screen: SpectrumDrawing) -> str:
@@ -187,6 +191,7 @@ def _key(screen: SpectrumDrawing) -> str:
     for at, mark in enumerate(screen.marks):
         x = _LEFT + at % _COLUMNS * _WIDTH / _COLUMNS
         y = _TOP + _HEIGHT + 48.0 + at // _COLUMNS * _LINE_PT
-        words = f"{mark.number}  {shortened(mark.name, _LONGEST)}  {number(mark.level_dbm, 1)} dBm"
+        name = shortened(retold(mark.name), _LONGEST)
+        words = f"{mark.number}  {name}  {retold(number(mark.level_dbm, 1))} dBm"
         made.append(_text(x, y, words, _COLOURS[mark.whose]))
     return "".join(made)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from combe.errors import RangeError
-from combe.publishing.diagram import ACCENT, INK, SOFT, STYLE, open_frame, svg_text
+from combe.publishing.diagram import ACCENT, INK, SOFT, STYLE, open_frame, svg_text, write_decimals
+from combe.publishing.page_language import in_page_language
 from combe.publishing.text import plain
 
 _BAND, _DEEP = "#d9e8ea", "#14505c"
@@ -52,6 +53,7 @@ def trend_svg(drawing: TrendDrawing) -> str:
     with rc_context(_STYLE):
         figure = Figure(figsize=(6.2, 2.7), layout="constrained")
         axes = figure.add_subplot()
+        write_decimals(axes)
         _limit(axes, drawing)
         _draw_tolerance(axes, drawing)
         _draw_readings(axes, drawing)
@@ -89,15 +91,17 @@ def _draw_tolerance(axes: Any, drawing: TrendDrawing) -> None:
     if drawing.lowest is not None or drawing.highest is not None:
         low = bottom if drawing.lowest is None else drawing.lowest
         high = top if drawing.highest is None else drawing.highest
-        axes.axhspan(low, high, color=_BAND, linewidth=0, zorder=0, label="within tolerance")
+        axes.axhspan(
+            low, high, color=_BAND, linewidth=0, zorder=0, label=in_page_language("within tolerance")
+        )
         for edge in (drawing.lowest, drawing.highest):
             if edge is not None:
                 axes.axhline(edge, color=_DEEP, linewidth=0.8, linestyle=(0, (4, 2)), zorder=1)
     if drawing.record is not None:
-        axes.axhline(drawing.record, color=_DEEP, linewidth=1.0, zorder=1, label="record")
+        axes.axhline(drawing.record, color=_DEEP, linewidth=1.0, zorder=1, label=in_page_language("record"))
     if drawing.expected is not None and bottom <= drawing.expected <= top:
         look = {"color": SOFT, "linewidth": 1.2, "linestyle": (0, (1, 1.5))}
-        axes.axhline(drawing.expected, zorder=1, label="predicted", **look)
+        axes.axhline(drawing.expected, zorder=1, label=in_page_language("predicted"), **look)
 
 
 def _draw_readings(axes: Any, drawing: TrendDrawing) -> None:
@@ -112,10 +116,11 @@ def _draw_readings(axes: Any, drawing: TrendDrawing) -> None:
         if chosen:
             days, values = zip(*chosen, strict=True)
             look = {"marker": marker, "markersize": 6.5 if outside else 4.5, "linestyle": "none"}
-            axes.plot(days, values, color=colour, zorder=5, label=label, **look)
+            axes.plot(days, values, color=colour, zorder=5, label=in_page_language(label), **look)
     if drawing.line:
         days, values = zip(*drawing.line, strict=True)
-        axes.plot(days, values, color=ACCENT, linewidth=1.3, zorder=4, label=plain(drawing.line_words))
+        label = plain(in_page_language(drawing.line_words))
+        axes.plot(days, values, color=ACCENT, linewidth=1.3, zorder=4, label=label)
 
 
 def _draw_steps(axes: Any, drawing: TrendDrawing) -> None:
@@ -124,7 +129,7 @@ def _draw_steps(axes: Any, drawing: TrendDrawing) -> None:
         axes.axvspan(before, after, color=ACCENT, alpha=0.13, linewidth=0, zorder=0)
         middle = datetime.date.fromordinal((before.toordinal() + after.toordinal()) // 2)
         axes.annotate(
-            plain(words),
+            plain(in_page_language(words)),
             (middle, 0.03 + 0.1 * (number % 2)),
             xycoords=("data", "axes fraction"),
             ha="center",
@@ -143,7 +148,8 @@ def _dress(axes: Any, drawing: TrendDrawing) -> None:
     locator = made.AutoDateLocator(minticks=3, maxticks=8)
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(made.ConciseDateFormatter(locator))
-    axes.set_ylabel(plain(drawing.unit), parse_math=False)
+    axes.set_ylabel(plain(in_page_language(drawing.unit)), parse_math=False)
     open_frame(axes)
     axes.legend(loc="upper center", ncols=6, frameon=False, fontsize=7.5, columnspacing=1.0)
-    axes.set_title(plain(drawing.title), loc="left", fontsize=10, color=INK, parse_math=False)
+    title = plain(in_page_language(drawing.title))
+    axes.set_title(title, loc="left", fontsize=10, color=INK, parse_math=False)
