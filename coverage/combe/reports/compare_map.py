@@ -20,6 +20,7 @@ from combe.reports.compare import document, people_words, told_counts
 from combe.reports.compare_form import count_columns
 from combe.reports.cover_layers import only_in_cells
 from combe.reports.cover_map import feed_path, station_mark
+from combe.words import Name, chain, tell
 
 MAP_NAME: Final = "compare.html"
 
@@ -55,8 +56,13 @@ def map_content(report: CompareReport) -> MapPage:
     made = document(report)
     invented = made.made_by.get("invented", "")
     return MapPage(
-        title=f"{first.project.title}: {', '.join(report.letters[:-1])} and {report.letters[-1]}",
-        subtitle="; ".join(f"{each.letter}: {each.project.source}" for each in report.sides),
+        title=tell(
+            "{study}: {letters} and {last}",
+            study=Name(first.project.title),
+            letters=Name(", ".join(report.letters[:-1])),
+            last=Name(report.letters[-1]),
+        ),
+        subtitle=Name("; ".join(f"{each.letter}: {each.project.source}" for each in report.sides)),
         grid=first.grid,
         heights_m=first.heights_m,
         layers=tuple(_layers(report)),
@@ -66,7 +72,7 @@ def map_content(report: CompareReport) -> MapPage:
         people_words=_people_words(report.against[0].letter),
         stations=tuple(_stations(report)),
         feeds=tuple(_feeds(report)),
-        provenance=tuple(f"{name}: {words}" for name, words in made.made_by.items()),
+        provenance=tuple(chain(name, ": ", words) for name, words in made.made_by.items()),
         invented_note=invented,
         about=PageAbout(
             "compare_map", "Map of the comparison", first.project.title, made.headline[0], invented
@@ -78,7 +84,7 @@ def _said(report: CompareReport) -> SideBySide:
     columns = count_columns(report.letters)
     rows = tuple(tuple(cells(columns, each)) for each in told_counts(report.counts))
     people = tuple(people_words(report, each) for each in report.against)
-    remarks = tuple(f"{each.letter}: {words}" for each in report.against for words in each.remarks)
+    remarks = tuple(chain(f"{each.letter}: ", words) for each in report.against for words in each.remarks)
     more = tuple(each for each in document(report).headline if each not in people)
     return SideBySide((*people, *remarks), more, tuple(each.head for each in columns), rows)
 
@@ -89,10 +95,13 @@ def _layers(report: CompareReport) -> Iterator[MapLayer]:
     for side, margin_db in zip(report.sides, margins, strict=True):
         yield _layer(
             side.letter.lower(),
-            f"{side.letter}, every station",
+            tell("{study}, every station", study=Name(side.letter)),
             side.letter,
             mapped_margin_db(margin_db),
-            f"{side.project.source}: margin of the worst-off service, each from its best station",
+            tell(
+                "{study}: margin of the worst-off service, each from its best station",
+                study=Name(side.project.source),
+            ),
             "margin",
         )
     for against in report.against:
@@ -102,9 +111,11 @@ def _layers(report: CompareReport) -> Iterator[MapLayer]:
 
 
 def _alone(key: str, one: str, other: str, margin_db: Field, where: Mask) -> MapLayer:
-    told = f"margin in {one} where {other} does not serve all services"
+    sides = {"one": Name(one), "other": Name(other)}
+    told = tell("margin in {one} where {other} does not serve all services", **sides)
+    title = tell("Served in {one} and not in {other}", **sides)
     values = only_in_cells(where, mapped_margin_db(margin_db))
-    return _layer(key, f"Served in {one} and not in {other}", _ALONE, values, told, "difference")
+    return _layer(key, title, _ALONE, values, told, "difference")
 
 
 def _layer(key: str, title: str, group: str, values_db: Field, told: str, shows: str) -> MapLayer:
@@ -130,9 +141,9 @@ def _people(against: Against) -> tuple[PeopleMark, ...]:
 
 def _people_words(letter: str) -> dict[str, str]:
     return {
-        "served before": f"served in A and {letter}",
-        "newly served": f"served in {letter}, not in A",
-        "lost": f"served in A, not in {letter}",
+        "served before": tell("served in {one} and {other}", one="A", other=letter),
+        "newly served": tell("served in {one}, not in {other}", one=letter, other="A"),
+        "lost": tell("served in {one}, not in {other}", one="A", other=letter),
         "unserved": "served in neither",
     }
 

@@ -26,6 +26,7 @@ from combe.digits import spoken
 from combe.publishing.area_colours import area_looks
 from combe.publishing.colours import AREA_COLOURS, MARK_COLOURS, NEWLY_SERVED, class_colours
 from combe.publishing.content import MapClass, MapLayer
+from combe.words import Name, chain, joined, tell
 
 _GROUP: Final = "By class, at the planning minimum"
 MOST_SERVICES: Final = 6
@@ -60,12 +61,18 @@ def class_layers(report: CoverReport) -> Iterator[MapLayer]:
     """Yield the layers of classes."""
     networks = _networks(report)
     for number, network in enumerate(networks):
-        yield _layer(report, f"served-{number}", f"{network.name}: what changes", served_map(network))
+        yield _layer(
+            report,
+            f"served-{number}",
+            tell("{service}: what changes", service=network.name),
+            served_map(network),
+        )
     if judged_cells(report) <= MOST_JUDGED:
         for number, network in enumerate(report.services[:MOST_SERVICES]):
-            yield _layer(report, f"best-{number}", f"{network.name}: best station", best_map(report, network))
+            title = tell("{service}: best station", service=network.name)
+            yield _layer(report, f"best-{number}", title, best_map(report, network))
     for number, network in enumerate(networks):
-        title = f"{network.name}: how many stations serve"
+        title = tell("{service}: how many stations serve", service=network.name)
         yield _layer(report, f"overlap-{number}", title, overlap_map(network))
     yield from _harm_layers(report)
     if report.filled is not None:
@@ -92,7 +99,8 @@ def classes_left_out(report: CoverReport) -> str:
         told.append("the best station of each cell")
     if len(report.services) > MOST_SERVICES:
         told.append("the classes of each service")
-    return f"This page leaves out {' and '.join(told)}; combe export writes them." if told else ""
+    words = "This page leaves out {classes}; combe export writes them."
+    return tell(words, classes=joined(" and ", told)) if told else ""
 
 
 def _harm_layers(report: CoverReport) -> Iterator[MapLayer]:
@@ -103,7 +111,12 @@ def _harm_layers(report: CoverReport) -> Iterator[MapLayer]:
         yield _layer(report, "harm", "Taken from other stations by relays", harm_map(report, relays))
     if 1 < len(relays) <= MOST_SERVICES:
         for number, relay in enumerate(relays):
-            yield _layer(report, f"harm-{number}", f"Taken by {relay}", harm_map(report, (relay,)))
+            yield _layer(
+                report,
+                f"harm-{number}",
+                tell("Taken by {relay}", relay=Name(relay)),
+                harm_map(report, (relay,)),
+            )
 
 
 def _layer(report: CoverReport, key: str, title: str, found: ClassMap) -> MapLayer:
@@ -120,12 +133,7 @@ def _layer(report: CoverReport, key: str, title: str, found: ClassMap) -> MapLay
         values[cells] = number + 1
         colour, pattern = looks[code]
         there = None if people is None else people.get(code, 0.0)
-        words = (
-            _SAID.get(found.classes[code], found.classes[code])
-            if found.kind == "served"
-            else found.classes[code]
-        )
-        classes.append(MapClass(number + 1, words, colour, pattern, there))
+        classes.append(MapClass(number + 1, _words(found, code), colour, pattern, there))
     return MapLayer(
         key=key,
         title=title,
@@ -138,6 +146,15 @@ def _layer(report: CoverReport, key: str, title: str, found: ClassMap) -> MapLay
         shows="classes",
         classes=tuple(classes) or (MapClass(1, "no ground", *_NOBODY),),
     )
+
+
+def _words(found: ClassMap, code: int) -> str:
+    """Return what the page calls a class."""
+    words = found.classes[code]
+    if found.kind == "served":
+        return _SAID.get(words, words)
+    # Of who serves best all but the last are stations, which their owner has named.
+    return Name(words) if found.kind == "best" and code not in (0, max(found.classes)) else words
 
 
 def _looks(found: ClassMap, codes: Codes) -> Mapping[int, _Look]:
@@ -173,8 +190,12 @@ def harm_words(report: CoverReport) -> str:
     again, without, unknown = (people.get(code, 0.0) for code in (2, 3, 4))
     words = "The relays take no service of another station from anybody"
     if again + without >= 0.5:
-        words = (
-            f"The relays take a service of another station from {spoken(again + without)} people, "
-            f"{spoken(without)} of whom are left without it"
+        words = tell(
+            "The relays take a service of another station from {people} people, {without} of whom are left "
+            "without it",
+            people=spoken(again + without),
+            without=spoken(without),
         )
-    return words + (f"; of {spoken(unknown)} nobody knows." if unknown >= 0.5 else ".")
+    if unknown >= 0.5:
+        return tell("{words}; of {people} nobody knows.", words=words, people=spoken(unknown))
+    return chain(words, ".")

@@ -32,6 +32,7 @@ from combe.reports.map_context import (
 from combe.reports.station_card import station_card
 from combe.reports.study import unfed_sentences
 from combe.stations import Station
+from combe.words import Name, chain, joined, tell
 
 
 def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = True) -> MapPage:
@@ -46,8 +47,8 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
     classes = tuple(class_layers(report)) if recounted else ()
     districts = map_districts(report) if recounted else ()
     return MapPage(
-        title=about.title,
-        subtitle=about.note,
+        title=Name(about.title),
+        subtitle=Name(about.note),
         grid=report.grid,
         heights_m=report.heights_m,
         layers=(*layers, *classes),
@@ -61,19 +62,20 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
         ),
         places=named_places(report),
         feeds=tuple(feed_path(relay) for relay in feeds.relays) if feeds else (),
-        left_out=" ".join(
-            filter(None, (left_out_words(report), classes_left_out(report), thinned_words(report.grid)))
+        left_out=joined(
+            " ", filter(None, (left_out_words(report), classes_left_out(report), thinned_words(report.grid)))
         ),
         provenance=(
-            *(f"{name}: {words}" for name, words in report.provenance.items()),
+            *(chain(name, ": ", words) for name, words in report.provenance.items()),
             *context_credits(report),
         ),
-        sure=" ".join(
+        sure=joined(
+            " ",
             (
                 *range_sentences(report.all_services.ranges, relays=True),
                 *range_remarks(report.all_services),
                 *system_sentences(report),
-            )
+            ),
         ),
         feed_notes=_feed_notes(report),
         harm=harm_words(report) if recounted else "",
@@ -106,7 +108,7 @@ def _people_marks(report: CoverReport) -> tuple[PeopleMark, ...]:
 def _counted(report: CoverReport) -> tuple[tuple[str, PeopleCount, Network], ...]:
     """Return the people of all services, of each, and by each further way; none where nobody was counted."""
     rows = [(each.name, each) for each in (report.all_services, *report.services)]
-    rows += [(f"All services, {each.name}", each.all_services) for each in report.ways[1:]]
+    rows += [(tell("All services, {name}", name=each.name), each.all_services) for each in report.ways[1:]]
     return tuple(
         (name, network.people, network)
         for name, network in rows
@@ -123,7 +125,7 @@ def station_mark(station: Station) -> StationMark:
         longitude_deg=station.longitude_deg,
         latitude_deg=station.latitude_deg,
         aerial_height_m=station.aerial_height_m,
-        services=f"ch {channels} · {_power_words(station)} ERP",
+        services=tell("ch {channels} · {power} ERP", channels=Name(channels), power=_power_words(station)),
     )
 
 
@@ -131,8 +133,10 @@ def _power_words(station: Station) -> str:
     """Return the lowest and the highest ERP of a station, for example ``10 to 20 kW``."""
     powers_w = sorted({service.erp_w for service in station.services})
     unit, per_unit_w = ("kW", 1000.0) if powers_w[0] >= 1000.0 else ("W", 1.0)
-    ends_w = dict.fromkeys((powers_w[0], powers_w[-1]))
-    return " to ".join(f"{power_w / per_unit_w:g}" for power_w in ends_w) + f" {unit}"
+    low, high = powers_w[0] / per_unit_w, powers_w[-1] / per_unit_w
+    if low == high:
+        return tell("{power:g} {unit}", power=low, unit=unit)
+    return tell("{low:g} to {high:g} {unit}", low=low, high=high, unit=unit)
 
 
 def feed_path(relay: RelayFeed) -> FeedPath:

@@ -26,6 +26,7 @@ from combe.reports.site_hill import own_name
 from combe.reports.site_own_feed import own_line, own_mark
 from combe.reports.station_card import station_card
 from combe.terrain import cells_to_lonlat_deg
+from combe.words import Name, chain, tell
 
 if TYPE_CHECKING:
     from combe.answers.site_report import SiteReport
@@ -60,8 +61,8 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
     grid = work.area.grid
     thinner = max(grid.rows, grid.columns) > CELLS_LIMIT
     return MapPage(
-        title=f"{work.project.title}: {made.title}",
-        subtitle=study.note if study else "",
+        title=chain(Name(work.project.title), ": ", made.title),
+        subtitle=Name(study.note) if study else "",
         grid=grid,
         heights_m=work.area.heights_m,
         layers=(),
@@ -76,7 +77,7 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
         context=context_marks(work.cover),
         contours=contour_marks(work.cover),
         provenance=(
-            *(f"{name}: {words}" for name, words in made.made_by.items()),
+            *(chain(name, ": ", words) for name, words in made.made_by.items()),
             *context_credits(work.cover),
         ),
         invented_note=study.invented if study else "",
@@ -87,9 +88,10 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
     )
 
 
-_THINNED: Final = (
-    f"The page holds no more than {CELLS_LIMIT} cells a side, so only every second or third hill each way; "
-    "numbers of hills are of these."
+_THINNED: Final = tell(
+    "The page holds no more than {cells} cells a side, so only every second or third hill each way; numbers "
+    "of hills are of these.",
+    cells=CELLS_LIMIT,
 )
 
 
@@ -106,7 +108,7 @@ def hills_content(report: SiteReport, made: Document, hills: Sequence[Hill]) -> 
         quantities=quantities,
         listed=tuple(_listed(report, hill, quantities) for hill in hills),
         heads=_heads(report),
-        unit=f"{unit} per cost" if search.has_costs else unit,
+        unit=tell("{unit} per cost", unit=unit) if search.has_costs else unit,
         nothing="nobody, or no more than are harmed" if search.may_harm else "nobody",
         unpriced="not priced: left by a bound under the list",
         sentences=made.headline,
@@ -148,7 +150,12 @@ def _listed(report: SiteReport, hill: Hill, quantities: Sequence[HillQuantity]) 
         longitude_deg=candidate.station.longitude_deg,
         latitude_deg=candidate.station.latitude_deg,
         hears_deg=(parent.longitude_deg, parent.latitude_deg),
-        named=f"Hill {candidate.rank}, {spoken(candidate.people)} people, feed {feed.verdict}",
+        named=tell(
+            "Hill {rank}, {people} people, feed {verdict}",
+            rank=candidate.rank,
+            people=spoken(candidate.people),
+            verdict=feed.verdict,
+        ),
         cells=(
             spoken(candidate.people),
             *harm,
