@@ -148,7 +148,7 @@ ENGINE: Final = (
     ("standards/visit_readings.py", 'or system.startswith(f"{family} ")', "",
      "tests/planning/visits/test_readings_by_system.py"),
     ("standards/visit_readings.py", "highest=1e-7", "highest=1e-6", "tests/planning/visits/test_readings_by_system.py"),
-    ("planning/visits/judge.py", '"last visit": row.repeat', '"last visit": row.tolerance',
+    ("planning/visits/judgement_words.py", '"last visit": row.repeat', '"last visit": row.tolerance',
      "tests/planning/visits/test_excess_shown.py"),
     ("reception/window.py", "telling(abs(input_dbm - edge_dbm), 0.0, 1)", 'f"{abs(input_dbm - edge_dbm):.1f}"',
      "tests/reception/test_excess_shown.py"),

@@ -27,7 +27,7 @@ HOUSE: Final = (
     ("answers/corrections.py", "own + found.alone_db**2", "own", "tests/answers/test_kriged_survey.py"),
     ("answers/site_candidates.py", "(each.draws - each.harmed) / each.cost", "each.draws", "tests/cli/test_site_figures.py"),
     ("answers/explain.py", "0.0, np.hypot(*found)", "0.0, found[1]", "tests/reports/test_how_sure.py"),
-    ("answers/provenance.py", "words = f\"{words}; {converted}\"", "pass", "tests/answers/test_declared_feet.py"),
+    ("answers/provenance.py", "words = tell(\"{words}; {converted}\"", "pass; (", "tests/answers/test_declared_feet.py"),
     ("study/climate.py", "gaps.index(max(gaps))", "len(gaps) - 1", "tests/study/test_climate.py"),
     ("answers/one_frequency.py", "before + path_us + processing_us + static_us", "path_us + processing_us + static_us",
      "tests/answers/test_one_frequency.py"),

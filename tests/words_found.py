@@ -15,12 +15,43 @@ from pathlib import Path
 from typing import Final
 
 PACKAGE: Final = Path(__file__).parents[1] / "coverage" / "combe"
-SPEAKING_ROOMS: Final = ("reports", "answers", "publishing", "reception", "planning", "prediction", "project")
+SPEAKING_ROOMS: Final = ("reports", "answers", "publishing", "reception", "planning", "prediction")
+MUTE_FILES: Final = tuple(
+    f"publishing/{name}.py"
+    for name in ("as_json", "exchange", "geopackage_notes", "geotiff", "gis_styles", "inline", "vector")
+)
+"""They write for programs."""
+
 SPEAKING_FILES: Final = (
     *("standards/systems.py", "standards/protection.py", "standards/cited.py", "standards/visit_readings.py"),
     *("terrain/clutter.py", "terrain/districts.py", "terrain/tiles.py", "propagation/p2001/typical.py"),
-    *("stations/stacking.py", "stations/elements.py", "digits.py"),
+    *("stations/aerial.py", "stations/stacking.py", "stations/elements.py", "standards/minimum_median.py"),
+    *(
+        "standards/coordination.py",
+        "standards/portable.py",
+        "propagation/p526/multiple_edges.py",
+        "digits.py",
+    ),
+    *("project/off_air.py", "project/people.py"),
 )
+_CODE_WORDS: Final = """
+E N S W Horizontal Invented Notes Parent Vertical alike all analogue better block blocked blocks bridge built
+check clear clearance climate climbing clutter co-channel colour comparison conditions continuous
+coordination coverage csv days day desert digital districts drifts elsewhere equal equipment fail fails
+falls feeder feeders fewer fill forest free geopackage geotiff grid h harm harmed height held hills
+horizontal hours image indoor inland input intermodulation interference invented jumper kriged land
+lattice leafless level licence limit limits log-normal loop loss lost lower margin mast maritime
+measured median method min minutes missing mixed model moved muted name nearest never newly no none
+number omni on out outdoor output outside over overload overloaded own parent passes patterns people
+picture place polarization power prediction program propagation protection public rayleigh reading
+record receiver receivers refractivity relay relays ricean river road roads same sea search sector
+served services settlements settlement shoulders short site siting slant sound splitter stations
+state steep stored study suburban summer tables television temperate temperature terrain time
+triggers tropospheric unchanged under unknown unserved unset upper upwards urban vertical vision sideways
+visits walls water wavelength wavelengths weather who windows winter within work workers yes zones
+"""
+"""Words that are codes as well, and that pages show as they are."""
+
 _SILENT_CALLS: Final = re.compile(r"(Error|Fault|echo|getattr|compile|sub|replace|split|join|startswith)$")
 _SILENT_KEYWORDS: Final = ("meaning", "null", "key", "like", "help", "get", "unit", "anchor", "encoding")
 _TELLING: Final = {"tell": 0, "tell_number": 1}
@@ -28,7 +59,8 @@ _HEADED: Final = ("text", "whole", "number", "people", "flag", "mark", "texts", 
 _KEY_FIRST: Final = (*_HEADED, "one", "many", "named", "numbers", "MapLayer", "ClassMap")
 _WORDS: Final = re.compile(r"[A-Za-zÀ-ž]{2}")
 _NO_WORDS: Final = re.compile(
-    r"^[\w./*-]*_[\w./*-]*$|[<>]|^\W*[\w-]+(\.[\w-]+)+\W*$|^[a-z0-9.-]+$|^#|^--|^combe |://|^EPSG|\\[dwsb]"
+    r"^[\w./*-]*_[\w./*-]*$|^[A-Z]\w*[a-z][A-Z]\w*$|[<>]|^\W*[\w-]+(\.[\w-]+)+\W*$|^[a-z0-9.-]+$|^#|^--"
+    r"|^combe |://|^EPSG|\\[dwsb]"
 )
 _JINJA: Final = re.compile(r'"([^"]+)"(?:\s+if [^}]*?else\s+"([^"]+)")?\)?\s*\|\s*told')
 _SCRIPT: Final = re.compile(
@@ -38,7 +70,7 @@ _SCRIPT: Final = re.compile(
 
 def texts_of_code() -> dict[str, set[str]]:
     """Return each text with the files that hold it."""
-    found: dict[str, set[str]] = {}
+    found: dict[str, set[str]] = {text: {"codes"} for text in _CODE_WORDS.split()}
     for path in sorted(PACKAGE.rglob("*")):
         name = path.relative_to(PACKAGE).as_posix()
         if path.suffix == ".py":
@@ -56,6 +88,8 @@ def texts_of_code() -> dict[str, set[str]]:
 
 
 def _speaks(name: str) -> bool:
+    if name in MUTE_FILES or name.endswith("__init__.py"):
+        return False
     return name.split("/")[0] in SPEAKING_ROOMS or name in SPEAKING_FILES
 
 
@@ -77,6 +111,9 @@ def _name(function: ast.expr) -> str:
 
 def _is_text(node: ast.Constant, parents: dict[ast.AST, ast.AST]) -> bool:
     parent = parents[node]
+    if isinstance(parent, ast.Subscript) and " " in node.value:
+        # A key that is shown: what made an answer, by name.
+        return True
     if isinstance(parent, ast.Expr | ast.JoinedStr | ast.FormattedValue | ast.Compare | ast.Subscript):
         return False
     headed = _stands_as_head(node, parent)

@@ -21,6 +21,22 @@ class Language(Protocol):
 
 
 class Told(str):
+    """A text that can be told in another language."""
+
+    def retold(self, language: Language) -> str:
+        """Return the text in a language."""
+        raise NotImplementedError
+
+    def __add__(self, other: str) -> str:
+        """Return both texts, one behind the other."""
+        return chain(self, other)
+
+    def __radd__(self, other: str) -> str:
+        """Return both texts, one behind the other."""
+        return chain(other, self)
+
+
+class Sentence(Told):
     """A text made of a template and its values."""
 
     template: str
@@ -30,14 +46,6 @@ class Told(str):
         """Return the text in a language."""
         values = {name: language.value(value) for name, value in self.values.items()}
         return language.template(self.template).format(**values)
-
-    def __add__(self, other: str) -> str:
-        """Return both texts, one behind the other."""
-        return chain(self, other)
-
-    def __radd__(self, other: str) -> str:
-        """Return both texts, one behind the other."""
-        return chain(other, self)
 
 
 class Chain(Told):
@@ -75,7 +83,7 @@ def tell(template: str, /, **values: Any) -> str:
     >>> tell("{margin_db:.1f} dB at {place}", margin_db=4.25, place="Upper Combe")
     '4.2 dB at Upper Combe'
     """
-    told = Told(template.format(**values))
+    told = Sentence(template.format(**values))
     told.template, told.values = template, values
     return told
 
@@ -103,8 +111,10 @@ def joined(separator: str, parts: Iterable[str]) -> str:
     'a feed and a mast'
     """
     every = tuple(parts)
-    if len(every) < 2:
-        return every[0] if every else ""
+    if not every:
+        return ""
+    if len(every) == 1 and isinstance(every[0], Told):
+        return every[0]
     return chain(every[0], *(each for part in every[1:] for each in (separator, part)))
 
 

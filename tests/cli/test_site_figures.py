@@ -12,9 +12,10 @@ from combe.answers.site_feed import WholeFeed
 from combe.answers.site_report import site_report
 from combe.publishing import as_json as renderer
 from combe.publishing.document import Facts, Table
-from combe.reports.site import document, own_words
+from combe.reports.site import document
 from combe.reports.site_files import SiteFiles
 from combe.reports.site_hill import document as hill_document
+from combe.reports.site_words import own_words
 from combe.study.project_of import load_project
 from support_study import SITING, STUDY, write_study
 from support_terrain import write_tif

@@ -13,7 +13,8 @@ from combe.planning.tile_judge import Harm
 from combe.publishing.as_json import _object, as_object
 from combe.publishing.map_people import headline_html
 from combe.reports.cover import most_harmed, rest_words
-from combe.reports.site import FORM, gap_words
+from combe.reports.site import FORM
+from combe.reports.site_words import gap_words
 from combe.reports.visit import document
 from combe.study.project_of import load_project
 from support_cli import run, run_json

@@ -7,13 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from combe.reception.bearing_choice import best_bearing
 from combe.reception.cascade import FeedSignal, chain_quality, receiver_input, work_out
-from combe.reception.feed_interference import (
-    UnwantedSignal,
-    WantedSignal,
-    best_bearing,
-    interference,
-)
+from combe.reception.feed_interference import UnwantedSignal, WantedSignal, interference
 from combe.reception.feed_verdict import Demands, FeedVerdict, judge_feed
 from combe.reception.intermodulation import ToneCarrier, judge_products, third_order_products
 from combe.reception.own_output import OwnOutput, loop_result, own_output_rows, own_output_signal

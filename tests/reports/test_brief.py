@@ -16,13 +16,12 @@ from combe.publishing.document import Facts, Section, Table, Words, all_parts
 from combe.publishing.served_picture import served_svg
 from combe.reports.brief import document
 from combe.reports.brief_map import picture_of
+from combe.reports.brief_next import decision_lines, next_lines
 from combe.reports.brief_words import (
     cost_lines,
-    decision_lines,
     feed_line,
     harm_line,
     limit_words,
-    next_lines,
     people_line,
     uncertain_lines,
 )

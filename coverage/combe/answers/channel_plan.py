@@ -29,7 +29,7 @@ from combe.planning.channels import (
 from combe.reception import protections
 from combe.standards import centre_frequency_mhz, channel_raster, channels_apart
 from combe.stations import Service, Station
-from combe.words import joined, tell
+from combe.words import Sentence, joined, tell
 
 MOST_TRIED: Final = 24
 """Channels of each output that the joint assignment chooses from: the least harmful ones."""
@@ -241,7 +241,8 @@ def _used_up(output: Output) -> str:
 
 def _kind(reason: str) -> str:
     """Return a reason without the level that differs from channel to channel."""
-    return reason.partition(" arrives with")[0]
+    station = reason.values.get("station") if isinstance(reason, Sentence) else None
+    return reason if station is None else tell("not free at the receive site: {station}", station=station)
 
 
 def _counted(reasons: Iterable[str]) -> str:

@@ -20,7 +20,7 @@ from combe.project import PeopleSource, Project, SitingService, minimum_field_db
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import GroundFound, People, StudyGrid, Terrain, geodesic_profile, unit_words, without_fills
-from combe.words import joined, tell
+from combe.words import Name, joined, tell
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,7 @@ def _aerials_m(project: Project) -> dict[str, float]:
         tell("aerial of {name}", name=station.name): station.aerial_height_m for station in project.stations
     }
     for relay, feed in project.fed:
-        heights_m[f"receiving aerial of {relay.name}"] = feed.aerial.height_m
+        heights_m[tell("receiving aerial of {name}", name=relay.name)] = feed.aerial.height_m
     siting = project.siting
     if siting is not None:
         heights_m["aerial of the relay to be built"] = siting.aerial_height_m
@@ -187,7 +187,9 @@ def _climate_notes(project: Project) -> list[str]:
     """Say that a climate is taken where nobody chose one; every fade and enhancement follows from it."""
     if project.climate_stated or not project.climate_words.startswith(typical_words(USUAL_CLIMATE)):
         return []
-    advice = tell('write climate = "{usual_climate}" or another in [air]', usual_climate=USUAL_CLIMATE)
+    # What is to be written is the same in every language.
+    usual = Name(USUAL_CLIMATE)
+    advice = tell('write climate = "{usual_climate}" or another in [air]', usual_climate=usual)
     return [
         tell(
             "no climate is stated: {usual_climate} is taken; {advice}",

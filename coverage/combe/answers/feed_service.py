@@ -64,7 +64,7 @@ from combe.reception import (
 )
 from combe.standards import VISION_TO_SOUND_DB
 from combe.stations import Service
-from combe.words import joined, tell
+from combe.words import joined, shaped, tell
 
 _RATIOS_DB: Final = (-30.0, 120.0)
 """What a hop of a relay chain takes."""
@@ -132,11 +132,8 @@ class ServiceFeed:
             return joined("; ", self.judged.not_judged) or self.budget.reason
         found = {each.cause: each.text for each in reversed(self.judged.findings)}
         if self.budget.verdict == "fails" and "noise" in found and "loop" not in self.causes:
-            found["noise"] = tell(
-                "{reason}; {rpartition}",
-                reason=self.budget.reason,
-                rpartition=found["noise"].rpartition("; ")[2],
-            )
+            most = shaped(found["noise"], _last_clause)
+            found["noise"] = tell("{reason}; {most}", reason=self.budget.reason, most=most)
         failing = [tell("{cause}: {found}", cause=cause, found=found[cause]) for cause in self.causes]
         return joined(
             "; ", [*failing, *(tell("not judged: {words}", words=words) for words in self.judged.not_judged)]
@@ -339,6 +336,10 @@ def _hop(site: RelaySite, carrier_to_noise_db: float, report: InterferenceReport
         regenerates=output.regenerates if output else False,
         stands_for=year.stands_for,
     )
+
+
+def _last_clause(words: str) -> str:
+    return words.rpartition("; ")[2]
 
 
 def _within(ratio_db: float) -> float:

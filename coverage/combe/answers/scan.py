@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -156,6 +156,14 @@ def course_words(scan: HeightScan, service: ServiceScan) -> str:
     )
 
 
+_COURSE_WORDS: Final[Mapping[Course, str]] = {
+    "climbing": "climbing at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
+    "level": "level at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
+    "falling": "falling at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
+    "in a null": "in a null at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
+}
+
+
 def _course_alone(scan: HeightScan, service: ServiceScan) -> str:
     slope, gain = round(service.slope_db_per_m, 2) + 0.0, round(service.best_gain_db, 1) + 0.0
     best = (
@@ -164,8 +172,7 @@ def _course_alone(scan: HeightScan, service: ServiceScan) -> str:
         else "nowhere more in this scan"
     )
     return tell(
-        "{course} at the planned {planned_height_m:g} m ({slope:+.2f} dB/m); {best}",
-        course=service.course,
+        _COURSE_WORDS[service.course],
         planned_height_m=scan.planned_height_m,
         slope=slope,
         best=best,

@@ -30,7 +30,7 @@ from combe.project import minimum_field_dbuv_m, service_conditions
 from combe.reception import served_mask, strongest_field, weakest_field
 from combe.stations import Station
 from combe.terrain import cells_to_lonlat_deg, covered_fraction
-from combe.words import tell
+from combe.words import chain, tell
 
 _SOMEBODY: Final = 0.5
 
@@ -328,8 +328,9 @@ def _harm_words(found: Candidate) -> str:
 
 def _place_words(work: SiteWork, found: Candidate) -> str:
     search = work.search
-    unit = "people net of harm" if search.may_harm else "people"
-    unit += " per cost" if search.has_costs else ""
+    unit = chain(
+        "people net of harm" if search.may_harm else "people", " per cost" if search.has_costs else ""
+    )
     if found.rank == 1:
         alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
         if alike or search.run is None:
@@ -349,5 +350,6 @@ def _place_words(work: SiteWork, found: Candidate) -> str:
 
 
 def _ordinal(number: int) -> str:
-    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10 if number % 100 not in (11, 12, 13) else 0, "th")
-    return tell("{number}{ending}", number=number, ending=ending)
+    told = {1: "{number}st", 2: "{number}nd", 3: "{number}rd"}
+    last = number % 10 if number % 100 not in (11, 12, 13) else 0
+    return tell(told.get(last, "{number}th"), number=number)

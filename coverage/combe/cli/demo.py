@@ -149,7 +149,7 @@ def _tell_sites(site: SiteReport, told: Document) -> None:
     """Tell the best sites of all hills, and what became of the study's own relay."""
     from combe.publishing.as_text import table_lines
     from combe.publishing.document import Table
-    from combe.reports.site import own_words
+    from combe.reports.site_words import own_words
 
     search = site.work.search
     say(

@@ -6,6 +6,7 @@ from combe.doors import door
 
 if TYPE_CHECKING:
     # fmt: off
+    from combe.reception.bearing_choice import BearingChoice, best_bearing
     from combe.reception.budget import FeedBudget, FeedChain, feed_budget, judge
     from combe.reception.cascade import (
         Cascade, FeedSignal, NoisyGain, PointLoad, ServiceLevel, cascade_noise, chain_quality, passive,
@@ -15,8 +16,7 @@ if TYPE_CHECKING:
         Disturber, Emission, Partners, are_echoes, pair_protection, partners_from,
     )
     from combe.reception.feed_interference import (
-        BearingChoice, InterferenceReport, UnwantedSignal, WantedAt, WantedSignal, best_bearing,
-        co_channel_ratio_db, interference,
+        InterferenceReport, UnwantedSignal, WantedAt, WantedSignal, co_channel_ratio_db, interference,
     )
     from combe.reception.feed_verdict import (
         Cause, Demands, FeedVerdict, Verdict, faded_carrier_to_noise_db, judge_feed,

@@ -38,6 +38,7 @@ from combe.standards import (
     ratio_at_sn_db,
 )
 from combe.stations import require_choice
+from combe.words import tell
 
 Mode = tuple[str, str, str]
 
@@ -218,7 +219,7 @@ def protections(
 
 def protection_citation(row: Protection) -> Citation:
     """Return where a ratio is from, for print."""
-    return Citation(f"{row.relation} ratio", row.reference, row.confidence)
+    return Citation(tell("{relation} ratio", relation=row.relation), row.reference, row.confidence)
 
 
 def _receiver(system: TelevisionSystem) -> _Receiver:

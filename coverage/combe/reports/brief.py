@@ -20,12 +20,12 @@ from combe.reports.brief_form import (
     Briefed,
     reading_name,
 )
+from combe.reports.brief_next import next_lines
 from combe.reports.brief_words import (
     cost_lines,
     feed_line,
     harm_line,
     limit_words,
-    next_lines,
     own_place_words,
     people_line,
     uncertain_lines,

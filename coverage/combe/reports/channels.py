@@ -11,7 +11,7 @@ from combe.digits import spoken
 from combe.publishing.document import Document, Form, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, many, number, numbers, one, text, texts, whole
 from combe.reports.study import network_sentence, study_named, way_sentence
-from combe.words import joined, tell
+from combe.words import joined, shaped, tell
 
 if TYPE_CHECKING:
     from combe.answers.channel_plan import ChannelPlan
@@ -286,7 +286,11 @@ def _remarks(each: RankedChannel) -> str:
         for one in each.harm
         if one.people >= NOBODY
     ]
-    return joined("; ", [*hurt, *(told.partition(" (")[0] for told in each.cautions)])
+    return joined("; ", [*hurt, *(shaped(told, _before_bracket) for told in each.cautions)])
+
+
+def _before_bracket(words: str) -> str:
+    return words.partition(" (")[0]
 
 
 def _group_words() -> str:

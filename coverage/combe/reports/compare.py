@@ -24,7 +24,7 @@ from combe.reports.compare_form import (
 )
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.study import study_named
-from combe.words import joined, tell
+from combe.words import joined, shaped, tell
 
 if TYPE_CHECKING:
     from combe.answers.compare import Against, CompareReport
@@ -156,7 +156,11 @@ def told_counts(counts: Sequence[Count]) -> tuple[Count, ...]:
 
 
 def _plain_words(key: str) -> str:
-    return COUNT_WORDS[key].partition(",")[0]
+    return shaped(COUNT_WORDS[key], _before_comma)
+
+
+def _before_comma(words: str) -> str:
+    return words.partition(",")[0]
 
 
 def _alone_words(against: Against) -> tuple[str, ...]:

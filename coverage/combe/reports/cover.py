@@ -26,7 +26,7 @@ from combe.reports.filled_ground import filled_parts
 from combe.reports.how_sure import range_sentences, range_table
 from combe.reports.season import season_parts, season_words
 from combe.reports.study import study_named, unfed_part, way_sentence
-from combe.words import joined, tell
+from combe.words import chain, joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -206,7 +206,7 @@ def _feed_words(report: CoverReport) -> tuple[str, ...]:
     for verdict, alone, several in (("fails", "fails", "fail"), ("not judged", *_NOT_JUDGED)):
         names = [each.relay for each in report.standings if each.verdict == verdict]
         more = tell(" and {names} more", names=len(names) - _MOST_NAMES) if len(names) > _MOST_NAMES else ""
-        listed = f"{joined(', ', names[:_MOST_NAMES])}{more}"
+        listed = chain(joined(", ", names[:_MOST_NAMES]), more)
         if len(names) == 1:
             told.append(
                 tell(

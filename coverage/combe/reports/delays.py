@@ -10,7 +10,7 @@ from combe.errors import quoted
 from combe.publishing.document import Document, Facts, Form, Table, Words
 from combe.publishing.fields import flag, many, number, people, text, texts, whole
 from combe.reports.study import study_named, unfed_headline, unfed_part, way_sentence
-from combe.words import joined, tell
+from combe.words import Name, joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.delays import DelaysReport, MemberDelay
@@ -194,10 +194,5 @@ def _for_study(report: DelaysReport) -> tuple[str, ...]:
 
 
 def _pairs(delays_us: Mapping[str, float]) -> str:
-    return joined(
-        ", ",
-        (
-            tell("{name} = {delay_us:.1f}", name=quoted(name), delay_us=delay_us)
-            for name, delay_us in delays_us.items()
-        ),
-    )
+    # A line to be copied, the same in every language.
+    return Name(", ".join(f"{quoted(name)} = {delay_us:.1f}" for name, delay_us in delays_us.items()))

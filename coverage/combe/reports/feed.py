@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from combe.digits import telling
 from combe.publishing.document import Document, Facts, Part, Section, Table, Words
-from combe.publishing.fields import UNITS, Field, Mark, as_told, number, text
+from combe.publishing.fields import Mark, as_told
 from combe.reports.chain_pictures import waterfall_picture, window_picture
 from combe.reports.clearance import clearance_table
 from combe.reports.feed_advice import advice_line, advice_parts
 from combe.reports.feed_form import FORM
+from combe.reports.feed_input import SERVICES, chains, of_service, output, pictures, spoilers, table
 from combe.reports.feed_scan import scan_parts
 from combe.reports.feed_year import over_the_year
 from combe.reports.profile import profile_picture, sight_words
@@ -24,14 +25,9 @@ from combe.words import joined, tell
 if TYPE_CHECKING:
     from combe.answers.feed import FeedReport, RelayFeed
     from combe.answers.feed_service import ServiceFeed
-    from combe.reception import RelayChain
 
 __all__ = ["FORM", "document"]
 
-_DB: Final = UNITS["db"]
-_SERVICES: Final = FORM["relays.services"]
-_SERVICE: Final = text("", "service", "service.received.name")
-"""Whose a row is, in a table of several services."""
 
 _SHORT: Final = {
     "name": "service",
@@ -154,11 +150,6 @@ def _verdict_words(service: ServiceFeed) -> str:
     )
 
 
-def _of_service(key: str) -> Field:
-    """Return a field of a service by its key, through lists and objects."""
-    return FORM[f"relays.services.{key}"]
-
-
 def _section(relay: RelayFeed) -> Section:
     worst = relay.scantiest
     told = sorted(relay.services, key=lambda each: ("fails", "not judged", "passes").index(each.verdict))
@@ -175,10 +166,10 @@ def _section(relay: RelayFeed) -> Section:
         *_points(relay),
         *spectrum_section(relay.spectrum),
         *_window(relay),
-        *_spoilers(relay),
-        *_output(relay),
-        *_pictures(relay),
-        *_chains(relay),
+        *spoilers(relay),
+        *output(relay),
+        *pictures(relay),
+        *chains(relay),
         *scan_parts(relay.scan),
     ]
     if relay.bearing_words:
@@ -211,7 +202,7 @@ def _way(relay: RelayFeed, worst: ServiceFeed) -> str:
 def _results(relay: RelayFeed) -> Table:
     """Return the results in short; what own outputs take where that is worth a column."""
     keys = [key for key in _SHORT if key != "own_output_cost_db" or relay.own_output_tells]
-    fields = tuple(as_told(each, _SHORT[each.key]) for each in _SERVICES.only(*keys))
+    fields = tuple(as_told(each, _SHORT[each.key]) for each in SERVICES.only(*keys))
     note = _OWN_WORDS if relay.own_output_tells else ""
     return Table("Results", fields, relay.services, note, brief=True, unless_zero=("fade",))
 
@@ -219,7 +210,7 @@ def _results(relay: RelayFeed) -> Table:
 def _budget(relay: RelayFeed) -> Table:
     """Return every item in the order of the signal's way, a column for each service."""
     keys = [key for key in _BUDGET if key != "own_output_cost_db" or relay.own_output_tells]
-    fields = _SERVICES.only(*keys)
+    fields = SERVICES.only(*keys)
     methods = dict.fromkeys(service.budget.time_method for service in relay.services)
     return Table(
         "Feed budget",
@@ -235,7 +226,7 @@ def _points(relay: RelayFeed) -> list[Table]:
     """Return the chain point by point where the study lists its stages."""
     if not relay.side.in_full:
         return []
-    columns = _of_service("points").only(
+    columns = of_service("points").only(
         "point", "step_db", "level_dbm", "level_dbuv_50", "level_dbuv_75", "noise_dbm", "carrier_to_noise_db",
         "total_dbm", "headroom_db", "enhanced_headroom_db",
     )  # fmt: skip
@@ -245,20 +236,8 @@ def _points(relay: RelayFeed) -> list[Table]:
         " the median and with the parent's signals enhanced, {rare:g} % of time.",
         rare=rare,
     )
-    found = _table(relay, "points", "Levels at every point of the chain", columns, note)
+    found = table(relay, "points", "Levels at every point of the chain", columns, note)
     return [replace(each, group="service.received.name") for each in found]
-
-
-def _table(
-    relay: RelayFeed, key: str, title: str, columns: Sequence[Field], note: str, *, named: bool = False
-) -> list[Table]:
-    """Return what was found of all services in one table, with their names if asked; nothing without rows."""
-    field = _of_service(key)
-    found = [each for service in relay.services if (each := field.of(service)) is not None]
-    rows = found if field.kind == "object" else [row for each in found for row in each]
-    return (
-        [Table(title, (_SERVICE, *columns) if named else tuple(columns), tuple(rows), note)] if rows else []
-    )
 
 
 def _window(relay: RelayFeed) -> list[Part]:
@@ -275,170 +254,14 @@ def _window(relay: RelayFeed) -> list[Part]:
         mute_dbm=window.mute_dbm,
         times=times,
     )
-    columns = _of_service("window").only(
+    columns = of_service("window").only(
         "service", "median_dbm", "faded_dbm", "enhanced_dbm", "reserve_db", "mute_reserve_db", "headroom_db",
         "state",
     )  # fmt: skip
     return [
         window_picture(relay, places),
-        *_table(relay, "window", "Levels in the receiver's window", columns, note),
+        *table(relay, "window", "Levels in the receiver's window", columns, note),
     ]
-
-
-def _spoilers(relay: RelayFeed) -> list[Table]:
-    """Return what else is on the input: other stations, own frequencies, own outputs, loops."""
-    from combe.answers.output_side import isolation_words
-
-    other = text(
-        "",
-        "from",
-        lambda row: tell("{station} {service}", station=row.found.station, service=row.found.service),
-    )
-    stations = _of_service("interference")
-    references = dict.fromkeys(row.reference for each in relay.services for row in each.interference.rows)
-    source = stations.only("reference") if len(references) > 1 else ()
-    columns = stations.only(
-        "step", "time", "unwanted_dbuv_m", "discrimination_db", "protection_db", "nuisance_dbuv_m",
-        "carrier_to_interference_db", "margin_db",
-    )  # fmt: skip
-    note = tell(
-        "Tropospheric: field for 1 % of time against the median of the wanted one; continuous: the median,"
-        " against the wanted one in its fade where it does not come over the same path. The worse is told;"
-        " protection ratios of {references}.",
-        references=joined("; ", references),
-    )
-    title = "Other stations at the receiving aerial"
-    tables = _table(relay, "interference", title, (other, *columns, *source), note, named=True)
-    columns = _of_service("image_and_oscillator").only(
-        "channel_step", "relation", "wanted_at", "unwanted_over_wanted_db", "carrier_to_interference_db"
-    )
-    note = "The image is judged; oscillator and beat depend on the receiver's screening and are a caution."
-    title = "On the receiver's own frequencies"
-    tables += _table(relay, "image_and_oscillator", title, (other, *columns), note, named=True)
-    if (own := relay.side.feed.own_output) is not None:
-        outputs = _of_service("own_output")
-        columns = (
-            *outputs.only("service"),
-            text("", "channel", lambda row: row.found.step or "elsewhere"),
-            *outputs.only("level_dbm", "over_wanted_db", "protection_db", "margin_db", "carrier_to_noise_db"),
-        )
-        title = "The relay's own outputs at the receiving aerial"
-        note = tell(
-            "{isolation_words}. They do not fade: the margin is that of the wanted one in its fade.",
-            isolation_words=isolation_words(own),
-        )
-        tables += _table(relay, "own_output", title, columns, note, named=True)
-    return [*tables, *_loops(relay)]
-
-
-def _loops(relay: RelayFeed) -> list[Table]:
-    """Return the loops of services that keep their channel; one that oscillates has no ripple and no echo."""
-    columns = _of_service("loop").only(
-        "gain_db", "fade_db", "isolation_db", "canceller_db", "gain_margin_db", "required_margin_db",
-        "ripple_db", "echo_ci_db",
-    )  # fmt: skip
-    reasons = [
-        tell("{name}: {reason}", name=each.received.name, reason=each.loop.reason)
-        for each in relay.services
-        if each.loop
-    ]
-    title = "The loop on a channel that is kept"
-    return _table(
-        relay, "loop", title, columns, tell("{reasons}.", reasons=joined("; ", reasons)), named=True
-    )
-
-
-def _output(relay: RelayFeed) -> list[Table]:
-    if relay.output is None:
-        return []
-    columns = (
-        *FORM["relays.output"].only("name"),
-        number("", "amplifier", lambda each: each.budget.points[0].power_w, unit=UNITS["w"]),
-        *FORM["relays.output"].only(
-            "total_loss_db", "aerial_input_w", "aerial_gain_dbd", "erp_w", "erp_difference_db"
-        ),
-        number("", "third order", _third_order_db, unit=_DB),
-    )
-    note = (
-        "Power, losses and gain to the ERP, against the ERP that the study states. Third order: the "
-        "strongest product in the service's channel, relative to its power."
-    )
-    return [Table("Output side", columns, relay.output.services, note)]
-
-
-def _third_order_db(each: Any) -> float | None:
-    return each.products.worst_relative_db if each.products and each.products.worst else None
-
-
-def _pictures(relay: RelayFeed) -> list[Table]:
-    rows = tuple(each for each in relay.services if each.picture and each.picture_at_time and each.sound)
-    if not rows:
-        return []
-    percent = relay.services[0].budget.time_percent
-    columns = (
-        *(as_told(each, "service") for each in _SERVICES.only("name")),
-        number("", "C/N", "picture.carrier_to_noise_db", unit=_DB),
-        number("", "S/N unweighted", "picture.unweighted_sn_db", unit=_DB),
-        number("", "S/N weighted", "picture.weighted_sn_db", unit=_DB),
-        number(
-            "",
-            tell("unweighted, {percent:g} % of time", percent=percent),
-            "picture_at_time.unweighted_sn_db",
-            unit=_DB,
-        ),
-        number("", "vision to sound", "sound.vision_to_sound_db", unit=_DB),
-    )
-    note = "Video signal from blanking to white over r.m.s. noise; levels are those at peak sync."
-    return [Table("Pictures", columns, rows, note)]
-
-
-def _chains(relay: RelayFeed) -> list[Part]:
-    """Return the hops of each service with the verdict on its chain, or that this cannot be given."""
-    words = [
-        Mark(each.chain.verdict, _chain_words(each.received.name, each.chain))
-        for each in relay.services
-        if each.chain is not None
-    ]
-    unknown = "chain of relays not judged: not every ratio in it is known"
-    words += [
-        Mark("not judged", tell("{name} {unknown}", name=each.received.name, unknown=unknown))
-        for each in relay.services
-        if each.hops is None
-    ]
-    if not words:
-        return []
-    hops, of = _of_service("relay_chain.hops"), _of_service("relay_chain").of
-    chains = [chain for service in relay.services if (chain := of(service)) is not None]
-    rows = tuple(row for chain in chains for row in hops.of(chain))
-    stands = tuple(each for each in hops.fields if each.head == "stands for")
-    columns = (*hops.only("name", "received_db", "sent_db", "cost_db"), *stands)
-    table = Table("", columns, rows, group="service.received.name")
-    note = (
-        "Ratio received and sent at each hop, what the end would gain without it, and the share of an average"
-        " year for which its own feed stands. The shares multiply to that of the chain: fades of different"
-        " hops are taken as independent, and fades that they have in common are not counted."
-    )
-    listed = Words(tuple(words), listed=True)
-    return [Section("Chain of relays", (listed, table) if rows else (listed,), note=note if rows else "")]
-
-
-def _chain_words(service: str, chain: RelayChain) -> str:
-    from combe.answers.feed_time import standing_words
-
-    stands = (
-        ""
-        if chain.stands_for is None
-        else tell(
-            "; all hops together stand for {standing_words}", standing_words=standing_words(chain.stands_for)
-        )
-    )
-    return tell(
-        "{service} chain {verdict}: {reason}{stands}",
-        service=service,
-        verdict=chain.verdict,
-        reason=chain.reason,
-        stands=stands,
-    )
 
 
 def _aerial(relay: RelayFeed) -> Facts:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 from combe.digits import spoken
 from combe.publishing.document import Table
 from combe.publishing.fields import many, number, one, people, text
-from combe.words import shaped, tell
+from combe.publishing.text import capital
+from combe.words import tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
@@ -46,7 +47,7 @@ def season_words(report: CoverReport, change: SeasonChange | None) -> tuple[str,
     return (
         tell(
             "{season}, {served} people have all services in place of {served_2}.",
-            season=shaped(change.season, str.capitalize),
+            season=capital(change.season),
             served=spoken(change.people.served),
             served_2=spoken(here.served),
         ),

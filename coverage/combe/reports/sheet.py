@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Final
 
 from combe.publishing.document import Document, Facts, Form, Part, Room, Section, Table, Words
 from combe.publishing.fields import Field, Unit, blank, flag, many, number, one, text, whole
+from combe.publishing.text import capital
 from combe.reports.sheet_filling import VISIT_CAUTIONS, filling
 from combe.reports.spectrum import SPECTRUM, spectrum_section
 from combe.reports.study import study_named
-from combe.words import joined, shaped, tell
+from combe.words import joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.visit import SheetReport, StationSheet
@@ -304,7 +305,7 @@ def _exposure(sheet: StationSheet, *, alone: bool) -> Part:
     near = (
         tell(
             "{services}, at full ERP. {standard}, whole body.",
-            services=shaped(services, str.capitalize),
+            services=capital(services),
             standard=first.standard,
         ),
         tell(

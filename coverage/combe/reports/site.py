@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
@@ -12,11 +11,12 @@ from combe.publishing.document import Document, Form, Part, Table, Words
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, OWN, PATTERN, Hill, hill_of, own_name, pattern_words
+from combe.reports.site_words import funnel_lines, gap_words, own_lines, speed_words
 from combe.reports.study import network_sentence, study_named, way_sentence
 from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
-    from combe.answers.site_report import OwnRelay, SiteReport
+    from combe.answers.site_report import SiteReport
     from combe.answers.site_sets import ChosenSite, FurtherHill, SetRow
     from combe.planning.siting import SiteSet
     from combe.reports.site_files import SiteFiles
@@ -359,91 +359,4 @@ def _share_words(report: SiteReport, share: _Share) -> str:
         people=spoken(found.people),
         net=net,
         gap_words=gap_words(found.gap_fraction),
-    )
-
-
-def gap_words(gap: float) -> str:
-    """Return how far a set is proved to be the best."""
-    if not math.isfinite(gap):
-        return "nothing proved"
-    return "proved, gap 0" if gap == 0.0 else tell("gap {gap:.2g} % left unproved", gap=100.0 * gap)
-
-
-def funnel_lines(report: SiteReport) -> list[str]:
-    """Return how the cells of the grid become hills, one line each."""
-    work = report.work
-    search, asked = work.search, work.question
-    time_words = (
-        tell(" for {time_percent:g} % of time", time_percent=asked.time_percent)
-        if asked.time_percent > 50.0
-        else ""
-    )
-    lines = [
-        tell(
-            "{size} cells of {cell_size_m:g} m; "
-            "{heard} hear a parent with {required_margin_db:g} dB{time_words}",
-            size=spoken(work.feeds[0].cells.size),
-            cell_size_m=work.area.grid.cell_size_m,
-            heard=spoken(search.heard),
-            required_margin_db=asked.chain.required_margin_db,
-            time_words=time_words,
-        )
-    ]
-    lines += [
-        tell("{left} of them: {words}", left=spoken(left), words=words) for words, left in work.funnel.steps
-    ]
-    lines.append(
-        tell(
-            "{size} hills against {size_2} places with {total} people who lack a service",
-            size=spoken(search.hills.size),
-            size_2=spoken(search.problem.targets.row.size),
-            total=spoken(work.unserved.total),
-        )
-    )
-    return lines
-
-
-def own_lines(report: SiteReport) -> list[str]:
-    """Return what became of each relay of the study, failures, and how harm was judged."""
-    lines = [true_minus(own_words(own)) for own in report.own]
-    lines += [
-        tell("failed: hills {first} to {last}: {words}", first=each.first, last=each.last, words=each.words)
-        for each in report.failures
-    ]
-    return [*lines, tell("harm: {harm_words}", harm_words=true_minus(report.work.search.harm_words))]
-
-
-def own_words(own: OwnRelay) -> str:
-    """Return what became of a relay of the study."""
-    worth = (
-        ""
-        if own.people is None
-        else tell(" would serve {people} by the search, as the relay tried here;", people=spoken(own.people))
-    )
-    was = " was" if own.words.startswith("not searched") else ""
-    return tell(
-        "the study's own {name}{worth}{was} {words}", name=own.name, worth=worth, was=was, words=own.words
-    )
-
-
-def speed_words(report: SiteReport) -> str:
-    """Return how long the search took and at what rate, or that it was there from an earlier run."""
-    search = report.work.search
-    if search.run is not None and search.run.found == search.run.blocks:
-        return tell("all {blocks} blocks were there from an earlier run", blocks=search.run.blocks)
-    again = search.run.found if search.run else 0
-    known = (
-        tell(", {again} of {blocks} blocks from an earlier run", again=again, blocks=search.run.blocks)
-        if search.run and again
-        else ""
-    )
-    return tell(
-        "{seconds:.1f} s: {hills_per_second} hills, "
-        "{pairs_per_second:.2f} million pairs of hill and place, a second; "
-        "{priced_hills} hills priced{known}",
-        seconds=search.seconds,
-        hills_per_second=spoken(report.hills_per_second),
-        pairs_per_second=report.pairs_per_second / 1e6,
-        priced_hills=spoken(search.priced_hills),
-        known=known,
     )

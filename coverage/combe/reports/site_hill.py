@@ -224,7 +224,7 @@ def comparison(report: SiteReport, found: ComparedHills) -> Document:
     return Document(
         form=COMPARED,
         answer=_Compared((first, second), found),
-        title=tell("{name} and {name_2}", name=first.name.lower(), name_2=second.name.lower()),
+        title=tell("hills {first} and {second}", first=first.candidate.rank, second=second.candidate.rank),
         headline=(together,),
         parts=(
             Table("Side by side", _facts(report), (first, second), across="name"),

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 from combe.digits import spoken, true_minus
 from combe.publishing.document import Document, Form, Part, Picture, Section, Table, Words
 from combe.publishing.fields import Mark, flag, many, mark, number, one, text, whole
+from combe.publishing.text import capital
 from combe.reports.study import study_named
-from combe.words import joined, shaped, tell, tell_number
+from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.visit import VisitReport
@@ -233,9 +234,9 @@ def _headline(report: VisitReport) -> tuple[str, ...]:
         ", ",
         (tell("{count} {status}", count=spoken(count), status=status) for status, count in counted if count),
     )
-    return tell(
-        "{status}; {taken}", status=shaped(report.status, str.capitalize), taken=_taken(report)
-    ), tell("{counts}.", counts=counts)
+    return tell("{status}; {taken}", status=capital(report.status), taken=_taken(report)), tell(
+        "{counts}.", counts=counts
+    )
 
 
 def _taken(report: VisitReport) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import RangeError
+from combe.planning.visits import difference_words
 from combe.planning.visits.air import AirSpread, with_air
-from combe.planning.visits.judge import Comparison, difference_words, judge_log, judge_series
+from combe.planning.visits.judge import Comparison, judge_log, judge_series
 from combe.planning.visits.readings import SeriesKey
 from combe.planning.visits.sheet import SheetSite, sheet_rows, tolerated
 from combe.standards import ROUTINE_READINGS

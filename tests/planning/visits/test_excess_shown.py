@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from combe.errors import TableError
-from combe.planning.visits.judge import difference_words, drift_words, judge_series
+from combe.planning.visits import difference_words, drift_words
+from combe.planning.visits.judge import judge_series
 from combe.planning.visits.log import read_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
 from combe.standards.visit_readings import FAMILIES

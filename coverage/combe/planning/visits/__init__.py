@@ -9,9 +9,9 @@ if TYPE_CHECKING:
     from combe.planning.visits.air import AirSpread
     from combe.planning.visits.entry import Bounds, Entry, WrittenUnit, entry_of
     from combe.planning.visits.judge import (
-        DAYS_A_YEAR, Against, Comparison, Judgement, Status, difference_words, drift_words, judge_log,
-        judge_series, tolerance_words, worst,
+        DAYS_A_YEAR, Against, Comparison, Judgement, Status, judge_log, judge_series, worst,
     )
+    from combe.planning.visits.judgement_words import difference_words, drift_words, tolerance_words
     from combe.planning.visits.log import append_readings, read_log
     from combe.planning.visits.reading_file import (
         COLUMNS, OPTIONAL_COLUMNS, SHEET_COLUMNS, Stations, read_readings, refuse_logged,

@@ -14,9 +14,15 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from combe.digits import telling
 from combe.planning.visits.air import AirSpread, air_words, prediction_tolerance, with_air
-from combe.planning.visits.drift import FEWEST_FOR_TREND, Step, Trend, find_steps, fit_trend
+from combe.planning.visits.drift import Step, Trend, find_steps, fit_trend
+from combe.planning.visits.judgement_words import (
+    drift_missing,
+    drift_reason,
+    limits_words,
+    signed,
+    tolerance_words,
+)
 from combe.planning.visits.readings import Reading, SeriesKey, row_of, series_of
 from combe.planning.visits.units import compared, in_row_unit, shown, shown_beyond
 from combe.standards import RoutineReading
@@ -193,47 +199,6 @@ def _amiss(row: RoutineReading, difference: float) -> float:
     return max(difference, 0.0) if row.side == "rise" else abs(difference)
 
 
-def _signed(row: RoutineReading, difference: float, allowed: float = math.inf) -> str:
-    """Return a difference with its sign, and with the digits that show whether it is more than allowed."""
-    if row.compared_in == "dB":
-        limit = math.copysign(allowed, difference)
-        return tell(
-            "{difference} {compared_in}",
-            difference=telling(difference, limit, 1, sign=True),
-            compared_in=row.compared_in,
-        )
-    usual = tell("{difference:+.4g}", difference=difference)
-    if abs(difference) > allowed >= abs(float(usual)):
-        usual = tell("{difference:+.12g}", difference=difference)
-    return tell("{usual} {unit}", usual=usual, unit=row.unit)
-
-
-def difference_words(row: RoutineReading, comparison: Comparison, air: AirSpread | None = None) -> str:
-    """Return the difference of a comparison with digits that show whether it is more than allowed."""
-    row = with_air(row, air)
-    allowed = {
-        "prediction": prediction_tolerance(row, air, comparison.difference),
-        "commissioning": row.tolerance,
-        "last visit": row.repeat,
-    }.get(comparison.against)
-    return _signed(row, comparison.difference, math.inf if allowed is None else allowed)
-
-
-def drift_words(judgement: Judgement, *, yearly: bool = True) -> str:
-    """Return the drift in few words: its rate, ``none``, what is missing to tell it, or a dash.
-
-    Without ``yearly`` the rate does not say that it is that of a year.
-    """
-    trend, row = judgement.trend, judgement.row
-    if trend is None:
-        judged = any(comparison.against == "drift" for comparison in judgement.comparisons)
-        return _drift_short(len(judgement.readings) - judgement.record) if judged else "–"
-    if not trend.significant:
-        return "none"
-    slope = _signed(row, trend.slope, 0.0)
-    return tell("{slope} a year", slope=slope) if yearly else slope
-
-
 def _with_prediction(
     row: RoutineReading, level: float, expected: float | None, air: AirSpread | None, *, binds: bool
 ) -> list[Comparison]:
@@ -247,7 +212,7 @@ def _with_prediction(
     # What the study states as a limit holds at every visit; a prediction only until there is a record to
     # compare with.
     over = row.expected_is_limit and difference > allowed + _ROUNDING
-    apart = {"signed": _signed(row, difference, allowed), "shown": shown(expected, row)}
+    apart = {"signed": signed(row, difference, allowed), "shown": shown(expected, row)}
     words = (
         tell("{signed} from the {shown} of the study", **apart)
         if row.expected_is_limit
@@ -292,15 +257,6 @@ def _with_limits(row: RoutineReading, value: float) -> list[Comparison]:
     ]
 
 
-def limits_words(row: RoutineReading) -> str:
-    """Return the limits of a row that hold at any visit, for example ``20.0 dB or more``."""
-    if row.lowest is not None and row.highest is not None:
-        return tell("{shown} to {shown_2}", shown=shown(row.lowest, row), shown_2=shown(row.highest, row))
-    if row.lowest is not None:
-        return tell("{shown} or more", shown=shown(row.lowest, row))
-    return tell("{shown} or less", shown=shown(row.highest, row)) if row.highest is not None else ""
-
-
 def _with_record(
     row: RoutineReading, levels: list[float], record: int, air: AirSpread | None
 ) -> list[Comparison]:
@@ -311,7 +267,7 @@ def _with_record(
     amiss = _amiss(row, difference)
     words = tell(
         "{signed} from the record, allowed {tolerance_words}",
-        signed=_signed(row, difference, row.tolerance),
+        signed=signed(row, difference, row.tolerance),
         tolerance_words=tolerance_words(row),
     )
     if row.alarm is not None and amiss >= row.alarm - _ROUNDING:
@@ -319,16 +275,6 @@ def _with_record(
     words += air_words(usual, row.tolerance, amiss)
     status: Status = "out" if amiss > row.tolerance + _ROUNDING else "within tolerance"
     return [Comparison("commissioning", difference, status, words)]
-
-
-def tolerance_words(row: RoutineReading) -> str:
-    """Return the tolerance against the record with the side on which it counts."""
-    if row.tolerance is None:
-        return ""
-    sign = {"both": "±", "fall": "−", "rise": "+"}[row.side]
-    return tell(
-        "{sign}{tolerance:.3g} {compared_in}", sign=sign, tolerance=row.tolerance, compared_in=row.compared_in
-    )
 
 
 def _with_last(
@@ -339,7 +285,7 @@ def _with_last(
         return []
     difference = levels[-1] - levels[-2]
     much = _amiss(row, difference) > row.repeat + _ROUNDING
-    told = _signed(row, difference, row.repeat)
+    told = signed(row, difference, row.repeat)
     words = tell(
         "{told} since the last visit, usual {repeat:.3g} {compared_in}",
         told=told,
@@ -350,56 +296,20 @@ def _with_last(
     return [Comparison("last visit", difference, "drifting" if much else "within tolerance", words)]
 
 
-def _drift_short(count: int) -> str:
-    if count < FEWEST_FOR_TREND:
-        return tell(
-            "not judged: {count} of {fewest} readings",
-            count=count,
-            fewest=FEWEST_FOR_TREND,
-        )
-    return "not judged: steps too near"
-
-
-def _drift_missing(count: int) -> str:
-    """Say what is missing to tell a drift from chance; ``count`` readings are there since the record."""
-    if count < FEWEST_FOR_TREND:
-        return tell(
-            "a drift is not judged yet: {count} of the {fewest} readings that it takes",
-            count=count,
-            fewest=FEWEST_FOR_TREND,
-        )
-    return tell(
-        "a drift is not judged yet: its steps leave too few of the {count} readings side by side", count=count
-    )
-
-
 def _with_drift(
     row: RoutineReading, trend: Trend | None, record_level: float, count: int
 ) -> list[Comparison]:
     if row.tolerance is None:
         return []
     if trend is None:
-        return [Comparison("drift", math.nan, "not judged", _drift_missing(count), decides=False)]
+        return [Comparison("drift", math.nan, "not judged", drift_missing(count), decides=False)]
     ahead = trend.level_at_end + DRIFT_YEARS * trend.slope - record_level
     eaten = _amiss(row, trend.change) >= DRIFT_SHARE * row.tolerance
     # A drift back into tolerance is no warning.
     leaves = _amiss(row, trend.slope) > 0.0 and _amiss(row, ahead) > row.tolerance
     drifting = trend.significant and (eaten or leaves)
-    words = _drift_words(row, trend) if trend.significant else "no drift that is more than chance"
+    words = drift_reason(row, trend) if trend.significant else "no drift that is more than chance"
     return [Comparison("drift", trend.slope, "drifting" if drifting else "within tolerance", words)]
-
-
-def _drift_words(row: RoutineReading, trend: Trend) -> str:
-    between = tell(
-        "{slope_low:+.1f} to {slope_high:+.1f}", slope_low=trend.slope_low, slope_high=trend.slope_high
-    )
-    return tell(
-        "drift {signed} a year ({between} with 95 % confidence, {count} readings in {span_years:.1f} years)",
-        signed=_signed(row, trend.slope, 0.0),
-        between=between,
-        count=trend.count,
-        span_years=trend.span_years,
-    )
 
 
 def _reason(
@@ -417,13 +327,13 @@ def _reason(
     words += [
         tell(
             "step of {signed} between {date} and {date_2}",
-            signed=_signed(row, step.size),
+            signed=signed(row, step.size),
             date=readings[step.index - 1].date,
             date_2=readings[step.index].date,
         )
         for step in steps
     ]
-    drift = _drift_words(row, trend) if trend is not None and trend.significant else ""
+    drift = drift_reason(row, trend) if trend is not None and trend.significant else ""
     if (
         drift
         and drift not in words
