@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 import support_map_page
+from combe.digits import spoken
 from combe.publishing.content import MapPage, PeopleMark
 from combe.publishing.fields import Mark
 from combe.publishing.hills_page import HillQuantity, HillsShown, ListedHill, render_hills
@@ -69,7 +70,7 @@ def listed_hill(
         *support_map_page.lonlat(page.grid, row, column),
         (page.stations[0].longitude_deg, page.stations[0].latitude_deg),
         f"Hill {rank}{word}, feed {verdict}",
-        (f"{1000 - rank}", "14.3", Mark(verdict, verdict)),
+        (f"{1000 - rank}", spoken(14.3, 1), Mark(verdict, verdict)),
         (f"newly serves {1000 - rank} people{word}", "stands high"),
         {key: value if np.isfinite(value) else None for key, value in values.items()},
         np.arange(len(page.people)) % (rank + 1) == 0,

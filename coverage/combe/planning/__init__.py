@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from combe.planning.kriging import FEWEST_KRIGED, KrigedErrors, krige_errors
     from combe.planning.network import NetworkResult, NetworkTask, network_run, result_array
     from combe.planning.people_count import (
-        Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing, count_by_district,
-        count_reach, count_standing, limited_by_interference, lost, newly_served, people_served,
-        people_where, take_census,
+        ELSEWHERE, Census, Counts, DistrictPeople, Districts, Mask, PeopleCount, Standing,
+        count_by_district, count_reach, count_standing, limited_by_interference, lost, newly_served,
+        people_served, people_where, take_census,
     )
     from combe.planning.people_difference import (
         COUNTS, CountDifferences, Difference, Judged, count_differences,

@@ -63,7 +63,7 @@ def _row_html(number: int, district: MapDistrict, columns: tuple[str, ...]) -> s
         "unknown": people.without_prediction,
     }
     cells = "".join(f'<td data-count="{key}">{spoken(counts[key])}</td>' for key in columns)
-    name = breakable(district.name)
+    name = breakable(in_page_language(district.name))
     if district.rings:
         goes = f'type="button" class="goes" data-district="{number}" aria-pressed="false"'
         name = f"<button {goes}>{name}</button>"

@@ -6,8 +6,9 @@ from typing import Final
 
 from combe.answers.cover import CoverReport
 from combe.answers.district_shapes import district_rings
+from combe.planning import ELSEWHERE
 from combe.publishing.content import MapDistrict
-from combe.words import tell
+from combe.words import Name, tell
 
 MOST_DISTRICTS: Final = 300
 """Districts that a page holds at most."""
@@ -26,8 +27,11 @@ def map_districts(report: CoverReport) -> tuple[MapDistrict, ...]:
     """Return the districts that a page holds; those who live in none are one, without an outline."""
     counted, rings = report.all_services.districts, district_rings(report)
     return tuple(
-        MapDistrict(*counted[number], rings[number] if number < len(rings) else ())
+        MapDistrict(
+            name if name == ELSEWHERE else Name(name), people, rings[number] if number < len(rings) else ()
+        )
         for number in shown_districts(report)
+        for name, people in [counted[number]]
     )
 
 

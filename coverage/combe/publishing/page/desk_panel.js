@@ -108,6 +108,9 @@ combe.servicePeople = (row, then, heads) => {
   return body;
 };
 
+// Those who live in no district stand under a name of ours.
+combe.districtName = (name) => (name === "elsewhere" ? tell("elsewhere") : name);
+
 combe.showDistricts = (districts, first) => {
   byId("district-part").hidden = !districts?.length;
   if (!districts?.length) return;
@@ -118,7 +121,7 @@ combe.showDistricts = (districts, first) => {
     const one = combe.make("tr"), then = first?.find((each) => each.name === row.name);
     const served = combe.make("td", "", combe.count(row.people_served));
     served.append(combe.changeOf(row.people_served, then?.people_served));
-    one.append(combe.headCell(row.name, "row"), combe.make("td", "", combe.count(row.people_newly_served)), served, combe.make("td", "", combe.count(row.people_unserved)));
+    one.append(combe.headCell(combe.districtName(row.name), "row"), combe.make("td", "", combe.count(row.people_newly_served)), served, combe.make("td", "", combe.count(row.people_unserved)));
     return one;
   }));
   table.append(head, body);

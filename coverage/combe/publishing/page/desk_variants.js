@@ -24,7 +24,7 @@ combe.variantTable = (variants) => {
   for (const [words, key, decimals] of VARIANT_COLUMNS)
     body.append(combe.variantRow(words, variants.map((one) => numberCell(one[key], decimals))));
   for (const name of combe.districtNames(variants))
-    body.append(combe.variantRow(tell("Served in {district}", { district: name }), combe.districtCells(variants, name)));
+    body.append(combe.variantRow(tell("Served in {district}", { district: combe.districtName(name) }), combe.districtCells(variants, name)));
   body.append(combe.variantRow("", variants.map(combe.variantButtons)));
   table.append(head, body);
   frame.append(table);
