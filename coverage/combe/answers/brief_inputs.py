@@ -18,7 +18,7 @@ from combe.words import Name, joined, tell
 _ELSEWHERE: Final = {"terrain", "source", "key", "labels", "title", "invented", "stations"}
 """What a brief tells in other words: the ground by its files, stations in their own table."""
 
-_BY_NAME: Final = {"cover", "zones", "people"}
+_BY_NAME: Final = {"cover", "zones", "zones_check", "people"}
 """Parts that are read from files, which the list of files tells; of some the words that go with them."""
 
 _SAID: Final = {"name", "citations", "reference", "confidence"}

@@ -15,6 +15,7 @@ from combe.answers.plausibility import aerial_notes, grid_notes, overlap_notes, 
 from combe.answers.provenance import provenance, time_words
 from combe.answers.systems_check import pair_faults, system_notes
 from combe.answers.terrain_sources import TerrainSource, ground_notes, mixing_notes, sources_of
+from combe.answers.zone_agreement import ZoneAgreement, agreement_notes
 from combe.errors import TerrainGapError
 from combe.project import PeopleSource, Project, SitingService, minimum_field_dbuv_m, off_air_words, parts_of
 from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
@@ -58,6 +59,7 @@ class CheckReport:
     provenance: dict[str, str]
     terrains: tuple[TerrainSource, ...]
     ground: GroundFound | None
+    agreement: ZoneAgreement | None
 
 
 def check_report(project: Project, found: Opened | None = None) -> CheckReport:
@@ -88,6 +90,7 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
             *_notes(project, source),
             *mixing_notes(project.terrain),
             *(ground_notes(found.ground, project.terrain) if found.ground else ()),
+            *agreement_notes(found.agreement),
             *_gap_notes({"ground cover": found.no_cover, "zone": found.no_zone}),
             *aerial_notes(_aerials_m(project)),
             *station_notes(project.stations, found.heights_m),
@@ -99,6 +102,7 @@ def check_report(project: Project, found: Opened | None = None) -> CheckReport:
         provenance=provenance(project, found.grid, over_year=True),
         terrains=sources_of(project.terrain),
         ground=found.ground,
+        agreement=found.agreement,
     )
 
 

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from combe.answers.zone_agreement import ZoneAgreement, zone_agreement
 from combe.errors import CombeError, RangeError
 from combe.planning import SurveyPoint, places_by_station, require_places
 from combe.project.given import Given, PeopleSource
@@ -40,7 +41,8 @@ class Opened:
     """What could be opened, and the faults that were found on the way.
 
     ``heights_m`` under each site, None without; ``no_cover`` and ``no_zone`` the share of the terrain in and
-    around the grid of which these are not known; ``ground`` what of the terrain under it is no ground.
+    around the grid of which these are not known; ``ground`` what of the terrain under it is no ground,
+    ``agreement`` how far the zones are those that follow from sea and terrain.
     """
 
     faults: list[str] = field(default_factory=list)
@@ -53,6 +55,8 @@ class Opened:
     no_cover: float | None = None
     no_zone: float | None = None
     ground: GroundFound | None = None
+    zones_check: ZoneRaster | None = None
+    agreement: ZoneAgreement | None = None
 
     def collect(self, place: str, work: Callable[[], Found] | None) -> Found | None:
         """Do a piece of work; note its error under the place in the source and return None."""
@@ -68,6 +72,7 @@ def open_parts(parts: Parts) -> Opened:
     found = Opened()
     found.cover = found.collect("clutter", parts.cover)
     found.zones = found.collect("zones", parts.zones)
+    found.zones_check = found.collect("zones", parts.zones_check)
     found.terrain = found.collect("terrain", parts.terrain)
     found.heights_m = tuple(_stand(found, site) for site in parts.sites)
     if found.terrain is not None and parts.grid is not None:
@@ -132,6 +137,9 @@ def _lay(found: Opened, parts: Parts, terrain: Terrain) -> None:
         found.no_cover = found.collect("clutter", lambda: _unknown_cover(cover, terrain, grid))
     if zones is not None:
         found.no_zone = found.collect("zones", lambda: _unknown_zones(zones, terrain, grid))
+    check = found.zones_check
+    if zones is not None and check is not None:
+        found.agreement = found.collect("zones", lambda: zone_agreement(zones, check, grid))
 
 
 def _unknown_cover(cover: GroundCover, terrain: Terrain, grid: StudyGrid) -> float:

@@ -137,6 +137,21 @@ FORM: Final = Form(
             meaning="what is to be known of the ground under the grid",
             null=_FAULTY,
         ),
+        one(
+            "zone_agreement",
+            whole("places", meaning="at which both zones are known"),
+            number("same_percent", get=lambda found: 100.0 * found.same, decimals=1),
+            many(
+                "zones",
+                text("zone"),
+                whole("places"),
+                number("same_percent", get=lambda share: 100.0 * share.same, decimals=1),
+                meaning="of the raster",
+            ),
+            get="report.agreement",
+            meaning="of the raster of zones with those derived from the sea and the terrain",
+            null="the study does not tell both",
+        ),
         texts(
             "notes", get="report.notes", meaning="to think about before a result is believed", null=_FAULTY
         ),

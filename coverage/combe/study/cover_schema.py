@@ -51,15 +51,3 @@ class ClutterSection(Section):
     leafless: tuple[LeaflessSection, ...] = Field(
         default=(), strict=False, description="how high cover counts without leaves"
     )
-
-
-class ZonesSection(Section):
-    """Where the sea is; model p1812 lets ducts carry further over it. Without it all is inland."""
-
-    raster: Text = Field(
-        description="zone codes 1 sea, 3 coastal land, 4 inland (ITU-R P.1812), relative to the study file",
-        examples=["zones.tif"],
-    )
-    crs: Text | None = Field(
-        default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
-    )

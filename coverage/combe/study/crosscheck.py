@@ -222,6 +222,8 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
         ("clutter", "raster"),
         ("clutter", "heights"),
         ("zones", "raster"),
+        ("zones", "sea"),
+        ("zones", "lakes"),
         ("survey", "points"),
     )
     for section, key in named:

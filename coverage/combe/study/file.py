@@ -27,7 +27,7 @@ from combe.study.sfncheck import sfn_faults
 from combe.study.sitingcheck import siting_faults
 from combe.study.station_table import StationTable, Teller, with_table
 from combe.study.tablecheck import array_faults, model_faults, place_faults, table_faults
-from combe.study.terraincheck import terrain_faults
+from combe.study.terraincheck import terrain_faults, zone_source_faults
 from combe.study.waycheck import way_faults
 
 _COMMA_NUMBER: Final = re.compile(r"=\s*([-+]?\d+),(\d+)\s*(?:#.*)?$")
@@ -162,7 +162,7 @@ def _checked(table: Mapping[str, Any], folder: Path) -> tuple[StudyFile | None, 
     faults += place_faults(table) + array_faults(table) + siting_faults(table, folder)
     faults += climate_faults(table, folder) + coordination_faults(table, folder) + way_faults(table)
     faults += [*season_faults(table, folder), *off_air_faults(table), *context_faults(table, folder)]
-    faults += terrain_faults(table)
+    faults += [*terrain_faults(table), *zone_source_faults(table)]
     return content, faults + table_faults(table, folder)
 
 

@@ -18,6 +18,8 @@ _KEYS: Final = (
     "clutter.raster",
     "clutter.heights",
     "zones.raster",
+    "zones.sea",
+    "zones.lakes",
     "air.climate_maps",
     "people.raster",
     "people.points",

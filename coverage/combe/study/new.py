@@ -8,7 +8,7 @@ from pathlib import Path
 
 from combe.errors import OutputError
 from combe.study.claims import renamed
-from combe.study.cover_schema import ClutterSection, ZonesSection
+from combe.study.cover_schema import ClutterSection
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
 from combe.study.map_schema import MapSection
@@ -16,6 +16,7 @@ from combe.study.schema import AirSection, StationSection, StudyFile
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
+from combe.study.zones_schema import ZONE_FILES, ZonesSection
 from combe.terrain import sample_folder
 
 
@@ -89,7 +90,7 @@ def files_named(content: StudyFile) -> list[str]:
     found += _people_files(content)
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
-    found += [content.zones.raster] if content.zones else []
+    found += [name for key in ZONE_FILES if (name := getattr(content.zones, key, None)) is not None]
     found += [content.survey.points] if content.survey else []
     found += siting_files(content.siting) if content.siting else []
     found += [content.coordination.points] if content.coordination else []
@@ -179,8 +180,9 @@ def _air(content: StudyFile, folder: Path) -> AirSection:
 
 
 def _zones(content: StudyFile, new: dict[str, str]) -> ZonesSection | None:
-    """Return the section of zones with its file called by its new name."""
-    return content.zones and content.zones.model_copy(update={"raster": new[content.zones.raster]})
+    """Return the section of zones with its files called by their new names."""
+    named = {key: name for key in ZONE_FILES if (name := getattr(content.zones, key, None)) is not None}
+    return content.zones and content.zones.model_copy(update={key: new[name] for key, name in named.items()})
 
 
 def _map(content: StudyFile, new: dict[str, str]) -> MapSection | None:

@@ -25,10 +25,9 @@ from combe.project.feed import (
 from combe.project.given import Given
 from combe.project.one_frequency import SingleFrequencyNetwork
 from combe.project.project import Project
-from combe.project.rules import GridWish, Interference, StatedError, Survey
+from combe.project.rules import Interference, StatedError, Survey
 from combe.project.siting import OMNI, Siting, SitingFeed, SitingLimit, SitingService
 from combe.project.television import Television
-from combe.propagation.p1812 import ZONE_NAMES
 from combe.standards import (
     centre_frequency_mhz,
 )
@@ -44,7 +43,6 @@ from combe.study.off_air import off_air_of
 from combe.study.people_files import PeopleFiles
 from combe.study.reception_schema import ways_of
 from combe.study.schema import (
-    GridSection,
     PeopleSection,
     ServiceSection,
     SfnSection,
@@ -55,14 +53,14 @@ from combe.study.siting_schema import SitingSection
 from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
 from combe.study.televisions import Televisions
-from combe.study.terrain_of import open_study_terrain
+from combe.study.terrain_of import grid_wish, open_study_terrain
+from combe.study.zones_of import open_study_zones, open_study_zones_check
 from combe.terrain import (
     Features,
     GroundCover,
     Terrain,
     ZoneRaster,
     cover_words,
-    open_zones,
     read_features,
 )
 
@@ -94,6 +92,7 @@ class Rasters(NamedTuple):
     terrain: Terrain
     cover: GroundCover | None
     zones: ZoneRaster | None
+    zones_check: ZoneRaster | None = None
 
 
 def open_rasters(study: Study) -> Rasters:
@@ -105,7 +104,9 @@ def open_rasters(study: Study) -> Rasters:
         A terrain tile, ground cover or zones that cannot be used.
     """
     cover = open_study_cover(study)
-    return Rasters(open_study_terrain(study), cover, open_study_zones(study))
+    terrain = open_study_terrain(study)
+    zones, check = open_study_zones(study, terrain), open_study_zones_check(study, terrain)
+    return Rasters(terrain, cover, zones, check)
 
 
 def project_of(study: Study, rasters: Rasters | None = None) -> Project:
@@ -132,6 +133,7 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         terrain=rasters.terrain,
         cover=rasters.cover,
         zones=rasters.zones,
+        zones_check=rasters.zones_check,
         grid=grid_wish(content.grid),
         conditions=conditions,
         climate=air.climate,
@@ -168,21 +170,6 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
     )
     # What is off the air goes last, so that all of the file has been held to what a project is held to.
     return replace(whole.without(*off_air), off_air=off_air) if off_air else whole
-
-
-def grid_wish(section: GridSection) -> GridWish:
-    """Return the cells that a study asks."""
-    return GridWish(section.cell_size_m, None if section.crs == "auto" else section.crs, section.area_deg)
-
-
-def open_study_zones(study: Study) -> ZoneRaster | None:
-    """Open the study's zones of sea and land, or return None where it has none; raises RasterError."""
-    section = study.content.zones
-    if section is None:
-        return None
-    codes = ", ".join(f"{code} {name}" for code, name in ZONE_NAMES.items())
-    words = f"{section.raster}; {codes}; nearest cell"
-    return open_zones([beside(study, section.raster)], names=ZONE_NAMES, crs=section.crs, words=words)
 
 
 def people_files(study: Study) -> PeopleFiles | None:

@@ -9,7 +9,7 @@ from pydantic import Field
 from combe.study.array_schema import ArraySection
 from combe.study.climate_schema import ClimateWritten
 from combe.study.coordination_schema import CoordinationSection
-from combe.study.cover_schema import ClutterSection, ZonesSection
+from combe.study.cover_schema import ClutterSection
 from combe.study.feed_schema import FeedSection, OutputSection
 from combe.study.map_schema import MapSection
 from combe.study.reception_schema import ReceptionSection
@@ -18,6 +18,7 @@ from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import ErrorSection, SurveySection
 from combe.study.television_schema import OwnTelevisionSection, TelevisionSection
 from combe.study.terrain_schema import TerrainSection
+from combe.study.zones_schema import ZonesSection
 
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 EasternLongitude = Annotated[float, Field(ge=-180.0, le=360.0)]

@@ -16,15 +16,13 @@ from combe.project.parts import COORDINATION_POINTS, Parts, Site
 from combe.study.context_of import sound_context
 from combe.study.coordination_of import point_layer
 from combe.study.cover_of import open_study_cover
-from combe.study.cover_schema import ClutterSection, ZonesSection
+from combe.study.cover_schema import ClutterSection
 from combe.study.crosscheck import section_of, stations_of, tables_of, text_of
 from combe.study.fault import Place, is_within
 from combe.study.file import Reading, Study
 from combe.study.off_air import off_air_of_table
 from combe.study.project_of import (
-    grid_wish,
     layer_of,
-    open_study_zones,
     people_files,
 )
 from combe.study.schema import (
@@ -37,9 +35,11 @@ from combe.study.section import Section
 from combe.study.sitingcheck import LAYER_KEYS
 from combe.study.survey_file import read_survey
 from combe.study.tablecheck import place_of
-from combe.study.terrain_of import open_study_terrain
+from combe.study.terrain_of import grid_wish, open_study_terrain
 from combe.study.terrain_schema import TerrainSection
-from combe.terrain import Features
+from combe.study.zones_of import open_study_zones, open_study_zones_check
+from combe.study.zones_schema import ZonesSection
+from combe.terrain import Features, ZoneRaster
 
 Made = TypeVar("Made")
 
@@ -58,12 +58,15 @@ def parts_of_reading(reading: Reading) -> Parts:
     """Return what is sound of a study with faults, as makers of what can be opened."""
     faulty = {fault.place for fault in reading.faults}
     found = {name: _section(reading, name, faulty) for name in _SECTIONS}
+    # Zones are derived as far as stations lie, which are known of a study whose keys are all sound.
+    stations = reading.content.stations if reading.content else ()
     about = _validated(AboutSection, section_of(reading.table, "study")) or AboutSection(title="a study")
-    study = Study(reading.path, StudyFile.model_construct(study=about, stations=(), **found))
+    study = Study(reading.path, StudyFile.model_construct(study=about, stations=stations, **found))
     return Parts(
         terrain=partial(open_study_terrain, study) if found["terrain"] else None,
         cover=_maker(open_study_cover, study) if found["clutter"] else None,
-        zones=_maker(open_study_zones, study) if found["zones"] else None,
+        zones=_maker(open_study_zones, study) if _zones_can_be(found) else None,
+        zones_check=_zones_check(study, found),
         grid=grid_wish(found["grid"]) if found["grid"] else None,
         people=people_files(study) if found["people"] else None,
         sites=_sites(reading, faulty),
@@ -86,6 +89,25 @@ def _maker(make: Callable[[Study], Made | None], study: Study) -> Callable[[], M
         return part
 
     return made
+
+
+def _zones_can_be(found: Mapping[str, Any]) -> bool:
+    """Tell whether zones can be opened: those that are derived need a sound terrain and grid as well."""
+    zones = found["zones"]
+    return zones is not None and (zones.raster is not None or bool(found["terrain"] and found["grid"]))
+
+
+def _zones_check(study: Study, found: Mapping[str, Any]) -> Callable[[], ZoneRaster] | None:
+    """Return what derives zones to hold a raster of them against; None where not both are told."""
+    zones = found["zones"]
+    if not (zones and zones.raster and zones.sea and found["terrain"] and found["grid"]):
+        return None
+    return lambda: _known(open_study_zones_check(study, open_study_terrain(study)))
+
+
+def _known(zones: ZoneRaster | None) -> ZoneRaster:
+    assert zones is not None, "both were told"
+    return zones
 
 
 def _section(reading: Reading, name: str, faulty: set[Place]) -> Any:

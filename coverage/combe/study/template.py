@@ -12,7 +12,7 @@ from pydantic.fields import FieldInfo
 
 from combe.study.climate_schema import ClimateSection
 from combe.study.coordination_schema import CoordinationSection, TriggerSection
-from combe.study.cover_schema import ClutterSection, LeaflessSection, ZonesSection
+from combe.study.cover_schema import ClutterSection, LeaflessSection
 from combe.study.map_schema import ContextSection, MapSection
 from combe.study.schema import (
     AirSection,
@@ -30,6 +30,7 @@ from combe.study.siting_schema import (
 )
 from combe.study.survey_schema import SurveySection
 from combe.study.terrain_schema import BeyondSection, TerrainSection
+from combe.study.zones_schema import ZonesSection
 
 _COMMENT_COLUMN: Final = 44
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from combe.project import GridWish
 from combe.study.file import Study, beside
+from combe.study.schema import GridSection
 from combe.study.terrain_schema import ElevationSection
 from combe.terrain import Terrain, join_terrains, open_terrains, with_fill
 
@@ -17,6 +19,11 @@ def open_study_terrain(study: Study) -> Terrain:
     """
     section = study.content.terrain
     return join_terrains([each for part in (section, *section.beyond) for each in _terrains(study, part)])
+
+
+def grid_wish(section: GridSection) -> GridWish:
+    """Return the cells that a study asks."""
+    return GridWish(section.cell_size_m, None if section.crs == "auto" else section.crs, section.area_deg)
 
 
 def _terrains(study: Study, section: ElevationSection) -> tuple[Terrain, ...]:

@@ -1,11 +1,15 @@
-"""Finds what of a study's elevation does not fit together: a fill told by half, surface models and cover."""
+"""Finds what of a study's elevation and sea does not fit together: a fill or a sea that is told by half."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import PurePath
+from typing import Final
 
 from combe.study.crosscheck import Table, section_of, tables_of
 from combe.study.fault import Fault, Place, missing
+
+_VECTOR_ENDS: Final = (".gpkg", ".geojson", ".json")
 
 
 def elevations_of(table: Table) -> list[tuple[Place, Table]]:
@@ -29,3 +33,28 @@ def terrain_faults(table: Table) -> Iterator[Fault]:
             )
         elif "fill_within_m" in section and "fill_voids" not in section:
             yield missing((*place, "fill_voids"), 'write "inverse distance", or take fill_within_m out')
+
+
+def is_vector(name: str) -> bool:
+    """Tell whether a file of the sea has polygons and no cells, by how its name ends."""
+    return PurePath(name).suffix.lower() in _VECTOR_ENDS
+
+
+def zone_source_faults(table: Table) -> Iterator[Fault]:
+    """Yield what of the section on zones does not fit together."""
+    if "zones" not in table:
+        return
+    section = section_of(table, "zones")
+    sea = section.get("sea")
+    if "raster" not in section and sea is None:
+        yield missing(("zones", "raster"), 'write raster = "zones.tif", or sea = "water.tif" to derive zones')
+    for key in ("sea_codes", "polygons", "sea_at", "lakes"):
+        if key in section and sea is None:
+            words = "says how zones are derived, and sea is missing; write sea, or take it out"
+            yield Fault(("zones", key), words)
+    if isinstance(sea, str) and is_vector(sea) and "polygons" not in section:
+        yield missing(("zones", "polygons"), 'write "sea" or "land", as the polygons are')
+    if isinstance(sea, str) and is_vector(sea) and "sea_codes" in section:
+        yield Fault(("zones", "sea_codes"), "polygons have no classes; take it out")
+    if isinstance(sea, str) and not is_vector(sea) and "polygons" in section:
+        yield Fault(("zones", "polygons"), "a raster has no polygons; take it out, or write sea_codes")

@@ -11,6 +11,9 @@ if TYPE_CHECKING:
         COVER_STEP_M, EVERY_CLASS, NEAR_STEPS, GroundCover, Season, clutter_heights, clutter_under,
         cover_parts, cover_words, exact_step_m, in_season, open_cover,
     )
+    from combe.terrain.coast import (
+        COAST_KM, COAST_M, CoastQuestion, SeaSource, ZoneCodes, coast_window, derived_zones,
+    )
     from combe.terrain.contour_lines import INDEX_EVERY, Contour, Contours, contours
     from combe.terrain.districts import (
         DistrictMap, Labels, label_cells, label_points, overlaps, read_districts, spread_people,
@@ -44,7 +47,9 @@ if TYPE_CHECKING:
     )
     from combe.terrain.voids import INVERSE_DISTANCE, has_fills, with_fill, without_fills
     from combe.terrain.voids_found import GroundFound, Patch, look_at_ground
-    from combe.terrain.zones import UNKNOWN, ZoneCells, ZoneRaster, open_zones, zones_at, zones_under
+    from combe.terrain.zones import (
+        UNKNOWN, ZoneCells, ZoneRaster, open_zones, zones_at, zones_or_gaps, zones_under,
+    )
     # fmt: on
 else:
     __getattr__, __dir__ = door(__name__)

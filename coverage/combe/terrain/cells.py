@@ -94,9 +94,10 @@ def _fill_from(tile: Tile, heights: Block, row: int, column: int) -> None:
 
 def _read_window(tile: Tile, window: Window) -> FloatArray:
     """Read a window of one tile as metres; voids, declared or evident, are NaN."""
-    if tile.held is not None:
+    held = tile.make() if tile.make is not None else tile.held
+    if held is not None:
         top, left = int(window.row_off), int(window.col_off)
-        heights = tile.held[top : top + int(window.height), left : left + int(window.width)].copy()
+        heights = held[top : top + int(window.height), left : left + int(window.width)].copy()
     else:
         heights = _read_file(tile, window)
     if tile.sea_floor:

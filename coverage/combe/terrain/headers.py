@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -26,8 +27,9 @@ class Tile:
     ``first_row`` and ``first_column`` are its offset [cells] from the mosaic's north-west corner;
     ``narrow`` tells that single precision holds its heights exactly, ``metres_a_unit`` what one of its units
     of height is [m], ``unit`` that unit's name where the file declares another than the metre. ``held`` are
-    its heights where they lie in memory and in no file; ``path`` is then a name alone. ``south_up`` tells
-    that the file begins with its southernmost row, ``sea_floor`` that heights below 0 are the bed of the sea.
+    its heights where they lie in memory and in no file, and ``make`` works them out where that is put off;
+    ``path`` is then a name alone. ``south_up`` tells that the file begins with its southernmost row,
+    ``sea_floor`` that heights below 0 are the bed of the sea.
     """
 
     path: Path
@@ -41,6 +43,7 @@ class Tile:
     south_up: bool = False
     sea_floor: bool = False
     held: FloatArray | None = field(default=None, repr=False, compare=False)
+    make: Callable[[], FloatArray] | None = field(default=None, repr=False, compare=False)
 
     @property
     def name(self) -> str:

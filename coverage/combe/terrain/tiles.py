@@ -148,6 +148,11 @@ def terrain_of_headers(
     return _terrain(tiles, lattice, datum_of(first.crs, vertical_datum), surface_model, credit)
 
 
+def terrain_on(tiles: tuple[Tile, ...], lattice: Lattice) -> Terrain:
+    """Return a terrain of tiles on their lattice of which nothing else is said, such as one of codes."""
+    return _terrain(tiles, lattice, "unknown", False, "")
+
+
 def _terrain(tiles: tuple[Tile, ...], lattice: Lattice, datum: str, surface: bool, credit: str) -> Terrain:
     """Return the terrain of tiles placed on their lattice."""
     return Terrain(
