@@ -88,7 +88,7 @@ def check_file(study: Path | str) -> CheckReport:
     found = open_parts(parts_of_reading(reading))
     if found.terrain is None or reading.content is None or reading.faults or found.faults:
         raise reading.error(found.faults)
-    opened = Rasters(found.terrain, found.cover, found.zones, found.zones_check)
+    opened = Rasters(found.terrain, found.cover, found.zones)
     return check_report(project_of(checked_study(reading), opened), found)
 
 

@@ -6,11 +6,12 @@ one day can be forgotten here; what is read from files is told by these.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import PurePath
 from typing import Any, Final, NamedTuple
 
+from combe.answers.terrain_sources import sources_of
 from combe.project import Given, Project
 from combe.stations import Pattern
 from combe.words import Name, joined, tell
@@ -18,7 +19,7 @@ from combe.words import Name, joined, tell
 _ELSEWHERE: Final = {"terrain", "source", "key", "labels", "title", "invented", "stations"}
 """What a brief tells in other words: the ground by its files, stations in their own table."""
 
-_BY_NAME: Final = {"cover", "zones", "zones_check", "people"}
+_BY_NAME: Final = {"cover", "zones", "people"}
 """Parts that are read from files, which the list of files tells; of some the words that go with them."""
 
 _SAID: Final = {"name", "citations", "reference", "confidence"}
@@ -41,7 +42,17 @@ def settings_of(project: Project) -> tuple[Setting, ...]:
             value = getattr(value, "words", "") or None
         if each.name not in _ELSEWHERE and value is not None:
             _add(each.name, value, own, found)
-    return (Setting("the study", Name("; ".join(own))), *found)
+    return (Setting("the study", Name("; ".join(own))), *_terrains(project), *found)
+
+
+def _terrains(project: Project) -> Iterator[Setting]:
+    """Yield a row for each terrain: its tiles, cells, system, datum and kind."""
+    sources = sources_of(project.terrain)
+    for number, each in enumerate(sources, start=1):
+        row: list[str] = []
+        for part in fields(each):
+            _add(part.name, getattr(each, part.name), row, [])
+        yield Setting("terrain" if len(sources) == 1 else f"terrain[{number}]", Name("; ".join(row)))
 
 
 def _add(name: str, value: Any, row: list[str], found: list[Setting], path: str = "") -> None:

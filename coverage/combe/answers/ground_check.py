@@ -55,7 +55,6 @@ class Opened:
     no_cover: float | None = None
     no_zone: float | None = None
     ground: GroundFound | None = None
-    zones_check: ZoneRaster | None = None
     agreement: ZoneAgreement | None = None
 
     def collect(self, place: str, work: Callable[[], Found] | None) -> Found | None:
@@ -72,7 +71,6 @@ def open_parts(parts: Parts) -> Opened:
     found = Opened()
     found.cover = found.collect("clutter", parts.cover)
     found.zones = found.collect("zones", parts.zones)
-    found.zones_check = found.collect("zones", parts.zones_check)
     found.terrain = found.collect("terrain", parts.terrain)
     found.heights_m = tuple(_stand(found, site) for site in parts.sites)
     if found.terrain is not None and parts.grid is not None:
@@ -137,9 +135,9 @@ def _lay(found: Opened, parts: Parts, terrain: Terrain) -> None:
         found.no_cover = found.collect("clutter", lambda: _unknown_cover(cover, terrain, grid))
     if zones is not None:
         found.no_zone = found.collect("zones", lambda: _unknown_zones(zones, terrain, grid))
-    check = found.zones_check
-    if zones is not None and check is not None:
-        found.agreement = found.collect("zones", lambda: zone_agreement(zones, check, grid))
+    if zones is not None and zones.against is not None:
+        derived = zones.against
+        found.agreement = found.collect("zones", lambda: zone_agreement(zones, derived, grid))
 
 
 def _unknown_cover(cover: GroundCover, terrain: Terrain, grid: StudyGrid) -> float:

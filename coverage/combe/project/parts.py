@@ -41,7 +41,6 @@ class Parts:
     terrain: Callable[[], Terrain] | None = None
     cover: Callable[[], GroundCover] | None = None
     zones: Callable[[], ZoneRaster] | None = None
-    zones_check: Callable[[], ZoneRaster] | None = None
     grid: GridWish | None = None
     people: PeopleGiven | None = None
     sites: tuple[Site, ...] = ()
@@ -62,7 +61,6 @@ def sites_of(project: Project, stations: tuple[Station, ...] | None = None) -> t
 def parts_of(project: Project) -> Parts:
     """Return the whole of a project."""
     cover, zones, siting, asked = project.cover, project.zones, project.siting, project.coordination
-    check = project.zones_check
     keys = () if siting is None else ("inside", "outside", "border", "access")
     named = [(f"siting.{key}", getattr(siting, key)) for key in keys]
     named += [(COORDINATION_POINTS, each) for each in (asked.layers if asked else ())]
@@ -71,7 +69,6 @@ def parts_of(project: Project) -> Parts:
         terrain=lambda: project.terrain,
         cover=None if cover is None else lambda: cover,
         zones=None if zones is None else lambda: zones,
-        zones_check=None if check is None else lambda: check,
         grid=project.grid,
         people=project.people,
         sites=sites_of(project),

@@ -61,7 +61,7 @@ class Project:
     shown_time_percent : float
         Time for which the fields of paths that are only shown are exceeded [%], 1 to 50. Service is judged
         for the time of the planning standard, whatever this is.
-    cover, zones, zones_check : GroundCover, ZoneRaster or None
+    cover, zones : GroundCover, ZoneRaster or None
         What stands on the ground, and where the sea is; for P.1812 only.
     grid : GridWish
     channel_raster : str
@@ -121,7 +121,6 @@ class Project:
     shown_time_percent: float = MEDIAN_PERCENT
     cover: GroundCover | None = None
     zones: ZoneRaster | None = None
-    zones_check: ZoneRaster | None = None
     grid: GridWish = field(default_factory=GridWish)
     channel_raster: str = ""
     location_percent: float = 0.0
@@ -305,13 +304,7 @@ class Project:
         # Without cover no field can be predicted among the houses: the published loss stands for it.
         ways = tuple(replace(each, height_loss="published") for each in self.ways)
         return replace(
-            self,
-            conditions=bare,
-            cover=None,
-            zones=None,
-            zones_check=None,
-            shown_time_percent=MEDIAN_PERCENT,
-            ways=ways,
+            self, conditions=bare, cover=None, zones=None, shown_time_percent=MEDIAN_PERCENT, ways=ways
         )
 
 

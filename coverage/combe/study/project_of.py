@@ -54,7 +54,7 @@ from combe.study.station_table import Teller
 from combe.study.survey_file import read_survey
 from combe.study.televisions import Televisions
 from combe.study.terrain_of import grid_wish, open_study_terrain
-from combe.study.zones_of import open_study_zones, open_study_zones_check
+from combe.study.zones_of import open_study_zones
 from combe.terrain import (
     Features,
     GroundCover,
@@ -92,7 +92,6 @@ class Rasters(NamedTuple):
     terrain: Terrain
     cover: GroundCover | None
     zones: ZoneRaster | None
-    zones_check: ZoneRaster | None = None
 
 
 def open_rasters(study: Study) -> Rasters:
@@ -105,8 +104,7 @@ def open_rasters(study: Study) -> Rasters:
     """
     cover = open_study_cover(study)
     terrain = open_study_terrain(study)
-    zones, check = open_study_zones(study, terrain), open_study_zones_check(study, terrain)
-    return Rasters(terrain, cover, zones, check)
+    return Rasters(terrain, cover, open_study_zones(study, terrain))
 
 
 def project_of(study: Study, rasters: Rasters | None = None) -> Project:
@@ -133,7 +131,6 @@ def project_of(study: Study, rasters: Rasters | None = None) -> Project:
         terrain=rasters.terrain,
         cover=rasters.cover,
         zones=rasters.zones,
-        zones_check=rasters.zones_check,
         grid=grid_wish(content.grid),
         conditions=conditions,
         climate=air.climate,

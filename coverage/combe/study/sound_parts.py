@@ -37,9 +37,9 @@ from combe.study.survey_file import read_survey
 from combe.study.tablecheck import place_of
 from combe.study.terrain_of import grid_wish, open_study_terrain
 from combe.study.terrain_schema import TerrainSection
-from combe.study.zones_of import open_study_zones, open_study_zones_check
+from combe.study.zones_of import open_study_zones
 from combe.study.zones_schema import ZonesSection
-from combe.terrain import Features, ZoneRaster
+from combe.terrain import Features
 
 Made = TypeVar("Made")
 
@@ -66,7 +66,6 @@ def parts_of_reading(reading: Reading) -> Parts:
         terrain=partial(open_study_terrain, study) if found["terrain"] else None,
         cover=_maker(open_study_cover, study) if found["clutter"] else None,
         zones=_maker(open_study_zones, study) if _zones_can_be(found) else None,
-        zones_check=_zones_check(study, found),
         grid=grid_wish(found["grid"]) if found["grid"] else None,
         people=people_files(study) if found["people"] else None,
         sites=_sites(reading, faulty),
@@ -94,20 +93,7 @@ def _maker(make: Callable[[Study], Made | None], study: Study) -> Callable[[], M
 def _zones_can_be(found: Mapping[str, Any]) -> bool:
     """Tell whether zones can be opened: those that are derived need a sound terrain and grid as well."""
     zones = found["zones"]
-    return zones is not None and (zones.raster is not None or bool(found["terrain"] and found["grid"]))
-
-
-def _zones_check(study: Study, found: Mapping[str, Any]) -> Callable[[], ZoneRaster] | None:
-    """Return what derives zones to hold a raster of them against; None where not both are told."""
-    zones = found["zones"]
-    if not (zones and zones.raster and zones.sea and found["terrain"] and found["grid"]):
-        return None
-    return lambda: _known(open_study_zones_check(study, open_study_terrain(study)))
-
-
-def _known(zones: ZoneRaster | None) -> ZoneRaster:
-    assert zones is not None, "both were told"
-    return zones
+    return zones is not None and (zones.sea is None or bool(found["terrain"] and found["grid"]))
 
 
 def _section(reading: Reading, name: str, faulty: set[Place]) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -32,7 +33,7 @@ _SEA_CODES: Final = (1,)
 
 
 def open_study_zones(study: Study, terrain: Terrain | None = None) -> ZoneRaster | None:
-    """Open the zones that a study's predictions use, None where it has none.
+    """Open the zones of a study, None where it has none; its raster of them goes before what is derived.
 
     Parameters
     ----------
@@ -47,22 +48,16 @@ def open_study_zones(study: Study, terrain: Terrain | None = None) -> ZoneRaster
     section = study.content.zones
     if section is None:
         return None
+    derived = None if section.sea is None else _derived(study, section, terrain or open_study_terrain(study))
     if section.raster is None:
-        return open_derived_zones(study, section, terrain or open_study_terrain(study))
+        return derived
     codes = ", ".join(f"{code} {name}" for code, name in ZONE_NAMES.items())
     words = f"{section.raster}; {codes}; nearest cell"
-    return open_zones([beside(study, section.raster)], names=ZONE_NAMES, crs=section.crs, words=words)
+    given = open_zones([beside(study, section.raster)], names=ZONE_NAMES, crs=section.crs, words=words)
+    return replace(given, against=derived)
 
 
-def open_study_zones_check(study: Study, terrain: Terrain) -> ZoneRaster | None:
-    """Return derived zones that a study's raster of zones is held against, None where it has not both."""
-    section = study.content.zones
-    if section is None or section.raster is None or section.sea is None:
-        return None
-    return open_derived_zones(study, section, terrain)
-
-
-def open_derived_zones(study: Study, section: ZonesSection, terrain: Terrain) -> ZoneRaster:
+def _derived(study: Study, section: ZonesSection, terrain: Terrain) -> ZoneRaster:
     """Return zones that are worked out of the sea and the terrain when they are first asked for."""
     places = tuple((each.longitude_deg, each.latitude_deg) for each in study.content.stations)
     window = coast_window(grid_over(grid_wish(study.content.grid), terrain), places)

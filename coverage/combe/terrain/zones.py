@@ -40,11 +40,14 @@ class ZoneRaster:
         What each code that may stand in it means; codes of 1 to 255.
     words
         What it is, for reports.
+    against
+        Derived zones that a check holds it against, if any.
     """
 
     raster: Terrain
     names: Mapping[int, str]
     words: str
+    against: ZoneRaster | None = None
 
 
 def open_zones(
