@@ -11,6 +11,7 @@ import io
 import json
 import sys
 from collections.abc import Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
@@ -21,6 +22,7 @@ from babel.messages.pofile import read_po, write_po
 from words_found import PACKAGE, texts_of_code
 
 LANGUAGES: Final = PACKAGE / "publishing" / "languages"
+_SOME_DAY: Final = datetime(2026, 1, 1, tzinfo=UTC)
 _OF_ITS_HOUR: Final = (b'"POT-Creation', b'"PO-Revision', b'"Generated-By')
 """Lines of a file's head that differ from day to day, or from one version of babel to the next."""
 
@@ -63,7 +65,10 @@ def mo_bytes(code: str) -> bytes:
     """Return the compiled catalogue of a language's file."""
     made = io.BytesIO()
     with (LANGUAGES / code / "combe.po").open("rb") as file:
-        write_mo(made, read_po(file, locale=code))
+        catalogue = read_po(file, locale=code)
+    # Else the compiled head would tell the hour of each making.
+    catalogue.creation_date = catalogue.revision_date = _SOME_DAY
+    write_mo(made, catalogue)
     return made.getvalue()
 
 

@@ -32,7 +32,7 @@ SPEAKING_FILES: Final = (
         "propagation/p526/multiple_edges.py",
         "digits.py",
     ),
-    *("project/off_air.py", "project/people.py"),
+    *("project/off_air.py", "project/people.py", "standards/prediction_error.py", "standards/spectrum.py"),
 )
 _CODE_WORDS: Final = """
 E N S W Horizontal Invented Notes Parent Vertical alike all analogue better block blocked blocks bridge built
@@ -41,18 +41,20 @@ coordination coverage csv days day desert digital districts drifts elsewhere equ
 falls feeder feeders fewer fill forest free geopackage geotiff grid h harm harmed height held hills
 horizontal hours image indoor inland input intermodulation interference invented jumper kriged land
 lattice leafless level licence limit limits log-normal loop loss lost lower margin mast maritime
-measured median method min minutes missing mixed model moved muted name nearest never newly no none
+measured median method min minutes missing mixed model moved mute muted name nearest never newly no none
 number omni on out outdoor output outside over overload overloaded own parent passes patterns people
-picture place polarization power prediction program propagation protection public rayleigh reading
+percentages picture place polarization power prediction program propagation protection public rayleigh reading
 record receiver receivers refractivity relay relays ricean river road roads same sea search sector
 served services settlements settlement shoulders short site siting slant sound splitter stations
 state steep stored study suburban summer tables television temperate temperature terrain time
 triggers tropospheric unchanged under unknown unserved unset upper upwards urban vertical vision sideways
 visits walls water wavelength wavelengths weather who windows winter within work workers yes zones
 """
+_CODES: Final = ("served areas", "served by station")
 """Words that are codes as well, and that pages show as they are."""
 
-_SILENT_CALLS: Final = re.compile(r"(Error|Fault|echo|getattr|compile|sub|replace|split|join|startswith)$")
+_SILENT_CALLS: Final = re.compile(r"(Error|Fault|echo|getattr|compile)$")
+_SILENT_METHODS: Final = ("sub", "replace", "split", "join", "startswith", "partition", "removesuffix")
 _SILENT_KEYWORDS: Final = ("meaning", "null", "key", "like", "help", "get", "unit", "anchor", "encoding")
 _TELLING: Final = {"tell": 0, "tell_number": 1}
 _HEADED: Final = ("text", "whole", "number", "people", "flag", "mark", "texts", "as_told")
@@ -70,7 +72,7 @@ _SCRIPT: Final = re.compile(
 
 def texts_of_code() -> dict[str, set[str]]:
     """Return each text with the files that hold it."""
-    found: dict[str, set[str]] = {text: {"codes"} for text in _CODE_WORDS.split()}
+    found: dict[str, set[str]] = {text: {"codes"} for text in (*_CODE_WORDS.split(), *_CODES)}
     for path in sorted(PACKAGE.rglob("*")):
         name = path.relative_to(PACKAGE).as_posix()
         if path.suffix == ".py":
@@ -130,7 +132,8 @@ def _is_text(node: ast.Constant, parents: dict[ast.AST, ast.AST]) -> bool:
             return False
         if isinstance(above, ast.Call):
             name = _name(above.func)
-            if _SILENT_CALLS.search(name):
+            method = isinstance(above.func, ast.Attribute) and name in _SILENT_METHODS
+            if method or _SILENT_CALLS.search(name):
                 return False
             if name in _KEY_FIRST and above.args[:1] == [child]:
                 return False

@@ -1,5 +1,6 @@
 """The languages of pages: their catalogues are whole, and pages are told by them throughout."""
 
+import gettext
 import html
 import re
 import string
@@ -57,7 +58,9 @@ def untold(page):
     shown, before = html.unescape(shown), None
     while shown != before:
         before, shown = shown, re.sub(r"⟦[^⟦⟧]*⟧", "", shown)
-    return [line.strip() for line in shown.split("\n") if re.search(r"[A-Za-z]{2}", line)]
+    # Where a text was cut for want of room, the mark at its end is gone.
+    lines = (re.sub(r"⟦[^⟧]*$", "", line).strip() for line in shown.split("\n"))
+    return [line for line in lines if re.search(r"[A-Za-z]{2}", line)]
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +78,7 @@ def test_every_word_of_a_page_goes_through_the_language(pages):
 
 
 def test_numbers_of_a_page_have_the_decimal_sign_of_the_language(pages):
-    cells = re.findall(r"<td>([^<]*)</td>", pages[0]["feed"])
+    cells = [each.strip("⟦⟧") for each in re.findall(r">([^<>]*)</td>", pages[0]["feed"])]
     assert any(re.fullmatch(r"[−+]?\d+,\d", each) for each in cells)
     assert not any(re.fullmatch(r"[−+]?\d+\.\d", each) for each in cells)
 
@@ -83,7 +86,7 @@ def test_numbers_of_a_page_have_the_decimal_sign_of_the_language(pages):
 _NO_TEXT = re.compile(
     r"ITU-R|GE06|ICNIRP|EN 30|ETSI|IEEE|Proc\. |\.(csv|tif|toml|gpkg|geojson|kml)$|^/|_|^[0-9a-f]{64}$|^\W*$"
     r"|^Mux|^Invented|^stations\[|^title:|WGS 84|SRTM|survey places of points|^QPSK|^\d+-QAM|^DVB|^PAL"
-    r"|^Combe |^\"|^[a-z]{1,2}$|Bullington|Deygout"
+    r"|^Multiplex-of|^Parent Hill|^Regional 2$|^All is invented|^geojson$|^kml$|^Combe |^\"|^[a-z]{1,2}$|Bullington|Deygout"
 )
 """Names, references and figures that pages look up and that no catalogue needs."""
 
@@ -118,7 +121,9 @@ def test_a_catalogue_is_whole(code):
 
 @pytest.mark.parametrize("code", OTHERS)
 def test_a_compiled_catalogue_is_that_of_its_file(code):
-    assert (remake_words.LANGUAGES / code / "combe.mo").read_bytes() == remake_words.mo_bytes(code)
+    with (remake_words.LANGUAGES / code / "combe.mo").open("rb") as file:
+        compiled = gettext.GNUTranslations(file)
+    assert {text: compiled.gettext(text) for text in remake_words.told_in(code)} == remake_words.told_in(code)
 
 
 def test_german_is_there():
@@ -146,7 +151,7 @@ def test_pages_are_english_again_afterwards():
 
 def test_a_command_writes_its_page_in_a_language_and_prints_english(tmp_path):
     page = tmp_path / "path.html"
-    asked = ("path", DEMO, "Tarnbeacon", "Larkcombe", "--html", page)
+    asked = ("path", DEMO, "--from", "Tarnbeacon", "--to", "Larkcombe", "--html", page)
     english = run_cli(*asked)
     assert '<html lang="en">' in page.read_text("utf-8")
     german = run_cli("--language", "de", *asked)
@@ -158,7 +163,7 @@ def test_a_command_writes_its_page_in_a_language_and_prints_english(tmp_path):
 
 
 def test_a_command_refuses_a_language_without_catalogue(tmp_path):
-    run = run_cli("--language", "xx", "path", DEMO, "Tarnbeacon", "Larkcombe")
+    run = run_cli("--language", "xx", "check", DEMO)
     assert run.exit_code == 2
     assert "language of pages" in run.stderr
     assert "en, de" in run.stderr

@@ -348,7 +348,8 @@ def _climate_words(project: Project) -> str:
     typical = {typical_words(name): climate for name, climate in TYPICAL_CLIMATES.items()}
     words = project.climate_words
     if words and typical.get(words, project.climate) == project.climate:
-        return words
+        # Those of a typical one as they are made here, which can be told in other languages.
+        return next((each for each in typical if each == words), words)
     named = (each for each, climate in typical.items() if climate == project.climate)
     return next(named, "numbers of the project")
 
