@@ -64,7 +64,7 @@ def test_points_that_are_all_elsewhere(tmp_path):
     (fault,) = caught.value.faults
     assert fault.endswith(
         "none of its places is on the study grid, the first is longitude 36.5, latitude -84.3; "
-        "take the people of this area, and write the longitude first"
+        "take the people of this area; or are longitude and latitude exchanged, or is crs another?"
     )
 
 

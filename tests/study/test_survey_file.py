@@ -73,7 +73,7 @@ def test_duplicates_and_several_faults(tmp_path):
         "2 faults, nothing was taken: row 3: is a duplicate of row 2 (same place and service); take one"
         in said
     )
-    assert "row 4: station 'z' is unknown" in said
+    assert "row 4: longitude 'x' is no angle" in said
 
 
 def test_a_wrong_header(tmp_path):

@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Point, Polygon, box
 
 from combe.errors import RangeError, TableError
+from combe.tables import Layout
 from combe.terrain.districts import (
     SPREAD,
     Overlap,
@@ -52,7 +53,7 @@ def test_geojson_and_other_keys(tmp_path):
         {"parish": ["Upper"], "heads": [3]}, geometry=[box(9, 47, 10, 48)], crs=4326
     )
     frame.to_file(tmp_path / "d.geojson", driver="GeoJSON", write_bbox="no", RFC7946="YES")
-    found = read_districts(tmp_path / "d.geojson", name_key="parish", people_key="heads")
+    found = read_districts(tmp_path / "d.geojson", layout=Layout({"name": "parish", "people": "heads"}))
     assert (found.names, float(found.people[0])) == (("Upper",), 3.0)
     assert label_points(found, np.array([9.5, 12.0]), np.array([47.5, 47.5])).tolist() == [0, -1]
 

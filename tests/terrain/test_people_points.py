@@ -93,20 +93,25 @@ def test_cells_of_points():
 @pytest.mark.parametrize(
     ("text", "problem"),
     [
-        ("lon,lat,people\n9,47,1\n", "does not begin with longitude_deg,latitude_deg,people; write that"),
-        ("lon,lat,people\n9,47,1\n", "first; 'lon,lat,people' stands there"),
-        ("", "write that header line first$"),
-        ("longitude_deg;latitude_deg;people\n9,5;47,2;3\n", "semicolons: save it with commas, and with"),
+        (
+            "lon,lat,people\n9,47,1\n",
+            "if .lon. and .lat. are meant, write columns = { longitude_deg = .lon., latitude_deg = .lat. }$",
+        ),
+        ("", "it holds no rows; begin with the header longitude_deg,latitude_deg,people$"),
         ("longitude_deg,latitude_deg,people\n", "it holds no people"),
-        ("longitude_deg,latitude_deg,people\n9.5,47.2\n", "line 2: '9.5,47.2' is no place with people"),
-        ("longitude_deg,latitude_deg,people\n\n9.5,47.2,some\n", "line 3: '9.5,47.2,some' is no place"),
+        (
+            "longitude_deg,latitude_deg,people\n9.5,47.2\n",
+            "row 2: 2 cells where the header has 3; write 9.5,47.1,120",
+        ),
+        ("longitude_deg,latitude_deg,people\n\n9.5,47.2,some\n", "row 3: people 'some' is no number"),
         (
             "longitude_deg,latitude_deg,people\n9.5,147.2,3\n",
-            "line 2: 9.5, 147.2 with 3 people is out of range",
+            "row 2: longitude 9.5, latitude 147.2 is outside the globe",
         ),
-        ("longitude_deg,latitude_deg,people\n9.5,47.2,-3\n", "with -3 people is out of range"),
-        ("longitude_deg,latitude_deg,people\n9.5,nan,3\n", "9.5, nan with 3 people is out of range"),
-        ("longitude_deg,latitude_deg,people\n9.5,47.2,3,Ford\n", "is no place with people"),
+        ("longitude_deg,latitude_deg,people\n9.5,47.2,-3\n", "row 2: people is -3; a number is 0 or more"),
+        ("longitude_deg,latitude_deg,people\n9.5,nan,3\n", "row 2: latitude 'nan' is no angle"),
+        ("longitude_deg,latitude_deg,people\n9.5,47.2,3,Ford\n", "row 2: 4 cells where the header has 3"),
+        ("longitude_deg,latitude_deg,people\n9.5,47.2,\n", "row 2: people is empty; write a number"),
     ],
 )
 def test_csv_that_is_refused(tmp_path, text, problem):

@@ -41,10 +41,6 @@ if TYPE_CHECKING:
         by_obstruction, by_station, error_statistics, errors_by_place, local_correction,
         place_errors_db, places_by_station, require_places,
     )
-    from combe.planning.table_file import (
-        EARLIEST, FORMULA_STARTS, LONGEST_CELL, CellError, TableRow, choice_in, number_in, raise_faults,
-        read_rows,
-    )
     from combe.planning.tile_judge import (
         DOUBTFUL, HARM, PREDICTED, SERVED, Harm, Victim, count_harm, flags_of, network_judge,
     )

@@ -16,9 +16,9 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 import numpy as np
 
-from combe.planning import FORMULA_STARTS
 from combe.publishing.gis_styles import StyledClass, VectorStyle
 from combe.publishing.text import plain
+from combe.tables import FORMULA_STARTS
 
 _DEGREES_KEPT: Final = 7
 _NUMBERS_KEPT: Final = 6

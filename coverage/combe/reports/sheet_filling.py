@@ -36,8 +36,8 @@ _TOLD: Final = (
 
 def filling(report: SheetReport, sheet: StationSheet) -> Filling:
     """Return the form in which the sheet of a station is filled in on its page."""
-    from combe.planning import EARLIEST, FORMULA_STARTS, LONGEST_CELL
     from combe.planning.visits import COLUMNS, OPTIONAL_COLUMNS, SHEET_COLUMNS
+    from combe.tables import EARLIEST, FORMULA_STARTS, LONGEST_CELL
 
     days = [row.last.date for row in sheet.rows if row.last is not None]
     after = tell("after {days}", days=max(days)) if days else "the first visit"

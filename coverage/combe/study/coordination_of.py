@@ -13,17 +13,16 @@ import shapely
 
 from combe.errors import RangeError, quoted
 from combe.files import is_regular
-from combe.planning import CellError, TableRow, number_in, raise_faults, read_rows
 from combe.project import Coordination, Given
 from combe.standards import TriggerBand, trigger_table
 from combe.study.coordination_schema import CoordinationSection
 from combe.study.crosscheck import Table, is_number, section_of, stations_of, tables_of, text_of
 from combe.study.fault import Fault, strange_station
-from combe.terrain import Feature, Features, read_features
+from combe.tables import CellError, Layout, TableRow, layout_of, number_in, raise_faults, read_rows
+from combe.terrain import TEXT_ENDINGS, Feature, Features, read_features
 
 HEADER: Final = ("longitude_deg", "latitude_deg")
 _EXAMPLE: Final = "-84.20123,36.60456,POINT"
-_TABLE_ENDING: Final = ".csv"
 _TRIGGER_KEYS: Final = ("trigger_dbuv_m", "trigger_table", "triggers")
 _ALL_MHZ: Final = (0.0, 1e6)
 
@@ -31,7 +30,7 @@ _ALL_MHZ: Final = (0.0, 1e6)
 def coordination_of(section: CoordinationSection, folder: Path) -> Coordination:
     """Return what a section asks; names of files count from the folder."""
     return Coordination(
-        layers=(point_layer(folder / section.points, section.points),),
+        layers=(point_layer(folder / section.points, section.points, layout_of(section.model_dump())),),
         spacing_km=section.spacing_km,
         time_percent=section.time_percent,
         height_m=section.height_m,
@@ -45,12 +44,12 @@ def one_trigger(field_dbuv_m: float) -> tuple[TriggerBand, ...]:
     return (TriggerBand(*_ALL_MHZ, field_dbuv_m, "one value for all frequencies, as given"),)
 
 
-def point_layer(path: Path, name: str) -> Given[Features]:
+def point_layer(path: Path, name: str, layout: Layout = Layout()) -> Given[Features]:  # noqa: B008 (frozen)
     """Return points or lines that are read when they are asked for."""
-    return Given(name, partial(read_points, path), str(path.resolve()))
+    return Given(name, partial(read_points, path, layout), str(path.resolve()))
 
 
-def read_points(path: Path) -> Features:
+def read_points(path: Path, layout: Layout = Layout()) -> Features:  # noqa: B008 (frozen)
     """Read points, lines and polygons of a GeoPackage or GeoJSON file, or the points of a CSV table.
 
     Raises
@@ -58,7 +57,9 @@ def read_points(path: Path) -> Features:
     TableError
         With every fault of a table; what no format is, or is damaged.
     """
-    return _from_table(path) if path.suffix.lower() == _TABLE_ENDING else read_features(path)
+    if path.suffix.lower() in TEXT_ENDINGS:
+        return _from_table(path, layout)
+    return read_features(path, layout.layer)
 
 
 def coordination_faults(table: Table, folder: Path) -> list[Fault]:
@@ -79,8 +80,8 @@ def _triggers(section: CoordinationSection) -> tuple[TriggerBand, ...]:
     )
 
 
-def _from_table(path: Path) -> Features:
-    rows, faults = read_rows(path, HEADER, ("name",), _EXAMPLE)
+def _from_table(path: Path, layout: Layout) -> Features:
+    rows, faults = read_rows(path, HEADER, ("name",), _EXAMPLE, layout, HEADER)
     found: list[Feature] = []
     for row in rows:
         try:

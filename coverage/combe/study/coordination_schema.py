@@ -7,6 +7,14 @@ from typing import Literal
 from pydantic import Field
 
 from combe.study.section import Name, Section, Text
+from combe.study.table_schema import (
+    Columns,
+    Decimal,
+    columns_field,
+    crs_field,
+    decimal_field,
+    encoding_field,
+)
 
 
 class TriggerSection(Section):
@@ -27,6 +35,10 @@ class CoordinationSection(Section):
         "longitude_deg,latitude_deg,name",
         examples=["border.geojson"],
     )
+    columns: Columns | None = columns_field({"longitude_deg": "lon", "latitude_deg": "lat"})
+    crs: Text | None = crs_field()
+    encoding: Text | None = encoding_field()
+    decimal: Decimal | None = decimal_field()
     spacing_km: float = Field(
         default=1.0, ge=0.01, le=100.0, description="from one point of a line to the next [km]"
     )

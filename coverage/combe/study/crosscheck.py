@@ -196,6 +196,9 @@ def _people_faults(table: Table) -> Iterator[Fault]:
         yield missing(("people", "raster"), words)
     elif given[:2] == ["raster", "points"]:
         yield Fault(("people", "points"), "stands beside raster, and people are counted once; take one out")
+    if "points" in given and section_of(table, "people").get("density_per_km2") is True:
+        words = "stands beside points, which have no area to spread people over; take it out"
+        yield Fault(("people", "density_per_km2"), words)
 
 
 def _file_faults(table: Table, folder: Path) -> Iterator[Fault]:

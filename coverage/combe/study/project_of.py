@@ -55,6 +55,7 @@ from combe.study.survey_file import read_survey
 from combe.study.televisions import Televisions
 from combe.study.terrain_of import grid_wish, open_study_terrain
 from combe.study.zones_of import open_study_zones
+from combe.tables import Layout, layout_of
 from combe.terrain import (
     Features,
     GroundCover,
@@ -178,7 +179,15 @@ def people_files(study: Study) -> PeopleFiles | None:
         key: None if (name := getattr(section, key)) is None else beside(study, name)
         for key in ("raster", "points", "districts")
     }
-    return PeopleFiles(**files, invented=study.content.study.invented)
+    return PeopleFiles(
+        **files,
+        invented=study.content.study.invented,
+        density=section.density_per_km2,
+        layout=layout_of(section.model_dump()),
+        district_layout=Layout(
+            section.district_columns or {}, decimal=section.decimal, key="district_columns"
+        ),
+    )
 
 
 def layer_of(path: Path, name: str) -> Given[Features]:
@@ -328,8 +337,8 @@ def _survey(study: Study, off_air: Collection[str]) -> Survey | None:
         return None
     source = beside(study, section.points)
     names = {each.name: tuple(one.name for one in each.services) for each in study.content.stations}
-    height_m = study.content.television.receive_height_m
-    read = partial(read_survey, source, names, height_m=height_m, off_air=off_air)
+    height_m, layout = study.content.television.receive_height_m, layout_of(section.model_dump())
+    read = partial(read_survey, source, names, height_m=height_m, off_air=off_air, layout=layout)
     points = Given(source.name, read, str(source.resolve()))
     return Survey(points, bool(section.apply_correction), kriged=section.apply_correction == "kriged")
 

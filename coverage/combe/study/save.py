@@ -20,7 +20,7 @@ from combe.study.crosscheck import Table, section_of
 from combe.study.fault import path_text
 from combe.study.file import Study, load_study
 from combe.study.file_names import called_from, with_names
-from combe.study.saved_rows import saved_rows
+from combe.study.saved_rows import new_rows, saved_rows
 from combe.study.saved_text import saved_text, toml_value
 from combe.study.station_table import with_table
 
@@ -136,7 +136,9 @@ def _written(study: Study, text: str, after: Table, target: Path) -> _Written:
     if not listed:
         own.pop("network", None)
     elif rows:
-        own["network"] = {**own["network"], "stations": rows[0].name}
+        # A table written anew is written as Combe writes one, whatever the study said of the old one.
+        kept = own["network"] if study.rows and study.rows.plain else {}
+        own["network"] = {**kept, "stations": rows[0].name}
         names[before["network"]["stations"]] = rows[0].name
         marks[rows[0].name] = mark_of(rows[1].encode())
     for section, entries in followed(before, own, names, marks).items():
@@ -164,6 +166,8 @@ def _rows(study: Study, listed: Sequence[Table], target: Path) -> tuple[Path, st
         advice = "write that table as CSV, or these stations into the study, and load it anew"
         raise OutputError(target, f"{what}, and a GeoPackage is not rewritten", advice)
     path = target.with_name(f"{target.stem}_stations{_TABLE_ENDING}")
+    if not table.plain:
+        return path, new_rows(listed)
     return path, saved_rows(source.read_bytes().decode("utf-8"), table, listed)
 
 

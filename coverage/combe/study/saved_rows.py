@@ -51,6 +51,18 @@ def saved_rows(text: str, table: StationTable, after: Sequence[Table]) -> str:
     return mark + rows.text()
 
 
+def new_rows(stations: Sequence[Table]) -> str:
+    """Return a new table of stations: one row for each service, columns in the order of their first use."""
+    rows = [
+        _station_cells(station) | _service_cells(service)
+        for station in stations
+        for service in station["services"]
+    ]
+    columns = list(dict.fromkeys(name for row in rows for name in row))
+    lines = [columns, *([cell_text(row.get(name)) for name in columns] for row in rows)]
+    return "".join(f"{','.join(line)}\n" for line in lines)
+
+
 def cell_text(value: object) -> str:
     """Return a value as a cell; None is an empty one."""
     if value is None:

@@ -16,6 +16,15 @@ from combe.study.reception_schema import ReceptionSection
 from combe.study.section import OMNI, Name, Section, Text
 from combe.study.siting_schema import SitingSection
 from combe.study.survey_schema import ErrorSection, SurveySection
+from combe.study.table_schema import (
+    Columns,
+    Decimal,
+    columns_field,
+    crs_field,
+    decimal_field,
+    encoding_field,
+    layer_field,
+)
 from combe.study.television_schema import OwnTelevisionSection, TelevisionSection
 from combe.study.terrain_schema import TerrainSection
 from combe.study.zones_schema import ZonesSection
@@ -131,6 +140,19 @@ class PeopleSection(Section):
         "raster and points their own people, spread evenly",
         examples=["districts.gpkg"],
     )
+    density_per_km2: bool = Field(
+        default=False,
+        description="true if raster, or districts, hold people per square kilometre and not counts",
+        examples=[False],
+    )
+    columns: Columns | None = columns_field(
+        {"longitude_deg": "lon", "latitude_deg": "lat", "people": "POP"}, "points"
+    )
+    crs: Text | None = crs_field()
+    encoding: Text | None = encoding_field()
+    decimal: Decimal | None = decimal_field()
+    layer: Text | None = layer_field()
+    district_columns: Columns | None = columns_field({"name": "NAME", "people": "POP"}, "districts")
 
 
 class ServiceSection(Section):
@@ -236,6 +258,11 @@ class NetworkSection(Section):
         "polarization, service, channel, erp_w, and feed_from and so on for relays",
         examples=["stations.csv"],
     )
+    columns: Columns | None = columns_field({"name": "Site", "erp_kw": "ERP"})
+    crs: Text | None = crs_field()
+    encoding: Text | None = encoding_field()
+    decimal: Decimal | None = decimal_field()
+    layer: Text | None = layer_field()
 
 
 class InterferenceSection(Section):

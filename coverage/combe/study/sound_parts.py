@@ -39,6 +39,7 @@ from combe.study.terrain_of import grid_wish, open_study_terrain
 from combe.study.terrain_schema import TerrainSection
 from combe.study.zones_of import open_study_zones
 from combe.study.zones_schema import ZonesSection
+from combe.tables import layout_of
 from combe.terrain import Features
 
 Made = TypeVar("Made")
@@ -146,7 +147,9 @@ def _survey(reading: Reading, faulty: set[Place]) -> Given[tuple[SurveyPoint, ..
         for _, station in stations_of(reading.table)
     }
     off_air = off_air_of_table(reading.table)
-    return Given(name, partial(read_survey, reading.path.parent / name, services, off_air=off_air))
+    layout = layout_of(section_of(reading.table, "survey"))
+    read = partial(read_survey, reading.path.parent / name, services, off_air=off_air, layout=layout)
+    return Given(name, read)
 
 
 def _validated(section: type[Section], written: Mapping[str, Any]) -> Any:

@@ -14,12 +14,12 @@ from typing import Any, Final
 from shapely.geometry import Point
 
 from combe.errors import TableError, quoted
-from combe.planning import TableRow, read_rows
 from combe.study.fault import Fault, Place, path_text
 from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
 from combe.study.television_schema import KEYS, OwnTelevisionSection
+from combe.tables import Layout, TableRow, find_columns, layout_of, read_table, with_power
 from combe.terrain import read_features, to_lonlat
 
 Tables = list[dict[str, Any]]
@@ -48,6 +48,8 @@ class StationTable:
 
     def __init__(self, name: str, rows: Sequence[TableRow]) -> None:
         self.name = name
+        self.plain = True
+        """Whether the table is written as Combe writes one, so that cells of it can be replaced."""
         self.stations: Tables = []
         self.faults: list[Fault] = []
         self._rows: list[list[int]] = []
@@ -87,13 +89,18 @@ class StationTable:
     def among(self, stations: Sequence[Mapping[str, Any]]) -> StationTable:
         """Return the table as one of all these stations, of which those that it does not name have no row."""
         found = StationTable(self.name, [])
+        found.plain = self.plain
         rows = {each["name"]: rows for each, rows in zip(self.stations, self._rows, strict=True)}
         found.stations = [dict(station) for station in stations]
         found._rows = [rows.get(station.get("name"), []) for station in stations]
         return found
 
 
-def read_station_table(path: Path, name: str) -> StationTable:
+def read_station_table(
+    path: Path,
+    name: str,
+    layout: Layout = Layout(),  # noqa: B008 (frozen)
+) -> StationTable:
     """Read stations from a table.
 
     Parameters
@@ -103,6 +110,8 @@ def read_station_table(path: Path, name: str) -> StationTable:
         but for the place.
     name
         What the study calls the file, for faults.
+    layout
+        How the table is written, and what it calls its columns.
 
     Raises
     ------
@@ -110,10 +119,11 @@ def read_station_table(path: Path, name: str) -> StationTable:
         For the file as a whole, such as a missing column.
     """
     if path.suffix.lower() == ".gpkg":
-        return StationTable(name, list(_feature_rows(path)))
-    rows, faults = read_rows(path, _REQUIRED, _optional(), _EXAMPLE)
-    found = StationTable(name, rows)
-    found.faults = [Fault((), f"{name} {fault}") for fault in faults] + found.faults
+        return StationTable(name, list(_feature_rows(path, layout)))
+    table = read_table(path, _REQUIRED, _optional(), _EXAMPLE, layout, numbers=_numbers())
+    found = StationTable(name, list(table.rows()))
+    found.plain = not table.supposed and layout == Layout()
+    found.faults = [Fault((), f"{name} {fault}") for fault in table.faults] + found.faults
     return found
 
 
@@ -130,7 +140,7 @@ def with_table(
         return dict(table), None, []
     own = table.get("stations", [])
     try:
-        found = read_station_table(folder / name, name)
+        found = read_station_table(folder / name, name, layout_of(section or {}))
     except TableError as error:
         return dict(table), None, [Fault(("network", "stations"), str(error))]
     if not isinstance(own, list):
@@ -187,6 +197,21 @@ def _optional() -> tuple[str, ...]:
     return (*_MAY_BE_LEFT_OUT, *service, *own, *(f"{_FEED}{key}" for key in _scalars(FeedSection)))
 
 
+def _numbers() -> tuple[str, ...]:
+    """Return the columns that hold numbers."""
+    sections: tuple[tuple[str, type[Section]], ...] = (
+        ("", StationSection),
+        ("", ServiceSection),
+        (_FEED, FeedSection),
+    )
+    return tuple(
+        f"{start}{field.alias or key}"
+        for start, section in sections
+        for key, field in section.model_fields.items()
+        if _holds(field.annotation, (int, float))
+    )
+
+
 def _scalars(section: type[Section]) -> list[str]:
     """Return the keys of a section that a cell can hold."""
     plain = (str, float, int, bool)
@@ -241,20 +266,18 @@ def _number(text: str, annotation: Any) -> Any:
         return text
 
 
-def _feature_rows(path: Path) -> Iterable[TableRow]:
+def _feature_rows(path: Path, layout: Layout) -> Iterable[TableRow]:
     """Yield the points of a GeoPackage as rows; they count from 1."""
-    found = read_features(path)
-    known = {*_REQUIRED, *_optional()}
+    found = read_features(path, layout.layer)
+    names = list(dict.fromkeys(name for each in found.features for name in each.properties))
+    header = [name for name in names if name not in ("fid", "id") or name in layout.columns.values()]
+    keys = find_columns(path, header, _REQUIRED, _optional(), layout, has_points=True)
     for number, (geometry, properties) in enumerate(found.features, start=1):
         if not isinstance(geometry, Point):
             raise TableError(path, f"row {number} is a {geometry.geom_type}", "stations need points")
         lon, lat = to_lonlat(found.crs, geometry.x, geometry.y)
-        cells = {key: "" if value is None else str(value) for key, value in properties.items()}
-        strange = sorted(set(cells) - known - {"fid", "id"})
-        missing = sorted(set(_REQUIRED) - set(cells) - set(_PLACE))
-        if missing or strange:
-            wrong = f"no column {missing[0]!r}" if missing else f"column {strange[0]!r} is unknown"
-            raise TableError(path, wrong, f"its columns are {', '.join(_REQUIRED)}, and the place as a point")
+        values = [properties.get(name) for name in header]
+        cells = with_power(keys.named(["" if each is None else str(each) for each in values]), ".")
         yield TableRow(
             number, cells | {key: repr(float(at)) for key, at in zip(_PLACE, (lon, lat), strict=True)}
         )

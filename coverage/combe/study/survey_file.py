@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Final
 
 from combe.errors import RangeError, require_range
-from combe.planning import CellError, SurveyPoint, TableRow, choice_in, number_in, raise_faults, read_rows
+from combe.planning import SurveyPoint
 from combe.planning.visits import Stations
+from combe.tables import CellError, Layout, TableRow, choice_in, number_in, raise_faults, read_rows
 
 COLUMNS: Final = ("longitude_deg", "latitude_deg", "station", "service", "field_dbuv_m")
 OPTIONAL_COLUMNS: Final = ("height_m", "date", "note")
@@ -27,7 +28,12 @@ _EXAMPLE: Final = "-84.20123,36.60456,STATION,SERVICE,61.5"
 
 
 def read_survey(
-    path: Path | str, stations: Stations, *, height_m: float = 10.0, off_air: Collection[str] = ()
+    path: Path | str,
+    stations: Stations,
+    *,
+    height_m: float = 10.0,
+    off_air: Collection[str] = (),
+    layout: Layout = Layout(),  # noqa: B008 (frozen)
 ) -> tuple[SurveyPoint, ...]:
     """Read a table of survey points.
 
@@ -40,6 +46,8 @@ def read_survey(
         Height of the aerial where the table gives none [m].
     off_air : collection of str
         Stations whose points are checked, and then left out.
+    layout : Layout
+        How the table is written, and what it calls its columns.
 
     Raises
     ------
@@ -47,7 +55,7 @@ def read_survey(
         One line with every fault: row, what stands there, what to write.
     """
     file = Path(path)
-    rows, faults = read_rows(file, COLUMNS, OPTIONAL_COLUMNS, _EXAMPLE)
+    rows, faults = read_rows(file, COLUMNS, OPTIONAL_COLUMNS, _EXAMPLE, layout, tuple(_RANGES))
     seen: dict[tuple[object, ...], int] = {}
     points: list[SurveyPoint] = []
     for row in rows:

@@ -7,6 +7,14 @@ from typing import Literal
 from pydantic import Field
 
 from combe.study.section import Section, Text
+from combe.study.table_schema import (
+    Columns,
+    Decimal,
+    columns_field,
+    crs_field,
+    decimal_field,
+    encoding_field,
+)
 
 
 class ErrorSection(Section):
@@ -39,6 +47,10 @@ class SurveySection(Section):
         description="CSV file of longitude_deg,latitude_deg,station,service,field_dbuv_m",
         examples=["points.csv"],
     )
+    columns: Columns | None = columns_field({"field_dbuv_m": "level"})
+    crs: Text | None = crs_field()
+    encoding: Text | None = encoding_field()
+    decimal: Decimal | None = decimal_field()
     apply_correction: bool | Literal["kriged"] = Field(
         default=False,
         description='true to add the survey\'s weighted mean error to the fields of its station, "kriged" to '

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-import json
 from collections.abc import Iterator
 from typing import Any, Final, get_args
 
@@ -14,6 +13,7 @@ from combe.study.climate_schema import ClimateSection
 from combe.study.coordination_schema import CoordinationSection, TriggerSection
 from combe.study.cover_schema import ClutterSection, LeaflessSection
 from combe.study.map_schema import ContextSection, MapSection
+from combe.study.saved_text import toml_value
 from combe.study.schema import (
     AirSection,
     NetworkSection,
@@ -196,7 +196,7 @@ def _entry(heading: str, entry: Section, *, first: bool) -> Iterator[str]:
     yield heading
     for name, field in type(entry).model_fields.items():
         if getattr(entry, name) is not None:
-            yield _line(f"{name} = {_toml(getattr(entry, name))}", field)
+            yield _line(f"{name} = {toml_value(getattr(entry, name))}", field)
 
 
 def _table(heading: str, section: Section, *, comments: bool) -> Iterator[str]:
@@ -212,7 +212,7 @@ def _table(heading: str, section: Section, *, comments: bool) -> Iterator[str]:
             if comments and not _may_be_table(field):
                 yield _unused(key, field)
         else:
-            yield _line(f"{key} = {_toml(value)}", field if comments else None)
+            yield _line(f"{key} = {toml_value(value)}", field if comments else None)
 
 
 def _meaning(section: type[BaseModel]) -> list[str]:
@@ -241,16 +241,10 @@ def _unused_table(heading: str, section: type[Section]) -> Iterator[str]:
 
 def _unused(key: str, field: FieldInfo) -> str:
     example = field.examples[0] if field.examples else field.get_default()
-    return _line(f"# {key} = {_toml(example)}", field)
+    return _line(f"# {key} = {toml_value(example)}", field)
 
 
 def _line(text: str, field: FieldInfo | None) -> str:
     if field is None or not field.description:
         return text
     return f"{text.ljust(_COMMENT_COLUMN)}  # {field.description}"
-
-
-def _toml(value: Any) -> str:
-    """Return a value as TOML; JSON's text is TOML for all that a study holds, the DEL sign aside."""
-    listed = list(value) if isinstance(value, tuple) else value
-    return json.dumps(listed, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -32,7 +32,9 @@ if TYPE_CHECKING:
     )
     from combe.terrain.ground_cells import fill_ground_cells
     from combe.terrain.outlines import cell_outlines
-    from combe.terrain.people_points import PeoplePoints, points_in_grid, read_people_points, values_at_points
+    from combe.terrain.people_points import (
+        TEXT_ENDINGS, PeoplePoints, points_in_grid, read_people_points, values_at_points,
+    )
     from combe.terrain.people_raster import (
         People, area_mean, check_people, covered_fraction, people_of_file, people_on_grid,
         read_people, spread_on_grid, spread_places,

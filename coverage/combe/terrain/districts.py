@@ -20,7 +20,9 @@ from shapely.geometry.base import BaseGeometry
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TableError
-from combe.terrain.features import Feature, number_of, read_features
+from combe.tables import Layout
+from combe.terrain.areas import polygon_areas_km2
+from combe.terrain.features import Feature, named_properties, number_of, read_features
 from combe.terrain.people_raster import LARGEST_CELLS, People
 from combe.terrain.projecting import LONLAT, transformer
 from combe.words import Name, tell
@@ -69,8 +71,8 @@ def read_districts(
     path: Path | str,
     *,
     layer: str | None = None,
-    name_key: str = "name",
-    people_key: str = "people",
+    layout: Layout = Layout(key="district_columns"),  # noqa: B008 (frozen)
+    density: bool = False,
     source: str | None = None,
     invented: bool = False,
 ) -> DistrictMap:
@@ -80,10 +82,10 @@ def read_districts(
     ----------
     path, layer
         As :func:`combe.terrain.features.read_features`.
-    name_key
-        Property with the name; every district needs its own.
-    people_key
-        Property with the number of people; read where the first district has it.
+    layout
+        Which property is ``name``, of which every district needs its own, and which ``people``, if any.
+    density
+        Whether the numbers are people per square kilometre.
     source, invented
         Where they are from (the file's name unless given), and whether they were made up.
 
@@ -93,22 +95,26 @@ def read_districts(
         Naming the file, the feature and what to write.
     """
     file = Path(path)
-    layer_read = read_features(file, layer)
+    layer_read = read_features(file, layer or layout.layer)
+    keys = named_properties(file, layer_read, ("name",), ("people",), layout)
     names = [
-        _name(file, feature, number, name_key) for number, feature in enumerate(layer_read.features, start=1)
+        _name(file, feature, number, keys["name"])
+        for number, feature in enumerate(layer_read.features, start=1)
     ]
     twice = next((name for name, count in Counter(names).items() if count > 1), None)
     if twice is not None:
         raise TableError(file, f"two districts are called {twice!r}", "give each its own name")
     polygons = tuple(_polygon(file, each, number) for number, each in enumerate(layer_read.features, start=1))
     people = None
-    if people_key in layer_read.features[0].properties:
+    if "people" in keys:
         people = np.array(
             [
-                number_of(file, each, people_key, name)
+                number_of(file, each, keys["people"], name, layout.decimal)
                 for each, name in zip(layer_read.features, names, strict=True)
             ]
         )
+        if density:
+            people *= polygon_areas_km2(layer_read.crs, polygons)
     return DistrictMap(
         tuple(names), polygons, layer_read.crs, people, file.name if source is None else source, invented
     )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import reprlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, NamedTuple, Protocol
@@ -22,6 +22,8 @@ from shapely.geometry.base import BaseGeometry
 
 from combe.decibels import FloatArray
 from combe.errors import TableError
+from combe.tables import Layout as TableLayout
+from combe.tables import find_columns, plain_number
 from combe.terrain.geopackage import read_layer
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import LONLAT, transformer
@@ -33,6 +35,9 @@ _SQLITE: Final = b"SQLite format 3\0"
 _GEOPACKAGE_IDS: Final = (b"GPKG", b"GP10", b"GP11")
 _LONLAT_ENDS: Final = (":CRS84", "EPSG:4326", "EPSG::4326")
 """How the old names of longitude and latitude in degrees end."""
+
+_LOOKED_AT: Final = 1000
+"""Features whose properties are gathered; those of GeoJSON may differ."""
 
 _FORMATS: Final = "GeoPackage or GeoJSON"
 
@@ -90,9 +95,29 @@ def read_features(path: Path | str, layer: str | None = None) -> Features:
     raise TableError(file, f"is no {_FORMATS}", f"convert it to {_FORMATS}")
 
 
-def number_of(file: Path, feature: Feature, key: str, place: str) -> float:
-    """Return a property as a number, 0 or more; TableError naming the place in the file."""
+def named_properties(
+    file: Path, features: Features, required: Sequence[str], optional: Sequence[str], layout: TableLayout
+) -> dict[str, str]:
+    """Return which property of the features is which of ours, where there is one.
+
+    Raises
+    ------
+    TableError
+        A property that is missing, with what to write.
+    """
+    names = list(dict.fromkeys(name for each in features.features[:_LOOKED_AT] for name in each.properties))
+    found = find_columns(file, names, required, optional, layout, strict=False, has_points=True)
+    return {name: names[at] for name, at in found.of.items()}
+
+
+def number_of(file: Path, feature: Feature, key: str, place: str, decimal: str | None = None) -> float:
+    """Return a property as a number, 0 or more; TableError naming the place in the file.
+
+    ``decimal`` is the sign before decimals in numbers that are kept as text.
+    """
     value = feature.properties.get(key)
+    if isinstance(value, str) and decimal is not None:
+        value = plain_number(value, "," if decimal == "," else ".")
     try:
         # True is 1 to Python, and no number of people.
         number = float(value) if not isinstance(value, bool) and value is not None else -1.0

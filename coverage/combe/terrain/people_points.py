@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -13,16 +13,23 @@ from shapely.geometry import Point
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, TableError
-from combe.terrain.features import number_of, read_features
+from combe.tables import CellError, Layout, number_in, raise_faults, read_table
+from combe.terrain.features import named_properties, number_of, read_features
 from combe.terrain.grid import StudyGrid, in_grid, to_grid_m
 from combe.terrain.projecting import to_lonlat
 from combe.words import Name
 
 HEADER: Final = ("longitude_deg", "latitude_deg", "people")
-"""Columns that a CSV of people must begin with; a fourth, ``name``, may follow."""
+"""Columns that a table of people must have; it may have ``name`` besides, and any of others' own."""
+
+TEXT_ENDINGS: Final = (".csv", ".tsv", ".tab", ".txt")
+"""How the names of tables in text end."""
 
 LARGEST_FILE_BYTES: Final = 100_000_000
 LONGEST_NAME: Final = 80
+_MOST_PEOPLE: Final = 1e10
+_LEAST_METRES: Final = 1000.0
+"""Below this no projected system has its places, and above it nobody mistypes degrees."""
 
 
 @dataclass(frozen=True)
@@ -53,18 +60,24 @@ class PeoplePoints:
 
 
 def read_people_points(
-    path: Path | str, *, layer: str | None = None, source: str | None = None, invented: bool = False
+    path: Path | str,
+    *,
+    layer: str | None = None,
+    layout: Layout = Layout(),  # noqa: B008 (frozen)
+    source: str | None = None,
+    invented: bool = False,
 ) -> PeoplePoints:
     """Read people at points.
 
     Parameters
     ----------
     path
-        CSV in UTF-8 that begins with the line ``longitude_deg,latitude_deg,people`` or
-        ``longitude_deg,latitude_deg,people,name`` (lines that begin with ``#`` are passed over), or a
-        GeoPackage or GeoJSON of points with a property ``people`` and, if any, ``name``.
+        A table in text with the columns ``longitude_deg``, ``latitude_deg`` and ``people``, and ``name`` if
+        it has one, or a GeoPackage or GeoJSON of points with such properties.
     layer
         Of a GeoPackage with more than one.
+    layout
+        How the table is written, and what it calls its columns.
     source
         The file's name unless given.
     invented
@@ -77,9 +90,10 @@ def read_people_points(
     """
     file = Path(path)
     named = file.name if source is None else source
-    if file.suffix.lower() == ".csv":
-        return _from_csv(file, named, invented)
-    features = read_features(file, layer)
+    if file.suffix.lower() in TEXT_ENDINGS:
+        return _from_text(file, named, invented, layout)
+    features = read_features(file, layer or layout.layer)
+    keys = named_properties(file, features, HEADER, ("name",), layout)
     x, y, people, names = [], [], [], []
     for number, feature in enumerate(features.features, start=1):
         if not isinstance(feature.geometry, Point):
@@ -88,8 +102,8 @@ def read_people_points(
             )
         x.append(feature.geometry.x)
         y.append(feature.geometry.y)
-        people.append(number_of(file, feature, "people", f"feature {number}"))
-        names.append(str(feature.properties.get("name") or "")[:LONGEST_NAME])
+        people.append(number_of(file, feature, keys["people"], f"feature {number}", layout.decimal))
+        names.append(str(feature.properties.get(keys.get("name", "")) or "")[:LONGEST_NAME])
     lon, lat = to_lonlat(features.crs, np.array(x), np.array(y))
     return _made(file, (lon, lat, np.array(people), names), named, invented)
 
@@ -134,60 +148,44 @@ def _made(
     return PeoplePoints(lon, lat, people, tuple(names), source, invented)
 
 
-def _from_csv(file: Path, source: str, invented: bool) -> PeoplePoints:
-    lines = _lines(file)
-    invented = invented or (bool(lines) and lines[0][1].strip().lower() == "# invented")
-    rows = [(number, line) for number, line in lines if line.strip() and not line.lstrip().startswith("#")]
-    header = [cell.strip() for cell in rows[0][1].split(",")] if rows else []
-    if tuple(header[:3]) != HEADER or header[3:] not in ([], ["name"]):
-        raise TableError(file, f"it does not begin with {','.join(HEADER)}", _header_advice(rows))
-    if len(rows) < 2:
+def _from_text(file: Path, source: str, invented: bool, layout: Layout) -> PeoplePoints:
+    table = read_table(
+        file,
+        HEADER,
+        ("name",),
+        "9.5,47.1,120",
+        layout,
+        numbers=HEADER,
+        strict=False,
+        largest_bytes=LARGEST_FILE_BYTES,
+    )
+    numbers, names = [], []
+    for row in table.rows():
+        try:
+            numbers.append(_numbers(row.cells))
+            names.append(row.cells.get("name", "")[:LONGEST_NAME])
+        except CellError as error:
+            table.faults.append(f"row {row.number}: {error}")
+    raise_faults(file, table.faults)
+    if not names:
         raise TableError(file, "it holds no people", "write a row for each place")
-    cells = [_row(file, number, line, len(header)) for number, line in rows[1:]]
-    numbers = np.array([cell[:3] for cell in cells], dtype=np.float64)
-    names = [str(cell[3]).strip()[:LONGEST_NAME] for cell in cells]
-    return _made(file, (numbers[:, 0], numbers[:, 1], numbers[:, 2], names), source, invented)
+    lon, lat, people = np.array(numbers, dtype=np.float64).T
+    invented = invented or table.first_line.lower() == "# invented"
+    return _made(file, (lon, lat, people, names), source, invented)
 
 
-def _header_advice(rows: list[tuple[int, str]]) -> str:
-    """Say what stands first in the file in place of the header, and what to write."""
-    if not rows:
-        return "write that header line first"
-    first = rows[0][1].strip()
-    if ";" in first:
-        return "its cells are parted by semicolons: save it with commas, and with decimal points"
-    return f"write that header line first; {first[:60]!r} stands there"
+def _numbers(cells: Mapping[str, str]) -> tuple[float, float, float]:
+    """Return the place of a row and its people."""
+    lon, lat, people = (number_in(cells[name], name) for name in HEADER)
+    if not (abs(lon) <= 180.0 and abs(lat) <= 90.0):
+        raise CellError(_off_the_globe(lon, lat))
+    if not 0.0 <= people < _MOST_PEOPLE:
+        raise CellError(f"people is {people:g}; a number is 0 or more, and unknown is none")
+    return lon, lat, people
 
 
-def _row(file: Path, number: int, line: str, columns: int) -> tuple[float, float, float, str]:
-    try:
-        cells: list[Any] = next(csv.reader([line]))
-        if len(cells) != columns:
-            raise ValueError
-        lon, lat, people = (float(cell) for cell in cells[:3])
-    except (ValueError, csv.Error):
-        raise TableError(
-            file,
-            f"line {number}: {line.strip()[:60]!r} is no place with people",
-            "write for example 9.5,47.1,120",
-        ) from None
-    if not (abs(lon) <= 180.0 and abs(lat) <= 90.0 and 0.0 <= people < 1e10):
-        raise TableError(
-            file,
-            f"line {number}: {lon:g}, {lat:g} with {people:g} people is out of range",
-            "longitude, then latitude in degrees, then people, 0 or more",
-        )
-    return lon, lat, people, cells[3] if columns > 3 else ""
-
-
-def _lines(file: Path) -> list[tuple[int, str]]:
-    try:
-        if not file.is_file():
-            raise TableError(file, "there is no such file" if not file.exists() else "is not a regular file")
-        if file.stat().st_size > LARGEST_FILE_BYTES:
-            raise TableError(file, "is larger than 100 MB", "cut it to the study area")
-        return list(enumerate(file.read_text(encoding="utf-8-sig").splitlines(), start=1))
-    except UnicodeDecodeError:
-        raise TableError(file, "is not UTF-8 text", "save it as UTF-8") from None
-    except OSError as error:
-        raise TableError(file, f"cannot be read ({error.strerror})") from None
+def _off_the_globe(lon: float, lat: float) -> str:
+    words = f"longitude {lon:g}, latitude {lat:g} is outside the globe"
+    if max(abs(lon), abs(lat)) < _LEAST_METRES:
+        return f"{words}; longitude comes first"
+    return f"{words}; metres of a grid need crs and columns = {{ easting_m = …, northing_m = … }}"

@@ -21,6 +21,7 @@ from scipy.sparse import csr_array
 
 from combe.decibels import FloatArray
 from combe.errors import RangeError, RasterError
+from combe.terrain.areas import cell_areas_km2
 from combe.terrain.cell_shares import Transform, cell_shares
 from combe.terrain.grid import StudyGrid
 from combe.terrain.projecting import LONLAT, transformer
@@ -84,8 +85,9 @@ def read_people(
     area_deg: Bounds | None = None,
     source: str | None = None,
     invented: bool | None = None,
+    density: bool = False,
 ) -> People:
-    """Read a raster of people per cell (not per square kilometre).
+    """Read a raster of people per cell, or per square kilometre where that is said.
 
     Parameters
     ----------
@@ -96,6 +98,8 @@ def read_people(
         West is below east, and may be below −180 where the area crosses the antimeridian; east over 180.
     source, invented
         Taken from the tags ``TIFFTAG_COPYRIGHT`` and ``INVENTED`` (``yes``) of the file unless given.
+    density
+        Whether the numbers are people per square kilometre, which the area of each cell makes a count.
 
     Returns
     -------
@@ -115,12 +119,14 @@ def read_people(
         counts, missing, negative = _clean(read_numbers(dataset, window))
         tags = dataset.tags()
         shape = _shifted(dataset.transform, window)
+    if density:
+        counts *= cell_areas_km2(crs, shape, counts.shape)
     named = tags.get("TIFFTAG_COPYRIGHT", file.name) if source is None else source
     made_up = tags.get("INVENTED", "no").lower() == "yes" if invented is None else invented
     return People(counts, crs, shape, named, made_up, missing, negative)
 
 
-def people_of_file(path: Path | str, read: People) -> float | None:
+def people_of_file(path: Path | str, read: People, *, density: bool = False) -> float | None:
     """Return all people of a raster of which a part was read; None where the rest is too much to be added up.
 
     Raises
@@ -128,14 +134,16 @@ def people_of_file(path: Path | str, read: People) -> float | None:
     RasterError
         As :func:`read_people`.
     """
-    with _opened(Path(path)) as (dataset, _):
+    with _opened(Path(path)) as (dataset, crs):
         cells = dataset.height * dataset.width
         if cells == read.counts.size:
             return float(read.counts.sum())
         # To say how many live elsewhere is not worth reading a continent.
         if cells > MOST_ADDED_UP:
             return None
-        return float(_clean(read_numbers(dataset))[0].sum())
+        counts = _clean(read_numbers(dataset))[0]
+        whole = dataset.transform[:6]
+        return float((counts * cell_areas_km2(crs, whole, counts.shape) if density else counts).sum())
 
 
 def check_people(path: Path | str) -> None:

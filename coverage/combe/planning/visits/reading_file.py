@@ -15,7 +15,10 @@ from pathlib import Path
 from typing import Final, cast
 
 from combe.errors import RangeError, TableError
-from combe.planning.table_file import (
+from combe.planning.visits.readings import Reading, SeriesKey, Visit, key_of, row_of
+from combe.planning.visits.units import CHECK_WORDS, plain_unit, units_of, way_of
+from combe.standards import ROUTINE_READINGS, RoutineReading, is_at, test_points
+from combe.tables import (
     CellError,
     TableRow,
     choice_in,
@@ -26,9 +29,6 @@ from combe.planning.table_file import (
     shown,
     text_in,
 )
-from combe.planning.visits.readings import Reading, SeriesKey, Visit, key_of, row_of
-from combe.planning.visits.units import CHECK_WORDS, plain_unit, units_of, way_of
-from combe.standards import ROUTINE_READINGS, RoutineReading, is_at, test_points
 
 COLUMNS: Final = (
     "date", "station", "service", "test_point", "quantity", "value", "unit", "meter",
