@@ -56,7 +56,7 @@ _CODES: Final = ("served areas", "served by station")
 _SILENT_CALLS: Final = re.compile(r"(Error|Fault|echo|getattr|compile)$")
 _SILENT_METHODS: Final = ("sub", "replace", "split", "join", "startswith", "partition", "removesuffix")
 _SILENT_KEYWORDS: Final = ("meaning", "null", "key", "like", "help", "get", "unit", "anchor", "encoding")
-_TELLING: Final = {"tell": 0, "tell_number": 1}
+_TELLING: Final = ("tell", "tell_number", "tell_html", "told_html", "in_page_language")
 _HEADED: Final = ("text", "whole", "number", "people", "flag", "mark", "texts", "as_told")
 _KEY_FIRST: Final = (*_HEADED, "one", "many", "named", "numbers", "MapLayer", "ClassMap")
 _WORDS: Final = re.compile(r"[A-Za-zÀ-ž]{2}")
@@ -65,6 +65,7 @@ _NO_WORDS: Final = re.compile(
     r"|^combe |://|^EPSG|\\[dwsb]"
 )
 _JINJA: Final = re.compile(r'"([^"]+)"(?:\s+if [^}]*?else\s+"([^"]+)")?\)?\s*\|\s*told')
+_PIECE: Final = re.compile(r'\[\["([^"]+)"\]\]')
 _SCRIPT: Final = re.compile(
     r'\btell(?:Number)?\(\s*(?:[^",()]+,\s*)?("(?:[^"\\\n]|\\.)*")(?:,\s*("(?:[^"\\\n]|\\.)*"))?'
 )
@@ -78,7 +79,9 @@ def texts_of_code() -> dict[str, set[str]]:
         if path.suffix == ".py":
             texts = _of_python(path, plain=_speaks(name))
         elif path.suffix == ".html":
-            texts = (each for pair in _JINJA.findall(path.read_text("utf-8")) for each in pair if each)
+            page = path.read_text("utf-8")
+            told = (each for pair in _JINJA.findall(page) for each in pair if each)
+            texts = (*told, *_PIECE.findall(page))
         elif path.suffix == ".js":
             pairs = _SCRIPT.findall(path.read_text("utf-8"))
             texts = (json.loads(each) for pair in pairs for each in pair if each)
