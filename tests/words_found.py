@@ -32,7 +32,13 @@ SPEAKING_FILES: Final = (
         "propagation/p526/multiple_edges.py",
         "digits.py",
     ),
-    *("project/off_air.py", "project/people.py", "standards/prediction_error.py", "standards/spectrum.py"),
+    *(
+        "project/off_air.py",
+        "project/people.py",
+        "study/climate.py",
+        "standards/prediction_error.py",
+        "standards/spectrum.py",
+    ),
 )
 _CODE_WORDS: Final = """
 E N S W Horizontal Invented Notes Parent Vertical alike all analogue better block blocked blocks bridge built

@@ -22,6 +22,7 @@ from combe.study.crosscheck import Table, section_of, stations_of, text_of
 from combe.study.fault import Fault, missing
 from combe.study.schema import AirSection
 from combe.study.tablecheck import place_of
+from combe.words import tell
 
 Place = tuple[float, float]
 """Longitude and latitude [degrees], east and north positive."""
@@ -67,7 +68,11 @@ def climate_of(
         return ClimateOfStudy(climate, f"numbers of the study{_two_airs(climate, median_fall)}", True)
     name = air.climate or USUAL_CLIMATE
     climate, words = _with_fall(TYPICAL_CLIMATES[name], median_fall)
-    return ClimateOfStudy(climate, f"{typical_words(name)}{words}", air.climate is not None)
+    return ClimateOfStudy(
+        climate,
+        tell("{typical_words}{words}", typical_words=typical_words(name), words=words),
+        air.climate is not None,
+    )
 
 
 def climate_faults(table: Table, folder: Path) -> list[Fault]:
@@ -106,17 +111,25 @@ def _with_fall(typical: Climate, median_fall: float | None) -> tuple[Climate, st
     try:
         climate = replace(typical, median_dn=median_fall)
     except RangeError:
-        own = f"median fall {typical.median_dn:g} N-units/km of its own"
-        return typical, f", {own}, because P.2001 has none of {median_fall:.4g} as in the study's fields"
-    return climate, f", median fall {median_fall:.4g} N-units/km as the study says"
+        own = tell("median fall {median_dn:g} N-units/km of its own", median_dn=typical.median_dn)
+        return typical, tell(
+            ", {own}, because P.2001 has none of {median_fall:.4g} as in the study's fields",
+            own=own,
+            median_fall=median_fall,
+        )
+    return climate, tell(
+        ", median fall {median_fall:.4g} N-units/km as the study says", median_fall=median_fall
+    )
 
 
 def _two_airs(climate: Climate, median_fall: float | None) -> str:
     """Say where fields are predicted for another median than the climate's own."""
     if median_fall is None or abs(climate.median_dn - median_fall) <= _ONE_FALL:
         return ""
-    fields = f"the study's fields take {median_fall:.4g}"
-    return f", median fall {climate.median_dn:.4g} N-units/km, where {fields}"
+    fields = tell("the study's fields take {median_fall:.4g}", median_fall=median_fall)
+    return tell(
+        ", median fall {median_dn:.4g} N-units/km, where {fields}", median_dn=climate.median_dn, fields=fields
+    )
 
 
 def _of_maps(
@@ -126,8 +139,15 @@ def _of_maps(
     maps = read_maps(folder / named)
     climate = _at(maps, folder / named, place)
     rain = "" if maps.rain_known else ", without the maps of rain"
-    words = f"digital maps of P.2001-4 in {named} at {place_words(place)}{rain}"
-    return ClimateOfStudy(climate, f"{words}{_two_airs(climate, median_fall)}", True)
+    words = tell(
+        "digital maps of P.2001-4 in {named} at {place_words}{rain}",
+        named=named,
+        place_words=place_words(place),
+        rain=rain,
+    )
+    return ClimateOfStudy(
+        climate, tell("{words}{two_airs}", words=words, two_airs=_two_airs(climate, median_fall)), True
+    )
 
 
 def _at(maps: DigitalMaps, folder: Path, place: Place) -> Climate:
