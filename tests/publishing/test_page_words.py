@@ -2,23 +2,35 @@
 
 from __future__ import annotations
 
+import datetime
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextvars import ContextVar
 from dataclasses import replace
 from typing import Any, Final
+from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 
 import support_hills
 from combe.answers.compare import compare_report
 from combe.answers.cover import CoverReport, cover_report
+from combe.desk.work import Work
 from combe.planning.visits.judge import judge_log
 from combe.planning.visits.sheet import SheetSite, sheet_rows
-from combe.publishing import page_language
+from combe.publishing import (
+    chain_diagrams,
+    page_language,
+    pattern_diagram,
+    profile_diagram,
+    served_picture,
+    spectrum_diagram,
+    trend_diagram,
+)
 from combe.publishing.as_html import as_html
 from combe.publishing.map_page import render_map
-from combe.publishing.page_language import PageLanguage, pages_in, texts_of_script
+from combe.publishing.page_language import PageLanguage, current_language, pages_in, texts_of_script
 from combe.reports import sheet
 from combe.reports.compare_map import write_map
 from combe.reports.cover_map import map_content
@@ -203,6 +215,88 @@ def test_the_sheet_on_a_phone(open_on_phone: Any) -> None:
     tab.get_by_role("button", name="Clear this visit").click()
     check(tab)
     assert opened.complaints == []
+
+
+X: Final = np.linspace(0.0, 2.5, 60)
+DAYS: Final = (datetime.date(2024, 5, 1), datetime.date(2025, 5, 1))
+PICTURES: Final[dict[str, Callable[[], str]]] = {
+    "profile": lambda: profile_diagram.profile_svg(
+        X,
+        100.0 + 60.0 * np.exp(-(((X - 1.0) / 0.2) ** 2)),
+        tx_height_amsl_m=130.0,
+        rx_height_amsl_m=110.0,
+        frequency_mhz=600.0,
+        effective_radius_km=8500.0,
+        edge_index=24,
+        tx_name="Parent Hill",
+        rx_name="Combe Relay",
+        title="The way of the feed",
+        cover_height_m=np.full(60, 5.0),
+        rare=profile_diagram.RareAir(3000.0, 99.5, 26),
+    ),
+    "waterfall": lambda: chain_diagrams.waterfall_svg(
+        chain_diagrams.Waterfall(
+            ("aerial", "receiver"),
+            (chain_diagrams.WaterfallLine("Mux 1", (-40.5, -42.0), (-105.0, -99.0)),),
+            (None, -15.5),
+        )
+    ),
+    "window": lambda: chain_diagrams.window_svg(
+        chain_diagrams.WindowPicture(
+            -62.0, -26.0, -74.0, 99.5, (chain_diagrams.WindowBar("Mux 1", -48.5, -44.0, -41.0),)
+        )
+    ),
+    "heights": lambda: chain_diagrams.height_gain_svg(
+        chain_diagrams.HeightGain(
+            (5.0, 5.5, 6.0),
+            (chain_diagrams.HeightLine("Mux 1", (60.0, 62.0, 63.0), (50.0, 51.0, 52.0), (5.2,)),),
+            5.4,
+        )
+    ),
+    "trend": lambda: trend_diagram.trend_svg(
+        trend_diagram.TrendDrawing(
+            "feeder: level", "dBm", DAYS, (-50.2, -50.9), (False, True), -50.6, -49.8, -50.1, -50.3,
+            tuple(zip(DAYS, (-50.2, -50.9), strict=True)), "drift of a year",
+            ((*DAYS, "a step"),),
+        )
+    ),
+    "spectrum": lambda: spectrum_diagram.spectrum_svg(
+        spectrum_diagram.SpectrumDrawing(
+            470.5, 500.0, -40.0, -100.0, 12.5, (470.5, 500.0), (-99.0, -99.0),
+            (spectrum_diagram.SpectrumMark(1, "Mux 1", "wanted", 480.0, 488.0, -50.5),),
+        )
+    ),
+    "pattern": lambda: pattern_diagram.vertical_svg((-90.0, 0.0, 90.0), (-20.0, 0.0, -20.0)),
+    "served": lambda: served_picture.served_svg(
+        served_picture.ServedPicture(
+            np.arange(100.0).reshape(10, 10),
+            (np.arange(100) % 5).astype(np.int8).reshape(10, 10),
+            250.0,
+            (
+                served_picture.ServedMark("relay", 2.0, 2.0, "Combe Relay"),
+                served_picture.ServedMark("people", 4.0, 4.0),
+                served_picture.ServedMark("place", 6.0, 6.0, "1", words="another hill"),
+            ),
+        )
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_picture(name: str) -> None:
+    with pages_in(TRIAL):
+        svg = PICTURES[name]()
+    texts = ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")
+    words = "\u0001".join("".join(each.itertext()) for each in texts)
+    assert "⟦" in words
+    assert untold(words) == []
+    assert re.findall(r".{0,20}\d\.\d.{0,20}", words) == []
+
+
+def test_the_threads_of_the_desk_know_its_language() -> None:
+    with pages_in(TRIAL):
+        done = Work().started(lambda: current_language().code)
+    assert done.result(10.0) == "art"
 
 
 def test_the_texts_of_scripts_are_found_by_their_call() -> None:

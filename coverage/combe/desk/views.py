@@ -29,6 +29,7 @@ from combe.publishing.content import PEOPLE_STATES, MapLayer
 from combe.publishing.desk_page import render_desk
 from combe.publishing.map_grid import StepGrid, in_steps
 from combe.publishing.map_page import FIELD_STEPS_PER_DB, layer_codes, layer_data, thinning
+from combe.publishing.page_language import in_page_language
 from combe.reports import cover as cover_document
 from combe.reports import explain as explain_document
 from combe.reports import feed as feed_document
@@ -37,6 +38,7 @@ from combe.reports.cover_map import map_content
 from combe.reports.how_sure import range_sentences
 from combe.study.schema import StationSection
 from combe.terrain import StudyGrid, cell_centres_m, height_at
+from combe.words import tell
 
 FORMAT: Final = "combe/desk/1"
 STORY: Final = "story"
@@ -87,7 +89,7 @@ def state_of(settled: Settled, *, ranges: bool = True) -> dict[str, Any]:
 def _sure(report: CoverReport) -> tuple[str, ...]:
     """Return in words between which numbers the people lie."""
     sentences = range_sentences(report.all_services.ranges, relays=report.compared)
-    return tuple(map(true_minus, sentences))
+    return tuple(in_page_language(true_minus(each)) for each in sentences)
 
 
 def _without_ranges(report: CoverReport) -> CoverReport:
@@ -128,7 +130,7 @@ def _station(settled: Settled, section: StationSection, covered: Mapping[str, An
         "parent": section.feed.from_ if section.feed else None,
         "ground_m": _ground_m(settled, section),
         "exposure_distance_m": round(exposure.distance_m, 2) if exposure else None,
-        "exposure_caution": exposure.caution if exposure else unknown or None,
+        "exposure_caution": in_page_language(exposure.caution if exposure else unknown) or None,
         **{key: covered.get(key) for key in _COVERED},
         "services": [
             {"name": each.name, "channel": each.channel, "erp_w": each.erp_w}
@@ -238,7 +240,7 @@ def sketch_of(sketch: Sketch, grid: StudyGrid, coarser: int) -> Layer:
 def _every(coarser: int) -> str:
     """Return of which cells a sketch is, in words."""
     words = {1: "every cell", 2: "every second cell a side", 3: "every third cell a side"}
-    return words.get(coarser, f"every {coarser}th cell a side")
+    return in_page_language(words.get(coarser, tell("every {coarser}th cell a side", coarser=coarser)))
 
 
 def _as_bytes(coded: Sequence[StepGrid], headers: Mapping[str, str]) -> Layer:

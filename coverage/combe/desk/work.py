@@ -12,6 +12,7 @@ import threading
 from collections.abc import AsyncIterator, Callable, Iterator, Mapping
 from concurrent.futures import Future, wait
 from contextlib import asynccontextmanager, contextmanager
+from contextvars import copy_context
 from dataclasses import dataclass, field
 from typing import Any, Final, TypeVar
 
@@ -96,7 +97,9 @@ class Work:
         done.set_running_or_notify_cancel()
         self._running.add(done)
         done.add_done_callback(self._running.discard)
-        threading.Thread(target=_run, args=(function, done), daemon=True).start()
+        # What is told is told in the language of who asks, which a bare thread would not know.
+        run = copy_context().run
+        threading.Thread(target=run, args=(_run, function, done), daemon=True).start()
         return done
 
     async def answer_of(self, done: Future[T]) -> T:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -13,6 +14,7 @@ from combe.publishing.page_language import in_page_language
 from combe.publishing.text import plain
 
 _BAND, _DEEP = "#d9e8ea", "#14505c"
+_MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _STYLE: Final = {**STYLE, "font.size": 9.5}
 
 
@@ -140,6 +142,18 @@ def _draw_steps(axes: Any, drawing: TrendDrawing) -> None:
         ).set_in_layout(False)
 
 
+def _with_months(formatter: Any) -> Any:
+    """Return a formatter of dates that names months in the language of the page."""
+    in_english, offset = formatter.format_ticks, formatter.get_offset
+    formatter.format_ticks = lambda values: [_months_told(words) for words in in_english(values)]
+    formatter.get_offset = lambda: _months_told(offset())
+    return formatter
+
+
+def _months_told(words: str) -> str:
+    return re.sub("|".join(_MONTHS), lambda found: in_page_language(found[0]), words)
+
+
 def _dress(axes: Any, drawing: TrendDrawing) -> None:
     """Set labels, ticks, legend and title."""
     from matplotlib import dates
@@ -147,7 +161,7 @@ def _dress(axes: Any, drawing: TrendDrawing) -> None:
     made: Any = dates
     locator = made.AutoDateLocator(minticks=3, maxticks=8)
     axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(made.ConciseDateFormatter(locator))
+    axes.xaxis.set_major_formatter(_with_months(made.ConciseDateFormatter(locator)))
     axes.set_ylabel(plain(in_page_language(drawing.unit)), parse_math=False)
     open_frame(axes)
     axes.legend(loc="upper center", ncols=6, frameon=False, fontsize=7.5, columnspacing=1.0)

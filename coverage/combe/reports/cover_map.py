@@ -48,7 +48,7 @@ def map_content(report: CoverReport, *, shares: bool = False, recounted: bool = 
     districts = map_districts(report) if recounted else ()
     return MapPage(
         title=Name(about.title),
-        subtitle=Name(about.note),
+        subtitle=about.note,
         grid=report.grid,
         heights_m=report.heights_m,
         layers=(*layers, *classes),

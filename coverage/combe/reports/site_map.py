@@ -62,7 +62,7 @@ def map_content(report: SiteReport, made: Document, index: str = "") -> MapPage:
     thinner = max(grid.rows, grid.columns) > CELLS_LIMIT
     return MapPage(
         title=chain(Name(work.project.title), ": ", made.title),
-        subtitle=Name(study.note) if study else "",
+        subtitle=study.note if study else "",
         grid=grid,
         heights_m=work.area.heights_m,
         layers=(),
