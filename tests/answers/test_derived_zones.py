@@ -23,8 +23,8 @@ from combe.study.template import study_text
 from combe.terrain import zones_at
 from support_terrain import write_tif
 
-SEA = '[zones]\nsea = "water.tif"\n'
-BOTH = '[zones]\nraster = "zones.tif"\nsea = "water.tif"\n'
+SEA = '[zones]\nsea = ["water.tif"]\n'
+BOTH = '[zones]\nraster = "zones.tif"\nsea = ["water.tif"]\n'
 LON = WEST + CELL * (np.arange(COLUMNS) + 0.5)
 
 
@@ -97,9 +97,10 @@ def test_a_raster_that_differs_much_is_a_note(tmp_path: Path) -> None:
     [
         ("[zones]\n", "zones.raster: is missing"),
         ('[zones]\nraster = "zones.tif"\nsea_codes = [1]\n', "zones.sea_codes: says how zones are derived"),
-        ('[zones]\nsea = "coast.geojson"\n', "zones.polygons: is missing"),
-        ('[zones]\nsea = "water.tif"\npolygons = "sea"\n', "zones.polygons: a raster has no polygons"),
-        ('[zones]\nsea = "other.tif"\n', 'zones.sea: "other.tif": there is no such file'),
+        ('[zones]\nsea = ["coast.geojson"]\n', "zones.polygons: is missing"),
+        ('[zones]\nsea = ["water.tif"]\npolygons = "sea"\n', "zones.polygons: a raster has no polygons"),
+        ('[zones]\nsea = ["water.tif", "coast.geojson"]\n', "zones.sea: polygons are one file"),
+        ('[zones]\nsea = ["other.tif"]\n', 'zones.sea[0]: "other.tif": there is no such file'),
     ],
 )
 def test_a_sea_told_by_half_is_a_fault(tmp_path: Path, section: str, fault: str) -> None:
@@ -115,7 +116,7 @@ def test_a_copied_study_has_its_sea_with_it(tmp_path: Path) -> None:
     copied = load_project(tmp_path / "copy" / "study.toml")
     assert int(zones_at(copied.zones, 6.8, 54.15)) == 1
     study = load_study(tmp_path / "copy" / "study.toml")
-    assert 'sea = "water.tif"' in study_text(study.content)
+    assert 'sea = ["water.tif"]' in study_text(study.content)
 
 
 def test_nothing_is_derived_where_nothing_asks(tmp_path: Path) -> None:

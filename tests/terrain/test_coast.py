@@ -23,6 +23,7 @@ from combe.terrain.coast import (
 from combe.terrain.features import read_features
 from combe.terrain.grid import StudyGrid, make_grid, to_cells, to_lonlat_deg
 from combe.terrain.ground_cells import nearest_values
+from combe.terrain.sources import open_terrains
 from combe.terrain.tiles import open_terrain
 from support_terrain import write_tif
 
@@ -69,7 +70,9 @@ class Derived:
 
 def question_of(folder: Path, source: SeaSource | None = None) -> CoastQuestion:
     terrain = ground(folder)
-    return CoastQuestion(terrain, source or SeaSource(water(folder)), CODES, coast_window(grid_of(terrain)))
+    return CoastQuestion(
+        terrain, source or SeaSource((water(folder),)), CODES, coast_window(grid_of(terrain))
+    )
 
 
 def test_coastal_land_is_low_and_near(tmp_path: Path) -> None:
@@ -115,7 +118,7 @@ def test_sea_beyond_the_study_makes_coast_within_it(tmp_path: Path) -> None:
 def test_what_is_not_known_has_no_zone(tmp_path: Path) -> None:
     classes = np.zeros((ROWS, COLUMNS), np.uint8)
     classes[:, :40], classes[:, 70:75] = 1, 255
-    zone_at = Derived(question_of(tmp_path, SeaSource(water(tmp_path, classes))))
+    zone_at = Derived(question_of(tmp_path, SeaSource((water(tmp_path, classes),))))
     assert zone_at(72.5, 30.5) == 0
     assert zone_at(60.5, -3.0) == 0, "beyond the terrain"
 
@@ -127,17 +130,17 @@ def test_only_water_that_hangs_together_with_a_place_is_sea(tmp_path: Path) -> N
         tuple(float(each) for each in to_lonlat_deg(grid_of(terrain), WEST + x * CELL_M, NORTH - y * CELL_M))
         for x, y in ((30.5, 30.5), (81.5, 31.5), (70.5, 30.5))
     )
-    both = SeaSource(water(tmp_path), (1, 2))
+    both = SeaSource((water(tmp_path),), (1, 2))
     assert Derived(question_of(tmp_path, both))(81.5, 31.5) == 1
-    told = SeaSource(water(tmp_path), (1, 2), places=(sea_at,))
+    told = SeaSource((water(tmp_path),), (1, 2), places=(sea_at,))
     assert Derived(question_of(tmp_path, told))(81.5, 31.5) == 3
     assert Derived(question_of(tmp_path, told))(30.5, 30.5) == 1
-    lake = SeaSource(water(tmp_path), (1, 2), places=(lake_at,))
+    lake = SeaSource((water(tmp_path),), (1, 2), places=(lake_at,))
     assert Derived(question_of(tmp_path, lake))(30.5, 30.5) != 1
     with pytest.raises(RangeError, match=r"place of the sea is .*, on land; allowed: a place on its water"):
-        derive(question_of(tmp_path, SeaSource(water(tmp_path), places=(land_at,))))
+        derive(question_of(tmp_path, SeaSource((water(tmp_path),), places=(land_at,))))
     with pytest.raises(RangeError, match="beyond the study and 50 km around it"):
-        derive(question_of(tmp_path, SeaSource(water(tmp_path), places=((0.0, 0.0),))))
+        derive(question_of(tmp_path, SeaSource((water(tmp_path),), places=((0.0, 0.0),))))
 
 
 def polygon(folder: Path, name: str, first: float, last: float) -> Given:
@@ -162,7 +165,7 @@ def test_polygons_of_the_sea_or_of_the_land(tmp_path: Path, land: bool) -> None:
 
 def test_lakes_of_the_list_count_as_sea(tmp_path: Path) -> None:
     lakes = polygon(tmp_path, "lakes.geojson", 92, 110)
-    zone_at = Derived(question_of(tmp_path, SeaSource(water(tmp_path), lakes=lakes)))
+    zone_at = Derived(question_of(tmp_path, SeaSource((water(tmp_path),), lakes=lakes)))
     assert [zone_at(column, 30.5) for column in (91.0, 100.0)] == [3, 1]
 
 
@@ -179,3 +182,18 @@ def test_zones_are_worked_out_when_asked_and_travel(tmp_path: Path) -> None:
     assert make_grid(zones, cell_size_m=1000.0).crs.equals(zones.crs)
     row, _ = to_cells(question.window, *to_lonlat_deg(question.window, WEST, NORTH))
     assert 0 <= float(row) < question.window.rows
+
+
+def test_masks_may_be_tiles_of_several_kinds(tmp_path: Path) -> None:
+    """The sea in one tile, the land in another of larger cells; where both are, the first counts."""
+    left = np.ones((ROWS, 40), np.uint8)
+    right = np.zeros((ROWS // 2, 60), np.uint8)
+    right[:, :5] = 7
+    paths = [
+        write_tif(tmp_path / "l.tif", left, WEST, NORTH, CELL_M, crs="EPSG:32632"),
+        write_tif(tmp_path / "r.tif", right, WEST + 30_000.0, NORTH, 2000.0, crs="EPSG:32632"),
+    ]
+    masks = open_terrains(paths, codes=True)
+    assert len(masks) == 2
+    zone_at = Derived(question_of(tmp_path, SeaSource(masks)))
+    assert [zone_at(column, 30.5) for column in (35.5, 39.5, 41.5, 91.5)] == [1, 1, 3, 4]

@@ -218,6 +218,10 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
         for index, tile in enumerate(tiles if isinstance(tiles, list) else []):
             if isinstance(tile, str) and tile:
                 yield ((*place, "tiles", index), tile)
+    sea = section_of(table, "zones").get("sea")
+    for index, name in enumerate(sea if isinstance(sea, list) else []):
+        if isinstance(name, str) and name:
+            yield (("zones", "sea", index), name)
     named = (
         ("people", "raster"),
         ("people", "points"),
@@ -225,7 +229,6 @@ def _files(table: Table) -> Iterator[tuple[tuple[str | int, ...], str]]:
         ("clutter", "raster"),
         ("clutter", "heights"),
         ("zones", "raster"),
-        ("zones", "sea"),
         ("zones", "lakes"),
         ("survey", "points"),
     )

@@ -18,7 +18,7 @@ _KEYS: Final = (
     "clutter.raster",
     "clutter.heights",
     "zones.raster",
-    "zones.sea",
+    "zones.sea.*",
     "zones.lakes",
     "air.climate_maps",
     "people.raster",

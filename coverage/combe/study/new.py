@@ -16,7 +16,7 @@ from combe.study.schema import AirSection, StationSection, StudyFile
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
 from combe.study.template import study_text
-from combe.study.zones_schema import ZONE_FILES, ZonesSection
+from combe.study.zones_schema import ZonesSection, zone_files
 from combe.terrain import sample_folder
 
 
@@ -90,7 +90,7 @@ def files_named(content: StudyFile) -> list[str]:
     found += _people_files(content)
     if content.clutter:
         found += [content.clutter.raster, *([content.clutter.heights] if content.clutter.heights else [])]
-    found += [name for key in ZONE_FILES if (name := getattr(content.zones, key, None)) is not None]
+    found += zone_files(content.zones)
     found += [content.survey.points] if content.survey else []
     found += siting_files(content.siting) if content.siting else []
     found += [content.coordination.points] if content.coordination else []
@@ -181,8 +181,11 @@ def _air(content: StudyFile, folder: Path) -> AirSection:
 
 def _zones(content: StudyFile, new: dict[str, str]) -> ZonesSection | None:
     """Return the section of zones with its files called by their new names."""
-    named = {key: name for key in ZONE_FILES if (name := getattr(content.zones, key, None)) is not None}
-    return content.zones and content.zones.model_copy(update={key: new[name] for key, name in named.items()})
+    zones = content.zones
+    if zones is None:
+        return None
+    single = {key: new[name] for key in ("raster", "lakes") if (name := getattr(zones, key)) is not None}
+    return zones.model_copy(update={**single, "sea": tuple(new[name] for name in zones.sea)})
 
 
 def _map(content: StudyFile, new: dict[str, str]) -> MapSection | None:

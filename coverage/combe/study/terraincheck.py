@@ -47,14 +47,26 @@ def zone_source_faults(table: Table) -> Iterator[Fault]:
     section = section_of(table, "zones")
     sea = section.get("sea")
     if "raster" not in section and sea is None:
-        yield missing(("zones", "raster"), 'write raster = "zones.tif", or sea = "water.tif" to derive zones')
+        yield missing(
+            ("zones", "raster"), 'write raster = "zones.tif", or sea = ["water.tif"] to derive zones'
+        )
     for key in ("sea_codes", "polygons", "sea_at", "lakes"):
         if key in section and sea is None:
             words = "says how zones are derived, and sea is missing; write sea, or take it out"
             yield Fault(("zones", key), words)
-    if isinstance(sea, str) and is_vector(sea) and "polygons" not in section:
+    yield from _sea_faults(
+        section, [each for each in sea if isinstance(each, str)] if isinstance(sea, list) else []
+    )
+
+
+def _sea_faults(section: Table, files: list[str]) -> Iterator[Fault]:
+    """Yield what the files of the sea are not, and the keys that do not go with their kind."""
+    vectors = [each for each in files if is_vector(each)]
+    if vectors and len(files) > 1:
+        yield Fault(("zones", "sea"), "polygons are one file, and rasters may be several; name one kind")
+    elif vectors and "polygons" not in section:
         yield missing(("zones", "polygons"), 'write "sea" or "land", as the polygons are')
-    if isinstance(sea, str) and is_vector(sea) and "sea_codes" in section:
+    elif vectors and "sea_codes" in section:
         yield Fault(("zones", "sea_codes"), "polygons have no classes; take it out")
-    if isinstance(sea, str) and not is_vector(sea) and "polygons" in section:
+    elif files and not vectors and "polygons" in section:
         yield Fault(("zones", "polygons"), "a raster has no polygons; take it out, or write sea_codes")

@@ -24,7 +24,7 @@ from combe.terrain import (
     ZoneRaster,
     coast_window,
     derived_zones,
-    open_terrain,
+    open_terrains,
     open_zones,
     read_features,
 )
@@ -48,7 +48,7 @@ def open_study_zones(study: Study, terrain: Terrain | None = None) -> ZoneRaster
     section = study.content.zones
     if section is None:
         return None
-    derived = None if section.sea is None else _derived(study, section, terrain or open_study_terrain(study))
+    derived = _derived(study, section, terrain or open_study_terrain(study)) if section.sea else None
     if section.raster is None:
         return derived
     codes = ", ".join(f"{code} {name}" for code, name in ZONE_NAMES.items())
@@ -63,21 +63,20 @@ def _derived(study: Study, section: ZonesSection, terrain: Terrain) -> ZoneRaste
     window = coast_window(grid_over(grid_wish(study.content.grid), terrain), places)
     numbers = ZoneCodes(SEA, COASTAL, INLAND)
     question = CoastQuestion(terrain, _source(study, section), numbers, window)
-    name = f"zones derived from {section.sea}"
+    name = f"zones derived from {', '.join(section.sea)}"
     words = "; ".join([name, *_source_words(section), _rule_words(window.cell_size_m)])
     return ZoneRaster(derived_zones(question, name), ZONE_NAMES, words)
 
 
 def _source(study: Study, section: ZonesSection) -> SeaSource:
-    assert section.sea is not None, "checked"
-    path = beside(study, section.sea)
     lakes = None if section.lakes is None else _layer(study, section.lakes)
     places = tuple((lon, lat) for lon, lat in section.sea_at)
-    if is_vector(section.sea):
-        layer, are_land = _layer(study, section.sea), section.polygons == "land"
+    if is_vector(section.sea[0]):
+        layer, are_land = _layer(study, section.sea[0]), section.polygons == "land"
         return SeaSource(polygons=layer, are_land=are_land, places=places, lakes=lakes)
-    mask = open_terrain([path], crs=section.crs, codes=True)
-    return SeaSource(mask=mask, codes=section.sea_codes or _SEA_CODES, places=places, lakes=lakes)
+    paths = [beside(study, each) for each in section.sea]
+    masks = open_terrains(paths, crs=section.crs, codes=True)
+    return SeaSource(masks, section.sea_codes or _SEA_CODES, places=places, lakes=lakes)
 
 
 def _layer(study: Study, name: str) -> Given[Features]:
@@ -85,7 +84,7 @@ def _layer(study: Study, name: str) -> Given[Features]:
 
 
 def _source_words(section: ZonesSection) -> Iterator[str]:
-    if is_vector(section.sea or ""):
+    if is_vector(section.sea[0]):
         yield f"polygons of the {section.polygons}"
     else:
         yield f"sea is class {', '.join(str(each) for each in section.sea_codes or _SEA_CODES)}"

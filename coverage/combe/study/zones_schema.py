@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -10,9 +10,6 @@ from combe.study.section import Section, Text
 
 _Longitude = Annotated[float, Field(ge=-180.0, le=360.0)]
 _Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
-
-ZONE_FILES: Final = ("raster", "sea", "lakes")
-"""Keys of the section that name files."""
 
 
 class ZonesSection(Section):
@@ -26,11 +23,12 @@ class ZonesSection(Section):
     crs: Text | None = Field(
         default=None, description="reference system of a raster that carries none", examples=["EPSG:32616"]
     )
-    sea: Text | None = Field(
-        default=None,
-        description="where the sea is, to derive zones: a raster of classes, or polygons; beside raster it "
-        "only checks that",
-        examples=["water.tif"],
+    sea: tuple[Text, ...] = Field(
+        default=(),
+        strict=False,
+        description="where the sea is, to derive zones: rasters of classes, or one file of polygons; beside "
+        "raster it only checks that",
+        examples=[["water.tif"]],
     )
     sea_codes: tuple[int, ...] | None = Field(
         default=None, strict=False, min_length=1, description="classes that are sea", examples=[[1]]
@@ -49,3 +47,9 @@ class ZonesSection(Section):
         description="polygons of lakes that count as sea, for those that hold a circle of 100 km",
         examples=["lakes.geojson"],
     )
+
+
+def zone_files(section: ZonesSection | None) -> list[str]:
+    """Return the files that the section names, none where there is no section."""
+    named = () if section is None else (section.raster, *section.sea, section.lakes)
+    return [name for name in named if name is not None]

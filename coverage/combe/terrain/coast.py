@@ -51,8 +51,9 @@ class SeaSource:
 
     Attributes
     ----------
-    mask, codes
-        A raster of classes, and those of them that are sea; None where polygons tell it.
+    masks, codes
+        Rasters of classes, the first with one at a place counting, and the classes that are sea; no raster
+        where polygons tell it.
     polygons, are_land
         Polygons of the sea, or of the land where ``are_land``.
     places
@@ -62,7 +63,7 @@ class SeaSource:
         Polygons of lakes that count as sea, for those that hold a circle of 100 km.
     """
 
-    mask: Terrain | None = None
+    masks: tuple[Terrain, ...] = ()
     codes: tuple[int, ...] = (1,)
     polygons: Layer | None = None
     are_land: bool = False
@@ -194,12 +195,22 @@ def _looked_up(question: CoastQuestion) -> tuple[FloatArray, Mask, Mask]:
     water, known = np.zeros(heights.shape, np.bool_), np.ones(heights.shape, np.bool_)
     for rows, lon, lat in _places(window):
         heights[rows] = heights_at(question.terrain, lon, lat)
-        if source.mask is not None:
-            classes = nearest_values(source.mask, lon, lat)
+        if source.masks:
+            classes = _classes(source.masks, lon, lat)
             known[rows], water[rows] = ~np.isnan(classes), np.isin(classes, source.codes)
     if source.polygons is not None:
         water = cells_inside(source.polygons, window) ^ source.are_land
     return _to_the_rim(heights, water, known)
+
+
+def _classes(masks: tuple[Terrain, ...], lon_deg: FloatArray, lat_deg: FloatArray) -> FloatArray:
+    """Return the class at places, of the first raster that has one; NaN where none has."""
+    found = np.full(lon_deg.shape, np.nan)
+    for mask in masks:
+        missing = np.isnan(found)
+        if missing.any():
+            found[missing] = nearest_values(mask, lon_deg[missing], lat_deg[missing])
+    return found
 
 
 def _to_the_rim(heights: FloatArray, water: Mask, known: Mask) -> tuple[FloatArray, Mask, Mask]:

@@ -33,6 +33,7 @@ def open_terrains(
     surface_model: bool = False,
     credit: str = "",
     sea_floor: bool = False,
+    codes: bool = False,
 ) -> tuple[Terrain, ...]:
     """Open elevation files that need not lie on one lattice: one terrain for each lattice, in order.
 
@@ -40,7 +41,7 @@ def open_terrains(
     ----------
     sea_floor
         True where heights below 0 are the bed of the sea, whose surface is at 0.
-    paths, crs, vertical_datum, surface_model, credit
+    paths, crs, vertical_datum, surface_model, credit, codes
         As for :func:`combe.terrain.tiles.open_terrain`.
 
     Raises
@@ -49,7 +50,7 @@ def open_terrains(
         As that one does, but for tiles that lie on another lattice than the first.
     """
     groups: list[list[Header]] = []
-    for header in read_headers(paths, crs):
+    for header in read_headers(paths, crs, codes=codes):
         told = replace(header, tile=replace(header.tile, sea_floor=sea_floor))
         kin = next((group for group in groups if misfit(told, group[0]) is None), None)
         if kin is None:
