@@ -21,6 +21,7 @@ from combe.answers.site_setup import (
     site_ground,
     siting_of,
 )
+from combe.answers.site_wide import CoarseFirst, WideTerms, wide_search
 from combe.decibels import FloatArray
 from combe.errors import RangeError
 from combe.planning.siting import (
@@ -34,6 +35,7 @@ from combe.planning.siting import (
     Runner,
     Terms,
     Unserved,
+    WideResult,
     apply_rules,
     best_hills,
     feed_maps,
@@ -64,7 +66,8 @@ class Search:
     ``people`` (n,) newly served in all services by each hill's best option, and ``harmed`` (n,), NaN where
     best-first search did not price it; ``cost`` (n,); ``listed`` the best hills by number, in order;
     ``harm_words`` whom relays may harm; ``seconds`` of the pricing; ``harm_priced`` hills whose harm was;
-    ``heard`` how many cells hear a parent well enough, whatever the rules say of them.
+    ``heard`` how many cells hear a parent well enough, whatever the rules say of them. ``wide`` is what a
+    search that went coarse first found; then ``hills`` are those that it looked at.
     """
 
     hills: IntArray
@@ -83,6 +86,7 @@ class Search:
     priced_hills: int
     harm_priced: int
     heard: int
+    wide: WideResult | None = None
 
     @property
     def score(self) -> FloatArray:
@@ -142,6 +146,7 @@ def site_work(
     progress: Progress | None = None,
     runner: Runner | None = None,
     cache_folder: Path | None = None,
+    coarse_first: CoarseFirst | None = None,
 ) -> SiteWork:
     """Search the hills of a project.
 
@@ -153,6 +158,8 @@ def site_work(
         What runs the blocks: threads of this machine if not given.
     cache_folder
         As :func:`combe.answers.cover.cover_report`.
+    coarse_first
+        That the hills are searched coarse first; every hill is priced, as the study asks, unless given.
 
     Raises
     ------
@@ -180,10 +187,12 @@ def site_work(
         area=area,
         on_air=on_air,
         unserved=unserved,
-        feeds=_feeds(project, siting, area, on_air, question),
+        feeds=() if coarse_first else _feeds(project, siting, area, on_air, question),
         ground=site_ground(siting, area, project.stations),
         risk=at_risk(project, cover.run, cover.people, template, on_air),
     )
+    if coarse_first:
+        return _search_wide(setup, coarse_first, folder, progress)
     funnel, search = _search(setup, folder, progress, runner)
     return SiteWork(**vars(setup), funnel=funnel, search=search)
 
@@ -212,12 +221,18 @@ def _unserved(cover: CoverReport, siting: Siting) -> Unserved:
 
 
 def _feeds(
-    project: Project, siting: Siting, area: Area, on_air: tuple[Station, ...], question: FeedQuestion
+    project: Project,
+    siting: Siting,
+    area: Area,
+    on_air: tuple[Station, ...],
+    question: FeedQuestion,
+    cells: IntArray | None = None,
 ) -> tuple[FeedMap, ...]:
-    """Return the feed of each parent at every cell of known height."""
+    """Return the feed of each parent at some cells, or at every cell of known height."""
     parents = parents_of(project, siting, on_air)
     known = [station for station in project.stations if station in on_air or station.name in parents]
-    cells = np.flatnonzero(~np.isnan(area.heights_m.ravel()))
+    if cells is None:
+        cells = np.flatnonzero(~np.isnan(area.heights_m.ravel()))
     names = [each.name for each in siting.services]
     return tuple(feed_maps(area, known, parents, names, cells, project.conditions, question))
 
@@ -226,7 +241,6 @@ def _search(
     setup: SiteSetup, folder: Path, progress: Progress | None, runner: Runner | None
 ) -> tuple[Funnel, Search]:
     project, siting, area, ground, risk = setup.project, setup.siting, setup.area, setup.ground, setup.risk
-    template = setup.template
     fed = keep_fed(setup.feeds, setup.question.chain.required_margin_db)
     start = np.zeros(area.heights_m.size, dtype=np.bool_)
     start[fed.cells] = True
@@ -235,15 +249,8 @@ def _search(
     hills = fed.cells[kept]
     if hills.size == 0:
         raise project.error([f"siting: no cell is left; {funnel_words(int(start.sum()), funnel)}"])
-    away_m = None if ground.access_m is None else ground.access_m.ravel()[hills]
-    cost, has_costs = site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
-    minima = [
-        minimum_field_dbuv_m(project, service.frequency_mhz, service=service) for service in template.services
-    ]
-    height_m = project.field_height_m
-    usual, later = service_conditions(project, template.services), interfering_conditions(project)
-    terms = Terms(usual, later, height_m, siting.reach_km)
-    problem = make_problem(area, hills, setup.unserved, template, minima, terms, risk.victims)
+    cost, has_costs = _cost(setup, hills)
+    problem = _problem(setup, hills, setup.unserved)
     apart = siting.apart_m / area.grid.cell_size_m
     started = time.perf_counter()
     if siting.search == EVERY_HILL:
@@ -264,6 +271,56 @@ def _search(
         hills, fed.margin_db[kept], fed.parent[kept], problem, people, harmed, risk.words, option, cost,
         has_costs, listed, run, seconds, priced, harm_priced, int(fed.cells.size),
     )  # fmt: skip
+
+
+def _cost(setup: SiteSetup, hills: IntArray) -> tuple[FloatArray, bool]:
+    """Return what a site costs on each hill, and whether the study gives any costs."""
+    access_m, siting = setup.ground.access_m, setup.siting
+    away_m = None if access_m is None else access_m.ravel()[hills]
+    return site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
+
+
+def _problem(setup: SiteSetup, hills: IntArray, unserved: Unserved) -> Problem:
+    """Return the question whom of some people relays on some hills would serve and harm."""
+    project, template = setup.project, setup.template
+    minima = [
+        minimum_field_dbuv_m(project, service.frequency_mhz, service=service) for service in template.services
+    ]
+    usual, later = service_conditions(project, template.services), interfering_conditions(project)
+    terms = Terms(usual, later, project.field_height_m, setup.siting.reach_km)
+    return make_problem(setup.area, hills, unserved, template, minima, terms, setup.risk.victims)
+
+
+def _search_wide(
+    setup: SiteSetup, asked: CoarseFirst, folder: Path, progress: Progress | None
+) -> SiteWork:
+    """Search the hills coarse first."""
+    siting, telling = setup.siting, _telling(progress)
+    terms = WideTerms(
+        heights_m=setup.area.heights_m,
+        rules=setup.ground.rules,
+        unserved=setup.unserved,
+        feeds_at=lambda cells: _feeds(
+            setup.project, siting, setup.area, setup.on_air, setup.question, cells
+        ),
+        cost_at=lambda cells: _cost(setup, cells)[0],
+        problem=lambda cells, people: _problem(setup, cells, people),
+        margin_db=setup.question.chain.required_margin_db,
+        count=siting.list_length,
+        apart_cells=siting.apart_m / setup.area.grid.cell_size_m,
+    )
+    started = time.perf_counter()
+    found = wide_search(terms, asked, folder, lambda share: telling(round(1000.0 * share), 1000))
+    wide, fed = found.result, found.fed
+    if wide.cells.size == 0:
+        words = "siting: no cell is left of those looked at"
+        raise setup.project.error([f"{words}; {funnel_words(wide.looked_at, found.funnel)}"])
+    search = Search(
+        wide.cells, fed.margin_db, fed.parent, found.problem, wide.people, wide.harmed, setup.risk.words,
+        wide.option, wide.cost, _cost(setup, wide.cells)[1], wide.listed, None,
+        time.perf_counter() - started, wide.exact, wide.exact, int(fed.cells.size), wide,
+    )  # fmt: skip
+    return SiteWork(**vars(replace(setup, feeds=found.feeds)), funnel=found.funnel, search=search)
 
 
 def _refuse_cluster(runner: Runner | None) -> None:

@@ -217,7 +217,11 @@ def _next_bounds(heap: list[_Node]) -> list[_Node]:
 
 def _interleaved(hills: Places) -> IntArray:
     """Return the place of each hill on the Z-order curve: the bits of row and column in turn."""
-    row, column = hills.row.astype(np.int64), hills.column.astype(np.int64)
+    return z_order(hills.row.astype(np.int64), hills.column.astype(np.int64))
+
+
+def z_order(row: IntArray, column: IntArray) -> IntArray:
+    """Return the place of cells on the Z-order curve, along which neighbours stay together."""
     out = np.zeros(row.size, dtype=np.int64)
     # In cells of 5 m, the least allowed, so many rows go twice around the Earth.
     for bit in range(24):
