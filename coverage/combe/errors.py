@@ -103,6 +103,17 @@ class MissingLibraryError(CombeError, ImportError):
         super().__init__(f"{wanted_for} needs {library}, which is not installed; {advice}")
 
 
+class MemoryNeedError(CombeError, MemoryError):
+    """Work that takes more memory than the machine has, refused before it begins."""
+
+    def __init__(self, what: str, needed_mib: float, has_mib: float, advice: str) -> None:
+        self.needed_mib, self.has_mib = needed_mib, has_mib
+        super().__init__(
+            f"{what}: would take about {needed_mib:.0f} MiB of memory; allowed: {has_mib:.0f}, "
+            f"all that this machine has; {advice}"
+        )
+
+
 class InUseError(CombeError, OSError):
     """Something that only one may work at, and another one has."""
 

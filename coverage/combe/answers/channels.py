@@ -18,6 +18,7 @@ from combe.answers.channel_signals import (
 )
 from combe.answers.corrections import correction_words
 from combe.answers.emissions import every_ratio, method_words
+from combe.answers.forecast import Forecast
 from combe.answers.ground_check import check_stations
 from combe.answers.people_places import people_targets
 from combe.answers.provenance import provenance
@@ -41,7 +42,8 @@ class ChannelsReport:
     """The channels of a study; ``plan`` is None where no assignment keeps what must be kept.
 
     ``refusal`` then says why, a line for each relay or output that is to blame. ``present`` is what the
-    channels of the study as it stands do. ``left_out`` people live on voids.
+    channels of the study as it stands do. ``left_out`` people live on voids;
+    ``forecast`` is what was told beforehand.
     """
 
     project: Project
@@ -53,6 +55,7 @@ class ChannelsReport:
     people: float
     left_out: float
     provenance: dict[str, str]
+    forecast: Forecast | None = None
 
 
 def channels_report(

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from combe.answers.cover import CoverReport, Progress, cover_report
+from combe.answers.cover_ground import CoverGround
 from combe.answers.emissions import interfering_conditions
 from combe.answers.site_harm import NOT_COUNTED, AtRisk, at_risk
 from combe.answers.site_setup import (
@@ -35,6 +36,7 @@ from combe.planning.siting import (
     Runner,
     Terms,
     Unserved,
+    Victims,
     WideResult,
     apply_rules,
     best_hills,
@@ -147,6 +149,7 @@ def site_work(
     runner: Runner | None = None,
     cache_folder: Path | None = None,
     coarse_first: CoarseFirst | None = None,
+    ground: CoverGround | None = None,
 ) -> SiteWork:
     """Search the hills of a project.
 
@@ -160,6 +163,8 @@ def site_work(
         As :func:`combe.answers.cover.cover_report`.
     coarse_first
         That the hills are searched coarse first; every hill is priced, as the study asks, unless given.
+    ground
+        What the coverage in the cells of the search stands on, where it is at hand.
 
     Raises
     ------
@@ -172,10 +177,12 @@ def site_work(
     if siting.cell_size_m is not None:
         project = replace(project, grid=replace(project.grid, cell_size_m=siting.cell_size_m))
     with rehearsed_meanwhile(REHEARSAL):
-        cover = cover_report(project.received_by(project.way), progress, cache_folder=cache_folder)
+        cover = cover_report(
+            project.received_by(project.way), progress, cache_folder=cache_folder, ground=ground
+        )
     template, question = relay_template(project, siting), feed_question(project, siting)
     area = one_raster(cover.run.area)
-    on_air = _on_air(project, siting)
+    on_air = stations_before(project, siting)
     unserved = _unserved(cover, siting)
     assert cover.people is not None, "a siting has people"
     setup = SiteSetup(
@@ -187,7 +194,7 @@ def site_work(
         area=area,
         on_air=on_air,
         unserved=unserved,
-        feeds=() if coarse_first else _feeds(project, siting, area, on_air, question),
+        feeds=() if coarse_first else feeds_at(project, siting, area, on_air, question),
         ground=site_ground(siting, area, project.stations),
         risk=at_risk(project, cover.run, cover.people, template, on_air),
     )
@@ -197,7 +204,8 @@ def site_work(
     return SiteWork(**vars(setup), funnel=funnel, search=search)
 
 
-def _on_air(project: Project, siting: Siting) -> tuple[Station, ...]:
+def stations_before(project: Project, siting: Siting) -> tuple[Station, ...]:
+    """Return the stations that serve before the relay stands."""
     every = siting.before == EVERY_STATION
     return tuple(station for station in project.stations if every or station.role == "parent")
 
@@ -220,7 +228,7 @@ def _unserved(cover: CoverReport, siting: Siting) -> Unserved:
     return found
 
 
-def _feeds(
+def feeds_at(
     project: Project,
     siting: Siting,
     area: Area,
@@ -280,27 +288,39 @@ def _cost(setup: SiteSetup, hills: IntArray) -> tuple[FloatArray, bool]:
     return site_cost(hills.size, siting.cost_per_site, siting.cost_per_access_km, away_m)
 
 
-def _problem(setup: SiteSetup, hills: IntArray, unserved: Unserved) -> Problem:
+def siting_problem(
+    project: Project,
+    siting: Siting,
+    template: RelayTemplate,
+    area: Area,
+    hills: IntArray,
+    unserved: Unserved,
+    victims: Victims,
+) -> Problem:
     """Return the question whom of some people relays on some hills would serve and harm."""
-    project, template = setup.project, setup.template
     minima = [
         minimum_field_dbuv_m(project, service.frequency_mhz, service=service) for service in template.services
     ]
     usual, later = service_conditions(project, template.services), interfering_conditions(project)
-    terms = Terms(usual, later, project.field_height_m, setup.siting.reach_km)
-    return make_problem(setup.area, hills, unserved, template, minima, terms, setup.risk.victims)
+    terms = Terms(usual, later, project.field_height_m, siting.reach_km)
+    return make_problem(area, hills, unserved, template, minima, terms, victims)
 
 
-def _search_wide(
-    setup: SiteSetup, asked: CoarseFirst, folder: Path, progress: Progress | None
-) -> SiteWork:
+def _problem(setup: SiteSetup, hills: IntArray, unserved: Unserved) -> Problem:
+    """Return the question of a search, of some hills and some people."""
+    return siting_problem(
+        setup.project, setup.siting, setup.template, setup.area, hills, unserved, setup.risk.victims
+    )
+
+
+def _search_wide(setup: SiteSetup, asked: CoarseFirst, folder: Path, progress: Progress | None) -> SiteWork:
     """Search the hills coarse first."""
     siting, telling = setup.siting, _telling(progress)
     terms = WideTerms(
         heights_m=setup.area.heights_m,
         rules=setup.ground.rules,
         unserved=setup.unserved,
-        feeds_at=lambda cells: _feeds(
+        feeds_at=lambda cells: feeds_at(
             setup.project, siting, setup.area, setup.on_air, setup.question, cells
         ),
         cost_at=lambda cells: _cost(setup, cells)[0],

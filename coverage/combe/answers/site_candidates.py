@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from typing import Final, NamedTuple
 
@@ -122,7 +124,9 @@ class Lead(NamedTuple):
 
 def candidates(work: SiteWork) -> tuple[Candidate, ...]:
     """Return the hills of the list, best first."""
-    served = [served_by(work, int(hill)) for hill in work.search.listed]
+    # Against many places one hill takes a second, and kernels let other threads run.
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        served = list(pool.map(lambda hill: served_by(work, int(hill)), work.search.listed))
     return tuple(_candidate(work, rank, served) for rank in range(1, len(served) + 1))
 
 
@@ -332,6 +336,12 @@ def _place_words(work: SiteWork, found: Candidate) -> str:
         "people net of harm" if search.may_harm else "people", " per cost" if search.has_costs else ""
     )
     if found.rank == 1:
+        if search.wide is not None:
+            return tell(
+                "more {unit} than any other of the {exact} hills priced in full",
+                unit=unit,
+                exact=spoken(search.wide.exact),
+            )
         alike = int(np.count_nonzero(search.value >= search.value[found.hill])) > 1
         if alike or search.run is None:
             return tell(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from combe.answers.cover import Progress
+from combe.answers.cover_ground import CoverGround
 from combe.answers.provenance import provenance
 from combe.answers.site import EVERY_HILL, Search, SiteWork, site_work
 from combe.answers.site_candidates import Candidate, Lead, candidates
@@ -18,6 +19,7 @@ from combe.answers.site_cells import hill_values, over_grid
 from combe.answers.site_own_feed import OwnFeed, own_feed
 from combe.answers.site_sets import SiteSets, site_sets
 from combe.answers.site_setup import cell_of
+from combe.answers.site_wide import CoarseFirst
 from combe.decibels import FloatArray
 from combe.digits import spoken, telling, true_minus
 from combe.planning.siting import Failure, Runner
@@ -147,9 +149,19 @@ def site_report(
     progress: Progress | None = None,
     runner: Runner | None = None,
     cache_folder: Path | None = None,
+    coarse_first: CoarseFirst | None = None,
+    ground: CoverGround | None = None,
 ) -> SiteReport:
     """Search the hills of a study and tell what was found; arguments and errors as ``site_work``."""
-    work = site_work(project, folder, progress=progress, runner=runner, cache_folder=cache_folder)
+    work = site_work(
+        project,
+        folder,
+        progress=progress,
+        runner=runner,
+        cache_folder=cache_folder,
+        coarse_first=coarse_first,
+        ground=ground,
+    )
     listed = candidates(work)
     return SiteReport(
         work=work,
@@ -180,6 +192,8 @@ def site_provenance(work: SiteWork) -> dict[str, str]:
         name=joined(", ", (name for name, _ in siting.patterns)),
     )
     how = "every hill priced" if siting.search == EVERY_HILL else "best first, by a bound no hill exceeds"
+    if search.wide is not None:
+        how = "coarse first, leading hills priced in full"
     feed = tell(
         "margin {required_margin_db:g} dB for {time_percent:g} % of an average "
         "year, fades by ITU-R P.2001-4 in {climate_words}",
@@ -233,6 +247,10 @@ def _own(work: SiteWork, listed: tuple[Candidate, ...], relay: Station) -> OwnRe
     at = int(np.searchsorted(search.hills, cell))
     if at == search.hills.size or search.hills[at] != cell:
         return OwnRelay(relay.name, None, None, _why_not(work, row, column))
+    if np.isnan(search.people[at]) and search.wide is not None:
+        people = spoken(float(search.wide.estimate[at]))
+        words = tell("not priced in full; by its estimate it newly serves {people}", people=people)
+        return OwnRelay(relay.name, None, None, words)
     if np.isnan(search.people[at]):
         return OwnRelay(relay.name, None, None, "no better than the list; best-first search did not price it")
     better = int(np.count_nonzero(search.value > search.value[at]))

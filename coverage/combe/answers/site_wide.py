@@ -50,7 +50,7 @@ class CoarseFirst:
         if self.minutes is None:
             return usual_enough
         until_s = time.monotonic() + 60.0 * self.minutes
-        return lambda pairs: time.monotonic() >= until_s
+        return lambda _: time.monotonic() >= until_s
 
 
 @dataclass(frozen=True)
@@ -152,6 +152,6 @@ def _keep(place: Path, before: Kept, result: WideResult) -> None:
     priced = ~np.isnan(result.people)
     now = (result.cells[priced], result.people[priced], result.harmed[priced], result.option[priced])
     cells, at = np.unique(np.concatenate([before.cells, now[0]]), return_index=True)
-    rest = (np.concatenate(each)[at] for each in zip(before[1:], now[1:], strict=True))
+    people, harmed, option = (np.concatenate(each)[at] for each in zip(before[1:], now[1:], strict=True))
     with replacing(place) as beside, beside.open("wb") as file:
-        np.savez(file, cells=cells, **dict(zip(Kept._fields[1:], rest, strict=True)))
+        np.savez(file, cells=cells, people=people, harmed=harmed, option=option)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
 
+from combe.cli.forecasting import forecast_option, show_forecast, tell_forecast
 from combe.cli.reporting import ReportCommand, Shown, report_options, study_argument
 
 
@@ -41,9 +43,15 @@ class _Channels(click.ParamType):  # type: ignore[type-arg]
     show_default=True,
     help="Channels of each output to show with --full and on the page.",
 )
+@forecast_option
 @report_options
 def command(
-    study: Path, relays: tuple[str, ...], channels: tuple[int, ...] | None, best: int, shown: Shown
+    study: Path,
+    relays: tuple[str, ...],
+    channels: tuple[int, ...] | None,
+    best: int,
+    only_forecast: bool,
+    shown: Shown,
 ) -> int:
     """Rank the output channels of relays by the people they harm, and assign them.
 
@@ -55,8 +63,19 @@ def command(
     keep protection ratios, and their third-order products keep off its inputs. Leaves with 1 when
     no assignment is possible.
     """
+    import time
+
     from combe.answers.channels import channels_report
+    from combe.answers.forecast_rates import cover_forecast
     from combe.reports.channels import document
     from combe.study.project_of import load_project
 
-    return shown.show(document(channels_report(load_project(study), relays, channels), best))
+    loaded = load_project(study)
+    started = time.monotonic()
+    ahead = cover_forecast(loaded, "channels")
+    if only_forecast:
+        return show_forecast(ahead, as_json=shown.as_json)
+    tell_forecast(ahead)
+    report = channels_report(loaded, relays, channels)
+    report = replace(report, forecast=ahead.after(time.monotonic() - started))
+    return shown.show(document(report, best))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from combe.cli.forecasting import forecast_option, show_forecast, tell_forecast
 from combe.cli.progress import progress
 from combe.cli.reporting import (
     ReportCommand,
@@ -29,6 +30,7 @@ from combe.cli.reporting import (
 @click.option("--probability", is_flag=True, help="Also write the share of places served, and map it.")
 @click.option("--unserved", is_flag=True, help="Also list the settlements that stay unserved.")
 @click.option("--other-season", is_flag=True, help="Also predict the other season of the ground cover.")
+@forecast_option
 @report_options_and_folder
 def command(
     study: Path,
@@ -39,6 +41,7 @@ def command(
     probability: bool,
     unserved: bool,
     other_season: bool,
+    only_forecast: bool,
     shown: Shown,
 ) -> int:
     """Predict the coverage of every station, count the people, draw the map.
@@ -58,7 +61,10 @@ def command(
     The fields of stations that did not change since an earlier run are taken from the cache. With --html
     also a page of all the tables.
     """
+    import time
+
     from combe.answers.cover import cover_report
+    from combe.answers.forecast_rates import cover_forecast
     from combe.answers.season_change import season_change
     from combe.files import ensure_folder
     from combe.publishing.page_about import INDEX_NAME
@@ -67,6 +73,11 @@ def command(
     from combe.study.project_of import load_project
 
     loaded = load_project(study)
+    started = time.monotonic()
+    ahead = cover_forecast(loaded)
+    if only_forecast:
+        return show_forecast(ahead, as_json=shown.as_json)
+    tell_forecast(ahead)
     folder = ensure_folder(out or default_out(study))
     kept = cache_folder(cache, no_cache=no_cache)
     with progress() as told:
@@ -74,4 +85,5 @@ def command(
         season = season_change(report, told, cache_folder=kept) if other_season else None
     index = folder / INDEX_NAME
     files = write_cover_files(report, folder, street_tiles=street_tiles, shares=probability, index=index)
-    return shown.show(document(report, files, season), folder=folder)
+    took_s = time.monotonic() - started
+    return shown.show(document(report, files, season, ahead.after(took_s)), folder=folder)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from combe.digits import spoken
 from combe.publishing.document import Document, Form, Part, Section, Table, Words
 from combe.publishing.fields import UNITS, Field, Mark, many, number, numbers, one, text, texts, whole
+from combe.reports.forecast import FORECAST
 from combe.reports.study import network_sentence, study_named, way_sentence
 from combe.words import joined, shaped, tell
 
@@ -154,6 +155,7 @@ FORM: Final = Form(
         ),
         texts("refusal", meaning="why there is no plan, a line for each relay or output; else empty"),
         one("present", *_JOINT, get=_present, meaning="the channels of the study as it stands"),
+        FORECAST,
     ),
     files=(("page", "without --html"),),
 )

@@ -30,6 +30,7 @@ from combe.words import chain, joined, tell
 
 if TYPE_CHECKING:
     from combe.answers.cover import CoverReport
+    from combe.answers.forecast import Forecast
     from combe.answers.network import Network
     from combe.answers.one_frequency import Radiated
     from combe.answers.season_change import SeasonChange
@@ -73,10 +74,13 @@ _SHOWN_FEED: Final = (
 
 
 def document(
-    report: CoverReport, files: CoverFiles | None = None, other_season: SeasonChange | None = None
+    report: CoverReport,
+    files: CoverFiles | None = None,
+    other_season: SeasonChange | None = None,
+    forecast: Forecast | None = None,
 ) -> Document:
     """Return the document of a coverage; its files are named where they were written."""
-    asked = Covered(report, files, other_season)
+    asked = Covered(report, files, other_season, forecast)
     counted = [each for each in (report.all_services, *report.services) if each.people]
     parts: list[Part] = [*_remarks(report), *_file_remarks(files)]
     if counted:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from combe.publishing.document import Form
 from combe.publishing.fields import UNITS, Field, flag, many, number, one, people, text, whole
 from combe.reports.filled_ground import FILLED
+from combe.reports.forecast import FORECAST
 from combe.reports.how_sure import RANGES
 from combe.reports.season import OTHER_SEASON
 from combe.words import tell
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from combe.answers.cover import CoverReport, ServiceCoverage, StationCoverage
+    from combe.answers.forecast import Forecast
     from combe.answers.network import Network
     from combe.answers.season_change import SeasonChange
     from combe.answers.ways import WayCoverage
@@ -33,6 +35,7 @@ class Covered:
     report: CoverReport
     files: CoverFiles | None
     other_season: SeasonChange | None = None
+    forecast: Forecast | None = None
 
     @property
     def stations(self) -> tuple[_Station, ...]:
@@ -330,6 +333,7 @@ FORM: Final = Form(
         UNSERVED,
         OTHER_SEASON,
         FILLED,
+        FORECAST,
         text("map_left_out", meaning="fields that the map does not hold, in words; empty where it has all"),
     ),
     files=(("map", "not written"), ("page", "without --html"), ("index", "not written")),

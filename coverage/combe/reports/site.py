@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from combe.digits import for_terminal, spoken, true_minus
 from combe.publishing.document import Document, Form, Part, Table, Words
 from combe.publishing.fields import Field, flag, many, number, one, people, text, whole
+from combe.reports.forecast import FORECAST
 from combe.reports.how_sure import OF_TEN, range_words
 from combe.reports.site_hill import FEED, HILL, OWN, PATTERN, Hill, hill_of, own_name, pattern_words
+from combe.reports.site_wide import WIDE, wide_sentence
 from combe.reports.site_words import funnel_lines, gap_words, own_lines, speed_words
 from combe.reports.study import network_sentence, study_named, way_sentence
 from combe.words import joined, tell, tell_number
 
 if TYPE_CHECKING:
+    from combe.answers.forecast import Forecast
     from combe.answers.site_report import SiteReport
     from combe.answers.site_sets import ChosenSite, FurtherHill, SetRow
     from combe.planning.siting import SiteSet
@@ -28,6 +31,7 @@ class _Sited:
 
     report: SiteReport
     files: SiteFiles | None
+    forecast: Forecast | None = None
 
     @property
     def hills(self) -> tuple[Hill, ...]:
@@ -147,6 +151,8 @@ FORM: Final = Form(
              text("words", get=lambda own: for_terminal(own.words)), get="report.own"),
         many("failures", whole("first"), whole("last"), text("words"),
              get=lambda asked: asked.report.failures),
+        WIDE,
+        FORECAST,
     ),
     files=(
         ("map", "not written"), ("vector", "not written"), ("comparison", "without --compare"),
@@ -155,9 +161,11 @@ FORM: Final = Form(
 )  # fmt: skip
 
 
-def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
+def document(
+    report: SiteReport, files: SiteFiles | None = None, forecast: Forecast | None = None
+) -> Document:
     """Return the document of a siting; its files are named where they were written."""
-    asked = _Sited(report, files)
+    asked = _Sited(report, files, forecast)
     first = report.candidates[:1]
     parts = _listed(asked)
     if first:
@@ -183,6 +191,7 @@ def document(report: SiteReport, files: SiteFiles | None = None) -> Document:
                 None,
                 (joined(" ", filter(None, (*lead_words(asked.hills), own_words_of_first(asked.hills)))),),
             ),
+            *wide_sentence(report.work.search.wide),
             *way_sentence(report.work.project),
             *network_sentence(report.work.project),
         ),

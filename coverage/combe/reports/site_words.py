@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from combe.digits import spoken, true_minus
+from combe.reports.site_wide import wide_lines
 from combe.words import tell
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ def funnel_lines(report: SiteReport) -> list[str]:
         if asked.time_percent > 50.0
         else ""
     )
-    lines = [
+    heard = [
         tell(
             "{size} cells of {cell_size_m:g} m; "
             "{heard} hear a parent with {required_margin_db:g} dB{time_words}",
@@ -39,9 +40,10 @@ def funnel_lines(report: SiteReport) -> list[str]:
             time_words=time_words,
         )
     ]
-    lines += [
+    rules = [
         tell("{left} of them: {words}", left=spoken(left), words=words) for words, left in work.funnel.steps
     ]
+    lines = [*heard, *rules] if search.wide is None else wide_lines(work, search.wide, rules, time_words)
     lines.append(
         tell(
             "{size} hills against {size_2} places with {total} people who lack a service",

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
         SiteSet, best_sites, cheapest_sites, greedy_sites, make_question,
     )
     from combe.planning.siting.coarse_first import (
-        ENOUGH_PAIRS, Enough, Fed, Kept, NOTHING_KEPT, STAGES, WideQuestion, WideResult, leading_hills,
-        usual_enough,
+        ENOUGH_PAIRS, LEAST_EXACT, NOTHING_KEPT, STAGES, Enough, Fed, Kept, WideQuestion, WideResult,
+        leading_hills, usual_enough,
     )
     from combe.planning.siting.cluster import on_cluster
     from combe.planning.siting.coarse_to_fine import best_hills, ranked
@@ -24,9 +24,12 @@ if TYPE_CHECKING:
     from combe.planning.siting.directions import Direction, headroom_of, least_power
     from combe.planning.siting.feed_map import FedCells, FeedMap, FeedQuestion, feed_maps, keep_fed
     from combe.planning.siting.harm import Victims, nobody
-    from combe.planning.siting.jobs import BlockRun, Failure, Runner, run_blocks
-    from combe.planning.siting.problem import Problem, Terms, digest, harmed_by, make_problem, served_of
+    from combe.planning.siting.jobs import BlockRun, Failure, Runner, blocks_of, run_blocks
+    from combe.planning.siting.problem import (
+        Problem, Terms, digest, harmed_by, make_problem, score_hills, served_of,
+    )
     from combe.planning.siting.template import RelayTemplate, SectorLimit, pattern_options
+    from combe.planning.siting.thinning import block_tops
     from combe.planning.siting.unserved import Unserved, find_unserved, people_by_cell
     # fmt: on
 else:

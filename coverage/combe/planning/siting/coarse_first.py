@@ -1,10 +1,10 @@
-"""Finds a good list of hills where every hill against every place would take hours: coarse first, then exactly.
+"""Finds a good list of hills where every hill against every place would take hours: coarse first.
 
 Hills and places are both thinned out, and what is left is priced by the kernels of the whole search. Of each
-block of cells the highest that may bear a mast stands for all; people are read at some places of about as many
-people each; the ground between is that of coarser cells. The leading blocks are looked at more finely, in
-stages, and at the end the leading hills are priced against every place, as the whole search does it, until no
-other can overtake by its estimate, or until enough was done.
+block of cells the highest that may bear a mast stands for all; people are read at some places of about as
+many people each; the ground between is that of coarser cells. The leading blocks are looked at more finely,
+in stages, and at the end the leading hills are priced against every place, as the whole search does it, until
+no other can overtake by its estimate, or until enough was done.
 
 An estimate is no bound. How far estimates err is seen on the hills that the next stage prices again, and what
 is told of the hills that are left counts the largest error seen against them.
@@ -19,15 +19,21 @@ from dataclasses import dataclass, field, replace
 from typing import Final, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from combe.decibels import FloatArray
-from combe.planning.siting.coarse_to_fine import ranked, z_order
-from combe.planning.siting.problem import Problem, score_hills, without_harm
+from combe.planning.siting.coarse_to_fine import ranked
+from combe.planning.siting.problem import Problem, score_hills
+from combe.planning.siting.thinning import (
+    Mask,
+    block_tops,
+    coarsened,
+    grid_places,
+    in_blocks,
+    spread_out,
+    thinned,
+)
 from combe.planning.siting.unserved import Unserved
 from combe.prediction import IntArray, Places
-
-Mask = npt.NDArray[np.bool_]
 
 
 class Stage(NamedTuple):
@@ -47,15 +53,15 @@ STAGES: Final = (Stage(8, 256, 8, 8), Stage(2, 1024, 4, 2), Stage(1, 4096, 1, 2)
 """What a look costs falls with the places and the ground, so more hills can have it (our own choice)."""
 
 NEIGHBOURHOODS: Final = 2
-"""For each hill of the list so many neighbourhoods are looked at closely: the coarse order is not the true one."""
+"""For each hill of the list so many neighbourhoods are looked at closely, for the coarse order errs."""
 
 ROUND: Final = 8
 """Hills that are priced against every place between two looks at the list."""
 
-ENOUGH_PAIRS: Final = 2_000_000
-"""Pairs of hill and place that are priced in full unless asked otherwise: some twenty seconds (our own choice)."""
+ENOUGH_PAIRS: Final = 1_500_000
+"""Pairs that are priced in full unless asked otherwise: some ten seconds on two processors (our choice)."""
 
-LEAST_EXACT: Final = 3
+LEAST_EXACT: Final = 2
 """For each hill of the list so many are priced in full before anything is enough."""
 
 _BLOCK_HILLS: Final = 4
@@ -126,9 +132,7 @@ class Kept(NamedTuple):
     option: IntArray
 
 
-NOTHING_KEPT: Final = Kept(
-    np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64)
-)
+NOTHING_KEPT: Final = Kept(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64))
 
 Enough = Callable[[int], bool]
 """Whether so many pairs priced in full are enough."""
@@ -162,101 +166,9 @@ def leading_hills(
         same with and without them.
     """
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:
-        search = _Search(question, pool, told or (lambda share: None))
+        search = _Search(question, pool, told or (lambda _: None))
         search.look(stages)
         return search.judge(stages, enough, kept)
-
-
-def block_tops(allowed: Mask, heights_m: FloatArray, side: int) -> IntArray:
-    """Return of each block of cells the highest that is allowed, by flat index, lowest index first."""
-    rows, columns = allowed.shape
-    down, across = -(-rows // side), -(-columns // side)
-    padded = np.full((down * side, across * side), -np.inf)
-    padded[:rows, :columns] = np.where(allowed, heights_m, -np.inf)
-    blocks = padded.reshape(down, side, across, side).swapaxes(1, 2).reshape(down, across, side * side)
-    # The first of equal heights, so that the top of a block is also the top of the part it lies in.
-    top = np.argmax(blocks, axis=2)
-    row = np.arange(down)[:, None] * side + top // side
-    column = np.arange(across)[None, :] * side + top % side
-    known = np.isfinite(np.take_along_axis(blocks, top[..., None], axis=2)[..., 0])
-    return np.sort((row * columns + column)[known]).astype(np.int64)
-
-
-def thinned(unserved: Unserved, columns: int, count: int) -> Unserved:
-    """Return about so many places that stand for all: each for about as many people as any other.
-
-    Places that lack the same services are followed along a curve that keeps neighbours together, and cut into
-    stretches of equal people; the place in the middle of a stretch stands for all its people.
-    """
-    if unserved.cells.size <= count:
-        return unserved
-    row, column = np.divmod(unserved.cells, columns)
-    _, lack = np.unique(unserved.lacks, axis=0, return_inverse=True)
-    lack = np.asarray(lack).ravel()
-    order = np.lexsort((z_order(row, column), lack))
-    people = unserved.people[order]
-    middle = np.cumsum(people) - 0.5 * people
-    part = np.minimum((middle / people.sum() * count).astype(np.int64), count - 1) + count * lack[order]
-    _, first, member = np.unique(part, return_index=True, return_inverse=True)
-    stands_for = np.bincount(np.asarray(member).ravel(), weights=people)
-    chosen = order[(first + np.append(first[1:], order.size) - 1) // 2]
-    by_cell = np.argsort(unserved.cells[chosen])
-    chosen = chosen[by_cell]
-    return Unserved(
-        unserved.cells[chosen], stands_for[by_cell], unserved.lacks[chosen], unserved.people_in_all
-    )
-
-
-def coarsened(problem: Problem, coarser: int) -> Problem:
-    """Return the same question over ground of coarser cells, in steps as much longer; harm is left out.
-
-    Over ground cover and zones the cells stay, for they lie on the raster, and only the steps grow.
-    """
-    bare, setting = without_harm(problem), problem.setting
-    longer = setting._replace(step_km=setting.step_km * coarser)
-    surface = setting.surface
-    if coarser == 1 or surface.cover.size > 0 or surface.zones.size > 0:
-        return replace(bare, setting=longer)
-    rows, columns = (each // coarser for each in surface.raster.shape)
-    if min(rows, columns) < 2:
-        return replace(bare, setting=longer)
-    ground = surface.raster[: rows * coarser, : columns * coarser]
-    mean = ground.reshape(rows, coarser, columns, coarser).mean(axis=(1, 3), dtype=np.float64)
-    setting = longer._replace(surface=surface._replace(raster=mean.astype(surface.raster.dtype)))
-    hills, targets = (_over_coarser(each, coarser, mean.shape) for each in (bare.hills, bare.targets))
-    return replace(bare, setting=setting, hills=hills, targets=targets)
-
-
-def _over_coarser(places: Places, coarser: int, shape: tuple[int, ...]) -> Places:
-    """Return places over a raster of coarser cells, those on its rim moved to its outer centres."""
-    row, column = (
-        np.clip((each + 0.5) / coarser - 0.5, 0.0, size - 1.0)
-        for each, size in zip((places.raster_row, places.raster_column), shape, strict=True)
-    )
-    return places._replace(raster_row=row, raster_column=column)
-
-
-def spread_out(hills: Places, value: FloatArray, count: int, apart_cells: float, crowd: int) -> IntArray:
-    """Return up to ``count`` hills, best first, no more than ``crowd`` of those near to one that is better.
-
-    Hills nearer than ``apart_cells`` [cells] to a better one are the same hill to a planner, but which of
-    them is best shows only at a closer look.
-    """
-    order = np.lexsort((np.arange(value.size), -value))[: int(np.count_nonzero(value > 0.0))]
-    heads, crowds, taken = np.empty((order.size, 2)), np.zeros(order.size, dtype=np.int64), list[int]()
-    known = 0
-    for hill in map(int, order):
-        if len(taken) == count:
-            break
-        here = hills.row[hill], hills.column[hill]
-        away2 = np.sum((heads[:known] - here) ** 2, axis=1)
-        near = int(np.argmin(away2)) if known else 0
-        if not known or away2[near] >= apart_cells * apart_cells:
-            near, heads[known], known = known, here, known + 1
-        if crowds[near] < crowd:
-            crowds[near] += 1
-            taken.append(hill)
-    return np.array(taken, dtype=np.int64)
 
 
 @dataclass
@@ -285,7 +197,7 @@ class _Search:
             if number + 1 < len(stages):
                 seen = np.flatnonzero(self.stage == number)
                 leading = self._leading(seen, NEIGHBOURHOODS * self.question.count * stage.crowd, stage.crowd)
-                allowed = self.question.allowed & _blocks_of(self.cells[leading], allowed.shape, stage.side)
+                allowed = self.question.allowed & in_blocks(self.cells[leading], allowed.shape, stage.side)
 
     def _estimated(self, cells: IntArray, stage: Stage, number: int, stages: int) -> FloatArray:
         """Return the people that each of some hills would newly serve, by one stage."""
@@ -303,7 +215,7 @@ class _Search:
         return np.concatenate(found)
 
     def _take_in(self, fed: Fed, estimate: FloatArray, number: int) -> None:
-        """Put what a stage found beside what was known; of hills seen again the error of the last is noted."""
+        """Put what a stage found beside what was known; hills seen again tell the error of the last."""
         at = np.searchsorted(self.cells, fed.cells)
         again = np.zeros(fed.cells.size, dtype=np.bool_)
         inside = at < self.cells.size
@@ -322,7 +234,7 @@ class _Search:
     def _leading(self, hills: IntArray, count: int, crowd: int) -> IntArray:
         """Return up to ``count`` of some hills that are worth a closer look, best first."""
         value = self.estimate[hills] / self.cost[hills]
-        places = _grid_places(self.cells[hills], self.question.allowed.shape[1])
+        places = grid_places(self.cells[hills], self.question.allowed.shape[1])
         return hills[spread_out(places, value, count, self.question.apart_cells, crowd)]
 
     def _queue(self, stages: tuple[Stage, ...]) -> IntArray:
@@ -342,7 +254,7 @@ class _Search:
         size, question = self.cells.size, self.question
         people, harmed = np.full(size, np.nan), np.full(size, np.nan)
         option = np.zeros(size, dtype=np.int64)
-        places = _grid_places(self.cells, question.allowed.shape[1])
+        places = grid_places(self.cells, question.allowed.shape[1])
         problem = question.problem(self.cells, question.unserved) if size else None
         queue = self._queue(stages)
         listed, pairs, could = np.zeros(0, dtype=np.int64), 0, np.zeros(0, dtype=np.int64)
@@ -374,7 +286,10 @@ class _Search:
         option = np.zeros(batch.size, dtype=np.int64)
         at = np.searchsorted(kept.cells, self.cells[batch])
         found = np.array(
-            [n < kept.cells.size and kept.cells[n] == cell for n, cell in zip(at, self.cells[batch], strict=True)],
+            [
+                n < kept.cells.size and kept.cells[n] == cell
+                for n, cell in zip(at, self.cells[batch], strict=True)
+            ],
             dtype=np.bool_,
         )
         people[found], harmed[found] = kept.people[at[found]], kept.harmed[at[found]]
@@ -413,19 +328,3 @@ def _most_over(found: FloatArray, estimate: FloatArray) -> float:
 def _blocks(size: int, most: int) -> Iterator[tuple[int, int]]:
     for first in range(0, size, most):
         yield first, min(first + most, size)
-
-
-def _grid_places(cells: IntArray, columns: int) -> Places:
-    """Return cells as places that know their row and column, which is all that their distance takes."""
-    row, column = (each.astype(np.float64) for each in np.divmod(cells, columns))
-    none = np.zeros(0)
-    return Places(row, column, none, none, none, none, none, none)
-
-
-def _blocks_of(cells: IntArray, shape: tuple[int, ...], side: int) -> Mask:
-    """Return the blocks in which some cells lie, over the grid."""
-    rows, columns = shape
-    marked = np.zeros((-(-rows // side), -(-columns // side)), dtype=np.bool_)
-    row, column = np.divmod(cells, columns)
-    marked[row // side, column // side] = True
-    return np.repeat(np.repeat(marked, side, axis=0), side, axis=1)[:rows, :columns]
