@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import rasterio
 
-VARYING = ("seconds", "hills_per_second", "sweep_s")
+VARYING = ("seconds", "whole_seconds", "measured_seconds", "hills_per_second", "sweep_s")
 """Keys of JSON that tell how long work took."""
 
 _WRITTEN_WHEN = ("entered_at", "last_change")

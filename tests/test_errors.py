@@ -40,6 +40,12 @@ EXAMPLES = [
         ImportError,
         "a table needs abc, which is not installed; get it",
     ),
+    (
+        errors.MemoryNeedError("a grid of 9 cells", 512.4, 256.0, "take fewer"),
+        MemoryError,
+        "a grid of 9 cells: would take about 512 MiB of memory; allowed: 256, all that this machine has; "
+        "take fewer",
+    ),
     (errors.InUseError("study s", "at x", "go there"), OSError, "study s is in use at x; go there"),
     (errors.Cancelled("it"), RuntimeError, "it was given up, for nobody waits for it any more"),
     (errors.PageError("unknown link"), RuntimeError, "unknown link"),

@@ -175,7 +175,7 @@ def kill_midway(process: subprocess.Popen[bytes], cache: Path, tiles: int) -> No
 def told(printed: object) -> object:
     """Return what was printed without what a run taken up says otherwise: times, paths, what was kept."""
     if isinstance(printed, dict):
-        left_out = ("sweep_s", "from_cache", "taken_up", "map", "raster")
+        left_out = ("sweep_s", "forecast", "from_cache", "taken_up", "map", "raster")
         return {key: told(value) for key, value in printed.items() if key not in left_out}
     return [told(value) for value in printed] if isinstance(printed, list) else printed
 
