@@ -172,6 +172,14 @@ def site_report(
     )
 
 
+def _searched_ground(work: SiteWork) -> dict[str, str]:
+    """Return what the search takes in place of several terrains; nothing where there is one."""
+    if work.area is work.cover.run.area:
+        return {}
+    words = "all terrains as one raster, of cells as small as the finest has as far as there is room"
+    return {"searched ground": words}
+
+
 def site_provenance(work: SiteWork) -> dict[str, str]:
     """Return what made a siting, in words."""
     search, siting = work.search, work.siting
@@ -206,24 +214,28 @@ def site_provenance(work: SiteWork) -> dict[str, str]:
             " and an allowance of {fade_allowance_db:g} dB", fade_allowance_db=siting.feed.fade_allowance_db
         )
     others = sorted({name for each in work.feeds for name in each.interferers})
-    return provenance(work.project, work.cover.grid, over_year=True) | {
-        "relay on every hill": relay,
-        "feed": tell(
-            "{feed}; {others}",
-            feed=feed,
-            others=joined("; ", others) + " added to the noise" if others else "no co-channel station",
-        ),
-        "search": tell(
-            "{how}: {size} hills, {size_2} targets, {priced_hills} hills priced{harm_priced}",
-            how=how,
-            size=spoken(search.hills.size),
-            size_2=spoken(search.problem.targets.row.size),
-            priced_hills=spoken(search.priced_hills),
-            harm_priced=_harm_priced(search),
-        ),
-        "harm": search.harm_words,
-        "error of the prediction": tell("{words}; of each hill by itself", words=work.cover.error.words),
-    }
+    return (
+        provenance(work.project, work.cover.grid, over_year=True)
+        | _searched_ground(work)
+        | {
+            "relay on every hill": relay,
+            "feed": tell(
+                "{feed}; {others}",
+                feed=feed,
+                others=joined("; ", others) + " added to the noise" if others else "no co-channel station",
+            ),
+            "search": tell(
+                "{how}: {size} hills, {size_2} targets, {priced_hills} hills priced{harm_priced}",
+                how=how,
+                size=spoken(search.hills.size),
+                size_2=spoken(search.problem.targets.row.size),
+                priced_hills=spoken(search.priced_hills),
+                harm_priced=_harm_priced(search),
+            ),
+            "harm": search.harm_words,
+            "error of the prediction": tell("{words}; of each hill by itself", words=work.cover.error.words),
+        }
+    )
 
 
 def _harm_priced(search: Search) -> str:
