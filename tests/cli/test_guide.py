@@ -58,7 +58,7 @@ def test_a_picture_is_told_in_words():
 def test_html_is_written_for_all_topics(tmp_path):
     result = run("guide", "--html", tmp_path / "guide")
     assert result.stdout == (
-        f"written: {tmp_path / 'guide' / 'index.html'} and 39 more; open the first in a browser\n"
+        f"written: {tmp_path / 'guide' / 'index.html'} and 40 more; open the first in a browser\n"
     )
     names = {path.name for path in (tmp_path / "guide").iterdir()}
     assert names == {"index.html", *(f"{topic}.html" for topic in topics())}

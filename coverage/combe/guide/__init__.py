@@ -50,6 +50,7 @@ PARTS: Final = (
                     "compare",
                     "brief",
                     "files",
+                    "languages",
                 ),
                 "Behind it": ("models", "sources", "validation", "speed", "library", "glossary"),
             }
