@@ -6,7 +6,9 @@ from typing import Final
 
 from combe.cli.listed_group import ListedGroup
 
-COMMANDS: Final[dict[str, str]] = {}
+COMMANDS: Final[dict[str, str]] = {
+    "inspect": "Say what files are, what of them is doubtful, and what a study should say of them.",
+}
 """The commands of the group in the order of work, each with the first sentence of its help.
 
 ``fetch`` is the function ``command`` of ``cli/ground_fetch.py``, and so on.

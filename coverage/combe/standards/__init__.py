@@ -36,7 +36,7 @@ if TYPE_CHECKING:
         FEEDERS, READ_AT_MHZ, connector_loss_db, feeder_exponent, feeder_loss_db, feeder_loss_db_per_100m,
     )
     from combe.standards.isdbt import NOISE_BANDWIDTH_MHZ, PROTECTED_CONTOURS
-    from combe.standards.land_cover import class_heights_m, legend_named, read_heights_m
+    from combe.standards.land_cover import LEGENDS, class_heights_m, legend_named, read_heights_m
     from combe.standards.ofdm import SymbolTiming, ofdm_standard, symbol_timing
     from combe.standards.man_made_noise import (
         P372, NoiseEnvironment, external_noise_db, noise_line_db, noise_rise_db,

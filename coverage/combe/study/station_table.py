@@ -19,7 +19,7 @@ from combe.study.feed_schema import FeedSection
 from combe.study.schema import ServiceSection, StationSection
 from combe.study.section import Section
 from combe.study.television_schema import KEYS, OwnTelevisionSection
-from combe.tables import Layout, TableRow, find_columns, layout_of, read_table, with_power
+from combe.tables import STATION_COLUMNS, Layout, TableRow, find_columns, layout_of, read_table, with_power
 from combe.terrain import read_features, to_lonlat
 
 Tables = list[dict[str, Any]]
@@ -28,17 +28,7 @@ _FEED: Final = "feed_"
 _TELEVISION: Final = "television_"
 _SERVICE: Final = "service"
 _EXAMPLE: Final = "Far Hill,parent,-84.3,36.5,40,horizontal,Mux 1,27,100"
-_REQUIRED: Final = (
-    "name",
-    "role",
-    "longitude_deg",
-    "latitude_deg",
-    "aerial_height_m",
-    "polarization",
-    _SERVICE,
-    "channel",
-    "erp_w",
-)
+_REQUIRED: Final = STATION_COLUMNS
 _MAY_BE_LEFT_OUT: Final = ("on_air", "horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg")
 _PLACE: Final = ("longitude_deg", "latitude_deg")
 

@@ -13,9 +13,18 @@ from typing import Final
 from combe.errors import RangeError, require_range
 from combe.planning import SurveyPoint
 from combe.planning.visits import Stations
-from combe.tables import CellError, Layout, TableRow, choice_in, number_in, raise_faults, read_rows
+from combe.tables import (
+    SURVEY_COLUMNS,
+    CellError,
+    Layout,
+    TableRow,
+    choice_in,
+    number_in,
+    raise_faults,
+    read_rows,
+)
 
-COLUMNS: Final = ("longitude_deg", "latitude_deg", "station", "service", "field_dbuv_m")
+COLUMNS: Final = SURVEY_COLUMNS
 OPTIONAL_COLUMNS: Final = ("height_m", "date", "note")
 
 _RANGES: Final[Mapping[str, tuple[float, float]]] = {

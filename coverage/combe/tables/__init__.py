@@ -12,8 +12,13 @@ if TYPE_CHECKING:
         text_in,
     )
     from combe.tables.cells import CellError, plain_number, shown
-    from combe.tables.columns import PLACE, Columns, Layout, find_columns, layout_of, suggested
+    from combe.tables.columns import (
+        PLACE, Columns, Layout, find_columns, layout_of, likely_columns, mapping_text, suggested,
+    )
     from combe.tables.grid_letters import grid_place_m, grid_system
+    from combe.tables.kinds import (
+        PEOPLE_COLUMNS, POINT_COLUMNS, STATION_COLUMNS, SURVEY_COLUMNS, TABLES, TELLING,
+    )
     from combe.tables.places import crs_named, to_degrees
     from combe.tables.powers import erp_in_w, with_power
     from combe.tables.table import ReadTable, TableRow, read_table

@@ -158,6 +158,14 @@ def suggested(header: Sequence[str], wanted: Sequence[str]) -> dict[str, str]:
     return {name: found[name] for name in wanted if name in found}
 
 
+def likely_columns(header: Sequence[str], required: Sequence[str]) -> dict[str, str]:
+    """Return which columns of a table may be meant by ours, or by what may stand in their place."""
+    there = {name: name for name in required if name in header}
+    missing = [name for name in required if name not in there]
+    left = [name for name in header if name not in there]
+    return {**there, **suggested(left, _likely_alternatives(left, missing))}
+
+
 def mapping_text(columns: Mapping[str, str], layout: Layout) -> str:
     """Return a mapping as a study has it, or as options of a command."""
     if layout.command:

@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     )
     from combe.terrain.along import MOST_PLACES, PlaceAlong, places_along
     from combe.terrain.projecting import to_lonlat, transformer
+    from combe.terrain.raster_look import CodeFound, RasterLook, look_at_raster
+    from combe.terrain.raster_seams import Seam, seams_of
     from combe.terrain.samples import SRTM_SAMPLE, sample_folder
     from combe.terrain.sampling import TerrainProfile, bilinear, geodesic_profile, height_at, sample_heights
     from combe.terrain.sources import join_terrains, open_terrains
