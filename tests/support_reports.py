@@ -20,6 +20,7 @@ import combe.reports.delays
 import combe.reports.evidence
 import combe.reports.explain
 import combe.reports.feed
+import combe.reports.ground_inspect
 import combe.reports.new
 import combe.reports.path
 import combe.reports.retire
@@ -36,6 +37,7 @@ from combe.answers.delays import delays_report
 from combe.answers.explain import explain_place
 from combe.answers.feed import feed_report
 from combe.answers.feed_advice import with_advice
+from combe.answers.ground_inspect import inspect_report
 from combe.answers.model_change import StationChange
 from combe.answers.path import path_report
 from combe.answers.retire import retire_report
@@ -56,6 +58,7 @@ from combe.reception.screen import USUAL_ANALYSER
 from combe.reception.ways import WayOfReceiving
 from combe.stations.design import AerialDesign, work_out_design
 from combe.study.project_of import load_project
+from combe.terrain.samples import SRTM_SAMPLE, sample_folder
 from support_brief import whole_brief
 from support_compare import LONG, compared_studies, coordinations
 from support_delays import VILLAGES, write_networked
@@ -166,6 +169,7 @@ def samples() -> dict[str, Document]:
         **{name: feed_sample(folder / name, text) for name, text in FEED_SAMPLES.items()},
         "brief": combe.reports.brief.document(whole_brief(folder)).with_files(page=folder / "brief.html"),
         "brief of little": combe.reports.brief.document(brief_report(disturbed)),
+        "ground inspect": combe.reports.ground_inspect.document(inspect_report(files_of_a_study(folder))),
         "channels": combe.reports.channels.document(channels_report(plain, channels=range(36, 50))),
         "channels that harm": combe.reports.channels.document(
             channels_report(load_project(flat(folder / "harmful", ("A", 53))), channels=(50, 53)), best=100
@@ -201,6 +205,13 @@ def samples() -> dict[str, Document]:
         "cover ways": combe.reports.cover.document(cover_report(several_ways(coarse))),
         "explain disturbed": combe.reports.explain.document(explain_place(disturbed, -84.25, 36.64)),
     }
+
+
+def files_of_a_study(folder: Path) -> list[Path]:
+    """Return files of a study's ground, with one that has other names and a letter beyond UTF-8."""
+    table = folder / "orte.csv"
+    table.write_bytes("Ort;Lon;Lat;EW\nHöfen;-84,2;36,6;7\n".encode("windows-1252"))
+    return [sample_folder() / SRTM_SAMPLE, sample_folder() / "demo" / "people.tif", table]
 
 
 def a_season(project: Project) -> SeasonChange:

@@ -41,6 +41,7 @@ def asked(kind, study, folder):
     return {
         "new": ("new", folder / "new"),
         "check": ("check", study),
+        "ground inspect": ("ground", "inspect", study.parent / "terrain.tif", study.parent / "people.tif"),
         "aerial": ("aerial", "--kind", "dipoles", "--out", folder),
         "path": ("path", study, "--from", "Parent Hill", "--to", "Combe Relay"),
         "explain": ("explain", study, "--at", "-84.2,36.6"),

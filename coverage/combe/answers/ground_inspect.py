@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final, Literal, NamedTuple
+from typing import Any, Final
 
 import numpy as np
 
+from combe.answers.ground_found import (
+    ColumnLook,
+    Found,
+    InspectReport,
+    KnownRaster,
+    RasterFound,
+    RasterKind,
+    TableLook,
+)
 from combe.errors import CombeError, RasterError, TableError
 from combe.standards import LEGENDS
 from combe.tables import TABLES, TELLING, Layout, likely_columns, look_at_text, read_table
@@ -17,14 +25,12 @@ from combe.terrain import (
     TEXT_ENDINGS,
     Features,
     RasterLook,
-    Seam,
     look_at_raster,
     read_features,
     seams_of,
     to_lonlat,
 )
 
-RasterKind = Literal["elevation", "land cover", "canopy height", "zones", "water mask", "people", "numbers"]
 LARGEST_TABLE_BYTES: Final = 100_000_000
 RASTER_ENDINGS: Final = (".tif", ".tiff", ".hgt", ".asc")
 
@@ -44,14 +50,6 @@ _ZONES: Final = frozenset({1.0, 3.0, 4.0})
 _FEWEST_CLASSES: Final = 3
 
 
-class KnownRaster(NamedTuple):
-    """What the form of a name tells of a raster: datum of its heights, and whether they hold trees."""
-
-    name: str
-    vertical_datum: str
-    surface: bool | None
-
-
 _KNOWN: Final = (
     (r"copernicus_dsm", KnownRaster("Copernicus DEM", "EGM2008", True)),
     (r"^alpsmlc30_.*dsm|^aw3d30", KnownRaster("AW3D30", "EGM96", True)),
@@ -62,65 +60,6 @@ _KNOWN: Final = (
     (r"dtm|dgm|mdt|bare", KnownRaster("DTM in its name", "", False)),
 )
 """By names of files (registries of these products, as read in public documents; datums from memory)."""
-
-
-@dataclass(frozen=True)
-class ColumnLook:
-    """A column of a table: its name, a value of it, and which of ours it may be, or nothing."""
-
-    name: str
-    example: str
-    may_be: str
-
-
-@dataclass(frozen=True)
-class TableLook:
-    """A vector layer or a table in text.
-
-    ``supposed`` is how a text is written, ``fault`` what keeps it from being read. ``lonlat`` is None where
-    no place is known; ``likely`` is one of the tables of a study, or what its geometries are.
-    """
-
-    path: Path
-    file_format: str
-    rows: int
-    geometries: tuple[str, ...]
-    crs_name: str
-    lonlat: tuple[float, float, float, float] | None
-    columns: tuple[ColumnLook, ...]
-    likely: str
-    mapping: Mapping[str, str]
-    supposed: tuple[str, ...] = ()
-    fault: str = ""
-
-
-@dataclass(frozen=True)
-class RasterFound:
-    """A raster, what it likely is and why, and what is known of it by its name."""
-
-    look: RasterLook
-    likely: RasterKind
-    because: str
-    known: KnownRaster | None
-    legends: tuple[str, ...]
-    canopy_codes: tuple[float, ...]
-
-    @property
-    def path(self) -> Path:
-        """Its file."""
-        return self.look.path
-
-
-Found = RasterFound | TableLook
-
-
-@dataclass(frozen=True)
-class InspectReport:
-    """What was found in files; ``refused`` are those that could not be read, with the reason."""
-
-    found: tuple[Found, ...]
-    seams: tuple[Seam, ...]
-    refused: tuple[tuple[Path, str], ...] = field(default=())
 
 
 def inspect_report(files: Sequence[Path]) -> InspectReport:

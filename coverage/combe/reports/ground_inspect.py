@@ -7,17 +7,17 @@ from collections.abc import Iterator
 from functools import singledispatch
 from typing import TYPE_CHECKING, Any, Final
 
-from combe.answers.ground_inspect import RasterFound, TableLook
+from combe.answers.ground_found import RasterFound, TableLook
 from combe.digits import spoken
 from combe.publishing.document import Document, Form, Table, Words
 from combe.publishing.fields import Field, flag, many, number, text, texts, whole
 from combe.study.saved_text import toml_value
 from combe.tables import Layout, mapping_text
 from combe.version import __version__
-from combe.words import joined, tell, tell_number
+from combe.words import Name, joined, tell, tell_number
 
 if TYPE_CHECKING:
-    from combe.answers.ground_inspect import Found, InspectReport
+    from combe.answers.ground_found import Found, InspectReport
     from combe.terrain import Seam
 
 _NOT_TOLD: Final = "not told by the file"
@@ -30,6 +30,11 @@ _MOST_LINES_AT_FIRST: Final = 5
 
 def _of_raster(key: str) -> Any:
     return lambda each: getattr(each.look, key) if isinstance(each, RasterFound) else None
+
+
+def _name_of(each: Found, key: str) -> str | None:
+    """Return what a raster says of itself in words of its own; None where it does not, or is none."""
+    return Name(getattr(each.look, key)) or None if isinstance(each, RasterFound) else None
 
 
 def _percent(key: str) -> Any:
@@ -53,19 +58,24 @@ _UNKNOWN: Final = "unknown"
 
 _COLUMNS: Final = many(
     "columns",
-    text("name", "column", "name"),
-    text("example", "a value", "example"),
-    text("may_be", "may be", lambda each: each.may_be or None, null="nothing that a study asks for"),
+    text("name", "column", lambda each: Name(each.name)),
+    text("example", "a value", lambda each: Name(each.example)),
+    text(
+        "may_be",
+        "may be",
+        lambda each: Name(each.may_be) if each.may_be else None,
+        null="nothing that a study asks for",
+    ),
     get=lambda each: each.columns if isinstance(each, TableLook) else (),
-)
+)  # fmt: skip
 
 _FILES: Final = many(
     "files",
-    text("name", "file", "path.name"),
+    text("name", "file", lambda each: Name(each.path.name)),
     text("likely", "likely", meaning="what it is likely, by name, values or columns"),
-    text("format", "format", lambda each: each.look.file_format if isinstance(each, RasterFound)
-         else each.file_format),
-    text("crs", "system", lambda each: _system(each) or None, null="not stated"),
+    text("format", "format", lambda each: Name(each.look.file_format if isinstance(each, RasterFound)
+         else each.file_format)),
+    text("crs", "system", lambda each: Name(_system(each)) or None, null="not stated"),
     number("west_deg", "west", _corner(0), decimals=4, null=_UNKNOWN),
     number("south_deg", "south", _corner(1), decimals=4, null=_UNKNOWN),
     number("east_deg", "east", _corner(2), decimals=4, null=_UNKNOWN),
@@ -74,10 +84,10 @@ _FILES: Final = many(
     whole("cells_a_row", "columns", _of_raster("columns"), null=_NONE),
     number("cell_east_west_m", "cell E-W", _side(0), decimals=1, null=_NONE),
     number("cell_north_south_m", "cell N-S", _side(1), decimals=1, null=_NONE),
-    text("data_type", "numbers", _of_raster("data_type"), null=_NONE),
-    text("unit", "unit", lambda each: each.look.unit or None if isinstance(each, RasterFound) else None,
+    text("data_type", "numbers", lambda each: _name_of(each, "data_type"), null=_NONE),
+    text("unit", "unit", lambda each: _name_of(each, "unit"),
          null="not stated"),
-    text("vertical_datum", "heights from", lambda each: _datum(each) or None, null="not stated"),
+    text("vertical_datum", "heights from", lambda each: Name(_datum(each)) or None, null="not stated"),
     text("surface", "trees and roofs", lambda each: _surface(each), null="no elevation"),
     number("nodata", "no data", _of_raster("nodata"), null="none declared"),
     number("void_percent", "voids", _percent("void_share"), decimals=2, null=_NONE),
@@ -95,9 +105,9 @@ _FILES: Final = many(
 
 _SEAMS: Final = many(
     "seams",
-    text("first", "file", "first"),
+    text("first", "file", lambda each: Name(each.first)),
     text("side", "its side", "side"),
-    text("second", "next file", "second"),
+    text("second", "next file", lambda each: Name(each.second)),
     number("gap_cells", "gap [cells]", "gap_cells", decimals=2, meaning="negative for an overlap"),
     number("shift_east_cells", "shift E-W", lambda each: each.shift_cells[0], decimals=2),
     number("shift_north_cells", "shift N-S", lambda each: each.shift_cells[1], decimals=2),
@@ -129,7 +139,7 @@ _HEIGHTS: Final = ("name", "unit", "vertical_datum", "surface", "nodata", "total
 def document(report: InspectReport) -> Document:
     """Return the document of files that were looked at."""
     doubts = tuple(_all_doubts(report))
-    entries = tuple(line for each in report.found for line in _entry(each))
+    entries = tuple(Name(line) for each in report.found for line in _entry(each))
     return Document(
         form=FORM,
         answer=report,
@@ -144,7 +154,7 @@ def document(report: InspectReport) -> Document:
             Table("Place", _columns(_PLACE), report.found),
             Table("Numbers", _columns(_HEIGHTS), report.found),
             *(
-                Table(tell("Columns of {name}", name=each.path.name), _COLUMNS.fields, each.columns)
+                Table(tell("Columns of {name}", name=Name(each.path.name)), _COLUMNS.fields, each.columns)
                 for each in report.found
                 if isinstance(each, TableLook)
             ),
@@ -160,7 +170,7 @@ def _whats(report: InspectReport) -> Iterator[str]:
     if len(report.found) <= _MOST_TOLD_ALONE:
         yield from map(_what, report.found)
         return
-    each = [tell("{name} {likely}", name=each.path.name, likely=each.likely) for each in report.found]
+    each = [tell("{name} {likely}", name=Name(each.path.name), likely=each.likely) for each in report.found]
     yield tell("{files}: {each}.", files=tell_number(len(each), "{count} file", "{count} files"),
                each=joined(", ", each))  # fmt: skip
 
@@ -180,7 +190,7 @@ def _all_doubts(report: InspectReport) -> Iterator[str]:
     several = len(report.found) > 1
     for each in report.found:
         for words in _doubts(each):
-            yield tell("{name}: {words}", name=each.path.name, words=words) if several else words
+            yield tell("{name}: {words}", name=Name(each.path.name), words=words) if several else words
     for seam in report.seams:
         yield from _seam_doubts(seam)
 
@@ -219,11 +229,11 @@ def _(each: RasterFound) -> str:
     values = tell("{low} to {high}", low=spoken(look.lowest, 1), high=spoken(look.highest, 1))
     return tell(
         "{name}: {likely}, {because}; {size}, {system}, values {values}, {voids} voids.",
-        name=each.path.name,
+        name=Name(each.path.name),
         likely=each.likely,
         because=each.because,
         size=size,
-        system=look.crs_name or "no system stated",
+        system=Name(look.crs_name) or "no system stated",
         values=values if math.isfinite(look.lowest) else "none",
         voids=_share(look.void_share),
     )
@@ -235,12 +245,12 @@ def _(each: TableLook) -> str:
     of = joined(" and ", each.geometries) if each.geometries else "text"
     return tell(
         "{name}: {likely}, by its columns; {rows}, {of}{written}, {system}.",
-        name=each.path.name,
+        name=Name(each.path.name),
         likely=each.likely,
         rows=tell_number(each.rows, "{count} row", "{count} rows"),
         of=of,
         written=tell(" ({written})", written=written) if written else "",
-        system=each.crs_name or "system not stated",
+        system=Name(each.crs_name) or "system not stated",
     )
 
 
@@ -359,7 +369,7 @@ def _table_doubts(each: TableLook) -> Iterator[str]:
 
 
 def _seam_doubts(seam: Seam) -> Iterator[str]:
-    where = tell("{first} to {second}", first=seam.first, second=seam.second)
+    where = tell("{first} to {second}", first=Name(seam.first), second=Name(seam.second))
     if seam.has_gap:
         yield tell(
             "{where}: a gap of {cells:.2g} cells lies between them.", where=where, cells=seam.gap_cells
