@@ -120,6 +120,7 @@ _SEAMS: Final = many(
 FORM: Final = Form(
     "ground_inspect",
     (
+        whole("count", get=lambda report: len(report.found), meaning="files that were read"),
         _FILES,
         _SEAMS,
         texts("refused", get=lambda report: [words for _, words in report.refused],
