@@ -30,6 +30,9 @@ _BASE_MIB: Final = 250.0
 _CELL_BYTES: Final = 220.0
 """What a cell of the grid takes at the most: ground, margins and masks beside one another (measured)."""
 
+_FIELD_BYTES: Final = 4.0
+"""A cell of a field that is held."""
+
 _BLOCK_HILLS: Final = 256
 _PAIR_BYTES: Final = 11.0
 """A pair of a block that is priced: headroom, bearing, whether it is served."""
@@ -99,10 +102,15 @@ class Forecast:
         return replace(self, measured_seconds=seconds)
 
 
-def cover_work(command: str, cells: int, stations: int, sweeps: int, rates: Rates) -> Forecast:
-    """Return the forecast of predicting stations over a grid, in so many sweeps altogether."""
+def cover_work(
+    command: str, cells: int, stations: int, sweeps: int, rates: Rates, *, held_fields: int = 0
+) -> Forecast:
+    """Return the forecast of predicting stations over a grid, in so many sweeps altogether.
+
+    ``held_fields`` are those that stay in memory, where they do not go into files.
+    """
     seconds = _START_S + 1e-6 * rates.cell_us * cells * sweeps
-    memory_mib = _BASE_MIB + _CELL_BYTES * cells / _MIB
+    memory_mib = _BASE_MIB + (_CELL_BYTES + _FIELD_BYTES * held_fields) * cells / _MIB
     return Forecast(command, cells, stations, None, None, memory_mib, seconds, seconds, memory_mib, rates)
 
 

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from combe.cli.browser import show_address
+from combe.cli.forecasting import forecast_option, show_forecast, tell_forecast
 from combe.cli.reporting import json_option, study_argument
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from combe.answers.forecast import Forecast
     from combe.desk.protocol import Session
 
 LIBRARIES: Final = ("starlette", "uvicorn")
@@ -33,14 +35,16 @@ LOWEST_PORT: Final = 1024
     help="Port of the address, from 1024 to 65535.  [default: one that is free]",
 )
 @click.option("--no-open", is_flag=True, help="Only print the address, and open no browser.")
+@forecast_option
 @json_option
-def command(study: Path, port: int | None, no_open: bool, as_json: bool) -> None:
+def command(study: Path, port: int | None, no_open: bool, only_forecast: bool, as_json: bool) -> int:
     r"""Move stations on a map in the browser, and see at once whom they serve.
 
     The first line printed is the address. Only this machine can reach it, and it holds a secret word: who has
     it has the desk. The desk runs until Ctrl-C, and the study file stays as it is until it is saved there.
 
-    One desk has a study at a time. It takes the extra: pip install "combe[desk]".
+    How much work the first coverage is, is told beforehand. One desk has a study at a time. It takes the
+    extra: pip install "combe[desk]".
 
     \b
     JSON: address, study (printed once, on the first line, when the desk is open)
@@ -51,12 +55,30 @@ def command(study: Path, port: int | None, no_open: bool, as_json: bool) -> None
     from combe.library import check_file
 
     check_file(study)
+    ahead = _forecast(study)
+    if only_forecast and ahead is not None:
+        return show_forecast(ahead, as_json=as_json)
+    if ahead is not None:
+        tell_forecast(ahead)
     with only_desk(study) as told_to_others, Desk(port or 0) as desk:
         told_to_others(desk.place)
         _tell(desk.address, study, as_json=as_json)
         if not no_open:
             show_address(desk.address)
         desk.serve(lambda told: _session(study, told))
+    return 0
+
+
+def _forecast(study: Path) -> Forecast | None:
+    """Return what the first coverage takes; None of a study that is to be mended at the desk first."""
+    from combe.answers.forecast_rates import cover_forecast
+    from combe.errors import CombeError
+    from combe.study.project_of import load_project
+
+    try:
+        return cover_forecast(load_project(study), "desk")
+    except CombeError:
+        return None
 
 
 def _require_libraries() -> None:
