@@ -1,4 +1,4 @@
-"""What commands tell of their work beforehand, where --forecast stops, and a search that goes coarse first."""
+"""What commands tell of their work beforehand, where --forecast stops, a search that goes coarse first."""
 
 from __future__ import annotations
 
