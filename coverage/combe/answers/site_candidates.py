@@ -163,6 +163,10 @@ def compared(work: SiteWork, listed: tuple[Candidate, ...], ranks: tuple[int, in
 
 def served_by(work: SiteWork, hill: int) -> npt.NDArray[np.bool_]:
     """Return which targets a hill serves with its best option, (targets,)."""
+    wide = work.search.wide
+    if wide is not None and hill in wide.served:
+        targets = work.search.problem.targets.row.size
+        return np.unpackbits(wide.served[hill], count=targets).astype(np.bool_)
     return served_of(work.search.problem, hill, int(work.search.option[hill]))
 
 

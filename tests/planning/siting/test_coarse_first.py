@@ -116,6 +116,9 @@ def test_it_finds_hills_worth_those_of_the_whole_search() -> None:
     assert worth[0] >= 0.95 * best[0]
     assert worth.sum() >= 0.9 * best.sum()
     assert found.exact < 0.2 * cells.size
+    first = int(found.listed[0])
+    serves = np.unpackbits(found.served[first], count=PEOPLE.cells.size).astype(np.bool_)
+    assert PEOPLE.people[serves].sum() == worth[0]
 
 
 def test_it_is_the_same_on_any_number_of_threads_and_with_what_was_kept() -> None:

@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from combe.decibels import FloatArray
 from combe.planning.siting.coarse_to_fine import ranked
@@ -49,7 +50,7 @@ class Stage(NamedTuple):
     crowd: int
 
 
-STAGES: Final = (Stage(8, 256, 8, 8), Stage(2, 1024, 4, 2), Stage(1, 4096, 1, 2))
+STAGES: Final = (Stage(8, 256, 8, 8), Stage(2, 1024, 4, 4), Stage(1, 2048, 1, 2))
 """What a look costs falls with the places and the ground, so more hills can have it (our own choice)."""
 
 NEIGHBOURHOODS: Final = 2
@@ -101,7 +102,8 @@ class WideResult:
     NaN where a hill was not, with ``option``. ``listed`` the best of those priced, by number. ``looked_at``
     cells were asked whether they hear a parent. ``could_overtake`` hills that were not priced and might come
     before one of the list by their estimate and the errors seen; ``error`` is how far over its estimate a
-    priced hill came at most, as a share. ``pairs`` of hill and place were priced in full.
+    priced hill came at most, as a share. ``pairs`` of hill and place were priced in full. ``served`` has by
+    number whom hills priced in this run serve, packed to bits.
     """
 
     cells: IntArray
@@ -116,6 +118,7 @@ class WideResult:
     error: float
     pairs: int
     estimated_pairs: int
+    served: dict[int, npt.NDArray[np.uint8]] = field(repr=False, compare=False)
 
     @property
     def exact(self) -> int:
@@ -183,6 +186,7 @@ class _Search:
     estimate: FloatArray = field(default_factory=lambda: np.zeros(0))
     stage: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     errors: list[float] = field(default_factory=list)
+    served: dict[int, npt.NDArray[np.uint8]] = field(default_factory=dict)
     looked_at: int = 0
     pairs: int = 0
 
@@ -276,6 +280,7 @@ class _Search:
         return WideResult(
             self.cells, self.cost, self.estimate, people, harmed, option, listed, self.looked_at,
             int(could.size), _most_over(people[priced], self.estimate[priced]), pairs, self.pairs,
+            self.served,
         )  # fmt: skip
 
     def _exact(
@@ -302,6 +307,7 @@ class _Search:
             ):
                 here = left[scores.first : scores.last]
                 people[here], harmed[here], option[here] = scores.people, scores.harmed, scores.option
+                self.served.update(zip(batch[here].tolist(), scores.served, strict=True))
         return people, harmed, option
 
     def _could_overtake(self, people: FloatArray, harmed: FloatArray, listed: IntArray) -> IntArray:
