@@ -114,6 +114,14 @@ class MemoryNeedError(CombeError, MemoryError):
         )
 
 
+class FetchError(CombeError, OSError):
+    """A file of open data that could not be fetched, or is not what it should be; nothing of it is kept."""
+
+    def __init__(self, address: Path | str, problem: str, advice: str = "") -> None:
+        self.address, self.problem = str(address), problem
+        super().__init__(f"cannot fetch {address}: {problem}" + (f"; {advice}" if advice else ""))
+
+
 class InUseError(CombeError, OSError):
     """Something that only one may work at, and another one has."""
 

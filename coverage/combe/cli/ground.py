@@ -7,6 +7,7 @@ from typing import Final
 from combe.cli.listed_group import ListedGroup
 
 COMMANDS: Final[dict[str, str]] = {
+    "fetch": "Fetch open elevation and people for a study, and write them into it.",
     "inspect": "Say what files are, what of them is doubtful, and what a study should say of them.",
 }
 """The commands of the group in the order of work, each with the first sentence of its help.

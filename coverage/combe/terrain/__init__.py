@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     )
     from combe.terrain.along import MOST_PLACES, PlaceAlong, places_along
     from combe.terrain.projecting import to_lonlat, transformer
+    from combe.terrain.raster import dataset_crs, safe_open
     from combe.terrain.raster_look import CodeFound, RasterLook, look_at_raster
     from combe.terrain.raster_seams import Seam, seams_of
     from combe.terrain.samples import SRTM_SAMPLE, sample_folder
