@@ -1,7 +1,7 @@
-"""Makes files in exactly the names, tiling, cells and nodata of the open data sets, filled with invented numbers.
+"""Makes files in the very names, tiling, cells and nodata of the open data sets, with invented numbers.
 
-Run as a program it makes a folder for the first quarter of an hour of README: heights of the sample terrain and
-the demo's invented people under the names of the open data sets, ``python tests/support_mirror.py FOLDER``.
+Run as a program it makes a folder for the first quarter of an hour of the guide: the sample's heights
+and the demo's invented people under the names of the open data sets, ``python tests/support_mirror.py FOLDER``.
 """
 
 from __future__ import annotations
@@ -53,18 +53,27 @@ def write_glo(folder: Path, west: int, south: int, heights: Heights = slope, *, 
     lat = south + 1 - np.arange(rows) / rows
     cells = np.asarray(heights(lon[None, :], lat[:, None]), dtype=np.float32)
     place = Affine(1 / columns, 0, west - 0.5 / columns, 0, -1 / rows, south + 1 + 0.5 / rows)
-    return write_cog(folder / name / f"{name}.tif", np.broadcast_to(cells, (rows, columns)), place, blocks=1024)
+    return write_cog(
+        folder / name / f"{name}.tif", np.broadcast_to(cells, (rows, columns)), place, blocks=1024
+    )
 
 
 def write_cog(
-    file: Path, cells: Any, place: Affine, crs: str = "EPSG:4326", *, nodata: float | None = None, blocks: int = 512
+    file: Path,
+    cells: Any,
+    place: Affine,
+    crs: str = "EPSG:4326",
+    *,
+    nodata: float | None = None,
+    blocks: int = 512,
 ) -> Path:
     """Write a GeoTIFF in blocks with its header in front."""
     file.parent.mkdir(parents=True, exist_ok=True)
     rows, columns = cells.shape
     profile = {
         "driver": "COG", "width": columns, "height": rows, "count": 1, "dtype": cells.dtype, "crs": crs,
-        "transform": place, "nodata": nodata, "compress": "deflate", "level": 1, "blocksize": blocks, "overviews": "none",
+        "transform": place, "nodata": nodata, "compress": "deflate", "level": 1, "blocksize": blocks,
+        "overviews": "none",
     }  # fmt: skip
     with rasterio.open(file, "w", **profile) as made:
         made.write(cells, 1)
@@ -75,8 +84,8 @@ def write_tif(file: Path, cells: Any, place: Affine, crs: str, nodata: float | N
     """Write a plain GeoTIFF."""
     file.parent.mkdir(parents=True, exist_ok=True)
     profile = {
-        "driver": "GTiff", "width": cells.shape[1], "height": cells.shape[0], "count": 1, "dtype": cells.dtype,
-        "crs": crs, "transform": place, "nodata": nodata, "compress": "deflate",
+        "driver": "GTiff", "width": cells.shape[1], "height": cells.shape[0], "count": 1,
+        "dtype": cells.dtype, "crs": crs, "transform": place, "nodata": nodata, "compress": "deflate",
     }  # fmt: skip
     with rasterio.open(file, "w", **profile) as made:
         made.write(cells, 1)
@@ -105,7 +114,9 @@ def write_ghs(folder: Path, row: int, column: int, people: Any, *, edition: str 
         place = Affine(100, 0, -18_041_000 + (column - 1) * 1e6, 0, -100, 9_000_000 - (row - 1) * 1e6)
         crs = "ESRI:54009"
     else:
-        place = Affine(1 / 1200, 0, -180.0079167 + (column - 1) * 10, 0, -1 / 1200, 89.0991667 - (row - 1) * 10)
+        place = Affine(
+            1 / 1200, 0, -180.0079167 + (column - 1) * 10, 0, -1 / 1200, 89.0991667 - (row - 1) * 10
+        )
         crs = "EPSG:4326"
     path = folder / ghs_name(row, column, edition)
     raster = write_tif(path.with_suffix(".tif"), people(place), place, crs, -200.0)
@@ -151,10 +162,10 @@ def write_mirror(folder: Path) -> None:
     for west in (-85, -84):
         for south in (36, 37) if west == -85 else (36,):
             write_glo(folder, west, south, sample_heights)
-    from combe.ground import sources
+    from combe.ground import known_sources
 
     box = (-84.6, 36.3, -83.9, 36.9)
-    for tile in sources()["ghs-pop"].tiling.tiles(box):
+    for tile in known_sources()["ghs-pop"].tiling.tiles(box):
         write_ghs(folder, int(tile.words["row"]), int(tile.words["column"]), sample_people)
 
 

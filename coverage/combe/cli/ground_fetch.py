@@ -110,12 +110,12 @@ def command(
     raster is cut to the area, and has a record beside it: where from, when, how much, whose. In the study
     only what was fetched is written; all else in it, comments too, stays as it is.
     """
-    from combe.ground import carry_out, check_limit, plan, sources
+    from combe.ground import carry_out, check_limit, known_sources, plan
     from combe.reports.ground_fetch import document
     from combe.study.ground_entries import enter
 
     folder = _folder(study, bbox, out)
-    table = sources(given["own"])
+    table = known_sources(given["own"])
     places, table = _places(table, given)
     planned = plan(table, _ask(study, bbox, given), places, _tell)
     _tell(planned.words)

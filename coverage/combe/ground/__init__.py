@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from combe.ground.run import (
         USUAL_LIMIT_MB, Ask, Fetched, GroundReport, carry_out, check_limit, plan, source_named,
     )
-    from combe.ground.source_file import sources
+    from combe.ground.source_file import known_sources
     from combe.ground.sources import KINDS, Kind, Source
     from combe.ground.tilings import Box, DegreeTiles, RowTiles, Tile, checked_box, padded
     from combe.ground.web import Web

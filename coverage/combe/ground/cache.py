@@ -1,4 +1,4 @@
-"""Keeps what was fetched, for all studies of a user: each file with its record, and used only while it fits it."""
+"""Keeps what was fetched, for all studies of a user: each file with its record, used while it fits it."""
 
 from __future__ import annotations
 

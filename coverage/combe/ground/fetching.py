@@ -1,4 +1,4 @@
-"""Fetches what is still to be had, a few files at a time, and gives all rasters of a box with their records."""
+"""Fetches what is still to be had, a few files at a time, and gives the rasters with their records."""
 
 from __future__ import annotations
 
@@ -43,8 +43,8 @@ def fetch_all(
 ) -> list[Ready]:
     """Fetch and unpack what is not at hand, and return all rasters.
 
-    After the first error nothing more is begun; what came whole is kept, and what came in part is gone on with by
-    the next run.
+    After the first error nothing more is begun; what came whole is kept, and the next run goes on with what
+    came in part.
     """
     pool = ThreadPoolExecutor(max_workers=max(at_once, 1))
     try:

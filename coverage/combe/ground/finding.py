@@ -1,7 +1,7 @@
 """Finds each tile of a box: in the cache, in a folder, or on the web, and what of it has still to be fetched.
 
-A tile that is not there says something only once the whole chain was asked: of elevation, the data set itself and
-the one named to stand in for it. A folder without a file says nothing: nobody knows why it is not in it.
+A tile that is not there says something only once the whole chain was asked: of elevation, the data set itself
+and the one named to stand in for it. A folder without a file says nothing: nobody knows why it is not in it.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Makes one raster of the tiles of a data set, cut to the box: copied cell by cell, nothing warped.
 
-Tiles whose cells are not on one lattice (where columns thin out towards the pole, or where another data set stands
+Tiles whose cells are not on one lattice (where columns thin out towards the pole, or another data set stands
 in) make a raster each.
 """
 
@@ -43,7 +43,7 @@ class Joined(NamedTuple):
 
 
 class _Part(NamedTuple):
-    """A raster with the window of it that the box meets, moved east by a turn where the box lies beyond 180°."""
+    """A raster with the window of it that the box meets, a turn further east where that is beyond 180°."""
 
     ready: Ready
     layout: Layout
@@ -195,7 +195,8 @@ def _is_void(content: Any, nodata: float | None) -> Any:
 def _save(target: Path, cells: Any, crs: str, place: Affine, void: float, credit: str) -> None:
     with replacing(target) as beside:
         profile = {
-            "driver": "GTiff", "height": cells.shape[0], "width": cells.shape[1], "count": 1, "dtype": cells.dtype,
+            "driver": "GTiff", "height": cells.shape[0], "width": cells.shape[1], "count": 1,
+            "dtype": cells.dtype,
             "crs": crs, "transform": place, "nodata": void, "compress": "deflate", "tiled": True,
             "blockxsize": 256, "blockysize": 256,
         }  # fmt: skip

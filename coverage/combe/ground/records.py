@@ -37,7 +37,7 @@ class Record:
     missing
         Whether the record is of a tile that is not there.
     window
-        First column and row, columns and rows of the raster that a window was cut from; nothing for all of it.
+        First column and row, columns and rows of the raster that a window was cut from; None for all.
     raster
         Of a window: width, height, sides of a block, and the six numbers that place the whole raster.
     """

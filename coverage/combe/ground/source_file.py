@@ -1,9 +1,9 @@
-"""Reads the table of sources: the one that comes with Combe, and those that a user writes in the same form."""
+"""Reads the table of sources: the one that comes with Combe, and a user's own in the same form."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields
 from importlib import resources
 from pathlib import Path
@@ -16,16 +16,20 @@ from combe.ground.tilings import CountryTiles, DegreeTiles, OneFile, RowTiles, T
 
 SHIPPED: Final = "sources.toml"
 _LARGEST_BYTES: Final = 1_000_000
-_TILINGS: Final = {
+_TILINGS: Final[dict[str, tuple[Callable[..., Tiling], dict[str, type]]]] = {
     "degrees": (DegreeTiles, {"size_deg": int, "corner": str, "crs": str}),
     "rows": (RowTiles, {"crs": str, "west": float, "north": float, "size": float}),
     "countries": (CountryTiles, {"crs": str}),
     "one file": (OneFile, {"crs": str}),
 }
+_KINDS: Final = {
+    str: "a text", bool: "true or false", float: "a number", int: "a whole number", list: "a list of texts",
+    dict: "a table",
+}  # fmt: skip
 _CORNERS: Final = ("south-west", "north-west")
 
 
-def sources(own: Path | None = None) -> dict[str, Source]:
+def known_sources(own: Path | None = None) -> dict[str, Source]:
     """Return all sources by their names; those of a user's file go before those that come with Combe.
 
     Raises
@@ -113,7 +117,7 @@ def _tiling(value: Any) -> Tiling:
     if by == "rows" and not given.get("size", 0.0) > 0.0:
         raise RangeError("tiling.size", given.get("size"), "more than 0")
     try:
-        return make(**given)  # type: ignore[no-any-return, operator]
+        return make(**given)
     except TypeError:
         raise RangeError(f"tiling by {by}", "incomplete", f"with {', '.join(keys)}") from None
 
@@ -123,6 +127,5 @@ def _of(key: str, value: Any, kind: type) -> Any:
     if kind is float and isinstance(value, int) and not isinstance(value, bool):
         return float(value)
     if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-        raise RangeError(key, repr(value), {str: "a text", bool: "true or false", float: "a number", int: "a whole number",
-                                           list: "a list of texts", dict: "a table"}[kind])  # fmt: skip
+        raise RangeError(key, repr(value), _KINDS[kind])
     return value

@@ -53,7 +53,7 @@ class Source:
     pixel_deg
         Side of a cell at the equator.
     reach_cells
-        How far files beside the box are met: cells whose centres lie on whole degrees reach into the next file.
+        How far files beside the box are met: cells with centres on whole degrees reach into the next file.
     vertical_datum, surface
         Of elevation: what heights count from, and whether trees and roofs are in them.
     sea_floor

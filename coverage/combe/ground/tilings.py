@@ -40,7 +40,7 @@ class Tile:
     Attributes
     ----------
     words
-        What stands in its name: ``lat`` and ``lon`` without sign, ``NS``, ``EW``, ``row``, ``column``, ``ISO``.
+        What stands in its name: ``lat``, ``lon`` without sign, ``NS``, ``EW``, ``row``, ``column``, ``ISO``.
     bounds
         Where it lies, in the reference system of the tiling; None where only its file knows.
     turn
@@ -74,7 +74,8 @@ class DegreeTiles:
         here = (west + 180) % 360 - 180
         named = south + size if self.corner == "north-west" else south
         words: dict[str, str | int] = {
-            "lat": abs(named), "lon": abs(here), "NS": "N" if named >= 0 else "S", "EW": "E" if here >= 0 else "W",
+            "lat": abs(named), "lon": abs(here),
+            "NS": "N" if named >= 0 else "S", "EW": "E" if here >= 0 else "W",
         }  # fmt: skip
         bounds = (float(west), float(south), float(west + size), float(south + size))
         return Tile(

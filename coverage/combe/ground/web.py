@@ -1,7 +1,7 @@
 """Asks web servers for files, whole or in parts: bounded, patient, and only where it was told to ask.
 
-A redirect is followed on the same host alone, so that whoever answers is who was asked. What may pass by itself
-(a server that is busy, a line that breaks) is tried again after a pause; what does not is one error.
+A redirect is followed on the same host alone, so that whoever answers is who was asked. What may pass by
+itself (a server that is busy, a line that breaks) is tried again after a pause; what does not is one error.
 """
 
 from __future__ import annotations
@@ -87,14 +87,16 @@ class Web:
         FetchError
             Any other fault.
         """
-        return self._patiently(address, self._size)
+        found: int | None = self._patiently(address, self._size)
+        return found
 
     def part(self, address: str, start: int, end: int, state: str = "") -> Part | None:
         """Return the bytes from ``start`` to before ``end``; None where the server sends whole files only.
 
         With ``state``, the file has to be the one of which earlier parts were.
         """
-        return self._patiently(address, lambda each: self._part(each, start, end, state))
+        found: Part | None = self._patiently(address, lambda each: self._part(each, start, end, state))
+        return found
 
     def download(self, address: str, target: Path, expected: int | None = None) -> None:
         """Fetch a whole file to ``target``, from where an earlier try stopped.

@@ -1,7 +1,8 @@
 """Reads a window of a raster on a web server by asking for the bytes of its blocks, a few requests each.
 
-The file is shown to GDAL as one that is read from memory; what it asks for and is not there yet is fetched. The
-blocks of a window are asked for beforehand, a request for each row of them, so that GDAL finds all it wants.
+The file is shown to GDAL as one that is read from memory; what it asks for and is not there yet is fetched.
+The blocks of a window are asked for beforehand, a request for each row of them, so that GDAL finds what it
+wants.
 """
 
 from __future__ import annotations
@@ -14,12 +15,11 @@ from typing import Any, Final, NamedTuple
 
 import rasterio
 from rasterio.errors import RasterioError
-from rasterio.io import FilePath
 from rasterio.windows import Window
 
 from combe.errors import FetchError
 from combe.files import replacing
-from combe.ground.web import Web
+from combe.ground.web import Part, Web
 
 HEADER_BYTES: Final = 65_536
 """What is read of a file to begin with: its header with room for the places of a thousand blocks."""
@@ -34,7 +34,8 @@ _NEAR_BYTES: Final = 131_072
 _TIFF: Final = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _LARGEST_BLOCK_CELLS: Final = 64_000_000
 _OPTIONS: Final = {
-    "GDAL_PAM_ENABLED": "NO", "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR", "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
+    "GDAL_PAM_ENABLED": "NO", "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
+    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
 }  # fmt: skip
 
 
@@ -64,16 +65,24 @@ class Chunk(NamedTuple):
         return sum(end - start for start, end in self.spans)
 
 
-class RangeFile(io.RawIOBase):
-    """A file on a web server of which parts are at hand; a part that is not is fetched."""
+class RangeFile:
+    """A raster on a web server of which parts are at hand; a part that is not is fetched.
 
-    def __init__(self, web: Web, address: str, first: Any) -> None:
-        super().__init__()
+    Attributes
+    ----------
+    address, total, state
+        Where it is, how many bytes it has, and which state of it the parts are of.
+    layout
+        How it lies.
+    fault
+        The first error of a part that was asked for while GDAL read, which would swallow it.
+    """
+
+    def __init__(self, web: Web, address: str, first: Part) -> None:
         self.address, self.total, self.state = address, first.total, first.state
-        self._web, self._parts, self._at = web, [(first.start, first.content)], 0
-        self._fetched = 0
         self.fault: Exception | None = None
         self.layout = Layout(0, 0, 1, 1, (), "")
+        self._web, self._parts, self._asked = web, [(first.start, first.content)], 0
 
     def fetch(self, spans: Sequence[tuple[int, int]]) -> None:
         """Ask for parts, each by one request."""
@@ -84,56 +93,26 @@ class RangeFile(io.RawIOBase):
         """Let go of all but the header."""
         del self._parts[1:]
 
-    def readable(self) -> bool:
-        """Say that it can be read."""
-        return True
-
-    def seekable(self) -> bool:
-        """Say that it can be read anywhere."""
-        return True
-
-    def tell(self) -> int:
-        """Return the place of the next byte."""
-        return self._at
-
-    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
-        """Go to a place."""
-        self._at = offset + {io.SEEK_SET: 0, io.SEEK_CUR: self._at, io.SEEK_END: self.total}[whence]
-        return self._at
-
-    def read(self, size: int = -1) -> bytes:
-        """Return the next bytes, fetched first where they are not at hand.
-
-        GDAL, which calls this, would swallow an error; so it is kept for whoever opened the file.
-        """
+    def read(self, start: int, size: int) -> bytes:
+        """Return bytes, fetched first where they are not at hand; none after a fault."""
+        end = self.total if size < 0 else min(start + size, self.total)
         try:
-            return self._read(size)
+            return self._read(start, end) if start < end else b""
         except Exception as fault:
             self.fault = self.fault or fault
             return b""
 
-    def _read(self, size: int) -> bytes:
-        start = self._at
-        end = self.total if size < 0 else min(start + size, self.total)
-        if start >= end:
-            return b""
+    def _read(self, start: int, end: int) -> bytes:
         content = self._held(start, end)
         if content is None:
-            self._fetched += 1
-            if self._fetched > MOST_HEADER_PARTS:
+            self._asked += 1
+            if self._asked > MOST_HEADER_PARTS:
                 raise FetchError(
                     self.address, "its header lies in too many places", "it is no cloud-optimized GeoTIFF"
                 )
             self._fetch(start, min(max(end, start + HEADER_BYTES), self.total))
             content = self._held(start, end) or b""
-        self._at = end
         return content
-
-    def readinto(self, buffer: Any) -> int:
-        """Read into a buffer."""
-        content = self.read(len(buffer))
-        buffer[: len(content)] = content
-        return len(content)
 
     def _fetch(self, start: int, end: int) -> None:
         part = self._web.part(self.address, start, end, self.state)
@@ -227,7 +206,8 @@ def save_chunk(file: RangeFile, chunk: Chunk, target: Path, *, nodata: float | N
             content = dataset.read(1, window=window)
             own = dataset.nodata
             profile = {
-                "driver": "GTiff", "width": chunk.columns, "height": chunk.rows, "count": 1, "dtype": content.dtype,
+                "driver": "GTiff", "width": chunk.columns, "height": chunk.rows, "count": 1,
+                "dtype": content.dtype,
                 "crs": dataset.crs, "transform": dataset.window_transform(window), "compress": "deflate",
                 "nodata": nodata if own is None else own,
             }  # fmt: skip
@@ -237,11 +217,50 @@ def save_chunk(file: RangeFile, chunk: Chunk, target: Path, *, nodata: float | N
         file.forget()
 
 
+class _Reader(io.RawIOBase):
+    """A place in a file on a server; GDAL opens and closes as many as it likes."""
+
+    def __init__(self, file: RangeFile) -> None:
+        super().__init__()
+        self._file, self._at = file, 0
+
+    def readable(self) -> bool:
+        """Say that it can be read."""
+        return True
+
+    def seekable(self) -> bool:
+        """Say that it can be read anywhere."""
+        return True
+
+    def tell(self) -> int:
+        """Return the place of the next byte."""
+        return self._at
+
+    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
+        """Go to a place."""
+        self._at = offset + {io.SEEK_SET: 0, io.SEEK_CUR: self._at, io.SEEK_END: self._file.total}[whence]
+        return self._at
+
+    def read(self, size: int = -1) -> bytes:
+        """Return the next bytes, fetched first where they are not at hand."""
+        content = self._file.read(self._at, size)
+        self._at += len(content)
+        return content
+
+
 @contextmanager
 def _opened(file: RangeFile) -> Iterator[Any]:
-    file.seek(0)
+    name = f"ranges-{id(file)}.tif"
+
+    def opener(path: str, mode: str = "rb") -> _Reader:
+        del mode
+        # GDAL looks for helpers beside a file; there are none.
+        if not str(path).endswith(name):
+            raise FileNotFoundError(path)
+        return _Reader(file)
+
     try:
-        with rasterio.Env(**_OPTIONS), FilePath(file) as held, held.open(driver="GTiff") as dataset:
+        with rasterio.Env(**_OPTIONS), rasterio.open(name, driver="GTiff", opener=opener) as dataset:
             _check(dataset, file.address)
             yield dataset
     except RasterioError as fault:

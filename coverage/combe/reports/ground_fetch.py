@@ -24,7 +24,8 @@ _RASTERS: Final = many(
     text("year", "year", "source.year"),
     text("resolution", "resolution", "source.resolution"),
     text(
-        "vertical_datum", "heights above", lambda each: each.source.vertical_datum if each.kind == "elevation" else None,
+        "vertical_datum", "heights above",
+        lambda each: each.source.vertical_datum if each.kind == "elevation" else None,
         null="no heights", absent="-",
     ),
     flag("surface_model", get=lambda each: each.source.surface, meaning="trees and roofs are in the heights"),
@@ -98,7 +99,7 @@ def _headline(report: GroundReport) -> tuple[str, ...]:
     names = joined(", ", [_raster_words(each) for each in report.rasters])
     return (
         tell(
-            "From {west:.3f}° to {east:.3f}° of longitude and {south:.3f}° to {north:.3f}° of latitude: {names}.",
+            "Longitude {west:.3f}° to {east:.3f}°, latitude {south:.3f}° to {north:.3f}°: {names}.",
             west=west, east=east, south=south, north=north, names=names,
         ),
     )  # fmt: skip

@@ -28,7 +28,7 @@ _KM_A_DEG: Final = 111.0
 _NO_PLACE: Final = (
     "it says nowhere where it lies; write [grid] area_deg, a station, or ask with --bbox W,S,E,N"
 )
-_NO_COVER: Final = "cover was fetched and not entered, since on a surface model trees would count twice; over bare ground it may be"
+_NO_COVER: Final = "cover was fetched and not entered: on a surface model trees would count twice"
 
 
 class Entered(NamedTuple):
