@@ -33,20 +33,7 @@ PATHS = {
 }
 PLACES = ("-84.34,36.61", "-84.29,36.535", "-84.15,36.62")
 COMMANDS = (
-    *(
-        "demo",
-        "new",
-        "ground",
-        "check",
-        "aerial",
-        "path",
-        "feed",
-        "cover",
-        "explain",
-        "site",
-        "channels",
-        "visit",
-    ),
+    *("demo", "new", "ground", "check", "aerial", "path", "feed", "cover", "explain", "site", "channels"),
     *("visit", "coordinate", "delays", "retire", "report", "compare", "export", "evidence", "guide", "desk"),
 )
 CHATTER = re.compile(r" % done$|compiling numeric kernels")
@@ -138,6 +125,7 @@ def questions_without_study() -> list[Question]:
         *(Question(f"help-{name}", (name, "--help"), ("text",)) for name in COMMANDS),
         Question("demo", ("demo", *out)),
         Question("new", ("new", "new-MODE")),
+        Question("ground-no-study", ("ground", "fetch", "nowhere.toml"), ("text",)),
         Question("fault-twice", ("new", "new-text"), ("text",)),
         Question("fault-command", ("covr",), ("text",)),
         Question("fault-no-study", ("cover", "nowhere.toml")),

@@ -1,7 +1,8 @@
 """Makes files in the very names, tiling, cells and nodata of the open data sets, with invented numbers.
 
 Run as a program it makes a folder for the first quarter of an hour of the guide: the sample's heights
-and the demo's invented people under the names of the open data sets, ``python tests/support_mirror.py FOLDER``.
+and the demo's invented people under the names of the open data sets:
+``python tests/support_mirror.py FOLDER``.
 """
 
 from __future__ import annotations

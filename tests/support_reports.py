@@ -65,6 +65,7 @@ from support_delays import VILLAGES, write_networked
 from support_export import exported
 from support_feed_study import ANALOGUE, DIGITAL, FAR_STATION, FEEDS, SECOND, untold
 from support_flat import station_text, write_plain_study
+from support_ground import fetched_ground
 from support_study import SITING, STUDY, edited, write_study
 from support_visits import half_yearly, laid_out, visited
 
@@ -160,6 +161,7 @@ def samples() -> dict[str, Document]:
             work_out_design(line), line, plain, "Combe Relay"
         ).with_files(**patterns),
         "new": combe.reports.new.document(plain, [folder / "plain" / "study.toml"]),
+        "ground_fetch": fetched_ground(folder / "ground"),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay")),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill")),
         "check": combe.reports.check.document(check_report(plain)),

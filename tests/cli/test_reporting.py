@@ -12,6 +12,7 @@ from combe.cli.reporting import ReportCommand, form_of, print_json
 from combe.publishing.as_json import json_schema, plain
 from support_cli import all_commands, complaint, python, run, run_json
 from support_delays import write_networked
+from support_ground import small_fetch
 from support_reports import schema_faults
 from support_study import SITING, STUDY, edited, write_study
 
@@ -40,6 +41,7 @@ def asked(kind, study, folder):
     """Return the words of a command line that is quickly answered."""
     return {
         "new": ("new", folder / "new"),
+        "ground fetch": small_fetch(folder),
         "check": ("check", study),
         "ground inspect": ("ground", "inspect", study.parent / "terrain.tif", study.parent / "people.tif"),
         "aerial": ("aerial", "--kind", "dipoles", "--out", folder),

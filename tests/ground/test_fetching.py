@@ -55,7 +55,7 @@ def get(folder, box, sources, *, base="", folders=(), sea=False, web=True, cache
     places = Places(Cache(cache or folder / "cache"), tuple(folders), asker, sea)
     wanted = {table[name].kind: name for name in sources}
     found = plan(table, Ask(box, wanted, **more), places)
-    return carry_out(found, places, folder / "ground", tell=lambda _: None)
+    return carry_out(found, places, folder / "ground")
 
 
 def cells_of(file):

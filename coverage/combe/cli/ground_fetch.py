@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from combe.cli.progress import progress
 from combe.cli.reporting import ReportCommand, Shown, report_options
 
 if TYPE_CHECKING:
@@ -117,17 +118,15 @@ def command(
     folder = _folder(study, bbox, out)
     table = known_sources(given["own"])
     places, table = _places(table, given)
-    planned = plan(table, _ask(study, bbox, given), places, _tell)
-    _tell(planned.words)
+    planned = plan(table, _ask(study, bbox, given), places)
+    if planned.files:
+        click.echo(f"combe: {planned.words}", err=True)
     if not yes:
         check_limit(planned, limit_mb)
-    report = carry_out(planned, places, folder, at_once=at_once, tell=lambda name: _tell(f"at hand: {name}"))
+    with progress() as tell:
+        report = carry_out(planned, places, folder, at_once=at_once, tell=tell)
     entered = None if study is None else enter(study, report)
     return shown.show(document(report, study, entered))
-
-
-def _tell(words: str) -> None:
-    click.echo(f"combe: {words}", err=True)
 
 
 def _folder(study: Path | None, bbox: str | None, out: Path | None) -> Path:

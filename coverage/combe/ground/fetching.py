@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, Protocol
 from urllib.parse import urlsplit
 
 from combe.errors import FetchError
@@ -22,6 +22,13 @@ from combe.ground.web import Web
 from combe.ground.windows import save_chunk
 
 USUAL_AT_ONCE: Final = 2
+
+
+class Tell(Protocol):
+    """Who is told how far it is."""
+
+    def __call__(self, done: int, total: int, what: str) -> None:
+        """Hear that ``done`` of ``total`` steps are behind."""
 
 
 class Ready(NamedTuple):
@@ -39,7 +46,7 @@ def fetch_all(
     web: Web | None,
     *,
     at_once: int = USUAL_AT_ONCE,
-    tell: Callable[[str], None],
+    tell: Tell,
 ) -> list[Ready]:
     """Fetch and unpack what is not at hand, and return all rasters.
 
@@ -50,9 +57,9 @@ def fetch_all(
     try:
         work = [pool.submit(_fetch, each, cache, web) for each in found]
         ready: list[Ready] = []
-        for each, done in zip(found, work, strict=True):
+        for number, done in enumerate(work, 1):
             ready += done.result()
-            tell(each.source.file_name(each.tile))
+            tell(number, len(work), "fetching")
         return ready
     except BaseException:
         if web is not None:

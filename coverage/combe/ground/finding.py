@@ -6,7 +6,7 @@ and the one named to stand in for it. A folder without a file says nothing: nobo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -88,11 +88,7 @@ class Places:
 
 
 def find_all(
-    table: Mapping[str, Source],
-    source: Source,
-    box: Box,
-    places: Places,
-    tell: Callable[[str], None] = lambda _: None,
+    table: Mapping[str, Source], source: Source, box: Box, places: Places
 ) -> tuple[list[Found], list[Gap]]:
     """Find all tiles of a box.
 
@@ -106,7 +102,6 @@ def find_all(
     found: list[Found] = []
     gaps: list[Gap] = []
     for tile in source.tiling.tiles(padded(box, source.reach_cells * source.pixel_deg)):
-        tell(source.file_name(tile))
         here = _find(source, tile, box, places)
         if isinstance(here, Found):
             found.append(here)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from combe.errors import RangeError, did_you_mean, quoted
 from combe.files import ensure_folder, write_text_atomically
-from combe.ground.fetching import USUAL_AT_ONCE, fetch_all
+from combe.ground.fetching import USUAL_AT_ONCE, Tell, fetch_all
 from combe.ground.finding import Found, Gap, Places, check_gaps, find_all
 from combe.ground.joining import Joined, join
 from combe.ground.records import ENDING, megabytes, sha256_of
@@ -18,6 +18,12 @@ from combe.ground.sources import Kind, Source
 from combe.ground.tilings import Box, CountryTiles
 
 USUAL_LIMIT_MB: Final = 300.0
+
+
+def _silent(done: int, total: int, what: str) -> None:
+    """Tell nobody."""
+
+
 NAMES: Final[Mapping[Kind, str]] = {"elevation": "terrain", "people": "people", "cover": "cover"}
 """What the rasters are called that are made."""
 
@@ -64,7 +70,7 @@ class Plan:
     @property
     def files(self) -> int:
         """From how many files something is still to come."""
-        return sum(each.bytes != 0 for _, found, _ in self.parts for each in found)
+        return sum(each.whole or bool(each.chunks) for _, found, _ in self.parts for each in found)
 
     @property
     def words(self) -> str:
@@ -109,9 +115,7 @@ class GroundReport:
         return tuple(each for each in self.rasters if each.kind == kind)
 
 
-def plan(
-    table: Mapping[str, Source], ask: Ask, places: Places, tell: Callable[[str], None] = lambda _: None
-) -> Plan:
+def plan(table: Mapping[str, Source], ask: Ask, places: Places) -> Plan:
     """Find what is wanted, and how much of it has still to be fetched; nothing is yet.
 
     Raises
@@ -128,7 +132,7 @@ def plan(
             source = replace(source, tiling=replace(source.tiling, countries=ask.countries))
         if ask.year and kind == "people":
             source = replace(source, year=ask.year)
-        found, gaps = find_all(table, source, ask.box, places, tell)
+        found, gaps = find_all(table, source, ask.box, places)
         check_gaps(() if places.missing_is_sea else gaps)
         parts.append((source, tuple(found), tuple(gaps)))
     return Plan(ask, tuple(parts))
@@ -138,7 +142,9 @@ def source_named(table: Mapping[str, Source], kind: Kind, name: str) -> Source:
     """Return the source of a name; it has to be of the kind."""
     fit = [each.name for each in table.values() if each.kind == kind]
     if name not in fit:
-        raise RangeError(f"source of {kind}", quoted(name), did_you_mean(name, fit).removeprefix("allowed: "))
+        near = did_you_mean(name, fit)
+        advice = near if near.startswith("did") else ""
+        raise RangeError(f"source of {kind}", quoted(name), ", ".join(fit), advice)
     return table[name]
 
 
@@ -155,7 +161,7 @@ def check_limit(found: Plan, limit_mb: float) -> None:
 
 
 def carry_out(
-    found: Plan, places: Places, folder: Path, *, at_once: int = USUAL_AT_ONCE, tell: Callable[[str], None]
+    found: Plan, places: Places, folder: Path, *, at_once: int = USUAL_AT_ONCE, tell: Tell = _silent
 ) -> GroundReport:
     """Fetch what was planned, and make the rasters of a study of it in a folder.
 

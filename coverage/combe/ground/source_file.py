@@ -10,7 +10,7 @@ from pathlib import Path
 from types import UnionType
 from typing import Any, Final, get_args, get_type_hints
 
-from combe.errors import RangeError, TableError, did_you_mean, quoted
+from combe.errors import RangeError, TableError, quoted
 from combe.ground.sources import Source
 from combe.ground.tilings import CountryTiles, DegreeTiles, OneFile, RowTiles, Tiling
 
@@ -85,7 +85,7 @@ def _source(row: object) -> Source:
 
 def _value(key: str, value: Any, hints: Mapping[str, Any]) -> Any:
     if key not in hints:
-        raise RangeError("a key", quoted(key), did_you_mean(key, hints).removeprefix("allowed: "))
+        raise RangeError("a key", quoted(key), ", ".join(hints))
     if key == "tiling":
         return _tiling(value)
     wanted = hints[key]
