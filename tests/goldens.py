@@ -33,8 +33,9 @@ PATHS = {
 }
 PLACES = ("-84.34,36.61", "-84.29,36.535", "-84.15,36.62")
 COMMANDS = (
-    *("demo", "new", "ground", "check", "aerial", "path", "feed", "cover", "explain", "site", "channels"),
-    *("visit", "coordinate", "delays", "retire", "report", "compare", "export", "evidence", "guide", "desk"),
+    *("demo", "new", "ground", "check", "stations", "aerial", "path", "feed", "cover", "explain", "site"),
+    *("channels", "visit", "coordinate", "delays", "retire", "report", "compare", "export", "evidence"),
+    *("guide", "desk"),
 )
 CHATTER = re.compile(r" % done$|compiling numeric kernels")
 RATE = re.compile(r"^ *[\d.]+ s: .* a second; ", re.MULTILINE)

@@ -37,6 +37,16 @@ def siting(folder):
     return write_study(folder / "siting", edited(small, text=STUDY + SITING))
 
 
+def study_table(folder):
+    """Write a table of stations that a study has not."""
+    rows = (
+        "name,role,longitude_deg,latitude_deg,aerial_height_m,polarization,service,channel,erp_kw",
+        "Far Hill,parent,-84.25,36.55,30,H,Mux 3,50,0.01",
+    )
+    (folder / "more.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    return folder / "more.csv"
+
+
 def asked(kind, study, folder):
     """Return the words of a command line that is quickly answered."""
     return {
@@ -44,6 +54,7 @@ def asked(kind, study, folder):
         "ground fetch": small_fetch(folder),
         "check": ("check", study),
         "ground inspect": ("ground", "inspect", study.parent / "terrain.tif", study.parent / "people.tif"),
+        "stations import": ("stations", "import", study, study_table(folder)),
         "aerial": ("aerial", "--kind", "dipoles", "--out", folder),
         "path": ("path", study, "--from", "Parent Hill", "--to", "Combe Relay"),
         "explain": ("explain", study, "--at", "-84.2,36.6"),

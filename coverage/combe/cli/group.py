@@ -26,6 +26,7 @@ COMMANDS: Final = {
     "ground": "Get the open data that a study stands on, and look at files before they are used.",
     "check": "Check a study file and everything it names.",
     "aerial": "Work out an aerial from its parts: gain, beamwidths, nulls, patterns.",
+    "stations": "Take stations of other tables into a study.",
     "path": "Predict the path between two stations, for each service of the first.",
     "feed": "Work out the off-air feed of each relay through its whole chain, and name what fails it.",
     "cover": "Predict the coverage of every station, count the people, draw the map.",

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 from shapely.geometry import Point
@@ -30,6 +31,7 @@ _SERVICE: Final = "service"
 _EXAMPLE: Final = "Far Hill,parent,-84.3,36.5,40,horizontal,Mux 1,27,100"
 _REQUIRED: Final = STATION_COLUMNS
 _MAY_BE_LEFT_OUT: Final = ("on_air", "horizontal_pattern", "bearing_deg", "vertical_pattern", "tilt_deg")
+_LETTERS: Final = {"h": "horizontal", "v": "vertical"}
 _PLACE: Final = ("longitude_deg", "latitude_deg")
 
 
@@ -40,6 +42,7 @@ class StationTable:
         self.name = name
         self.plain = True
         """Whether the table is written as Combe writes one, so that cells of it can be replaced."""
+        self.rows = len(rows)
         self.stations: Tables = []
         self.faults: list[Fault] = []
         self._rows: list[list[int]] = []
@@ -90,6 +93,7 @@ def read_station_table(
     path: Path,
     name: str,
     layout: Layout = Layout(),  # noqa: B008 (frozen)
+    given: Mapping[str, str] = MappingProxyType({}),
 ) -> StationTable:
     """Read stations from a table.
 
@@ -102,6 +106,8 @@ def read_station_table(
         What the study calls the file, for faults.
     layout
         How the table is written, and what it calls its columns.
+    given
+        Values for all rows that leave these columns empty, or do not have them.
 
     Raises
     ------
@@ -109,12 +115,27 @@ def read_station_table(
         For the file as a whole, such as a missing column.
     """
     if path.suffix.lower() == ".gpkg":
-        return StationTable(name, list(_feature_rows(path, layout)))
-    table = read_table(path, _REQUIRED, _optional(), _EXAMPLE, layout, numbers=_numbers())
-    found = StationTable(name, list(table.rows()))
+        return StationTable(name, _filled(_feature_rows(path, layout, given), given))
+    table = read_table(path, _needed(given), (*given, *_optional()), _EXAMPLE, layout, numbers=_numbers())
+    found = StationTable(name, _filled(table.rows(), given))
     found.plain = not table.supposed and layout == Layout()
     found.faults = [Fault((), f"{name} {fault}") for fault in table.faults] + found.faults
     return found
+
+
+def _needed(given: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(name for name in _REQUIRED if name not in given)
+
+
+def _filled(rows: Iterable[TableRow], given: Mapping[str, str]) -> list[TableRow]:
+    """Return rows with what is given for all of them where they have nothing."""
+    return [
+        TableRow(
+            row.number,
+            {**given, **{name: cell for name, cell in row.cells.items() if cell or name not in given}},
+        )
+        for row in rows
+    ]
 
 
 def with_table(
@@ -221,6 +242,8 @@ def _column(key: str) -> str:
 def _station_cells(cells: Mapping[str, str]) -> dict[str, Any]:
     """Return the keys of a station that a row fills in."""
     own = {key: cells[key] for key in StationSection.model_fields if cells.get(key)}
+    if "polarization" in own:
+        own["polarization"] = _LETTERS.get(own["polarization"].casefold(), own["polarization"])
     feed = {key[len(_FEED) :]: value for key, value in cells.items() if key.startswith(_FEED) and value}
     found = _numbered(own, StationSection)
     return found | ({"feed": _numbered(feed, FeedSection)} if feed else {})
@@ -250,18 +273,19 @@ def _number(text: str, annotation: Any) -> Any:
         return {"true": True, "false": False}.get(text.casefold(), text)
     try:
         if int in parts:
-            return int(text)
+            # Spreadsheets and GeoPackages have whole numbers with a point.
+            return int(text.removesuffix(".0"))
         return float(text) if float in parts else text
     except ValueError:
         return text
 
 
-def _feature_rows(path: Path, layout: Layout) -> Iterable[TableRow]:
+def _feature_rows(path: Path, layout: Layout, given: Mapping[str, str]) -> Iterable[TableRow]:
     """Yield the points of a GeoPackage as rows; they count from 1."""
     found = read_features(path, layout.layer)
     names = list(dict.fromkeys(name for each in found.features for name in each.properties))
     header = [name for name in names if name not in ("fid", "id") or name in layout.columns.values()]
-    keys = find_columns(path, header, _REQUIRED, _optional(), layout, has_points=True)
+    keys = find_columns(path, header, _needed(given), (*given, *_optional()), layout, has_points=True)
     for number, (geometry, properties) in enumerate(found.features, start=1):
         if not isinstance(geometry, Point):
             raise TableError(path, f"row {number} is a {geometry.geom_type}", "stations need points")

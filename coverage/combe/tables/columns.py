@@ -22,6 +22,8 @@ POWER: Final = "erp_w"
 
 _MOST_TOLD: Final = 12
 _LONGEST_TOLD: Final = 40
+_MOST_MEANT: Final = 3
+_NOT_FOUND: Final = "…"
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,7 @@ def find_columns(
     if missing:
         raise TableError(path, *_missing(header, missing, found, layout, needed if not has_points else []))
     strange = [name for at, name in enumerate(header) if at not in found.values()]
-    if strict and strange and not told.columns:
+    if strict and strange and not (told.columns or told.command):
         raise TableError(
             path, f"row 1: column {shown(strange[0])} is unknown", _strange(strange[0], known, layout)
         )
@@ -169,12 +171,16 @@ def likely_columns(header: Sequence[str], required: Sequence[str]) -> dict[str, 
 def mapping_text(columns: Mapping[str, str], layout: Layout) -> str:
     """Return a mapping as a study has it, or as options of a command."""
     if layout.command:
-        return " ".join(f"--column {_word(f'{name}={their}')}" for name, their in columns.items())
+        # What the table does not seem to have may be one value for all of its rows.
+        option = {_NOT_FOUND: "--set"}
+        return " ".join(
+            f"{option.get(their, '--column')} {_word(f'{name}={their}')}" for name, their in columns.items()
+        )
     return f"{layout.key} = {{ {', '.join(f'{name} = {quoted(their)}' for name, their in columns.items())} }}"
 
 
 def _word(text: str) -> str:
-    return text if re.fullmatch(r"[\w=.-]+", text) else quoted(text)
+    return text if re.fullmatch(r"[\w=.…-]+", text) else quoted(text)
 
 
 def _with_others(names: Sequence[str]) -> list[str]:
@@ -227,12 +233,13 @@ def _missing(
     names = [quoted(name[:_LONGEST_TOLD]) for name in header[:_MOST_TOLD]]
     has = ", ".join([*names, *(["…"] if len(header) > _MOST_TOLD else [])])
     if not likely:
-        listed = mapping_text(dict.fromkeys(wanted, "…"), layout)
+        listed = mapping_text(dict.fromkeys(wanted, _NOT_FOUND), layout)
         own = f"write the header {','.join(needed)}, or" if needed else "write"
         return problem, f"{own} {listed} with its own names; it has {has}"
     kept = {name: str(their) for name, their in layout.columns.items()}
-    listed = mapping_text({**kept, **{name: likely.get(name, "…") for name in wanted}}, layout)
+    listed = mapping_text({**kept, **{name: likely.get(name, _NOT_FOUND) for name in wanted}}, layout)
     words = " and ".join(quoted(likely[name]) for name in wanted if name in likely)
+    words = words if len(likely) <= _MOST_MEANT else "its own columns"
     meant = (
         f"if {words} {'is' if len(likely) == 1 else 'are'} meant, write {listed}{_and_system(wanted, layout)}"
     )
