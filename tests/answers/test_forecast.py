@@ -56,7 +56,10 @@ def test_pairs_cost_their_rate_and_so_do_feeds_and_cells() -> None:
     assert cells.seconds - cover_work("cover", 10_000, 2, 3, USUAL_RATES).seconds == pytest.approx(3.0)
 
 
-def test_a_search_of_over_a_minute_goes_coarse_first_and_a_shorter_one_does_not() -> None:
+def test_a_search_of_over_a_minute_goes_coarse_first_and_a_shorter_one_does_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(forecasting, "SMALL_UNDER_S", 0.0)
     # 8000 hills × 500 places at 14 µs are 56 s, at 16 µs 64 s.
     short, long = (Rates(0.0, 0.0, rate, measured=True) for rate in (14.0, 16.0))
     assert not search_work(counts(), COARSE, short, choose=True).coarse_first
@@ -64,6 +67,13 @@ def test_a_search_of_over_a_minute_goes_coarse_first_and_a_shorter_one_does_not(
     assert chosen.coarse_first
     assert chosen.whole_seconds > 60.0 > chosen.seconds
     assert not search_work(counts(), COARSE, long, choose=False).coarse_first
+
+
+def test_a_small_search_prices_every_hill_on_any_machine() -> None:
+    slow = Rates(0.0, 0.0, 1000.0, measured=True)
+    assert not search_work(counts(), COARSE, slow, choose=True).coarse_first
+    # Twenty times the hills are no small search by usual rates, 0.2 µs a pair.
+    assert search_work(counts(allowed=160_000), COARSE, slow, choose=True).coarse_first
 
 
 def test_a_search_that_memory_cannot_hold_goes_coarse_first(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -167,6 +177,7 @@ def test_what_a_coarse_search_priced_is_found_again(planted: Project, tmp_path: 
 def test_a_study_that_asks_for_bounds_gets_them(planted: Project, monkeypatch: pytest.MonkeyPatch) -> None:
     assert planted.siting is not None
     monkeypatch.setattr(forecasting, "COARSE_OVER_S", -1.0)
+    monkeypatch.setattr(forecasting, "SMALL_UNDER_S", 0.0)
     monkeypatch.setattr(measuring._Sample, "coarse", lambda *_: CoarseWork(0, 0, 0))
     bounds = replace(planted, siting=replace(planted.siting, search="best first"))
     assert site_forecast(planted).forecast.coarse_first

@@ -30,6 +30,7 @@ def study(folder: Path) -> Path:
 def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let any search be too long for every hill."""
     monkeypatch.setattr(forecasting, "COARSE_OVER_S", -1.0)
+    monkeypatch.setattr(forecasting, "SMALL_UNDER_S", 0.0)
     monkeypatch.setattr(measuring._Sample, "coarse", lambda *_: CoarseWork(0, 0, 0))
 
 

@@ -23,6 +23,9 @@ TOLD_OVER_S: Final = 10.0
 COARSE_OVER_S: Final = 60.0
 """Longer searches for sites go coarse first."""
 
+SMALL_UNDER_S: Final = 15.0
+"""By usual rates: so small a search prices every hill, however slow or busy the machine is."""
+
 _MIB: Final = 2.0**20
 _BASE_MIB: Final = 250.0
 """What the program takes with its libraries."""
@@ -163,10 +166,8 @@ def search_work(counts: SearchCounts, coarse: CoarseWork, rates: Rates, *, choos
         Whether the search may go coarse first, which it does if all at once takes over a minute, or more
         memory than the machine has.
     """
-    before = cover_work("site", counts.cells, counts.stations, counts.stations + counts.listed, rates)
-    whole_s = before.seconds + 1e-6 * (
-        rates.feed_us * counts.cells * counts.parents + rates.pair_us * counts.hills * counts.places
-    )
+    before, whole_s = _covered(counts, rates), _whole_s(counts, rates)
+    small = _whole_s(counts, USUAL_RATES) < SMALL_UNDER_S
     coarse_s = before.seconds + 1e-6 * (
         rates.feed_us * coarse.feeds * counts.parents
         # Ground that is coarser costs about a quarter of a pair in full (measured).
@@ -177,7 +178,8 @@ def search_work(counts: SearchCounts, coarse: CoarseWork, rates: Rates, *, choos
     blocks = 2.0 * workers * _BLOCK_HILLS * counts.places * _PAIR_BYTES
     whole_mib = before.memory_mib + (_BITS_COPIES * bits + blocks) / _MIB
     coarse_mib = before.memory_mib + _PAIR_BYTES * _BLOCK_HILLS * counts.places / _MIB
-    coarse_first = choose and coarse_s < whole_s and (whole_s > COARSE_OVER_S or too_much(whole_mib))
+    too_long = whole_s > COARSE_OVER_S and not small
+    coarse_first = choose and coarse_s < whole_s and (too_long or too_much(whole_mib))
     return Forecast(
         "site",
         counts.cells,
@@ -192,6 +194,17 @@ def search_work(counts: SearchCounts, coarse: CoarseWork, rates: Rates, *, choos
         coarse_first=coarse_first,
         most=counts.heard == 1.0 and counts.lacking == 1.0,
     )
+
+
+def _covered(counts: SearchCounts, rates: Rates) -> Forecast:
+    """Return the forecast of a search's coverages: of the stations before it, of listed hills after it."""
+    return cover_work("site", counts.cells, counts.stations, counts.stations + counts.listed, rates)
+
+
+def _whole_s(counts: SearchCounts, rates: Rates) -> float:
+    """Return the seconds of a search of every hill."""
+    feeds, pairs = counts.cells * counts.parents, counts.hills * counts.places
+    return _covered(counts, rates).seconds + 1e-6 * (rates.feed_us * feeds + rates.pair_us * pairs)
 
 
 def machine_memory_mib() -> float | None:
