@@ -59,6 +59,16 @@ def write_glo(folder: Path, west: int, south: int, heights: Heights = slope, *, 
     )
 
 
+def write_water(folder: Path, west: int, south: int) -> Path:
+    """Write the mask of water beside a GLO tile: its western half ocean, and a lake in a corner of the land."""
+    name = glo_name(west, south)
+    columns = glo_columns(south)
+    cells = np.zeros((3600, columns), dtype=np.uint8)
+    cells[:, : columns // 2], cells[:300, -300:] = 1, 2
+    place = Affine(1 / columns, 0, west - 0.5 / columns, 0, -1 / 3600, south + 1 + 0.5 / 3600)
+    return write_cog(folder / name / "AUXFILES" / f"{name[:-4]}_WBM.tif", cells, place, blocks=1024)
+
+
 def write_cog(
     file: Path,
     cells: Any,

@@ -11,7 +11,7 @@ from combe.study.ground_entries import box_of_study
 from combe.study.project_of import load_project
 from support_cli import complaint, run, run_json
 from support_ground import small_fetch
-from support_mirror import glo_name, write_cog, write_ghs
+from support_mirror import glo_name, write_cog, write_ghs, write_hgt, write_water
 from support_study import write_study
 
 BEGUN = """\
@@ -91,6 +91,19 @@ def test_cover_is_not_entered_over_trees_that_are_in_the_heights(begun, tmp_path
     clutter = tomllib.loads(begun.read_text("utf-8"))["clutter"]
     assert clutter == {"allow_on_surface_model": True, "raster": "ground/cover.tif", "legend": "worldcover"}
     assert "# mine" in begun.read_text("utf-8")
+
+
+def test_sea_and_beds_of_the_sea_are_entered(begun, tmp_path):
+    write_water(tmp_path / "mirror", -85, 36)
+    write_hgt(tmp_path / "mirror" / "N36W085.hgt.gz", -85, 36, packed=True)
+    fetch(begun, tmp_path, "--sea", "copernicus-water-30", "--elevation", "srtm-blend")
+    written = tomllib.loads(begun.read_text("utf-8"))
+    assert written["zones"] == {"sea": ["ground/water.tif"], "sea_codes": [1]}
+    assert written["terrain"]["sea_floor"] is True
+    fetch(begun, tmp_path)
+    assert "sea_floor" not in tomllib.loads(begun.read_text("utf-8"))["terrain"], (
+        "a claim does not outlive its subject"
+    )
 
 
 def test_a_box_is_fetched_into_a_folder_without_a_study(tmp_path):

@@ -12,7 +12,7 @@ import rasterio
 from combe.errors import FetchError, RangeError
 from combe.ground import Ask, Cache, Places, Web, carry_out, check_limit, known_sources, plan, with_bases
 from support_file_server import asked, file_server
-from support_mirror import ghs_name, glo_name, slope, write_ghs, write_glo, write_hgt, write_tif
+from support_mirror import ghs_name, glo_name, slope, write_ghs, write_glo, write_hgt, write_tif, write_water
 
 TABLE = known_sources()
 ALPS = (7.2, 46.2, 7.6, 46.5)
@@ -36,6 +36,7 @@ def mirror(tmp_path_factory):
         write_glo(folder, west, south)
     for west in (8, -180):
         write_glo(folder, west, 46 if west == 8 else -18, seconds=30)
+    write_water(folder, 7, 46)
     write_hgt(folder / "N46/N46E007.hgt.gz", 7, 46, packed=True)
     write_ghs(folder, 4, 19, counted)
     return folder
@@ -159,6 +160,14 @@ def test_a_folder_that_lacks_a_tile_says_nothing_until_somebody_does(tmp_path, m
         get(tmp_path, box, ["copernicus-30"], folders=[mirror])
     report = get(tmp_path, box, ["copernicus-30"], folders=[mirror], sea=True)
     assert report.rasters[0].missing
+
+
+def test_the_mask_of_water_has_sea_where_tiles_are_missing(tmp_path, mirror):
+    report = get(tmp_path, (6.8, 46.2, 7.8, 46.4), ["copernicus-water-30"], folders=[mirror], sea=True)
+    (raster,) = report.rasters
+    cells, lon, _, _ = cells_of(raster.file)
+    assert raster.source.sea_codes == (1,)
+    assert ((cells == 1) == (lon < 7.5 - 0.6 / 3600)).all()
 
 
 def test_people_come_whole_out_of_their_zip(tmp_path, server):

@@ -39,6 +39,7 @@ _FOLDER = "ground"
 @click.option(
     "--cover", default=_NONE, show_default=True, metavar="SOURCE", help="What stands on bare ground."
 )
+@click.option("--sea", default=_NONE, show_default=True, metavar="SOURCE", help="Where the sea is.")
 @click.option(
     "--country",
     "countries",

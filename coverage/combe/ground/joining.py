@@ -167,7 +167,10 @@ def _inside(frame: Box, west: float, north: float, cell_x: float, cell_y: float)
 def _void(part: _Part) -> float:
     if part.nodata is not None:
         return float(part.nodata)
-    return _VOID if part.ready.source.nodata is None else part.ready.source.nodata
+    if part.ready.source.nodata is not None:
+        return part.ready.source.nodata
+    # Classes of water and the like declare none; their bytes have room for it at the top.
+    return 255.0 if part.dtype == "uint8" else _VOID
 
 
 def _copy(part: _Part, cells: Any, row: int, column: int, void: float) -> None:

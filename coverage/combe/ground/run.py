@@ -24,7 +24,12 @@ def _silent(done: int, total: int, what: str) -> None:
     """Tell nobody."""
 
 
-NAMES: Final[Mapping[Kind, str]] = {"elevation": "terrain", "people": "people", "cover": "cover"}
+NAMES: Final[Mapping[Kind, str]] = {
+    "elevation": "terrain",
+    "people": "people",
+    "cover": "cover",
+    "sea": "water",
+}
 """What the rasters are called that are made."""
 
 

@@ -91,6 +91,8 @@ def _value(key: str, value: Any, hints: Mapping[str, Any]) -> Any:
     wanted = hints[key]
     if wanted == tuple[str, ...]:
         return tuple(_of(key, each, str) for each in _of(key, value, list))
+    if key == "sea_codes":
+        return tuple(_of(key, each, int) for each in _of(key, value, list))
     if key == "hashes":
         return {
             _of(key, name, str): _of(key, each, str).lower() for name, each in _of(key, value, dict).items()

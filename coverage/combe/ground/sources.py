@@ -13,12 +13,12 @@ from urllib.parse import urlsplit
 from combe.errors import RangeError, quoted
 from combe.ground.tilings import Tile, Tiling
 
-Kind = Literal["elevation", "people", "cover"]
+Kind = Literal["elevation", "people", "cover", "sea"]
 Packing = Literal["cog", "whole"]
 Missing = Literal["error", "sea", "nobody"]
 Nodata = Literal["unknown", "nobody"]
 
-KINDS: Final[tuple[Kind, ...]] = ("elevation", "people", "cover")
+KINDS: Final[tuple[Kind, ...]] = ("elevation", "people", "cover", "sea")
 PACKINGS: Final[tuple[Packing, ...]] = ("cog", "whole")
 WORDS: Final = ("lat", "lon", "NS", "ns", "EW", "ew", "row", "column", "ISO", "iso", "year")
 _FILL: Final = re.compile(r"0?\d?")
@@ -62,6 +62,8 @@ class Source:
         Of people: whether cells hold people, and not people per square kilometre.
     legend
         Of cover: the legend of a study whose classes these are; empty for a raster of heights.
+    sea_codes
+        Of water: the classes that are sea.
     year, resolution, licence, credit
         As they are told and printed.
     remark, standing
@@ -93,6 +95,7 @@ class Source:
     sea_floor: bool = False
     counts: bool = True
     legend: str = ""
+    sea_codes: tuple[int, ...] = ()
     remark: str = ""
     standing: str = "told by the user"
     hashes: Mapping[str, str] = field(default_factory=dict, hash=False)

@@ -115,11 +115,13 @@ def _entries(
     entries: dict[str, dict[str, Any]] = {}
     remarks: list[str] = []
     if terrain := report.of("elevation"):
-        entries["terrain"] = _terrain(path, terrain)
-        if any(each.source.sea_floor for each in terrain):
-            remarks.append("heights under 0 may be the bed of the sea, over which fields travel at 0")
+        entries["terrain"] = _terrain(path, terrain, section_of(before, "terrain"))
     if people := report.of("people"):
-        others = {key: None for key in ("points",) if key in section_of(before, "people")}
+        others: dict[str, Any] = {
+            key: None for key in ("points", "density_per_km2") if key in section_of(before, "people")
+        }
+        if not people[0].source.counts:
+            others["density_per_km2"] = True
         entries["people"] = {"raster": _name(path, people[0]), **others}
         if section_of(before, "study").get("invented") is True:
             remarks.append(
@@ -129,6 +131,16 @@ def _entries(
             remarks.append(
                 f"[study] {SPEAKS_OF} names what note and invented were written of: look at it again"
             )
+    if sea := report.of("sea"):
+        remarks.append(
+            "sea that lies outside the box is not known; coastal land near its edge may count as inland"
+        )
+        gone = {key: None for key in ("raster", "polygons") if key in section_of(before, "zones")}
+        entries["zones"] = {
+            **gone,
+            "sea": [_name(path, each) for each in sea],
+            "sea_codes": list(sea[0].source.sea_codes),
+        }
     if cover := report.of("cover"):
         surface = any(each.source.surface for each in terrain) if terrain else _surface(before)
         if surface and not section_of(before, "clutter").get("allow_on_surface_model"):
@@ -138,7 +150,7 @@ def _entries(
     return entries, remarks
 
 
-def _terrain(path: Path, rasters: tuple[Fetched, ...]) -> dict[str, Any]:
+def _terrain(path: Path, rasters: tuple[Fetched, ...], before: Mapping[str, Any]) -> dict[str, Any]:
     names = [_name(path, each) for each in rasters]
     marked = [f"{name} #{mark_of(each.file.read_bytes())}" for name, each in zip(names, rasters, strict=True)]
     credits = dict.fromkeys(
@@ -148,7 +160,11 @@ def _terrain(path: Path, rasters: tuple[Fetched, ...]) -> dict[str, Any]:
     if len(credit) > 500:
         credit = "; ".join(dict.fromkeys(each.source.credit for each in rasters))[:500]
     datums = dict.fromkeys(each.source.vertical_datum for each in rasters)
+    bed = any(each.source.sea_floor for each in rasters)
+    gone = {key: None for key in ("crs", "sea_floor") if key in before}
     return {
+        **gone,
+        **({"sea_floor": True} if bed else {}),
         "tiles": names,
         "vertical_datum": "; ".join(datums),
         "surface_model": any(each.source.surface for each in rasters),
