@@ -60,7 +60,7 @@ def write_glo(folder: Path, west: int, south: int, heights: Heights = slope, *, 
 
 
 def write_water(folder: Path, west: int, south: int) -> Path:
-    """Write the mask of water beside a GLO tile: its western half ocean, and a lake in a corner of the land."""
+    """Write the mask of water of a GLO tile: its western half ocean, a lake in a corner of the land."""
     name = glo_name(west, south)
     columns = glo_columns(south)
     cells = np.zeros((3600, columns), dtype=np.uint8)

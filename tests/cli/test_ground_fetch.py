@@ -59,6 +59,17 @@ def test_a_study_that_was_only_begun_gets_its_ground_and_keeps_every_word(begun,
     assert told["parts"][0]["address"].endswith("N36W085.hgt")
 
 
+def test_new_sections_stand_where_unused_keys_stay_in_their_tables(tmp_path):
+    text = "[grid]\narea_deg = [-84.35, 36.5, -84.25, 36.6]\n\n[air]\n#delta_n = 45.0\n\n# Stations: examples\n#[[stations]]\n"
+    (tmp_path / "study.toml").write_text(text, "utf-8")
+    fetch(tmp_path / "study.toml", tmp_path)
+    written = (tmp_path / "study.toml").read_text("utf-8")
+    assert written.startswith(text[: text.index("# Stations")])
+    assert written.endswith("\n\n# Stations: examples\n#[[stations]]\n")
+    in_use = written.replace("#delta_n", "delta_n").replace("#[[stations", "[[stations")
+    assert tomllib.loads(in_use)["air"] == {"delta_n": 45.0}
+
+
 def test_again_it_writes_the_same(begun, tmp_path):
     fetch(begun, tmp_path)
     first = begun.read_bytes()

@@ -203,20 +203,33 @@ def _with_sections(text: str, sections: Mapping[str, Mapping[str, Any]]) -> str:
         made[section] = table
     block = tomlkit.dumps(made).strip() + "\n\n"
     lines = text.splitlines(keepends=True)
-    at = next((number for number, line in enumerate(lines) if line.lstrip().startswith("[[")), len(lines))
-    # Comments right above a table belong to it.
-    while at and at < len(lines) and lines[at - 1].startswith("#"):
-        at -= 1
+    at = _place_for_sections(lines)
     head, rest = "".join(lines[:at]), "".join(lines[at:])
     head = head if not head or head.endswith("\n") else f"{head}\n"
     gap = "" if not head or head.endswith("\n\n") else "\n"
-    candidate = f"{head}{gap}{block}{rest}"
+    candidate = f"{head}{gap}{block}{rest.lstrip()}"
     try:
         tomllib.loads(candidate)
     except tomllib.TOMLDecodeError:
         # Two brackets may begin a line within a list or a long text: then behind all the rest.
         return f"{text.rstrip()}\n\n{block}"
     return candidate
+
+
+def _place_for_sections(lines: list[str]) -> int:
+    """Return before which line new sections are put."""
+    listed = next((number for number, line in enumerate(lines) if line.lstrip().startswith("[[")), None)
+    if listed is not None:
+        # Comments right above a table belong to it.
+        while listed and lines[listed - 1].startswith("#"):
+            listed -= 1
+        return listed
+    # Keys that are not in use stand as comments below their table, down to a blank line.
+    written = [number for number, line in enumerate(lines) if line.strip() and not line.startswith("#")]
+    at = written[-1] if written else 0
+    while at < len(lines) and lines[at].strip():
+        at += 1
+    return at
 
 
 def _number(table: Mapping[str, Any], key: str) -> float | None:
