@@ -58,7 +58,7 @@ def test_a_picture_is_told_in_words():
 def test_html_is_written_for_all_topics(tmp_path):
     result = run("guide", "--html", tmp_path / "guide")
     assert result.stdout == (
-        f"written: {tmp_path / 'guide' / 'index.html'} and 41 more; open the first in a browser\n"
+        f"written: {tmp_path / 'guide' / 'index.html'} and 42 more; open the first in a browser\n"
     )
     names = {path.name for path in (tmp_path / "guide").iterdir()}
     assert names == {"index.html", *(f"{topic}.html" for topic in topics())}
@@ -67,7 +67,7 @@ def test_html_is_written_for_all_topics(tmp_path):
 def test_json(tmp_path):
     printed = run_json("guide", "feed", "--html", tmp_path)
     assert [each["topic"] for each in printed["topics"]] == list(topics())
-    assert printed["topics"][5] == {
+    assert printed["topics"][6] == {
         "topic": "feed",
         "part": "The tool",
         "chapter": "The work",

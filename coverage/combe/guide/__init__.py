@@ -31,7 +31,7 @@ PARTS: Final = (
         "What each command answers, and what its answers rest on.",
         MappingProxyType(
             {
-                "To begin": ("start", "study", "data", "open_data", "cautions"),
+                "To begin": ("start", "study", "data", "open_data", "tables", "cautions"),
                 "The work": (
                     "feed",
                     "year",

@@ -11,19 +11,15 @@ from combe.answers.ground_found import RasterFound, TableLook
 from combe.digits import spoken
 from combe.publishing.document import Document, Form, Table, Words
 from combe.publishing.fields import Field, flag, many, number, text, texts, whole
-from combe.study.saved_text import toml_value
-from combe.tables import Layout, mapping_text
+from combe.reports.ground_doubts import datum_of, doubts_of, seam_doubts, share_words
+from combe.reports.ground_entries import entry_of
 from combe.version import __version__
 from combe.words import Name, joined, tell, tell_number
 
 if TYPE_CHECKING:
     from combe.answers.ground_found import Found, InspectReport
-    from combe.terrain import Seam
 
 _NOT_TOLD: Final = "not told by the file"
-_LEAST_PERCENT: Final = 0.01
-_DEEP_M: Final = -20.0
-_MANY_ZEROS: Final = 0.02
 _MOST_TOLD_ALONE: Final = 2
 _MOST_LINES_AT_FIRST: Final = 5
 
@@ -87,7 +83,7 @@ _FILES: Final = many(
     text("data_type", "numbers", lambda each: _name_of(each, "data_type"), null=_NONE),
     text("unit", "unit", lambda each: _name_of(each, "unit"),
          null="not stated"),
-    text("vertical_datum", "heights from", lambda each: Name(_datum(each)) or None, null="not stated"),
+    text("vertical_datum", "heights from", lambda each: Name(datum_of(each)) or None, null="not stated"),
     text("surface", "trees and roofs", lambda each: _surface(each), null="no elevation"),
     number("nodata", "no data", _of_raster("nodata"), null="none declared"),
     number("void_percent", "voids", _percent("void_share"), decimals=2, null=_NONE),
@@ -97,8 +93,8 @@ _FILES: Final = many(
     number("total_by_km2", "sum by km²", _of_raster("total_by_km2"), null="no raster, or without a place"),
     flag("rotated", get=_of_raster("rotated"), null=_NONE),
     flag("south_up", get=_of_raster("south_up"), null=_NONE),
-    texts("doubts", get=lambda each: list(_doubts(each)), meaning="what has to be looked at"),
-    texts("entry", get=lambda each: list(_entry(each)), meaning="lines that a study may have of it"),
+    texts("doubts", get=lambda each: list(doubts_of(each)), meaning="what has to be looked at"),
+    texts("entry", get=lambda each: list(entry_of(each)), meaning="lines that a study may have of it"),
     _COLUMNS,
     get="found",
 )  # fmt: skip
@@ -140,7 +136,7 @@ _HEIGHTS: Final = ("name", "unit", "vertical_datum", "surface", "nodata", "total
 def document(report: InspectReport) -> Document:
     """Return the document of files that were looked at."""
     doubts = tuple(_all_doubts(report))
-    entries = tuple(Name(line) for each in report.found for line in _entry(each))
+    entries = tuple(Name(line) for each in report.found for line in entry_of(each))
     return Document(
         form=FORM,
         answer=report,
@@ -190,20 +186,14 @@ def _columns(keys: tuple[str, ...]) -> tuple[Field, ...]:
 def _all_doubts(report: InspectReport) -> Iterator[str]:
     several = len(report.found) > 1
     for each in report.found:
-        for words in _doubts(each):
+        for words in doubts_of(each):
             yield tell("{name}: {words}", name=Name(each.path.name), words=words) if several else words
     for seam in report.seams:
-        yield from _seam_doubts(seam)
+        yield from seam_doubts(seam)
 
 
 def _system(each: Found) -> str:
     return each.look.crs_name if isinstance(each, RasterFound) else each.crs_name
-
-
-def _datum(each: Found) -> str:
-    if not isinstance(each, RasterFound) or each.likely != "elevation":
-        return ""
-    return each.look.vertical_name or (each.known.vertical_datum if each.known else "")
 
 
 def _surface(each: Found) -> str | None:
@@ -236,7 +226,7 @@ def _(each: RasterFound) -> str:
         size=size,
         system=Name(look.crs_name) or "no system stated",
         values=values if math.isfinite(look.lowest) else "none",
-        voids=_share(look.void_share),
+        voids=share_words(look.void_share),
     )
 
 
@@ -251,202 +241,5 @@ def _(each: TableLook) -> str:
         rows=tell_number(each.rows, "{count} row", "{count} rows"),
         of=of,
         written=tell(" ({written})", written=written) if written else "",
-        system=Name(each.crs_name) or "system not stated",
+        system=Name(each.crs_name) or ("places in degrees" if each.lonlat else "system not stated"),
     )
-
-
-def _share(share: float) -> str:
-    percent = 100.0 * share
-    if percent == 0.0:
-        return "no"
-    if percent < _LEAST_PERCENT:
-        return "under 0.01 %"
-    return tell("{percent:.2f} %", percent=percent)
-
-
-def _doubts(each: Found) -> Iterator[str]:
-    if isinstance(each, TableLook):
-        yield from _table_doubts(each)
-        return
-    yield from _place_doubts(each)
-    for code in each.look.codes:
-        yield tell(
-            "{share} of its cells are {value:g}, which looks like no data but is not declared; if so: "
-            "gdal_edit.py -a_nodata {value:g} FILE",
-            share=_share(code.share),
-            value=code.value,
-        )
-    doubts = {"elevation": _height_doubts, "canopy height": _canopy_doubts, "people": _people_doubts}
-    if each.likely in doubts:
-        yield from doubts[each.likely](each)
-    if each.look.every > 1:
-        yield tell(
-            "Large: one row and column of {every} was looked at, so rare values may have been missed.",
-            every=each.look.every,
-        )
-
-
-def _place_doubts(each: RasterFound) -> Iterator[str]:
-    look = each.look
-    if not look.crs_name:
-        yield 'It states no reference system: name it, crs = "EPSG:…", where the section has that key.'
-    if look.rotated:
-        yield "Its rows do not run from west to east: it is rotated."
-    if look.south_up:
-        yield "Its first row is the southern one: it is stored south up."
-    if not look.is_square and look.own_unit != "degree":
-        yield tell(
-            "Its cells are not square: {wide:.3g} x {high:.3g} m.", wide=look.cell_m[0], high=look.cell_m[1]
-        )
-    if look.bands > 1:
-        yield tell(
-            "It has {bands} bands, and is perhaps a picture; the first was looked at.", bands=look.bands
-        )
-    if look.void_share > 0.0:
-        yield tell("{share} of its cells are declared void.", share=_share(look.void_share))
-
-
-def _height_doubts(each: RasterFound) -> Iterator[str]:
-    look = each.look
-    if each.known is None or each.known.surface is None:
-        yield "Whether heights hold trees and roofs is not told by the file: surface_model is to be written."
-    if not _datum(each):
-        yield "What heights are counted from is not told by the file: vertical_datum is to be written."
-    if re_ellipsoidal(each.path.name):
-        yield "Its name is that of heights above the ellipsoid, tens of metres off those above the sea."
-    if look.lowest < _DEEP_M and look.negative_share > _MANY_ZEROS:
-        yield tell(
-            "{share} of its heights are below 0, down to {low} m: the sea bed? If so: sea_floor = true.",
-            share=_share(look.negative_share),
-            low=spoken(look.lowest, 0),
-        )
-    if look.zero_share > _MANY_ZEROS:
-        yield tell(
-            "{share} of its heights are exactly 0: the sea, or no data?", share=_share(look.zero_share)
-        )
-    if look.unit.casefold() in ("ft", "foot", "feet", "us survey foot", "us_survey_foot"):
-        yield "Its heights are in feet, as it says."
-
-
-def re_ellipsoidal(name: str) -> bool:
-    """Tell whether a name is one of heights above the ellipsoid, as far as such names are known."""
-    folded = name.casefold()
-    return "ellips" in folded or folded.startswith("aw3d30_e")
-
-
-def _canopy_doubts(each: RasterFound) -> Iterator[str]:
-    if each.canopy_codes:
-        yield tell(
-            "It has {codes}: known maps of canopy have codes there (101 water, 102 snow, 103 no data; from "
-            "memory). Read as heights they are a forest of 100 m: declare them as no data, or write 0.",
-            codes=joined(", ", [f"{each:g}" for each in each.canopy_codes]),
-        )
-    yield "Heights of canopy are tops of trees; on a surface model, which has them already, they count twice."
-
-
-def _people_doubts(each: RasterFound) -> Iterator[str]:
-    look = each.look
-    if not math.isfinite(look.total_by_km2):
-        yield tell("Its numbers add up to {total}.", total=spoken(look.total))
-        return
-    yield tell(
-        "Counts or a density? As people per cell they add up to {total}, as people per km² to {by_km2}; for "
-        "the latter write density_per_km2 = true.",
-        total=spoken(look.total),
-        by_km2=spoken(look.total_by_km2),
-    )
-    if look.negative_share > 0.0:
-        yield tell("{share} of its cells hold less than nobody.", share=_share(look.negative_share))
-
-
-def _table_doubts(each: TableLook) -> Iterator[str]:
-    if each.fault:
-        yield tell("It cannot be read as it is: {fault}.", fault=each.fault)
-    if "easting_m" in each.mapping:
-        yield 'Its places are eastings and northings, of a system to be named, crs = "EPSG:…".'
-    missing = [each for each in each.mapping.values() if not each]
-    if each.likely == "table" or missing:
-        yield "No place was found in its columns: is it a table of stations, people or readings at all?"
-
-
-def _seam_doubts(seam: Seam) -> Iterator[str]:
-    where = tell("{first} to {second}", first=Name(seam.first), second=Name(seam.second))
-    if seam.has_gap:
-        yield tell(
-            "{where}: a gap of {cells:.2g} cells lies between them.", where=where, cells=seam.gap_cells
-        )
-    if seam.is_shifted:
-        yield tell(
-            "{where}: their cells do not fit, {x:.2g} cells off to the east, {y:.2g} to the south.",
-            where=where,
-            x=seam.shift_cells[0],
-            y=seam.shift_cells[1],
-        )
-    if seam.has_step:
-        yield tell(
-            "{where}: heights jump by {step:.2g} along the edge, where neighbours inside differ by "
-            "{inside:.2g}; are they of one datum?",
-            where=where,
-            step=seam.step,
-            inside=seam.step_inside,
-        )
-
-
-def _entry(each: Found) -> Iterator[str]:
-    """Yield the lines that a study may have of a file."""
-    name = toml_value(each.path.name)
-    if isinstance(each, TableLook):
-        yield from _table_entry(each, name)
-        return
-    match each.likely:
-        case "elevation":
-            yield "[terrain]"
-            yield f"tiles = [{name}]"
-            yield f"vertical_datum = {toml_value(_datum(each) or 'unknown')}"
-            surface = each.known.surface if each.known else None
-            yield f"surface_model = {'true' if surface else 'false'}" + (
-                "" if surface is not None else "  # look it up"
-            )
-            if not each.look.crs_name:
-                yield 'crs = "EPSG:…"'
-        case "land cover":
-            yield "[clutter]"
-            yield f"raster = {name}"
-            yield (
-                f"legend = {toml_value(each.legends[0])}" if each.legends else 'heights = "cover_heights.csv"'
-            )
-        case "canopy height":
-            yield from ("[clutter]", f"raster = {name}", "canopy = true")
-        case "zones":
-            yield from ("[zones]", f"raster = {name}")
-        case "people":
-            yield from ("[people]", f"raster = {name}", "density_per_km2 = false  # or true: see above")
-        case _:
-            return
-
-
-_SECTIONS: Final = {
-    "people at points": ("people", "points"),
-    "stations": ("network", "stations"),
-    "survey points": ("survey", "points"),
-    "points": ("coordination", "points"),
-}
-
-
-def _table_entry(each: TableLook, name: str) -> Iterator[str]:
-    if each.likely == "districts":
-        yield from ("[people]", f"districts = {name}")
-        other = {ours: their for ours, their in each.mapping.items() if ours != their}
-        if other:
-            yield mapping_text(other, Layout(key="district_columns"))
-        return
-    if each.likely not in _SECTIONS:
-        return
-    section, key = _SECTIONS[each.likely]
-    yield f"[{section}]"
-    yield f"{key} = {name}"
-    other = {ours: their for ours, their in each.mapping.items() if ours != their}
-    if other:
-        yield mapping_text(other, Layout())
-    if "easting_m" in each.mapping:
-        yield 'crs = "EPSG:…"'
