@@ -68,7 +68,7 @@ _KEY_FIRST: Final = (*_HEADED, "one", "many", "named", "numbers", "MapLayer", "C
 _WORDS: Final = re.compile(r"[A-Za-zÀ-ž]{2}")
 _NO_WORDS: Final = re.compile(
     r"^[\w./*-]*_[\w./*-]*$|^[A-Z]\w*[a-z][A-Z]\w*$|[<>]|^\W*[\w-]+(\.[\w-]+)+\W*$|^[a-z0-9.-]+$|^#|^--"
-    r"|^combe |^/\w+/|://|^EPSG|\\[dwsb]"
+    r"|^combe |^/\w+/|://|^EPSG|^\^|^\S+\|\S+$|\\[dwsb]"
 )
 _JINJA: Final = re.compile(r'"([^"]+)"(?:\s+if [^}]*?else\s+"([^"]+)")?\)?\s*\|\s*told')
 _PIECE: Final = re.compile(r'\[\["([^"]+)"\]\]')
