@@ -60,7 +60,8 @@ def test_a_study_that_was_only_begun_gets_its_ground_and_keeps_every_word(begun,
 
 
 def test_new_sections_stand_where_unused_keys_stay_in_their_tables(tmp_path):
-    text = "[grid]\narea_deg = [-84.35, 36.5, -84.25, 36.6]\n\n[air]\n#delta_n = 45.0\n\n# Stations: examples\n#[[stations]]\n"
+    place = "[grid]\narea_deg = [-84.35, 36.5, -84.25, 36.6]\n\n"
+    text = f"{place}[air]\n#delta_n = 45.0\n\n# Stations: examples\n#[[stations]]\n"
     (tmp_path / "study.toml").write_text(text, "utf-8")
     fetch(tmp_path / "study.toml", tmp_path)
     written = (tmp_path / "study.toml").read_text("utf-8")
