@@ -219,6 +219,9 @@ def report(folder: Path, side_km: float, whole_s: float) -> None:
     line("  forecast of it, s, and of every hill at once, hours", f"{ahead['seconds']:.0f}",
          f"{ahead['whole_seconds'] / 3600.0:.0f}")  # fmt: skip
     line("  people who lack a service", f"{first.printed['people_unserved']:.0f}")
+    if wide is None:
+        line("  it priced every hill, for that was no long work", "")
+        return
     line("  places, cells looked at", f"{first.printed['targets']}, {wide['cells_looked_at']}")
     line("  hills exact, hills that may overtake", f"{wide['exact_hills']}, {wide['may_overtake']}")
     again = run(study, folder / "cache")

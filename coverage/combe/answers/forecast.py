@@ -36,6 +36,9 @@ _CELL_BYTES: Final = 220.0
 _FIELD_BYTES: Final = 4.0
 """A cell of a field that is held."""
 
+_ONCE_US: Final = 5.0
+"""A cell of the grid once: its ground, its judging, its people, its maps (measured on two processors)."""
+
 _BLOCK_HILLS: Final = 256
 _PAIR_BYTES: Final = 11.0
 """A pair of a block that is priced: headroom, bearing, whether it is served."""
@@ -112,7 +115,7 @@ def cover_work(
 
     ``held_fields`` are those that stay in memory, where they do not go into files.
     """
-    seconds = _START_S + 1e-6 * rates.cell_us * cells * sweeps
+    seconds = _START_S + 1e-6 * cells * (_ONCE_US + rates.cell_us * sweeps)
     memory_mib = _BASE_MIB + (_CELL_BYTES + _FIELD_BYTES * held_fields) * cells / _MIB
     return Forecast(command, cells, stations, None, None, memory_mib, seconds, seconds, memory_mib, rates)
 
