@@ -194,6 +194,9 @@ def test_tables(tmp_path):
     (tmp_path / "m.csv").write_text("site,mux,e_field,X,Y\nA,M,50.5,500000,5200000\n")
     found = said(tmp_path / "m.csv")["files"][0]
     assert found["likely"] == "survey points"
+    assert found["doubts"] == [
+        'Its places are eastings and northings, of a system to be named, crs = "EPSG:…".'
+    ]
     assert found["entry"][-1] == 'crs = "EPSG:…"'
     (tmp_path / "n.csv").write_text("a,b\n1,2\n")
     assert "No place was found in its columns" in doubts_of(tmp_path / "n.csv")

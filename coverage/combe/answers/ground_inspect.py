@@ -163,12 +163,22 @@ def _read_places(
     file: Path, likely: str, mapping: Mapping[str, str]
 ) -> tuple[tuple[float, float, float, float] | None, str, tuple[str, ...]]:
     """Return the frame of a table's places, what keeps it from being read, and how it is written."""
-    wanted = tuple(name for name in TABLES[likely] if name in ("longitude_deg", "latitude_deg"))
+    # Eastings and northings lie nowhere until their system is named.
+    in_degrees = "easting_m" not in mapping
+    wanted = tuple(
+        name for name in TABLES[likely] if in_degrees and name in ("longitude_deg", "latitude_deg")
+    )
     try:
-        table = read_table(file, wanted, (), "", Layout(_places_of(mapping)), strict=False,
-                           largest_bytes=LARGEST_TABLE_BYTES)  # fmt: skip
-        places = [(float(row.cells[wanted[0]]), float(row.cells[wanted[1]])) for row in table.rows()
-                  if all(row.cells[name] for name in wanted)]  # fmt: skip
+        table = read_table(
+            file, wanted, (), "", Layout(_places_of(mapping)), strict=False, largest_bytes=LARGEST_TABLE_BYTES
+        )
+        if not wanted:
+            return None, "", table.supposed
+        places = [
+            (float(row.cells[wanted[0]]), float(row.cells[wanted[1]]))
+            for row in table.rows()
+            if all(row.cells[name] for name in wanted)
+        ]
     except (CombeError, ValueError) as error:
         return None, str(getattr(error, "problem", error)), ()
     fault = table.faults[0] if table.faults else ""

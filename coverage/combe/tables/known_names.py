@@ -29,7 +29,9 @@ OTHER_NAMES: Final[Mapping[str, tuple[str, ...]]] = {
     "people": (
         "pop", "population", "persons", "inhabitants", "residents", "einwohner", "ew", "ewz", "bevolkerung",
         "bevoelkerung", "habitants", "habitantes", "poblacion", "populacao", "popolazione", "residenti",
-        "inwoners", "tot_p", "pop_tot", "total_pop", "obs_value", "t", "folkmangd", "ludnosc", "ppp",
+        "inwoners", "tot_p", "pop_tot", "total_pop", "obs_value", "t", "folkmangd",
+        "obyvatel", "obyvatele", "obyvatelstvo", "lakosok", "nepesseg", "befolkning",
+        "vaesto", "asukkaat", "nufus", "populatie", "prebivalci", "stanovnika", "ludnosc", "ppp",
     ),
     "name": (
         "name", "site", "site_name", "station", "station_name", "transmitter", "place", "town", "village",
