@@ -134,7 +134,7 @@ def _people_doubts(each: RasterFound) -> Iterator[str]:
 
 def _table_doubts(each: TableLook) -> Iterator[str]:
     if each.fault:
-        yield tell("It cannot be read as it is: {fault}.", fault=each.fault)
+        yield tell("It cannot be read as it is: {fault}.", fault=Name(each.fault))
     if "easting_m" in each.mapping:
         yield 'Its places are eastings and northings, of a system to be named, crs = "EPSG:…".'
     missing = [each for each in each.mapping.values() if not each]
