@@ -10,11 +10,14 @@ from __future__ import annotations
 import ast
 import json
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
 PACKAGE: Final = Path(__file__).parents[1] / "coverage" / "combe"
+SOURCES: Final = "ground/sources.toml"
+TOLD_OF_SOURCES: Final = ("year", "resolution", "remark", "standing")
 SPEAKING_ROOMS: Final = ("reports", "answers", "publishing", "reception", "planning", "prediction")
 MUTE_FILES: Final = tuple(
     f"publishing/{name}.py"
@@ -36,6 +39,7 @@ SPEAKING_FILES: Final = (
         "project/off_air.py",
         "project/people.py",
         "study/climate.py",
+        "study/ground_entries.py",
         "standards/prediction_error.py",
         "standards/spectrum.py",
     ),
@@ -80,6 +84,10 @@ _SCRIPT: Final = re.compile(
 def texts_of_code() -> dict[str, set[str]]:
     """Return each text with the files that hold it."""
     found: dict[str, set[str]] = {text: {"codes"} for text in (*_CODE_WORDS.split(), *_CODES)}
+    for source in tomllib.loads((PACKAGE / SOURCES).read_text("utf-8"))["sources"]:
+        found |= {
+            source[key]: {SOURCES} for key in ("year", "resolution", "remark", "standing") if key in source
+        }
     for path in sorted(PACKAGE.rglob("*")):
         name = path.relative_to(PACKAGE).as_posix()
         if path.suffix == ".py":

@@ -12,6 +12,7 @@ from urllib.parse import urlsplit
 
 from combe.errors import RangeError, quoted
 from combe.ground.tilings import Tile, Tiling
+from combe.words import Name
 
 Kind = Literal["elevation", "people", "cover", "sea"]
 Packing = Literal["cog", "whole"]
@@ -103,6 +104,8 @@ class Source:
     def __post_init__(self) -> None:
         if not _NAME.fullmatch(self.name):
             raise RangeError("name of a source", quoted(self.name), "small letters, digits and hyphens")
+        for key in ("title", "credit", "licence"):
+            object.__setattr__(self, key, Name(getattr(self, key)))
         _among("kind", self.kind, KINDS, self.name)
         _among("packing", self.packing, PACKINGS, self.name)
         if not self.paths:
