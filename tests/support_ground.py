@@ -28,7 +28,8 @@ def fetched_ground(folder: Path) -> Document:
     )
     ask = Ask((-84.4, 36.47, -84.1, 36.72), {each.kind: each.source.name for each in rasters})
     entered = Entered(
-        ("terrain.tiles", "people.raster"), ("the study says that something in it is invented",)
+        ("terrain.tiles", "people.raster"),
+        ("the study says that something in it is invented; the people that were fetched are not",),
     )
     return combe.reports.ground_fetch.document(
         GroundReport(ask, rasters, 12_345_678, 9), folder / "study.toml", entered

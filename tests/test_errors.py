@@ -20,6 +20,11 @@ EXAMPLES = [
         "raster a.tif: it has no CRS; give one",
     ),
     (
+        errors.FetchError("http://127.0.0.1/a.tif", "it is cut short", "ask again"),
+        OSError,
+        "cannot fetch http://127.0.0.1/a.tif: it is cut short; ask again",
+    ),
+    (
         errors.TerrainGapError("a.tif", "7.1 E 46.2 N", "add a tile"),
         LookupError,
         "no terrain height at 7.1 E 46.2 N (tile a.tif); add a tile",

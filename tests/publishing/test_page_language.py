@@ -87,7 +87,8 @@ _NO_TEXT = re.compile(
     r"ITU-R|GE06|ICNIRP|EN 30|ETSI|IEEE|Proc\. |\.(csv|tif|toml|gpkg|geojson|kml)$|^/|_|^[0-9a-f]{64}$|^\W*$"
     r"|^Mux|^Invented|^stations\[|^title:|WGS 84|SRTM|survey places of points|^QPSK|^\d+-QAM|^DVB|^PAL"
     r"|^Multiplex-of|^Parent Hill|^Regional 2$|^All is invented|^geojson$|^kml$"
-    r"|^Copernicus_|^it is not UTF-8|^people.raster|^terrain.tiles|^Combe |^\"|^[a-z]{1,2}$|Bullington|Deygout"
+    r"|^Copernicus_|^it is not UTF-8|^people.raster|^terrain.tiles"
+    r"|^Combe |^\"|^[a-z]{1,2}$|Bullington|Deygout"
 )
 """Names, references and figures that pages look up and that no catalogue needs."""
 
