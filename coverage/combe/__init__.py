@@ -20,8 +20,8 @@ from combe.version import __version__
 if TYPE_CHECKING:
     # fmt: off
     from combe.library import (
-        Report, brief, channels, check, compare, coordinate, cover, delays, demo, explain, feed, load, path,
-        report, retire, site, visit,
+        Report, brief, channels, check, compare, coordinate, cover, delays, demo, explain, feed, load,
+        new_study, path, report, retire, site, visit,
     )
     from combe.prediction import Conditions
     from combe.project import (
@@ -69,6 +69,7 @@ __all__ = [
     "explain",
     "feed",
     "load",
+    "new_study",
     "open_terrain",
     "path",
     "report",

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from combe.project import Coordination, Project
 from combe.reports.report import Report, report
 from combe.study.file import checked_study, read_study
+from combe.study.new import new_study
 from combe.study.project_of import Rasters, load_project, project_of
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Report", "brief", "channels", "check", "check_file", "compare", "coordinate", "cover", "delays", "demo",
-    "explain", "feed", "load", "path", "report", "retire", "site", "visit",
+    "explain", "feed", "load", "new_study", "path", "report", "retire", "site", "visit",
 ]  # fmt: skip
 
 Progress = Callable[[int, int, str], None]

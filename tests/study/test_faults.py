@@ -113,11 +113,11 @@ def test_a_fault_says_where_what_and_what_to_write(tmp_path, change, fault):
     assert fault in faults(tmp_path, edited(change))
 
 
-def test_a_missing_section_names_its_heading(tmp_path):
-    assert faults(tmp_path, "")[:3] == [
+def test_a_missing_section_names_its_heading_and_the_ground_what_fetches_it(tmp_path):
+    fetch = f"fetch the ground with: combe ground fetch {tmp_path / 'study.toml'}"
+    assert faults(tmp_path, "") == [
         "study: is missing; write a [study] table",
-        "terrain: is missing; write a [terrain] table",
-        "stations: is missing; write a [[stations]] table",
+        f"terrain: is missing; {fetch}, or write a [terrain] table of your own rasters",
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from combe.answers.coordinate import coordination_notes
 from combe.answers.ground_check import Opened, open_parts
@@ -22,6 +23,10 @@ from combe.propagation.p2001 import USUAL_CLIMATE, typical_words
 from combe.stations import Service, Station
 from combe.terrain import GroundFound, People, StudyGrid, Terrain, geodesic_profile, unit_words, without_fills
 from combe.words import Name, joined, tell
+
+_NO_STATIONS: Final = (
+    "there is no station yet: write [[stations]] tables, and then ask for coverage or a feed"
+)
 
 
 @dataclass(frozen=True)
@@ -166,11 +171,9 @@ def _height_rasters(project: Project) -> tuple[Terrain, ...]:
 
 
 def _notes(project: Project, source: PeopleSource | None) -> list[str]:
-    notes = (
-        [tell("off the air: {off_air_words}", off_air_words=off_air_words(project.off_air))]
-        if project.off_air
-        else []
-    )
+    notes = [] if project.stations or project.off_air else [_NO_STATIONS]
+    if project.off_air:
+        notes.append(tell("off the air: {off_air_words}", off_air_words=off_air_words(project.off_air)))
     if project.terrain.surface_model:
         notes.append("the terrain is a surface model: trees and roofs count as ground")
     notes += filter(None, (unit_words(raster) for raster in _height_rasters(project)))

@@ -134,7 +134,9 @@ def noise_words(project: Project) -> str:
 
     The fields that are published for analogue systems hold theirs and do not tell how much it is.
     """
-    radiated = (service for station in project.stations for service in station.services)
+    radiated = [service for station in project.stations for service in station.services]
+    if not radiated:
+        return ""
     lowest = min(radiated, key=lambda service: service.frequency_mhz)
     mhz = lowest.frequency_mhz
     planned = in_planning_bands(project.television_of(lowest).signal, mhz)

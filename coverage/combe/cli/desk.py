@@ -52,9 +52,12 @@ def command(study: Path, port: int | None, no_open: bool, only_forecast: bool, a
     _require_libraries()
     from combe.desk.lock import only_desk
     from combe.desk.server import Desk
+    from combe.errors import StudyError
     from combe.library import check_file
+    from combe.study.project_of import NO_STATIONS
 
-    check_file(study)
+    if not check_file(study).stations:
+        raise StudyError(study, [NO_STATIONS])
     ahead = _forecast(study)
     if only_forecast and ahead is not None:
         return show_forecast(ahead, as_json=as_json)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 COMMANDS: Final = {
     "demo": "Do the whole job on the shipped sample: check, feed, cover, site.",
-    "new": "Make a folder with a commented study to start from.",
+    "new": "Make a folder with a study to start from.",
     "ground": "Get the open data that a study stands on, and look at files before they are used.",
     "check": "Check a study file and everything it names.",
     "aerial": "Work out an aerial from its parts: gain, beamwidths, nulls, patterns.",

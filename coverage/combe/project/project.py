@@ -185,11 +185,14 @@ class Project:
 
     @property
     def systems(self) -> tuple[TelevisionSystem, ...]:
-        """The television systems that are on the air or to be sited, each mode once; the usual one first."""
+        """The television systems that are on the air or to be sited, each mode once; the usual one first.
+
+        Where nothing is radiated yet it is the usual one alone.
+        """
         radiated = [service for station in self.stations for service in station.services]
         sited = [self.television_of(each) for each in self.siting.services] if self.siting else []
         found = dict.fromkeys([*(self.television_of(each) for each in radiated), *sited])
-        return tuple(sorted(found, key=lambda each: each != self.television))
+        return tuple(sorted(found, key=lambda each: each != self.television)) or (self.television,)
 
     def planned(self, service: Service | SitingService) -> Television:
         """Return how a service is radiated and planned: as it names, or as the project has it for all."""

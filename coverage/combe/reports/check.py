@@ -197,7 +197,11 @@ def document(report: CheckReport) -> Document:
         ),
         parts=(
             Words(tuple(tell("note: {note}", note=note) for note in report.notes), brief=True),
-            Table("Stations", _columns(report), rows, brief=True, unless_zero=("offset",)),
+            *(
+                [Table("Stations", _columns(report), rows, brief=True, unless_zero=("offset",))]
+                if rows
+                else ()
+            ),
             Facts(
                 (*within("report.grid", FORM["grid"].fields), *people),
                 Checked(report),

@@ -25,7 +25,10 @@ def document(project: Project, files: Sequence[Path]) -> Document:
         form=FORM,
         answer=files,
         title="a new study, with a comment at each key",
-        headline=("Its stations and people are invented: put in your own.",),
+        headline=(
+            "Its stations and people are invented: put in your own.",
+            "A study of your own place is begun with: combe new DIR --at LON,LAT",
+        ),
         parts=(Words(tuple(file.name for file in files), "Its files", listed=True),),
         study=StudyNamed(project.key, project.title),
         made_by={"program": f"Combe {__version__}"},

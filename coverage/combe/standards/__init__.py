@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from combe.standards.coordination import (
         TRIGGER_TABLES, TriggerBand, trigger_at, trigger_table, trigger_words,
     )
+    from combe.standards.countries import (
+        COUNTRIES, MODES_FROM, REFRACTIVITY_FROM, Country, Practice, UsualMode, country_named,
+    )
     from combe.standards.digital_by_analogue import NARROWER_DB, dvb_by_analogue
     from combe.standards.dvbt import reference_field_dbuv_m
     from combe.standards.dvbt2 import location_factor

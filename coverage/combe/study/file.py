@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ from combe.study.climate import climate_faults
 from combe.study.context_of import context_faults
 from combe.study.coordination_of import coordination_faults
 from combe.study.crosscheck import cross_faults
-from combe.study.fault import Fault, path_text, without_echoes
+from combe.study.fault import Fault, missing, path_text, without_echoes
 from combe.study.faults import faults_of
 from combe.study.feedcheck import feed_faults
 from combe.study.off_air import off_air_faults
@@ -107,12 +108,22 @@ def read_study(path: Path | str) -> Reading:
     written = _read_table(source)
     table, rows, told = with_table(written, source.parent)
     content, faults = _checked(table, source.parent)
-    faults += claim_faults(written, source.parent)
+    faults = [_no_ground(fault, source) for fault in faults] + claim_faults(written, source.parent)
     if told:
         # These may only repeat that rows of the table could not be read.
         echoes = [fault for fault in faults if fault.place == ("stations",) or fault.strange_station]
         faults = [*told, *(fault for fault in faults if fault not in echoes)]
     return Reading(source, table, content, tuple(without_echoes(faults)), rows)
+
+
+def _no_ground(fault: Fault, source: Path) -> Fault:
+    """Say where the ground of a study comes from that has none; any other fault is as it was."""
+    if fault.place != ("terrain",) or not fault.missing:
+        return fault
+    fetch = f"combe ground fetch {shlex.quote(str(source))}"
+    return missing(
+        fault.place, f"fetch the ground with: {fetch}, or write a [terrain] table of your own rasters"
+    )
 
 
 def load_study(path: Path | str) -> Study:

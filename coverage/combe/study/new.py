@@ -1,9 +1,11 @@
-"""Makes a folder with a new study: a commented, working copy of the demo with all its files."""
+"""Makes a folder with a new study: a commented, working copy of the demo, or the study of one's own place."""
 
 from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from combe.errors import OutputError
@@ -12,6 +14,7 @@ from combe.study.cover_schema import ClutterSection
 from combe.study.feed_schema import FeedSection
 from combe.study.file import Study, beside, load_study
 from combe.study.map_schema import MapSection
+from combe.study.own_study import USUAL_RADIUS_KM, OwnStudy, own_study
 from combe.study.schema import AirSection, StationSection, StudyFile
 from combe.study.section import OMNI
 from combe.study.siting_schema import siting_files, with_files_named
@@ -30,15 +33,27 @@ _ON_A_FILE = "it, or a part of its path, is a file and no folder"
 _PEOPLE_KEYS = ("raster", "points", "districts")
 
 
-def new_study(folder: Path, example: Path | None = None) -> Path:
-    """Write a study and the files it names into a folder, all of them or none.
+def new_study(
+    folder: Path | str,
+    example: Path | None = None,
+    *,
+    at: tuple[float, float] | None = None,
+    radius_km: float = USUAL_RADIUS_KM,
+    system: str | None = None,
+    country: str | None = None,
+) -> Path:
+    """Write a study to start from and the files it names into a folder, all of them or none.
 
     Parameters
     ----------
     folder
         Made if it is not there; files already in it are never overwritten.
     example
-        The study to start from; the demo's unless given.
+        The study to copy, with a comment at each key; the demo's unless given.
+    at
+        Longitude and latitude [degrees] of a place of one's own, whose study is written in place of a copy.
+    radius_km, system, country
+        How far that reaches to each side, and its television, as of :func:`own_study`.
 
     Returns
     -------
@@ -49,12 +64,37 @@ def new_study(folder: Path, example: Path | None = None) -> Path:
     ------
     OutputError
         When the folder holds a study or a file of the same name already, or cannot be written.
+    RangeError
+        A place, radius, system or country that cannot be used.
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     text = new_study(folder, at=(11.5, 46.9), country="AT").read_text("utf-8")
+    >>> 'crs = "EPSG:32632"' in text
+    True
     """
-    study = load_study(example or demo_study_path())
+    if at is not None:
+        return new_own_study(Path(folder), own_study(*at, radius_km, system=system, country=country))
+    return _made(Path(folder), partial(_stage, load_study(example or demo_study_path())))
+
+
+def new_own_study(folder: Path, own: OwnStudy) -> Path:
+    """Write the study of a place of one's own into a folder; the rest is as of :func:`new_study`."""
+
+    def stage(staging: Path) -> list[str]:
+        (staging / STUDY_NAME).write_text(own.text, encoding="utf-8")
+        return [STUDY_NAME]
+
+    return _made(folder, stage)
+
+
+def _made(folder: Path, stage: Callable[[Path], list[str]]) -> Path:
+    """Have files made in a passing folder, and move all of them or none."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder, prefix=".new-") as staging:
-            names = _stage(study, Path(staging))
+            names = stage(Path(staging))
             _refuse_overwriting(folder, names)
             for name in names:
                 (Path(staging) / name).rename(folder / name)

@@ -7,8 +7,9 @@ from collections.abc import Collection
 from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, Final, NamedTuple, TypeVar
 
+from combe.errors import StudyError
 from combe.prediction import Conditions
 from combe.project.coordination import Coordination
 from combe.project.feed import (
@@ -67,14 +68,19 @@ from combe.terrain import (
 
 Record = TypeVar("Record")
 
+NO_STATIONS: Final = (
+    "stations: there is none yet; write [[stations]] tables with their services, by the examples that "
+    "combe new writes into a study"
+)
+
 
 def load_project(path: Path | str) -> Project:
-    """Read a study file and return its project.
+    """Read a study file and return its project, of which anything can be asked.
 
     Raises
     ------
     StudyError
-        With every fault of the file.
+        With every fault of the file; and where it has no station yet.
     RasterError, TableError
         A terrain tile, ground cover, zones or maps of the climate that cannot be used.
 
@@ -84,7 +90,10 @@ def load_project(path: Path | str) -> Project:
     >>> [station.name for station in load_project(demo_study_path()).stations][:1]
     ['Tarnbeacon']
     """
-    return project_of(load_study(path))
+    study = load_study(path)
+    if not study.content.stations:
+        raise StudyError(path, [NO_STATIONS])
+    return project_of(study)
 
 
 class Rasters(NamedTuple):

@@ -359,7 +359,7 @@ class StudyFile(Section):
     coordination: CoordinationSection | None = None
     map: MapSection | None = None
     network: NetworkSection | None = None
-    stations: tuple[StationSection, ...] = Field(strict=False, min_length=1)
+    stations: tuple[StationSection, ...] = Field(default=(), strict=False)
 
 
 def json_schema() -> dict[str, Any]:

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     )
     from combe.terrain.features import Feature, Features, cells_inside, distance_to_layer_m, read_features
     from combe.terrain.grid import (
-        StudyGrid, cell_centres_m, cells_to_lonlat_deg, grid_bounds_deg, grid_heights, in_grid, make_grid,
-        to_cells, to_grid_m, to_lonlat_deg, utm_crs,
+        FARTHEST_LATITUDE_DEG, FARTHEST_UTM_DEG, StudyGrid, cell_centres_m, cells_to_lonlat_deg,
+        grid_bounds_deg, grid_heights, in_grid, make_grid, to_cells, to_grid_m, to_lonlat_deg, utm_crs,
     )
     from combe.terrain.ground import (
         Ground, cell_value, ground_along, ground_reach, ground_under, highest_along, nearest, nearest_along,
