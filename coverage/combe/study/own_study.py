@@ -308,8 +308,8 @@ _GROUND: Final = """\
 """
 
 _STATIONS: Final = """\
-# Stations: examples near the place, all numbers to be replaced. Hundreds of stations go into a table, and
-# equipment that is used often into a file of its own: combe guide equipment
+# Stations: examples near the place, all numbers to be replaced. Hundreds of stations go into a table:
+# combe guide tables
 """
 
 
