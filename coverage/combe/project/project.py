@@ -185,10 +185,7 @@ class Project:
 
     @property
     def systems(self) -> tuple[TelevisionSystem, ...]:
-        """The television systems that are on the air or to be sited, each mode once; the usual one first.
-
-        Where nothing is radiated yet it is the usual one alone.
-        """
+        """The television systems on the air or to be sited, each mode once, the usual first or alone."""
         radiated = [service for station in self.stations for service in station.services]
         sited = [self.television_of(each) for each in self.siting.services] if self.siting else []
         found = dict.fromkeys([*(self.television_of(each) for each in radiated), *sited])
