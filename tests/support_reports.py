@@ -22,6 +22,7 @@ import combe.reports.explain
 import combe.reports.feed
 import combe.reports.ground_inspect
 import combe.reports.new
+import combe.reports.own_study
 import combe.reports.path
 import combe.reports.retire
 import combe.reports.sheet
@@ -57,6 +58,7 @@ from combe.publishing.fields import Field
 from combe.reception.screen import USUAL_ANALYSER
 from combe.reception.ways import WayOfReceiving
 from combe.stations.design import AerialDesign, work_out_design
+from combe.study.own_study import own_study
 from combe.study.project_of import load_project
 from combe.terrain.samples import SRTM_SAMPLE, sample_folder
 from support_brief import whole_brief
@@ -162,6 +164,9 @@ def samples() -> dict[str, Document]:
         ).with_files(**patterns),
         "new": combe.reports.new.document(plain, [folder / "plain" / "study.toml"]),
         "ground_fetch": fetched_ground(folder / "ground"),
+        "own_study": combe.reports.own_study.document(
+            own_study(-84.25, 36.6, country="US"), folder / "own" / "study.toml"
+        ),
         "path": combe.reports.path.document(path_report(plain, "Parent Hill", "Combe Relay")),
         "path back": combe.reports.path.document(path_report(plain, "Combe Relay", "Parent Hill")),
         "check": combe.reports.check.document(check_report(plain)),
