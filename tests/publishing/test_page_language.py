@@ -32,6 +32,9 @@ OTHERS = language_codes()[1:]
 UNTOLD = {"evidence", "guide"}
 """Documents whose own tables are citations, which stay as they were printed."""
 
+WITHOUT_PAGE = {"own_study"}
+"""Documents that no command writes as a page."""
+
 _TAGS = re.compile(r"<script.*?</script>|<style.*?</style>|<svg.*?</svg>|<[^>]+>", re.DOTALL)
 
 
@@ -68,7 +71,7 @@ def pages():
     """Return each sample's page in the trial language, and all texts that were looked up."""
     seen = []
     with pages_in(trial(seen)):
-        made = {name: as_html(document) for name, document in samples().items()}
+        made = {name: as_html(document) for name, document in samples().items() if name not in WITHOUT_PAGE}
     return made, set(seen)
 
 
