@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -43,8 +44,12 @@ def run_json(*words: object, code: int = 0) -> dict[str, Any]:
 
 
 def remarks(result: Result) -> list[str]:
-    """Return the lines on standard error but those of progress, which a slow machine or a first run shows."""
-    return [line for line in result.stderr.splitlines() if not line.endswith((" % done", COMPILING))]
+    """Return the lines on standard error but those of progress, which a slow machine or a first run shows.
+
+    Work that may take long, which on a busy machine is much of it, is told beforehand as well.
+    """
+    lines = (line for line in result.stderr.splitlines() if not line.endswith((" % done", COMPILING)))
+    return [line for line in lines if not re.match(r"[\d ]+ cells × .* MiB$", line)]
 
 
 def complaint(*words: object) -> str:

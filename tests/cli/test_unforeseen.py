@@ -87,5 +87,5 @@ def test_a_corner_without_a_place_is_refused(tmp_path):
 def test_a_cell_longer_than_any_table_has_is_refused(tmp_path):
     path = tmp_path / "people.csv"
     path.write_text("longitude_deg,latitude_deg,people,name\n9.0,47.0,3," + "x" * 140_000 + "\n")
-    with pytest.raises(TableError, match="is no place with people"):
+    with pytest.raises(TableError, match="field larger than field limit"):
         read_people_points(path)

@@ -229,6 +229,10 @@ def test_card_names_and_cross_hair_have_no_fault_that_axe_finds(tab: Any, width:
     tab.fill("#find", "e")
     tab.keyboard.press("ArrowDown")
     assert tab.locator(".station-card, .cross-hair, #find-list").count() == 3
+    # While the card fades in, its letters are paler than they are to be.
+    from playwright.sync_api import expect
+
+    expect(tab.locator(".leaflet-popup")).to_have_css("opacity", "1")
     tab.context.new_cdp_session(tab).send("Runtime.evaluate", {"expression": RULES})
     found = tab.evaluate("axe.run()")
     assert len(found["passes"]) > 8

@@ -172,3 +172,11 @@ def test_a_command_refuses_a_language_without_catalogue(tmp_path):
     assert run.exit_code == 2
     assert "language of pages" in run.stderr
     assert "en, de" in run.stderr
+
+
+def test_the_first_page_of_a_run_does_not_settle_the_language_of_all():
+    document = samples()["feed"]
+    assert "<h2>Cautions</h2>" in as_html(document)
+    with pages_in(page_language("de")):
+        assert "<h2>Warnungen</h2>" in as_html(document)
+    assert "<h2>Cautions</h2>" in as_html(document)

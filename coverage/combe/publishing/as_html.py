@@ -118,6 +118,8 @@ def _template(name: str) -> Template:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        # Else texts that stand in the template would be told once for all, in the language of the first page.
+        optimized=False,
     )
     maker.filters["told"] = lambda words: Markup(breakable(_in_language(words)))
     maker.filters["told_plain"] = lambda words: Markup(encode(_in_language(words)))

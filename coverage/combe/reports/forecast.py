@@ -43,7 +43,7 @@ def duration_words(seconds: float) -> str:
     """Return a time as roughly as it is known.
 
     >>> duration_words(8.2), duration_words(47.0), duration_words(400.0), duration_words(11000.0)
-    ('8 s', '50 s', '7 minutes', '3 hours')
+    ('8 s', '45 s', '7 minutes', '3 hours')
     """
     if seconds < _SAID_IN_MINUTES_S:
         return tell("{rough:.0f} s", rough=_roughly(seconds))
