@@ -108,7 +108,7 @@ def fragment_html(document: Document) -> str:
 @cache
 def _template(name: str) -> Template:
     """Return a template, in which each text goes through one of our own encoders."""
-    from jinja2 import Environment, FunctionLoader, StrictUndefined
+    from jinja2 import Environment, FunctionLoader, StrictUndefined, pass_context
     from markupsafe import Markup
 
     # Autoescape alone would leave the signs that scripts and template languages act on; encode takes them.
@@ -118,11 +118,11 @@ def _template(name: str) -> Template:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        # Else texts that stand in the template would be told once for all, in the language of the first page.
-        optimized=False,
     )
-    maker.filters["told"] = lambda words: Markup(breakable(_in_language(words)))
-    maker.filters["told_plain"] = lambda words: Markup(encode(_in_language(words)))
+    # Filters that see the page are worked out with it; others are once for all where a text stands in the
+    # template, which would then be told in the language of the first page of a run.
+    maker.filters["told"] = pass_context(lambda _, words: Markup(breakable(_in_language(words))))
+    maker.filters["told_plain"] = pass_context(lambda _, words: Markup(encode(_in_language(words))))
     return maker.get_template(name)
 
 
