@@ -7,6 +7,7 @@ import pytest
 
 import support_map_page as support
 from combe.publishing import written_before
+from combe.publishing.page_language import page_language, pages_in
 from combe.publishing.written_before import WrittenBefore
 
 
@@ -105,3 +106,15 @@ def test_where_nothing_can_be_noted_all_is_written(page, tmp_path):
         before.unless_there(tmp_path / "map.html", page, lambda wrote=wrote: wrote.append(1))
         before.keep()
         assert wrote == [1]
+
+
+def test_a_page_in_another_language_is_another_page(page, write, monkeypatch):
+    assert write(page)
+    with pages_in(page_language("de")):
+        assert write(page, words="gezeichnet")
+        assert not write(page, words="gezeichnet")
+    assert write(page)
+    written_before._maker.cache_clear()
+    monkeypatch.setattr(written_before, "catalogues_hash", lambda: "another catalogue")
+    assert write(page)
+    written_before._maker.cache_clear()

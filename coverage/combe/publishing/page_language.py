@@ -7,6 +7,7 @@ catalogue does not hold stays English. The terminal, JSON, keys and names of fil
 from __future__ import annotations
 
 import gettext
+import hashlib
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -161,6 +162,14 @@ def language_codes() -> tuple[str, ...]:
     """Return the codes of the languages that pages can be told in, English first."""
     found = (each.name for each in _catalogues().iterdir() if each.joinpath("combe.mo").is_file())
     return ("en", *sorted(found))
+
+
+def catalogues_hash() -> str:
+    """Return a hash of all catalogues, which changes when any of their texts does."""
+    parts = hashlib.sha256()
+    for code in language_codes()[1:]:
+        parts.update(_catalogues().joinpath(code, "combe.mo").read_bytes())
+    return parts.hexdigest()
 
 
 @cache

@@ -25,6 +25,7 @@ import rasterio
 
 from combe.errors import OutputError
 from combe.prediction import array_hash, content_hash, open_sealed, program_salt, write_sealed
+from combe.publishing.page_language import catalogues_hash, current_language
 
 _LIST: Final = "written.sealed"
 _LIBRARIES: Final = ("folium", "branca", "jinja2", "django-js-lib-leaflet", "matplotlib")
@@ -45,7 +46,8 @@ class WrittenBefore:
 
         ``content`` is all that makes the file: dataclasses, tuples, mappings, arrays, numbers, texts, CRS.
         """
-        key = content_hash({"made by": _maker(), "content": _content(content)})
+        language = current_language().code
+        key = content_hash({"made by": _maker(), "language": language, "content": _content(content)})
         known = self._known.get(key)
         # Somebody may have changed the file since, or spoilt it: its bytes are asked, and not its date.
         if known is None or _hash(path) != known:
@@ -68,6 +70,7 @@ def _maker() -> str:
     for part in sorted((files("combe.publishing") / "page").iterdir(), key=lambda each: each.name):
         if part.is_file():
             parts.update(part.name.encode() + b"\0" + part.read_bytes() + b"\0")
+    parts.update(catalogues_hash().encode())
     return content_hash(
         {
             # A newer version of any of these may write other bytes for the same content.
