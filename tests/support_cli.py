@@ -49,7 +49,7 @@ def remarks(result: Result) -> list[str]:
     Work that may take long, which on a busy machine is much of it, is told beforehand as well.
     """
     lines = (line for line in result.stderr.splitlines() if not line.endswith((" % done", COMPILING)))
-    return [line for line in lines if not re.match(r"[\d ]+ cells × .* MiB$", line)]
+    return [line for line in lines if not re.match(r"(combe: )?[\d ]+ cells × .* MiB$", line)]
 
 
 def complaint(*words: object) -> str:

@@ -109,7 +109,7 @@ def test_kernels_are_told_of_when_they_are_compiled_and_not_when_they_are_kept()
         calls = len(spent)
         outer(np.float64(2.0))
     outer(1)
-    assert calls in (0, 4), "beginning and end of both, unless an earlier run of this test kept them"
+    assert calls in (0, 2, 4), "beginning and end of each, unless an earlier run of this test kept it"
     assert len(spent) == calls
     assert sum(spent) >= 0.0
 
